@@ -1,0 +1,34 @@
+"""What checking a catalogue finds: errors and advice as plain values, each with its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, order=True)
+class Place:
+    """Where a value stands in the catalogue's files; line and column count from 1."""
+
+    file: str
+    line: int = 1
+    column: int = 1
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing to mend (`error`) or to think about (`advice`)."""
+
+    kind: Literal["error", "advice"]
+    place: Place
+    message: str
+    """What is wrong, in one sentence."""
+    hint: str = ""
+    """The likely fix, in one sentence."""
+
+    def __str__(self) -> str:
+        text = f"{self.place}: {self.message}"
+        return f"{text} {self.hint}" if self.hint else text

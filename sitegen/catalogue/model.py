@@ -1,0 +1,379 @@
+"""The catalogue's format: what an author may write, field by field.
+
+The classes below are the format. They are checked strictly (a number is a number, a word is
+a word), they refuse fields they do not know, and they are frozen once read. Their JSON Schema,
+for editors, comes from the same classes (`json_schema`).
+
+Names in the YAML are kebab-case (`fitted-to`); here they are the same words with underscores.
+Rules that need more than one record (does this bus exist?) live in `sitegen.catalogue.checks`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    StringConstraints,
+    Tag,
+)
+
+FORMAT = 1
+"""The one version of the format that there is."""
+
+ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
+LONGEST_ID = 64
+
+Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=LONGEST_ID)]
+"""The name by which records refer to each other, kebab-case; also the name of its page's file."""
+
+Words = Annotated[str, StringConstraints(min_length=1, max_length=200)]
+"""One line that a person reads."""
+
+Prose = Annotated[str, StringConstraints(max_length=20_000)]
+"""A longer text; Markdown is allowed."""
+
+Positive = Annotated[float, Field(gt=0, le=1_000_000, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, le=1_000_000, allow_inf_nan=False)]
+Share = Annotated[float, Field(gt=0, le=1, allow_inf_nan=False)]
+
+
+def _kebab(name: str) -> str:
+    return name.rstrip("_").replace("_", "-")
+
+
+def _shape(value: Any) -> str:
+    """Which branch of 'one word, or a table' a value is, so that only that branch complains."""
+    return "table" if isinstance(value, (dict, BaseModel)) else "plain"
+
+
+def _as_list(value: Any) -> Any:
+    """Let one table stand where a list of tables may."""
+    return [value] if isinstance(value, dict) else value
+
+
+def _ata_words(value: Any) -> Any:
+    """`ata: 23` is a number to YAML and a chapter to everyone else."""
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+class Record(BaseModel):
+    """What every record of the catalogue has in common: strict, closed, frozen."""
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        strict=True,
+        alias_generator=_kebab,
+        populate_by_name=False,
+        protected_namespaces=(),
+    )
+
+
+class Fitted(Record):
+    """A record that may be fitted to some airframes only, and may carry a note."""
+
+    fitted_to: Annotated[list[Id], Field(min_length=1)] | None = None
+    """The airframes it is fitted to; left out: all of them."""
+    note: Prose = ""
+
+
+class Named(Fitted):
+    """A fitted record with an id and a name."""
+
+    id: Id
+    name: Words
+
+
+class Aircraft(Record):
+    """What the catalogue describes, and from which revision."""
+
+    name: Words
+    title: Words = "Electrical bus map"
+    revision: Words
+    revised: Annotated[datetime.date, Field(strict=False)]
+    statement: Prose = ""
+
+
+class Airframe(Record):
+    """One block of the fleet with its own wiring."""
+
+    id: Id
+    name: Words
+    note: Prose = ""
+
+
+class BatteryTime(Record):
+    """What is asked of the batteries when they are all that is left."""
+
+    required_minutes: Positive = 30
+    recognition_minutes: NotNegative = 5
+    landing_minutes: NotNegative = 10
+    landing_column: Id | None = None
+
+
+class Feed(Record):
+    """A run of conductor from a bus (or a source's terminals) into a converter."""
+
+    bus: Id
+    through: list[Id] = []
+    wire: Annotated[int, Field(ge=0, le=30)] | None = None
+    """AN wire gauge."""
+
+
+class Source(Named):
+    """What makes power available."""
+
+    kind: Literal["generator", "battery", "external-power", "converter"]
+    volts: Positive
+    """What it shows while it produces, V."""
+    current: Literal["dc", "ac"] = "dc"
+    amps: Positive | None = None
+    """Rated output, A."""
+    amp_hours: Positive | None = None
+    """A battery's capacity at the one-hour rate, Ah."""
+    usable: Share = 0.75
+    """The share of a battery's capacity that may be counted on."""
+    battery_time: BatteryTime | None = None
+    fed_from: Annotated[
+        list[Feed], BeforeValidator(_as_list, json_schema_input_type=Feed | list[Feed])
+    ] = []
+    """A converter's input; with several, any one of them will do."""
+    efficiency: Share = 0.8
+    """A converter's output power over its input power."""
+    reference: Words | None = None
+
+
+class Bus(Named):
+    """A bar that things connect to."""
+
+    current: Literal["dc", "ac"] = "dc"
+    reference: Words | None = None
+
+
+class Terms(Record):
+    """A plain structure of terms, all of which must hold."""
+
+    switches: dict[Id, Words] = {}
+    live: list[Id] = []
+    dead: list[Id] = []
+    closed: list[Id] = []
+    open: list[Id] = []
+
+
+AnyOfTerms = Annotated[
+    list[Terms],
+    Field(min_length=1),
+    BeforeValidator(_as_list, json_schema_input_type=Terms | list[Terms]),
+]
+"""One structure of terms, or a list of them of which any one is enough."""
+
+DeviceKind = Literal[
+    "breaker", "fuse", "fuse-link", "contactor", "relay", "switch", "diode", "shunt"
+]
+
+
+class Device(Named):
+    """What stands in a feeder, or a breaker that several pieces of equipment share."""
+
+    kind: DeviceKind
+    amps: Positive | None = None
+    """Rating, A."""
+    panel: Id | None = None
+    at: Words | None = None
+    """Row and column on the panel: `B7`."""
+    closes_when: AnyOfTerms | None = None
+    """For a contactor, relay or switch: what closes it."""
+    protective: bool = False
+    """A contactor with its own fault sensing, which opens on a short."""
+    reference: Words | None = None
+
+
+class Feeder(Fitted):
+    """A run of conductor between two nodes, through devices in series."""
+
+    from_: Id
+    to: Id
+    through: list[Id] = []
+    tie: bool = False
+    """It joins two bars of one level; they are drawn side by side."""
+    wire: Annotated[int, Field(ge=0, le=30)] | None = None
+    """AN wire gauge."""
+    reference: Words | None = None
+
+
+class Protector(Record):
+    """A breaker or fuse of one supply, written in place."""
+
+    id: Id | None = None
+    """Left out, it is made from the equipment's id: `com-1.breaker`."""
+    name: Words
+    amps: Positive
+    panel: Id | None = None
+    at: Words | None = None
+
+
+PlainOrProtector = Annotated[
+    Annotated[Id, Tag("plain")] | Annotated[Protector, Tag("table")], Discriminator(_shape)
+]
+
+
+class Supply(Fitted):
+    """One connection to a bus, behind its own breaker or fuse."""
+
+    bus: Id
+    breaker: PlainOrProtector | None = None
+    fuse: PlainOrProtector | None = None
+    through: list[Id] = []
+    """Contactors, relays or switches between the breaker and the equipment."""
+    wire: Annotated[int, Field(ge=0, le=30)] | None = None
+    """AN wire gauge."""
+
+
+class AnyOf(Record):
+    """Other equipment of which one working piece is enough."""
+
+    any: Annotated[list[Id], Field(min_length=1)]
+
+
+Requirement = Annotated[
+    Annotated[Id, Tag("plain")] | Annotated[AnyOf, Tag("table")], Discriminator(_shape)
+]
+
+Amps = Annotated[
+    Annotated[NotNegative, Tag("plain")] | Annotated[dict[Id, NotNegative], Tag("table")],
+    Discriminator(_shape),
+]
+"""One figure for every load column, or one for each, A."""
+
+
+class Equipment(Named):
+    """What uses power."""
+
+    ata: Annotated[
+        str,
+        BeforeValidator(_ata_words, json_schema_input_type=str | int),
+        StringConstraints(pattern=r"^\d{2}(-\d{2}){0,2}$"),
+    ]
+    """ATA 100 chapter, `23`, `23-12` or `23-12-01`."""
+    supplies: Annotated[list[Supply], Field(min_length=1)]
+    needs: Literal["any", "all"] = "any"
+    requires: list[Requirement] = []
+    amps: Amps | None = None
+    """Continuous draw, A."""
+    peak_amps: Amps | None = None
+    """Short-time draw, A."""
+    on_loss: Prose = ""
+    reference: Words | None = None
+
+
+class Switch(Named):
+    """What a person sets. A condition that does not name it has it in its first position."""
+
+    positions: Annotated[list[Words], Field(min_length=2)]
+    where: Words | None = None
+
+
+class Panel(Named):
+    """Where breakers are."""
+
+    where: Words
+    rows: Annotated[list[Words], Field(min_length=1, max_length=60)]
+    columns: Annotated[int, Field(ge=1, le=99)]
+
+
+class LoadColumn(Record):
+    """One column of the load table."""
+
+    id: Id
+    name: Words
+
+
+class Condition(Named):
+    """A named state of the aircraft before anything fails."""
+
+    sources: list[Id]
+    """The generators, batteries and external power on line; converters follow their input."""
+    switches: dict[Id, Words] = {}
+    loads: Id | None = None
+    pulled: list[Words] = []
+    """Breakers that stand pulled."""
+    held_closed: list[Id] = []
+    """Contactors and relays that start closed."""
+
+
+class Then(Record):
+    """What the crew does about a failure."""
+
+    switches: dict[Id, Words] = {}
+    shed: list[Id] = []
+    """Equipment that the crew turns off."""
+    pulled: list[Words] = []
+    note: Prose = ""
+
+
+class Failure(Named):
+    """One or more components failed, each in a mode, under a name."""
+
+    failed: Annotated[list[Words], Field(min_length=1)]
+    """Component ids, a mode after a colon: `left-main:shorted`."""
+    then: Then | None = None
+    battery_time: BatteryTime | None = None
+
+
+class Indication(Named):
+    """What a person can read."""
+
+    kind: Literal["voltmeter", "ammeter", "loadmeter", "lamp", "flag"]
+    at: Id | None = None
+    """The node or device a meter reads."""
+    lit_when: AnyOfTerms | None = None
+    """For a lamp or flag: when it shows."""
+    colour: Words | None = None
+    supplies: list[Supply] = []
+    """Its own power; left out, it needs none."""
+
+
+class Function(Named):
+    """What the aircraft must still be able to do, and the equipment that can do it."""
+
+    provided_by: Annotated[list[Id], Field(min_length=1)]
+    need: Annotated[int, Field(ge=1)] = 1
+    essential: bool = False
+    independent: list[Annotated[list[Id], Field(min_length=2, max_length=2)]] = []
+
+
+class Catalogue(Record):
+    """All sections of a catalogue, merged from its files in the order of their names."""
+
+    format: Literal[1]
+    aircraft: Aircraft
+    airframes: Annotated[list[Airframe], Field(min_length=1)] = [
+        Airframe(id="all", name="All serials")
+    ]
+    sources: list[Source] = []
+    buses: list[Bus] = []
+    devices: list[Device] = []
+    feeders: list[Feeder] = []
+    equipment: list[Equipment] = []
+    switches: list[Switch] = []
+    panels: list[Panel] = []
+    load_columns: list[LoadColumn] = []
+    conditions: Annotated[list[Condition], Field(min_length=1)]
+    failures: list[Failure] = []
+    indications: list[Indication] = []
+    functions: list[Function] = []
+    battery_time: BatteryTime = BatteryTime()
+
+
+def json_schema() -> dict[str, Any]:
+    """The format as a JSON Schema (draft 2020-12), for editors that complete and check YAML."""
+    schema = Catalogue.model_json_schema(by_alias=True)
+    # A catalogue may be split over files, so no single file needs every section.
+    schema.pop("required", None)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
