@@ -1,0 +1,254 @@
+"""One airframe's wiring, made ready for computing.
+
+A `Network` holds what the answers need and nothing else: nodes (sources and buses), the runs of
+conductor between them, the devices in those runs, what each piece of equipment hangs on, and
+the list of everything that can fail. It is built once from a checked catalogue and never changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from sitegen.catalogue.fitted import on_airframe
+from sitegen.catalogue.model import (
+    AnyOf,
+    Catalogue,
+    Device,
+    Equipment,
+    Indication,
+    Named,
+    Protector,
+    Source,
+    Supply,
+    Terms,
+)
+from sitegen.catalogue.naming import protector_id
+
+MODES: dict[str, tuple[str, ...]] = {
+    "source": ("lost",),
+    "bus": ("dead", "shorted"),
+    "breaker": ("open",),
+    "fuse": ("open",),
+    "fuse-link": ("open",),
+    "diode": ("open",),
+    "switch": ("open",),
+    "shunt": ("open",),
+    "contactor": ("open", "stuck-closed"),
+    "relay": ("open", "stuck-closed"),
+}
+"""The ways in which each kind of component fails; the first is meant when none is named."""
+
+MOVING = ("contactor", "relay", "switch")
+"""The devices that open and close by themselves or by hand, through `closes-when`."""
+
+CLEARS_A_SHORT = ("breaker", "fuse", "fuse-link")
+"""The devices that part a shorted bus from what feeds it."""
+
+
+@dataclass(frozen=True)
+class Component:
+    """Something that can fail, be pulled or be searched for."""
+
+    id: str
+    name: str
+    kind: str
+    """A device kind, `bus`, or a source kind (`generator`, `battery` ...)."""
+    modes: tuple[str, ...]
+    amps: float | None = None
+    panel: str | None = None
+    at: str | None = None
+
+
+@dataclass(frozen=True)
+class Run:
+    """A feeder, or the feed into a converter: a conductor between two nodes, devices in series."""
+
+    origin: str
+    target: str
+    through: tuple[str, ...]
+    one_way: bool
+    """A diode stands in it: power passes from origin to target only."""
+    into_converter: bool
+    """The target is a converter's input: nothing comes back, and the source there is another."""
+    clears_a_short: bool
+    """A protective device stands in it."""
+
+
+@dataclass(frozen=True)
+class Connection:
+    """One supply of a piece of equipment or an indication."""
+
+    bus: str
+    protector: str | None
+    """The id of its breaker or fuse."""
+    through: tuple[str, ...]
+    """All devices between the bus and the equipment, the protector first."""
+
+
+@dataclass(frozen=True)
+class Network:
+    """One airframe's wiring. Dictionaries keep the author's order."""
+
+    catalogue: Catalogue
+    """What is fitted to this airframe."""
+    airframe: str
+    components: dict[str, Component]
+    sources: dict[str, Source]
+    runs: tuple[Run, ...]
+    moving: dict[str, tuple[Terms, ...]]
+    """Contactors, relays and switches, each with the structures of terms that close it."""
+    equipment: dict[str, Equipment]
+    connections: dict[str, tuple[Connection, ...]]
+    """By the id of the equipment or indication."""
+    resolve_order: tuple[str, ...]
+    """Equipment ids, each after everything that it requires."""
+
+    @cached_property
+    def nodes(self) -> tuple[str, ...]:
+        """Sources, then buses."""
+        return (*self.sources, *(b.id for b in self.catalogue.buses))
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        """What a person calls each component, piece of equipment, function and indication."""
+        c = self.catalogue
+        named: tuple[Named, ...] = (*c.equipment, *c.functions, *c.indications, *c.switches)
+        return {
+            **{record.id: record.name for record in named},
+            **{component.id: component.name for component in self.components.values()},
+        }
+
+    @cached_property
+    def faults(self) -> tuple[tuple[str, str], ...]:
+        """Every way in which one component fails, as (component id, mode)."""
+        return tuple((c.id, mode) for c in self.components.values() for mode in c.modes)
+
+    @cached_property
+    def on_bus(self) -> dict[str, tuple[tuple[str, Connection], ...]]:
+        """For each bus the equipment that hangs on it, with the connection."""
+        hanging: dict[str, list[tuple[str, Connection]]] = {n: [] for n in self.nodes}
+        for equipment in self.equipment:
+            for connection in self.connections[equipment]:
+                hanging[connection.bus].append((equipment, connection))
+        return {node: tuple(found) for node, found in hanging.items()}
+
+
+def build(catalogue: Catalogue, airframe: str) -> Network:
+    """Make one airframe's network from a checked catalogue.
+
+    Parameters
+    ----------
+    catalogue : the whole fleet's Catalogue, without errors.
+    airframe : the id of one of its airframes.
+    """
+    fitted = on_airframe(catalogue, airframe)
+    protectors = dict(_protectors(catalogue))
+    sources = {s.id: s for s in fitted.sources}
+    devices = {d.id: d for d in fitted.devices}
+    components = {
+        **{s.id: Component(s.id, s.name, s.kind, MODES["source"]) for s in fitted.sources},
+        **{b.id: Component(b.id, b.name, "bus", MODES["bus"]) for b in fitted.buses},
+        **{
+            d.id: Component(d.id, d.name, d.kind, MODES[d.kind], d.amps, d.panel, d.at)
+            for d in fitted.devices
+        },
+    }
+    connections: dict[str, tuple[Connection, ...]] = {}
+    owners: tuple[Equipment | Indication, ...] = (*fitted.equipment, *fitted.indications)
+    for owner in owners:
+        found = []
+        for supply in owner.supplies:
+            written = protectors.get(id(supply))
+            if written is not None:
+                components[written.id] = written
+            found.append(_connection(supply, written))
+        connections[owner.id] = tuple(found)
+    return Network(
+        catalogue=fitted,
+        airframe=airframe,
+        components=components,
+        sources=sources,
+        runs=tuple(_runs(fitted, devices)),
+        moving={d.id: tuple(d.closes_when or ()) for d in fitted.devices if d.kind in MOVING},
+        equipment={e.id: e for e in fitted.equipment},
+        connections=connections,
+        resolve_order=tuple(_requirements_first(fitted.equipment)),
+    )
+
+
+def required_ids(equipment: Equipment) -> list[str]:
+    """Every piece of equipment that this one names under `requires`."""
+    return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
+
+
+def _protectors(catalogue: Catalogue) -> Iterator[tuple[int, Component]]:
+    """Breakers and fuses written in place, by the identity of their supply.
+
+    The whole fleet's records are read, so that a breaker has one id on every airframe.
+    """
+    owners: Iterable[Equipment | Indication] = (*catalogue.equipment, *catalogue.indications)
+    for owner in owners:
+        for index, supply in enumerate(owner.supplies):
+            kind: Literal["breaker", "fuse"] = "breaker" if supply.fuse is None else "fuse"
+            written = supply.fuse if supply.fuse is not None else supply.breaker
+            if isinstance(written, Protector):
+                made = written.id or protector_id(owner.id, len(owner.supplies), index, kind)
+                yield (
+                    id(supply),
+                    Component(
+                        made,
+                        written.name,
+                        kind,
+                        MODES[kind],
+                        written.amps,
+                        written.panel,
+                        written.at,
+                    ),
+                )
+
+
+def _connection(supply: Supply, written: Component | None) -> Connection:
+    shared = supply.breaker if supply.breaker is not None else supply.fuse
+    protector = written.id if written else shared if isinstance(shared, str) else None
+    first = (protector,) if protector else ()
+    return Connection(supply.bus, protector, (*first, *supply.through))
+
+
+def _runs(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Run]:
+    def run(origin: str, target: str, through: list[str], into_converter: bool) -> Run:
+        standing = [devices[d] for d in through]
+        return Run(
+            origin,
+            target,
+            tuple(through),
+            one_way=any(d.kind == "diode" for d in standing),
+            into_converter=into_converter,
+            clears_a_short=any(d.kind in CLEARS_A_SHORT or d.protective for d in standing),
+        )
+
+    for feeder in fitted.feeders:
+        yield run(feeder.from_, feeder.to, feeder.through, into_converter=False)
+    for source in fitted.sources:
+        for feed in source.fed_from:
+            yield run(feed.bus, source.id, feed.through, into_converter=True)
+
+
+def _requirements_first(equipment: list[Equipment]) -> list[str]:
+    """Equipment ids in an order in which everything required stands before what requires it."""
+    by_id = {e.id: e for e in equipment}
+    placed: dict[str, None] = {}
+    for start in by_id:
+        # By hand rather than by recursion: a chain may be longer than Python's stack.
+        waiting = [start]
+        while waiting:
+            item = waiting[-1]
+            missing = [r for r in required_ids(by_id[item]) if r not in placed]
+            if item in placed or not missing:
+                placed.setdefault(item)
+                waiting.pop()
+            else:
+                waiting.extend(missing)
+    return list(placed)

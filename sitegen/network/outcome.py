@@ -1,0 +1,259 @@
+"""What a settled net means for equipment, functions and volts, in every scenario at once.
+
+An `Outcome` holds the settled state of many scenarios and, beside it, how each scenario's condition
+stood before anything failed; `lost` and `reduced` are the comparison of the two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from sitegen.catalogue.model import AnyOf, Then
+from sitegen.network.network import Connection, Network
+from sitegen.network.scenarios import Scenario, Scenarios, listed
+from sitegen.network.settle import (
+    Setting,
+    Settled,
+    at_rest,
+    setting_for,
+    settle,
+    spread,
+)
+
+
+@dataclass(frozen=True)
+class Power:
+    """What works in a settled net: masks over its scenarios."""
+
+    settled: Settled
+    shed: frozenset[str] = frozenset()
+    """Equipment that the crew has turned off."""
+
+    @cached_property
+    def fed(self) -> dict[str, tuple[int, ...]]:
+        """By equipment or indication: for each of its connections, whether power comes through."""
+        return {
+            owner: tuple(self._through(c) for c in connections)
+            for owner, connections in self.settled.network.connections.items()
+        }
+
+    def _through(self, connection: Connection) -> int:
+        mask = self.settled.live[connection.bus]
+        for device in connection.through:
+            mask &= self.settled.conducts[device]
+        return mask
+
+    @cached_property
+    def works(self) -> dict[str, int]:
+        """By equipment: it has the supply that it needs, and what it requires works."""
+        network, every = self.settled.network, self.settled.setting.all
+        works: dict[str, int] = {}
+        for item in network.resolve_order:
+            equipment = network.equipment[item]
+            if equipment.needs == "all":
+                mask = every
+                for fed in self.fed[item]:
+                    mask &= fed
+            else:
+                mask = 0
+                for fed in self.fed[item]:
+                    mask |= fed
+            for requirement in equipment.requires:
+                if isinstance(requirement, AnyOf):
+                    alternatives = 0
+                    for other in requirement.any:
+                        alternatives |= works[other]
+                    mask &= alternatives
+                else:
+                    mask &= works[requirement]
+            works[item] = 0 if item in self.shed else mask
+        return works
+
+    @cached_property
+    def powered(self) -> dict[str, int]:
+        """By indication: it has power, or needs none of its own."""
+        network, every = self.settled.network, self.settled.setting.all
+        powered = {}
+        for indication in network.catalogue.indications:
+            mask = 0 if indication.supplies else every
+            for fed in self.fed[indication.id]:
+                mask |= fed
+            powered[indication.id] = mask
+        return powered
+
+    @cached_property
+    def reach(self) -> dict[str, dict[str, int]]:
+        """By source, by node: the source produces and its own power reaches the node.
+
+        A converter's output is the converter's power, not that of what feeds it.
+        """
+        arcs, passes = self.settled.arcs(converters=False), self.settled.passes
+        return {
+            source: spread({source: self.settled.produces[source]}, arcs, passes)
+            for source in self.settled.network.sources
+        }
+
+    @cached_property
+    def volts(self) -> dict[str, tuple[tuple[float, int], ...]]:
+        """By node: (volts, mask of the scenarios in which it shows them), highest first.
+
+        A node shows the volts of the highest source that reaches it; in the scenarios that no
+        mask holds it shows 0.
+        """
+        sources = sorted(self.settled.network.sources.values(), key=lambda s: (-s.volts, s.id))
+        shown = {}
+        for node in self.settled.network.nodes:
+            taken = 0
+            levels: dict[float, int] = {}
+            for source in sources:
+                mask = self.reach[source.id][node] & ~taken
+                if mask:
+                    levels[source.volts] = levels.get(source.volts, 0) | mask
+                    # Sources of equal volts share a level: what is taken is taken by the volts.
+                    taken |= mask
+            shown[node] = tuple(levels.items())
+        return shown
+
+    @cached_property
+    def from_machines(self) -> dict[str, int]:
+        """By node: power other than a battery's reaches it, through converters too."""
+        settled = self.settled
+        network = settled.network
+        seeds = {
+            s.id: settled.produces[s.id]
+            for s in network.sources.values()
+            if s.kind not in ("battery", "converter")
+        }
+        return spread(seeds, settled.arcs(), settled.passes)
+
+    @cached_property
+    def on_battery(self) -> dict[str, int]:
+        """By equipment: it works, and every source behind its live supplies is a battery."""
+        found = {}
+        for item, works in self.works.items():
+            connections = self.settled.network.connections[item]
+            machine = 0
+            for connection, fed in zip(connections, self.fed[item], strict=True):
+                machine |= fed & self.from_machines[connection.bus]
+            found[item] = works & ~machine
+        return found
+
+    @cached_property
+    def carries(self) -> dict[str, int]:
+        """By source: it is among the highest-volts sources at some node, and so carries load."""
+        network = self.settled.network
+        found = dict.fromkeys(network.sources, 0)
+        for source in network.sources.values():
+            for node in network.nodes:
+                for volts, mask in self.volts[node]:
+                    if volts == source.volts and network.on_bus[node]:
+                        found[source.id] |= mask & self.reach[source.id][node]
+        return found
+
+    def working_providers(self, function: str) -> list[int]:
+        """The masks of a function's providers."""
+        for f in self.settled.network.catalogue.functions:
+            if f.id == function:
+                return [self.works[p] for p in f.provided_by]
+        raise KeyError(function)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Many scenarios, before and after: `before` is each scenario's own condition."""
+
+    network: Network
+    scenarios: Scenarios
+    before: Power
+    """One scenario a condition: bit c is the network's condition number c."""
+    after: Power
+
+    def was(self, of_condition: int) -> int:
+        """Spread a mask over conditions out over the scenarios that start from them."""
+        return self.scenarios.spread_out(
+            {c.id: of_condition >> i & 1 for i, c in enumerate(self.network.catalogue.conditions)}
+        )
+
+    @cached_property
+    def worked(self) -> dict[str, int]:
+        """By equipment: it worked in the scenario's condition before anything failed."""
+        return {e: self.was(mask) for e, mask in self.before.works.items()}
+
+    @cached_property
+    def lost(self) -> dict[str, int]:
+        """By equipment: it worked in the condition and no longer does. What is shed is not lost."""
+        return {
+            e: 0 if e in self.after.shed else was & ~self.after.works[e]
+            for e, was in self.worked.items()
+        }
+
+    @cached_property
+    def reduced(self) -> dict[str, int]:
+        """By equipment: it works, but a supply or a required alternative that it had is gone."""
+        found = {}
+        for item, works in self.after.works.items():
+            gone = 0
+            for was, fed in zip(self.before.fed[item], self.after.fed[item], strict=True):
+                gone |= self.was(was) & ~fed
+            for requirement in self.network.equipment[item].requires:
+                if isinstance(requirement, AnyOf):
+                    for other in requirement.any:
+                        gone |= self.worked[other] & ~self.after.works[other]
+            found[item] = works & self.worked[item] & gone
+        return found
+
+    @cached_property
+    def not_powered(self) -> dict[str, int]:
+        """By equipment: it did not work in the condition either."""
+        every = self.scenarios.all
+        return {e: every & ~was & ~self.after.works[e] for e, was in self.worked.items()}
+
+
+def conditions_settled(network: Network) -> Power:
+    """Every condition of the airframe with nothing failed; bit c is condition number c."""
+    scenarios = listed([Scenario(c.id) for c in network.catalogue.conditions])
+    setting = setting_for(network, scenarios)
+    return Power(settle(network, setting, at_rest(network, scenarios, setting)))
+
+
+def solve(network: Network, scenarios: Scenarios, before: Power | None = None) -> Outcome:
+    """Solve many scenarios at once, each from its condition's settled state.
+
+    Parameters
+    ----------
+    network, scenarios : the wiring, and what fails in which condition.
+    before : the conditions already settled, where the caller has them.
+    """
+    before = before or conditions_settled(network)
+    start = {
+        device: scenarios.spread_out(
+            {
+                c.id: before.settled.conducts[device] >> i & 1
+                for i, c in enumerate(network.catalogue.conditions)
+            }
+        )
+        for device in network.moving
+    }
+    settled = settle(network, setting_for(network, scenarios), start)
+    return Outcome(network, scenarios, before, Power(settled))
+
+
+def after_the_crew(outcome: Outcome, then: Then) -> Outcome:
+    """The scenarios of an outcome again, after the crew has acted on each.
+
+    The net settles from where the failure left it, with the switches that the crew has set, the
+    breakers it has pulled and the equipment it has turned off.
+    """
+    network, scenarios = outcome.network, outcome.scenarios
+    conditions = [c.id for c in network.catalogue.conditions]
+    setting: Setting = setting_for(
+        network,
+        scenarios,
+        switches=dict.fromkeys(conditions, then.switches),
+        pulled=dict.fromkeys(conditions, then.pulled),
+    )
+    conducts: Mapping[str, int] = outcome.after.settled.conducts
+    settled = settle(network, setting, {d: conducts[d] for d in network.moving})
+    return Outcome(network, scenarios, outcome.before, Power(settled, frozenset(then.shed)))
