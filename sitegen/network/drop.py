@@ -10,7 +10,7 @@ from sitegen.catalogue.model import Failure, Then
 from sitegen.network.indications import readings
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, after_the_crew, solve
-from sitegen.network.scenarios import Fault, Scenario, bits, listed
+from sitegen.network.scenarios import Fault, Scenario, at_least, bits, listed
 
 
 @dataclass(frozen=True)
@@ -168,12 +168,8 @@ def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
     """By function: the scenarios in which it is lost, and those in which it has none to spare."""
     found = {}
     for function in outcome.network.catalogue.functions:
-        # at_least[n]: the scenarios in which at least n providers work.
-        at_least = [outcome.scenarios.all] + [0] * (function.need + 1)
-        for mask in outcome.after.working_providers(function.id):
-            for n in range(function.need + 1, 0, -1):
-                at_least[n] |= at_least[n - 1] & mask
-        enough, to_spare = at_least[function.need], at_least[function.need + 1]
+        working = outcome.after.working_providers(function.id)
+        enough, to_spare = at_least(working, function.need + 1, outcome.scenarios.all)[-2:]
         found[function.id] = (outcome.scenarios.all & ~enough, enough & ~to_spare)
     return found
 

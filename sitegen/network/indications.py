@@ -18,17 +18,20 @@ def readings(power: Power) -> dict[str, Readings]:
     A voltmeter shows its node's volts: `28.5 V`, `0 V`. A loadmeter or ammeter shows `load` or
     `no load`. A lamp or flag shows `lit` or `unlit`. Each shows `blank` without its own power.
     """
+    return {i.id: reading(i, power) for i in power.settled.network.catalogue.indications}
+
+
+def reading(indication: Indication, power: Power, opened: frozenset[str] = frozenset()) -> Readings:
+    """What one indication shows, with some breakers opened besides."""
     every = power.settled.setting.all
-    found: dict[str, Readings] = {}
-    for indication in power.settled.network.catalogue.indications:
-        powered = power.powered[indication.id]
-        shown: list[tuple[str, int]] = [(BLANK, every & ~powered)]
-        rest = powered
-        for text, mask in _when_powered(indication, power):
-            shown.append((text, mask & rest))
-            rest &= ~mask
-        found[indication.id] = tuple((text, mask) for text, mask in shown if mask)
-    return found
+    rest = 0 if indication.supplies else every
+    for fed in power.fed_with(indication.id, opened):
+        rest |= fed
+    shown = [(BLANK, every & ~rest)]
+    for text, mask in _when_powered(indication, power):
+        shown.append((text, mask & rest))
+        rest &= ~mask
+    return tuple((text, mask) for text, mask in shown if mask)
 
 
 def _when_powered(indication: Indication, power: Power) -> list[tuple[str, int]]:

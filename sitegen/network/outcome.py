@@ -6,11 +6,11 @@ stood before anything failed; `lost` and `reduced` are the comparison of the two
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from sitegen.catalogue.model import AnyOf, Then
+from sitegen.catalogue.model import AnyOf, Equipment, Then
 from sitegen.network.network import Connection, Network
 from sitegen.network.scenarios import Scenario, Scenarios, listed
 from sitegen.network.settle import (
@@ -45,43 +45,48 @@ class Power:
             mask &= self.settled.conducts[device]
         return mask
 
+    def fed_with(self, owner: str, opened: frozenset[str]) -> tuple[int, ...]:
+        """As `fed`, of one owner, with some devices opened that feed only equipment."""
+        if not opened:
+            return self.fed[owner]
+        return tuple(
+            0 if opened.intersection(connection.through) else mask
+            for connection, mask in zip(
+                self.settled.network.connections[owner], self.fed[owner], strict=True
+            )
+        )
+
     @cached_property
     def works(self) -> dict[str, int]:
         """By equipment: it has the supply that it needs, and what it requires works."""
-        network, every = self.settled.network, self.settled.setting.all
+        network = self.settled.network
         works: dict[str, int] = {}
         for item in network.resolve_order:
-            equipment = network.equipment[item]
-            if equipment.needs == "all":
-                mask = every
-                for fed in self.fed[item]:
-                    mask &= fed
+            if item in self.shed:
+                works[item] = 0
             else:
-                mask = 0
-                for fed in self.fed[item]:
-                    mask |= fed
-            for requirement in equipment.requires:
-                if isinstance(requirement, AnyOf):
-                    alternatives = 0
-                    for other in requirement.any:
-                        alternatives |= works[other]
-                    mask &= alternatives
-                else:
-                    mask &= works[requirement]
-            works[item] = 0 if item in self.shed else mask
+                works[item] = self.working(network.equipment[item], self.fed[item], works)
         return works
 
-    @cached_property
-    def powered(self) -> dict[str, int]:
-        """By indication: it has power, or needs none of its own."""
-        network, every = self.settled.network, self.settled.setting.all
-        powered = {}
-        for indication in network.catalogue.indications:
-            mask = 0 if indication.supplies else every
-            for fed in self.fed[indication.id]:
-                mask |= fed
-            powered[indication.id] = mask
-        return powered
+    def working(self, equipment: Equipment, fed: Sequence[int], others: Mapping[str, int]) -> int:
+        """Whether one piece works, from its supplies and from what else works."""
+        if equipment.needs == "all":
+            mask = self.settled.setting.all
+            for supply in fed:
+                mask &= supply
+        else:
+            mask = 0
+            for supply in fed:
+                mask |= supply
+        for requirement in equipment.requires:
+            if isinstance(requirement, AnyOf):
+                alternatives = 0
+                for other in requirement.any:
+                    alternatives |= others[other]
+                mask &= alternatives
+            else:
+                mask &= others[requirement]
+        return mask
 
     @cached_property
     def reach(self) -> dict[str, dict[str, int]]:

@@ -8,8 +8,11 @@ list of three scenarios and the million pairs of a large net go the same way.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+
+LARGEST_BLOCK = 1 << 20
+"""Scenarios in one block: masks of 128 kB, small enough to stay in a processor's cache."""
 
 Fault = tuple[str, str]
 """A component's id and the mode in which it failed: `("left-main", "shorted")`."""
@@ -34,6 +37,8 @@ class Scenarios:
     """By fault: the scenarios in which it stands. A fault that is not there fails in none."""
     at: Callable[[int], Scenario]
     """Scenario number k, for k in 0 .. count - 1."""
+    of_size: dict[int, int]
+    """By number of faults: the scenarios with so many, where the builder knows."""
 
     @property
     def all(self) -> int:
@@ -58,7 +63,11 @@ def listed(scenarios: Sequence[Scenario]) -> Scenarios:
         in_condition[scenario.condition] = in_condition.get(scenario.condition, 0) | bit
         for fault in scenario.faults:
             failed[fault] = failed.get(fault, 0) | bit
-    return Scenarios(len(scenarios), in_condition, failed, lambda k: scenarios[k])
+    of_size: dict[int, int] = {}
+    for k, scenario in enumerate(scenarios):
+        size = len(scenario.faults)
+        of_size[size] = of_size.get(size, 0) | 1 << k
+    return Scenarios(len(scenarios), in_condition, failed, lambda k: scenarios[k], of_size)
 
 
 def every_single(conditions: Iterable[str], faults: Sequence[Fault]) -> Scenarios:
@@ -72,6 +81,7 @@ def every_single(conditions: Iterable[str], faults: Sequence[Fault]) -> Scenario
         {name: block << (size * c) for c, name in enumerate(names)},
         {fault: column << f for f, fault in enumerate(faults)},
         lambda k: Scenario(names[k // size], (faults[k % size],)),
+        {1: (1 << (size * len(names))) - 1},
     )
 
 
@@ -100,7 +110,80 @@ def singles_and_pairs(condition: str, faults: Sequence[Fault]) -> Scenarios:
         both = (faults[row],) if other == row else (faults[row], faults[other])
         return Scenario(condition, both)
 
-    return Scenarios(start, {condition: (1 << start) - 1}, failed, at)
+    every = (1 << start) - 1
+    alone = sum(1 << s for s in starts)
+    return Scenarios(start, {condition: every}, failed, at, {1: alone, 2: every & ~alone})
+
+
+def every_set(
+    condition: str, faults: Sequence[Fault], order: int, largest: int = LARGEST_BLOCK
+) -> Iterator[Scenarios]:
+    """Every set of one to `order` faults, in one condition, in blocks that bound the memory.
+
+    Parameters
+    ----------
+    condition, faults : what the sets are made of.
+    order : the most faults in a set, 1 to 3.
+    largest : about how many scenarios a block may hold; a mask takes an eighth as many bytes.
+
+    Yields
+    ------
+    Blocks of scenarios. With `order` 3, the pairs stand in the first block, and each again before
+    the triples that begin with it, where leaving it out would cost more; `of_size` of these later
+    blocks names the triples alone.
+    """
+    if order == 1:
+        yield every_single([condition], faults)
+        return
+    yield singles_and_pairs(condition, faults)
+    if order == 2:
+        return
+    first, count = 0, 0
+    for i in range(len(faults)):
+        rest = len(faults) - 1 - i
+        count += rest * (rest + 1) // 2
+        if count >= largest or i == len(faults) - 1:
+            yield _with_first(condition, faults, range(first, i + 1))
+            first, count = i + 1, 0
+
+
+def _with_first(condition: str, faults: Sequence[Fault], firsts: Iterable[int]) -> Scenarios:
+    """Every pair and triple whose first fault is one of these, one part a first fault."""
+    failed: dict[Fault, int] = {}
+    starts: list[int] = []
+    parts: list[tuple[Fault, Scenarios]] = []
+    triples = 0
+    start = 0
+    for i in firsts:
+        part = singles_and_pairs(condition, faults[i + 1 :])
+        starts.append(start)
+        parts.append((faults[i], part))
+        for fault, mask in (*part.failed.items(), (faults[i], part.all)):
+            failed[fault] = failed.get(fault, 0) | mask << start
+        triples |= part.of_size[2] << start
+        start += part.count
+
+    def at(k: int) -> Scenario:
+        which = bisect_right(starts, k) - 1
+        fault, part = parts[which]
+        return Scenario(condition, (fault, *part.at(k - starts[which]).faults))
+
+    return Scenarios(start, {condition: (1 << start) - 1}, failed, at, {3: triples})
+
+
+def at_least(masks: Iterable[int], most: int, every: int) -> list[int]:
+    """For n = 0 .. most: the scenarios in which at least n of the masks hold.
+
+    Examples
+    --------
+    >>> [bin(m) for m in at_least([0b011, 0b110], 2, 0b111)]
+    ['0b111', '0b111', '0b10']
+    """
+    reached = [every] + [0] * most
+    for mask in masks:
+        for n in range(most, 0, -1):
+            reached[n] |= reached[n - 1] & mask
+    return reached
 
 
 def bits(mask: int) -> list[int]:

@@ -1,0 +1,320 @@
+"""The commands: read arguments, call, print. No logic of the trade.
+
+Heavy modules are imported where they are used, so that a question asked on the command line does
+not wait for the page templates.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import time
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from sitegen.resources import demo_catalogue
+
+if TYPE_CHECKING:
+    from sitegen.catalogue.model import Catalogue
+    from sitegen.catalogue.read import Reading
+    from sitegen.network.network import Network
+
+NO = 1
+"""Exit code: the catalogue has problems, or the answer is 'no'."""
+CALLED_WRONGLY = 2
+
+DEBUG = "SITEGEN_DEBUG"
+"""Set this environment variable to see where in the code a failure inside happened."""
+
+
+class Stop(click.ClickException):
+    """Ends a command with one message on standard error: it was called wrongly."""
+
+    exit_code = CALLED_WRONGLY
+
+    def show(self, file: Any = None) -> None:
+        """Print the message plainly."""
+        click.echo(f"sitegen: {self.format_message()}", err=True)
+
+
+class StopWithNo(Stop):
+    """Ends a command because of what the catalogue says."""
+
+    exit_code = NO
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="sitegen", message="sitegen %(version)s")
+def commands() -> None:
+    """Answer 'what else dies?' from one wiring catalogue.
+
+    Every command takes the catalogue first: a folder of YAML files, or one file. Without it the
+    demo catalogue is used, an invented aircraft.
+    """
+
+
+catalogue_argument = click.argument("catalogue", required=False, type=click.Path(path_type=Path))
+airframe_option = click.option("--airframe", help="Airframe id or name; else the first.")
+condition_option = click.option("--condition", help="Condition id or name; else the first.")
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+
+
+@commands.command()
+@catalogue_argument
+@click.option("--schema", is_flag=True, help="Print the format's JSON Schema, for editors.")
+@json_option
+def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
+    """Check a catalogue: every problem in every file, in one run."""
+    if schema:
+        from sitegen.catalogue.model import json_schema
+
+        print_json(json_schema())
+        return
+    reading = read(catalogue)
+    errors, advice = list(reading.errors), list(reading.advice)
+    if reading.catalogue is not None and not errors:
+        from sitegen.network.chatter import chatter_findings
+
+        errors.extend(chatter_findings(reading))
+    if as_json:
+        print_json(
+            {
+                "errors": [finding_json(f) for f in errors],
+                "advice": [finding_json(f) for f in advice],
+            }
+        )
+    else:
+        for title, findings in (("Errors", errors), ("Advice", advice)):
+            if findings:
+                click.echo(title)
+                for finding in findings:
+                    click.echo(f"  {finding}")
+        click.echo(f"{counted(errors, 'error')}, {counted(advice, 'piece')} of advice.")
+    if errors:
+        sys.exit(NO)
+
+
+@commands.command()
+@catalogue_argument
+@click.option(
+    "--to",
+    "target",
+    type=click.Path(path_type=Path),
+    default=Path("site"),
+    show_default=True,
+    help="The site's folder; publish replaces it whole, and only if publish made it.",
+)
+@click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command to place diagrams.")
+def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
+    """Write the site: plain files that open from a folder or any web host."""
+    from sitegen.pages.publish import PublishRefused, put_in_place
+    from sitegen.pages.site import build_site
+
+    started = time.monotonic()
+    reading = readable(catalogue)
+    site = build_site(reading, dot)
+    with Progress(site.count, started) as progress:
+        try:
+            written = put_in_place(target, site.files, progress)
+        except PublishRefused as refusal:
+            raise Stop(str(refusal)) from None
+        except OSError as error:
+            raise Stop(f"{target} could not be written: {error.strerror or error}.") from None
+    for notice in site.notices:
+        click.echo(f"sitegen: {notice}", err=True)
+    click.echo(f"{written} files in {target}. Open {target / 'index.html'}.")
+
+
+@commands.command()
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME...")
+@airframe_option
+@condition_option
+@click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
+@json_option
+def drop(
+    names: tuple[str, ...],
+    airframe: str | None,
+    condition: str | None,
+    after: bool,
+    as_json: bool,
+) -> None:
+    """What is lost when these drop, all at once.
+
+    NAME is a source, bus, device or breaker by id, name or place, with a mode after a colon if it
+    matters (left-main:shorted), or a named failure.
+    """
+    from sitegen.network.drop import drop as answer
+    from sitegen.network.find import NotFound, find_condition, find_failed
+    from sitegen.pages.plain import loss_text
+
+    path, wanted = catalogue_first(names)
+    if not wanted:
+        raise Stop("say what drops, for example: sitegen drop left-main")
+    network = network_of(path, airframe)
+    try:
+        where = find_condition(network, condition)
+        meant = [find_failed(network, text) for text in wanted]
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
+    faults = tuple(dict.fromkeys(fault for found, _ in meant for fault in found))
+    named = meant[0][1] if len(meant) == 1 else None
+    if after and (named is None or named.then is None):
+        raise Stop("--after goes with one named failure for which the catalogue has crew actions.")
+    loss = answer(network, where, faults, named.then if after and named else None)
+    if as_json:
+        print_json(loss.as_json(network))
+        return
+    normal = answer(network, where, ())
+    print_lines(loss_text(network, loss, normal, named, after))
+
+
+@commands.command()
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] EQUIPMENT")
+@airframe_option
+@json_option
+def trace(names: tuple[str, ...], airframe: str | None, as_json: bool) -> None:
+    """How a piece of equipment is fed, and which single failures take it."""
+    from sitegen.network.find import NotFound, find_equipment
+    from sitegen.network.trace import trace as answer
+    from sitegen.pages.plain import trace_text
+
+    path, wanted = catalogue_first(names)
+    if len(wanted) != 1:
+        raise Stop("name one piece of equipment, for example: sitegen trace com-1")
+    network = network_of(path, airframe)
+    try:
+        found = answer(network, find_equipment(network, wanted[0]))
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
+    if as_json:
+        print_json(found.as_json(network))
+        return
+    print_lines(trace_text(network, found))
+
+
+def catalogue_first(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:
+    """Part a leading catalogue path from the names behind it.
+
+    A word is a path if something stands there, or if it is written like one.
+    """
+    if arguments:
+        first = arguments[0]
+        written = "/" in first or os.sep in first or first.endswith((".yaml", ".yml"))
+        # 'right-wall B7' is a place on a panel, 'A/B' may be a placard: only a path that can be
+        # one on this disk, or cannot be anything else, is taken for the catalogue.
+        if written or Path(first).exists():
+            return Path(first), arguments[1:]
+    return None, arguments
+
+
+def read(path: Path | None) -> Reading:
+    """Read a catalogue, the demo without a path."""
+    from sitegen.catalogue.read import read as read_catalogue
+
+    return read_catalogue(path or demo_catalogue())
+
+
+def readable(path: Path | None) -> Reading:
+    """Read a catalogue that must be free of errors; else print them and stop."""
+    reading = read(path)
+    problems = list(reading.errors)
+    if problems or reading.catalogue is None:
+        for finding in problems:
+            click.echo(str(finding), err=True)
+        raise StopWithNo(f"the catalogue has {counted(problems, 'error')}; nothing was done.")
+    return reading
+
+
+def network_of(path: Path | None, airframe: str | None) -> Network:
+    """The network of one airframe of a catalogue."""
+    from sitegen.network.find import NotFound
+    from sitegen.network.network import build
+
+    catalogue = readable(path).catalogue
+    assert catalogue is not None
+    try:
+        return build(catalogue, airframe_id(catalogue, airframe))
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
+
+
+def airframe_id(catalogue: Catalogue, text: str | None) -> str:
+    """An airframe's id; the first without a text."""
+    from sitegen.network.find import find
+
+    if text is None:
+        return catalogue.airframes[0].id
+    return find(text, {a.id: [a.name] for a in catalogue.airframes}, "an airframe")
+
+
+class Progress:
+    """A progress bar that shows itself only when a run takes longer than a second."""
+
+    def __init__(self, total: int, started: float) -> None:
+        self.total, self.started = total, started
+        self.bar: Any = None
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.bar is not None:
+            self.bar.render_finish()
+
+    def __call__(self, done: int) -> None:
+        """Told how many files are written."""
+        if self.bar is None:
+            if time.monotonic() - self.started < 1 or not sys.stderr.isatty():
+                return
+            self.bar = click.progressbar(length=self.total, label="Writing pages", file=sys.stderr)
+            self.bar.update(done - 1)
+        self.bar.update(1)
+
+
+def counted(items: Iterable[object], word: str) -> str:
+    """`no errors`, `1 error`, `12 errors`."""
+    number = len(list(items))
+    return f"{number or 'no'} {word}{'' if number == 1 else 's'}"
+
+
+def finding_json(finding: Any) -> dict[str, Any]:
+    """A finding as a plain object."""
+    place = finding.place
+    return {
+        "file": place.file,
+        "line": place.line,
+        "column": place.column,
+        "message": finding.message,
+        "hint": finding.hint,
+    }
+
+
+def print_json(value: Any) -> None:
+    """Print one JSON value."""
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def print_lines(lines: Iterable[str]) -> None:
+    """Print lines of text."""
+    click.echo("\n".join(lines))
+
+
+def main() -> NoReturn:
+    """Run a command; whatever happens, the user gets a sentence and no traceback."""
+    try:
+        commands(prog_name="sitegen")
+    except Exception as error:
+        if os.environ.get(DEBUG):
+            raise
+        kind = type(error).__name__
+        click.echo(
+            f"sitegen: something went wrong inside ({kind}: {error})."
+            f" Nothing was changed. Set {DEBUG}=1 to see where, and report it.",
+            err=True,
+        )
+        sys.exit(NO)
+    sys.exit(0)

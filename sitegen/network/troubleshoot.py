@@ -1,0 +1,238 @@
+"""Question 3: these are dead, these still work, the meters read so; what has failed?
+
+All failures are tried, alone, in twos and in threes. What explains everything seen and holds
+no smaller explanation is a candidate. Then every further look that one could take is tried on the
+candidates: the best is the one whose answer leaves the fewest of them, in the mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from sitegen.catalogue.model import Catalogue, Condition
+from sitegen.network.cutsets import CutSet, Target, smallest_sets
+from sitegen.network.drop import Loss, losses
+from sitegen.network.network import Network
+from sitegen.network.observe import (
+    TOLERANCE_VOLTS,
+    Observation,
+    breakers_behind,
+    holds,
+)
+from sitegen.network.outcome import Power, conditions_settled, solve
+from sitegen.network.scenarios import Scenario, bits, every_single, listed, singles_and_pairs
+
+LARGEST_SET = 3
+MOST_JUDGED = 400
+"""Candidates among which the next check is chosen; with more, any look helps."""
+
+EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
+"""How a look counts beside another that leaves as few candidates: what is in view comes first."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One further look, and what it would leave."""
+
+    effort: str
+    """A key of `EFFORT`."""
+    subject: str
+    """The indication, equipment or device to look at."""
+    source_off: str | None
+    """A source to take off line first."""
+    answers: tuple[tuple[str, tuple[int, ...]], ...]
+    """(what may be seen, numbers of the candidates that would look so)."""
+    leaves: float
+    """Candidates left, in the mean over the candidates."""
+
+
+@dataclass(frozen=True)
+class NearMiss:
+    """A failure that explains all but a few observations."""
+
+    failed: CutSet
+    against: tuple[Observation, ...]
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What may have failed."""
+
+    condition: str
+    observations: tuple[Observation, ...]
+    nothing_failed_fits: bool
+    """The aircraft would look so with nothing failed."""
+    candidates: tuple[CutSet, ...]
+    """Smallest first; none holds a smaller one."""
+    losses: tuple[Loss, ...]
+    """What each candidate would mean; as many as were judged."""
+    next_checks: tuple[Check, ...]
+    """The best first."""
+    near_misses: tuple[NearMiss, ...]
+    """Where nothing explains everything."""
+
+
+def troubleshoot(
+    network: Network,
+    condition: str,
+    observations: Sequence[Observation],
+    tolerance: float = TOLERANCE_VOLTS,
+    order: int = LARGEST_SET,
+) -> Diagnosis:
+    """Which failures explain all that is seen, and which look would tell them apart.
+
+    Parameters
+    ----------
+    network, condition : the airframe, and how it was set before it failed.
+    observations : what is seen; as much or as little as there is.
+    tolerance : how far a voltmeter may be off, V.
+    order : the most failures at a time, 1 to 3.
+    """
+    before = conditions_settled(network)
+    breakers = breakers_behind(network, observations)
+
+    def explains(power: Power, opened: frozenset[str]) -> int:
+        mask = power.settled.setting.all
+        for observation in observations:
+            mask &= holds(network, observation, power, opened, tolerance)
+        return mask
+
+    nothing = solve(network, listed([Scenario(condition)]), before)
+    fits = bool(explains(nothing.after, frozenset()))
+    target = Target("seen", explains, breakers)
+    candidates = list(smallest_sets(network, condition, [target], order, before)["seen"])
+    if fits:
+        # Then whatever feeds only what nobody has looked at may have failed as well.
+        known = {c[0] for c in candidates if len(c) == 1}
+        in_some = {device for c in network.connections.values() for x in c for device in x.through}
+        unseen = [
+            (c, mode)
+            for c, mode in network.faults
+            if c in in_some and c not in breakers and (c, mode) not in known
+        ]
+        harmless = solve(network, every_single([condition], unseen), before) if unseen else None
+        if harmless is not None:
+            mask = explains(harmless.after, frozenset())
+            candidates.extend((f,) for k, f in enumerate(unseen) if mask >> k & 1)
+        place = {fault: i for i, fault in enumerate(network.faults)}
+        candidates = _without_larger(candidates)
+        candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
+    judged = candidates[:MOST_JUDGED]
+    meaning = _losses(network, condition, judged)
+    return Diagnosis(
+        condition,
+        tuple(observations),
+        fits,
+        tuple(candidates),
+        tuple(meaning),
+        tuple(_next_checks(network, condition, judged, meaning, observations)),
+        () if candidates or fits else _near_misses(network, condition, observations, tolerance),
+    )
+
+
+def _without_larger(candidates: Iterable[CutSet]) -> list[CutSet]:
+    """Those that hold no other."""
+    sets = list(dict.fromkeys(candidates))
+    alone = {s[0] for s in sets if len(s) == 1}
+    return [s for s in sets if len(s) == 1 or not alone.intersection(s)]
+
+
+def _losses(network: Network, condition: str, candidates: Sequence[CutSet]) -> list[Loss]:
+    if not candidates:
+        return []
+    return losses(solve(network, listed([Scenario(condition, c) for c in candidates])))
+
+
+def _next_checks(
+    network: Network,
+    condition: str,
+    candidates: Sequence[CutSet],
+    meaning: Sequence[Loss],
+    observations: Sequence[Observation],
+) -> list[Check]:
+    """The looks that tell candidates apart, the best first."""
+    if len(candidates) < 2:
+        return []
+    seen = {o.subject for o in observations}
+    indications = [i.id for i in network.catalogue.indications]
+    checks: list[Check] = []
+
+    def add(
+        effort: str, subject: str, answers: Sequence[str], source_off: str | None = None
+    ) -> None:
+        groups: dict[str, list[int]] = {}
+        for k, answer in enumerate(answers):
+            groups.setdefault(answer, []).append(k)
+        if len(groups) > 1:
+            leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
+            parts = tuple((answer, tuple(group)) for answer, group in sorted(groups.items()))
+            checks.append(Check(effort, subject, source_off, parts, leaves))
+
+    for indication in indications:
+        if indication not in seen:
+            add("in view", indication, [loss.readings[indication] for loss in meaning])
+    dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
+    for item in network.equipment:
+        if item not in seen:
+            add("try it", item, ["dead" if item in d else "works" for d in dead])
+    for source, off in _source_off(network, condition):
+        then = _losses(off, condition, candidates)
+        for indication in indications:
+            add("source off", indication, [loss.readings[indication] for loss in then], source)
+    for device in dict.fromkeys(component for c in candidates for component, _ in c):
+        if "open" in network.components[device].modes:
+            failed = [device in {component for component, _ in c} for c in candidates]
+            add("open a panel", device, ["open" if f else "closed" for f in failed])
+    return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
+
+
+def _source_off(network: Network, condition: str) -> list[tuple[str, Network]]:
+    """The same aircraft with one source taken off line.
+
+    Only where external power is connected, that is on the ground: nobody should be led to take a
+    generator off line in the air to find a fuse link.
+    """
+    here = next(c for c in network.catalogue.conditions if c.id == condition)
+    if not any(network.sources[s].kind == "external-power" for s in here.sources):
+        return []
+    found = []
+    for source in here.sources:
+        without: Condition = here.model_copy(
+            update={"sources": [s for s in here.sources if s != source]}
+        )
+        catalogue: Catalogue = network.catalogue.model_copy(
+            update={
+                "conditions": [
+                    without if c.id == condition else c for c in network.catalogue.conditions
+                ]
+            }
+        )
+        found.append((source, replace(network, catalogue=catalogue)))
+    return found
+
+
+def _near_misses(
+    network: Network, condition: str, observations: Sequence[Observation], tolerance: float
+) -> tuple[NearMiss, ...]:
+    """The failures with the fewest observations against them, one or two failures at a time."""
+    scenarios = singles_and_pairs(condition, network.faults)
+    outcome = solve(network, scenarios)
+    agreeing = [holds(network, o, outcome.after, frozenset(), tolerance) for o in observations]
+    # at_most[n]: the scenarios that at most n observations stand against.
+    at_most = [scenarios.all] * (len(observations) + 1)
+    for number, mask in enumerate(agreeing):
+        for n in range(number, -1, -1):
+            fewer = at_most[n - 1] if n else 0
+            at_most[n] &= mask | fewer
+    for fewest in at_most:
+        if fewest:
+            singles = fewest & scenarios.of_size[1] or fewest
+            return tuple(
+                NearMiss(
+                    scenarios.at(k).faults,
+                    tuple(o for o, m in zip(observations, agreeing, strict=True) if not m >> k & 1),
+                )
+                for k in bits(singles)[:5]
+            )
+    return ()
