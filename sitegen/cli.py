@@ -196,6 +196,85 @@ def trace(names: tuple[str, ...], airframe: str | None, as_json: bool) -> None:
     print_lines(trace_text(network, found))
 
 
+@commands.command()
+@click.argument("catalogue", required=False, type=click.Path(path_type=Path))
+@airframe_option
+@condition_option
+@click.option("--dead", multiple=True, metavar="NAME", help="Equipment or a bus without power.")
+@click.option("--works", multiple=True, metavar="NAME", help="Equipment or a bus that works.")
+@click.option(
+    "--reads", multiple=True, metavar="METER=FIGURE", help="What a meter reads, or blank."
+)
+@click.option("--lit", multiple=True, metavar="LAMP", help="A lamp that is lit, a flag that shows.")
+@click.option("--unlit", multiple=True, metavar="LAMP", help="A lamp that is not lit.")
+@click.option("--tolerance", type=float, help="How far a voltmeter may be off, V; else 1.5 or 5 %.")
+@json_option
+def troubleshoot(
+    catalogue: Path | None,
+    airframe: str | None,
+    condition: str | None,
+    dead: tuple[str, ...],
+    works: tuple[str, ...],
+    reads: tuple[str, ...],
+    lit: tuple[str, ...],
+    unlit: tuple[str, ...],
+    tolerance: float | None,
+    as_json: bool,
+) -> None:
+    """Which failures explain what you see, and where to look next.
+
+    Tell as much or as little as you have. With nothing told: what each failure shows, which look
+    the same, and which no indication shows.
+    """
+    from sitegen.network.find import NotFound, find_condition, find_observation
+    from sitegen.network.looks import looks
+    from sitegen.network.observe import TOLERANCE_VOLTS
+    from sitegen.network.troubleshoot import troubleshoot as answer
+    from sitegen.pages.diagnosis import diagnosis_json, diagnosis_text, looks_json, looks_text
+
+    network = network_of(catalogue, airframe)
+    told = [
+        *((name, "dead") for name in dead),
+        *((name, "works") for name in works),
+        *(reading_told(text) for text in reads),
+        *((name, "lit") for name in lit),
+        *((name, "unlit") for name in unlit),
+    ]
+    try:
+        where = find_condition(network, condition)
+        seen = list(dict.fromkeys(find_observation(network, *one) for one in told))
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
+    subjects = [o.subject for o in seen]
+    for twice in (s for s in subjects if subjects.count(s) > 1):
+        said = " and ".join(o.seen for o in seen if o.subject == twice)
+        raise Stop(f"'{twice}' cannot be {said} at the same time.")
+    if tolerance is not None and not 0 <= tolerance < 1000:
+        raise Stop("--tolerance is in volts, from 0 up.")
+    if not seen:
+        table = looks(network, where)
+        if as_json:
+            print_json(looks_json(network, table))
+        else:
+            print_lines(looks_text(network, table))
+        return
+    found = answer(network, where, seen, TOLERANCE_VOLTS if tolerance is None else tolerance)
+    if as_json:
+        print_json(diagnosis_json(network, found))
+    else:
+        print_lines(diagnosis_text(network, found))
+    if not found.candidates:
+        sys.exit(NO)
+
+
+def reading_told(text: str) -> tuple[str, str]:
+    """`left-volts=28` as (meter, figure)."""
+    meter, equals, figure = text.partition("=")
+    if not equals or not figure.strip():
+        raise Stop(f"--reads {text}: write METER=FIGURE, for example --reads left-volts=28.")
+    return meter, figure.strip()
+
+
 def catalogue_first(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:
     """Part a leading catalogue path from the names behind it.
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.drop import faults_of
+from sitegen.network.indications import BLANK
 from sitegen.network.network import Component, Network
+from sitegen.network.observe import METERS, Observation
 from sitegen.network.scenarios import Fault
 
 
@@ -121,6 +124,43 @@ def find_equipment(network: Network, text: str) -> str:
     # A name beats a placard: 'COM 1' may be both one item's name and another's breaker.
     by_name = [i for i, called in names.items() if _plain(called[0]) == _plain(text)]
     return by_name[0] if len(by_name) == 1 else find(text, names, "equipment")
+
+
+def find_observation(network: Network, text: str, seen: str) -> Observation:
+    """An observation from a name and from what was seen of it.
+
+    Parameters
+    ----------
+    text : the name of equipment, a bus or an indication.
+    seen : `works` or `dead` (equipment, buses), `lit` or `unlit` (lamps, flags), or what a meter
+        reads: a figure, or `blank`.
+
+    Raises
+    ------
+    NotFound : for an unknown name, or something that cannot be seen so.
+    """
+    indications = {i.id: i for i in network.catalogue.indications}
+    if seen in ("works", "dead"):
+        buses = {b.id: [b.name] for b in network.catalogue.buses}
+        if text in buses or text not in network.equipment:
+            try:
+                return Observation(find(text, buses, "a bus"), seen)
+            except NotFound:
+                pass
+        return Observation(find_equipment(network, text), seen)
+    lamps = {i.id: [i.name] for i in indications.values() if i.kind not in METERS}
+    meters = {i.id: [i.name] for i in indications.values() if i.kind in METERS}
+    if seen in ("lit", "unlit"):
+        return Observation(find(text, lamps, "a lamp or flag"), seen)
+    subject = find(text, meters, "a meter")
+    if seen != BLANK:
+        try:
+            figure = float(seen)
+        except ValueError:
+            figure = math.nan
+        if not math.isfinite(figure):
+            raise NotFound(f"'{text}={seen}': a meter reads a number, or blank.")
+    return Observation(subject, seen)
 
 
 def _equipment_meant(network: Network, text: str) -> str | None:

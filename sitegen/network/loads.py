@@ -1,0 +1,169 @@
+"""Question 6: how loaded is each source, bus and converter?
+
+Rules (design of the answers): equipment with several live supplies draws from those whose bus shows
+the highest volts, equally. A bus's load is carried by the highest-volts sources that reach it, in
+proportion to their rated amps. A converter draws output volts x amps / (efficiency x input volts).
+Battery charging is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sitegen.catalogue.model import Amps, Equipment
+from sitegen.network.drop import Loss, losses
+from sitegen.network.network import Connection, Network
+from sitegen.network.outcome import Outcome
+from sitegen.network.scenarios import bits
+
+STEPS = 50
+"""Converters may feed converters; after so many steps the figures no longer change."""
+SMALLEST_CHANGE = 1e-12
+
+
+@dataclass(frozen=True)
+class Load:
+    """Amps in one scenario."""
+
+    loss: Loss
+    drawn: dict[str, float]
+    """By equipment that is powered and has figures: what it draws, A."""
+    buses: dict[str, float]
+    """By node: what equipment and converters draw from it, A."""
+    sources: dict[str, float]
+    """By source that produces: what it gives, A."""
+    converters: dict[str, float]
+    """By converter that produces: what it takes at its input, A."""
+    unknown: tuple[str, ...]
+    """Powered equipment without figures: every total leaves it out."""
+
+
+def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
+    """The amps in every scenario, in the order of the scenarios.
+
+    Parameters
+    ----------
+    outcome : the solved scenarios; each uses its condition's load column.
+    peak : short-time figures where equipment has them, instead of continuous ones.
+    """
+    network = outcome.network
+    answers = losses(outcome)
+    columns = {c.id: c.loads for c in network.catalogue.conditions}
+    figures: dict[str | None, dict[str, float | None]] = {
+        column: {e.id: amps_of(e, column, peak) for e in network.equipment.values()}
+        for column in set(columns.values())
+    }
+    fed: list[dict[str, list[Connection]]] = [{} for _ in answers]
+    for item in network.equipment:
+        if item in outcome.after.shed:
+            continue
+        for connection, mask in zip(
+            network.connections[item], outcome.after.fed[item], strict=True
+        ):
+            for k in bits(mask):
+                fed[k].setdefault(item, []).append(connection)
+    return [
+        _load(network, loss, fed[k], figures[columns[loss.condition]])
+        for k, loss in enumerate(answers)
+    ]
+
+
+def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:
+    """What a piece of equipment draws in a load column, A; None where the catalogue has no figure.
+
+    A short-time figure that is left out is the continuous one.
+    """
+    continuous = _figure(equipment.amps, column)
+    short = _figure(equipment.peak_amps, column) if peak else None
+    return continuous if short is None else max(short, continuous or 0)
+
+
+def _figure(amps: Amps | None, column: str | None) -> float | None:
+    if isinstance(amps, Mapping):
+        return amps.get(column) if column else None
+    return amps
+
+
+def _load(
+    network: Network,
+    loss: Loss,
+    fed: Mapping[str, Sequence[Connection]],
+    figures: Mapping[str, float | None],
+) -> Load:
+    from_equipment: dict[str, float] = {}
+    drawn: dict[str, float] = {}
+    unknown: list[str] = []
+    for item, connections in fed.items():
+        if network.equipment[item].needs == "all" and len(connections) < len(
+            network.connections[item]
+        ):
+            continue
+        amps = figures[item]
+        if amps is None:
+            unknown.append(item)
+            continue
+        drawn[item] = amps
+        for bus, share in _split(loss, [c.bus for c in connections], amps):
+            from_equipment[bus] = from_equipment.get(bus, 0.0) + share
+    buses, sources, converters = from_equipment, _sources(network, loss, from_equipment), {}
+    for _ in range(STEPS):
+        taken = {
+            source: _input_amps(network, loss, source, given)
+            for source, given in sources.items()
+            if network.sources[source].kind == "converter"
+        }
+        moved = max(
+            (abs(amps - converters.get(source, 0.0)) for source, amps in taken.items()), default=0.0
+        )
+        converters = taken
+        if moved <= SMALLEST_CHANGE:
+            break
+        buses = dict(from_equipment)
+        for source, amps in converters.items():
+            for bus, share in _split(loss, _live_inputs(network, loss, source), amps):
+                buses[bus] = buses.get(bus, 0.0) + share
+        sources = _sources(network, loss, buses)
+    return Load(loss, drawn, buses, sources, converters, tuple(unknown))
+
+
+def _split(loss: Loss, buses: Sequence[str], amps: float) -> Iterator[tuple[str, float]]:
+    """Share amps equally over the supplies whose bus shows the highest volts."""
+    if not buses:
+        return
+    highest = max(loss.nodes[bus].volts for bus in buses)
+    carrying = [bus for bus in buses if loss.nodes[bus].volts == highest]
+    for bus in carrying:
+        yield bus, amps / len(carrying)
+
+
+def _sources(network: Network, loss: Loss, buses: Mapping[str, float]) -> dict[str, float]:
+    """What each source gives, when this is drawn from the nodes."""
+    given = {source: 0.0 for source in network.sources if source in loss.nodes[source].sources}
+    for bus, amps in buses.items():
+        reaching = loss.nodes[bus].sources
+        highest = max((network.sources[s].volts for s in reaching), default=0.0)
+        carrying = [s for s in reaching if network.sources[s].volts == highest]
+        ratings = [network.sources[s].amps for s in carrying]
+        # Without every rating there is no proportion to go by: they share equally.
+        weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(carrying)
+        for source, weight in zip(carrying, weights, strict=True):
+            given[source] = given.get(source, 0.0) + amps * weight / sum(weights)
+    return given
+
+
+def _live_inputs(network: Network, loss: Loss, converter: str) -> list[str]:
+    return [
+        run.origin
+        for run in network.runs
+        if run.into_converter
+        and run.target == converter
+        and loss.nodes[run.origin].live
+        and all(loss.conducts[d] for d in run.through)
+    ]
+
+
+def _input_amps(network: Network, loss: Loss, converter: str, given: float) -> float:
+    record = network.sources[converter]
+    volts = max((loss.nodes[n].volts for n in _live_inputs(network, loss, converter)), default=0.0)
+    return record.volts * given / (record.efficiency * volts) if volts else 0.0

@@ -1,0 +1,37 @@
+"""All single, double and triple failures of a net of 150 devices: which buses are dead in which.
+
+Run by hand: `python tests/bench/triples.py`.
+"""
+
+from __future__ import annotations
+
+import resource
+import time
+
+from generate import net
+
+from sitegen.network.network import build
+from sitegen.network.outcome import conditions_settled, solve
+from sitegen.network.scenarios import every_set
+
+
+def main() -> None:
+    network = build(net(buses=80, devices=150), "all")
+    faults = [(c.id, "open") for c in network.components.values() if c.kind == "breaker"]
+    started = time.perf_counter()
+    before = conditions_settled(network)
+    scenarios = dead = 0
+    for block in every_set("flight", faults, 3):
+        live = solve(network, block, before).after.settled.live
+        wanted = block.all if len(block.of_size) > 1 else block.of_size[3]
+        scenarios += wanted.bit_count()
+        dead += sum((wanted & ~mask).bit_count() for mask in live.values())
+    seconds = time.perf_counter() - started
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{len(faults)} devices, {len(network.catalogue.buses)} buses")
+    print(f"{scenarios} sets of one to three failures in {seconds:.2f} s, peak {peak:.0f} MB")
+    print(f"{dead} buses dead in all of them together")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,99 @@
+"""The demo's pages in a real browser: nothing sticks out, nothing is fetched, nothing fails."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+import pytest
+from conftest import DESK, PHONE
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request
+
+
+def a_few_of_each_kind(site: Path) -> list[Path]:
+    """The front pages, and of every kind of page the smallest and the largest."""
+    kinds: dict[str, list[Path]] = {}
+    for page in sorted(site.rglob("*.html")):
+        kinds.setdefault(page.name.split("-")[0], []).append(page)
+    chosen: dict[Path, None] = {}
+    for pages in kinds.values():
+        by_size = sorted(pages, key=lambda p: (p.stat().st_size, p))
+        chosen.update(dict.fromkeys([by_size[0], by_size[-1]]))
+    return list(chosen)
+
+
+def open_page(browser: Browser, size: dict[str, int], path: Path) -> tuple[Page, list[str]]:
+    complaints: list[str] = []
+
+    def on_request(request: Request) -> None:
+        if not request.url.startswith(("file://", "data:")):
+            complaints.append(f"asked for {request.url}")
+
+    def on_console(message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            complaints.append(f"console: {message.text}")
+
+    page = browser.new_page(viewport={"width": size["width"], "height": size["height"]})
+    page.on("request", on_request)
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: complaints.append(f"script: {error}"))
+    page.on("requestfailed", lambda r: complaints.append(f"not found: {r.url}"))
+    page.goto(path.as_uri())
+    return page, complaints
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_no_page_scrolls_sideways_or_asks_or_complains(
+    browser: Browser, site: Path, size: dict[str, int]
+) -> None:
+    for path in a_few_of_each_kind(site):
+        page, complaints = open_page(browser, size, path)
+        wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert wide <= 0, f"{path.name} is {wide} px too wide at {size['width']} px"
+        assert complaints == [], path.name
+        page.close()
+
+
+class Links(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.targets: list[str] = []
+        self.ids: set[str] = set()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        for name, value in attrs:
+            if name in ("href", "src", "xlink:href") and value:
+                self.targets.append(value)
+            if name == "id" and value:
+                self.ids.add(value)
+
+
+def test_every_link_of_every_page_resolves(site: Path) -> None:
+    read: dict[Path, Links] = {}
+    for page in sorted(site.rglob("*.html")):
+        read[page] = Links()
+        read[page].feed(page.read_text(encoding="utf-8"))
+    assert len(read) > 100
+    broken = []
+    for page, links in read.items():
+        for target in links.targets:
+            parts = urlsplit(target)
+            if parts.scheme == "data":
+                continue
+            assert not parts.scheme, f"{page.name} points outside: {target}"
+            there = (page.parent / unquote(parts.path)).resolve() if parts.path else page
+            if not there.is_file():
+                broken.append(f"{page.name}: {target}")
+            elif parts.fragment and there in read and parts.fragment not in read[there].ids:
+                broken.append(f"{page.name}: {target} (no such place)")
+    assert broken == []
+
+
+def test_every_page_has_the_caution_and_the_revision(site: Path) -> None:
+    for page in sorted(site.rglob("*.html")):
+        words = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.read_text(encoding="utf-8")))
+        assert "approved manuals" in words, page.name
+        assert "licensed" in words, page.name
+        assert re.search(r"[Rr]evision", words), page.name
