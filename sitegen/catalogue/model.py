@@ -11,6 +11,7 @@ Rules that need more than one record (does this bus exist?) live in `sitegen.cat
 from __future__ import annotations
 
 import datetime
+import re
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -32,7 +33,11 @@ LONGEST_ID = 64
 Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=LONGEST_ID)]
 """The name by which records refer to each other, kebab-case; also the name of its page's file."""
 
-Words = Annotated[str, StringConstraints(min_length=1, max_length=200)]
+ONE_LINE = r"^\S(.*\S)?$"
+DATE_PATTERN = r"([0-9]{4})-([0-9]{2})-([0-9]{2})"
+ATA_PATTERN = r"^[0-9]{2}(-[0-9]{2}){0,2}$"
+
+Words = Annotated[str, StringConstraints(pattern=ONE_LINE, min_length=1, max_length=200)]
 """One line that a person reads."""
 
 Prose = Annotated[str, StringConstraints(max_length=20_000)]
@@ -55,6 +60,16 @@ def _shape(value: Any) -> str:
 def _as_list(value: Any) -> Any:
     """Let one table stand where a list of tables may."""
     return [value] if isinstance(value, dict) else value
+
+
+def _date(value: Any) -> Any:
+    """A date is written year-month-day; a bare number is not a date, whatever else reads it so."""
+    if isinstance(value, datetime.date):
+        return value
+    try:
+        return datetime.date(*map(int, re.fullmatch(DATE_PATTERN, value).groups()))  # type: ignore[union-attr]
+    except (TypeError, ValueError, AttributeError):
+        raise ValueError("must be a date, year-month-day like 2026-11-20") from None
 
 
 def _ata_words(value: Any) -> Any:
@@ -96,7 +111,7 @@ class Aircraft(Record):
     name: Words
     title: Words = "Electrical bus map"
     revision: Words
-    revised: Annotated[datetime.date, Field(strict=False)]
+    revised: Annotated[datetime.date, BeforeValidator(_date)]
     statement: Prose = ""
 
 
@@ -258,7 +273,7 @@ class Equipment(Named):
     ata: Annotated[
         str,
         BeforeValidator(_ata_words, json_schema_input_type=str | int),
-        StringConstraints(pattern=r"^\d{2}(-\d{2}){0,2}$"),
+        StringConstraints(pattern=ATA_PATTERN),
     ]
     """ATA 100 chapter, `23`, `23-12` or `23-12-01`."""
     supplies: Annotated[list[Supply], Field(min_length=1)]

@@ -77,13 +77,15 @@ def smallest_sets(
     targets: Sequence[Target],
     order: int = LARGEST_SET,
     before: Power | None = None,
+    besides: Iterable[Fault] = (),
 ) -> dict[str, tuple[CutSet, ...]]:
     """The smallest sets of one to `order` failures that bring each target about.
 
-    None of a target's sets holds a smaller one. Parameters and order as in `cut_sets`.
+    None of a target's sets holds a smaller one. Parameters and order as in `cut_sets`; `besides`
+    are failures of breakers that feed only equipment, tried in the net rather than in the answer.
     """
     before = before or conditions_settled(network)
-    classes = _classes(network)
+    classes = {**_classes(network), **{fault: (fault,) for fault in besides}}
     found: dict[str, dict[CutSet, None]] = {t.id: {} for t in targets}
     nothing = solve(network, listed([Scenario(condition)]), before)
     blocks = every_set(condition, list(classes), order)
@@ -207,19 +209,22 @@ def closure_of(network: Network, items: Sequence[str]) -> list[str]:
     return [item for item in network.resolve_order if item in wanted]
 
 
-def _named_in_terms(network: Network) -> set[str]:
-    """The devices whose being open or closed moves a contactor."""
-    return {
+def _watched(network: Network) -> set[str]:
+    """The devices whose being open or closed moves a contactor, or is shown."""
+    indications = network.catalogue.indications
+    shown = {i.at for i in indications if i.at is not None}
+    structures = [*network.moving.values(), *(i.lit_when or () for i in indications)]
+    return shown | {
         device
-        for structures in network.moving.values()
-        for terms in structures
+        for any_of in structures
+        for terms in any_of
         for device in (*terms.closed, *terms.open)
     }
 
 
 def _in_net(network: Network) -> set[str]:
     """The devices that can change what the buses do."""
-    return {d for run in network.runs for d in run.through} | _named_in_terms(network)
+    return {d for run in network.runs for d in run.through} | _watched(network)
 
 
 def _classes(network: Network) -> dict[Fault, tuple[Fault, ...]]:
@@ -228,7 +233,7 @@ def _classes(network: Network) -> dict[Fault, tuple[Fault, ...]]:
     Devices in one run, and in nothing else, that no contactor watches: any of them open does the
     same as any other.
     """
-    watched = _named_in_terms(network)
+    watched = _watched(network)
     uses: dict[str, list[int]] = {}
     for i, run in enumerate(network.runs):
         for device in run.through:

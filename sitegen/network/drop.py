@@ -39,7 +39,8 @@ class Loss:
     on_battery: tuple[str, ...]
     not_powered: tuple[str, ...]
     kept: tuple[str, ...]
-    """Works, and has lost none of its supplies or alternatives."""
+    """Works, and has lost none of its supplies or alternatives; also what the failure itself has
+    brought to life."""
     shed: tuple[str, ...]
     """Turned off by the crew; it worked in the condition."""
     nodes: dict[str, NodeState]
@@ -119,7 +120,7 @@ def losses(outcome: Outcome) -> list[Loss]:
     on_battery = by_scenario(power.on_battery, count)
     not_powered = by_scenario(outcome.not_powered, count)
     kept = by_scenario(
-        {e: works & outcome.worked[e] & ~outcome.reduced[e] for e, works in power.works.items()},
+        {e: works & ~outcome.reduced[e] for e, works in power.works.items()},
         count,
     )
     shed = by_scenario(

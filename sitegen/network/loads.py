@@ -106,7 +106,8 @@ def _load(
         drawn[item] = amps
         for bus, share in _split(loss, [c.bus for c in connections], amps):
             from_equipment[bus] = from_equipment.get(bus, 0.0) + share
-    buses, sources, converters = from_equipment, _sources(network, loss, from_equipment), {}
+    buses, sources = from_equipment, _sources(network, loss, from_equipment)
+    converters: dict[str, float] = {}
     for _ in range(STEPS):
         taken = {
             source: _input_amps(network, loss, source, given)

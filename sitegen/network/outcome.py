@@ -206,7 +206,7 @@ class Outcome:
                 if isinstance(requirement, AnyOf):
                     for other in requirement.any:
                         gone |= self.worked[other] & ~self.after.works[other]
-            found[item] = works & self.worked[item] & gone
+            found[item] = works & gone
         return found
 
     @cached_property

@@ -100,8 +100,11 @@ def troubleshoot(
 
     nothing = solve(network, listed([Scenario(condition)]), before)
     fits = bool(explains(nothing.after, frozenset()))
-    target = Target("seen", explains, breakers)
-    candidates = list(smallest_sets(network, condition, [target], order, before)["seen"])
+    # With everything seen there may be a hundred breakers behind it: as bits they cost little.
+    besides = [(b, mode) for b in breakers for mode in network.components[b].modes]
+    target = Target("seen", explains, ())
+    found = smallest_sets(network, condition, [target], order, before, besides)
+    candidates = list(found["seen"])
     if fits:
         # Then whatever feeds only what nobody has looked at may have failed as well.
         known = {c[0] for c in candidates if len(c) == 1}

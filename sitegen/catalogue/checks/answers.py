@@ -1,0 +1,143 @@
+"""Rules about indications and functions, and about what nothing asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.catalogue.checks.material import METERS, Material, advice, error
+from sitegen.catalogue.checks.wiring import standing_devices
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.model import Source
+from sitegen.catalogue.wording import a, counted, shown
+
+
+def indications_show_something(m: Material) -> Iterator[Finding]:
+    """A lamp or flag says when it shows; a meter says where it reads."""
+    for i, indication in enumerate(m.catalogue.indications):
+        path = ("indications", i)
+        who = f"{indication.kind} {indication.id}"
+        meter = indication.kind in METERS
+        if meter and indication.at is None:
+            yield error(
+                m.at(path),
+                f"{who}: nothing says where it reads.",
+                "Write `at:` and the source, bus or device.",
+            )
+        if not meter and indication.lit_when is None:
+            yield error(
+                m.at(path),
+                f"{who}: nothing says when it shows.",
+                "Write lit-when: {open: [a contactor]}.",
+            )
+        if meter and indication.lit_when is not None:
+            yield error(
+                m.key_at((*path, "lit-when")),
+                f"{who}: {a(indication.kind)} has no `lit-when`.",
+                "Delete it, or mend the `kind`.",
+            )
+        if not meter and indication.at is not None:
+            yield error(
+                m.key_at((*path, "at")),
+                f"{who}: {a(indication.kind)} has no `at`.",
+                "Delete it, or mend the `kind`.",
+            )
+
+
+def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
+    """A meter of current reads a source, or a device through which a feeder runs."""
+    standing = standing_devices(m)
+    for i, indication in enumerate(m.catalogue.indications):
+        at = indication.at
+        if indication.kind not in ("ammeter", "loadmeter") or at is None:
+            continue
+        if m.devices_of([at], m.fitted(indication)) and at not in standing:
+            yield error(
+                m.at(("indications", i, "at")),
+                f"{indication.kind} {indication.id}: {shown(at)} stands in no feeder, so the meter "
+                "would read nothing.",
+                "Name a device in a feeder, or a source.",
+            )
+
+
+def loadmeters_have_a_rating(m: Material) -> Iterator[Finding]:
+    """A loadmeter shows percent of the rated amps of what it reads."""
+    for i, indication in enumerate(m.catalogue.indications):
+        if indication.kind != "loadmeter" or indication.at is None:
+            continue
+        for entry in m.components(indication.at)[:1]:
+            if isinstance(entry.record, Source) and entry.record.amps is None:
+                yield advice(
+                    m.at(("indications", i, "at")),
+                    f"loadmeter {indication.id}: {shown(indication.at)} has no rated `amps`, so "
+                    "there is nothing to show a percentage of.",
+                    "Write them, or make it an ammeter.",
+                )
+
+
+def functions_have_enough_providers(m: Material) -> Iterator[Finding]:
+    """On every airframe a function has as many providers as it needs."""
+    for i, function in enumerate(m.catalogue.functions):
+        short: dict[int, list[str]] = {}
+        for airframe in m.airframes:
+            if airframe not in m.fitted(function):
+                continue
+            count = sum(
+                any(e.kind == "equipment" and airframe in e.fitted for e in m.components(name))
+                for name in dict.fromkeys(function.provided_by)
+            )
+            if count < function.need:
+                short.setdefault(count, []).append(airframe)
+        for count, airframes in short.items():
+            yield error(
+                m.at(("functions", i, "provided-by")),
+                f"function {function.id} needs {function.need} and has "
+                f"{counted(count, 'provider')}{m.on(airframes)}.",
+                "Add providers, or mend `need` or `fitted-to`.",
+            )
+
+
+def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
+    """What is claimed to be independent provides the function."""
+    for i, function in enumerate(m.catalogue.functions):
+        for j, pair in enumerate(function.independent):
+            for k, name in enumerate(pair):
+                if name not in function.provided_by:
+                    yield error(
+                        m.at(("functions", i, "independent", j, k)),
+                        f"function {function.id}: {shown(name)} does not provide it.",
+                        "Add it to `provided-by`, or mend the pair.",
+                    )
+
+
+def nothing_is_unused(m: Material) -> Iterator[Finding]:
+    """Every switch, panel and load column has some effect."""
+    switches = {
+        mention.id
+        for mention in m.mentions
+        if mention.space == "switches" and mention.path[0] in ("devices", "indications")
+    }
+    panels = {mention.id for mention in m.mentions if mention.space == "panels"}
+    columns = {
+        mention.id
+        for mention in m.mentions
+        if mention.space == "load-columns" and mention.path[0] != "equipment"
+    }
+    for i, switch in enumerate(m.catalogue.switches):
+        if switch.id not in switches:
+            yield advice(
+                m.at(("switches", i)),
+                f"switch {switch.id}: nothing depends on how it stands.",
+                "Name it in a `closes-when`, or delete it.",
+            )
+    for i, panel in enumerate(m.catalogue.panels):
+        if panel.id not in panels:
+            yield advice(
+                m.at(("panels", i)), f"panel {panel.id}: nothing is on it.", "Delete it if so."
+            )
+    for i, column in enumerate(m.catalogue.load_columns):
+        if column.id not in columns:
+            yield advice(
+                m.at(("load-columns", i)),
+                f"load column {column.id}: no condition and no battery time uses it.",
+                "Write `loads:` in a condition, or delete the column.",
+            )

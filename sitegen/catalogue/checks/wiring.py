@@ -1,0 +1,271 @@
+"""Rules about feeders, supplies and the devices that stand in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sitegen.catalogue.checks.material import (
+    NODES,
+    SWITCHING,
+    Airframes,
+    Material,
+    OneSupply,
+    Path,
+    advice,
+    error,
+)
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.model import Bus, Source
+from sitegen.catalogue.wording import a, shown
+
+
+def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:
+    """A feeder runs from one node to another."""
+    for i, feeder in enumerate(m.catalogue.feeders):
+        if feeder.from_ == feeder.to:
+            yield error(
+                m.at(("feeders", i, "to")),
+                f"The feeder from {shown(feeder.from_)} ends where it begins.",
+                "Name another bus or source at one of its ends.",
+            )
+    for i, source in enumerate(m.catalogue.sources):
+        for j, feed in enumerate(source.fed_from):
+            if feed.bus == source.id:
+                yield error(
+                    m.at(("sources", i, "fed-from", j, "bus")),
+                    f"source {source.id} is fed from itself.",
+                    "Name the bus that feeds it.",
+                )
+
+
+def feeder_keeps_to_one_current(m: Material) -> Iterator[Finding]:
+    """No feeder joins AC to DC; a converter does that."""
+    for i, feeder in enumerate(m.catalogue.feeders):
+        fitted = m.fitted(feeder)
+        for origin in _nodes(m, feeder.from_, fitted):
+            for target in _nodes(m, feeder.to, fitted & m.fitted(origin)):
+                if origin.current != target.current:
+                    yield error(
+                        m.at(("feeders", i)),
+                        f"The feeder joins {shown(origin.id)} ({origin.current.upper()}) to "
+                        f"{shown(target.id)} ({target.current.upper()}).",
+                        "Mend the `current` of one of the two, or put a converter between them.",
+                    )
+
+
+def _nodes(m: Material, name: str, airframes: Airframes) -> list[Source | Bus]:
+    return [
+        e.record
+        for e in m.components(name)
+        if isinstance(e.record, (Source, Bus)) and e.kind in NODES and e.fitted & airframes
+    ]
+
+
+def one_protector_a_supply(m: Material) -> Iterator[Finding]:
+    """A supply has a breaker or a fuse, not both."""
+    for one in m.supplies:
+        if one.supply.breaker is not None and one.supply.fuse is not None:
+            yield error(
+                m.key_at((*one.path, "fuse")),
+                f"{one.owner_words}: the supply from {shown(one.supply.bus)} has both a breaker "
+                "and a fuse.",
+                "Delete one; a second device in the line belongs to a feeder to a bus of its own.",
+            )
+
+
+def no_supply_twice(m: Material) -> Iterator[Finding]:
+    """Two supplies of one owner differ in their bus or in their breaker."""
+    seen: dict[tuple[Path, str, str], OneSupply] = {}
+    for one in m.supplies:
+        shared = _shared(one)
+        if shared is None:
+            continue
+        earlier = seen.setdefault((one.path[:2], one.supply.bus, shared), one)
+        if earlier is not one and earlier.fitted & one.fitted:
+            yield error(
+                m.at(one.path),
+                f"{one.owner_words}: this supply comes from the same bus through the same "
+                f"{_kind(one)} {shown(shared)} as an earlier one.",
+                "Delete it, or name the bus or breaker that is meant.",
+            )
+
+
+def _shared(one: OneSupply) -> str | None:
+    """The id of the breaker or fuse that the supply shares with others."""
+    named = one.supply.breaker if one.supply.breaker is not None else one.supply.fuse
+    return named if isinstance(named, str) else None
+
+
+def _kind(one: OneSupply) -> str:
+    return "breaker" if one.supply.breaker is not None else "fuse"
+
+
+@dataclass(frozen=True)
+class _Use:
+    """One place in the wiring in which a device stands."""
+
+    place: Path
+    fitted: Airframes
+    words: str
+    bus: str = ""
+    """For a supply behind a shared breaker: its bus."""
+
+
+def device_stands_in_one_feeder(m: Material) -> Iterator[Finding]:
+    """A device stands in one feeder, or is the breaker of several supplies of one bus.
+
+    Contactors, relays and switches have poles, so they may stand in several places.
+    """
+    uses: dict[str, list[_Use]] = {}
+    for name, use in _uses(m):
+        if any(d.kind not in SWITCHING for d in m.devices_of([name], use.fitted)):
+            uses.setdefault(name, []).append(use)
+    for name, found in uses.items():
+        # The first supply of each bus stands for all: a breaker may serve hundreds.
+        firsts: dict[tuple[str, Airframes], _Use] = {}
+        for use in found:
+            for earlier in firsts.values():
+                if earlier.fitted & use.fitted and not (use.bus and use.bus == earlier.bus):
+                    yield _clash(m, name, use, earlier)
+                    break
+            firsts.setdefault((use.bus, use.fitted), use)
+
+
+def _clash(m: Material, name: str, use: _Use, earlier: _Use) -> Finding:
+    kind = m.devices_of([name], use.fitted)[0].kind
+    if use.bus and earlier.bus:
+        message = (
+            f"The {kind} {shown(name)} serves {use.words} from {shown(use.bus)}, but "
+            f"{earlier.words} from {shown(earlier.bus)}."
+        )
+        return error(m.at(use.place), message, "A breaker serves supplies of one bus only.")
+    return error(
+        m.at(use.place),
+        f"The {kind} {shown(name)} stands in {use.words}, and in {earlier.words} too.",
+        "Give each its own device; only contactors, relays and switches have poles.",
+    )
+
+
+def _uses(m: Material) -> Iterator[tuple[str, _Use]]:
+    c = m.catalogue
+    for i, feeder in enumerate(c.feeders):
+        words = f"the feeder from {shown(feeder.from_)} to {shown(feeder.to)}"
+        for k, name in enumerate(dict.fromkeys(feeder.through)):
+            yield name, _Use(("feeders", i, "through", k), m.fitted(feeder), words)
+    for i, source in enumerate(c.sources):
+        for j, feed in enumerate(source.fed_from):
+            words = f"the input of {shown(source.id)}"
+            for k, name in enumerate(dict.fromkeys(feed.through)):
+                path = ("sources", i, "fed-from", j, "through", k)
+                yield name, _Use(path, m.fitted(source), words)
+    for one in m.supplies:
+        shared = _shared(one)
+        if shared is not None:
+            path_of_name = (*one.path, _kind(one))
+            words = f"the supply of {one.owner_words}"
+            yield shared, _Use(path_of_name, one.fitted, words, one.supply.bus)
+
+
+def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
+    """Contactors, relays and switches say what closes them; no other device closes."""
+    for i, device in enumerate(m.catalogue.devices):
+        path = ("devices", i)
+        if device.kind in SWITCHING and device.closes_when is None:
+            yield error(
+                m.at(path),
+                f"{device.kind} {device.id}: nothing says what closes it.",
+                "Write closes-when: {switches: {a-switch: a position}, live: [a bus]}.",
+            )
+        if device.kind not in SWITCHING and device.closes_when is not None:
+            yield error(
+                m.key_at((*path, "closes-when")),
+                f"{device.kind} {device.id}: {a(device.kind)} has no `closes-when`.",
+                "Delete it, or mend the `kind`.",
+            )
+        if device.protective and device.kind not in ("contactor", "relay"):
+            yield error(
+                m.key_at((*path, "protective")),
+                f"{device.kind} {device.id}: only a contactor or relay can be `protective`.",
+                "Delete it, or mend the `kind`.",
+            )
+
+
+def converters_have_an_input(m: Material) -> Iterator[Finding]:
+    """A converter is fed from a bus; no other source is."""
+    for i, source in enumerate(m.catalogue.sources):
+        path = ("sources", i)
+        if source.kind == "converter" and not source.fed_from:
+            yield error(
+                m.at(path),
+                f"source {source.id}: nothing says what the converter is fed from.",
+                "Write fed-from: {bus: a bus, through: [its breaker]}.",
+            )
+        if source.kind != "converter" and source.fed_from:
+            yield error(
+                m.key_at((*path, "fed-from")),
+                f"source {source.id}: {a(source.kind)} is not fed from a bus; only a converter is.",
+                "Delete `fed-from`, or mend the `kind`.",
+            )
+
+
+_ONLY_FOR = (
+    ("amp_hours", "battery"),
+    ("usable", "battery"),
+    ("battery_time", "battery"),
+    ("efficiency", "converter"),
+)
+
+
+def source_fields_have_effect(m: Material) -> Iterator[Finding]:
+    """No source has a field that only another kind of source uses."""
+    for i, source in enumerate(m.catalogue.sources):
+        for field, kind in _ONLY_FOR:
+            if field in source.model_fields_set and source.kind != kind:
+                written = field.replace("_", "-")
+                yield advice(
+                    m.key_at(("sources", i, written)),
+                    f"source {source.id}: `{written}` has no effect; it is for {a(kind)}.",
+                    "Delete it, or mend the `kind`.",
+                )
+
+
+def sources_are_rated(m: Material) -> Iterator[Finding]:
+    """A battery has its capacity and any other source its rated amps."""
+    for i, source in enumerate(m.catalogue.sources):
+        if source.kind == "battery" and source.amp_hours is None:
+            yield advice(
+                m.at(("sources", i)),
+                f"source {source.id}: the battery has no `amp-hours`.",
+                "Without them no battery time can be told.",
+            )
+        if source.kind != "battery" and source.amps is None:
+            yield advice(
+                m.at(("sources", i)),
+                f"source {source.id}: it has no rated `amps`.",
+                "Without them its load cannot be told in percent.",
+            )
+
+
+def no_device_is_idle(m: Material) -> Iterator[Finding]:
+    """Every device stands in a feeder or a supply."""
+    used = {mention.id for mention in m.mentions if _stands(mention.path)}
+    for i, device in enumerate(m.catalogue.devices):
+        if device.id not in used:
+            yield advice(
+                m.at(("devices", i)),
+                f"{device.kind} {device.id} stands in no feeder and no supply.",
+                "Name it under `through` where it stands, or delete it.",
+            )
+
+
+def _stands(path: Path) -> bool:
+    """Whether a device named at this path stands in the wiring there."""
+    return "through" in path or path[-1] in ("breaker", "fuse")
+
+
+def standing_devices(m: Material) -> frozenset[str]:
+    """The ids of the devices in feeders and in the inputs of converters."""
+    c = m.catalogue
+    runs = [f.through for f in c.feeders] + [f.through for s in c.sources for f in s.fed_from]
+    return frozenset(name for through in runs for name in through)

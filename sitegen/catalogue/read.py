@@ -1,0 +1,200 @@
+"""The way in: a path -> a checked catalogue, and every problem in every file."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Literal
+
+from sitegen.catalogue.builder import Budget
+from sitegen.catalogue.checks import check
+from sitegen.catalogue.files import File, gather
+from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.forms import form
+from sitegen.catalogue.merge import merge
+from sitegen.catalogue.model import ID_PATTERN, Catalogue
+from sitegen.catalogue.nodes import Node
+from sitegen.catalogue.places import Places
+from sitegen.catalogue.text import parse
+from sitegen.catalogue.wording import counted, shown
+
+Kind = Literal["error", "advice"]
+
+MOST_SHOWN = 200
+"""How many findings of one file are reported; the rest are counted."""
+
+
+@dataclass(frozen=True)
+class Note:
+    """A longer text in Markdown that stands beside the catalogue."""
+
+    id: str
+    title: str
+    """Its first heading `# `, or the file's name."""
+    text: str
+    """All of the file, the heading included."""
+    place: Place
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What became of reading a catalogue."""
+
+    catalogue: Catalogue | None
+    """None when there is any error."""
+    findings: tuple[Finding, ...]
+    """Errors first, then advice, each in the order of their places."""
+    notes: tuple[Note, ...]
+    digest: str
+    """A fingerprint of what the catalogue and its notes say, whatever files they are split over;
+    empty when there is no catalogue."""
+    places: Places = field(repr=False, compare=False)
+    """Where each record of the catalogue stands."""
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """What must be mended before anything can be answered."""
+        return tuple(f for f in self.findings if f.kind == "error")
+
+    @property
+    def advice(self) -> tuple[Finding, ...]:
+        """What is worth a thought."""
+        return tuple(f for f in self.findings if f.kind == "advice")
+
+
+def read(path: Path) -> Reading:
+    """Read and check a catalogue.
+
+    Parameters
+    ----------
+    path : the catalogue's folder, or its one file.
+
+    Returns
+    -------
+    A Reading. Nothing is raised for any path or any content: all that is wrong is in its
+    findings, with places relative to the path.
+    """
+    path = Path(path)
+    gathered = gather(path)
+    reported: list[Finding] = list(gathered.findings)
+    budget = Budget()
+    roots: list[Node] = []
+    unread = gathered.unread
+    for file in gathered.yaml:
+        parsed = parse(file.text, file.name, budget)
+        reported.extend(parsed.findings)
+        if parsed.root is not None and (parsed.whole or isinstance(parsed.root.value, dict)):
+            roots.append(parsed.root)
+        elif parsed.whole:
+            roots.append(Node(None, file.name, 1, 1))
+        unread += not parsed.whole
+    notes, note_findings = _notes(gathered.notes)
+    reported.extend(note_findings)
+    if not roots:
+        return Reading(None, _in_order(reported, ()), notes, "", Places())
+
+    merged = merge(roots, path.name, not unread)
+    if merged.later_format:
+        later = [f for f in merged.findings if "later than" in f.message]
+        return Reading(None, _in_order(later, ()), notes, "", Places())
+    formed = form(merged.root, merged.whole)
+    found = [*merged.findings, *formed.findings]
+    if formed.catalogue is not None:
+        hidden = None if not merged.whole else frozenset() if formed.whole else _ids(merged.root)
+        found.extend(check(formed.catalogue, Places(formed.root, formed.catalogue), hidden))
+    findings = _in_order(reported, found)
+    if not merged.whole and len(merged.root.value) > 1:  # besides the format
+        findings = (*findings, _not_looked_up(findings[0].place))
+    if formed.catalogue is None or any(f.kind == "error" for f in findings):
+        return Reading(None, findings, notes, "", Places())
+    return Reading(
+        formed.catalogue,
+        findings,
+        notes,
+        _digest(formed.catalogue, notes),
+        Places(formed.root, formed.catalogue),
+    )
+
+
+def _not_looked_up(place: Place) -> Finding:
+    message = "Whether the names mentioned exist was not checked, since not all could be read."
+    return Finding("advice", place, message, "Mend the errors and check again.")
+
+
+def _ids(root: Node) -> frozenset[str]:
+    """Every id in a tree, and a mark so that it is never empty."""
+    found = {"?"}
+    waiting = [root]
+    while waiting:
+        value = waiting.pop().value
+        if isinstance(value, dict):
+            if "id" in value and isinstance(value["id"].value, str):
+                found.add(value["id"].value)
+            waiting.extend(value.values())
+        elif isinstance(value, list):
+            waiting.extend(value)
+    return frozenset(found)
+
+
+def _in_order(reported: Iterable[Finding], found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """All findings in order, without those that only follow from one at the same place."""
+    findings = list(reported)
+    taken = {f.place for f in findings}
+    findings.extend(f for f in found if f.place not in taken)
+    unique = sorted(set(findings), key=lambda f: (f.kind != "error", f.place, f.message))
+    counts: Counter[tuple[Kind, str]] = Counter()
+    kept: list[Finding] = []
+    last: dict[tuple[Kind, str], Finding] = {}
+    for finding in unique:
+        key = (finding.kind, finding.place.file)
+        counts[key] += 1
+        last[key] = finding
+        if counts[key] <= MOST_SHOWN:
+            kept.append(finding)
+    for key, count in counts.items():
+        if count > MOST_SHOWN:
+            more = counted(count - MOST_SHOWN, "more problem")
+            kept.append(replace(last[key], message=f"There are {more} up to here.", hint=""))
+    return tuple(sorted(kept, key=lambda f: (f.kind != "error", f.place, f.message)))
+
+
+def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
+    notes: list[Note] = []
+    findings: list[Finding] = []
+    for file in files:
+        stem = file.name.rsplit("/", 1)[-1].rsplit(".", 1)[0]
+        text = file.text.replace("\r\n", "\n").replace("\r", "\n")
+        place = Place(file.name)
+        if not re.fullmatch(ID_PATTERN, stem):
+            findings.append(
+                Finding(
+                    "error",
+                    place,
+                    f"The note's file name {shown(stem)} cannot name a page.",
+                    "Use small letters and digits, in words joined by single hyphens.",
+                )
+            )
+            continue
+        notes.append(Note(stem, _title(text) or stem, text, place))
+    return tuple(notes), findings
+
+
+def _title(text: str) -> str:
+    fenced = False
+    for line in text.split("\n"):
+        if line.lstrip().startswith(("```", "~~~")):
+            fenced = not fenced
+        elif line.startswith("# ") and not fenced and line[2:].strip(" #"):
+            return line[2:].strip(" #")
+    return ""
+
+
+def _digest(catalogue: Catalogue, notes: Iterable[Note]) -> str:
+    digest = hashlib.sha256(catalogue.model_dump_json(by_alias=True).encode())
+    for note in notes:
+        digest.update(f"\0{note.id}\0{note.text}".encode())
+    return digest.hexdigest()

@@ -1,0 +1,199 @@
+"""What is wrong with a text that is not YAML, in an author's words."""
+
+from __future__ import annotations
+
+import re
+
+import yaml
+
+from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.wording import shown
+
+# Part of the parser's own wording -> the message, the hint, and whether the opening mark (the
+# context) tells the author more than the place where the parser gave up.
+_WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
+    (
+        "maximum nesting depth",
+        "Values stand too deep in one another.",
+        "A catalogue needs a handful of levels; look for brackets that are not closed.",
+        False,
+    ),
+    (
+        "mapping values are not allowed",
+        "A colon stands where no field may begin.",
+        "Put a text that holds a colon in quotes, or mend the indentation.",
+        False,
+    ),
+    (
+        "expected ',' or '}'",
+        "This `{` is not closed, or a comma is missing behind it.",
+        "Close it with `}`; between its fields write commas.",
+        True,
+    ),
+    (
+        "expected ',' or ']'",
+        "This `[` is not closed, or a comma is missing behind it.",
+        "Close it with `]`; between its entries write commas.",
+        True,
+    ),
+    (
+        "while scanning a quoted scalar",
+        "This quote is not closed.",
+        "Close it; a quote within quotes is written twice ('') or as \\\".",
+        True,
+    ),
+    (
+        "unknown escape character",
+        "This backslash begins nothing that double quotes know.",
+        "Write \\\\ for one backslash, or use single quotes.",
+        False,
+    ),
+    (
+        "expected ':'",
+        "This line is no field: it has no colon.",
+        "Write `field: value`, with a space behind the colon.",
+        True,
+    ),
+    (
+        "sequence entries are not allowed",
+        "A list's `- ` cannot begin here.",
+        "Begin the list on a new line, or write it in brackets: [a, b].",
+        False,
+    ),
+    (
+        "expected '-' indicator",
+        "This line does not line up with the list above.",
+        "Begin each entry with `- ` under the one before, indented with spaces.",
+        False,
+    ),
+    (
+        "expected <block end>",
+        "This line does not line up with those above.",
+        "Indent the fields of a record equally, with spaces.",
+        False,
+    ),
+    (
+        "expected key",
+        "This line does not line up with those above.",
+        "Indent the fields of a record equally, with spaces.",
+        False,
+    ),
+    (
+        "while scanning an anchor",
+        "Behind `&` or `*` a name must follow.",
+        "Put a text that begins with `&` or `*` in quotes.",
+        True,
+    ),
+    (
+        "while scanning an alias",
+        "Behind `&` or `*` a name must follow.",
+        "Put a text that begins with `&` or `*` in quotes.",
+        True,
+    ),
+    (
+        "while scanning a tag",
+        "This `!` begins no tag that can be read.",
+        "Put a text that begins with `!` in quotes.",
+        True,
+    ),
+    (
+        "tag handle",
+        "This `!` begins no tag that can be read.",
+        "Put a text that begins with `!` in quotes.",
+        False,
+    ),
+    (
+        "node content",
+        "A value is missing here.",
+        "Write the value, or delete the comma or bracket before it.",
+        False,
+    ),
+    (
+        "incompatible YAML document",
+        "This version of YAML is not read.",
+        "Delete the line.",
+        False,
+    ),
+    (
+        "while scanning a directive",
+        "A line that begins with `%` is a directive, and this is none.",
+        "Put the text in quotes.",
+        True,
+    ),
+    (
+        "while scanning a block scalar",
+        "The indentation of this longer text is not clear.",
+        "Indent its lines equally, with spaces, deeper than their field.",
+        False,
+    ),
+    (
+        "expected <document start>",
+        "This stands outside the catalogue's sections.",
+        "Begin each section at the left edge: `buses:`.",
+        False,
+    ),
+)
+_WORDINGS_NORMAL = re.compile(r"did not find expected|could not found? expected|expected", re.I)
+
+
+def syntax_finding(
+    error: Exception, text: str, file: str, long_quote: tuple[int, int, int] | None = None
+) -> Finding:
+    """One finding for what the YAML parser could not read.
+
+    Parameters
+    ----------
+    error : what the parser raised.
+    text : the text that it read.
+    file : the file's name, for the place.
+    long_quote : line and column where the last quoted text of several lines begins, and the line
+        in which it ends, counted from 1.
+    """
+    mark = getattr(error, "problem_mark", None)
+    opening = getattr(error, "context_mark", None)
+    problem = str(getattr(error, "problem", None) or error)
+    full = f"{getattr(error, 'context', None) or ''}; {problem}"
+    line, column = _line_and_column(mark, text)
+    if long_quote is not None and long_quote[2] == line:
+        # A quote that was left open ends at the next one, and only what follows that is no YAML.
+        return Finding(
+            "error",
+            Place(file, *long_quote[:2]),
+            f"This quote is not closed before line {line}.",
+            "Close it; a quote within quotes is written twice ('') or as \\\".",
+        )
+    if "cannot start any token" in problem:
+        character = _character(text, line, column)
+        return Finding(
+            "error",
+            Place(file, line, column),
+            f"A value cannot begin with {shown(character)}.",
+            "Put the value in quotes.",
+        )
+    normal = _WORDINGS_NORMAL.sub("expected", full)
+    for wording, message, hint, at_opening in _WORDINGS:
+        if wording in normal:
+            if at_opening and opening is not None:
+                line, column = opening.line + 1, opening.column + 1
+            return Finding("error", Place(file, line, column), message, hint)
+    return Finding(
+        "error",
+        Place(file, line, column),
+        f"This is not YAML that can be read ({problem.splitlines()[0][:100]}).",
+        "Mend the line, or put its text in quotes.",
+    )
+
+
+def _line_and_column(mark: yaml.Mark | None, text: str) -> tuple[int, int]:
+    if mark is None:
+        return 1, 1
+    lines = text.count("\n") + 1
+    # A mark behind the last line is of no use to someone who looks for it in an editor.
+    if mark.line + 1 > lines:
+        return lines, len(text) - text.rfind("\n")
+    return mark.line + 1, mark.column + 1
+
+
+def _character(text: str, line: int, column: int) -> str:
+    lines = text.split("\n", line)
+    return lines[line - 1][column - 1 : column] if line <= len(lines) else ""

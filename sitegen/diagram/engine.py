@@ -1,0 +1,198 @@
+"""The layout engine: `dot` decides in which order and how far right things stand, no more."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sysconfig
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from sitegen.diagram.rows import Item, Rows
+
+ENVIRONMENT = "SITEGEN_DOT"
+"""The environment variable that names another dot."""
+
+
+@dataclass(frozen=True)
+class Engine:
+    """Which dot to run, and how long it may take."""
+
+    command: str = ""
+    """Path or name; empty: `SITEGEN_DOT` if set, else the one that sitegen is installed with."""
+    seconds: float = 30.0
+
+    def found(self) -> str | None:
+        """The full path of the executable, or None if there is none."""
+        named = self.command or os.environ.get(ENVIRONMENT, "")
+        if named:
+            return shutil.which(named)
+        scripts = Path(sysconfig.get_path("scripts"))
+        return shutil.which("graphviz-pure", path=str(scripts)) or shutil.which("graphviz-pure")
+
+
+def places(requests: Sequence[Rows], engine: Engine) -> tuple[list[Mapping[str, float]], str]:
+    """How far right each item of each picture stands, from one run of the engine.
+
+    Returns
+    -------
+    For each picture a mapping from item name to the x of its axis (of bars: of their left end),
+    and a notice, empty if all went well. If the engine is missing, fails or takes too long,
+    items stand packed in the catalogue's order instead.
+    """
+    if not requests:
+        return [], ""
+    answers, notice = _run("".join(_source(r) for r in requests), len(requests), engine)
+    if notice:
+        return [_packed(r) for r in requests], notice
+    placed = [_read(rows, answer) for rows, answer in zip(requests, answers, strict=True)]
+    if any(p is None for p in placed):
+        notice = "The layout engine left something out; that drawing is packed in listed order."
+    return [p or _packed(r) for p, r in zip(placed, requests, strict=True)], notice
+
+
+def _run(text: str, count: int, engine: Engine) -> tuple[list[Any], str]:
+    command = engine.found()
+    packed = "The drawings are packed in the order of the catalogue instead."
+    if command is None:
+        missing = engine.command or os.environ.get(ENVIRONMENT, "") or "graphviz-pure"
+        return [], f"The layout engine {missing} is not installed. {packed}"
+    try:
+        done = subprocess.run(
+            [command, "-Kdot", "-Tjson"],
+            input=text,
+            capture_output=True,
+            encoding="utf-8",
+            timeout=engine.seconds,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return [], f"The layout engine took more than {engine.seconds:g} seconds. {packed}"
+    except OSError as error:
+        return [], f"The layout engine could not be started ({error.strerror}). {packed}"
+    except UnicodeDecodeError:
+        return [], f"The layout engine gave no readable answer. {packed}"
+    if done.returncode != 0:
+        return [], f"The layout engine failed (exit {done.returncode}). {packed}"
+    try:
+        answers = _objects(done.stdout)
+    except ValueError:
+        return [], f"The layout engine gave no readable answer. {packed}"
+    if len(answers) != count:
+        return [], f"The layout engine drew {len(answers)} of {count} pictures. {packed}"
+    return answers, ""
+
+
+def _objects(text: str) -> list[Any]:
+    """The JSON objects that stand one after another in the engine's answer."""
+    decoder = json.JSONDecoder()
+    found = []
+    start = 0
+    while start < len(text):
+        if text[start].isspace() or text[start] == ",":
+            start += 1
+            continue
+        value, start = decoder.raw_decode(text, start)
+        found.append(value)
+    return found
+
+
+def _source(rows: Rows) -> str:
+    """A picture in the DOT language.
+
+    Item names are made of ids, letters, digits and hyphens, so quoting them is enough. Each row
+    is one rank; invisible edges hold the ranks, and the items in each, in order.
+    """
+    gap = rows.measure.gap
+    lines = [
+        "digraph {",
+        f"graph [splines=false, nodesep={gap / 72:.4f}, ranksep=0.3];",
+        "node [shape=plain, margin=0]; edge [dir=none];",
+    ]
+    filled = [row for row in rows.rows if row]
+    for row in filled:
+        lines.append("{rank=same;")
+        lines.extend(f'"{item.name}" [label={_table(item)}];' for item in row)
+        lines.append("}")
+    lines.extend(
+        f'"{a.name}" -> "{b.name}" [style=invis, weight={rows.measure.pull}];'
+        for row in filled
+        for a, b in pairwise(row)
+    )
+    lines.extend(
+        f'"{a[0].name}" -> "{b[0].name}" [style=invis, weight=0];' for a, b in pairwise(filled)
+    )
+    kind = {item.name: item for row in rows.rows for item in row}
+    for link in rows.links:
+        if not link.over:
+            weight = _weight(kind[link.upper], kind[link.lower])
+            upper, lower = _end(link.upper, link.upper_bus), _end(link.lower, link.lower_bus)
+            lines.append(f"{upper} -> {lower} [weight={weight}];")
+    lines.append("}\n")
+    return "\n".join(lines)
+
+
+def _weight(upper: Item, lower: Item) -> int:
+    """How hard to pull a wire straight: hardest where neither end is a bar that can be long."""
+    if "bars" not in (upper.kind, lower.kind):
+        return 120
+    return 20
+
+
+def _end(name: str, bus: str) -> str:
+    port = f"b-{bus}" if bus else "axis"
+    return f'"{name}":"{port}"'
+
+
+def _table(item: Item) -> str:
+    """An item's width as a table: its axis is the middle of a cell, and so is each bar."""
+    if item.kind == "bars":
+        cells = [(f"b-{c.id}" if c.id else "", c.width) for c in item.cells]
+    else:
+        least = min(item.left, item.right)
+        before, after = item.left - least, item.right - least
+        cells = [("", before)] * (before > 0) + [("axis", 2 * least)] + [("", after)] * (after > 0)
+    inside = "".join(
+        f'<TD FIXEDSIZE="TRUE" HEIGHT="20" WIDTH="{max(round(width), 1)}"'
+        + (f' PORT="{port}"' if port else "")
+        + "></TD>"
+        for port, width in cells
+    )
+    table = '<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">'
+    return f"<{table}<TR>{inside}</TR></TABLE>>"
+
+
+def _read(rows: Rows, answer: Any) -> Mapping[str, float] | None:
+    """The axes of one picture out of the engine's answer, None if some item is not in it."""
+    centres: dict[str, float] = {}
+    for found in answer.get("objects", []) if isinstance(answer, dict) else []:
+        try:
+            centres[found["name"]] = float(found["pos"].split(",")[0])
+        except (KeyError, TypeError, ValueError, AttributeError):
+            continue
+    placed: dict[str, float] = {}
+    for row in rows.rows:
+        for item in row:
+            if item.name not in centres:
+                return None
+            width = item.left + item.right
+            placed[item.name] = round(centres[item.name] - width / 2 + item.left, 1)
+    return placed
+
+
+def _packed(rows: Rows) -> Mapping[str, float]:
+    """Every row from the left in the author's order, the rows centred on each other."""
+    gap = rows.measure.gap
+    widths = [sum(i.left + i.right + gap for i in row) for row in rows.rows]
+    placed: dict[str, float] = {}
+    for row, width in zip(rows.rows, widths, strict=True):
+        x = (max(widths) - width) / 2
+        for item in row:
+            placed[item.name] = round(x + item.left, 1)
+            x += item.left + item.right + gap
+    return placed

@@ -1,0 +1,46 @@
+"""Everything that has a name, from A to Z: the finder for those without a script, and on paper."""
+
+from __future__ import annotations
+
+import json
+
+from sitegen.pages.entries import Entry, entries
+from sitegen.pages.links import A_TO_Z, SEARCH
+from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.words import counted
+
+
+def pages(sheet: Sheet) -> list[Page]:
+    """The list A to Z, and the same list as the finder reads it."""
+    return [
+        sheet.page(A_TO_Z, lambda: _page(sheet)),
+        sheet.page(SEARCH, lambda: _search(entries(sheet))),
+    ]
+
+
+def _page(sheet: Sheet) -> str:
+    found = entries(sheet)
+    letters: dict[str, list[Entry]] = {}
+    for entry in found:
+        first = entry.name[:1].upper()
+        letters.setdefault(first if first.isalpha() else "0-9", []).append(entry)
+    return sheet.fill(
+        "a-to-z",
+        A_TO_Z,
+        "A to Z",
+        f"{counted(len(found), 'name')}",
+        letters=[
+            {"letter": letter, "anchor": f"letter-{i}", "entries": found}
+            for i, (letter, found) in enumerate(sorted(letters.items()))
+        ],
+    )
+
+
+def _search(found: list[Entry]) -> str:
+    """A script that only sets a variable, so that it loads from a folder too."""
+    rows = [[e.name, e.kind, e.detail, e.href, e.words] for e in found]
+    text = json.dumps(rows, ensure_ascii=True, separators=(",", ":"))
+    # No text of the author's may end the script or open another, wherever this is put.
+    for letter in "<>&":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return f"var answerFinder = {text};\n"

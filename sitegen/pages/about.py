@@ -1,0 +1,115 @@
+"""What a component is, where it stands and what moves it, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from markupsafe import Markup
+
+from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
+from sitegen.network.network import Run
+from sitegen.pages.sheet import Sheet
+from sitegen.pages.text import prose
+from sitegen.pages.words import KINDS
+
+Fact = tuple[str, Markup]
+"""A label and what it says."""
+
+
+def component_kind(sheet: Sheet, component: str) -> str:
+    """What a component is, in a word."""
+    return KINDS[sheet.answers.network.components[component].kind]
+
+
+def component_facts(sheet: Sheet, component: str) -> list[Fact]:
+    """What the catalogue knows of a source, a bus or a device."""
+    return list(_facts(sheet, component))
+
+
+def _facts(sheet: Sheet, component: str) -> Iterator[Fact]:
+    network, links = sheet.answers.network, sheet.pieces.links
+    known = network.components[component]
+    if component in network.nodes:
+        if component in network.sources:
+            yield "Rating", Markup("{}").format(_rating(sheet, component))
+        else:
+            yield "Bus page", links[component]
+    else:
+        if known.amps or known.at:
+            yield "Breaker" if known.kind == "breaker" else "Place", sheet.pieces.places[component]
+        stands = [_between(sheet, run) for run in network.runs if component in run.through]
+        if stands:
+            yield "Stands", Markup("; ").join(dict.fromkeys(stands))
+        served = [
+            owner
+            for owner, connections in network.connections.items()
+            if any(component in c.through for c in connections)
+        ]
+        if served:
+            yield "In the supply of", sheet.pieces.list(served)
+        if network.moving.get(component):
+            yield "Closes when", terms_words(sheet, network.moving[component])
+    catalogue = network.catalogue
+    records: tuple[Source | Bus | Device, ...] = (
+        *catalogue.sources,
+        *catalogue.buses,
+        *catalogue.devices,
+    )
+    for record in records:
+        if record.id == component:
+            if record.note:
+                yield "Note", prose(record.note)
+            if record.reference:
+                yield "Reference", Markup("{}").format(record.reference)
+
+
+def _rating(sheet: Sheet, source: str) -> str:
+    known = sheet.answers.network.sources[source]
+    words = [f"{known.volts:g}\u00a0V {known.current.upper()}"]
+    if known.amps:
+        words.append(f"{known.amps:g}\u00a0A")
+    if known.amp_hours:
+        words.append(f"{known.amp_hours:g}\u00a0Ah")
+    return ", ".join(words)
+
+
+def _between(sheet: Sheet, run: Run) -> Markup:
+    links = sheet.pieces.links
+    return Markup("between {} and {}").format(links[run.origin], links[run.target])
+
+
+def terms_words(sheet: Sheet, alternatives: Sequence[Terms]) -> Markup:
+    """`closes-when` and `lit-when` as a sentence."""
+    return Markup("; or ").join(_all_terms(sheet, terms) for terms in alternatives)
+
+
+def _all_terms(sheet: Sheet, terms: Terms) -> Markup:
+    links, sources = sheet.pieces.links, sheet.answers.network.sources
+
+    def node(name: str, live: bool) -> Markup:
+        if name in sources:
+            return Markup("{} {}").format(links[name], "produces" if live else "does not produce")
+        return Markup("{} is {}").format(links[name], "live" if live else "dead")
+
+    words = [
+        *(Markup("{} is {}").format(links[s], place) for s, place in terms.switches.items()),
+        *(node(n, True) for n in terms.live),
+        *(node(n, False) for n in terms.dead),
+        *(Markup("{} is closed").format(links[d]) for d in terms.closed),
+        *(Markup("{} is open").format(links[d]) for d in terms.open),
+    ]
+    return Markup(" and ").join(words) if words else Markup("always")
+
+
+def crew_acts(sheet: Sheet, then: Then) -> Markup:
+    """What the crew does about a failure, as the items of a list, and the author's note."""
+    links = sheet.pieces.links
+    acts = [
+        *(Markup("{}: <b>{}</b>").format(links[s], place) for s, place in then.switches.items()),
+        *(Markup("Turn off {}").format(links[e]) for e in then.shed),
+        *(Markup("Pull {}").format(sheet.pieces.places[p]) for p in then.pulled),
+    ]
+    items = Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
+    return Markup("{}{}").format(
+        Markup("<ul class=acts>{}</ul>").format(items) if acts else "", prose(then.note)
+    )

@@ -1,0 +1,134 @@
+"""Every answer that the pages of one airframe are written from, each worked out once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from sitegen.catalogue.model import Airframe, Condition, Failure
+from sitegen.catalogue.read import Reading
+from sitegen.network.drop import Loss, by_scenario, faults_of, losses
+from sitegen.network.network import Connection, Network, required_ids
+from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
+from sitegen.network.scenarios import Fault, Scenario, Scenarios, every_single, listed
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A single failure that takes a piece of equipment."""
+
+    conditions: list[str]
+    lost: dict[str, None]
+    """All that it takes in any of these conditions, the equipment itself included."""
+
+
+@dataclass(frozen=True)
+class Answers:
+    """One airframe, and what is asked of it. Lists of losses are in the order of the conditions."""
+
+    reading: Reading
+    network: Network
+
+    @property
+    def airframe(self) -> Airframe:
+        """The airframe that these pages are for."""
+        return next(a for a in self.network.catalogue.airframes if a.id == self.network.airframe)
+
+    @property
+    def conditions(self) -> list[Condition]:
+        """In the author's order; the first is shown first."""
+        return self.network.catalogue.conditions
+
+    @cached_property
+    def before(self) -> Power:
+        """The conditions with nothing failed."""
+        return conditions_settled(self.network)
+
+    @cached_property
+    def normal(self) -> tuple[Loss, ...]:
+        """How everything stands in each condition with nothing failed."""
+        scenarios = listed([Scenario(c.id) for c in self.conditions])
+        return tuple(losses(solve(self.network, scenarios, self.before)))
+
+    @cached_property
+    def paged(self) -> tuple[str, ...]:
+        """The components that have a failure page: sources, buses, and devices of their own."""
+        c = self.network.catalogue
+        return (
+            *(s.id for s in c.sources),
+            *(b.id for b in c.buses),
+            *(d.id for d in c.devices),
+        )
+
+    @cached_property
+    def single(self) -> dict[Fault, tuple[Loss, ...]]:
+        """By fault of a component with a page: what is lost with it, in each condition."""
+        components = self.network.components
+        faults = [(c, mode) for c in self.paged for mode in components[c].modes]
+        found = losses(solve(self.network, self._every(faults), self.before))
+        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+    @cached_property
+    def every_fault(self) -> Outcome:
+        """Every fault there is, breakers of one item included, in every condition."""
+        return solve(self.network, self._every(self.network.faults), self.before)
+
+    @cached_property
+    def causes(self) -> dict[str, dict[Fault, Cause]]:
+        """By equipment: each single failure that takes it, and what else that takes.
+
+        The same as `sitegen.network.trace.causes`, for all equipment in one pass.
+        """
+        outcome = self.every_fault
+        found: dict[str, dict[Fault, Cause]] = {item: {} for item in self.network.equipment}
+        for k, items in enumerate(by_scenario(outcome.lost, outcome.scenarios.count)):
+            if not items:
+                continue
+            scenario = outcome.scenarios.at(k)
+            fault = scenario.faults[0]
+            for item in items:
+                cause = found[item].get(fault)
+                if cause is None:
+                    cause = found[item][fault] = Cause([], {})
+                cause.conditions.append(scenario.condition)
+                cause.lost.update(dict.fromkeys(items))
+        return found
+
+    @cached_property
+    def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
+        """By named failure its losses: at once and, if the crew can act, after it has."""
+        failures = self.network.catalogue.failures
+        here = {f.id: self._of(f) for f in failures}
+        together = [scenario for f in failures for scenario in here[f.id]]
+        found = losses(solve(self.network, listed(together), self.before)) if together else []
+        size = len(self.conditions)
+        stages: dict[str, tuple[tuple[Loss, ...], ...]] = {}
+        for i, failure in enumerate(failures):
+            stages[failure.id] = (tuple(found[i * size : (i + 1) * size]),)
+            if failure.then is not None:
+                # What the crew does differs from failure to failure, so each settles by itself.
+                outcome = solve(self.network, listed(here[failure.id]), self.before)
+                after = losses(after_the_crew(outcome, failure.then))
+                stages[failure.id] += (tuple(after),)
+        return stages
+
+    def _of(self, failure: Failure) -> list[Scenario]:
+        faults = faults_of(self.network, failure)
+        return [Scenario(c.id, faults) for c in self.conditions]
+
+    @cached_property
+    def required_by(self) -> dict[str, list[str]]:
+        """By equipment: what other equipment depends on it."""
+        found: dict[str, list[str]] = {}
+        for item, equipment in self.network.equipment.items():
+            for other in dict.fromkeys(required_ids(equipment)):
+                found.setdefault(other, []).append(item)
+        return found
+
+    def _every(self, faults: list[Fault] | tuple[Fault, ...]) -> Scenarios:
+        return every_single([c.id for c in self.conditions], faults)
+
+
+def is_fed(loss: Loss, connection: Connection) -> bool:
+    """Whether power comes through a supply."""
+    return loss.nodes[connection.bus].live and all(loss.conducts[d] for d in connection.through)

@@ -1,0 +1,303 @@
+"""What follows from a failure, in the words and lists of its page.
+
+Each list holds an item once, whatever number of views it shows in (`sitegen.pages.views`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from markupsafe import Markup
+
+from sitegen.catalogue.model import AnyOf
+from sitegen.network.drop import Loss
+from sitegen.network.network import required_ids
+from sitegen.network.scenarios import Fault
+from sitegen.pages.answers import is_fed
+from sitegen.pages.sheet import Sheet
+from sitegen.pages.views import by_view, classes
+from sitegen.pages.words import counted
+
+
+@dataclass(frozen=True)
+class View:
+    """One answer of the page, and how its condition stood before."""
+
+    row: str
+    """The mode or the stage."""
+    condition: int
+    """Its place in the author's order."""
+    faults: tuple[Fault, ...]
+    loss: Loss
+    normal: Loss
+    already: str
+    """Why the failure makes no difference here; empty if it may."""
+
+    @cached_property
+    def newly_on_battery(self) -> tuple[str, ...]:
+        """What runs on battery only, and did not before."""
+        before = set(self.normal.on_battery)
+        return tuple(i for i in self.loss.on_battery if i not in before)
+
+    @cached_property
+    def left(self) -> tuple[str, ...]:
+        """What still works."""
+        return (*self.loss.kept, *self.loss.reduced)
+
+    @property
+    def all_on_battery(self) -> bool:
+        """Everything that still works has come to be on battery only."""
+        return bool(self.newly_on_battery) and len(self.loss.on_battery) == len(self.left)
+
+    @property
+    def no_longer(self) -> frozenset[str]:
+        """What worked in the condition and does not now, lost or turned off."""
+        return frozenset((*self.loss.lost, *self.loss.shed))
+
+    @property
+    def functions_touched(self) -> bool:
+        """Some function has fewer providers than the condition left it."""
+        return any(
+            state != "kept" and state != self.normal.functions[f]
+            for f, state in self.loss.functions.items()
+        )
+
+    @property
+    def idle(self) -> bool:
+        """Nothing is lost or reduced, and why is known."""
+        return bool(self.already) and not self.loss.lost and not self.loss.reduced
+
+
+def headline(sheet: Sheet, view: View) -> Markup:
+    """How much is lost, in a few large words."""
+    if view.loss.lost:
+        return Markup("You lose <b>{}</b>").format(counted(len(view.loss.lost), "item"))
+    return Markup("{}").format(view.already if view.idle else "Nothing is lost")
+
+
+def dead_buses(sheet: Sheet, view: View) -> Markup:
+    """The buses that drop."""
+    now, was = view.loss.nodes, view.normal.nodes
+    buses = [b.id for b in sheet.answers.network.catalogue.buses]
+    dead = [b for b in buses if was[b].live and not now[b].live]
+    if dead:
+        return Markup("Without power: {}.").format(sheet.pieces.list(dead))
+    if view.idle:
+        return Markup("In this condition nothing changes.")
+    return Markup("Every bus that was live stays live.")
+
+
+def chatter(sheet: Sheet, view: View) -> Markup:
+    """A warning where contactors never settle."""
+    if not view.loss.chatter:
+        return Markup("")
+    return Markup(
+        "{} would chatter: what closes it also opens it. It is counted as open here; in the"
+        " aircraft it may do anything."
+    ).format(sheet.pieces.list(view.loss.chatter))
+
+
+def functions(sheet: Sheet, views: Sequence[View]) -> Markup:
+    """What the aircraft can no longer do, and what hangs on its last provider; lost first."""
+    found: dict[tuple[bool, Markup], int] = {}
+    for k, view in enumerate(views):
+        for function in sheet.answers.network.catalogue.functions:
+            state = view.loss.functions[function.id]
+            if state == "kept" or state == view.normal.functions[function.id]:
+                continue
+            works = {*view.loss.kept, *view.loss.reduced}
+            left = sheet.pieces.list(p for p in function.provided_by if p in works)
+            if state == "lost":
+                text = Markup("<b>{}</b>: lost").format(function.name)
+                if left:
+                    text += Markup("; {} alone is not enough").format(left)
+            else:
+                text = Markup("<b>{}</b>: only {} left").format(function.name, left)
+            if function.essential:
+                text += Markup(" <span class=tag>essential</span>")
+            key = (state != "lost", text)
+            found[key] = found.get(key, 0) | 1 << k
+    return Markup("").join(
+        Markup('<li class="{}{}">{}</li>').format(
+            "one-left" if spare else "lost", Markup(classes(mask, len(views))), text
+        )
+        for (spare, text), mask in sorted(found.items(), key=lambda i: i[0][0])
+    )
+
+
+Extra = dict[str, dict[Markup, int]]
+"""By equipment: a line about it, with the mask of the views in which it holds."""
+
+
+def by_chapter(
+    sheet: Sheet, lists: Sequence[Sequence[str]], extra: Extra, brief: bool = False
+) -> list[tuple[str, str, Markup]]:
+    """Rows of equipment under the titles of their ATA chapters: (title, classes, rows)."""
+    masks, count = by_view(lists), len(lists)
+    found = []
+    for title, items in sheet.pieces.chapters.items():
+        rows, union = [], 0
+        for item in items:
+            mask = masks.get(item, 0)
+            if not mask:
+                continue
+            union |= mask
+            more = "".join(
+                f'<p class="why{classes(m | ~mask & (1 << count) - 1, count)}">{text}</p>'
+                for text, m in extra.get(item, {}).items()
+            )
+            row = sheet.pieces.links[item] if brief else sheet.pieces.rows[item]
+            rows.append(f'<li class="row{classes(mask, count)}">{row}{more}</li>')
+        if rows:
+            found.append((title, classes(union, count), Markup("".join(rows))))
+    return found
+
+
+def reasons(sheet: Sheet, views: Sequence[View]) -> Extra:
+    """For what is lost though it has power: what it depends on."""
+    network, found = sheet.answers.network, Extra()
+    for k, view in enumerate(views):
+        for item in view.loss.lost:
+            equipment = network.equipment[item]
+            if not equipment.requires:
+                continue
+            fed = [is_fed(view.loss, c) for c in network.connections[item]]
+            if not (all(fed) if equipment.needs == "all" else any(fed)):
+                continue
+            needed = [r for r in required_ids(equipment) if r in view.no_longer]
+            text = Markup("Has power, but depends on {}.").format(sheet.pieces.list(needed))
+            _add(found, item, text, k)
+    return found
+
+
+def without(sheet: Sheet, views: Sequence[View]) -> Extra:
+    """For what is reduced: the supplies and alternatives that it no longer has."""
+    network, links, found = sheet.answers.network, sheet.pieces.links, Extra()
+    for k, view in enumerate(views):
+        for item in view.loss.reduced:
+            gone = [
+                Markup("supply from {}").format(links[c.bus])
+                for c in network.connections[item]
+                if is_fed(view.normal, c) and not is_fed(view.loss, c)
+            ]
+            alternatives = [
+                i for r in network.equipment[item].requires if isinstance(r, AnyOf) for i in r.any
+            ]
+            gone.extend(links[i] for i in alternatives if i in view.no_longer)
+            _add(found, item, Markup("Without {}.").format(Markup(", ").join(gone)), k)
+    return found
+
+
+def _add(found: Extra, item: str, text: Markup, view: int) -> None:
+    lines = found.setdefault(item, {})
+    lines[text] = lines.get(text, 0) | 1 << view
+
+
+def battery(sheet: Sheet, view: View) -> str:
+    """How much has come to run on battery only."""
+    if view.all_on_battery:
+        works = counted(len(view.loss.on_battery), "item")
+        return f"Everything that still works, {works}, is now on battery only."
+    newly = len(view.newly_on_battery)
+    return f"{counted(newly, 'item')} now on battery only:" if newly else ""
+
+
+def names(sheet: Sheet, lists: Sequence[Sequence[str]]) -> Markup:
+    """Names in a running list, in the order of their chapters, each in the views that it is in."""
+    masks, count, links = by_view(lists), len(lists), sheet.pieces.links
+    return Markup(
+        "".join(
+            [
+                f'<li class="name{classes(masks[item], count)}">{links[item]!s}</li>'
+                for items in sheet.pieces.chapters.values()
+                for item in items
+                if item in masks
+            ]
+        )
+    )
+
+
+def readings(sheet: Sheet, views: Sequence[View], changed: bool) -> Markup:
+    """What each meter, lamp and flag shows, where that has changed or where it has not."""
+    rows: list[str] = []
+    count = len(views)
+    for indication in sheet.answers.network.catalogue.indications:
+        shown: dict[tuple[str, str], int] = {}
+        for k, view in enumerate(views):
+            now, was = view.loss.readings[indication.id], view.normal.readings[indication.id]
+            if (now != was) == changed:
+                shown[now, was] = shown.get((now, was), 0) | 1 << k
+        for (now, was), mask in shown.items():
+            before = f" <span class=was>was {was}</span>" if changed else ""
+            rows.append(
+                f'<li class="reading{classes(mask, count)}">'
+                f"<span>{sheet.pieces.links[indication.id]!s}</span>"
+                f" <span><b>{now}</b>{before}</span></li>"
+            )
+    return Markup("".join(rows))
+
+
+def moved(sheet: Sheet, view: View) -> list[tuple[str, str]]:
+    """The contactors, relays and switches that open or close, without those that fail."""
+    failed = {component for component, _ in view.faults}
+    was, now = view.normal.conducts, view.loss.conducts
+    return [
+        (device, "closes" if now[device] else "opens")
+        for device in sheet.answers.network.moving
+        if was[device] != now[device] and device not in failed
+    ]
+
+
+def moves(sheet: Sheet, views: Sequence[View]) -> Markup:
+    """The items of a list: each device that opens or closes."""
+    links, count = sheet.pieces.links, len(views)
+    found: dict[tuple[str, str], int] = {}
+    for k, view in enumerate(views):
+        for move in moved(sheet, view):
+            found[move] = found.get(move, 0) | 1 << k
+    return Markup(
+        "".join(
+            f'<li class="move{classes(mask, count)}">{links[device]} <b>{word}</b></li>'
+            for (device, word), mask in found.items()
+        )
+    )
+
+
+def live(sheet: Sheet, views: Sequence[View]) -> Markup:
+    """The buses that still have power, each with its volts."""
+    rows: list[str] = []
+    count = len(views)
+    for bus in sheet.answers.network.catalogue.buses:
+        shown: dict[tuple[str, str], int] = {}
+        for k, view in enumerate(views):
+            state = view.loss.nodes[bus.id]
+            if state.live:
+                key = (f"{state.volts:g}\u00a0V", "battery" if state.battery else "live")
+                shown[key] = shown.get(key, 0) | 1 << k
+        rows.extend(
+            f'<li class="{state}{classes(mask, count)}">{sheet.pictures.marks[state]}'
+            f"{sheet.pieces.links[bus.id]} <b>{volts}</b>"
+            f"{' battery only' if state == 'battery' else ''}</li>"
+            for (volts, state), mask in shown.items()
+        )
+    return Markup("".join(rows))
+
+
+def none_live(sheet: Sheet, view: View) -> str:
+    """Said where no bus is live."""
+    buses = sheet.answers.network.catalogue.buses
+    return "" if any(view.loss.nodes[b.id].live for b in buses) else "No bus is live."
+
+
+def left(sheet: Sheet, view: View) -> str:
+    """How much still works."""
+    before = len(view.normal.kept) + len(view.normal.reduced)
+    return f"{len(view.left)} of {counted(before, 'item')} still work"
+
+
+def unpowered(sheet: Sheet, view: View) -> str:
+    """How much had no power to begin with."""
+    number = len(view.loss.not_powered)
+    return f"{counted(number, 'item')} without power in this condition anyway" if number else ""

@@ -1,0 +1,200 @@
+"""The page of a piece of equipment: how it is fed, where its breaker is, what can take it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from markupsafe import Markup, escape
+
+from sitegen.catalogue.model import AnyOf, Equipment
+from sitegen.network.network import Connection
+from sitegen.pages.ata import chapter, chapter_title
+from sitegen.pages.links import equipment_page
+from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.states import StateRow
+from sitegen.pages.text import prose
+from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.words import KINDS, MODES, listed
+
+NAMED_AT_ONCE = 6
+"""How many other items a cause names before it sends on to the failure's own page."""
+
+
+def pages(sheet: Sheet) -> list[Page]:
+    """A page for every piece of equipment."""
+    return [
+        sheet.page(equipment_page(e.id), partial(_page, sheet, e))
+        for e in sheet.answers.network.equipment.values()
+    ]
+
+
+def _page(sheet: Sheet, equipment: Equipment) -> str:
+    answers, pieces = sheet.answers, sheet.pieces
+    network, item = answers.network, equipment.id
+    rows = _states(sheet, item)
+    connections = network.connections[item]
+    requires = [
+        Markup("one of {}").format(pieces.list(r.any)) if isinstance(r, AnyOf) else pieces.links[r]
+        for r in equipment.requires
+    ]
+    return sheet.fill(
+        "equipment",
+        equipment_page(item),
+        equipment.name,
+        f"ATA {equipment.ata}, {chapter_title(chapter(equipment.ata))[3:]}",
+        rows=[
+            ChoiceRow(
+                "",
+                tuple(
+                    Choice(i, c.name, row.word)
+                    for i, (c, row) in enumerate(zip(answers.conditions, rows, strict=True))
+                ),
+            )
+        ],
+        states=rows,
+        needs=_needs(equipment, len(connections)),
+        supplies=[_supply(sheet, item, i, c) for i, c in enumerate(connections)],
+        on_loss=prose(equipment.on_loss),
+        requires=requires,
+        required_by=pieces.list(answers.required_by.get(item, ())),
+        functions=list(_functions(sheet, item)),
+        draws=_draws(sheet, equipment),
+        causes=_causes(sheet, item),
+        note=prose(equipment.note),
+        reference=equipment.reference or "",
+        picture=sheet.pictures.feed(
+            tuple(dict.fromkeys(c.bus for c in connections)), answers.normal
+        ),
+    )
+
+
+def _states(sheet: Sheet, item: str) -> list[StateRow]:
+    answers = sheet.answers
+    before, found = answers.before, []
+    for i, condition in enumerate(answers.conditions):
+        works = before.works[item] >> i & 1
+        battery = before.on_battery[item] >> i & 1
+        state = "dead" if not works else "battery" if battery else "live"
+        word = {"dead": "Not powered", "battery": "Works, battery only", "live": "Works"}[state]
+        fed = [
+            c.bus
+            for c, mask in zip(answers.network.connections[item], before.fed[item], strict=True)
+            if mask >> i & 1
+        ]
+        behind = sheet.pieces.list(dict.fromkeys(fed)) if fed else Markup("")
+        if fed and not works:
+            behind = Markup("power from {}, but not all that it needs").format(behind)
+        found.append(StateRow(i, condition.name, state, word, sheet.pictures.marks[state], behind))
+    return found
+
+
+def _needs(equipment: Equipment, supplies: int) -> str:
+    if supplies == 1:
+        return "One supply."
+    word = "All are needed." if equipment.needs == "all" else "Any one is enough."
+    return f"{supplies} supplies. {word}"
+
+
+def _supply(sheet: Sheet, item: str, index: int, connection: Connection) -> dict[str, object]:
+    answers, pieces = sheet.answers, sheet.pieces
+    count = len(answers.conditions)
+    fed = answers.before.fed[item][index]
+    states = sheet.node_states[connection.bus]
+    shown: dict[tuple[str, str, Markup], int] = {}
+    for row in states:
+        if fed >> row.number & 1:
+            key = (row.state, row.word, row.mark)
+        else:
+            key = ("dead", "no power here", sheet.pictures.marks["dead"])
+        shown[key] = shown.get(key, 0) | 1 << row.number
+    says = Markup("").join(
+        Markup('<span class="state {}{}">{}{}</span>').format(
+            state, classes(mask, count), mark, word
+        )
+        for (state, word, mark), mask in shown.items()
+    )
+    others = [d for d in connection.through if d != connection.protector]
+    return {
+        "bus": pieces.links[connection.bus],
+        "says": says,
+        "place": pieces.places[connection.protector] if connection.protector else "",
+        "kind": KINDS[answers.network.components[connection.protector].kind]
+        if connection.protector
+        else "",
+        "through": pieces.list(others),
+        "opens": _opens(sheet, item, connection),
+    }
+
+
+def _opens(sheet: Sheet, item: str, connection: Connection) -> Markup:
+    """What the supply's own breaker takes when it opens."""
+    if connection.protector is None:
+        return Markup("")
+    fault = (connection.protector, "open")
+    cause = sheet.answers.causes[item].get(fault)
+    outcome = sheet.answers.every_fault
+    mask = outcome.scenarios.failed[fault]
+    taken = [e for e, lost in outcome.lost.items() if lost & mask and e != item]
+    others = (
+        Markup(" Also lost then: {}.").format(sheet.pieces.list(taken, NAMED_AT_ONCE))
+        if taken
+        else Markup("")
+    )
+    if cause:
+        return Markup("If it opens, this is lost.{}").format(others)
+    return Markup("If it opens, this still works.{}").format(others)
+
+
+def _causes(sheet: Sheet, item: str) -> Markup:
+    """The single failures that take the item. Modes that take the same are said together."""
+    together: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    for (component, mode), cause in sheet.answers.causes[item].items():
+        also = tuple(i for i in cause.lost if i != item)
+        together.setdefault((component, tuple(cause.conditions), also), []).append(mode)
+    return Markup("".join([_cause(sheet, *key, modes) for key, modes in together.items()]))
+
+
+def _cause(
+    sheet: Sheet,
+    component: str,
+    conditions: tuple[str, ...],
+    also_lost: tuple[str, ...],
+    modes: list[str],
+) -> str:
+    answers, pieces = sheet.answers, sheet.pieces
+    kind = answers.network.components[component].kind
+    placard = f"{KINDS[kind]} " if kind in ("breaker", "fuse") else ""
+    words = " or ".join([MODES[m].lower() for m in modes])
+    where = ""
+    if len(conditions) < len(answers.conditions):
+        named = [c.name for c in answers.conditions if c.id in conditions]
+        where = f"<span class=also>in {escape(listed(named))}</span>"
+    also = "Nothing else is lost."
+    if also_lost:
+        also = f"Also lost: {pieces.list(also_lost, NAMED_AT_ONCE)!s}."
+    return (
+        f"<li class=row><span class=cause>{placard}{pieces.failing[component]!s}"
+        f" <b>{words}</b></span>{where}<span class=also>{also}</span></li>"
+    )
+
+
+def _functions(sheet: Sheet, item: str) -> Iterator[dict[str, object]]:
+    for function in sheet.answers.network.catalogue.functions:
+        if item in function.provided_by:
+            yield {
+                "name": function.name,
+                "essential": function.essential,
+                "need": function.need,
+                "others": sheet.pieces.list(p for p in function.provided_by if p != item),
+            }
+
+
+def _draws(sheet: Sheet, equipment: Equipment) -> str:
+    amps = equipment.amps
+    if amps is None:
+        return ""
+    if isinstance(amps, dict):
+        named = {c.id: c.name for c in sheet.answers.network.catalogue.load_columns}
+        return ", ".join(f"{named[c]} {a:g}\u00a0A" for c, a in amps.items())
+    return f"{amps:g}\u00a0A"

@@ -1,0 +1,120 @@
+"""The page of a function: who provides it, what takes it, alone and together."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from markupsafe import Markup
+
+from sitegen.catalogue.model import Function
+from sitegen.network.cutsets import LARGEST_SET, cut_sets
+from sitegen.network.drop import function_states
+from sitegen.network.scenarios import Fault, at_least, bits
+from sitegen.pages.links import function_page
+from sitegen.pages.sets import faults, sets_by_size
+from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.states import StateRow
+from sitegen.pages.text import prose
+from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.words import counted
+
+STATES = {"kept": "live", "one-left": "battery", "lost": "dead"}
+WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Lost"}
+
+
+def pages(sheet: Sheet) -> list[Page]:
+    """A page for every function."""
+    return [
+        sheet.page(function_page(f.id), partial(_page, sheet, f))
+        for f in sheet.answers.network.catalogue.functions
+    ]
+
+
+def _page(sheet: Sheet, function: Function) -> str:
+    answers, pieces = sheet.answers, sheet.pieces
+    rows = _states(sheet, function)
+    first = answers.conditions[0]
+    sets = cut_sets(
+        answers.network, first.id, functions=[function.id], order=LARGEST_SET, before=answers.before
+    ).get(function.id, ())
+    return sheet.fill(
+        "function",
+        function_page(function.id),
+        function.name,
+        "Function, essential" if function.essential else "Function",
+        rows=[
+            ChoiceRow(
+                "",
+                tuple(
+                    Choice(i, c.name, row.word)
+                    for i, (c, row) in enumerate(zip(answers.conditions, rows, strict=True))
+                ),
+            )
+        ],
+        states=rows,
+        providers=[
+            {"name": pieces.links[p], "place": _places(sheet, p)} for p in function.provided_by
+        ],
+        needs=f"{function.need} of {counted(len(function.provided_by), 'provider')} needed",
+        independent=[pieces.list(pair) for pair in function.independent],
+        lost=_single(sheet, function, 0),
+        spare=_single(sheet, function, 1),
+        condition=first.name,
+        sets=sets_by_size(sheet, sets, (2, 3)),
+        note=prose(function.note),
+    )
+
+
+def _places(sheet: Sheet, item: str) -> Markup:
+    return Markup("").join(sheet.pieces.supply(c) for c in sheet.answers.network.connections[item])
+
+
+def _states(sheet: Sheet, function: Function) -> list[StateRow]:
+    """How the function stands in each condition with nothing failed."""
+    answers = sheet.answers
+    every = (1 << len(answers.conditions)) - 1
+    works = [answers.before.works[p] for p in function.provided_by]
+    counts = at_least(works, len(works), every)
+    found = []
+    for i, condition in enumerate(answers.conditions):
+        number = max(n for n, mask in enumerate(counts) if mask >> i & 1)
+        state = (
+            "lost" if number < function.need else "one-left" if number == function.need else "kept"
+        )
+        working = [p for p in function.provided_by if answers.before.works[p] >> i & 1]
+        behind = sheet.pieces.list(working) if working else Markup("nothing")
+        word = "Not available" if state == "lost" else WORDS[state]
+        mark = sheet.pictures.marks["dead" if state == "lost" else "live"]
+        found.append(StateRow(i, condition.name, STATES[state], word, mark, behind))
+    return found
+
+
+def _single(sheet: Sheet, function: Function, which: int) -> list[dict[str, object]]:
+    """The single failures that take it (0), or leave nothing to spare (1), by their conditions.
+
+    What a condition itself lacks is not held against a failure.
+    """
+    answers = sheet.answers
+    outcome = answers.every_fault
+    was = [outcome.was(answers.before.works[p]) for p in function.provided_by]
+    stood = at_least(was, function.need + 1, outcome.scenarios.all)[function.need + which]
+    mask = function_states(outcome)[function.id][which] & stood
+    numbers = {c.id: i for i, c in enumerate(answers.conditions)}
+    where: dict[Fault, int] = {}
+    for k in bits(mask):
+        scenario = outcome.scenarios.at(k)
+        fault = scenario.faults[0]
+        where[fault] = where.get(fault, 0) | 1 << numbers[scenario.condition]
+    together: dict[int, list[Fault]] = {}
+    for fault, conditions in where.items():
+        together.setdefault(conditions, []).append(fault)
+    return [
+        {
+            "classes": classes(conditions, len(numbers)),
+            "names": [
+                faults(sheet, [f for f in found if f[0] == c])
+                for c in dict.fromkeys(c for c, _ in found)
+            ],
+        }
+        for conditions, found in sorted(together.items(), key=lambda t: -bin(t[0]).count("1"))
+    ]

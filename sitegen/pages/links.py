@@ -1,0 +1,44 @@
+"""The names of a site's files. Pages lie flat in their airframe's folder; links are relative.
+
+Every kind of page has a prefix of its own, and none is the start of another, so two pages never
+meet under one name.
+"""
+
+from __future__ import annotations
+
+INDEX = "index.html"
+A_TO_Z = "a-to-z.html"
+NOTES = "notes.html"
+SEARCH = "search.js"
+AUDIT = "audit.html"
+WHICH = "which-failed.html"
+
+
+def bus_page(bus: str) -> str:
+    """The page of a bus."""
+    return f"bus-{bus}.html"
+
+
+def failure_page(component: str) -> str:
+    """The page that says what is lost with a source, a bus or a device."""
+    return f"failure-{component}.html"
+
+
+def named_failure_page(failure: str) -> str:
+    """The page of a failure that the catalogue names."""
+    return f"named-failure-{failure}.html"
+
+
+def equipment_page(equipment: str) -> str:
+    """The page of a piece of equipment."""
+    return f"equipment-{equipment}.html"
+
+
+def function_page(function: str) -> str:
+    """The page of a function."""
+    return f"function-{function}.html"
+
+
+def note_page(note: str) -> str:
+    """The page of a note."""
+    return f"note-{note}.html"

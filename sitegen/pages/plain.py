@@ -1,0 +1,173 @@
+"""Answers as plain text, for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from sitegen.catalogue.model import Failure
+from sitegen.network.drop import Loss
+from sitegen.network.network import Connection, Network
+from sitegen.network.trace import Path, Trace
+
+CAUTION = (
+    "A study aid, computed from the catalogue. The aircraft's approved manuals and local rules"
+    " come first; work on aircraft electrics is for licensed people."
+)
+
+
+def loss_text(
+    network: Network, loss: Loss, normal: Loss, named: Failure | None, after: bool
+) -> Iterator[str]:
+    """Question 1's answer, line by line.
+
+    Parameters
+    ----------
+    network, loss : the airframe and the answer.
+    normal : the same condition with nothing failed, to say which readings changed.
+    named : the named failure, where one was asked for.
+    after : the crew has acted.
+    """
+    names = network.names
+    yield heading(network, loss.condition)
+    title = named.name if named else ", ".join(fault_text(network, *f) for f in loss.failed)
+    yield f"{title}{', after the crew has acted' if after else ''}"
+    if after and named and named.then and named.then.note:
+        yield f"  Crew: {' '.join(named.then.note.split())}"
+    yield ""
+    working = len(normal.kept)
+    if loss.lost:
+        yield f"You lose {len(loss.lost)} of {working} working items."
+    else:
+        yield f"You lose nothing: all {working} working items still work."
+    dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
+    if dead:
+        yield f"Without power: {', '.join(names[n] for n in dead)}."
+    yield from _items(network, "Lost", loss.lost, with_effect=True)
+    yield from _items(network, "Reduced: works, but a supply or alternative is gone", loss.reduced)
+    yield from _items(network, "Turned off by the crew", loss.shed)
+    battery = [e for e in loss.on_battery if e not in normal.on_battery]
+    yield from _items(network, "Now on battery only", battery)
+    if normal.on_battery and loss.on_battery:
+        yield f"\nOn battery only in this condition: {len(loss.on_battery)} items."
+    states = {"lost": "lost", "one-left": "nothing to spare"}
+    touched = [
+        f"  {names[f]}: {states[state]}"
+        for f, state in loss.functions.items()
+        if state != "kept" and state != normal.functions[f]
+    ]
+    yield from _section("Functions", touched)
+    changed = [
+        f"  {names[i]}: {shown} (was {normal.readings[i]})"
+        for i, shown in loss.readings.items()
+        if shown != normal.readings[i]
+    ]
+    yield from _section("What you see change", changed)
+    if loss.chatter:
+        yield f"\nThese contactors never settle: {', '.join(names[d] for d in loss.chatter)}."
+    live = [
+        f"{names[n]} {s.volts:g} V{' (battery)' if s.battery else ''}"
+        for n, s in loss.nodes.items()
+        if s.live and n not in network.sources
+    ]
+    yield f"\nStill live: {', '.join(live) or 'nothing'}."
+    yield f"Still working: {len(loss.kept) + len(loss.reduced)} items."
+    if loss.not_powered:
+        yield f"Not powered in this condition anyway: {len(loss.not_powered)} items."
+    yield f"\n{CAUTION}"
+
+
+def trace_text(network: Network, found: Trace) -> Iterator[str]:
+    """Question 2's answer, line by line."""
+    names = network.names
+    conditions = network.catalogue.conditions
+    equipment = network.equipment[found.equipment]
+    yield heading(network)
+    yield f"{equipment.name} ({found.equipment}), ATA {equipment.ata}"
+    if len(found.feeds) > 1:
+        needed = "all of them are needed" if equipment.needs == "all" else "any one is enough"
+        yield f"{len(found.feeds)} supplies; {needed}."
+    for feed in found.feeds:
+        yield ""
+        yield f"From {names[feed.connection.bus]}, {place_text(network, feed.connection)}"
+        for path in feed.paths:
+            live = [c.name for i, c in enumerate(conditions) if path.live >> i & 1]
+            ways = " > ".join(names[step] for step in _steps(path))
+            yield f"  {ways}"
+            yield f"    live in: {', '.join(live) or 'no condition'}"
+        if feed.cut_short:
+            yield "  ... and more ways than are listed here."
+    yield ""
+    for i, condition in enumerate(conditions):
+        state = "not powered"
+        if found.works >> i & 1:
+            state = "works, on battery only" if found.on_battery >> i & 1 else "works"
+        yield f"{condition.name}: {state}"
+    yield from _section("Single failures that take it", list(_cause_lines(network, found)))
+    if not found.causes:
+        yield "\nNo single failure takes it, in any condition."
+    yield f"\n{CAUTION}"
+
+
+def heading(network: Network, condition: str | None = None) -> str:
+    """Aircraft, revision, airframe and condition in one line."""
+    aircraft = network.catalogue.aircraft
+    airframe = next(a.name for a in network.catalogue.airframes if a.id == network.airframe)
+    parts = [f"{aircraft.name}, revision {aircraft.revision}", airframe]
+    if condition:
+        parts.append(next(c.name for c in network.catalogue.conditions if c.id == condition))
+    return " | ".join(parts)
+
+
+def fault_text(network: Network, component: str, mode: str) -> str:
+    """`Left main bus shorted`."""
+    return f"{network.components[component].name} {mode.replace('-', ' ')}"
+
+
+def place_text(network: Network, connection: Connection) -> str:
+    """`COM 1 10 A, Right side wall B7`: placard, rating, panel, place."""
+    if connection.protector is None:
+        return "no breaker of its own"
+    c = network.components[connection.protector]
+    words = f"{c.name} {c.amps:g} A" if c.amps else c.name
+    panels = {p.id: p.name for p in network.catalogue.panels}
+    where = " ".join(w for w in (panels.get(c.panel or "", ""), c.at) if w)
+    return f"{words}, {where}" if where else words
+
+
+def _cause_lines(network: Network, found: Trace) -> Iterator[str]:
+    every = len(network.catalogue.conditions)
+    condition_names = {c.id: c.name for c in network.catalogue.conditions}
+    for cause in found.causes:
+        where = ""
+        if len(cause.conditions) < every:
+            where = f" (in {', '.join(condition_names[c] for c in cause.conditions)})"
+        yield f"  {fault_text(network, *cause.fault)}{where}"
+        others = [network.names[e] for e in cause.also_lost]
+        more = f" and {len(others) - 6} more" if len(others) > 6 else ""
+        yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"
+
+
+def _steps(path: Path) -> Iterator[str]:
+    for node, run in zip(path.nodes, path.runs, strict=False):
+        yield node
+        yield from run.through if run.origin == node else run.through[::-1]
+    yield path.nodes[-1]
+
+
+def _items(
+    network: Network, title: str, items: Iterable[str], with_effect: bool = False
+) -> Iterator[str]:
+    lines = []
+    for item in sorted(items, key=lambda e: (network.equipment[e].ata, e)):
+        equipment = network.equipment[item]
+        places = "; ".join(place_text(network, c) for c in network.connections[item])
+        lines.append(f"  {equipment.ata:<8} {equipment.name}  [{places}]")
+        if with_effect and equipment.on_loss:
+            lines.append(f"           {' '.join(equipment.on_loss.split())}")
+    yield from _section(title, lines)
+
+
+def _section(title: str, lines: list[str]) -> Iterator[str]:
+    if lines:
+        yield f"\n{title}"
+        yield from lines

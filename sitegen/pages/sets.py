@@ -1,0 +1,112 @@
+"""Failure sets as a reader can take them in: 'any of these, with any of those'."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from sitegen.network.cutsets import CutSet
+from sitegen.network.scenarios import Fault
+from sitegen.pages.sheet import Sheet
+from sitegen.pages.words import MODES, listed
+
+MOST_LINES = 40
+"""Lines of sets on a page; what is left over is counted."""
+
+
+@dataclass(frozen=True)
+class SetLine:
+    """Sets of one size that differ in one place each: one of every group makes a set."""
+
+    groups: tuple[Markup, ...]
+
+
+@dataclass(frozen=True)
+class SetsOfSize:
+    """All sets of one size."""
+
+    title: str
+    lines: tuple[SetLine, ...]
+    more: str
+    """How many sets are not listed; empty if none."""
+
+
+SIZES = ("", "One failure alone", "Two failures together", "Three failures together")
+
+
+def sets_by_size(sheet: Sheet, sets: Sequence[CutSet], sizes: Iterable[int]) -> list[SetsOfSize]:
+    """The sets of these sizes, each size drawn together into few lines.
+
+    Parameters
+    ----------
+    sheet : the airframe whose names are used.
+    sets : the smallest failure sets of one target.
+    sizes : which sizes are wanted.
+    """
+    found = []
+    for size in sizes:
+        of_size = [s for s in sets if len(s) == size]
+        if of_size:
+            lines = drawn_together(of_size)
+            shown = lines[:MOST_LINES]
+            left = sum(_sets_in(line) for line in lines[MOST_LINES:])
+            found.append(
+                SetsOfSize(
+                    f"{SIZES[size]}: {len(of_size)}",
+                    tuple(SetLine(tuple(faults(sheet, g) for g in line)) for line in shown),
+                    f"and {left} more sets" if left else "",
+                )
+            )
+    return found
+
+
+def drawn_together(sets: Sequence[CutSet]) -> list[list[list[Fault]]]:
+    """Sets of one size as products: every choice of one fault from each group is one of the sets.
+
+    Examples
+    --------
+    >>> a, b, x, y = (("a", "open"), ("b", "open"), ("x", "lost"), ("y", "lost"))
+    >>> drawn_together([(a, x), (a, y), (b, x), (b, y)])
+    [[[('a', 'open'), ('b', 'open')], [('x', 'lost'), ('y', 'lost')]]]
+    """
+    products = [[[fault] for fault in members] for members in sets]
+    # Joining the last places first, then the one before: each pass merges products that differ
+    # in one place only, which keeps every choice a set and every set in one product.
+    for place in range(len(products[0]) - 1, -1, -1):
+        merged: dict[tuple[object, ...], list[list[Fault]]] = {}
+        for line in products:
+            rest = tuple(tuple(g) for i, g in enumerate(line) if i != place)
+            if rest in merged:
+                merged[rest][place] = merged[rest][place] + line[place]
+            else:
+                merged[rest] = list(line)
+        products = list(merged.values())
+    return products
+
+
+def faults(sheet: Sheet, group: Sequence[Fault]) -> Markup:
+    """Faults as links, the modes of one component together: `Left main bus dead or shorted`."""
+    modes: dict[str, list[str]] = {}
+    for component, mode in group:
+        modes.setdefault(component, []).append(MODES[mode].lower())
+    named = [
+        Markup("{} {}").format(component_link(sheet, component), listed(said, "or"))
+        for component, said in modes.items()
+    ]
+    return Markup(listed([str(n) for n in named], "or"))
+
+
+def component_link(sheet: Sheet, component: str) -> Markup:
+    """A component's name, as a link to what is lost with it."""
+    name = sheet.answers.network.components[component].name
+    page = sheet.pieces.pages.get(component)
+    return Markup('<a href="{}">{}</a>').format(page, name) if page else Markup("{}").format(name)
+
+
+def _sets_in(line: Sequence[Sequence[Fault]]) -> int:
+    count = 1
+    for group in line:
+        count *= len(group)
+    return count

@@ -1,0 +1,118 @@
+"""What every page of one airframe has in common: its frame, its caution, its links to others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any
+
+from markupsafe import Markup
+
+from sitegen.catalogue.model import Catalogue
+from sitegen.diagram.marks import state_rules
+from sitegen.diagram.parts import VIEWS
+from sitegen.pages.answers import Answers
+from sitegen.pages.pictures import Pictures
+from sitegen.pages.pieces import Pieces
+from sitegen.pages.states import StateRow, node_states
+from sitegen.pages.theme import fill
+from sitegen.pages.views import ChoiceRow, style
+from sitegen.pages.words import day
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page to come: its path below the site, and what makes its text when its turn comes."""
+
+    path: str
+    make: Callable[[], str]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One airframe's share of the site."""
+
+    answers: Answers
+    pieces: Pieces
+    pictures: Pictures
+    paths: Mapping[str, frozenset[str]]
+    """By airframe the files of its folder, for the way from a page to its like on another."""
+
+    @cached_property
+    def node_states(self) -> dict[str, list[StateRow]]:
+        """By node how it stands in each condition with nothing failed."""
+        return node_states(self.answers, self.pieces, self.pictures.marks)
+
+    def page(self, path: str, make: Callable[[], str]) -> Page:
+        """A page of this airframe, by its path in the airframe's folder."""
+        return Page(f"{self.answers.airframe.id}/{path}", make)
+
+    def fill(
+        self,
+        template: str,
+        path: str,
+        title: str,
+        kind: str,
+        rows: Sequence[ChoiceRow] = (),
+        **values: Any,
+    ) -> str:
+        """A page's text.
+
+        Parameters
+        ----------
+        template : the template's name.
+        path : the page's path in the airframe's folder.
+        title : what the page is about; a plain text.
+        kind : what kind of page it is, in a word or two.
+        rows : the views between which the page lets one choose.
+        values : what the template asks for besides.
+        """
+        count = sum(len(row.choices) for row in rows)
+        here = self.answers.airframe
+        others = [
+            {"name": a.name, "href": f"../{a.id}/{path}"}
+            for a in self.answers.network.catalogue.airframes
+            if a.id != here.id and path in self.paths.get(a.id, ())
+        ]
+        catalogue = self.answers.network.catalogue
+        return fill(
+            template,
+            {
+                **frame(catalogue),
+                "top": "../",
+                "airframe": here.name,
+                "title": title,
+                "kind": kind,
+                "others": others,
+                "rows": rows,
+                "view_count": count,
+                "view_style": style(count) + _more_rules(count),
+                "marks": self.pictures.marks,
+                **values,
+            },
+        )
+
+
+@lru_cache(maxsize=16)
+def _more_rules(count: int) -> Markup:
+    """The drawing's rules for more views than its own style sheet has."""
+    return Markup(state_rules(count)) if count > VIEWS else Markup("")
+
+
+def frame(catalogue: Catalogue) -> dict[str, Any]:
+    """What stands on every page of a site: whose it is, of which revision, and the caution."""
+    aircraft = catalogue.aircraft
+    revised = day(aircraft.revised)
+    return {
+        "aircraft": aircraft.name,
+        "map_title": aircraft.title,
+        "revision": aircraft.revision,
+        "revised": revised,
+        "statement": aircraft.statement,
+        "caution": (
+            f"A study aid, computed from revision {aircraft.revision} of {revised} of this"
+            " catalogue. The aircraft's approved manuals and local rules come first; work on"
+            " aircraft electrics is for licensed people."
+        ),
+    }

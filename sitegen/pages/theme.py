@@ -1,0 +1,47 @@
+"""The theme: templates compiled once, and the files that all pages share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+
+from sitegen.resources import theme
+
+SHARED = ("style.css", "diagram.css", "site.js")
+"""The files beside the front page that every page may use; those that the theme has."""
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(theme()),
+        autoescape=True,
+        auto_reload=False,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+@lru_cache(maxsize=64)
+def _template(name: str) -> Template:
+    return _environment().get_template(f"{name}.html.jinja")
+
+
+def fill(template: str, values: Mapping[str, Any]) -> str:
+    """A page's text, from a template's name and the values prepared for it."""
+    return _template(template).render(values)
+
+
+def shared_files() -> Iterator[tuple[str, bytes]]:
+    """The theme's own files: (name, content)."""
+    folder: Path = theme()
+    for name in SHARED:
+        for place in (folder / name, folder / "diagram" / name):
+            if place.is_file():
+                yield name, place.read_bytes()
+                break

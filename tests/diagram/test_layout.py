@@ -1,0 +1,241 @@
+"""What a person must be able to rely on in every drawing, whatever the net."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+
+import pytest
+from nets import catalogue, device, feeder, made_up, twin
+
+from sitegen.catalogue.model import Catalogue
+from sitegen.diagram.engine import Engine, places
+from sitegen.diagram.order import ordered
+from sitegen.diagram.place import place
+from sitegen.diagram.placed import Box, Placed
+from sitegen.diagram.plan import Picture, feed, overview, plan
+from sitegen.diagram.rows import rows
+
+
+def placed(picture: Picture, engine: Engine | None = None) -> Placed:
+    """A picture with everything at its place."""
+    planned = plan(picture)
+    cut = ordered(rows(planned))
+    (x,), _ = places([cut], engine or Engine())
+    return place(planned, cut, x)
+
+
+def overlap(one: Box, other: Box, slack: float = 0.5) -> bool:
+    """Whether two boxes share more than an edge."""
+    return (
+        one.left < other.right - slack
+        and other.left < one.right - slack
+        and one.top < other.bottom - slack
+        and other.top < one.bottom - slack
+    )
+
+
+def stretches(drawing: Placed) -> list[tuple[int, Box]]:
+    """Every straight stretch of every wire, with the wire's number."""
+    return [
+        (n, Box(min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])))
+        for n, wire in enumerate(drawing.wires)
+        for run in wire.runs
+        for a, b in itertools.pairwise(run)
+    ]
+
+
+NETS = {
+    "the twin": twin(),
+    "5 buses": made_up(5, 1),
+    "20 buses": made_up(20, 2),
+    "20 other buses": made_up(20, 3),
+    "80 buses": made_up(80, 4),
+}
+ENGINES = {"placed": Engine(), "packed": Engine("/nowhere/dot")}
+
+
+@pytest.fixture(params=[(n, e) for n in NETS for e in ENGINES], ids=" ".join, scope="module")
+def drawing(request: pytest.FixtureRequest) -> Placed:
+    name, engine = request.param
+    return placed(overview(NETS[name]), ENGINES[engine])
+
+
+def test_no_two_texts_overlap(drawing: Placed) -> None:
+    boxes = drawing.text_boxes()
+    assert len(boxes) > 10
+    clashes = [(a, b) for a, b in itertools.combinations(boxes, 2) if overlap(a, b)]
+    assert not clashes
+
+
+def test_no_bar_or_symbol_covers_another(drawing: Placed) -> None:
+    symbols = [Box(d.at[0] - 11, d.at[1] - 14, d.at[0] + 11, d.at[1] + 14) for d in drawing.devices]
+    boxes = [n.box for n in drawing.nodes] + symbols
+    clashes = [(a, b) for a, b in itertools.combinations(boxes, 2) if overlap(a, b)]
+    assert not clashes
+
+
+def test_no_wire_runs_through_a_text(drawing: Placed) -> None:
+    clashes = [
+        (drawing.wires[n].key, text)
+        for text in drawing.text_boxes()
+        for n, run in stretches(drawing)
+        if overlap(text, Box(run.left - 1, run.top - 1, run.right + 1, run.bottom + 1))
+    ]
+    assert not clashes
+
+
+def test_no_wire_runs_through_a_bar(drawing: Placed) -> None:
+    clashes = [
+        (drawing.wires[n].key, node.key)
+        for node in drawing.nodes
+        for n, run in stretches(drawing)
+        if overlap(node.box, Box(run.left - 1, run.top, run.right + 1, run.bottom), slack=1.5)
+    ]
+    assert not clashes
+
+
+def test_every_wire_is_orthogonal_and_whole(drawing: Placed) -> None:
+    for wire in drawing.wires:
+        assert wire.runs, f"{wire.key} is not drawn"
+        for run in wire.runs:
+            for (x, y), (next_x, next_y) in itertools.pairwise(run):
+                assert x == next_x or y == next_y
+
+
+def test_wires_of_different_nodes_never_lie_on_each_other(drawing: Placed) -> None:
+    """Two wires may cross; two wires that run along each other would read as one."""
+    clashes = []
+    for (n, a), (m, b) in itertools.combinations(stretches(drawing), 2):
+        one, other = drawing.wires[n].key, drawing.wires[m].key
+        ends = set(one.id.split("..")) & set(other.id.split(".."))
+        if n == m or any(not e.startswith("b-") for e in ends):
+            continue
+        along_x = a.top == a.bottom and b.top == b.bottom and abs(a.top - b.top) < 2
+        along_y = a.left == a.right and b.left == b.right and abs(a.left - b.left) < 2
+        if along_x and min(a.right, b.right) - max(a.left, b.left) > 2:
+            clashes.append((one, other, a, b))
+        if along_y and min(a.bottom, b.bottom) - max(a.top, b.top) > 2:
+            clashes.append((one, other, a, b))
+    assert not clashes
+
+
+def test_wires_meet_the_bars_they_connect(drawing: Placed) -> None:
+    bars = {n.key.id: n.box for n in drawing.nodes}
+    for wire in drawing.wires:
+        ends = {run[k] for run in wire.runs for k in (0, -1)}
+        of = [
+            d
+            for d in drawing.devices
+            if (d.key.feeder, d.key.converter) == (wire.key.feeder, wire.key.converter)
+        ]
+        first, last = wire.key.segment == 0, wire.key.segment == len(of)
+        start, end = wire.key.id.split("..")
+        for node in [start] * first + [end] * last:
+            box = bars[node]
+            assert any(
+                box.left - 0.2 <= x <= box.right + 0.2 and box.top - 0.2 <= y <= box.bottom + 0.2
+                for x, y in ends
+            ), (wire.key, node)
+
+
+def test_everything_lies_within_the_drawing(drawing: Placed) -> None:
+    boxes = (
+        drawing.text_boxes() + [n.box for n in drawing.nodes] + [b for _, b in stretches(drawing)]
+    )
+    assert min(b.left for b in boxes) >= 0
+    assert min(b.top for b in boxes) >= 0
+    assert max(b.right for b in boxes) <= drawing.width
+    assert max(b.bottom for b in boxes) <= drawing.height
+
+
+def test_sources_stand_on_top_in_the_authors_order() -> None:
+    drawing = placed(overview(twin()))
+    symbols = {n.key.id: n.box for n in drawing.nodes}
+    order = ["gen-1", "ext", "battery", "gen-2", "aux"]
+    assert sorted(order, key=lambda n: symbols[n].left) == order
+    top = {symbols[n].top for n in order}
+    assert len(top) == 1
+    assert min(top) == min(box.top for box in symbols.values())
+
+
+def test_tied_buses_stand_side_by_side_with_the_link_between_them() -> None:
+    drawing = placed(overview(twin()))
+    bars = {n.key.id: n.box for n in drawing.nodes}
+    links = {d.key.id: d for d in drawing.devices}
+    assert bars["left-main"].middle == bars["centre"].middle == bars["right-main"].middle
+    assert bars["left-main"].right < links["fl-left"].at[0] < bars["centre"].left
+    assert bars["centre"].right < links["fl-right"].at[0] < bars["right-main"].left
+    assert links["fl-left"].at[1] == bars["centre"].middle
+
+
+def test_the_three_ways_into_the_essential_bus_come_down_straight_onto_its_bar() -> None:
+    drawing = placed(overview(twin()))
+    bar = next(n.box for n in drawing.nodes if n.key.id == "essential")
+    last = {d.key.id: d.at[0] for d in drawing.devices}
+    for diode in ("d-ess-l", "d-ess-c", "d-ess-r"):
+        assert bar.left < last[diode] < bar.right
+
+
+def test_a_diode_that_feeds_upward_is_drawn_pointing_up() -> None:
+    net = catalogue(
+        sources=[{"id": "gen", "name": "Generator", "kind": "generator", "volts": 28}],
+        buses=[{"id": "upper", "name": "Upper"}, {"id": "lower", "name": "Lower"}],
+        devices=[device("d-back", "Back feed", "diode"), device("cb", "LOWER", "breaker", 5)],
+        feeders=[
+            feeder("gen", "upper"),
+            feeder("upper", "lower", "cb"),
+            feeder("lower", "upper", "d-back"),
+        ],
+    )
+    turn = {d.key.id: d.turn for d in placed(overview(net)).devices}
+    assert turn == {"d-back": 180, "cb": 0}
+
+
+def test_a_tie_between_buses_that_are_not_neighbours_is_drawn_over_the_row() -> None:
+    net = catalogue(
+        sources=[
+            {"id": f"gen-{n}", "name": f"Gen {n}", "kind": "generator", "volts": 28} for n in "abc"
+        ],
+        buses=[{"id": f"b-{n}", "name": f"Bus {n}"} for n in "abc"],
+        devices=[device(f"k-{n}", f"Tie {n}", "contactor") for n in ("ab", "bc", "ac")],
+        feeders=[
+            *(feeder(f"gen-{n}", f"b-{n}") for n in "abc"),
+            feeder("b-a", "b-b", "k-ab", tie=True),
+            feeder("b-b", "b-c", "k-bc", tie=True),
+            feeder("b-a", "b-c", "k-ac", tie=True),
+        ],
+    )
+    drawing = placed(overview(net))
+    at = {d.key.id: d.at for d in drawing.devices}
+    assert at["k-ab"][1] == at["k-bc"][1]
+    assert at["k-ac"][1] < at["k-ab"][1]
+
+
+@pytest.mark.parametrize("bus", [b.id for b in twin().buses])
+def test_a_feed_picture_is_as_narrow_as_its_columns_allow(bus: str) -> None:
+    drawing = placed(feed(twin(), [bus]))
+    rows_of_devices = Counter(d.at[1] for d in drawing.devices if d.turn != -90)
+    # Four named contactors abreast are about what a phone's width holds.
+    assert drawing.width <= 96 * max(*rows_of_devices.values(), 4)
+
+
+def test_a_feed_of_two_sources_fits_a_phone() -> None:
+    net: Catalogue = catalogue(
+        sources=[
+            {"id": "gen", "name": "Generator", "kind": "generator", "volts": 28, "amps": 300},
+            {"id": "battery", "name": "Battery", "kind": "battery", "volts": 24, "amp-hours": 40},
+        ],
+        buses=[{"id": "main", "name": "Main bus"}, {"id": "essential", "name": "Essential bus"}],
+        devices=[
+            device("k-gen", "Generator contactor", "contactor"),
+            device("k-bat", "Battery contactor", "contactor"),
+            device("cb", "ESS", "breaker", 50),
+        ],
+        feeders=[
+            feeder("gen", "main", "k-gen"),
+            feeder("battery", "main", "k-bat"),
+            feeder("main", "essential", "cb"),
+        ],
+    )
+    assert placed(feed(net, ["essential"])).width <= 340

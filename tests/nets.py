@@ -1,0 +1,92 @@
+"""Small nets for tests, written short.
+
+A net is a few lines of YAML. `expand` makes the catalogue of it that an author would write:
+
+    sources: {gen: 28.5, bat: {kind: battery, volts: 24}}    # a number: a generator's volts
+    buses: [main, essential]
+    devices: {cb: breaker, k: {kind: contactor, closes-when: {live: [gen]}}}
+    feeders: [gen > k > main, main > cb > essential]          # node > devices > node
+    equipment: {radio: main, horizon: {supplies: [{bus: main}, {bus: essential}]}}
+    conditions: {flight: {sources: [gen, bat]}}    # left out: `flight`, with every source on line
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import yaml
+
+from sitegen.catalogue.model import Catalogue, Then
+from sitegen.network.drop import Loss, drop, fault
+from sitegen.network.network import Network, build
+
+SECTIONS = ("sources", "devices", "equipment", "switches", "conditions", "indications", "functions")
+
+
+def expand(text: str) -> dict[str, Any]:
+    """A whole catalogue, as YAML would give it, from a short net."""
+    short = yaml.safe_load(text)
+    records: dict[str, list[dict[str, Any]]] = {
+        section: [
+            {"id": name, "name": name, **_long(section, written)}
+            for name, written in short.get(section, {}).items()
+        ]
+        for section in SECTIONS
+    }
+    if not records["conditions"]:
+        on_line = [s["id"] for s in records["sources"] if s["kind"] != "converter"]
+        records["conditions"] = [{"id": "flight", "name": "flight", "sources": on_line}]
+    return {
+        "format": 1,
+        "aircraft": {"name": "A net", "revision": "1", "revised": "2026-01-01"},
+        **records,
+        "buses": [{"id": b, "name": b} for b in short.get("buses", [])],
+        "feeders": [_feeder(f) for f in short.get("feeders", [])],
+    }
+
+
+def network(text: str) -> Network:
+    """A short net, ready for computing."""
+    return build(Catalogue.model_validate(expand(text)), "all")
+
+
+def after(
+    text: str | Network, *failed: str, condition: str = "flight", then: Then | None = None
+) -> Loss:
+    """What a failure does to a net; `bus:shorted` names a mode."""
+    net = network(text) if isinstance(text, str) else text
+    return drop(net, condition, [fault(net, name) for name in failed], then)
+
+
+def live(loss: Loss) -> set[str]:
+    """The buses and terminals that are live."""
+    return {node for node, state in loss.nodes.items() if state.live}
+
+
+def volts(loss: Loss, *nodes: str) -> tuple[float, ...]:
+    """What these nodes show."""
+    return tuple(loss.nodes[node].volts for node in nodes)
+
+
+def closed(loss: Loss) -> set[str]:
+    """The devices that conduct."""
+    return {device for device, conducts in loss.conducts.items() if conducts}
+
+
+def _long(section: str, written: Any) -> dict[str, Any]:
+    if section == "sources":
+        written = written if isinstance(written, dict) else {"volts": written}
+        return {"kind": "generator", **written}
+    if section == "devices" and isinstance(written, str):
+        return {"kind": written}
+    if section == "equipment":
+        written = {"supplies": [{"bus": written}]} if isinstance(written, str) else written
+        return {"ata": "24", **written}
+    if section == "switches":
+        return {"positions": written}
+    return dict(written)
+
+
+def _feeder(written: str) -> dict[str, Any]:
+    origin, *through, target = (part.strip() for part in written.split(">"))
+    return {"from": origin, "to": target, "through": through}
