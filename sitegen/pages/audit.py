@@ -67,7 +67,7 @@ def _by_function(sheet: Sheet, found: Sequence[Weakness]) -> list[dict[str, obje
     for w in found:
         of_component = groups.setdefault((w.function, w.items), {}).setdefault(w.fault[0], {})
         of_component.setdefault(w.conditions, []).append(w.fault)
-    rows = []
+    rows: list[dict[str, object]] = []
     for (function, items), components in groups.items():
         lines = [
             {"classes": classes(_mask(conditions, where), count), "name": faults(sheet, modes)}

@@ -10,9 +10,12 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Airframe, Catalogue
 from sitegen.pages.links import (
     A_TO_Z,
+    AUDIT,
     INDEX,
+    WHICH,
     bus_page,
     failure_page,
+    function_page,
     named_failure_page,
     note_page,
 )
@@ -72,6 +75,8 @@ def _page(sheet: Sheet) -> str:
         catalogue.aircraft.title,
         rows=[ChoiceRow("", tuple(conditions))],
         a_to_z=A_TO_Z,
+        which=WHICH if catalogue.indications else "",
+        audit=AUDIT if catalogue.functions else "",
         buses=list(_buses(sheet)),
         groups=list(_failures(sheet)),
         functions=list(_functions(sheet)),
@@ -174,6 +179,7 @@ def _lost(numbers: Sequence[int], count: int) -> Markup:
 def _functions(sheet: Sheet) -> Iterator[dict[str, Any]]:
     for function in sheet.answers.network.catalogue.functions:
         yield {
+            "href": function_page(function.id),
             "name": function.name,
             "essential": function.essential,
             "need": function.need,

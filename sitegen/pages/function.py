@@ -18,7 +18,7 @@ from sitegen.pages.text import prose
 from sitegen.pages.views import Choice, ChoiceRow, classes
 from sitegen.pages.words import counted
 
-STATES = {"kept": "live", "one-left": "battery", "lost": "dead"}
+STATES = {"kept": "live", "one-left": "live", "lost": "dead"}
 WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Lost"}
 
 

@@ -11,7 +11,7 @@ import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
-from nets import catalogue, device, feeder, made_up, twin
+from diagram_nets import catalogue, device, feeder, made_up, twin
 
 from sitegen.diagram.drawing import SYMBOL_NAMES, Drawing, lay_out
 from sitegen.diagram.engine import ENVIRONMENT, Engine
@@ -187,7 +187,7 @@ def test_nothing_to_draw_is_no_trouble() -> None:
 def test_the_same_bytes_whatever_the_hash_seed() -> None:
     program = (
         "import sys; sys.path.insert(0, sys.argv[1]);"
-        "from nets import *; from sitegen.diagram.drawing import lay_out;"
+        "from diagram_nets import *; from sitegen.diagram.drawing import lay_out;"
         "from sitegen.diagram.plan import *; c = made_up(20, 7);"
         "print(*(d.render() for d in lay_out([overview(c), feed(c, ['b-19', 'b-7'])])))"
     )

@@ -6,7 +6,7 @@ import itertools
 from collections import Counter
 
 import pytest
-from nets import catalogue, device, feeder, made_up, twin
+from diagram_nets import catalogue, device, feeder, made_up, twin
 
 from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.engine import Engine, places
