@@ -191,5 +191,9 @@ def bits(mask: int) -> list[int]:
     found: list[int] = []
     for index, byte in enumerate(mask.to_bytes((mask.bit_length() + 7) // 8, "little")):
         if byte:
-            found.extend(index * 8 + b for b in range(8) if byte >> b & 1)
+            start = index * 8
+            found += [start + b for b in _BITS_OF_BYTE[byte]]
     return found
+
+
+_BITS_OF_BYTE = tuple(tuple(b for b in range(8) if byte >> b & 1) for byte in range(256))

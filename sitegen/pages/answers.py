@@ -7,6 +7,7 @@ from functools import cached_property
 
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
+from sitegen.network.cutsets import CutSet, cut_sets
 from sitegen.network.drop import Loss, by_scenario, faults_of, losses
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
@@ -72,6 +73,13 @@ class Answers:
     def every_fault(self) -> Outcome:
         """Every fault there is, breakers of one item included, in every condition."""
         return solve(self.network, self._every(self.network.faults), self.before)
+
+    @cached_property
+    def function_sets(self) -> dict[str, tuple[CutSet, ...]]:
+        """By function: the smallest failure sets that take it, in the first condition."""
+        functions = [f.id for f in self.network.catalogue.functions]
+        first = self.conditions[0].id
+        return cut_sets(self.network, first, functions=functions, before=self.before)
 
     @cached_property
     def causes(self) -> dict[str, dict[Fault, Cause]]:

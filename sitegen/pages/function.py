@@ -7,7 +7,6 @@ from functools import partial
 from markupsafe import Markup
 
 from sitegen.catalogue.model import Function
-from sitegen.network.cutsets import LARGEST_SET, cut_sets
 from sitegen.network.drop import function_states
 from sitegen.network.scenarios import Fault, at_least, bits
 from sitegen.pages.links import function_page
@@ -34,9 +33,7 @@ def _page(sheet: Sheet, function: Function) -> str:
     answers, pieces = sheet.answers, sheet.pieces
     rows = _states(sheet, function)
     first = answers.conditions[0]
-    sets = cut_sets(
-        answers.network, first.id, functions=[function.id], order=LARGEST_SET, before=answers.before
-    ).get(function.id, ())
+    sets = answers.function_sets.get(function.id, ())
     return sheet.fill(
         "function",
         function_page(function.id),
