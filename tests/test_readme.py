@@ -29,10 +29,7 @@ def test_the_catalogue_in_the_readme_is_sound_and_can_be_asked_and_published(
 
 @pytest.mark.parametrize(
     "line",
-    [
-        m
-        for m in re.findall(r"^sitegen ((?:drop|trace|troubleshoot) [^#\n]+)", README, re.MULTILINE)
-    ],
+    list(re.findall(r"^sitegen ((?:drop|trace|troubleshoot) [^#\n]+)", README, re.MULTILINE)),
 )
 def test_every_question_in_the_readme_is_answered(line: str) -> None:
     result = CliRunner().invoke(commands, line.split())
