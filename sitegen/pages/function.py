@@ -105,7 +105,12 @@ def _single(sheet: Sheet, function: Function, which: int) -> list[dict[str, obje
     together: dict[int, list[Fault]] = {}
     for fault, conditions in where.items():
         together.setdefault(conditions, []).append(fault)
-    return [
+    none = ((1 << len(numbers)) - 1) & ~sum({1 << i for m in together for i in bits(m)})
+    quiet: dict[str, object] = {
+        "classes": classes(none, len(numbers)),
+        "names": ["None in this condition."],
+    }
+    return ([quiet] if none else []) + [
         {
             "classes": classes(conditions, len(numbers)),
             "names": [
