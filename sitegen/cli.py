@@ -229,6 +229,8 @@ def troubleshoot(
     from sitegen.network.find import NotFound, find_condition, find_observation
     from sitegen.network.looks import looks
     from sitegen.network.observe import TOLERANCE_VOLTS
+    from sitegen.network.outcome import solve
+    from sitegen.network.scenarios import every_single
     from sitegen.network.troubleshoot import troubleshoot as answer
     from sitegen.pages.diagnosis import diagnosis_json, diagnosis_text, looks_json, looks_text
 
@@ -252,7 +254,7 @@ def troubleshoot(
     if tolerance is not None and not 0 <= tolerance < 1000:
         raise Stop("--tolerance is in volts, from 0 up.")
     if not seen:
-        table = looks(network, where)
+        table = looks(solve(network, every_single([where], network.faults)), where)
         if as_json:
             print_json(looks_json(network, table))
         else:

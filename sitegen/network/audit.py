@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sitegen.network.drop import function_states
-from sitegen.network.network import Network
-from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
-from sitegen.network.scenarios import Fault, at_least, bits, every_single
+from sitegen.network.drop import function_states, function_stood
+from sitegen.network.outcome import Outcome
+from sitegen.network.scenarios import Fault, bits
 
 
 @dataclass(frozen=True)
@@ -36,21 +35,22 @@ class Audit:
     """Pairs marked `independent` that a single failure takes together."""
 
 
-def audit(network: Network, before: Power | None = None) -> Audit:
-    """Try every single failure in every condition on every function.
+def audit(outcome: Outcome) -> Audit:
+    """What the single failures of an outcome take of the functions.
 
     A function that has too few working providers in the condition itself is not held against any
     failure there.
+
+    Parameters
+    ----------
+    outcome : every single failure in every condition.
     """
-    before = before or conditions_settled(network)
-    conditions = [c.id for c in network.catalogue.conditions]
-    outcome = solve(network, every_single(conditions, network.faults), before)
     lost_now = function_states(outcome)
     essential: list[Weakness] = []
     independent: list[Weakness] = []
-    for function in network.catalogue.functions:
+    for function in outcome.network.catalogue.functions:
         if function.essential:
-            stood = _stood(outcome, function.id)
+            stood = function_stood(outcome, function)
             essential.extend(
                 _weaknesses(outcome, function.id, (), lost_now[function.id][0] & stood)
             )
@@ -58,13 +58,6 @@ def audit(network: Network, before: Power | None = None) -> Audit:
             both = outcome.lost[pair[0]] & outcome.lost[pair[1]]
             independent.extend(_weaknesses(outcome, function.id, tuple(pair), both))
     return Audit(tuple(essential), tuple(independent))
-
-
-def _stood(outcome: Outcome, function: str) -> int:
-    """The scenarios in whose condition a function had enough working providers."""
-    record = next(f for f in outcome.network.catalogue.functions if f.id == function)
-    worked = (outcome.was(outcome.before.works[p]) for p in record.provided_by)
-    return at_least(worked, record.need, outcome.scenarios.all)[record.need]
 
 
 def _weaknesses(

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.network.indications import readings
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, after_the_crew, solve
@@ -173,6 +173,13 @@ def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
         enough, to_spare = at_least(working, function.need + 1, outcome.scenarios.all)[-2:]
         found[function.id] = (outcome.scenarios.all & ~enough, enough & ~to_spare)
     return found
+
+
+def function_stood(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
+    """The scenarios in whose condition a function had enough providers, or more by so many."""
+    worked = (outcome.worked[p] for p in function.provided_by)
+    number = function.need + to_spare
+    return at_least(worked, number, outcome.scenarios.all)[number]
 
 
 def _functions(outcome: Outcome) -> list[dict[str, str]]:

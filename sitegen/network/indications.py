@@ -21,11 +21,11 @@ def readings(power: Power) -> dict[str, Readings]:
     return {i.id: reading(i, power) for i in power.settled.network.catalogue.indications}
 
 
-def reading(indication: Indication, power: Power, opened: frozenset[str] = frozenset()) -> Readings:
-    """What one indication shows, with some breakers opened besides."""
+def reading(indication: Indication, power: Power) -> Readings:
+    """What one indication shows."""
     every = power.settled.setting.all
     rest = 0 if indication.supplies else every
-    for fed in power.fed_with(indication.id, opened):
+    for fed in power.fed[indication.id]:
         rest |= fed
     shown = [(BLANK, every & ~rest)]
     for text, mask in _when_powered(indication, power):

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sitegen.network.drop import Loss, losses
-from sitegen.network.network import Network
-from sitegen.network.outcome import Power, conditions_settled, solve
-from sitegen.network.scenarios import Fault, Scenario, every_single, listed
+from sitegen.network.indications import readings
+from sitegen.network.outcome import Outcome
+from sitegen.network.scenarios import Fault, bits
 
 
 @dataclass(frozen=True)
@@ -37,48 +36,63 @@ class Looks:
     """Failures that change nothing in this condition."""
 
 
-def looks(network: Network, condition: str, before: Power | None = None) -> Looks:
+def looks(outcome: Outcome, condition: str) -> Looks:
     """Every single failure in a condition, grouped by what the indications show.
 
     Parameters
     ----------
-    network, condition : where.
-    before : the conditions already settled, where the caller has them.
+    outcome : every single failure, in this condition and perhaps in others.
+    condition : a condition's id.
     """
-    before = before or conditions_settled(network)
-    normal = losses(solve(network, listed([Scenario(condition)]), before))[0]
-    singles = losses(solve(network, every_single([condition], network.faults), before))
-    indications = [i.id for i in network.catalogue.indications]
+    number = [c.id for c in outcome.network.catalogue.conditions].index(condition)
+    normal = {
+        i: next(text for text, mask in shown if mask >> number & 1)
+        for i, shown in readings(outcome.before).items()
+    }
+    scenarios = outcome.scenarios.in_condition[condition]
+    read: dict[int, dict[str, str]] = {k: {} for k in bits(scenarios)}
+    for indication, shown in readings(outcome.after).items():
+        for text, mask in shown:
+            for k in bits(mask & scenarios):
+                read[k][indication] = text
+    matters = _matters(outcome)
     groups: dict[tuple[str, ...], list[Fault]] = {}
     unseen: list[Fault] = []
     harmless: list[Fault] = []
-    for loss in singles:
-        readings = tuple(loss.readings[i] for i in indications)
-        if loss.readings != normal.readings:
-            groups.setdefault(readings, []).append(loss.failed[0])
-        elif _matters(loss, normal):
-            unseen.append(loss.failed[0])
+    for k, shows in read.items():
+        fault = outcome.scenarios.at(k).faults[0]
+        if shows != normal:
+            groups.setdefault(tuple(shows[i] for i in normal), []).append(fault)
+        elif matters >> k & 1:
+            unseen.append(fault)
         else:
-            harmless.append(loss.failed[0])
+            harmless.append(fault)
     return Looks(
         condition,
-        normal.readings,
+        normal,
         tuple(
             Look(
-                tuple(zip(indications, readings, strict=True)),
-                tuple(
-                    i
-                    for i, text in zip(indications, readings, strict=True)
-                    if text != normal.readings[i]
-                ),
+                tuple(zip(normal, texts, strict=True)),
+                tuple(i for i, text in zip(normal, texts, strict=True) if text != normal[i]),
                 tuple(faults),
             )
-            for readings, faults in groups.items()
+            for texts, faults in groups.items()
         ),
         tuple(unseen),
         tuple(harmless),
     )
 
 
-def _matters(loss: Loss, normal: Loss) -> bool:
-    return bool(loss.lost or loss.reduced) or loss.nodes != normal.nodes
+def _matters(outcome: Outcome) -> int:
+    """The scenarios in which something is lost or reduced, or a node stands otherwise."""
+    before, after = outcome.before, outcome.after
+    mask = 0
+    for item in outcome.network.equipment:
+        mask |= outcome.lost[item] | outcome.reduced[item]
+    for node in outcome.network.nodes:
+        mask |= after.settled.down[node]
+        mask |= after.settled.live[node] ^ outcome.was(before.settled.live[node])
+        mask |= after.from_machines[node] ^ outcome.was(before.from_machines[node])
+        for source in outcome.network.sources:
+            mask |= after.reach[source][node] ^ outcome.was(before.reach[source][node])
+    return mask

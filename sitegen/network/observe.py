@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.catalogue.model import Indication
-from sitegen.network.cutsets import closure_of, own_breakers, working
+from sitegen.network.cutsets import closure_of, own_breakers
 from sitegen.network.indications import BLANK, reading
 from sitegen.network.network import Network
 from sitegen.network.outcome import Power
@@ -38,7 +38,6 @@ def holds(
     network: Network,
     observation: Observation,
     power: Power,
-    opened: frozenset[str] = frozenset(),
     tolerance: float = TOLERANCE_VOLTS,
 ) -> int:
     """The scenarios in which the observation would be made.
@@ -47,23 +46,19 @@ def holds(
     ----------
     network, observation : what is seen, and where.
     power : the settled scenarios.
-    opened : breakers opened besides, which feed nothing but equipment.
     tolerance : how far a meter may be off, V.
     """
     every = power.settled.setting.all
     subject = observation.subject
     if subject in network.equipment:
-        if opened:
-            works = working(power, closure_of(network, (subject,)), opened)[subject]
-        else:
-            works = power.works[subject]
+        works = power.works[subject]
         return works if observation.seen == "works" else every & ~works
     if subject in power.settled.live:
         live = power.settled.live[subject]
         return live if observation.seen == "works" else every & ~live
     indication = indications_by_id(network)[subject]
     mask = 0
-    for text, shown in reading(indication, power, opened):
+    for text, shown in reading(indication, power):
         if agrees(indication, text, observation.seen, tolerance):
             mask |= shown
     return mask

@@ -7,11 +7,11 @@ candidates: the best is the one whose answer leaves the fewest of them, in the m
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sitegen.catalogue.model import Catalogue, Condition
-from sitegen.network.cutsets import CutSet, Target, smallest_sets
+from sitegen.network.cutsets import CutSet, Target, own_breakers, smallest_sets
 from sitegen.network.drop import Loss, losses
 from sitegen.network.network import Network
 from sitegen.network.observe import (
@@ -21,7 +21,7 @@ from sitegen.network.observe import (
     holds,
 )
 from sitegen.network.outcome import Power, conditions_settled, solve
-from sitegen.network.scenarios import Scenario, bits, every_single, listed, singles_and_pairs
+from sitegen.network.scenarios import Scenario, bits, listed, singles_and_pairs
 
 LARGEST_SET = 3
 MOST_JUDGED = 400
@@ -92,10 +92,10 @@ def troubleshoot(
     before = conditions_settled(network)
     breakers = breakers_behind(network, observations)
 
-    def explains(power: Power, opened: frozenset[str]) -> int:
+    def explains(power: Power, _: frozenset[str]) -> int:
         mask = power.settled.setting.all
         for observation in observations:
-            mask &= holds(network, observation, power, opened, tolerance)
+            mask &= holds(network, observation, power, tolerance)
         return mask
 
     nothing = solve(network, listed([Scenario(condition)]), before)
@@ -106,20 +106,11 @@ def troubleshoot(
     found = smallest_sets(network, condition, [target], order, before, besides)
     candidates = list(found["seen"])
     if fits:
-        # Then whatever feeds only what nobody has looked at may have failed as well.
-        known = {c[0] for c in candidates if len(c) == 1}
-        in_some = {device for c in network.connections.values() for x in c for device in x.through}
-        unseen = [
-            (c, mode)
-            for c, mode in network.faults
-            if c in in_some and c not in breakers and (c, mode) not in known
-        ]
-        harmless = solve(network, every_single([condition], unseen), before) if unseen else None
-        if harmless is not None:
-            mask = explains(harmless.after, frozenset())
-            candidates.extend((f,) for k, f in enumerate(unseen) if mask >> k & 1)
+        # Then a breaker behind nothing that was looked at may have opened as well: it cannot
+        # change what was seen, so it explains it alone, and belongs to no larger set.
+        unseen = set(own_breakers(network, network.connections)) - set(breakers)
+        candidates += [(fault,) for fault in network.faults if fault[0] in unseen]
         place = {fault: i for i, fault in enumerate(network.faults)}
-        candidates = _without_larger(candidates)
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
     judged = candidates[:MOST_JUDGED]
     meaning = _losses(network, condition, judged)
@@ -132,13 +123,6 @@ def troubleshoot(
         tuple(_next_checks(network, condition, judged, meaning, observations)),
         () if candidates or fits else _near_misses(network, condition, observations, tolerance),
     )
-
-
-def _without_larger(candidates: Iterable[CutSet]) -> list[CutSet]:
-    """Those that hold no other."""
-    sets = list(dict.fromkeys(candidates))
-    alone = {s[0] for s in sets if len(s) == 1}
-    return [s for s in sets if len(s) == 1 or not alone.intersection(s)]
 
 
 def _losses(network: Network, condition: str, candidates: Sequence[CutSet]) -> list[Loss]:
@@ -221,7 +205,7 @@ def _near_misses(
     """The failures with the fewest observations against them, one or two failures at a time."""
     scenarios = singles_and_pairs(condition, network.faults)
     outcome = solve(network, scenarios)
-    agreeing = [holds(network, o, outcome.after, frozenset(), tolerance) for o in observations]
+    agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
     # at_most[n]: the scenarios that at most n observations stand against.
     at_most = [scenarios.all] * (len(observations) + 1)
     for number, mask in enumerate(agreeing):

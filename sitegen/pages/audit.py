@@ -10,7 +10,7 @@ from sitegen.network.scenarios import Fault
 from sitegen.pages.links import AUDIT, function_page
 from sitegen.pages.sets import faults
 from sitegen.pages.sheet import Page, Sheet
-from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.views import classes
 
 
 def pages(sheet: Sheet) -> list[Page]:
@@ -22,7 +22,7 @@ def pages(sheet: Sheet) -> list[Page]:
 
 def _page(sheet: Sheet) -> str:
     answers = sheet.answers
-    found = find_weaknesses(answers.network, answers.before)
+    found = find_weaknesses(answers.every_fault)
     conditions = answers.conditions
     counts = [sum(c.id in w.conditions for w in found.essential) for c in conditions]
     functions = answers.network.catalogue.functions
@@ -31,15 +31,7 @@ def _page(sheet: Sheet) -> str:
         AUDIT,
         "Single-failure audit",
         "Functions",
-        rows=[
-            ChoiceRow(
-                "",
-                tuple(
-                    Choice(i, c.name, f"{counts[i]} found" if counts[i] else "none found")
-                    for i, c in enumerate(conditions)
-                ),
-            )
-        ],
+        rows=sheet.by_condition([f"{n} found" if n else "none found" for n in counts]),
         essential=_by_function(sheet, found.essential),
         independent=_by_function(sheet, found.independent),
         none_essential=_none(sheet, found.essential),

@@ -13,7 +13,7 @@ from sitegen.network.network import Network, Run
 from sitegen.pages.links import bus_page, equipment_page, failure_page
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.text import prose
-from sitegen.pages.views import Choice, ChoiceRow, classes, said
+from sitegen.pages.views import classes, said
 from sitegen.pages.words import KINDS, counted
 
 NAMED_HERE = 8
@@ -35,15 +35,7 @@ def _page(sheet: Sheet, bus: Bus) -> str:
         bus_page(bus.id),
         bus.name,
         f"{bus.current.upper()} bus",
-        rows=[
-            ChoiceRow(
-                "",
-                tuple(
-                    Choice(i, c.name, row.word)
-                    for i, (c, row) in enumerate(zip(answers.conditions, rows, strict=True))
-                ),
-            )
-        ],
+        rows=sheet.by_condition([row.word for row in rows]),
         states=rows,
         drop_page=failure_page(bus.id),
         drop_says=said("p", [_drops(sheet, bus.id, i) for i in range(len(rows))]),

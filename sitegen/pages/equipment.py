@@ -14,7 +14,7 @@ from sitegen.pages.links import equipment_page
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
 from sitegen.pages.text import prose
-from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.views import classes
 from sitegen.pages.words import KINDS, MODES, listed
 
 NAMED_AT_ONCE = 6
@@ -43,15 +43,7 @@ def _page(sheet: Sheet, equipment: Equipment) -> str:
         equipment_page(item),
         equipment.name,
         f"ATA {equipment.ata}, {chapter_title(chapter(equipment.ata))[3:]}",
-        rows=[
-            ChoiceRow(
-                "",
-                tuple(
-                    Choice(i, c.name, row.word)
-                    for i, (c, row) in enumerate(zip(answers.conditions, rows, strict=True))
-                ),
-            )
-        ],
+        rows=sheet.by_condition([row.word for row in rows]),
         states=rows,
         needs=_needs(equipment, len(connections)),
         supplies=[_supply(sheet, item, i, c) for i, c in enumerate(connections)],

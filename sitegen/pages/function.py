@@ -7,14 +7,14 @@ from functools import partial
 from markupsafe import Markup
 
 from sitegen.catalogue.model import Function
-from sitegen.network.drop import function_states
+from sitegen.network.drop import function_states, function_stood
 from sitegen.network.scenarios import Fault, at_least, bits
 from sitegen.pages.links import function_page
-from sitegen.pages.sets import faults, sets_by_size
+from sitegen.pages.sets import by_component, sets_by_size
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
 from sitegen.pages.text import prose
-from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.views import classes
 from sitegen.pages.words import counted
 
 STATES = {"kept": "live", "one-left": "live", "lost": "dead"}
@@ -39,15 +39,7 @@ def _page(sheet: Sheet, function: Function) -> str:
         function_page(function.id),
         function.name,
         "Function, essential" if function.essential else "Function",
-        rows=[
-            ChoiceRow(
-                "",
-                tuple(
-                    Choice(i, c.name, row.word)
-                    for i, (c, row) in enumerate(zip(answers.conditions, rows, strict=True))
-                ),
-            )
-        ],
+        rows=sheet.by_condition([row.word for row in rows]),
         states=rows,
         providers=[
             {"name": pieces.links[p], "place": _places(sheet, p)} for p in function.provided_by
@@ -93,8 +85,7 @@ def _single(sheet: Sheet, function: Function, which: int) -> list[dict[str, obje
     """
     answers = sheet.answers
     outcome = answers.every_fault
-    was = [outcome.was(answers.before.works[p]) for p in function.provided_by]
-    stood = at_least(was, function.need + 1, outcome.scenarios.all)[function.need + which]
+    stood = function_stood(outcome, function, to_spare=which)
     mask = function_states(outcome)[function.id][which] & stood
     numbers = {c.id: i for i, c in enumerate(answers.conditions)}
     where: dict[Fault, int] = {}
@@ -113,10 +104,7 @@ def _single(sheet: Sheet, function: Function, which: int) -> list[dict[str, obje
     return ([quiet] if none else []) + [
         {
             "classes": classes(conditions, len(numbers)),
-            "names": [
-                faults(sheet, [f for f in found if f[0] == c])
-                for c in dict.fromkeys(c for c, _ in found)
-            ],
+            "names": by_component(sheet, found),
         }
         for conditions, found in sorted(together.items(), key=lambda t: -bin(t[0]).count("1"))
     ]

@@ -86,6 +86,12 @@ def drawn_together(sets: Sequence[CutSet]) -> list[list[list[Fault]]]:
     return products
 
 
+def by_component(sheet: Sheet, found: Sequence[Fault]) -> list[Markup]:
+    """Faults as links, one for each component with all of its modes, in the order given."""
+    components = dict.fromkeys(component for component, _ in found)
+    return [faults(sheet, [f for f in found if f[0] == c]) for c in components]
+
+
 def faults(sheet: Sheet, group: Sequence[Fault]) -> Markup:
     """Faults as links, the modes of one component together: `Left main bus dead or shorted`."""
     modes: dict[str, list[str]] = {}

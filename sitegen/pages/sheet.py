@@ -17,7 +17,7 @@ from sitegen.pages.pictures import Pictures
 from sitegen.pages.pieces import Pieces
 from sitegen.pages.states import StateRow, node_states
 from sitegen.pages.theme import fill
-from sitegen.pages.views import ChoiceRow, style
+from sitegen.pages.views import Choice, ChoiceRow, style
 from sitegen.pages.words import day
 
 
@@ -47,6 +47,12 @@ class Sheet:
     def page(self, path: str, make: Callable[[], str]) -> Page:
         """A page of this airframe, by its path in the airframe's folder."""
         return Page(f"{self.answers.airframe.id}/{path}", make)
+
+    def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
+        """One row of views, a condition each, with what its button says of it."""
+        conditions = self.answers.conditions
+        named = zip(conditions, answers, strict=True)
+        return [ChoiceRow("", tuple(Choice(i, c.name, says) for i, (c, says) in enumerate(named)))]
 
     def fill(
         self,

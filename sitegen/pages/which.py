@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from sitegen.network.looks import Look, Looks, looks
 from sitegen.pages.links import WHICH
-from sitegen.pages.sets import faults
+from sitegen.pages.sets import by_component
 from sitegen.pages.sheet import Page, Sheet
-from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.views import classes
 from sitegen.pages.words import counted
 
 
@@ -21,29 +21,21 @@ def pages(sheet: Sheet) -> list[Page]:
 
 def _page(sheet: Sheet) -> str:
     answers = sheet.answers
-    found = [looks(answers.network, c.id, answers.before) for c in answers.conditions]
+    found = [looks(answers.every_fault, c.id) for c in answers.conditions]
     count = len(found)
     return sheet.fill(
         "which",
         WHICH,
         "Which one failed?",
         "From what you see",
-        rows=[
-            ChoiceRow(
-                "",
-                tuple(
-                    Choice(i, c.name, counted(len(f.shown), "look"))
-                    for i, (c, f) in enumerate(zip(answers.conditions, found, strict=True))
-                ),
-            )
-        ],
+        rows=sheet.by_condition([counted(len(f.shown), "look") for f in found]),
         conditions=[
             {
                 "classes": classes(1 << i, count),
                 "name": condition.name,
                 "normal": _normal(sheet, table),
                 "branches": _branches(sheet, table),
-                "unseen": [faults(sheet, group) for group in _by_component(table.unseen)],
+                "unseen": by_component(sheet, table.unseen),
                 "harmless": len(table.harmless),
             }
             for i, (condition, table) in enumerate(zip(answers.conditions, found, strict=True))
@@ -86,12 +78,5 @@ def _look(sheet: Sheet, look: Look, meters: Sequence[str]) -> dict[str, object]:
     readings = dict(look.readings)
     return {
         "seen": [{"name": names[i], "shows": readings[i]} for i in look.changed if i not in meters],
-        "causes": [faults(sheet, group) for group in _by_component(look.faults)],
+        "causes": by_component(sheet, look.faults),
     }
-
-
-def _by_component(found: Sequence[tuple[str, str]]) -> list[list[tuple[str, str]]]:
-    groups: dict[str, list[tuple[str, str]]] = {}
-    for component, mode in found:
-        groups.setdefault(component, []).append((component, mode))
-    return list(groups.values())
