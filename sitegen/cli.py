@@ -6,6 +6,7 @@ not wait for the page templates.
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -115,6 +116,9 @@ def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
     from sitegen.pages.site import build_site
 
     started = time.monotonic()
+    # What is worked out stays in use to the end: to look for garbage on the way finds none, and
+    # takes a tenth of the time.
+    gc.disable()
     reading = readable(catalogue)
     site = build_site(reading, dot)
     with Progress(site.count, started) as progress:

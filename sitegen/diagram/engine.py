@@ -13,6 +13,8 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from graphviz import Digraph
+
 from sitegen.diagram.rows import Item, Rows
 
 ENVIRONMENT = "SITEGEN_DOT"
@@ -105,36 +107,35 @@ def _objects(text: str) -> list[Any]:
 def _source(rows: Rows) -> str:
     """A picture in the DOT language.
 
-    Item names are made of ids, letters, digits and hyphens, so quoting them is enough. Each row
-    is one rank; invisible edges hold the ranks, and the items in each, in order.
+    Each row is one rank; invisible edges hold the ranks, and the items in each, in order.
     """
     gap = rows.measure.gap
-    lines = [
-        "digraph {",
-        f"graph [splines=false, nodesep={gap / 72:.4f}, ranksep=0.3];",
-        "node [shape=plain, margin=0]; edge [dir=none];",
-    ]
+    graph = Digraph(
+        graph_attr={"splines": "false", "nodesep": f"{gap / 72:.4f}", "ranksep": "0.3"},
+        node_attr={"shape": "plain", "margin": "0"},
+        edge_attr={"dir": "none"},
+    )
     filled = [row for row in rows.rows if row]
     for row in filled:
-        lines.append("{rank=same;")
-        lines.extend(f'"{item.name}" [label={_table(item)}];' for item in row)
-        lines.append("}")
-    lines.extend(
-        f'"{a.name}" -> "{b.name}" [style=invis, weight={rows.measure.pull}];'
-        for row in filled
-        for a, b in pairwise(row)
-    )
-    lines.extend(
-        f'"{a[0].name}" -> "{b[0].name}" [style=invis, weight=0];' for a, b in pairwise(filled)
-    )
+        with graph.subgraph() as rank:
+            rank.attr(rank="same")
+            for item in row:
+                rank.node(item.name, label=_table(item))
+    for row in filled:
+        for left, right in pairwise(row):
+            graph.edge(left.name, right.name, style="invis", weight=f"{rows.measure.pull}")
+    for upper, lower in pairwise(filled):
+        graph.edge(upper[0].name, lower[0].name, style="invis", weight="0")
     kind = {item.name: item for row in rows.rows for item in row}
     for link in rows.links:
         if not link.over:
             weight = _weight(kind[link.upper], kind[link.lower])
-            upper, lower = _end(link.upper, link.upper_bus), _end(link.lower, link.lower_bus)
-            lines.append(f"{upper} -> {lower} [weight={weight}];")
-    lines.append("}\n")
-    return "\n".join(lines)
+            upper_end, lower_end = (
+                _end(link.upper, link.upper_bus),
+                _end(link.lower, link.lower_bus),
+            )
+            graph.edge(upper_end, lower_end, weight=f"{weight}")
+    return str(graph.source)
 
 
 def _weight(upper: Item, lower: Item) -> int:
@@ -146,7 +147,7 @@ def _weight(upper: Item, lower: Item) -> int:
 
 def _end(name: str, bus: str) -> str:
     port = f"b-{bus}" if bus else "axis"
-    return f'"{name}":"{port}"'
+    return f"{name}:{port}"
 
 
 def _table(item: Item) -> str:

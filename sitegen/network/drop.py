@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import compress
 from typing import Any
 
 from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.network.indications import readings
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, after_the_crew, solve
-from sitegen.network.scenarios import Fault, Scenario, at_least, bits, listed
+from sitegen.network.scenarios import Fault, Scenario, at_least, bits, by_scenario, listed
 
 
 @dataclass(frozen=True)
@@ -108,22 +109,18 @@ def fault(network: Network, text: str) -> Fault:
 
 
 def losses(outcome: Outcome) -> list[Loss]:
-    """The answers of every scenario, in the order of the scenarios.
-
-    Masks are turned into lists one item at a time, over the bits that are set, which is much less
-    work than asking every item about every scenario.
-    """
+    """The answers of every scenario, in the order of the scenarios."""
     network, count, power = outcome.network, outcome.scenarios.count, outcome.after
     settled = power.settled
-    lost = by_scenario(outcome.lost, count)
-    reduced = by_scenario(outcome.reduced, count)
-    on_battery = by_scenario(power.on_battery, count)
-    not_powered = by_scenario(outcome.not_powered, count)
-    kept = by_scenario(
+    lost = ids_by_scenario(outcome.lost, count)
+    reduced = ids_by_scenario(outcome.reduced, count)
+    on_battery = ids_by_scenario(power.on_battery, count)
+    not_powered = ids_by_scenario(outcome.not_powered, count)
+    kept = ids_by_scenario(
         {e: works & ~outcome.reduced[e] for e, works in power.works.items()},
         count,
     )
-    shed = by_scenario(
+    shed = ids_by_scenario(
         {e: outcome.worked[e] for e in sorted(power.shed) if e in outcome.worked}, count
     )
     nodes = _nodes(power, count)
@@ -134,7 +131,7 @@ def losses(outcome: Outcome) -> list[Loss]:
         for text, mask in alternatives:
             for k in bits(mask):
                 shown[k][indication] = text
-    chatter = by_scenario(settled.chatters, count)
+    chatter = ids_by_scenario(settled.chatters, count)
     return [
         Loss(
             airframe=network.airframe,
@@ -156,13 +153,11 @@ def losses(outcome: Outcome) -> list[Loss]:
     ]
 
 
-def by_scenario(masks: Mapping[str, int], count: int) -> list[list[str]]:
+def ids_by_scenario(masks: Mapping[str, int], count: int) -> list[list[str]]:
     """For each scenario the sorted ids whose mask holds it."""
-    found: list[list[str]] = [[] for _ in range(count)]
-    for item in sorted(masks):
-        for k in bits(masks[item]):
-            found[k].append(item)
-    return found
+    ids = sorted(masks)
+    rows = by_scenario([masks[i] for i in ids], count)
+    return [list(compress(ids, row)) for row in rows]
 
 
 def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
@@ -196,11 +191,7 @@ def _functions(outcome: Outcome) -> list[dict[str, str]]:
 
 
 def _truths(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
-    found: list[dict[str, bool]] = [dict.fromkeys(masks, False) for _ in range(count)]
-    for item, mask in masks.items():
-        for k in bits(mask):
-            found[k][item] = True
-    return found
+    return [dict(zip(masks, row, strict=True)) for row in by_scenario(masks.values(), count)]
 
 
 def _nodes(power: Power, count: int) -> list[dict[str, NodeState]]:
@@ -214,7 +205,7 @@ def _nodes(power: Power, count: int) -> list[dict[str, NodeState]]:
         for level, mask in power.volts[node]:
             for k in bits(mask):
                 volts[k] = level
-        sources = by_scenario({s: reach[node] for s, reach in power.reach.items()}, count)
+        sources = ids_by_scenario({s: reach[node] for s, reach in power.reach.items()}, count)
         for k in range(count):
             found[k][node] = NodeState(
                 live=live[k][node],

@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, islice, repeat
 
 LARGEST_BLOCK = 1 << 20
 """Scenarios in one block: masks of 128 kB, small enough to stay in a processor's cache."""
@@ -196,4 +197,24 @@ def bits(mask: int) -> list[int]:
     return found
 
 
+def by_scenario(masks: Iterable[int], count: int) -> Iterator[tuple[bool, ...]]:
+    """For each scenario in turn, whether each of the masks holds it.
+
+    The table of masks is turned over a byte at a time, which is much less work than asking each
+    mask for each bit.
+
+    Examples
+    --------
+    >>> list(by_scenario([0b011, 0b110], 3))
+    [(True, False), (True, True), (False, True)]
+    """
+    size = (count + 7) // 8
+    columns = [
+        chain.from_iterable(map(_TRUTHS_OF_BYTE.__getitem__, mask.to_bytes(size, "little")))
+        for mask in masks
+    ]
+    return islice(zip(*columns, strict=True), count) if columns else repeat((), count)
+
+
+_TRUTHS_OF_BYTE = tuple(tuple(bool(byte >> b & 1) for b in range(8)) for byte in range(256))
 _BITS_OF_BYTE = tuple(tuple(b for b in range(8) if byte >> b & 1) for byte in range(256))

@@ -8,7 +8,7 @@ from functools import cached_property
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
 from sitegen.network.cutsets import CutSet, cut_sets
-from sitegen.network.drop import Loss, by_scenario, faults_of, losses
+from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
 from sitegen.network.scenarios import Fault, Scenario, Scenarios, every_single, listed
@@ -89,7 +89,7 @@ class Answers:
         """
         outcome = self.every_fault
         found: dict[str, dict[Fault, Cause]] = {item: {} for item in self.network.equipment}
-        for k, items in enumerate(by_scenario(outcome.lost, outcome.scenarios.count)):
+        for k, items in enumerate(ids_by_scenario(outcome.lost, outcome.scenarios.count)):
             if not items:
                 continue
             scenario = outcome.scenarios.at(k)

@@ -97,18 +97,9 @@ def faults(sheet: Sheet, group: Sequence[Fault]) -> Markup:
     modes: dict[str, list[str]] = {}
     for component, mode in group:
         modes.setdefault(component, []).append(MODES[mode].lower())
-    named = [
-        Markup("{} {}").format(component_link(sheet, component), listed(said, "or"))
-        for component, said in modes.items()
-    ]
-    return Markup(listed([str(n) for n in named], "or"))
-
-
-def component_link(sheet: Sheet, component: str) -> Markup:
-    """A component's name, as a link to what is lost with it."""
-    name = sheet.answers.network.components[component].name
-    page = sheet.pieces.pages.get(component)
-    return Markup('<a href="{}">{}</a>').format(page, name) if page else Markup("{}").format(name)
+    # Joined as plain text: the links are safe already, and escaping each again takes long.
+    failing = sheet.pieces.failing
+    return Markup(listed([f"{failing[c]} {listed(said, 'or')}" for c, said in modes.items()], "or"))
 
 
 def _sets_in(line: Sequence[Sequence[Fault]]) -> int:

@@ -85,6 +85,27 @@ def test_a_contactor_stuck_closed_has_failed_and_still_conducts(network: Network
     assert as_classes(("live", "failed closed")) == "live-0 failed-1 closed-1"
 
 
+def test_a_short_has_opened_the_breaker_next_to_it_and_the_wire_behind_is_dead(
+    network: Network,
+) -> None:
+    found = marked(network, "flight", ("essential", "shorted"))
+    assert wires(found, "left..essential") == ["live", "dead", "dead"]
+    assert device(found, "cb-left") == "open"
+    # No protective device stands between the short and the battery: nothing there has opened.
+    assert found[PartKey("node", "battery")] == "dead"
+    assert device(found, "k-battery") == "dead"
+
+
+def test_a_short_that_no_current_can_come_back_to_opens_nothing(network: Network) -> None:
+    found = marked(network, "flight", ("left", "shorted"))
+    assert wires(found, "left..essential") == ["dead", "dead", "live"]
+    assert device(found, "cb-left") == "dead"
+    # A converter lets no short through to its input.
+    found = marked(network, "flight", ("ac", "shorted"))
+    assert found[PartKey("node", "inverter")] == "dead"
+    assert wires(found, "essential..inverter") == ["live", "live"]
+
+
 def test_the_drawing_of_a_failure_shows_it_failed_in_each_of_its_views() -> None:
     files = dict(build_site(reading(sample())).files)
     page = files["early/failure-left.html"]
