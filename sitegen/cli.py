@@ -20,6 +20,7 @@ import click
 from sitegen.resources import demo_catalogue
 
 if TYPE_CHECKING:
+    from sitegen.catalogue.findings import Finding
     from sitegen.catalogue.model import Catalogue
     from sitegen.catalogue.read import Reading
     from sitegen.network.network import Network
@@ -76,11 +77,7 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
         print_json(json_schema())
         return
     reading = read(catalogue)
-    errors, advice = list(reading.errors), list(reading.advice)
-    if reading.catalogue is not None and not errors:
-        from sitegen.network.chatter import chatter_findings
-
-        errors.extend(chatter_findings(reading))
+    errors, advice = errors_of(reading), list(reading.advice)
     if as_json:
         print_json(
             {
@@ -303,10 +300,19 @@ def read(path: Path | None) -> Reading:
     return read_catalogue(path or demo_catalogue())
 
 
+def errors_of(reading: Reading) -> list[Finding]:
+    """What is wrong with a catalogue; contactors that chatter show only when it is solved."""
+    if reading.errors or reading.catalogue is None:
+        return list(reading.errors)
+    from sitegen.network.chatter import chatter_findings
+
+    return list(chatter_findings(reading))
+
+
 def readable(path: Path | None) -> Reading:
     """Read a catalogue that must be free of errors; else print them and stop."""
     reading = read(path)
-    problems = list(reading.errors)
+    problems = errors_of(reading)
     if problems or reading.catalogue is None:
         for finding in problems:
             click.echo(str(finding), err=True)

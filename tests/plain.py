@@ -50,11 +50,12 @@ def answer(
     before = before or settled_condition(catalogue, condition, airframe)
     after = Scenario(before.sections, condition, failed)
     after.settle(before.conducting())
-    if then is not None:
-        left = after.conducting()
-        after = Scenario(before.sections, condition, failed, then)
-        after.settle(left)
-    return compare(before, after)
+    if then is None:
+        return compare(before, after)
+    at_once, left = after, after.conducting()
+    after = Scenario(before.sections, condition, failed, then)
+    after.settle(left)
+    return compare(before, after, at_once)
 
 
 def settled_condition(catalogue: Raw, condition: str, airframe: str | None = None) -> Scenario:
@@ -323,11 +324,15 @@ class Scenario:
         )
 
 
-def compare(before: Scenario, after: Scenario) -> Raw:
-    """What the failure has changed."""
+def compare(before: Scenario, after: Scenario, at_once: Scenario | None = None) -> Raw:
+    """What the failure has changed; `at_once` is how it stood before the crew acted."""
     worked, works = before.works(), after.works()
     live, reached = after.look()
-    shed = after.then.get("shed", [])
+    left = {item for item, worked in at_once.works().items() if worked} if at_once else set()
+    if at_once:
+        shed, after.then = after.then, {**after.then, "shed": []}
+        left |= {item for item, worked in after.works().items() if worked}
+        after.then = shed
     found: Raw = {
         "lost": [],
         "reduced": [],
@@ -359,7 +364,7 @@ def compare(before: Scenario, after: Scenario) -> Raw:
         elif not worked[item]:
             found["not_powered"].append(item)
         else:
-            found["shed" if item in shed else "lost"].append(item)
+            found["shed" if item in left else "lost"].append(item)
     functions = {}
     for function in after.sections["functions"]:
         working = sum(works.get(item, False) for item in function["provided-by"])

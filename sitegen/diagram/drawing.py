@@ -91,13 +91,10 @@ def lay_out(pictures: Sequence[Picture], engine: Engine | None = None) -> list[D
     """
     plans = [plan(picture) for picture in pictures]
     cut = [ordered(rows(p)) for p in plans]
-    # Two pictures that differ in their titles only are laid out once.
-    distinct = list(dict.fromkeys(cut))
-    found, notice = places(distinct, engine or Engine())
-    x_of = dict(zip(distinct, found, strict=True))
+    found, notice = places(cut, engine or Engine())
     return [
-        replace(_drawn(p.picture, place(p, r, x_of[r])), notice=notice)
-        for p, r in zip(plans, cut, strict=True)
+        replace(_drawn(p.picture, place(p, r, x)), notice=notice)
+        for p, r, x in zip(plans, cut, found, strict=True)
     ]
 
 

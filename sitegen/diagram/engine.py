@@ -49,10 +49,14 @@ def places(requests: Sequence[Rows], engine: Engine) -> tuple[list[Mapping[str, 
     """
     if not requests:
         return [], ""
-    answers, notice = _run("".join(_source(r) for r in requests), len(requests), engine)
+    sources = [_source(r) for r in requests]
+    # Two pictures that differ in their titles only are laid out once.
+    distinct = list(dict.fromkeys(sources))
+    found, notice = _run("".join(distinct), len(distinct), engine)
     if notice:
         return [_packed(r) for r in requests], notice
-    placed = [_read(rows, answer) for rows, answer in zip(requests, answers, strict=True)]
+    answers = dict(zip(distinct, found, strict=True))
+    placed = [_read(rows, answers[source]) for rows, source in zip(requests, sources, strict=True)]
     if any(p is None for p in placed):
         notice = "The layout engine left something out; that drawing is packed in listed order."
     return [p or _packed(r) for p, r in zip(placed, requests, strict=True)], notice
@@ -124,8 +128,8 @@ def _source(rows: Rows) -> str:
     for row in filled:
         for left, right in pairwise(row):
             graph.edge(left.name, right.name, style="invis", weight=f"{rows.measure.pull}")
-    for upper, lower in pairwise(filled):
-        graph.edge(upper[0].name, lower[0].name, style="invis", weight="0")
+    for above, below in pairwise(filled):
+        graph.edge(above[0].name, below[0].name, style="invis", weight="0")
     kind = {item.name: item for row in rows.rows for item in row}
     for link in rows.links:
         if not link.over:

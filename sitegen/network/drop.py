@@ -43,7 +43,7 @@ class Loss:
     """Works, and has lost none of its supplies or alternatives; also what the failure itself has
     brought to life."""
     shed: tuple[str, ...]
-    """Turned off by the crew; it worked in the condition."""
+    """Stopped by what the crew did: it worked in the condition, and the failure left it alone."""
     nodes: dict[str, NodeState]
     conducts: dict[str, bool]
     """By device of any kind: it is closed and could conduct."""
@@ -120,9 +120,7 @@ def losses(outcome: Outcome) -> list[Loss]:
         {e: works & ~outcome.reduced[e] for e, works in power.works.items()},
         count,
     )
-    shed = ids_by_scenario(
-        {e: outcome.worked[e] for e in sorted(power.shed) if e in outcome.worked}, count
-    )
+    shed = ids_by_scenario(outcome.turned_off, count)
     nodes = _nodes(power, count)
     conducts = _truths(settled.conducts, count)
     functions = _functions(outcome)

@@ -73,8 +73,8 @@ class Run:
     """A diode stands in it: power passes from origin to target only."""
     into_converter: bool
     """The target is a converter's input: nothing comes back, and the source there is another."""
-    clears_a_short: bool
-    """A protective device stands in it."""
+    protective: tuple[str, ...]
+    """The devices in it that open on a short."""
 
 
 @dataclass(frozen=True)
@@ -226,7 +226,7 @@ def _runs(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Run]:
             tuple(through),
             one_way=any(d.kind == "diode" for d in standing),
             into_converter=into_converter,
-            clears_a_short=any(d.kind in CLEARS_A_SHORT or d.protective for d in standing),
+            protective=tuple(d.id for d in standing if d.kind in CLEARS_A_SHORT or d.protective),
         )
 
     for feeder in fitted.feeders:

@@ -7,7 +7,7 @@ stood before anything failed; `lost` and `reduced` are the comparison of the two
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from sitegen.catalogue.model import AnyOf, Equipment, Then
@@ -174,6 +174,8 @@ class Outcome:
     before: Power
     """One scenario a condition: bit c is the network's condition number c."""
     after: Power
+    at_once: Power | None = None
+    """How the failure alone had left it, where `after` is the state after the crew has acted."""
 
     def was(self, of_condition: int) -> int:
         """Spread a mask over conditions out over the scenarios that start from them."""
@@ -187,12 +189,25 @@ class Outcome:
         return {e: self.was(mask) for e, mask in self.before.works.items()}
 
     @cached_property
-    def lost(self) -> dict[str, int]:
-        """By equipment: it worked in the condition and no longer does. What is shed is not lost."""
+    def turned_off(self) -> dict[str, int]:
+        """By equipment: the crew's acts have stopped it, not the failure.
+
+        It worked in the condition, and still did when the failure had come, or would if the crew
+        had not turned off this or that.
+        """
+        if self.at_once is None:
+            return dict.fromkeys(self.worked, 0)
+        at_once, all_left_on = self.at_once.works, replace(self.after, shed=frozenset()).works
         return {
-            e: 0 if e in self.after.shed else was & ~self.after.works[e]
+            e: was & ~self.after.works[e] & (at_once[e] | all_left_on[e])
             for e, was in self.worked.items()
         }
+
+    @cached_property
+    def lost(self) -> dict[str, int]:
+        """By equipment: it worked in the condition and no longer does; the crew did not stop it."""
+        off = self.turned_off
+        return {e: was & ~self.after.works[e] & ~off[e] for e, was in self.worked.items()}
 
     @cached_property
     def reduced(self) -> dict[str, int]:
@@ -261,4 +276,5 @@ def after_the_crew(outcome: Outcome, then: Then) -> Outcome:
     )
     conducts: Mapping[str, int] = outcome.after.settled.conducts
     settled = settle(network, setting, {d: conducts[d] for d in network.moving})
-    return Outcome(network, scenarios, outcome.before, Power(settled, frozenset(then.shed)))
+    after = Power(settled, frozenset(then.shed))
+    return Outcome(network, scenarios, outcome.before, after, at_once=outcome.after)

@@ -362,7 +362,7 @@ def _pull_down(
         return False
     arcs: Arcs = {n: [] for n in network.nodes}
     for run in network.runs:
-        if run.into_converter or run.clears_a_short:
+        if run.into_converter or run.protective:
             continue
         mask = run_mask(run, conducts, setting.all)
         # Current flows towards the short: a diode that points at it conducts, one that points

@@ -10,7 +10,10 @@ from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
 from sitegen.network.network import Run
 from sitegen.pages.sheet import Sheet
 from sitegen.pages.text import prose
-from sitegen.pages.words import KINDS
+from sitegen.pages.words import KINDS, counted
+
+MOST_IN_SIGHT = 6
+"""Items that the crew turns off which are listed openly; more are folded up."""
 
 Fact = tuple[str, Markup]
 """A label and what it says."""
@@ -102,14 +105,20 @@ def _all_terms(sheet: Sheet, terms: Terms) -> Markup:
 
 
 def crew_acts(sheet: Sheet, then: Then) -> Markup:
-    """What the crew does about a failure, as the items of a list, and the author's note."""
+    """What the crew does about a failure: the author's note, then the acts as lists."""
     links = sheet.pieces.links
-    acts = [
-        *(Markup("{}: <b>{}</b>").format(links[s], place) for s, place in then.switches.items()),
+    sets = [Markup("{}: <b>{}</b>").format(links[s], p) for s, p in then.switches.items()]
+    sheds = [
         *(Markup("Turn off {}").format(links[e]) for e in then.shed),
         *(Markup("Pull {}").format(sheet.pieces.places[p]) for p in then.pulled),
     ]
-    items = Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
-    return Markup("{}{}").format(
-        Markup("<ul class=acts>{}</ul>").format(items) if acts else "", prose(then.note)
+    if len(sheds) <= MOST_IN_SIGHT:
+        return prose(then.note) + _acts([*sets, *sheds])
+    return prose(then.note) + Markup("{}<details><summary>{}</summary>{}</details>").format(
+        _acts(sets), f"Turn off or pull {counted(len(sheds), 'item')}", _acts(sheds)
     )
+
+
+def _acts(acts: Sequence[Markup]) -> Markup:
+    items = Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
+    return Markup("<ul class=acts>{}</ul>").format(items) if acts else Markup("")

@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from sitegen.catalogue.model import AnyOf
 from sitegen.network.drop import Loss
+from sitegen.network.moves import moves as moves_of
 from sitegen.network.network import required_ids
 from sitegen.network.scenarios import Fault
 from sitegen.pages.answers import is_fed
@@ -72,8 +73,12 @@ class View:
 
 def headline(sheet: Sheet, view: View) -> Markup:
     """How much is lost, in a few large words."""
+    off = len(view.loss.shed)
+    also = Markup(" <small>and {} turned off</small>").format(off) if off else ""
     if view.loss.lost:
-        return Markup("You lose <b>{}</b>").format(counted(len(view.loss.lost), "item"))
+        return Markup("You lose <b>{}</b>{}").format(counted(len(view.loss.lost), "item"), also)
+    if also:
+        return Markup("Nothing is lost{}").format(also)
     return Markup("{}").format(view.already if view.idle else "Nothing is lost")
 
 
@@ -103,14 +108,16 @@ def functions(sheet: Sheet, views: Sequence[View]) -> Markup:
     """What the aircraft can no longer do, and what hangs on its last provider; lost first."""
     found: dict[tuple[bool, Markup], int] = {}
     for k, view in enumerate(views):
+        works, lost = {*view.loss.kept, *view.loss.reduced}, {*view.loss.lost}
         for function in sheet.answers.network.catalogue.functions:
             state = view.loss.functions[function.id]
             if state == "kept" or state == view.normal.functions[function.id]:
                 continue
-            works = {*view.loss.kept, *view.loss.reduced}
             left = sheet.pieces.list(p for p in function.provided_by if p in works)
             if state == "lost":
-                text = Markup("<b>{}</b>: lost").format(function.name)
+                # With no provider lost, it was the crew that ended it.
+                ended = "lost" if lost.intersection(function.provided_by) else "turned off"
+                text = Markup("<b>{}</b>: {}").format(function.name, ended)
                 if left:
                     text += Markup("; {} alone is not enough").format(left)
             else:
@@ -240,14 +247,8 @@ def readings(sheet: Sheet, views: Sequence[View], changed: bool) -> Markup:
 
 
 def moved(sheet: Sheet, view: View) -> list[tuple[str, str]]:
-    """The contactors, relays and switches that open or close, without those that fail."""
-    failed = {component for component, _ in view.faults}
-    was, now = view.normal.conducts, view.loss.conducts
-    return [
-        (device, "closes" if now[device] else "opens")
-        for device in sheet.answers.network.moving
-        if was[device] != now[device] and device not in failed
-    ]
+    """What opens or closes by itself, without what has failed itself."""
+    return moves_of(sheet.answers.network, view.loss, view.normal)
 
 
 def moves(sheet: Sheet, views: Sequence[View]) -> Markup:

@@ -14,6 +14,10 @@ from sitegen.network.scenarios import Fault
 from sitegen.network.troubleshoot import Check, Diagnosis
 from sitegen.pages.plain import CAUTION, fault_text, heading
 
+NOT_COUNTED = (
+    "Only the wiring is tried here. A dead item may itself have failed, a meter may read falsely, a"
+    " wire may be off: where one item alone is dead, look at it and its breaker first."
+)
 MOST_LISTED = 12
 MOST_NAMES = 6
 
@@ -51,6 +55,7 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
                 yield f"    {answer}: {'; '.join(names)}{more}"
     elif len(candidates) > 1:
         yield "\nNo reading and no item tells these apart."
+    yield f"\n{NOT_COUNTED}"
     yield f"\n{CAUTION}"
 
 

@@ -9,7 +9,8 @@ from functools import lru_cache
 from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.parts import PartKey
 from sitegen.network.drop import Loss, NodeState
-from sitegen.network.network import CLEARS_A_SHORT
+from sitegen.network.moves import opened_by_a_short
+from sitegen.network.network import Network
 
 POWER = ("dead", "battery", "live")
 """What may be on a wire, the better the later."""
@@ -24,8 +25,6 @@ class Stretch:
     through: tuple[str, ...]
     diodes: tuple[bool, ...]
     """For each device in it, whether it is a diode."""
-    clears: tuple[bool, ...]
-    """For each device in it, whether it protects: it opens on a short behind it."""
     both_ways: bool
     """False for a converter's input: its output sends nothing back."""
     wires: tuple[PartKey, ...]
@@ -33,13 +32,12 @@ class Stretch:
 
 
 def stretches(catalogue: Catalogue) -> tuple[Stretch, ...]:
-    """Every feeder and converter input of one airframe."""
+    """Every feeder and converter input of one airframe, in the order of its network's runs."""
     return tuple(_stretches(catalogue))
 
 
 def _stretches(catalogue: Catalogue) -> Iterator[Stretch]:
     diodes = {d.id for d in catalogue.devices if d.kind == "diode"}
-    clears = {d.id for d in catalogue.devices if d.kind in CLEARS_A_SHORT or d.protective}
 
     def stretch(
         origin: str, target: str, through: Sequence[str], index: int, converter: str | None
@@ -50,7 +48,6 @@ def _stretches(catalogue: Catalogue) -> Iterator[Stretch]:
             target,
             tuple(through),
             tuple(d in diodes for d in through),
-            tuple(d in clears for d in through),
             converter is None,
             tuple(PartKey("wire", name, index, k, converter) for k in range(len(through) + 1)),
             tuple(PartKey("device", d, index, k, converter) for k, d in enumerate(through)),
@@ -71,7 +68,7 @@ def parts_in_order(nodes: Sequence[str], wiring: Sequence[Stretch]) -> list[Part
     return found
 
 
-def states(wiring: Sequence[Stretch], loss: Loss) -> list[str]:
+def states(network: Network, wiring: Sequence[Stretch], loss: Loss) -> list[str]:
     """The state of every part in one answer: the nodes in their order, then each stretch.
 
     A failed device that still conducts is `failed closed`. The wires of a stretch have what
@@ -82,18 +79,12 @@ def states(wiring: Sequence[Stretch], loss: Loss) -> list[str]:
     power = {node: _power(state) for node, state in loss.nodes.items()}
     found = ["failed" if node in failed else state for node, state in power.items()]
     conducts = loss.conducts
-    # A bus that is only dead is another thing: its feeders stay live up to it.
-    shorted = {n for n, s in loss.nodes.items() if s.down and (n, "dead") not in loss.failed}
-    for s in wiring:
-        closed = tuple([conducts[d] for d in s.through])
+    opened = opened_by_a_short(network, loss)
+    for number, s in enumerate(wiring):
+        cleared = opened.get(number)
+        closed = tuple([conducts[d] and d != cleared for d in s.through])
         out = tuple([d in failed for d in s.through])
         far = power[s.target] if s.both_ways else "dead"
-        # Only a current into the short opens a device: there must be power at the other end, and
-        # nothing between that keeps it back. A converter lets no short through to its input.
-        if s.both_ways and s.target in shorted and power[s.origin] != "dead":
-            closed = _opened(closed, s.clears, last=True)
-        elif s.origin in shorted and far != "dead" and not any(s.diodes):
-            closed = _opened(closed, s.clears, last=False)
         found += _along(power[s.origin], far, closed, s.diodes, out)
     return found
 
@@ -106,15 +97,6 @@ def as_classes(by_view: tuple[str, ...]) -> str:
     'live-0 failed-1 closed-1'
     """
     return " ".join(f"{word}-{k}" for k, state in enumerate(by_view) for word in state.split())
-
-
-def _opened(closed: tuple[bool, ...], clears: tuple[bool, ...], last: bool) -> tuple[bool, ...]:
-    """What stays closed when the first, or last, protective device has opened."""
-    protecting = [k for k, both in enumerate(zip(closed, clears, strict=True)) if all(both)]
-    if not all(closed) or not protecting:
-        return closed
-    opened = protecting[-1 if last else 0]
-    return (*closed[:opened], False, *closed[opened + 1 :])
 
 
 @lru_cache(maxsize=65536)

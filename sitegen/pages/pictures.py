@@ -86,7 +86,9 @@ class Pictures:
         stencil = self._stencils.get(drawing.title)
         if stencil is None:
             stencil = self._stencils[drawing.title] = self._stencil(drawing)
-        by_part = list(zip(*(states(self._wiring, loss) for loss in losses), strict=True))
+        by_part = list(
+            zip(*(states(self.network, self._wiring, loss) for loss in losses), strict=True)
+        )
         out = [stencil.start]
         for part, following in zip(stencil.parts, stencil.following, strict=True):
             out += as_classes(by_part[part]), following

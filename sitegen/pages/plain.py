@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.drop import Loss
+from sitegen.network.moves import moves
 from sitegen.network.network import Connection, Network
 from sitegen.network.trace import Path, Trace
 
@@ -34,7 +35,10 @@ def loss_text(
     if after and named and named.then and named.then.note:
         yield f"  Crew: {' '.join(named.then.note.split())}"
     yield ""
-    working = len(normal.kept)
+    if loss.chatter:
+        yield f"These contactors never settle: {', '.join(names[d] for d in loss.chatter)}."
+        yield "They are counted as open here; in the aircraft they may do anything."
+    working = len(normal.kept) + len(normal.reduced)
     if loss.lost:
         yield f"You lose {len(loss.lost)} of {working} working items."
     else:
@@ -62,8 +66,8 @@ def loss_text(
         if shown != normal.readings[i]
     ]
     yield from _section("What you see change", changed)
-    if loss.chatter:
-        yield f"\nThese contactors never settle: {', '.join(names[d] for d in loss.chatter)}."
+    moved = [f"  {names[device]} {word}" for device, word in moves(network, loss, normal)]
+    yield from _section("What opens or closes", moved)
     live = [
         f"{names[n]} {s.volts:g} V{' (battery)' if s.battery else ''}"
         for n, s in loss.nodes.items()

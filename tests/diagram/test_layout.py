@@ -9,6 +9,7 @@ import pytest
 from diagram_nets import catalogue, device, feeder, made_up, twin
 
 from sitegen.catalogue.model import Catalogue
+from sitegen.diagram.drawing import lay_out
 from sitegen.diagram.engine import Engine, places
 from sitegen.diagram.order import ordered
 from sitegen.diagram.place import place
@@ -239,3 +240,24 @@ def test_a_feed_of_two_sources_fits_a_phone() -> None:
         ],
     )
     assert placed(feed(net, ["essential"])).width <= 340
+
+
+def test_a_tie_through_a_contactor_with_two_ways_to_close_can_be_drawn() -> None:
+    net = catalogue(
+        airframes=[{"id": "one", "name": "One"}],
+        sources=[{"id": "gen", "name": "Generator", "kind": "generator", "volts": 28}],
+        buses=[{"id": "left", "name": "Left bus"}, {"id": "right", "name": "Right bus"}],
+        devices=[
+            {
+                "id": "k-tie",
+                "name": "Tie contactor",
+                "kind": "contactor",
+                "fitted-to": ["one"],
+                "closes-when": [{"live": ["gen"]}, {"dead": ["right"]}],
+            }
+        ],
+        feeders=[feeder("gen", "left"), feeder("left", "right", "k-tie", tie=True)],
+    )
+    one, two = lay_out([overview(net), feed(net, ["right"])])
+    assert "k-tie" in {part.id for part in one.parts()}
+    assert "k-tie" in {part.id for part in two.parts()}

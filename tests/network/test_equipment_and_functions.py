@@ -339,8 +339,9 @@ def test_the_poles_of_a_contactor_open_and_close_together() -> None:
 
 def test_what_the_crew_turns_off_is_shed_and_not_lost() -> None:
     loss = after(REQUIRES_ANY, "a", then=Then(shed=["right-gyro"]))
-    assert loss.shed == ("right-gyro",)
-    assert loss.lost == ("autopilot", "left-gyro")
+    # The autopilot still worked when the failure had come: what the crew turned off has stopped it.
+    assert loss.shed == ("autopilot", "right-gyro")
+    assert loss.lost == ("left-gyro",)
     assert "right-gyro" not in (*loss.kept, *loss.reduced, *loss.not_powered, *loss.on_battery)
 
 
@@ -366,4 +367,18 @@ def test_the_crew_sets_switches_and_pulls_breakers() -> None:
     loss = after(net, "gen", then=Then(switches={"transfer": "emergency"}))
     assert loss.lost == ()
     assert loss.on_battery == ("radio",)
-    assert after(net, then=Then(pulled=["cb"])).lost == ("radio",)
+    loss = after(net, then=Then(pulled=["cb"]))
+    assert (loss.lost, loss.shed) == ((), ("radio",))
+
+
+def test_what_a_failure_has_taken_stays_lost_though_the_crew_turns_it_off_too() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {cb: breaker, s: {kind: switch, closes-when: {switches: {fan-switch: "on"}}}}
+    switches: {fan-switch: ["on", "off"]}
+    feeders: [gen > cb > main]
+    equipment: {radio: main, fan: {supplies: [{bus: gen, through: [s]}]}}
+    """
+    loss = after(net, "cb", then=Then(switches={"fan-switch": "off"}, shed=["radio"]))
+    assert (loss.lost, loss.shed) == (("radio",), ("fan",))

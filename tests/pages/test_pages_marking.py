@@ -24,7 +24,7 @@ def network() -> Network:
 
 def marked(network: Network, condition: str, *faults: Fault) -> dict[PartKey, str]:
     wiring = stretches(network.catalogue)
-    found = states(wiring, drop(network, condition, faults))
+    found = states(network, wiring, drop(network, condition, faults))
     return dict(zip(parts_in_order(network.nodes, wiring), found, strict=True))
 
 
