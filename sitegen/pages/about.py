@@ -9,7 +9,6 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
 from sitegen.network.network import Run
 from sitegen.pages.sheet import Sheet
-from sitegen.pages.text import prose
 from sitegen.pages.words import KINDS, counted
 
 MOST_IN_SIGHT = 6
@@ -61,7 +60,7 @@ def _facts(sheet: Sheet, component: str) -> Iterator[Fact]:
     for record in records:
         if record.id == component:
             if record.note:
-                yield "Note", prose(record.note)
+                yield "Note", sheet.pieces.prose(record.note)
             if record.reference:
                 yield "Reference", Markup("{}").format(record.reference)
 
@@ -113,10 +112,10 @@ def crew_acts(sheet: Sheet, then: Then) -> Markup:
         *(Markup("Pull {}").format(sheet.pieces.places[p]) for p in then.pulled),
     ]
     if len(sheds) <= MOST_IN_SIGHT:
-        return prose(then.note) + _acts([*sets, *sheds])
-    return prose(then.note) + Markup("{}<details><summary>{}</summary>{}</details>").format(
-        _acts(sets), f"Turn off or pull {counted(len(sheds), 'item')}", _acts(sheds)
-    )
+        return sheet.pieces.prose(then.note) + _acts([*sets, *sheds])
+    return sheet.pieces.prose(then.note) + Markup(
+        "{}<details><summary>{}</summary>{}</details>"
+    ).format(_acts(sets), f"Turn off or pull {counted(len(sheds), 'item')}", _acts(sheds))
 
 
 def _acts(acts: Sequence[Markup]) -> Markup:

@@ -12,7 +12,6 @@ from sitegen.network.drop import Loss
 from sitegen.network.network import Network, Run
 from sitegen.pages.links import bus_page, equipment_page, failure_page
 from sitegen.pages.sheet import Page, Sheet
-from sitegen.pages.text import prose
 from sitegen.pages.views import classes, said
 from sitegen.pages.words import KINDS, counted
 
@@ -44,7 +43,7 @@ def _page(sheet: Sheet, bus: Bus) -> str:
         fed_by=Markup("").join(_run(sheet, r, r.origin) for r in network.runs if _feeds(r, bus.id)),
         feeds=Markup("").join(_run(sheet, r, r.target) for r in network.runs if r.origin == bus.id),
         meters=Markup("").join(_meters(sheet, bus.id)),
-        note=prose(bus.note),
+        note=sheet.pieces.prose(bus.note),
         reference=bus.reference or "",
         picture=sheet.pictures.feed((bus.id,), answers.normal),
     )

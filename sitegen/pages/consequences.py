@@ -163,10 +163,18 @@ def by_chapter(
 
 
 def reasons(sheet: Sheet, views: Sequence[View]) -> Extra:
-    """For what is lost though it has power: what it depends on."""
+    """For what is lost: what it depends on, though it has power; what its text vainly counts on."""
     network, found = sheet.answers.network, Extra()
+    named = sheet.pieces.named_in_effect
     for k, view in enumerate(views):
+        works = {*view.loss.kept, *view.loss.reduced}
         for item in view.loss.lost:
+            gone = [i for i in named.get(item, ()) if i not in works]
+            if gone:
+                text = Markup("<b>But {} {} not work either.</b>").format(
+                    sheet.pieces.list(gone), "does" if len(gone) == 1 else "do"
+                )
+                _add(found, item, text, k)
             equipment = network.equipment[item]
             if not equipment.requires:
                 continue

@@ -13,7 +13,6 @@ from sitegen.pages.ata import chapter, chapter_title
 from sitegen.pages.links import equipment_page
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
-from sitegen.pages.text import prose
 from sitegen.pages.views import classes
 from sitegen.pages.words import KINDS, MODES, listed
 
@@ -47,13 +46,13 @@ def _page(sheet: Sheet, equipment: Equipment) -> str:
         states=rows,
         needs=_needs(equipment, len(connections)),
         supplies=[_supply(sheet, item, i, c) for i, c in enumerate(connections)],
-        on_loss=prose(equipment.on_loss),
+        on_loss=sheet.pieces.prose(equipment.on_loss),
         requires=requires,
         required_by=pieces.list(answers.required_by.get(item, ())),
         functions=list(_functions(sheet, item)),
         draws=_draws(sheet, equipment),
         causes=_causes(sheet, item),
-        note=prose(equipment.note),
+        note=sheet.pieces.prose(equipment.note),
         reference=equipment.reference or "",
         picture=sheet.pictures.feed(
             tuple(dict.fromkeys(c.bus for c in connections)), answers.normal

@@ -16,7 +16,6 @@ from sitegen.pages.about import Fact, component_facts, component_kind, crew_acts
 from sitegen.pages.consequences import View
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.sheet import Page, Sheet
-from sitegen.pages.text import prose
 from sitegen.pages.views import Choice, ChoiceRow, block, said
 from sitegen.pages.words import MODES
 
@@ -73,7 +72,7 @@ def _named_page(sheet: Sheet, failure: Failure) -> str:
     ]
     facts: list[Fact] = [("Fails", Markup(", ").join(fails))]
     if failure.note:
-        facts.append(("Note", prose(failure.note)))
+        facts.append(("Note", sheet.pieces.prose(failure.note)))
     return sheet.fill(
         "failure",
         named_failure_page(failure.id),

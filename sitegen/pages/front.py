@@ -82,9 +82,11 @@ def _page(sheet: Sheet) -> str:
         functions=list(_functions(sheet)),
         notes=[{"href": note_page(n.id), "title": n.title} for n in answers.reading.notes],
         condition_notes=[
-            {"name": c.name, "note": prose(c.note)} for c in answers.conditions if c.note
+            {"name": c.name, "note": sheet.pieces.prose(c.note)}
+            for c in answers.conditions
+            if c.note
         ],
-        airframe_note=prose(answers.airframe.note),
+        airframe_note=sheet.pieces.prose(answers.airframe.note),
         count=counted(len(answers.network.equipment), "item"),
         picture=sheet.pictures.overview(answers.normal),
     )

@@ -13,7 +13,6 @@ from sitegen.pages.links import function_page
 from sitegen.pages.sets import by_component, sets_by_size
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
-from sitegen.pages.text import prose
 from sitegen.pages.views import classes
 from sitegen.pages.words import counted
 
@@ -50,7 +49,7 @@ def _page(sheet: Sheet, function: Function) -> str:
         spare=_single(sheet, function, 1),
         condition=first.name,
         sets=sets_by_size(sheet, sets, (2, 3)),
-        note=prose(function.note),
+        note=sheet.pieces.prose(function.note),
     )
 
 

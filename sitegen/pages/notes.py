@@ -7,7 +7,6 @@ from functools import partial
 from sitegen.catalogue.read import Note
 from sitegen.pages.links import NOTES, note_page
 from sitegen.pages.sheet import Page, Sheet
-from sitegen.pages.text import prose
 
 
 def pages(sheet: Sheet) -> list[Page]:
@@ -32,7 +31,9 @@ def _list(sheet: Sheet, notes: tuple[Note, ...]) -> str:
 
 
 def _page(sheet: Sheet, note: Note) -> str:
-    return sheet.fill("note", note_page(note.id), note.title, "Note", text=prose(_body(note)))
+    return sheet.fill(
+        "note", note_page(note.id), note.title, "Note", text=sheet.pieces.prose(_body(note))
+    )
 
 
 def _body(note: Note) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,8 +11,18 @@ from markupsafe import Markup, escape
 
 from sitegen.network.network import Component, Connection, Network
 from sitegen.pages.ata import chapter, chapter_title
-from sitegen.pages.links import bus_page, equipment_page, failure_page
+from sitegen.pages.links import (
+    bus_page,
+    equipment_page,
+    failure_page,
+    function_page,
+    named_failure_page,
+    note_page,
+)
 from sitegen.pages.text import prose
+
+ID_LINK = re.compile(r'<a href="([a-z0-9]+(?:-[a-z0-9]+)*)"[^>]*>')
+"""A link whose target is no file but an id of the catalogue."""
 
 
 @dataclass(frozen=True)
@@ -19,6 +30,8 @@ class Pieces:
     """The pieces of one airframe."""
 
     network: Network
+    notes: tuple[str, ...] = ()
+    """The ids of the longer texts."""
 
     @cached_property
     def links(self) -> dict[str, Markup]:
@@ -45,6 +58,43 @@ class Pieces:
             if c in self.pages
             else escape(names[c])
             for c in self.network.components
+        }
+
+    @cached_property
+    def _subjects(self) -> dict[str, str]:
+        """By id the page of all that an author's text may link to."""
+        c = self.network.catalogue
+        return {
+            **{note: note_page(note) for note in self.notes},
+            **{f.id: named_failure_page(f.id) for f in c.failures},
+            **{f.id: function_page(f.id) for f in c.functions},
+            **self.pages,
+            **{b.id: bus_page(b.id) for b in c.buses},
+            **{i: equipment_page(i) for i in self.network.equipment},
+        }
+
+    def prose(self, text: str) -> Markup:
+        """An author's text as HTML; a link to an id leads to its page.
+
+        What is not fitted to this airframe is named without a link.
+        """
+        return Markup(ID_LINK.sub(self._link, str(prose(text))))
+
+    def _link(self, found: re.Match[str]) -> str:
+        page = self._subjects.get(found[1])
+        return f'<a href="{page}">' if page else "<a>"
+
+    @cached_property
+    def named_in_effect(self) -> dict[str, tuple[str, ...]]:
+        """By equipment: the other equipment that its text of what to do links to."""
+        return {
+            i: tuple(
+                name
+                for name in dict.fromkeys(ID_LINK.findall(str(prose(e.on_loss))))
+                if name in self.network.equipment and name != i
+            )
+            for i, e in self.network.equipment.items()
+            if e.on_loss
         }
 
     @cached_property
@@ -102,7 +152,9 @@ class Pieces:
                 equipment_page(i),
                 e.name,
                 Markup("").join(self.supply(c) for c in self.network.connections[i] if c.protector),
-                Markup("<div class=on-loss>{}</div>").format(prose(e.on_loss)) if e.on_loss else "",
+                Markup("<div class=on-loss>{}</div>").format(self.prose(e.on_loss))
+                if e.on_loss
+                else "",
             )
             for i, e in self.network.equipment.items()
         }
