@@ -162,6 +162,13 @@ def drop(
     except NotFound as problem:
         raise Stop(str(problem)) from None
     faults = tuple(dict.fromkeys(fault for found, _ in meant for fault in found))
+    modes: dict[str, str] = {}
+    for component, mode in faults:
+        if modes.setdefault(component, mode) != mode:
+            raise Stop(
+                f"'{component}' cannot be {modes[component]} and {mode} at the same time:"
+                " give one mode."
+            )
     named = meant[0][1] if len(meant) == 1 else None
     if after and (named is None or named.then is None):
         raise Stop("--after goes with one named failure for which the catalogue has crew actions.")
@@ -176,10 +183,13 @@ def drop(
 @commands.command()
 @click.argument("names", nargs=-1, metavar="[CATALOGUE] EQUIPMENT")
 @airframe_option
+@condition_option
 @json_option
-def trace(names: tuple[str, ...], airframe: str | None, as_json: bool) -> None:
-    """How a piece of equipment is fed, and which single failures take it."""
-    from sitegen.network.find import NotFound, find_equipment
+def trace(
+    names: tuple[str, ...], airframe: str | None, condition: str | None, as_json: bool
+) -> None:
+    """How a piece of equipment is fed, and which failures take it, alone and together."""
+    from sitegen.network.find import NotFound, find_condition, find_equipment
     from sitegen.network.trace import trace as answer
     from sitegen.pages.plain import trace_text
 
@@ -188,7 +198,8 @@ def trace(names: tuple[str, ...], airframe: str | None, as_json: bool) -> None:
         raise Stop("name one piece of equipment, for example: sitegen trace com-1")
     network = network_of(path, airframe)
     try:
-        found = answer(network, find_equipment(network, wanted[0]))
+        where = find_condition(network, condition) if condition else None
+        found = answer(network, find_equipment(network, wanted[0]), where)
     except NotFound as problem:
         raise Stop(str(problem)) from None
     if as_json:
@@ -281,14 +292,15 @@ def reading_told(text: str) -> tuple[str, str]:
 def catalogue_first(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:
     """Part a leading catalogue path from the names behind it.
 
-    A word is a path if something stands there, or if it is written like one.
+    A word is a path if something stands there, or if it is written like one; a word that stands
+    alone must be both, since a catalogue alone asks nothing.
     """
     if arguments:
         first = arguments[0]
         written = "/" in first or os.sep in first or first.endswith((".yaml", ".yml"))
-        # 'right-wall B7' is a place on a panel, 'A/B' may be a placard: only a path that can be
-        # one on this disk, or cannot be anything else, is taken for the catalogue.
-        if written or Path(first).exists():
+        # 'NAV/COM' may be a placard, and a folder here may have a bus's name.
+        there = os.path.exists(first)
+        if (written and there) if len(arguments) == 1 else (written or there):
             return Path(first), arguments[1:]
     return None, arguments
 

@@ -15,7 +15,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations, product
+from math import prod
 
+from sitegen.catalogue.model import AnyOf
 from sitegen.network.network import Network, required_ids
 from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
 from sitegen.network.scenarios import Fault, Scenario, at_least, bits, every_set, listed
@@ -24,6 +26,12 @@ LARGEST_SET = 3
 
 CutSet = tuple[Fault, ...]
 """Faults in the network's order; together they take the target."""
+
+GroupedSet = tuple[tuple[Fault, ...], ...]
+"""Groups of failures that are alike to the net: any one of each group makes a set."""
+
+Shape = tuple[object, ...]
+"""How something is fed, with its own breakers numbered in place of their ids."""
 
 Holding = Callable[[Power, frozenset[str]], int]
 """(what is powered, breakers opened besides) -> the scenarios in which something holds."""
@@ -61,14 +69,49 @@ def cut_sets(
     By target its sets, the smallest first and then in the network's order. A target that does not
     work in the condition to begin with is left out.
     """
+    found = grouped_cut_sets(network, condition, equipment, functions, order, before)
+    return {target: ungrouped(network, groups) for target, groups in found.items()}
+
+
+def grouped_cut_sets(
+    network: Network,
+    condition: str,
+    equipment: Sequence[str] = (),
+    functions: Sequence[str] = (),
+    order: int = LARGEST_SET,
+    before: Power | None = None,
+) -> dict[str, tuple[GroupedSet, ...]]:
+    """As `cut_sets`, with failures that do the same to the net still together.
+
+    Equipment that is fed alike but for its own breakers is worked out once.
+    """
     before = before or conditions_settled(network)
     nothing = solve(network, listed([Scenario(condition)]), before)
-    targets = [
-        target
-        for target in _targets(network, equipment, functions)
-        if not target.holds(nothing.after, frozenset())
-    ]
-    return smallest_sets(network, condition, targets, order, before)
+    conducts = nothing.after.settled.conducts
+    # What moves, or stands pulled in this condition, is a case of its own.
+    by_name = {*_in_net(network), *network.moving, *(d for d, mask in conducts.items() if not mask)}
+    first_of: dict[Shape, tuple[Target, tuple[str, ...]]] = {}
+    same: dict[str, tuple[str, dict[Fault, Fault]]] = {}
+    for item in equipment:
+        shape, breakers = _shape(network, item, by_name)
+        if shape not in first_of:
+            closure = closure_of(network, (item,))
+            gone = _gone(closure, (item,), 1)
+            target = Target(item, gone, own_breakers(network, closure))
+            first_of[shape] = target, breakers
+        first, numbered = first_of[shape]
+        pairs = zip(numbered, breakers, strict=True)
+        same[item] = first.id, {(b, "open"): (c, "open") for b, c in pairs}
+    targets = [*(t for t, _ in first_of.values()), *_function_targets(network, functions)]
+    working = [t for t in targets if not t.holds(nothing.after, frozenset())]
+    found = smallest_groups(network, condition, working, order, before)
+    for item, (first_id, renamed) in same.items():
+        if first_id in found and item != first_id:
+            found[item] = tuple(
+                tuple(tuple(renamed.get(fault, fault) for fault in group) for group in groups)
+                for groups in found[first_id]
+            )
+    return {t: found[t] for t in (*equipment, *functions) if t in found}
 
 
 def smallest_sets(
@@ -84,6 +127,19 @@ def smallest_sets(
     None of a target's sets holds a smaller one. Parameters and order as in `cut_sets`; `besides`
     are failures of breakers that feed only equipment, tried in the net rather than in the answer.
     """
+    found = smallest_groups(network, condition, targets, order, before, besides)
+    return {target: ungrouped(network, groups) for target, groups in found.items()}
+
+
+def smallest_groups(
+    network: Network,
+    condition: str,
+    targets: Sequence[Target],
+    order: int,
+    before: Power | None = None,
+    besides: Iterable[Fault] = (),
+) -> dict[str, tuple[GroupedSet, ...]]:
+    """As `smallest_sets`, with failures that do the same to the net still together."""
     before = before or conditions_settled(network)
     classes = {**_classes(network), **{fault: (fault,) for fault in besides}}
     found: dict[str, dict[CutSet, None]] = {t.id: {} for t in targets}
@@ -92,17 +148,50 @@ def smallest_sets(
     for outcome in chain([nothing], (solve(network, block, before) for block in blocks)):
         for target in targets:
             _search(outcome, target, order, found[target.id])
-    place = {fault: i for i, fault in enumerate(network.faults)}
-
-    def in_order(sets: dict[CutSet, None]) -> tuple[CutSet, ...]:
-        expanded = (
-            tuple(sorted(choice, key=place.__getitem__))
-            for members in sets
-            for choice in product(*(classes.get(fault, (fault,)) for fault in members))
+    return {
+        target: tuple(
+            tuple(classes.get(fault, (fault,)) for fault in members)
+            for members in sorted(sets, key=len)
         )
-        return tuple(sorted(expanded, key=lambda s: (len(s), [place[f] for f in s])))
+        for target, sets in found.items()
+    }
 
-    return {target: in_order(sets) for target, sets in found.items()}
+
+def ungrouped(network: Network, groups: Iterable[GroupedSet]) -> tuple[CutSet, ...]:
+    """Every set by itself, the smallest first and then in the network's order."""
+    place = {fault: i for i, fault in enumerate(network.faults)}
+    every = (
+        tuple(sorted(choice, key=place.__getitem__))
+        for members in groups
+        for choice in product(*members)
+    )
+    return tuple(sorted(every, key=lambda s: (len(s), [place[f] for f in s])))
+
+
+def drawn_together(sets: Sequence[GroupedSet]) -> list[GroupedSet]:
+    """Sets of one size as products: every choice of one fault from each group is one of the sets.
+
+    Examples
+    --------
+    >>> a, b, x, y = (("a", "open"), ("b", "open"), ("x", "lost"), ("y", "lost"))
+    >>> drawn_together([((a,), (x,)), ((a,), (y,)), ((b,), (x, y))])
+    [((('a', 'open'), ('b', 'open')), (('x', 'lost'), ('y', 'lost')))]
+    """
+    products = list(sets)
+    # Joining the last places first, then the one before: each pass merges products that differ
+    # in one place only, which keeps every choice a set and every set in one product.
+    for place in range(len(products[0]) - 1, -1, -1):
+        merged: dict[GroupedSet, list[Fault]] = {}
+        for line in products:
+            rest = line[:place] + line[place + 1 :]
+            merged.setdefault(rest, []).extend(line[place])
+        products = [(*rest[:place], tuple(here), *rest[place:]) for rest, here in merged.items()]
+    return products
+
+
+def sets_in(groups: GroupedSet) -> int:
+    """How many sets a grouped set stands for."""
+    return prod(len(group) for group in groups)
 
 
 def _search(outcome: Outcome, target: Target, order: int, found: dict[CutSet, None]) -> None:
@@ -150,18 +239,37 @@ def _holds(
     return mask
 
 
-def _targets(network: Network, equipment: Sequence[str], functions: Sequence[str]) -> list[Target]:
+def _function_targets(network: Network, functions: Sequence[str]) -> list[Target]:
     by_id = {f.id: f for f in network.catalogue.functions}
-    wanted: list[tuple[str, Sequence[str], int]] = [
-        *((item, (item,), 1) for item in equipment),
-        *((f, by_id[f].provided_by, by_id[f].need) for f in functions),
-    ]
     targets = []
-    for target, providers, need in wanted:
+    for function in functions:
+        providers = by_id[function].provided_by
         closure = closure_of(network, providers)
-        breakers = own_breakers(network, closure)
-        targets.append(Target(target, _gone(closure, providers, need), breakers))
+        gone = _gone(closure, providers, by_id[function].need)
+        targets.append(Target(function, gone, own_breakers(network, closure)))
     return targets
+
+
+def _shape(network: Network, item: str, by_name: set[str]) -> tuple[Shape, tuple[str, ...]]:
+    """How an item and all that it requires is fed, and its own breakers in their order."""
+    number: dict[str, int] = {}
+
+    def device(name: str) -> object:
+        return name if name in by_name else number.setdefault(name, len(number))
+
+    def of(name: str) -> Shape:
+        equipment = network.equipment[name]
+        return (
+            equipment.needs,
+            tuple((c.bus, *map(device, c.through)) for c in network.connections[name]),
+            tuple(
+                tuple(map(of, r.any)) if isinstance(r, AnyOf) else (of(r),)
+                for r in equipment.requires
+            ),
+        )
+
+    shape = of(item)
+    return shape, tuple(number)
 
 
 def own_breakers(network: Network, owners: Iterable[str]) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from sitegen.network.cutsets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.network.network import Connection, Network, Run
 from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
 from sitegen.network.scenarios import Fault, Scenario, bits, every_single
@@ -66,6 +67,10 @@ class Trace:
     works: int
     on_battery: int
     causes: tuple[Cause, ...]
+    condition: str
+    """The condition that `sets` are of; empty if the item works in none."""
+    sets: tuple[GroupedSet, ...]
+    """The smallest sets of up to three failures that take it there; single ones too."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `trace --json` prints."""
@@ -108,17 +113,29 @@ class Trace:
                 }
                 for c in self.causes
             ],
+            "sets_in": self.condition or None,
+            "sets": [
+                [{"id": component, "mode": mode} for component, mode in members]
+                for members in ungrouped(network, self.sets)
+            ],
         }
 
 
-def trace(network: Network, equipment: str) -> Trace:
-    """How a piece of equipment is fed in every condition, and what single failures take it."""
+def trace(network: Network, equipment: str, condition: str | None = None) -> Trace:
+    """How a piece of equipment is fed in every condition, and what takes it.
+
+    Parameters
+    ----------
+    network, equipment : what is asked about.
+    condition : where the sets of several failures are looked for; left out, the first condition in
+        which the item works.
+    """
     before = conditions_settled(network)
-    outcome = solve(
-        network,
-        every_single([c.id for c in network.catalogue.conditions], network.faults),
-        before,
-    )
+    conditions = [c.id for c in network.catalogue.conditions]
+    outcome = solve(network, every_single(conditions, network.faults), before)
+    works = before.works[equipment]
+    chosen = condition or next((c for i, c in enumerate(conditions) if works >> i & 1), "")
+    sets = grouped_cut_sets(network, chosen, [equipment], before=before) if chosen else {}
     return Trace(
         equipment,
         tuple(
@@ -127,9 +144,11 @@ def trace(network: Network, equipment: str) -> Trace:
                 network.connections[equipment], before.fed[equipment], strict=True
             )
         ),
-        before.works[equipment],
+        works,
         before.on_battery[equipment],
         causes(outcome, equipment),
+        chosen,
+        sets.get(equipment, ()),
     )
 
 

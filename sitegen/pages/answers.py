@@ -7,7 +7,7 @@ from functools import cached_property
 
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
-from sitegen.network.cutsets import CutSet, cut_sets
+from sitegen.network.cutsets import GroupedSet, grouped_cut_sets
 from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
@@ -75,11 +75,25 @@ class Answers:
         return solve(self.network, self._every(self.network.faults), self.before)
 
     @cached_property
-    def function_sets(self) -> dict[str, tuple[CutSet, ...]]:
+    def function_sets(self) -> dict[str, tuple[GroupedSet, ...]]:
         """By function: the smallest failure sets that take it, in the first condition."""
         functions = [f.id for f in self.network.catalogue.functions]
         first = self.conditions[0].id
-        return cut_sets(self.network, first, functions=functions, before=self.before)
+        return grouped_cut_sets(self.network, first, functions=functions, before=self.before)
+
+    @cached_property
+    def equipment_sets(self) -> dict[str, tuple[int, tuple[GroupedSet, ...]]]:
+        """By equipment: the first condition in which it works, and what takes it there.
+
+        The condition is given by its number; what never works is left out.
+        """
+        found = {}
+        for i, condition in enumerate(self.conditions):
+            here = [item for item, works in self.before.works.items() if works & -works == 1 << i]
+            if here:
+                sets = grouped_cut_sets(self.network, condition.id, here, before=self.before)
+                found.update({item: (i, groups) for item, groups in sets.items()})
+        return found
 
     @cached_property
     def causes(self) -> dict[str, dict[Fault, Cause]]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from sitegen.network.cutsets import CutSet
 from sitegen.network.drop import Loss
+from sitegen.network.indications import BLANK
 from sitegen.network.looks import Looks
 from sitegen.network.network import Network
 from sitegen.network.observe import Observation
@@ -159,7 +160,7 @@ def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
 
 def _seen(network: Network, observation: Observation) -> str:
     name = network.names[observation.subject]
-    figure = observation.seen.replace(".", "", 1).replace("-", "", 1).isdigit()
+    figure = observation.seen not in ("works", "dead", "lit", "unlit", BLANK)
     return f"{name} {'reads ' if figure else ''}{observation.seen}"
 
 

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from sitegen.catalogue.model import Failure
+from sitegen.catalogue.model import AnyOf, Equipment, Failure
+from sitegen.network.cutsets import drawn_together, sets_in
 from sitegen.network.drop import Loss
 from sitegen.network.moves import moves
 from sitegen.network.network import Connection, Network
+from sitegen.network.scenarios import Fault
 from sitegen.network.trace import Path, Trace
+
+MOST_SETS = 12
+"""Lines of failure sets; what is left over is counted."""
 
 CAUTION = (
     "A study aid, computed from the catalogue. The aircraft's approved manuals and local rules"
@@ -90,6 +95,8 @@ def trace_text(network: Network, found: Trace) -> Iterator[str]:
     if len(found.feeds) > 1:
         needed = "all of them are needed" if equipment.needs == "all" else "any one is enough"
         yield f"{len(found.feeds)} supplies; {needed}."
+    if equipment.requires:
+        yield f"Depends on {'; '.join(_required(network, equipment))}."
     for feed in found.feeds:
         yield ""
         yield f"From {names[feed.connection.bus]}, {place_text(network, feed.connection)}"
@@ -107,8 +114,11 @@ def trace_text(network: Network, found: Trace) -> Iterator[str]:
             state = "works, on battery only" if found.on_battery >> i & 1 else "works"
         yield f"{condition.name}: {state}"
     yield from _section("Single failures that take it", list(_cause_lines(network, found)))
-    if not found.causes:
+    if not found.works:
+        yield "\nNot powered in any of the catalogue's conditions: nothing can take it."
+    elif not found.causes:
         yield "\nNo single failure takes it, in any condition."
+    yield from _set_lines(network, found)
     yield f"\n{CAUTION}"
 
 
@@ -130,7 +140,8 @@ def fault_text(network: Network, component: str, mode: str) -> str:
 def place_text(network: Network, connection: Connection) -> str:
     """`COM 1 10 A, Right side wall B7`: placard, rating, panel, place."""
     if connection.protector is None:
-        return "no breaker of its own"
+        through = ", ".join(network.names[d] for d in connection.through)
+        return f"no breaker of its own{', through ' if through else ''}{through}"
     c = network.components[connection.protector]
     words = f"{c.name} {c.amps:g} A" if c.amps else c.name
     panels = {p.id: p.name for p in network.catalogue.panels}
@@ -139,16 +150,54 @@ def place_text(network: Network, connection: Connection) -> str:
 
 
 def _cause_lines(network: Network, found: Trace) -> Iterator[str]:
+    """Single causes, those that take the same in the same conditions together."""
     every = len(network.catalogue.conditions)
     condition_names = {c.id: c.name for c in network.catalogue.conditions}
+    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Fault]] = {}
     for cause in found.causes:
+        alike.setdefault((cause.conditions, cause.also_lost), []).append(cause.fault)
+    for (conditions, also_lost), faults in alike.items():
         where = ""
-        if len(cause.conditions) < every:
-            where = f" (in {', '.join(condition_names[c] for c in cause.conditions)})"
-        yield f"  {fault_text(network, *cause.fault)}{where}"
-        others = [network.names[e] for e in cause.also_lost]
+        if len(conditions) < every:
+            where = f" (in {', '.join(condition_names[c] for c in conditions)})"
+        yield f"  {'; '.join(fault_text(network, *f) for f in faults)}{where}"
+        others = [network.names[e] for e in also_lost]
         more = f" and {len(others) - 6} more" if len(others) > 6 else ""
         yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"
+
+
+def _set_lines(network: Network, found: Trace) -> Iterator[str]:
+    """The failures that take it only together, in few lines."""
+    where = next((c.name for c in network.catalogue.conditions if c.id == found.condition), "")
+    for size, word in ((2, "Two"), (3, "Three")):
+        of_size = [s for s in found.sets if len(s) == size]
+        if not of_size:
+            continue
+        lines = drawn_together(of_size)
+        number = sum(map(sets_in, of_size))
+        yield f"\n{word} failures that take it only together, in {where}: {number}"
+        for groups in lines[:MOST_SETS]:
+            yield f"  {', with '.join(_group_text(network, group) for group in groups)}"
+        left = sum(map(sets_in, lines[MOST_SETS:]))
+        if left:
+            yield f"  and {left} more"
+
+
+def _group_text(network: Network, group: Sequence[Fault]) -> str:
+    """`(Left main bus dead or shorted or Left fuse link open)`."""
+    modes: dict[str, list[str]] = {}
+    for component, mode in group:
+        modes.setdefault(component, []).append(mode.replace("-", " "))
+    texts = [f"{network.names[c]} {' or '.join(said)}" for c, said in modes.items()]
+    return texts[0] if len(group) == 1 else f"({' or '.join(texts)})"
+
+
+def _required(network: Network, equipment: Equipment) -> Iterator[str]:
+    for requirement in equipment.requires:
+        if isinstance(requirement, AnyOf):
+            yield f"one of {', '.join(network.names[i] for i in requirement.any)}"
+        else:
+            yield network.names[requirement]
 
 
 def _steps(path: Path) -> Iterator[str]:

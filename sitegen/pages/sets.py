@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from sitegen.network.cutsets import CutSet
+from sitegen.network.cutsets import GroupedSet, drawn_together, sets_in
 from sitegen.network.scenarios import Fault
 from sitegen.pages.sheet import Sheet
 from sitegen.pages.words import MODES, listed
@@ -36,7 +36,9 @@ class SetsOfSize:
 SIZES = ("", "One failure alone", "Two failures together", "Three failures together")
 
 
-def sets_by_size(sheet: Sheet, sets: Sequence[CutSet], sizes: Iterable[int]) -> list[SetsOfSize]:
+def sets_by_size(
+    sheet: Sheet, sets: Sequence[GroupedSet], sizes: Iterable[int]
+) -> list[SetsOfSize]:
     """The sets of these sizes, each size drawn together into few lines.
 
     Parameters
@@ -51,39 +53,15 @@ def sets_by_size(sheet: Sheet, sets: Sequence[CutSet], sizes: Iterable[int]) -> 
         if of_size:
             lines = drawn_together(of_size)
             shown = lines[:MOST_LINES]
-            left = sum(_sets_in(line) for line in lines[MOST_LINES:])
+            left = sum(sets_in(line) for line in lines[MOST_LINES:])
             found.append(
                 SetsOfSize(
-                    f"{SIZES[size]}: {len(of_size)}",
+                    f"{SIZES[size]}: {sum(sets_in(line) for line in of_size)}",
                     tuple(SetLine(tuple(faults(sheet, g) for g in line)) for line in shown),
                     f"and {left} more sets" if left else "",
                 )
             )
     return found
-
-
-def drawn_together(sets: Sequence[CutSet]) -> list[list[list[Fault]]]:
-    """Sets of one size as products: every choice of one fault from each group is one of the sets.
-
-    Examples
-    --------
-    >>> a, b, x, y = (("a", "open"), ("b", "open"), ("x", "lost"), ("y", "lost"))
-    >>> drawn_together([(a, x), (a, y), (b, x), (b, y)])
-    [[[('a', 'open'), ('b', 'open')], [('x', 'lost'), ('y', 'lost')]]]
-    """
-    products = [[[fault] for fault in members] for members in sets]
-    # Joining the last places first, then the one before: each pass merges products that differ
-    # in one place only, which keeps every choice a set and every set in one product.
-    for place in range(len(products[0]) - 1, -1, -1):
-        merged: dict[tuple[object, ...], list[list[Fault]]] = {}
-        for line in products:
-            rest = tuple(tuple(g) for i, g in enumerate(line) if i != place)
-            if rest in merged:
-                merged[rest][place] = merged[rest][place] + line[place]
-            else:
-                merged[rest] = list(line)
-        products = list(merged.values())
-    return products
 
 
 def by_component(sheet: Sheet, found: Sequence[Fault]) -> list[Markup]:
@@ -100,10 +78,3 @@ def faults(sheet: Sheet, group: Sequence[Fault]) -> Markup:
     # Joined as plain text: the links are safe already, and escaping each again takes long.
     failing = sheet.pieces.failing
     return Markup(listed([f"{failing[c]} {listed(said, 'or')}" for c, said in modes.items()], "or"))
-
-
-def _sets_in(line: Sequence[Sequence[Fault]]) -> int:
-    count = 1
-    for group in line:
-        count *= len(group)
-    return count
