@@ -1,5 +1,5 @@
-// Helps, and nothing depends on it: the finder, the look by day or night, the chosen view in the
-// address, and drawings that can be made larger.
+// Helps, and nothing depends on it: the finder, colours for day or night, the chosen view in the
+// address, and drawings that show what has failed and say whether there is more of them.
 "use strict";
 
 (function () {
@@ -27,14 +27,14 @@
   if (look === "day" || look === "night") root.setAttribute("data-look", look);
 
   function addLook() {
-    var button = make("button", "", "look");
+    var button = make("button", "", "look-button");
     button.type = "button";
     function isNight() {
       var set = root.getAttribute("data-look");
       return set ? set === "night" : matchMedia("(prefers-color-scheme: dark)").matches;
     }
     function say() {
-      button.textContent = isNight() ? "Look by day" : "Look by night";
+      button.textContent = isNight() ? "Day colours" : "Night colours";
     }
     button.addEventListener("click", function () {
       var wanted = isNight() ? "day" : "night";
@@ -49,9 +49,6 @@
   function showView() {
     var button = /^#view-\d+$/.test(location.hash) && document.querySelector(location.hash);
     if (button) button.checked = true;
-    var chosen = document.querySelector("input.view:checked");
-    var label = chosen && document.querySelector('.chips label[for="' + chosen.id + '"]');
-    if (label && chosen.id !== "view-0") label.scrollIntoView({ block: "nearest", inline: "center" });
   }
 
   function keepView(event) {
@@ -62,7 +59,8 @@
   }
 
   function showFailed() {
-    // On a phone a drawing is wider than its box: what has failed comes to the middle.
+    // Where a drawing is larger than its box, what has failed comes to the middle, but no
+    // farther down than it must: the sources on top are worth seeing.
     var chosen = document.querySelector("input.view:checked");
     var name = ".failed-" + (chosen ? chosen.id.slice(5) : "0");
     document.querySelectorAll(".pan").forEach(function (pan) {
@@ -71,8 +69,33 @@
       var box = pan.getBoundingClientRect();
       var at = part.getBoundingClientRect();
       pan.scrollLeft += at.left + at.width / 2 - box.left - box.width / 2;
-      pan.scrollTop += at.top + at.height / 2 - box.top - box.height / 2;
+      pan.scrollTop = Math.max(0, at.bottom + 90 - box.top + pan.scrollTop - box.height);
     });
+  }
+
+  function sayHowWide() {
+    document.querySelectorAll(".picture").forEach(function (picture) {
+      var pan = picture.querySelector(".pan");
+      var more = pan.scrollWidth > pan.clientWidth + 1;
+      picture.classList.toggle("pans", more);
+      picture.classList.toggle("fits", !more);
+    });
+  }
+
+  function changeZoom(event) {
+    if (!event.target.matches || !event.target.matches(".zoom")) return;
+    sayHowWide();
+    showFailed();
+  }
+
+  function openTarget() {
+    // What the address points at may be folded away.
+    var part = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
+    if (!part) return;
+    var fold = part.closest("details");
+    if (!fold || fold.open) return;
+    fold.open = true;
+    part.scrollIntoView();
   }
 
   function plain(text) {
@@ -171,9 +194,14 @@
   document.addEventListener("DOMContentLoaded", function () {
     addLook();
     showView();
+    sayHowWide();
     showFailed();
+    openTarget();
     document.addEventListener("change", keepView);
+    document.addEventListener("change", changeZoom);
     window.addEventListener("hashchange", showView);
+    window.addEventListener("hashchange", openTarget);
+    window.addEventListener("resize", sayHowWide);
     window.addEventListener("beforeprint", openForPrint);
     window.addEventListener("afterprint", closeAfterPrint);
     var finder = document.querySelector(".finder");

@@ -1,0 +1,270 @@
+"""How the demo's pages sit on a phone, at a desk and on paper: what is seen first, and what fits.
+
+What counts as readable and as large enough for a thumb is common practice, no source, but for the
+sideways scroll at twice the text size: WCAG 2.2, 1.4.4 (from memory).
+"""
+
+from __future__ import annotations
+
+import gzip
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from conftest import DESK, PHONE
+from PIL import Image
+from playwright.sync_api import Browser, Page
+
+FAILURE = "block-1/failure-left-main.html"
+NAMED = "block-1/named-failure-both-generators.html"
+PAGES = [
+    "index.html",
+    "block-1/index.html",
+    "block-1/a-to-z.html",
+    "block-1/audit.html",
+    "block-1/bus-left-main.html",
+    "block-1/equipment-com-1.html",
+    "block-1/function-attitude.html",
+    "block-1/note-how-it-works.html",
+    "block-1/which-failed.html",
+    FAILURE,
+    NAMED,
+]
+THUMB = 44
+"""Least height of a target, in CSS px; a link within a sentence is excepted."""
+
+READABLE = 11
+"""Least height of a device's name in a drawing, in CSS px."""
+
+HEAVIEST = 100_000
+"""Bytes of a page with its styles, as sent."""
+
+
+@pytest.fixture
+def phone(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": PHONE["width"], "height": PHONE["height"]})
+    yield page
+    page.close()
+
+
+@pytest.fixture
+def desk(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    yield page
+    page.close()
+
+
+def top(page: Page, selector: str) -> float:
+    return float(page.evaluate(f"document.querySelector('{selector}').getBoundingClientRect().top"))
+
+
+@pytest.mark.parametrize(
+    "path", [FAILURE, NAMED, "block-1/index.html", "block-1/which-failed.html"]
+)
+def test_every_condition_can_be_chosen_on_a_phone_without_sliding(
+    phone: Page, site: Path, path: str
+) -> None:
+    phone.goto((site / path).as_uri())
+    boxes = [label.bounding_box() for label in phone.locator(".chips label").all()]
+    assert len(boxes) >= 5
+    for box in boxes:
+        assert box
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= PHONE["width"]
+        assert box["height"] >= THUMB
+
+
+def test_what_is_lost_begins_on_the_first_screen_at_a_desk(desk: Page, site: Path) -> None:
+    desk.goto((site / FAILURE).as_uri())
+    assert top(desk, "#lost") < DESK["height"]
+    desk.goto((site / NAMED).as_uri())
+    assert top(desk, "#lost") < DESK["height"]
+
+
+def test_a_long_list_for_the_crew_does_not_push_what_is_lost_away(phone: Page, site: Path) -> None:
+    phone.goto((site / NAMED).as_uri())
+    assert phone.locator(".crew .acts li").count() > 40
+    assert top(phone, "#lost") < 2 * PHONE["height"]
+
+
+def test_the_lists_of_a_failure_use_all_of_the_width_at_a_desk(desk: Page, site: Path) -> None:
+    desk.goto((site / FAILURE).as_uri())
+    ends = desk.evaluate(
+        "[...document.querySelectorAll('#lost .row')].filter(e => e.checkVisibility())"
+        ".map(e => e.getBoundingClientRect().right)"
+    )
+    assert max(ends) > 0.9 * DESK["width"]
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_what_a_thumb_has_to_hit_is_large_enough(phone: Page, site: Path, path: str) -> None:
+    phone.goto((site / path).as_uri())
+    small = phone.evaluate(
+        """least => [...document.querySelectorAll(
+          '.chips label, .states label[for], summary, .jumps a, .tiles a, .ways a, .row > a.item,'
+          + ' .names a, .buses a, .strip a, .cause a, .go a, dt a, button, .picture label')]
+        .filter(e => e.checkVisibility() && e.getBoundingClientRect().height < least - .5)
+        .map(e => e.textContent.trim())""",
+        THUMB,
+    )
+    assert small == []
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_text_twice_as_large_does_not_make_the_page_scroll_sideways(
+    phone: Page, site: Path, path: str
+) -> None:
+    phone.goto((site / path).as_uri())
+    phone.add_style_tag(content="html { font-size: 200% !important; }")
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_a_bus_and_its_failure_are_told_apart_by_heading_and_title(desk: Page, site: Path) -> None:
+    headings, titles = [], []
+    for path in ("block-1/bus-left-main.html", FAILURE):
+        desk.goto((site / path).as_uri())
+        headings.append(" ".join(desk.locator("h1").inner_text().split()))
+        titles.append(desk.title())
+    assert "DC BUS" in headings[0].upper()
+    assert "IF IT FAILS" in headings[1].upper()
+    assert len(set(titles)) == 2
+
+
+def lettering(page: Page) -> list[float]:
+    """The sizes at which the names in the drawing are shown."""
+    sizes: list[float] = page.evaluate(
+        """() => [...document.querySelectorAll('svg.diagram .label')].map(
+          t => parseFloat(getComputedStyle(t).fontSize) * t.getScreenCTM().a)"""
+    )
+    return sizes
+
+
+@pytest.mark.parametrize("path", ["block-1/index.html", FAILURE, NAMED])
+def test_names_in_the_whole_drawing_can_be_read_at_a_desk(
+    desk: Page, site: Path, path: str
+) -> None:
+    desk.goto((site / path).as_uri())
+    sizes = lettering(desk)
+    assert len(sizes) > 30
+    assert min(sizes) >= READABLE
+
+
+def test_the_legend_leaves_the_drawing_as_it_was(desk: Page, site: Path) -> None:
+    desk.goto((site / FAILURE).as_uri())
+    before = desk.locator(".pan").bounding_box()
+    desk.locator(".picture summary").click()
+    after, legend = (
+        desk.locator(".pan").bounding_box(),
+        desk.locator(".diagram-legend").bounding_box(),
+    )
+    assert before
+    assert after
+    assert legend
+    assert after["height"] >= before["height"] - 24
+    assert legend["y"] >= after["y"] + after["height"]
+    assert top(desk, "#lost") >= legend["y"] + legend["height"]
+
+
+@pytest.mark.parametrize("path", [*PAGES, "block-3/bus-essential.html"])
+def test_a_drawing_on_a_phone_fits_or_says_that_it_goes_on(
+    phone: Page, site: Path, path: str
+) -> None:
+    phone.goto((site / path).as_uri())
+    for more, says in phone.evaluate(
+        """() => [...document.querySelectorAll('.picture')].map(p => {
+          const pan = p.querySelector('.pan');
+          const hint = getComputedStyle(p, '::before');
+          return [pan.scrollWidth > pan.clientWidth, hint.display !== 'none'];
+        })"""
+    ):
+        assert says == more
+
+
+def test_a_closed_contact_bridges_its_terminals_and_an_open_one_does_not(
+    phone: Page, site: Path
+) -> None:
+    """Along the axis of the symbol, at a phone's size: ink all the way, or a gap."""
+    phone.goto((site / FAILURE).as_uri())
+    phone.evaluate(
+        "document.querySelectorAll('.pan').forEach(p => { p.style.overflow = 'visible' });"
+        "document.querySelectorAll('.columns > :not(.drawing)').forEach(e => e.remove())"
+    )
+    looked_at = set()
+    for state in ("live", "dead", "battery", "open"):
+        places = phone.evaluate(
+            """state => [...document.querySelectorAll('a.contactor, a.relay, a.switch')].map(a => {
+              const kind = a.getAttribute('class').split(' ')[2];
+              a.setAttribute('class', `part device ${kind} ${state}-0`);
+              const at = a.querySelector('g').getCTM(), svg = a.ownerSVGElement;
+              const box = svg.getBoundingClientRect();
+              const x = box.left + scrollX + at.e, y = box.top + scrollY + at.f;
+              return [kind, Math.abs(at.b) < .1, x, y];
+            })""",
+            state,
+        )
+        picture = Image.open(io.BytesIO(phone.screenshot(full_page=True))).convert("L")
+        for kind, upright, x, y in places:
+            if not upright:
+                continue
+            axis = picture.crop((round(x) - 2, round(y) - 9, round(x) + 3, round(y) + 9))
+            rows = [
+                min(axis.getpixel((column, row)) for column in range(5)) < 160
+                for row in range(axis.height)
+            ]
+            assert all(rows) == (state != "open"), (kind, state)
+            looked_at.add(kind)
+    assert looked_at == {"contactor", "relay"}
+
+
+def test_which_one_failed_shows_one_condition_and_folds_its_rows(phone: Page, site: Path) -> None:
+    phone.goto((site / "block-1/which-failed.html").as_uri())
+    shown = phone.locator(".looks").evaluate_all(
+        "all => all.filter(e => e.checkVisibility()).length"
+    )
+    assert shown == 1
+    assert phone.evaluate("document.documentElement.scrollHeight") < 3 * PHONE["height"]
+
+
+def test_a_to_z_is_folded_by_letter_and_opens_at_what_was_asked_for(
+    phone: Page, site: Path
+) -> None:
+    path = site / "block-1/a-to-z.html"
+    phone.goto(path.as_uri())
+    assert phone.evaluate("document.documentElement.scrollHeight") < 3 * PHONE["height"]
+    phone.goto(path.as_uri() + "#at-left-volts")
+    row = phone.locator("#at-left-volts")
+    assert row.is_visible()
+    box = row.bounding_box()
+    assert box
+    assert 0 < box["y"] < PHONE["height"]
+
+
+@pytest.mark.parametrize("path", [NAMED, "block-1/a-to-z.html", "block-1/which-failed.html"])
+def test_nothing_stays_folded_on_paper_even_without_a_script(
+    browser: Browser, site: Path, path: str
+) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto((site / path).as_uri())
+    page.emulate_media(media="print")
+    folded = page.evaluate(
+        """() => [...document.querySelectorAll('details')].filter(d => d.checkVisibility())
+        .filter(d => [...d.children].slice(1).some(
+          e => !e.matches('.v') && !e.checkVisibility({contentVisibilityAuto: true})))
+        .map(d => d.textContent.trim().slice(0, 40))"""
+    )
+    assert folded == []
+    assert page.locator("details").count() > 2
+    context.close()
+
+
+def test_no_page_weighs_too_much_for_a_hangar_s_network(site: Path) -> None:
+    def sent(path: Path) -> int:
+        return len(gzip.compress(path.read_bytes(), 9))
+
+    shared = sum(sent(site / name) for name in ("style.css", "diagram.css", "site.js"))
+    for path in site.rglob("*.html"):
+        finder = path.parent / "search.js"
+        index = sent(finder) if path.name == "index.html" and finder.exists() else 0
+        assert shared + sent(path) + index < HEAVIEST, path.name
