@@ -11,7 +11,8 @@ import json
 import os
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -111,20 +112,19 @@ def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
     """Write the site: plain files that open from a folder or any web host."""
     from sitegen.pages.publish import PublishRefused, put_in_place
     from sitegen.pages.site import build_site
+    from sitegen.progress import Progress
 
     started = time.monotonic()
-    # What is worked out stays in use to the end: to look for garbage on the way finds none, and
-    # takes a tenth of the time.
-    gc.disable()
     reading = readable(catalogue)
-    site = build_site(reading, dot)
-    with Progress(site.count, started) as progress:
-        try:
-            written = put_in_place(target, site.files, progress)
-        except PublishRefused as refusal:
-            raise Stop(str(refusal)) from None
-        except OSError as error:
-            raise Stop(f"{target} could not be written: {error.strerror or error}.") from None
+    with nothing_to_collect():
+        site = build_site(reading, dot)
+        with Progress(site.count, started) as progress:
+            try:
+                written = put_in_place(target, site.files, progress)
+            except PublishRefused as refusal:
+                raise Stop(str(refusal)) from None
+            except OSError as error:
+                raise Stop(f"{target} could not be written: {error.strerror or error}.") from None
     for notice in site.notices:
         click.echo(f"sitegen: {notice}", err=True)
     click.echo(f"{written} files in {target}. Open {target / 'index.html'}.")
@@ -309,6 +309,10 @@ def read(path: Path | None) -> Reading:
     """Read a catalogue, the demo without a path."""
     from sitegen.catalogue.read import read as read_catalogue
 
+    if path is not None and not path.exists():
+        raise Stop(
+            f"there is no catalogue {str(path)!r}: name a folder of YAML files, or one file."
+        )
     return read_catalogue(path or demo_catalogue())
 
 
@@ -354,28 +358,16 @@ def airframe_id(catalogue: Catalogue, text: str | None) -> str:
     return find(text, {a.id: [a.name] for a in catalogue.airframes}, "an airframe")
 
 
-class Progress:
-    """A progress bar that shows itself only when a run takes longer than a second."""
-
-    def __init__(self, total: int, started: float) -> None:
-        self.total, self.started = total, started
-        self.bar: Any = None
-
-    def __enter__(self) -> Progress:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self.bar is not None:
-            self.bar.render_finish()
-
-    def __call__(self, done: int) -> None:
-        """Told how many files are written."""
-        if self.bar is None:
-            if time.monotonic() - self.started < 1 or not sys.stderr.isatty():
-                return
-            self.bar = click.progressbar(length=self.total, label="Writing pages", file=sys.stderr)
-            self.bar.update(done - 1)
-        self.bar.update(1)
+@contextmanager
+def nothing_to_collect() -> Iterator[None]:
+    """What is worked out stays in use: looking for garbage finds none, and takes long."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def counted(items: Iterable[object], word: str) -> str:

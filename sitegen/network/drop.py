@@ -70,7 +70,6 @@ class Loss:
             },
             "contactors": {d: "closed" if self.conducts[d] else "open" for d in moving},
             "functions": self.functions,
-            "indications": self.readings,
             "chatter": list(self.chatter),
         }
         return {**answer, "shed": list(self.shed)} if self.shed else answer

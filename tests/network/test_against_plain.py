@@ -80,7 +80,7 @@ def compare(
 def as_plain(network: Network, loss: Loss) -> Raw:
     """A Loss by the plain solver's names."""
     by_json = loss.as_json(network)
-    for given_as_such in ("airframe", "condition", "failed", "indications"):
+    for given_as_such in ("airframe", "condition", "failed"):
         del by_json[given_as_such]
     return {
         **by_json,

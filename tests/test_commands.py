@@ -1,0 +1,614 @@
+"""The commands as they are called: exit codes, names, what they print, and what they refuse.
+
+The aircraft is small enough to work its answers out by hand. Each generator feeds its own bus, both
+feed the essential bus through a breaker and a diode, the battery feeds the hot bus. A standby relay
+brings the battery to the essential bus when that is dead, and, badly thought out, lets go as soon
+as it has done so: once both sides are gone it chatters. Nothing is listed in the order of its ids.
+"""
+
+from __future__ import annotations
+
+import json
+import shlex
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from sitegen import cli
+from sitegen.cli import commands
+
+FINE, NO, CALLED_WRONGLY = 0, 1, 2
+
+DUNLIN = """\
+format: 1
+aircraft: {name: Dunlin 2, revision: "1", revised: 2026-02-01, statement: An invented aircraft.}
+airframes:
+  - {id: early, name: Serials 1 to 5}
+  - {id: late, name: Serials 6 and after}
+sources:
+  - {id: gen-right, name: Right generator, kind: generator, volts: 28.5, amps: 200}
+  - {id: gen-left, name: Left generator, kind: generator, volts: 28.5, amps: 200}
+  - {id: battery, name: Main battery, kind: battery, volts: 24, amp-hours: 24}
+buses:
+  - {id: left, name: Left bus}
+  - {id: right, name: Right bus}
+  - {id: hot, name: Hot bus}
+  - {id: essential, name: Essential bus}
+devices:
+  - {id: k-left, name: Left contactor, kind: contactor, closes-when: {live: [gen-left]}}
+  - {id: k-right, name: Right contactor, kind: contactor, closes-when: {live: [gen-right]}}
+  - id: k-standby
+    name: Standby relay
+    kind: relay
+    closes-when: {switches: {standby-switch: arm}, dead: [essential]}
+  - {id: cb-left, name: ESS L, kind: breaker, amps: 50, panel: pedestal, at: A1}
+  - {id: cb-right, name: ESS R, kind: breaker, amps: 50, panel: pedestal, at: A2}
+  - {id: d-left, name: Left diode, kind: diode}
+  - {id: d-right, name: Right diode, kind: diode}
+  - {id: fl-hot, name: Hot bus link, kind: fuse-link, amps: 20}
+feeders:
+  - {from: gen-left, to: left, through: [k-left]}
+  - {from: gen-right, to: right, through: [k-right]}
+  - {from: left, to: essential, through: [cb-left, d-left]}
+  - {from: right, to: essential, through: [cb-right, d-right]}
+  - {from: battery, to: hot, through: [fl-hot]}
+  - {from: battery, to: essential, through: [k-standby]}
+switches:
+  - {id: standby-switch, name: Standby switch, positions: ["off", arm]}
+panels:
+  - {id: pedestal, name: Pedestal, where: between the seats, rows: [A, B], columns: 8}
+equipment:
+  - id: com-2
+    name: VHF COM 2
+    ata: 23-12
+    supplies: [{bus: left, breaker: {name: COM, amps: 5, panel: pedestal, at: B2}}]
+  - id: com-1
+    name: VHF COM 1
+    ata: 23-12
+    supplies: [{bus: essential, breaker: {name: COM, amps: 5, panel: pedestal, at: B1}}]
+  - id: heater
+    name: Cabin heater
+    ata: 21-40
+    supplies: [{bus: right, breaker: {name: HEAT/DEFOG, amps: 20, panel: pedestal, at: B5}}]
+  - id: fan
+    name: Avionics fan
+    ata: 21-27
+    supplies:
+      - {bus: left, breaker: {name: FAN L, amps: 5, panel: pedestal, at: B3}}
+      - {bus: right, breaker: {name: FAN R, amps: 5, panel: pedestal, at: B4}}
+  - id: clock
+    name: Clock
+    ata: 31-21
+    supplies: [{bus: hot, breaker: {name: CLOCK, amps: 1, panel: pedestal, at: B6}}]
+  - id: lamp
+    name: Reading lamp
+    ata: 33-20
+    fitted-to: [early]
+    supplies: [{bus: right, breaker: {name: LAMP, amps: 2, panel: pedestal, at: B7}}]
+conditions:
+  - id: flight
+    name: Flight
+    sources: [gen-left, gen-right, battery]
+    switches: {standby-switch: arm}
+  - {id: parked, name: Parked on battery, sources: [battery], switches: {standby-switch: "off"}}
+failures:
+  - {id: left-side, name: Left side lost, failed: [gen-left, left], then: {shed: [heater]}}
+indications:
+  - {id: left-volts, name: Left voltmeter, kind: voltmeter, at: left}
+  - {id: left-lamp, name: LEFT GEN lamp, kind: lamp, lit-when: {open: [k-left]}}
+functions:
+  - {id: talking, name: Talking by radio, provided-by: [com-1, com-2], need: 1}
+  - {id: both-radios, name: Listening on two, provided-by: [com-1, com-2], need: 2}
+  - {id: air, name: Air, provided-by: [fan, heater, clock], need: 1}
+"""
+
+
+@pytest.fixture(autouse=True)
+def in_an_empty_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    folder = tmp_path / "work"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    return folder
+
+
+@pytest.fixture
+def dunlin(tmp_path: Path) -> str:
+    path = tmp_path / "dunlin.yaml"
+    path.write_text(DUNLIN, encoding="utf-8")
+    return str(path)
+
+
+@pytest.fixture
+def broken(tmp_path: Path) -> str:
+    path = tmp_path / "broken.yaml"
+    assert DUNLIN.count("bus: hot") == 1
+    path.write_text(DUNLIN.replace("bus: hot", "bus: hott"), encoding="utf-8")
+    return str(path)
+
+
+def run(*arguments: str) -> Result:
+    try:
+        runner = CliRunner(mix_stderr=False)  # type: ignore[call-arg]
+    except TypeError:  # from click 8.2 on they are always apart
+        runner = CliRunner()
+    return runner.invoke(commands, arguments)
+
+
+def answered(*arguments: str) -> str:
+    """The output of a command that went well."""
+    result = run(*arguments)
+    assert result.exit_code == FINE, result.stderr
+    assert result.stderr == ""
+    return result.stdout
+
+
+def answered_json(*arguments: str) -> Any:
+    return json.loads(answered(*arguments, "--json"))
+
+
+def refused(*arguments: str) -> str:
+    """The one message of a command that was called wrongly, and says nothing else."""
+    result = run(*arguments)
+    assert result.exit_code == CALLED_WRONGLY, result.output
+    assert isinstance(result.exception, SystemExit)
+    assert result.stdout == ""
+    assert result.stderr.startswith("sitegen: ")
+    assert result.stderr.count("\n") == 1
+    return result.stderr.removeprefix("sitegen: ").rstrip()
+
+
+EVERY_COMMAND = {
+    "inspect": (),
+    "publish": (),
+    "drop": ("left",),
+    "trace": ("com-1",),
+    "troubleshoot": ("--dead", "com-1"),
+}
+"""Each command, and something to ask it."""
+
+
+# exit codes
+
+
+@pytest.mark.parametrize("command", EVERY_COMMAND)
+def test_a_sound_catalogue_is_answered_with_0(command: str, dunlin: str) -> None:
+    answered(command, dunlin, *EVERY_COMMAND[command])
+
+
+@pytest.mark.parametrize("command", EVERY_COMMAND)
+def test_a_catalogue_with_a_problem_is_answered_with_1_and_the_problem(
+    command: str, broken: str, in_an_empty_folder: Path
+) -> None:
+    result = run(command, broken, *EVERY_COMMAND[command])
+    assert result.exit_code == NO
+    assert "there is no bus `hott`" in result.output
+    assert "Did you mean `hot`?" in result.output
+    if command != "inspect":  # whose answer it is
+        assert result.stdout == ""
+        assert "the catalogue has 1 error; nothing was done." in result.stderr
+    assert list(in_an_empty_folder.iterdir()) == []
+
+
+@pytest.mark.parametrize("command", EVERY_COMMAND)
+def test_a_path_to_nothing_is_called_wrongly_and_says_so(command: str) -> None:
+    result = run(command, "nowhere/dunlin.yaml", *EVERY_COMMAND[command])
+    assert result.exit_code == CALLED_WRONGLY
+    assert "no catalogue at 'nowhere/dunlin.yaml'" in result.output
+    assert isinstance(result.exception, SystemExit)
+
+
+@pytest.mark.parametrize("command", EVERY_COMMAND)
+def test_a_folder_without_a_catalogue_is_answered_with_1(command: str, tmp_path: Path) -> None:
+    result = run(command, str(tmp_path / "work"), *EVERY_COMMAND[command])
+    assert result.exit_code == NO
+    assert "holds no catalogue" in result.output
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("destroy",), *((command, "--colour") for command in EVERY_COMMAND)],
+    ids=" ".join,
+)
+def test_what_no_command_knows_is_answered_with_2(arguments: tuple[str, ...]) -> None:
+    result = run(*arguments)
+    assert result.exit_code == CALLED_WRONGLY
+    assert "Error: No such" in result.stderr
+
+
+def test_a_failure_inside_gives_a_sentence_and_no_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fails(path: Path | None) -> None:
+        raise RuntimeError("the cat sat on it")
+
+    monkeypatch.delenv(cli.DEBUG, raising=False)
+    monkeypatch.setattr(cli, "read", fails)
+    monkeypatch.setattr(sys, "argv", ["sitegen", "drop", "left"])
+    with pytest.raises(SystemExit) as end:
+        cli.main()
+    assert end.value.code == NO
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.count("\n") == 1
+    assert "RuntimeError: the cat sat on it" in said.err
+
+
+# inspect
+
+
+def test_inspect_counts_what_it_finds(dunlin: str, broken: str) -> None:
+    assert answered("inspect", dunlin).splitlines()[-1].startswith("no errors, ")
+    assert run("inspect", broken).stdout.splitlines()[-1].startswith("1 error, ")
+
+
+def test_inspect_json_tells_place_message_and_hint(dunlin: str, broken: str) -> None:
+    assert answered_json("inspect", dunlin)["errors"] == []
+    result = run("inspect", broken, "--json")
+    assert result.exit_code == NO
+    line = DUNLIN[: DUNLIN.index("bus: hot")].count("\n") + 1
+    (error,) = json.loads(result.stdout)["errors"]
+    assert set(error) == {"file", "line", "column", "message", "hint"}
+    assert (error["file"], error["line"]) == ("broken.yaml", line)
+    assert error["column"] == DUNLIN.splitlines()[line - 1].index("hot") + 1
+
+
+def test_a_contactor_that_chatters_with_nothing_failed_is_an_error(tmp_path: Path) -> None:
+    armed = DUNLIN.replace('{standby-switch: "off"}', "{standby-switch: arm}")
+    assert armed != DUNLIN
+    (tmp_path / "armed.yaml").write_text(armed, encoding="utf-8")
+    result = run("inspect", str(tmp_path / "armed.yaml"))
+    assert result.exit_code == NO
+    assert "relay k-standby chatters in parked on early, parked on late" in result.stdout
+
+
+def test_the_schema_is_one_json_object() -> None:
+    assert json.loads(answered("inspect", "--schema"))["type"] == "object"
+
+
+# publish
+
+
+def snapshot(folder: Path) -> dict[str, tuple[int, bytes]]:
+    return {
+        p.relative_to(folder).as_posix(): (
+            p.stat().st_mtime_ns,
+            p.read_bytes() if p.is_file() else b"",
+        )
+        for p in sorted(folder.rglob("*"))
+    }
+
+
+def test_publish_says_how_many_files_and_where_to_begin(
+    dunlin: str, in_an_empty_folder: Path
+) -> None:
+    said = answered("publish", dunlin)
+    files = [p for p in (in_an_empty_folder / "site").rglob("*") if p.is_file()]
+    assert said == f"{len(files) - 1} files in site. Open site/index.html.\n"
+
+
+def test_publish_refuses_a_folder_that_it_did_not_make_and_changes_nothing_there(
+    dunlin: str, in_an_empty_folder: Path
+) -> None:
+    mine = in_an_empty_folder / "mine"
+    (mine / "deep").mkdir(parents=True)
+    (mine / "index.html").write_text("my own")
+    (mine / "deep" / "thesis.txt").write_text("years of work")
+    before = snapshot(in_an_empty_folder)
+    said = refused("publish", dunlin, "--to", "mine")
+    assert "which publish did not make" in said
+    assert "--to" in said
+    assert snapshot(in_an_empty_folder) == before
+
+
+def test_publish_refuses_a_file_and_leaves_it(dunlin: str, in_an_empty_folder: Path) -> None:
+    (in_an_empty_folder / "site").write_text("my own")
+    assert "is a file, not a folder" in refused("publish", dunlin)
+    assert snapshot(in_an_empty_folder)["site"][1] == b"my own"
+
+
+def test_a_catalogue_with_a_problem_leaves_the_site_that_was(
+    dunlin: str, broken: str, in_an_empty_folder: Path
+) -> None:
+    answered("publish", dunlin)
+    before = snapshot(in_an_empty_folder)
+    assert run("publish", broken).exit_code == NO
+    assert snapshot(in_an_empty_folder) == before
+
+
+# drop
+
+
+def test_drop_json_is_one_object_of_this_shape(dunlin: str) -> None:
+    """The left bus takes its radio; the fan goes on from the right; the clock is on the battery."""
+    answer = answered_json("drop", dunlin, "left")
+    live = {"live": True, "volts": 28.5}
+    assert answer == {
+        "airframe": "early",
+        "condition": "flight",
+        "failed": [{"id": "left", "mode": "dead"}],
+        "lost": ["com-2"],
+        "reduced": ["fan"],
+        "on_battery": ["clock"],
+        "not_powered": [],
+        "nodes": {
+            "gen-left": {**live, "sources": ["gen-left"]},
+            "gen-right": {**live, "sources": ["gen-right"]},
+            "battery": {"live": True, "volts": 24, "sources": ["battery"]},
+            "left": {"live": False, "volts": 0, "sources": []},
+            "right": {**live, "sources": ["gen-right"]},
+            "hot": {"live": True, "volts": 24, "sources": ["battery"]},
+            "essential": {**live, "sources": ["gen-right"]},
+        },
+        "contactors": {"k-left": "closed", "k-right": "closed", "k-standby": "open"},
+        "functions": {"talking": "one-left", "both-radios": "lost", "air": "kept"},
+        "chatter": [],
+    }
+
+
+def test_drop_json_lists_ids_and_sources_in_order(dunlin: str) -> None:
+    """The essential bus has both generators; without the right side everything there is lost."""
+    whole = answered_json("drop", dunlin, "fl-hot")
+    assert whole["nodes"]["essential"]["sources"] == ["gen-left", "gen-right"]
+    assert whole["lost"] == ["clock"]
+    right = answered_json("drop", dunlin, "right", "k-left:stuck-closed")
+    assert right["lost"] == ["heater", "lamp"]
+    assert sorted(right["failed"], key=lambda f: f["id"]) == [
+        {"id": "k-left", "mode": "stuck-closed"},
+        {"id": "right", "mode": "dead"},
+    ]
+
+
+def test_drop_json_says_what_had_no_power_to_begin_with(dunlin: str) -> None:
+    parked = answered_json("drop", dunlin, "fl-hot", "--condition", "parked")
+    assert parked["not_powered"] == ["com-1", "com-2", "fan", "heater", "lamp"]
+    assert parked["lost"] == ["clock"]
+    assert parked["contactors"] == {"k-left": "open", "k-right": "open", "k-standby": "open"}
+
+
+def test_drop_json_names_the_relay_that_never_settles(dunlin: str) -> None:
+    both = answered_json("drop", dunlin, "left", "right")
+    assert both["chatter"] == ["k-standby"]
+    assert both["contactors"]["k-standby"] == "open"
+    assert both["lost"] == ["com-1", "com-2", "fan", "heater", "lamp"]
+
+
+def test_a_mode_stands_after_a_colon(dunlin: str) -> None:
+    """A short on the left bus pulls its generator down: no breaker is between them."""
+    shorted = answered_json("drop", dunlin, "left:shorted")
+    assert shorted["failed"] == [{"id": "left", "mode": "shorted"}]
+    assert shorted["nodes"]["gen-left"] == {"live": False, "volts": 0, "sources": []}
+    assert answered_json("drop", dunlin, "LEFT  bus:shorted") == shorted
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("left:open", "'left' does not fail as 'open': its modes are 'dead' or 'shorted'."),
+        ("left:", "'left' does not fail as '': its modes are 'dead' or 'shorted'."),
+        (
+            "cb-left:stuck-closed",
+            "'cb-left' does not fail as 'stuck-closed': its modes are 'open'.",
+        ),
+        ("left-side:dead", "'left-side' is a named failure and takes no mode."),
+    ],
+)
+def test_a_mode_that_a_thing_cannot_have_is_refused(dunlin: str, name: str, said: str) -> None:
+    assert refused("drop", dunlin, name) == said
+
+
+@pytest.mark.parametrize("names", [("left", "left:shorted"), ("left-side", "Left bus:shorted")])
+def test_a_thing_fails_in_one_mode_at_a_time(dunlin: str, names: tuple[str, ...]) -> None:
+    assert refused("drop", dunlin, *names) == (
+        "'left' cannot be dead and shorted at the same time: give one mode."
+    )
+
+
+def test_a_thing_named_twice_fails_once(dunlin: str) -> None:
+    twice = answered_json("drop", dunlin, "left", "Left bus", "left:dead")
+    assert twice == answered_json("drop", dunlin, "left")
+
+
+def test_drop_goes_by_id_name_placard_and_place(dunlin: str) -> None:
+    by_id = answered_json("drop", dunlin, "cb-left")
+    for name in ("ESS L", "ess  l", "A1", "pedestal A1", "Pedestal A1"):
+        assert answered_json("drop", dunlin, name) == by_id
+
+
+def test_drop_of_a_named_failure_takes_all_that_it_names(dunlin: str) -> None:
+    side = answered_json("drop", dunlin, "left-side")
+    assert [f["id"] for f in side["failed"]] == ["gen-left", "left"]
+    assert answered_json("drop", dunlin, "Left side lost") == side
+    after = answered_json("drop", dunlin, "left-side", "--after")
+    assert after["shed"] == ["heater"]
+
+
+def test_after_needs_a_failure_with_actions_of_the_crew(dunlin: str) -> None:
+    assert "crew actions" in refused("drop", dunlin, "left", "--after")
+    assert "crew actions" in refused("drop", dunlin, "left-side", "right", "--after")
+
+
+def test_drop_with_nothing_named_says_what_to_name(dunlin: str) -> None:
+    assert refused("drop", dunlin) == "say what drops, for example: sitegen drop left-main"
+    assert refused("drop") == "say what drops, for example: sitegen drop left-main"
+
+
+def test_equipment_does_not_drop_but_what_feeds_it_does(dunlin: str) -> None:
+    said = refused("drop", dunlin, "com-1")
+    assert "'com-1' is equipment" in said
+    assert "com-1.breaker" in said
+    assert "sitegen trace com-1" in said
+
+
+# names
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (
+            ("drop", "lefft"),
+            "'lefft' is not a component or a named failure here: did you mean 'left'",
+        ),
+        (("trace", "com-3"), "'com-3' is not equipment here: did you mean 'com-"),
+        (("drop", "left", "--condition", "fligth"), "did you mean 'flight'?"),
+        (("drop", "left", "--airframe", "eraly"), "did you mean 'early'?"),
+        (("troubleshoot", "--dead", "com-3"), "did you mean 'com-"),
+        (("troubleshoot", "--reads", "left-vots=28"), "did you mean 'left-volts'?"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+)
+def test_a_name_that_is_nearly_right_gets_a_did_you_mean(
+    dunlin: str, arguments: tuple[str, ...], said: str
+) -> None:
+    command, *rest = arguments
+    assert said in refused(command, dunlin, *rest)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("drop", "zzz"), "'zzz' is not a component or a named failure here."),
+        (("drop", ":dead"), "'' is not a component or a named failure here."),
+        (("trace", "zzz"), "'zzz' is not equipment here."),
+        (("trace", "left"), "'left' is not equipment here."),
+        (("trace", "com-1", "--airframe", "zzz"), "There are: early, late."),
+        (("drop", "left", "--condition", "zzz"), "There are: flight, parked."),
+        (("troubleshoot", "--condition", "zzz"), "There are: flight, parked."),
+        (("troubleshoot", "--airframe", "zzz"), "There are: early, late."),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+)
+def test_an_unknown_name_is_refused(dunlin: str, arguments: tuple[str, ...], said: str) -> None:
+    command, *rest = arguments
+    assert said in refused(command, dunlin, *rest)
+
+
+def test_a_name_of_two_things_asks_for_the_id(dunlin: str) -> None:
+    """The catalogue's order is kept."""
+    breakers, radios = "'com-2.breaker' or 'com-1.breaker'", "'com-2' or 'com-1'"
+    assert refused("drop", dunlin, "COM") == f"'COM' is the name of {breakers}: give the id."
+    said = f"is the name of {radios}: give the id."
+    assert refused("trace", dunlin, "COM") == f"'COM' {said}"
+    assert refused("troubleshoot", dunlin, "--dead", "com") == f"'com' {said}"
+
+
+def test_airframes_and_conditions_go_by_id_or_name(dunlin: str) -> None:
+    late = answered_json("drop", dunlin, "right", "--airframe", "serials 6 AND after")
+    assert (late["airframe"], late["lost"]) == ("late", ["heater"])
+    parked = answered_json("drop", dunlin, "right", "--condition", "Parked on battery")
+    assert (parked["condition"], parked["lost"]) == ("parked", [])
+
+
+def test_what_is_not_fitted_to_the_airframe_is_unknown_there(dunlin: str) -> None:
+    assert answered_json("trace", dunlin, "lamp")["equipment"] == "lamp"
+    assert "'lamp' is not equipment here" in refused("trace", dunlin, "lamp", "--airframe", "late")
+
+
+@pytest.mark.parametrize("word", ["left-main", "centre"])
+def test_a_folder_that_has_the_name_of_what_is_asked_about_is_not_in_the_way(
+    in_an_empty_folder: Path, word: str
+) -> None:
+    """Nothing but the name is given, so the demo is asked."""
+    (in_an_empty_folder / word).mkdir()
+    assert answered_json("drop", word)["failed"] == [{"id": word, "mode": "dead"}]
+
+
+def test_a_placard_may_have_a_stroke_and_a_name_may_be_long(dunlin: str) -> None:
+    assert answered_json("drop", dunlin, "HEAT/DEFOG")["lost"] == ["heater"]
+    assert answered_json("trace", dunlin, "heat/defog")["equipment"] == "heater"
+    assert refused("drop", "NAV/COM").startswith("'NAV/COM' is not a component")
+    assert "is not a component" in refused("drop", "x" * 5000)
+
+
+# trace
+
+
+def test_trace_wants_one_piece_of_equipment(dunlin: str) -> None:
+    said = "name one piece of equipment, for example: sitegen trace com-1"
+    assert refused("trace", dunlin) == said
+    assert refused("trace", dunlin, "com-1", "com-2") == said
+    assert refused("trace") == said
+
+
+def test_trace_goes_by_id_name_placard_and_place(dunlin: str) -> None:
+    by_id = answered_json("trace", dunlin, "heater")
+    assert by_id["supplies"][0]["breaker"]["at"] == "B5"
+    for name in ("cabin HEATER", "heater.breaker", "B5", "pedestal B5", "Pedestal  b5"):
+        assert answered_json("trace", dunlin, name) == by_id
+
+
+# troubleshoot
+
+
+def test_what_one_failure_explains_is_answered_with_0(dunlin: str) -> None:
+    found = answered_json("troubleshoot", dunlin, "--dead", "com-2", "--works", "left")
+    assert [c["failed"] for c in found["candidates"] if len(c["failed"]) == 1] == [
+        [{"id": "com-2.breaker", "mode": "open"}]
+    ]
+
+
+def test_what_nothing_explains_is_answered_with_1(dunlin: str) -> None:
+    """No failure makes 90 V of 28.5."""
+    result = run("troubleshoot", dunlin, "--reads", "left-volts=90")
+    assert result.exit_code == NO
+    assert "Nothing that can fail" in result.stdout
+    assert result.stderr == ""
+    as_json = run("troubleshoot", dunlin, "--reads", "left-volts=90", "--json")
+    assert (as_json.exit_code, json.loads(as_json.stdout)["candidates"]) == (NO, [])
+
+
+def test_with_nothing_told_every_failure_shows_itself(dunlin: str) -> None:
+    table = answered_json("troubleshoot", dunlin)
+    assert table["normal"] == {"left-volts": "28.5 V", "left-lamp": "unlit"}
+    assert {"id": "fl-hot", "mode": "open"} in table["unseen"]
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("--dead nothing", "'nothing' is not equipment here"),
+        ("--works left-volts", "'left-volts' is not equipment here"),
+        ("--dead com-1 --works com-1", "'com-1' cannot be"),
+        ("--dead left --works 'Left bus'", "'left' cannot be"),
+        ("--lit left-lamp --unlit left-lamp", "'left-lamp' cannot be"),
+        ("--reads left-volts=28 --reads left-volts=0", "'left-volts' cannot be"),
+        ("--reads com-1=28", "'com-1' is not a meter here"),
+        ("--reads left=28", "'left' is not a meter here"),
+        ("--reads left-lamp=1", "'left-lamp' is not a meter here"),
+        ("--lit left-volts", "'left-volts' is not a lamp or flag here"),
+        ("--unlit com-1", "'com-1' is not a lamp or flag here"),
+        ("--reads left-volts=high", "a meter reads a number, or blank"),
+        ("--reads left-volts=28,5", "a meter reads a number, or blank"),
+        ("--reads left-volts=nan", "a meter reads a number, or blank"),
+        ("--reads left-volts=-inf", "a meter reads a number, or blank"),
+        ("--reads left-volts", "write METER=FIGURE"),
+        ("--reads left-volts=", "write METER=FIGURE"),
+        ("--reads =28", "'' is not a meter here"),
+        ("--dead com-1 --tolerance -1", "--tolerance is in volts, from 0 up."),
+        ("--dead com-1 --tolerance nan", "--tolerance is in volts, from 0 up."),
+    ],
+)
+def test_what_cannot_have_been_seen_is_refused_in_one_message(
+    dunlin: str, told: str, said: str
+) -> None:
+    assert said in refused("troubleshoot", dunlin, *shlex.split(told))
+
+
+def test_a_tolerance_that_is_no_number_is_refused(dunlin: str) -> None:
+    result = run("troubleshoot", dunlin, "--tolerance", "some")
+    assert result.exit_code == CALLED_WRONGLY
+    assert "'some' is not a valid float" in result.stderr
+
+
+@pytest.mark.parametrize("figure", ["0", "0.0", ".5", "+0.5", "-0.5", "5e-1"])
+def test_a_reading_is_said_back_as_a_reading(dunlin: str, figure: str) -> None:
+    said = answered("troubleshoot", dunlin, f"--reads=left-volts={figure}")
+    assert f"Seen: Left voltmeter reads {figure}\n" in said
+
+
+def test_the_same_told_twice_is_told_once(dunlin: str) -> None:
+    once = answered_json("troubleshoot", dunlin, "--dead", "com-2")
+    assert answered_json("troubleshoot", dunlin, "--dead", "com-2", "--dead", "VHF COM 2") == once
