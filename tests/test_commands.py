@@ -196,7 +196,7 @@ def test_a_catalogue_with_a_problem_is_answered_with_1_and_the_problem(
 def test_a_path_to_nothing_is_called_wrongly_and_says_so(command: str) -> None:
     result = run(command, "nowhere/dunlin.yaml", *EVERY_COMMAND[command])
     assert result.exit_code == CALLED_WRONGLY
-    assert "no catalogue at 'nowhere/dunlin.yaml'" in result.output
+    assert "there is no catalogue 'nowhere/dunlin.yaml'" in result.output
     assert isinstance(result.exception, SystemExit)
 
 
