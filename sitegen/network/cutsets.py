@@ -107,11 +107,14 @@ def grouped_cut_sets(
     found = smallest_groups(network, condition, working, order, before)
     for item, (first_id, renamed) in same.items():
         if first_id in found and item != first_id:
-            found[item] = tuple(
-                tuple(tuple(renamed.get(fault, fault) for fault in group) for group in groups)
-                for groups in found[first_id]
-            )
+            found[item] = tuple(_renamed(groups, renamed) for groups in found[first_id])
     return {t: found[t] for t in (*equipment, *functions) if t in found}
+
+
+def _renamed(groups: GroupedSet, names: Mapping[Fault, Fault]) -> GroupedSet:
+    if not any(fault in names for group in groups for fault in group):
+        return groups
+    return tuple(tuple(names.get(fault, fault) for fault in group) for group in groups)
 
 
 def smallest_sets(

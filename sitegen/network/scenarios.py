@@ -7,6 +7,7 @@ list of three scenarios and the million pairs of a large net go the same way.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -190,8 +191,9 @@ def at_least(masks: Iterable[int], most: int, every: int) -> list[int]:
 def bits(mask: int) -> list[int]:
     """The numbers of the bits that are set, rising."""
     found: list[int] = []
-    for index, byte in enumerate(mask.to_bytes((mask.bit_length() + 7) // 8, "little")):
-        if byte:
+    # Most masks are long and nearly empty: the search for bytes with something in them is fast.
+    for stretch in _NOT_EMPTY.finditer(mask.to_bytes((mask.bit_length() + 7) // 8, "little")):
+        for index, byte in enumerate(stretch.group(), stretch.start()):
             start = index * 8
             found += [start + b for b in _BITS_OF_BYTE[byte]]
     return found
@@ -217,4 +219,5 @@ def by_scenario(masks: Iterable[int], count: int) -> Iterator[tuple[bool, ...]]:
 
 
 _TRUTHS_OF_BYTE = tuple(tuple(bool(byte >> b & 1) for b in range(8)) for byte in range(256))
+_NOT_EMPTY = re.compile(rb"[^\0]+")
 _BITS_OF_BYTE = tuple(tuple(b for b in range(8) if byte >> b & 1) for byte in range(256))

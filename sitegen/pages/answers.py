@@ -87,9 +87,9 @@ class Answers:
 
         The condition is given by its number; what never works is left out.
         """
-        found = {}
+        works, found = self.before.works, {}
         for i, condition in enumerate(self.conditions):
-            here = [item for item, works in self.before.works.items() if works & -works == 1 << i]
+            here = [item for item, mask in works.items() if mask & -mask == 1 << i]
             if here:
                 sets = grouped_cut_sets(self.network, condition.id, here, before=self.before)
                 found.update({item: (i, groups) for item, groups in sets.items()})

@@ -49,19 +49,23 @@ def sets_by_size(
     """
     found = []
     for size in sizes:
-        of_size = [s for s in sets if len(s) == size]
+        of_size = tuple(s for s in sets if len(s) == size)
         if of_size:
-            lines = drawn_together(of_size)
-            shown = lines[:MOST_LINES]
-            left = sum(sets_in(line) for line in lines[MOST_LINES:])
-            found.append(
-                SetsOfSize(
-                    f"{SIZES[size]}: {sum(sets_in(line) for line in of_size)}",
-                    tuple(SetLine(tuple(faults(sheet, g) for g in line)) for line in shown),
-                    f"and {left} more sets" if left else "",
-                )
-            )
+            # What hangs on one bus has the same sets, but for its own breaker alone.
+            if of_size not in sheet.sets_drawn:
+                sheet.sets_drawn[of_size] = _of_one_size(sheet, size, of_size)
+            found.append(sheet.sets_drawn[of_size])
     return found
+
+
+def _of_one_size(sheet: Sheet, size: int, sets: Sequence[GroupedSet]) -> SetsOfSize:
+    lines = drawn_together(sets)
+    left = sum(map(sets_in, lines[MOST_LINES:]))
+    return SetsOfSize(
+        f"{SIZES[size]}: {sum(map(sets_in, sets))}",
+        tuple(SetLine(tuple(faults(sheet, g) for g in line)) for line in lines[:MOST_LINES]),
+        f"and {left} more sets" if left else "",
+    )
 
 
 def by_component(sheet: Sheet, found: Sequence[Fault]) -> list[Markup]:

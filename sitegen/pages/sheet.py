@@ -40,6 +40,11 @@ class Sheet:
     """By airframe the files of its folder, for the way from a page to its like on another."""
 
     @cached_property
+    def sets_drawn(self) -> dict[object, Any]:
+        """Failure sets that pages have shown already, to be shown again (`sitegen.pages.sets`)."""
+        return {}
+
+    @cached_property
     def node_states(self) -> dict[str, list[StateRow]]:
         """By node how it stands in each condition with nothing failed."""
         return node_states(self.answers, self.pieces, self.pictures.marks)
