@@ -111,13 +111,14 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
 def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
     """Write the site: plain files that open from a folder or any web host."""
     from sitegen.pages.publish import PublishRefused, put_in_place
+    from sitegen.pages.side_by_side import processors
     from sitegen.pages.site import build_site
     from sitegen.progress import Progress
 
     started = time.monotonic()
     reading = readable(catalogue)
     with nothing_to_collect():
-        site = build_site(reading, dot)
+        site = build_site(reading, dot, processors())
         with Progress(site.count, started) as progress:
             try:
                 written = put_in_place(target, site.files, progress)

@@ -14,13 +14,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 from itertools import chain, combinations, product
 from math import prod
 
 from sitegen.catalogue.model import AnyOf
 from sitegen.network.network import Network, required_ids
 from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
-from sitegen.network.scenarios import Fault, Scenario, at_least, bits, every_set, listed
+from sitegen.network.scenarios import Fault, Scenario, Scenarios, at_least, bits, every_set, listed
 
 LARGEST_SET = 3
 
@@ -149,15 +150,22 @@ def smallest_groups(
     nothing = solve(network, listed([Scenario(condition)]), before)
     blocks = every_set(condition, list(classes), order)
     for outcome in chain([nothing], (solve(network, block, before) for block in blocks)):
+        # Many targets are taken by the same scenarios.
+        faults_at = cache(partial(_possible, outcome.scenarios))
         for target in targets:
-            _search(outcome, target, order, found[target.id])
+            _search(outcome, target, order, found[target.id], faults_at)
+    # Each set keeps the groups of what it holds: its own breakers stand for themselves.
+    groups = {fault: classes.get(fault, (fault,)) for fault in network.faults}
     return {
-        target: tuple(
-            tuple(classes.get(fault, (fault,)) for fault in members)
-            for members in sorted(sets, key=len)
-        )
+        target: tuple(tuple([groups[f] for f in members]) for members in sorted(sets, key=len))
         for target, sets in found.items()
     }
+
+
+def _possible(scenarios: Scenarios, k: int) -> tuple[Fault, ...] | None:
+    """What fails in a scenario; None if one component fails in two modes at a time."""
+    faults = scenarios.at(k).faults
+    return faults if len({component for component, _ in faults}) == len(faults) else None
 
 
 def ungrouped(network: Network, groups: Iterable[GroupedSet]) -> tuple[CutSet, ...]:
@@ -197,7 +205,13 @@ def sets_in(groups: GroupedSet) -> int:
     return prod(len(group) for group in groups)
 
 
-def _search(outcome: Outcome, target: Target, order: int, found: dict[CutSet, None]) -> None:
+def _search(
+    outcome: Outcome,
+    target: Target,
+    order: int,
+    found: dict[CutSet, None],
+    faults_at: Callable[[int], tuple[Fault, ...] | None],
+) -> None:
     """Add every set among these scenarios that takes the target and holds no smaller one.
 
     A set is some of the target's own breakers, opened in the answer, and what a scenario has failed
@@ -217,11 +231,11 @@ def _search(outcome: Outcome, target: Target, order: int, found: dict[CutSet, No
                 for smaller in found:
                     if len(smaller) < size:
                         taken &= ~_holds(smaller, opened, target, scenarios.failed, scenarios.all)
+                besides = tuple((device, "open") for device in opened)
                 for k in bits(taken):
-                    faults = scenarios.at(k).faults
-                    # One component fails in one mode at a time.
-                    if len({component for component, _ in faults}) == len(faults):
-                        found[(*faults, *((device, "open") for device in opened))] = None
+                    faults = faults_at(k)
+                    if faults is not None:
+                        found[faults + besides] = None
 
 
 def _holds(

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from sitegen.catalogue.model import AnyOf
 from sitegen.network.drop import Loss
@@ -106,10 +106,12 @@ def chatter(sheet: Sheet, view: View) -> Markup:
 
 def functions(sheet: Sheet, views: Sequence[View]) -> Markup:
     """What the aircraft can no longer do, and what hangs on its last provider; lost first."""
-    found: dict[tuple[bool, Markup], int] = {}
+    found: dict[tuple[bool, str], int] = {}
+    catalogue = sheet.answers.network.catalogue
+    names = {f.id: escape(f.name) for f in catalogue.functions}
     for k, view in enumerate(views):
         works, lost = {*view.loss.kept, *view.loss.reduced}, {*view.loss.lost}
-        for function in sheet.answers.network.catalogue.functions:
+        for function in catalogue.functions:
             state = view.loss.functions[function.id]
             if state == "kept" or state == view.normal.functions[function.id]:
                 continue
@@ -117,25 +119,25 @@ def functions(sheet: Sheet, views: Sequence[View]) -> Markup:
             if state == "lost":
                 # With no provider lost, it was the crew that ended it.
                 ended = "lost" if lost.intersection(function.provided_by) else "turned off"
-                text = Markup("<b>{}</b>: {}").format(function.name, ended)
+                text = f"<b>{names[function.id]}</b>: {ended}"
                 if left:
-                    text += Markup("; {} alone is not enough").format(left)
+                    text += f"; {left} alone is not enough"
             else:
-                text = Markup("<b>{}</b>: only {} left").format(function.name, left)
+                text = f"<b>{names[function.id]}</b>: only {left} left"
             if function.essential:
-                text += Markup(" <span class=tag>essential</span>")
+                text += " <span class=tag>essential</span>"
             key = (state != "lost", text)
             found[key] = found.get(key, 0) | 1 << k
-    return Markup("").join(
-        Markup('<li class="{}{}">{}</li>').format(
-            "one-left" if spare else "lost", Markup(classes(mask, len(views))), text
+    return Markup(
+        "".join(
+            f'<li class="{"one-left" if spare else "lost"}{classes(mask, len(views))}">{text}</li>'
+            for (spare, text), mask in sorted(found.items(), key=lambda i: i[0][0])
         )
-        for (spare, text), mask in sorted(found.items(), key=lambda i: i[0][0])
     )
 
 
-Extra = dict[str, dict[Markup, int]]
-"""By equipment: a line about it, with the mask of the views in which it holds."""
+Extra = dict[str, dict[str, int]]
+"""By equipment: a line of HTML about it, with the mask of the views in which it holds."""
 
 
 def by_chapter(
@@ -164,17 +166,15 @@ def by_chapter(
 
 def reasons(sheet: Sheet, views: Sequence[View]) -> Extra:
     """For what is lost: what it depends on, though it has power; what its text vainly counts on."""
-    network, found = sheet.answers.network, Extra()
-    named = sheet.pieces.named_in_effect
+    network, pieces, found = sheet.answers.network, sheet.pieces, Extra()
+    named = pieces.named_in_effect
     for k, view in enumerate(views):
-        works = {*view.loss.kept, *view.loss.reduced}
+        off = frozenset(view.loss.not_powered)
         for item in view.loss.lost:
-            gone = [i for i in named.get(item, ()) if i not in works]
-            if gone:
-                text = Markup("<b>But {} {} not work either.</b>").format(
-                    sheet.pieces.list(gone), "does" if len(gone) == 1 else "do"
-                )
-                _add(found, item, text, k)
+            for title, unfit in (("Not working either", view.no_longer), ("Not on before", off)):
+                gone = [i for i in named.get(item, ()) if i in unfit]
+                if gone:
+                    _add(found, item, f"<b>{title}:</b> {pieces.list(gone)}.", k)
             equipment = network.equipment[item]
             if not equipment.requires:
                 continue
@@ -182,8 +182,7 @@ def reasons(sheet: Sheet, views: Sequence[View]) -> Extra:
             if not (all(fed) if equipment.needs == "all" else any(fed)):
                 continue
             needed = [r for r in required_ids(equipment) if r in view.no_longer]
-            text = Markup("Has power, but depends on {}.").format(sheet.pieces.list(needed))
-            _add(found, item, text, k)
+            _add(found, item, f"Has power, but depends on {pieces.list(needed)}.", k)
     return found
 
 
@@ -193,19 +192,19 @@ def without(sheet: Sheet, views: Sequence[View]) -> Extra:
     for k, view in enumerate(views):
         for item in view.loss.reduced:
             gone = [
-                Markup("supply from {}").format(links[c.bus])
+                f"supply from {links[c.bus]}"
                 for c in network.connections[item]
                 if is_fed(view.normal, c) and not is_fed(view.loss, c)
             ]
             alternatives = [
                 i for r in network.equipment[item].requires if isinstance(r, AnyOf) for i in r.any
             ]
-            gone.extend(links[i] for i in alternatives if i in view.no_longer)
-            _add(found, item, Markup("Without {}.").format(Markup(", ").join(gone)), k)
+            gone += [links[i] for i in alternatives if i in view.no_longer]
+            _add(found, item, f"Without {', '.join(gone)}.", k)
     return found
 
 
-def _add(found: Extra, item: str, text: Markup, view: int) -> None:
+def _add(found: Extra, item: str, text: str, view: int) -> None:
     lines = found.setdefault(item, {})
     lines[text] = lines.get(text, 0) | 1 << view
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from sitegen.catalogue.read import Reading
 from sitegen.network.network import build
@@ -12,6 +13,7 @@ from sitegen.pages.answers import Answers
 from sitegen.pages.pictures import draw_all
 from sitegen.pages.pieces import Pieces
 from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.side_by_side import side_by_side
 from sitegen.pages.theme import shared_files
 from sitegen.pages.words import counted
 
@@ -19,14 +21,16 @@ KINDS_OF_PAGE = (
     front.pages,
     bus.pages,
     failure.pages,
-    equipment.pages,
     function.pages,
     audit.pages,
     which.pages,
     a_to_z.pages,
     notes.pages,
 )
-"""What an airframe's folder holds, kind by kind. A new kind of page is one more line here."""
+"""What an airframe's folder holds besides the pages of its equipment, kind by kind.
+
+A new kind of page is one more line here.
+"""
 
 
 @dataclass(frozen=True)
@@ -44,18 +48,19 @@ class Site:
     count: int
     """How many files there will be."""
     files: Iterator[tuple[str, str | bytes]]
-    """(path, content); each page is made when it is asked for."""
+    """(path, content), made as they are asked for."""
     notices: tuple[str, ...]
     """What a person should know about how the site came out."""
 
 
-def build_site(reading: Reading, dot: str | None = None) -> Site:
+def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site:
     """Plan a whole site.
 
     Parameters
     ----------
     reading : a catalogue without errors.
     dot : another Graphviz `dot` command to place the diagrams with.
+    width : how many processes may make pages at once (`sitegen.pages.side_by_side`).
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -63,26 +68,33 @@ def build_site(reading: Reading, dot: str | None = None) -> Site:
     networks = [build(catalogue, airframe.id) for airframe in catalogue.airframes]
     drawn, notices = draw_all(networks, dot)
     paths: dict[str, frozenset[str]] = {}
-    planned: list[Page] = []
+    jobs: list[list[Page]] = []
     shares = []
     for network, pictures in zip(networks, drawn, strict=True):
         answers = Answers(reading, network)
         sheet = Sheet(answers, Pieces(network, tuple(n.id for n in reading.notes)), pictures, paths)
-        pages = [page for kind in KINDS_OF_PAGE for page in kind(sheet)]
+        # Two jobs an airframe, of about the same length: the pages of a job share their answers.
+        items = list(equipment.pages(sheet))
+        others = [page for kind in KINDS_OF_PAGE for page in kind(sheet)]
+        pages = items + others
         folder = f"{network.airframe}/"
         paths[network.airframe] = frozenset(page.path.removeprefix(folder) for page in pages)
-        planned.extend(pages)
+        jobs += [others, items]
         buses = counted(len(network.catalogue.buses), "bus", "buses")
         shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
-    planned.insert(0, front.fleet_page(catalogue, shares))
+    jobs.insert(0, [front.fleet_page(catalogue, shares)])
     shared = list(shared_files())
 
     def files() -> Iterator[tuple[str, str | bytes]]:
         yield from shared
-        for page in planned:
-            yield page.path, page.make()
+        for made in side_by_side([partial(_made, job) for job in jobs], width):
+            yield from made
 
-    return Site(len(shared) + len(planned), files(), notices)
+    return Site(len(shared) + sum(map(len, jobs)), files(), notices)
+
+
+def _made(pages: list[Page]) -> list[tuple[str, str | bytes]]:
+    return [(page.path, page.make()) for page in pages]
 
 
 def site_files(reading: Reading, dot: str | None = None) -> Iterator[SiteFile]:

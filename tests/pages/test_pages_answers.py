@@ -227,14 +227,19 @@ def test_an_instruction_in_markdown_reads_as_one(published: dict[str, str]) -> N
 def test_a_text_that_counts_on_something_says_where_that_is_lost_too() -> None:
     catalogue = sample()
     catalogue["equipment"][0]["on-loss"] = "Use [Radio 2](radio-2), then [the lamp](late-lamp)."
+    everything = ["gen-1", "gen-2", "battery"]
+    catalogue["failures"].append({"id": "dark", "name": "Dark", "failed": everything})
     files = dict(build_site(reading(catalogue, {"talk": "# Talk\n\n[Radio](radio-1)"})).files)
     alone = str(files["early/failure-essential.html"])
     assert '<a href="equipment-radio-2.html">Radio 2</a>' in alone
     # The lamp is not fitted to the early airframes: it is named, and leads nowhere.
     assert "<a>the lamp</a>" in alone
-    assert "Radio 2 does not work either" not in seen(alone, FLIGHT)
-    # On the battery the left bus is dead, and radio 2 with it.
-    assert "But Radio 2 does not work either." in seen(alone, PARKED)
+    for words in ("Not working either", "Not on before"):
+        assert words not in seen(alone, FLIGHT)
+    # Parked on the battery the left bus is dead before anything fails, and radio 2 with it.
+    assert "Not on before: Radio 2." in seen(alone, PARKED)
+    dark = str(files["early/named-failure-dark.html"])
+    assert "Not working either: Radio 2." in seen(dark, FLIGHT)
     assert '<a href="equipment-radio-1.html">Radio</a>' in str(files["early/note-talk.html"])
     assert '<a href="equipment-late-lamp.html">the lamp</a>' in str(
         files["late/equipment-radio-1.html"]

@@ -1,0 +1,66 @@
+"""Jobs done at once give what they would give one after another."""
+
+from __future__ import annotations
+
+import os
+import sys
+from functools import partial
+
+import pytest
+from pages_sample import reading, sample
+
+from sitegen.pages.side_by_side import side_by_side
+from sitegen.pages.site import build_site
+
+# Elsewhere the jobs are done one after another, whatever is asked for.
+pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are split on Linux only")
+
+
+def who(number: int) -> tuple[int, int]:
+    return number, os.getpid()
+
+
+def fails() -> tuple[int, int]:
+    raise ValueError("no such page")
+
+
+def killed() -> tuple[int, int]:
+    os.kill(os.getpid(), 9)
+    raise AssertionError
+
+
+def test_results_come_in_the_order_of_the_jobs_each_from_a_process_of_its_own() -> None:
+    results = list(side_by_side([partial(who, n) for n in range(7)], 2))
+    assert [number for number, _ in results] == list(range(7))
+    assert len({process for _, process in results} - {os.getpid()}) == 7
+
+
+def test_on_one_processor_no_other_process_is_made() -> None:
+    assert {process for _, process in side_by_side([partial(who, 1)] * 3, 1)} == {os.getpid()}
+
+
+def test_what_a_job_raises_is_raised_when_its_turn_comes() -> None:
+    results = side_by_side([partial(who, 1), fails, partial(who, 2)], 2)
+    assert next(results)[0] == 1
+    with pytest.raises(ValueError, match="no such page"):
+        next(results)
+
+
+def test_a_process_that_is_killed_is_an_error_and_not_a_missing_page() -> None:
+    with pytest.raises(RuntimeError, match="ended from outside"):
+        list(side_by_side([killed, partial(who, 1)], 2))
+
+
+def test_results_that_nobody_takes_keep_no_process_waiting() -> None:
+    large = [partial(bytes, 1 << 20)] * 4
+    results = side_by_side(large, 2)
+    next(results)
+    results.close()
+    with pytest.raises(ChildProcessError):
+        while True:
+            os.waitpid(-1, 0)
+
+
+def test_a_site_made_by_several_processes_is_the_same() -> None:
+    alone = dict(build_site(reading(sample())).files)
+    assert dict(build_site(reading(sample()), width=2).files) == alone
