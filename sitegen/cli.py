@@ -78,7 +78,8 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
         print_json(json_schema())
         return
     reading = read(catalogue)
-    errors, advice = errors_of(reading), list(reading.advice)
+    errors = errors_of(reading)
+    advice = advice_of(reading, errors)
     if as_json:
         print_json(
             {
@@ -182,31 +183,41 @@ def drop(
 
 
 @commands.command()
-@click.argument("names", nargs=-1, metavar="[CATALOGUE] EQUIPMENT")
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME")
 @airframe_option
 @condition_option
 @json_option
 def trace(
     names: tuple[str, ...], airframe: str | None, condition: str | None, as_json: bool
 ) -> None:
-    """How a piece of equipment is fed, and which failures take it, alone and together."""
-    from sitegen.network.find import NotFound, find_condition, find_equipment
+    """How equipment is fed, or who provides a function; which failures take it, up to three."""
+    from sitegen.network.find import NotFound, find_condition, find_equipment, find_function
+    from sitegen.network.standing import Standing, standing
+    from sitegen.network.trace import Trace
     from sitegen.network.trace import trace as answer
-    from sitegen.pages.plain import trace_text
+    from sitegen.pages.plain import standing_text, trace_text
 
     path, wanted = catalogue_first(names)
     if len(wanted) != 1:
-        raise Stop("name one piece of equipment, for example: sitegen trace com-1")
+        raise Stop("name one piece of equipment or function, for example: sitegen trace com-1")
     network = network_of(path, airframe)
     try:
         where = find_condition(network, condition) if condition else None
-        found = answer(network, find_equipment(network, wanted[0]), where)
+        function = find_function(network, wanted[0])
+        found: Trace | Standing
+        if function is not None:
+            found = standing(network, function, where)
+        else:
+            found = answer(network, find_equipment(network, wanted[0]), where)
     except NotFound as problem:
         raise Stop(str(problem)) from None
     if as_json:
         print_json(found.as_json(network))
         return
-    print_lines(trace_text(network, found))
+    if isinstance(found, Standing):
+        print_lines(standing_text(network, found))
+    else:
+        print_lines(trace_text(network, found))
 
 
 @commands.command()
@@ -324,6 +335,17 @@ def errors_of(reading: Reading) -> list[Finding]:
     from sitegen.network.chatter import chatter_findings
 
     return list(chatter_findings(reading))
+
+
+def advice_of(reading: Reading, errors: Iterable[Finding]) -> list[Finding]:
+    """What is worth a thought; what protects what shows only in a net without errors."""
+    if any(errors) or reading.catalogue is None:
+        return list(reading.advice)
+    from sitegen.network.protection_findings import protection_findings
+    from sitegen.reference import wire_rows
+
+    found = [*reading.advice, *protection_findings(reading, wire_rows())]
+    return sorted(found, key=lambda finding: finding.place)
 
 
 def readable(path: Path | None) -> Reading:

@@ -527,7 +527,7 @@ def test_a_placard_may_have_a_stroke_and_a_name_may_be_long(dunlin: str) -> None
 
 
 def test_trace_wants_one_piece_of_equipment(dunlin: str) -> None:
-    said = "name one piece of equipment, for example: sitegen trace com-1"
+    said = "name one piece of equipment or function, for example: sitegen trace com-1"
     assert refused("trace", dunlin) == said
     assert refused("trace", dunlin, "com-1", "com-2") == said
     assert refused("trace") == said

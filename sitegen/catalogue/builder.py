@@ -9,22 +9,21 @@ from typing import Any, cast
 
 import yaml
 
+from sitegen.catalogue.characters import REFUSED
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.nodes import Node
 from sitegen.catalogue.scalars import Trap, resolve
-from sitegen.catalogue.wording import shown
+from sitegen.catalogue.wording import listed, shown
 
 DEEPEST = 40
 """How deep values may stand in one another."""
-MOST_VALUES = 400_000
+MOST_VALUES = 200_000
 """How many values a catalogue may hold, those of repeated aliases counted each time."""
 MOST_FINDINGS = 1_000
 """After so many in one text, no more are collected."""
 
 DATE_FIELDS = frozenset({"revised"})
 """The fields in which a date may stand without quotes."""
-
-_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 
 
 @dataclass
@@ -40,6 +39,8 @@ class LimitError(Exception):
     def __init__(self, finding: Finding) -> None:
         self.finding = finding
 
+
+_FIELD = re.compile("[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
 _AS_KEY = object()  # the frame waits for a key
 _LOST = object()  # the frame waits for a value that nothing can name
@@ -59,6 +60,11 @@ class _Frame:
     """What merge keys brought."""
     braces: bool = False
     """A table in braces, in which a comma ends a value."""
+    glued: str = ""
+    """The value that stands behind the key's colon without a space."""
+    twice: list[tuple[str, Place, int]] = field(default_factory=list)
+    """The fields that stand twice, one behind the other: where, and in which line they stand
+    first."""
 
 
 @dataclass
@@ -74,9 +80,20 @@ class Builder:
     whole: bool = True
     long_quote: tuple[int, int, int] | None = None
     """Line and column where the last quoted text of several lines begins, and where it ends."""
+    glued: int = 0
+    """The last line in which a space was missing behind a colon."""
+    ends: dict[int, int] = field(default_factory=dict)
+    """By line: the column behind the last text without quotes that ends in it."""
 
     def run(self, next_event: Callable[[], Any]) -> bool:
         """Read events to the end of the first document; whether that was all."""
+        try:
+            return self._run(next_event)
+        finally:
+            for frame in self.stack:
+                self.tell_twice(frame)
+
+    def _run(self, next_event: Callable[[], Any]) -> bool:
         documents = 0
         while True:
             event = next_event()
@@ -145,17 +162,23 @@ class Builder:
             last_line = event.end_mark.line + 1
             if last_line > line and event.style in ("'", '"'):
                 self.long_quote = (line, column, last_line)
-            if _CONTROL.search(text):
+            if "\r" in text or REFUSED.search(text):
                 self.report(
                     Place(self.file, line, column),
                     f"The text {shown(text)} holds a character that cannot be printed.",
                     "Write it without the escape.",
                 )
-                text = value = _CONTROL.sub("", text)
+                text = value = REFUSED.sub("", text.replace("\r", ""))
         elif not is_key and event.tag is None:
             if text == "" and frame is not None and isinstance(frame.key, str):
                 line, column = frame.key_line, frame.key_column  # nothing stands nowhere else
+                if frame.glued:
+                    text, column = frame.glued, column + len(frame.key) + 1
             value, trap = resolve(text, frame is not None and frame.key in DATE_FIELDS)
+            if frame is not None and frame.glued:
+                trap = None  # its key is reported
+            if type(value) is str:
+                self.ends[event.end_mark.line + 1] = event.end_mark.column + 1
             if trap is not None and (frame is not None or text != ""):
                 self.trapped(trap, text, frame, Place(self.file, line, column))
         if is_key:
@@ -188,7 +211,7 @@ class Builder:
 
     def key(self, frame: _Frame, text: str, quoted: bool, place: Place) -> None:
         table = cast("dict[str, Node]", frame.node.value)
-        frame.key_line, frame.key_column = place.line, place.column
+        frame.key_line, frame.key_column, frame.glued = place.line, place.column, ""
         if not quoted:
             value, trap = resolve(text)
             if trap is not None and text != "":
@@ -209,16 +232,45 @@ class Builder:
                 self.report(place, *_key_of_another_kind(text, table))
                 frame.key = text if text not in table else _LOST
                 return
-        if text in table:
-            first = table[text].key_place
+        word, _, rest = text.partition(":")
+        if rest and not quoted and _FIELD.fullmatch(word) and word not in table:
+            self.glued = place.line
             self.report(
                 place,
-                f"{shown(text)} stands twice; it stands first in line {first.line}.",
-                "Delete one of the two.",
+                f"A space is missing behind the colon of {shown(word)}.",
+                "Write one between the colon and the value.",
             )
+            text, frame.glued = word, rest.strip("\"'")
+        if text in table:
+            if len(frame.twice) < MOST_FINDINGS:
+                frame.twice.append((text, place, table[text].key_line))
             frame.key = _LOST
             return
+        self.tell_twice(frame)
         frame.key = text
+
+    def tell_twice(self, frame: _Frame) -> None:
+        """Report the fields that stand twice, one behind the other, up to here.
+
+        In a record that is one mistake: a new entry of the list begins there without its `- `.
+        """
+        twice, frame.twice = frame.twice, []
+        words = list(dict.fromkeys(text for text, _, _ in twice))
+        if len(words) > 1 and frame is not self.stack[0]:
+            _, place, first = twice[0]
+            self.report(
+                place,
+                f"{listed([shown(word) for word in words])} stand twice in this record; they stand "
+                f"first from line {first} on.",
+                "If a new entry begins here, write its `- ` before it; else delete them.",
+            )
+            return
+        for text, place, first in twice:
+            self.report(
+                place,
+                f"{shown(text)} stands twice; it stands first in line {first}.",
+                "Delete one of the two.",
+            )
 
     def open(self, event: Any, value: Any) -> None:
         self.spend(1, event)
@@ -241,7 +293,9 @@ class Builder:
         self.stack.append(_Frame(node, anchor=event.anchor, braces=bool(event.flow_style)))
 
     def close(self) -> None:
-        frame = self.stack.pop()
+        frame = self.stack[-1]
+        self.tell_twice(frame)
+        self.stack.pop()
         for key, node in frame.merged.items():
             frame.node.value.setdefault(key, node)
         if frame.anchor is not None:

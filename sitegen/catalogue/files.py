@@ -73,8 +73,9 @@ def gather(path: Path) -> Gathered:
     if not stat.S_ISDIR(mode):
         return _read_all([(top, path)], [])
     problems: list[Finding] = []
+    linked: list[Finding] = []
     try:
-        names = sorted(_walk(path, problems))
+        names = sorted(_walk(path, problems, linked))
     except _UnreadableError as error:
         return Gathered((), (), (_finding(top, error),), 1)
     yaml = [(_printable(n), path / n) for n in names if n.lower().endswith(YAML_ENDINGS)]
@@ -92,7 +93,7 @@ def gather(path: Path) -> Gathered:
             "This folder holds no catalogue: there is no file that ends in .yaml or .yml.",
             "Give the folder that holds the catalogue's files.",
         )
-        return Gathered((), (), (_finding(top, nothing),), 1)
+        return Gathered((), (), (*linked, _finding(top, nothing)), 1)
     if len(yaml) + len(notes) > MOST_FILES:
         many = _UnreadableError(
             f"The catalogue has more than {MOST_FILES} files.",
@@ -100,10 +101,11 @@ def gather(path: Path) -> Gathered:
         )
         return Gathered((), (), (_finding(top, many),), 1)
     read = _read_all(yaml, notes)
-    return replace(read, findings=(*problems, *read.findings), unread=read.unread + len(problems))
+    findings = (*problems, *linked, *read.findings)
+    return replace(read, findings=findings, unread=read.unread + len(problems))
 
 
-def _walk(top: Path, problems: list[Finding]) -> Iterator[str]:
+def _walk(top: Path, problems: list[Finding], linked: list[Finding]) -> Iterator[str]:
     """The relative posix names of all files; a linked folder is not followed, so loops end."""
     folders = [""]
     entries = 0
@@ -125,8 +127,19 @@ def _walk(top: Path, problems: list[Finding]) -> Iterator[str]:
                         folders.append(name)
                     elif not _leads_to_folder(entry):
                         yield name
+                    else:
+                        linked.append(_not_followed(name))
         except OSError as error:
             problems.append(_finding(_printable(folder or top.name or str(top)), _why(error)))
+
+
+def _not_followed(name: str) -> Finding:
+    return Finding(
+        "advice",
+        Place(_printable(name)),
+        "This is a link to a folder, and links to folders are not followed: nothing in it is read.",
+        "Copy the folder here if it belongs to the catalogue; else delete the link.",
+    )
 
 
 def _leads_to_folder(entry: os.DirEntry[str]) -> bool:
@@ -175,6 +188,8 @@ def _read_bytes(path: Path) -> bytes:
             raise _UnreadableError("This is no plain file.", "Delete it, or copy its text here.")
         with os.fdopen(descriptor, "rb", closefd=False) as stream:
             data = stream.read(LARGEST_FILE + 1)
+            if data is None:  # it passes for a plain file, and would have to be waited for
+                raise _UnreadableError("This is no plain file.", "Delete it.")
     except OSError as error:
         raise _why(error) from error
     finally:
@@ -188,6 +203,8 @@ def _read_bytes(path: Path) -> bytes:
 
 
 def _decode(data: bytes) -> str:
+    if data.startswith((b"\xff\xfe\0\0", b"\0\0\xfe\xff")):
+        raise _UnreadableError("The file is in UTF-32.", "Save it as plain text in UTF-8.")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _UnreadableError("The file is in UTF-16.", "Save it as plain text in UTF-8.")
     try:
@@ -196,7 +213,8 @@ def _decode(data: bytes) -> str:
     except UnicodeDecodeError as error:
         if b"\0" in data[:1000]:
             raise _UnreadableError(
-                "The file is no text.", "Take it out of the catalogue's folder."
+                "The file is no text in UTF-8.",
+                "Save it as plain text in UTF-8, or take it out of the catalogue's folder.",
             ) from error
         line = data.count(b"\n", 0, error.start) + 1
         start = data.rfind(b"\n", 0, error.start) + 1

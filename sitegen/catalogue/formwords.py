@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from pydantic import BaseModel
 
 from sitegen.catalogue import model
 from sitegen.catalogue.nodes import Node, find
-from sitegen.catalogue.wording import counted, likely, listed, shown
+from sitegen.catalogue.wording import counted, cut, likely, listed, shown
 
 NOUNS = {
     "aircraft": "aircraft",
@@ -30,6 +30,9 @@ NOUNS = {
     "battery-time": "battery-time",
 }
 """What one record of each section is called."""
+
+LONGEST_NUMBER = 30
+"""A longer row of figures is no number that anybody meant."""
 
 _CONTAINERS: dict[type[BaseModel], str] = {
     model.Supply: "supply",
@@ -72,7 +75,9 @@ def _short(text: str) -> str:
     return shown(text)[1:-1]
 
 
-def field_words(problem: Mapping[str, Any], node: Node, subject: str) -> tuple[str, str]:
+def field_words(
+    problem: Mapping[str, Any], node: Node, subject: str, ids: Collection[str] = ()
+) -> tuple[str, str]:
     """The message and the hint for a field's wrong value.
 
     Parameters
@@ -80,6 +85,7 @@ def field_words(problem: Mapping[str, Any], node: Node, subject: str) -> tuple[s
     problem : what the validator found: its `type`, and a `ctx` with the limits.
     node : the value as it stands in the file.
     subject : what the sentence is about, such as the field's name.
+    ids : those that may be meant where a name is no id.
     """
     kind: str = problem["type"]
     limits: Mapping[str, Any] = problem.get("ctx", {})
@@ -87,20 +93,20 @@ def field_words(problem: Mapping[str, Any], node: Node, subject: str) -> tuple[s
     if kind == "literal_error":
         return _one_of(node, subject, expected_words(problem))
     if kind == "string_pattern_mismatch":
-        return _pattern(node, subject, str(limits["pattern"]))
+        return _pattern(node, subject, str(limits["pattern"]), ids)
     if kind == "string_type":
-        return f"{subject} must be text, not {_what(node)}.", (
-            f'Write "{node.written}" in quotes.' if node.written else ""
-        )
+        return f"{subject} must be text, not {_what(node)}.", _text_hint(node, subject)
+    if kind in ("float_type", "int_type") and _is_long_number(node):
+        return f"{subject} must be a number of a sensible size, not {written}.", ""
     if kind in ("float_type", "int_type", "int_from_float"):
         whole = "" if kind == "float_type" else "whole "
         return f"{subject} must be a {whole}number, not {written}.", _number_hint(node)
     if kind == "bool_type":
         return f"{subject} must be true or false, not {written}.", "Write it without quotes."
     if kind in ("list_type", "tuple_type"):
-        hint = (
-            f"Write [{node.value}]." if isinstance(node.value, str) else "Write [ and ] round it."
-        )
+        hint = "Write [ and ] round it."
+        if isinstance(node.value, str):
+            hint = f"Write [{cut(node.value)}]."
         return f"{subject} must be a list, not {_what(node)}.", hint
     if kind in ("dict_type", "model_type", "model_attributes_type"):
         return f"{subject} must be fields with values, not {_what(node)}.", "Write {field: value}."
@@ -165,10 +171,22 @@ def _one_of(node: Node, subject: str, words: list[str]) -> tuple[str, str]:
     return f"{subject} must be {one}, not {_written(node)}.", hint
 
 
-def _pattern(node: Node, subject: str, pattern: str) -> tuple[str, str]:
+def meant_id(text: str, ids: Collection[str]) -> str | None:
+    """The id that a text is meant for: one of these, or else the nearest that it can be.
+
+    >>> meant_id("left_mian", ["left-main"]), meant_id("Left Main_1", [])
+    ('left-main', 'left-main-1')
+    """
+    guess = likely_id(text)
+    return guess and (likely(guess, ids) or guess)
+
+
+def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tuple[str, str]:
     written = _written(node)
+    if pattern == model.ID_PATTERN and not node.value:
+        return f"{subject} is empty.", "Write the id."
     if pattern == model.ID_PATTERN:
-        meant = likely_id(str(node.value))
+        meant = meant_id(str(node.value), ids)
         message = (
             f"{written} is no id: an id is small letters and digits, in words joined by single "
             "hyphens, like `left-main`."
@@ -185,8 +203,19 @@ def _pattern(node: Node, subject: str, pattern: str) -> tuple[str, str]:
     return f"{subject} cannot be {written}.", ""
 
 
+def _text_hint(node: Node, subject: str) -> str:
+    if node.written:
+        return f'Write "{node.written}" in quotes.'
+    if subject == shown("failed") and isinstance(node.value, dict) and len(node.value) == 1:
+        # `main: shorted` is a table of one field to YAML, and a failed bus to its author.
+        ((key, inner),) = node.value.items()
+        if isinstance(inner.value, str):
+            return f'Write "{cut(key)}:{cut(inner.value)}", without the space.'
+    return ""
+
+
 def _number_hint(node: Node) -> str:
-    text = node.value if isinstance(node.value, str) else ""
+    text = node.value if isinstance(node.value, str) and len(node.value) <= LONGEST_NUMBER else ""
     comma = re.fullmatch(r"([0-9]+),([0-9]+)", text)
     if comma and len(comma[2]) != 3:
         return f"Write a decimal point: {comma[1]}.{comma[2]}"
@@ -196,6 +225,14 @@ def _number_hint(node: Node) -> str:
         return f"Write {text} without quotes."
     unit = re.match(r"([0-9]+(\.[0-9]+)?)\s*[A-Za-z%]+$", text)
     return f"Write {unit[1]} alone, without the unit." if unit else ""
+
+
+def _is_long_number(node: Node) -> bool:
+    return (
+        isinstance(node.value, str)
+        and len(node.value) > LONGEST_NUMBER
+        and (node.value.lstrip("+-").replace(".", "", 1).isdigit())
+    )
 
 
 def _what(node: Node) -> str:

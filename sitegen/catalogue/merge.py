@@ -19,8 +19,10 @@ LIST_SECTIONS = tuple(
 TABLE_SECTIONS = ("aircraft", "battery-time")
 SECTIONS = ("format", *TABLE_SECTIONS, *LIST_SECTIONS)
 
-MOST_HINTS = 50
-"""After so many unknown sections, no likely ones are looked for."""
+MOST_UNKNOWN = 200
+"""After so many unknown sections, no more are told."""
+MOST_RECORDS = 20_000
+"""So many records a section may have."""
 
 
 @dataclass(frozen=True)
@@ -69,10 +71,11 @@ def merge(roots: Sequence[Node], top: str, all_read: bool = True) -> Merged:
                 continue
             if name not in SECTIONS:
                 unknown += 1
-                findings.append(_unknown(name, node, unknown <= MOST_HINTS))
+                if unknown <= MOST_UNKNOWN:
+                    findings.append(_unknown(name, node))
                 whole = False
             elif node.value is None:
-                continue  # reported as a field without a value
+                whole = False  # reported as a field without a value
             elif name in LIST_SECTIONS and not isinstance(node.value, list):
                 findings.append(_no_list(name, node))
                 whole = False
@@ -84,6 +87,12 @@ def merge(roots: Sequence[Node], top: str, all_read: bool = True) -> Merged:
                 sections[name].value.extend(node.value)
             else:
                 findings.append(_twice(name, node, sections[name]))
+    for name in LIST_SECTIONS:
+        records = sections[name].value if name in sections else []
+        if len(records) > MOST_RECORDS:
+            findings.append(_too_many(name, records[MOST_RECORDS]))
+            del records[MOST_RECORDS:]
+            whole = False
     all_read = all_read and whole and len(empty) < len(roots)
     first = roots[0].file if roots else top
     if not formats and all_read:
@@ -133,21 +142,33 @@ def _format(node: Node) -> Finding | None:
         )
     if node.value is None:
         return None  # reported as a field without a value
+    written = "more than one value"
+    if not isinstance(node.value, (dict, list)):
+        written = shown(node.written or node.value)
     return Finding(
         "error",
         node.place,
-        f"`format` must be {FORMAT}, not {shown(node.written or node.value)}.",
+        f"`format` must be {FORMAT}, not {written}.",
         f"Write `format: {FORMAT}`.",
     )
 
 
-def _unknown(name: str, node: Node, look: bool) -> Finding:
-    hint = did_you_mean(name, SECTIONS) if look else ""
+def _unknown(name: str, node: Node) -> Finding:
+    hint = did_you_mean(name, SECTIONS)
     return Finding(
         "error",
         node.key_place,
         f"{shown(name)} is no section of a catalogue.",
         hint or f"The sections are {listed(sorted(SECTIONS))}.",
+    )
+
+
+def _too_many(name: str, record: Node) -> Finding:
+    return Finding(
+        "error",
+        record.place,
+        f"The section {shown(name)} has more than {MOST_RECORDS} records.",
+        "Split the catalogue into several.",
     )
 
 

@@ -46,6 +46,21 @@ def plain(node: Node) -> Any:
     return value
 
 
+def ids_in(root: Node) -> set[str]:
+    """Every text that stands as an `id` anywhere in a tree, whether it is a proper id or not."""
+    found: set[str] = set()
+    waiting = [root]
+    while waiting:
+        value = waiting.pop().value
+        if isinstance(value, dict):
+            if "id" in value and isinstance(value["id"].value, str):
+                found.add(value["id"].value)
+            waiting.extend(value.values())
+        elif isinstance(value, list):
+            waiting.extend(value)
+    return found
+
+
 def find(root: Node, path: tuple[str | int, ...]) -> Node:
     """The node at a path of field names and list positions, or the nearest above it.
 

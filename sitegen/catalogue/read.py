@@ -5,18 +5,20 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
 from sitegen.catalogue.builder import Budget
+from sitegen.catalogue.characters import refused
 from sitegen.catalogue.checks import check
+from sitegen.catalogue.checks.hidden import Hidden, hidden_in
 from sitegen.catalogue.files import File, gather
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.forms import form
 from sitegen.catalogue.merge import merge
-from sitegen.catalogue.model import ID_PATTERN, Catalogue
+from sitegen.catalogue.model import ID_PATTERN, LONGEST_ID, Catalogue
 from sitegen.catalogue.nodes import Node
 from sitegen.catalogue.places import Places
 from sitegen.catalogue.text import parse
@@ -24,6 +26,8 @@ from sitegen.catalogue.wording import counted, shown
 
 Kind = Literal["error", "advice"]
 
+LONGEST_TITLE = 200
+"""Characters, as of any name."""
 MOST_SHOWN = 200
 """How many findings of one file are reported; the rest are counted."""
 
@@ -95,18 +99,21 @@ def read(path: Path) -> Reading:
     notes, note_findings = _notes(gathered.notes)
     reported.extend(note_findings)
     if not roots:
-        return Reading(None, _in_order(reported, ()), notes, "", Places())
+        return Reading(None, _in_order(reported), notes, "", Places())
 
     merged = merge(roots, path.name, not unread)
     if merged.later_format:
         later = [f for f in merged.findings if "later than" in f.message]
-        return Reading(None, _in_order(later, ()), notes, "", Places())
+        return Reading(None, _in_order(later), notes, "", Places())
     formed = form(merged.root, merged.whole)
-    found = [*merged.findings, *formed.findings]
+    reported = _besides(reported, [*merged.findings, *formed.findings])
     if formed.catalogue is not None:
-        hidden = None if not merged.whole else frozenset() if formed.whole else _ids(merged.root)
-        found.extend(check(formed.catalogue, Places(formed.root, formed.catalogue), hidden))
-    findings = _in_order(reported, found)
+        hidden = None if formed.whole else hidden_in(merged.root)
+        if not merged.whole:
+            hidden = Hidden(everything=True)
+        places = Places(formed.root, formed.catalogue)
+        reported = _besides(reported, check(formed.catalogue, places, hidden))
+    findings = _in_order(reported)
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
         findings = (*findings, _not_looked_up(findings[0].place))
     if formed.catalogue is None or any(f.kind == "error" for f in findings):
@@ -125,26 +132,13 @@ def _not_looked_up(place: Place) -> Finding:
     return Finding("advice", place, message, "Mend the errors and check again.")
 
 
-def _ids(root: Node) -> frozenset[str]:
-    """Every id in a tree, and a mark so that it is never empty."""
-    found = {"?"}
-    waiting = [root]
-    while waiting:
-        value = waiting.pop().value
-        if isinstance(value, dict):
-            if "id" in value and isinstance(value["id"].value, str):
-                found.add(value["id"].value)
-            waiting.extend(value.values())
-        elif isinstance(value, list):
-            waiting.extend(value)
-    return frozenset(found)
+def _besides(reported: list[Finding], found: Iterable[Finding]) -> list[Finding]:
+    """What was reported, and what was found besides: not what follows from it at its place."""
+    taken = {f.place for f in reported if f.kind == "error"}
+    return [*reported, *(f for f in found if f.place not in taken)]
 
 
-def _in_order(reported: Iterable[Finding], found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """All findings in order, without those that only follow from one at the same place."""
-    findings = list(reported)
-    taken = {f.place for f in findings}
-    findings.extend(f for f in found if f.place not in taken)
+def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     unique = sorted(set(findings), key=lambda f: (f.kind != "error", f.place, f.message))
     counts: Counter[tuple[Kind, str]] = Counter()
     kept: list[Finding] = []
@@ -163,24 +157,39 @@ def _in_order(reported: Iterable[Finding], found: Iterable[Finding]) -> tuple[Fi
 
 
 def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
-    notes: list[Note] = []
+    notes: dict[str, Note] = {}
     findings: list[Finding] = []
     for file in files:
         stem = file.name.rsplit("/", 1)[-1].rsplit(".", 1)[0]
         text = file.text.replace("\r\n", "\n").replace("\r", "\n")
         place = Place(file.name)
-        if not re.fullmatch(ID_PATTERN, stem):
-            findings.append(
-                Finding(
-                    "error",
-                    place,
-                    f"The note's file name {shown(stem)} cannot name a page.",
-                    "Use small letters and digits, in words joined by single hyphens.",
-                )
-            )
+        title = _title(text) or stem
+        problem = _no_page(stem, title, notes)
+        if problem:
+            findings.append(Finding("error", place, *problem))
             continue
-        notes.append(Note(stem, _title(text) or stem, text, place))
-    return tuple(notes), findings
+        findings.extend(refused(text, file.name))
+        notes[stem] = Note(stem, title, text, place)
+    return tuple(notes.values()), findings
+
+
+def _no_page(stem: str, title: str, notes: Mapping[str, Note]) -> tuple[str, str] | None:
+    """Why a note cannot have a page, and what to do."""
+    if not re.fullmatch(ID_PATTERN, stem):
+        return (
+            f"The note's file name {shown(stem)} cannot name a page.",
+            "Use small letters and digits, in words joined by single hyphens.",
+        )
+    if len(stem) > LONGEST_ID:
+        return f"The note's file name is longer than {LONGEST_ID} characters.", "Shorten it."
+    if stem in notes:
+        return (
+            f"The note {shown(stem)} stands in two files; the other is {notes[stem].place.file}.",
+            "Give one of them another name.",
+        )
+    if len(title) > LONGEST_TITLE:
+        return f"The note's title is longer than {LONGEST_TITLE} characters.", "Shorten it."
+    return None
 
 
 def _title(text: str) -> str:

@@ -9,6 +9,8 @@ import yaml
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.wording import shown
 
+_NO_CHARACTER = "This escape names no character."
+
 # Part of the parser's own wording -> the message, the hint, and whether the opening mark (the
 # context) tells the author more than the place where the parser gave up.
 _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
@@ -46,6 +48,30 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
         "unknown escape character",
         "This backslash begins nothing that double quotes know.",
         "Write \\\\ for one backslash, or use single quotes.",
+        False,
+    ),
+    (
+        "unicode character escape code",
+        _NO_CHARACTER,
+        "Write the character itself.",
+        False,
+    ),
+    (
+        "hexadecimal number",
+        _NO_CHARACTER,
+        "Write \\\\ for one backslash, or use single quotes.",
+        False,
+    ),
+    (
+        "escape sequence of",
+        _NO_CHARACTER,
+        "Write \\\\ for one backslash, or use single quotes.",
+        False,
+    ),
+    (
+        "mapping keys are not allowed",
+        "A `?` begins nothing here.",
+        "Put a text that begins with `? ` in quotes.",
         False,
     ),
     (
@@ -97,6 +123,18 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
         True,
     ),
     (
+        "uri",
+        "This `!` begins no tag that can be read.",
+        "Put a text that begins with `!` in quotes.",
+        False,
+    ),
+    (
+        "expected '>'",
+        "This `!` begins no tag that can be read.",
+        "Put a text that begins with `!` in quotes.",
+        False,
+    ),
+    (
         "tag handle",
         "This `!` begins no tag that can be read.",
         "Put a text that begins with `!` in quotes.",
@@ -109,13 +147,13 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
         False,
     ),
     (
-        "incompatible YAML document",
+        "incompatible yaml document",
         "This version of YAML is not read.",
         "Delete the line.",
         False,
     ),
     (
-        "while scanning a directive",
+        "directive",
         "A line that begins with `%` is a directive, and this is none.",
         "Put the text in quotes.",
         True,
@@ -127,12 +165,16 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
         False,
     ),
     (
-        "expected <document start>",
+        "<document start>",
         "This stands outside the catalogue's sections.",
         "Begin each section at the left edge: `buses:`.",
         False,
     ),
 )
+_NO_BREAK_SPACE = re.compile(r"(?:^ *|^ *-|\b[a-z0-9-]+:|,)(\xa0)")
+_NUMBER_SIGN = re.compile(r"(?<=\s)(#\S.*)")
+_GLUED = re.compile(r" *(?:- +)*([a-z0-9-]+):\S")
+_FIRST_FIELD = re.compile(r" *(- +)*[a-z0-9-]+ *")
 _WORDINGS_NORMAL = re.compile(r"did not find expected|could not found? expected|expected", re.I)
 
 
@@ -170,11 +212,16 @@ def syntax_finding(
             f"A value cannot begin with {shown(character)}.",
             "Put the value in quotes.",
         )
-    normal = _WORDINGS_NORMAL.sub("expected", full)
+    normal = _WORDINGS_NORMAL.sub("expected", full).lower().replace("hexdecimal", "hexadecimal")
     for wording, message, hint, at_opening in _WORDINGS:
         if wording in normal:
             if at_opening and opening is not None:
                 line, column = opening.line + 1, opening.column + 1
+            if message == _NO_CHARACTER:
+                column = text.split("\n")[line - 1].rfind("\\", 0, column) + 1
+            unlike = _unlike_its_looks(text, line, column, wording)
+            if unlike:
+                column, message, hint = unlike
             return Finding("error", Place(file, line, column), message, hint)
     return Finding(
         "error",
@@ -182,6 +229,42 @@ def syntax_finding(
         f"This is not YAML that can be read ({problem.splitlines()[0][:100]}).",
         "Mend the line, or put its text in quotes.",
     )
+
+
+def _unlike_its_looks(
+    text: str, line: int, column: int, wording: str
+) -> tuple[int, str, str] | None:
+    """The column, message and hint where a line is not read as it looks."""
+    written = text.split("\n")[line - 1]
+    blank = _NO_BREAK_SPACE.search(written)
+    if blank and wording.startswith(("expected", "mapping values")):
+        return (
+            blank.start(1) + 1,
+            "A no-break space stands here, which is no space to YAML.",
+            "Replace it by a space; it may have come in with a text that was copied.",
+        )
+    comment = _NUMBER_SIGN.search(written, column)
+    if comment and wording.startswith("expected ',' or"):
+        return (
+            comment.start(1) + 1,
+            f"From here on the line is read as a comment: {shown(comment[1])}.",
+            "Put a text that holds ` #` in quotes, or write the comment in a line of its own.",
+        )
+    glued = _GLUED.match(written)
+    if glued and wording == "expected ':'":
+        return (
+            glued.start(1) + 1,
+            f"A space is missing behind the colon of {shown(glued[1])}.",
+            "Write one between the colon and the value.",
+        )
+    if wording.startswith("mapping values") and _FIRST_FIELD.fullmatch(written[: column - 1]):
+        return (
+            column,
+            "This line does not fit the one above.",
+            "Indent the fields of a record equally; look also whether the line above has its "
+            "colon.",
+        )
+    return None
 
 
 def _line_and_column(mark: yaml.Mark | None, text: str) -> tuple[int, int]:

@@ -7,23 +7,26 @@ The tree is built from the parser's events, without recursion and within limits,
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 import yaml
 
 from sitegen.catalogue.builder import Budget, Builder, LimitError
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.characters import position, refused, without_unseen
+from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.nodes import Node
 from sitegen.catalogue.syntax import syntax_finding
-from sitegen.catalogue.wording import counted
+from sitegen.catalogue.wording import counted, shown
 
-# What YAML allows, less the line breaks and marks that no editor shows.
-_REFUSED = re.compile(
-    "[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
-)
 _TAB_FIRST = re.compile(r"^ *\t[ \t]*(?=[^\s#])", re.MULTILINE)
 _TAB = re.compile(r"^(?![ \t]*#)[^\n\t]*\t", re.MULTILINE)
+
+_NUMBER_SIGN = re.compile(r"(?<=\S) +(#[0-9]\S*)")
+MOST_CUT_OFF = 20
+"""So many texts of a file that a number sign cuts off are told."""
 
 _loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -53,10 +56,11 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
     text.
     """
     text = text.replace("\r\n", "\n").replace("\r", "\n")
-    refused = _REFUSED.search(text)
-    if refused:
-        return Parsed(None, (_refused_character(text, refused.start(), file),), False)
-    findings: list[Finding] = []
+    findings = refused(text, file)
+    seen = without_unseen(text) if findings else text
+    if seen is None:
+        return Parsed(None, tuple(findings), False)
+    text = seen
     tab = _TAB.search(text) if "\t" in text else None
     if tab:
         findings.append(_tab_finding(text, tab.end() - 1, file))
@@ -69,30 +73,17 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
         loader = _loader(text)
         try:
             whole = builder.run(loader.get_event)
+            findings.extend(_cut_off(text, file, builder.ends))
         finally:
             loader.dispose()
     except LimitError as too_much:
         return Parsed(None, (*findings, too_much.finding), False)
     except (yaml.YAMLError, ValueError, OverflowError) as error:
-        return Parsed(
-            None, (*findings, syntax_finding(error, text, file, builder.long_quote)), False
-        )
+        found = syntax_finding(error, text, file, builder.long_quote)
+        if found.place.line == builder.glued:
+            return Parsed(None, tuple(findings), False)  # it follows from what is reported
+        return Parsed(None, (*findings, found), False)
     return Parsed(builder.root, tuple(findings), whole)
-
-
-def _position(text: str, index: int, file: str) -> Place:
-    start = text.rfind("\n", 0, index) + 1
-    return Place(file, text.count("\n", 0, index) + 1, index - start + 1)
-
-
-def _refused_character(text: str, index: int, file: str) -> Finding:
-    code = f"U+{ord(text[index]):04X}"
-    if text[index] == "\0":
-        message = "The file holds a NUL byte, so it is no text."
-    else:
-        message = f"The file holds a character that cannot be printed ({code})."
-    hint = "Delete the character, or save the file as plain text in UTF-8."
-    return Finding("error", _position(text, index, file), message, hint)
 
 
 def _tab_finding(text: str, index: int, file: str) -> Finding:
@@ -100,7 +91,20 @@ def _tab_finding(text: str, index: int, file: str) -> Finding:
     more = f" ({counted(lines, 'line')} of this file)" if lines > 1 else ""
     return Finding(
         "error",
-        _position(text, index, file),
+        position(text, index, file),
         f"A tab stands here{more}; YAML is indented with spaces.",
         "Replace each tab by spaces.",
     )
+
+
+def _cut_off(text: str, file: str, ends: Mapping[int, int]) -> Iterator[Finding]:
+    """Texts such as `Pump #2`, of which YAML takes the end for a comment."""
+    for match in islice(_NUMBER_SIGN.finditer(text), MOST_CUT_OFF):
+        place = position(text, match.start(1), file)
+        if ends.get(place.line) == place.column - len(match[0]) + len(match[1]):
+            yield Finding(
+                "advice",
+                place,
+                f"{shown(match[1])} is read as a comment, not as the end of the text before it.",
+                "Put the whole text in quotes; behind the # of a comment write a space.",
+            )

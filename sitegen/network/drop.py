@@ -120,8 +120,8 @@ def losses(outcome: Outcome) -> list[Loss]:
         count,
     )
     shed = ids_by_scenario(outcome.turned_off, count)
-    nodes = _nodes(power, count)
-    conducts = _truths(settled.conducts, count)
+    nodes = node_states(power, count)
+    conducts = truths(settled.conducts, count)
     functions = _functions(outcome)
     shown: list[dict[str, str]] = [{} for _ in range(count)]
     for indication, alternatives in readings(power).items():
@@ -187,15 +187,17 @@ def _functions(outcome: Outcome) -> list[dict[str, str]]:
     return states
 
 
-def _truths(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
+def truths(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
+    """For each scenario, whether each id's mask holds it."""
     return [dict(zip(masks, row, strict=True)) for row in by_scenario(masks.values(), count)]
 
 
-def _nodes(power: Power, count: int) -> list[dict[str, NodeState]]:
+def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
+    """For each scenario, how every node stands."""
     settled = power.settled
-    live = _truths(settled.live, count)
-    machines = _truths(power.from_machines, count)
-    down = _truths(settled.down, count)
+    live = truths(settled.live, count)
+    machines = truths(power.from_machines, count)
+    down = truths(settled.down, count)
     found: list[dict[str, NodeState]] = [{} for _ in range(count)]
     for node in settled.network.nodes:
         volts = [0.0] * count

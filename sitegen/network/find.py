@@ -126,6 +126,14 @@ def find_equipment(network: Network, text: str) -> str:
     return by_name[0] if len(by_name) == 1 else find(text, names, "equipment")
 
 
+def find_function(network: Network, text: str) -> str | None:
+    """The id of the function with this very id or name, if no equipment has it."""
+    if any(_plain(text) in (i, _plain(e.name)) for i, e in network.equipment.items()):
+        return None
+    functions = network.catalogue.functions
+    return next((f.id for f in functions if _plain(text) in (f.id, _plain(f.name))), None)
+
+
 def find_observation(network: Network, text: str, seen: str) -> Observation:
     """An observation from a name and from what was seen of it.
 

@@ -10,16 +10,29 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from sitegen.catalogue.model import Amps, Equipment
-from sitegen.network.drop import Loss, losses
-from sitegen.network.network import Connection, Network
+from sitegen.network.drop import Loss, NodeState, losses
+from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome
 from sitegen.network.scenarios import bits
 
 STEPS = 50
 """Converters may feed converters; after so many steps the figures no longer change."""
 SMALLEST_CHANGE = 1e-12
+
+
+class State(Protocol):
+    """How a net stands in one scenario, as far as loads go. A `Loss` is one."""
+
+    @property
+    def nodes(self) -> Mapping[str, NodeState]:
+        """By node."""
+
+    @property
+    def conducts(self) -> Mapping[str, bool]:
+        """By device."""
 
 
 @dataclass(frozen=True)
@@ -54,19 +67,32 @@ def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
         column: {e.id: amps_of(e, column, peak) for e in network.equipment.values()}
         for column in set(columns.values())
     }
-    fed: list[dict[str, list[Connection]]] = [{} for _ in answers]
-    for item in network.equipment:
-        if item in outcome.after.shed:
-            continue
-        for connection, mask in zip(
-            network.connections[item], outcome.after.fed[item], strict=True
-        ):
-            for k in bits(mask):
-                fed[k].setdefault(item, []).append(connection)
+    fed = supplied(outcome)
     return [
         _load(network, loss, fed[k], figures[columns[loss.condition]])
         for k, loss in enumerate(answers)
     ]
+
+
+def supplied(outcome: Outcome) -> list[dict[str, list[str]]]:
+    """By scenario, by equipment that has the supply it needs and is not turned off: where it draws.
+
+    The list names the bus of every live supply.
+    """
+    network = outcome.network
+    fed: list[dict[str, list[str]]] = [{} for _ in range(outcome.scenarios.count)]
+    for item, equipment in network.equipment.items():
+        if item in outcome.after.shed:
+            continue
+        connections = network.connections[item]
+        for connection, mask in zip(connections, outcome.after.fed[item], strict=True):
+            for k in bits(mask):
+                fed[k].setdefault(item, []).append(connection.bus)
+        if equipment.needs == "all":
+            for drawing in fed:
+                if len(drawing.get(item, ())) < len(connections):
+                    drawing.pop(item, None)
+    return fed
 
 
 def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:
@@ -88,29 +114,25 @@ def _figure(amps: Amps | None, column: str | None) -> float | None:
 def _load(
     network: Network,
     loss: Loss,
-    fed: Mapping[str, Sequence[Connection]],
+    fed: Mapping[str, Sequence[str]],
     figures: Mapping[str, float | None],
 ) -> Load:
     from_equipment: dict[str, float] = {}
     drawn: dict[str, float] = {}
     unknown: list[str] = []
-    for item, connections in fed.items():
-        if network.equipment[item].needs == "all" and len(connections) < len(
-            network.connections[item]
-        ):
-            continue
+    for item, buses_of_item in fed.items():
         amps = figures[item]
         if amps is None:
             unknown.append(item)
             continue
         drawn[item] = amps
-        for bus, share in _split(loss, [c.bus for c in connections], amps):
+        for bus, share in split(loss, buses_of_item, amps):
             from_equipment[bus] = from_equipment.get(bus, 0.0) + share
-    buses, sources = from_equipment, _sources(network, loss, from_equipment)
+    buses, sources = from_equipment, given_by_sources(network, loss, from_equipment)
     converters: dict[str, float] = {}
     for _ in range(STEPS):
         taken = {
-            source: _input_amps(network, loss, source, given)
+            source: input_amps(network, loss, source, given)
             for source, given in sources.items()
             if network.sources[source].kind == "converter"
         }
@@ -122,27 +144,29 @@ def _load(
             break
         buses = dict(from_equipment)
         for source, amps in converters.items():
-            for bus, share in _split(loss, _live_inputs(network, loss, source), amps):
+            for bus, share in split(loss, live_inputs(network, loss, source), amps):
                 buses[bus] = buses.get(bus, 0.0) + share
-        sources = _sources(network, loss, buses)
+        sources = given_by_sources(network, loss, buses)
     return Load(loss, drawn, buses, sources, converters, tuple(unknown))
 
 
-def _split(loss: Loss, buses: Sequence[str], amps: float) -> Iterator[tuple[str, float]]:
+def split(state: State, buses: Sequence[str], amps: float) -> Iterator[tuple[str, float]]:
     """Share amps equally over the supplies whose bus shows the highest volts."""
     if not buses:
         return
-    highest = max(loss.nodes[bus].volts for bus in buses)
-    carrying = [bus for bus in buses if loss.nodes[bus].volts == highest]
+    highest = max(state.nodes[bus].volts for bus in buses)
+    carrying = [bus for bus in buses if state.nodes[bus].volts == highest]
     for bus in carrying:
         yield bus, amps / len(carrying)
 
 
-def _sources(network: Network, loss: Loss, buses: Mapping[str, float]) -> dict[str, float]:
+def given_by_sources(
+    network: Network, state: State, buses: Mapping[str, float]
+) -> dict[str, float]:
     """What each source gives, when this is drawn from the nodes."""
-    given = {source: 0.0 for source in network.sources if source in loss.nodes[source].sources}
+    given = {source: 0.0 for source in network.sources if source in state.nodes[source].sources}
     for bus, amps in buses.items():
-        reaching = loss.nodes[bus].sources
+        reaching = state.nodes[bus].sources
         highest = max((network.sources[s].volts for s in reaching), default=0.0)
         carrying = [s for s in reaching if network.sources[s].volts == highest]
         ratings = [network.sources[s].amps for s in carrying]
@@ -153,18 +177,20 @@ def _sources(network: Network, loss: Loss, buses: Mapping[str, float]) -> dict[s
     return given
 
 
-def _live_inputs(network: Network, loss: Loss, converter: str) -> list[str]:
+def live_inputs(network: Network, state: State, converter: str) -> list[str]:
+    """The live nodes from which power comes through to a converter's input."""
     return [
         run.origin
         for run in network.runs
         if run.into_converter
         and run.target == converter
-        and loss.nodes[run.origin].live
-        and all(loss.conducts[d] for d in run.through)
+        and state.nodes[run.origin].live
+        and all(state.conducts[d] for d in run.through)
     ]
 
 
-def _input_amps(network: Network, loss: Loss, converter: str, given: float) -> float:
+def input_amps(network: Network, state: State, converter: str, given: float) -> float:
+    """What a converter takes at its input while it gives so many amps."""
     record = network.sources[converter]
-    volts = max((loss.nodes[n].volts for n in _live_inputs(network, loss, converter)), default=0.0)
+    volts = max((state.nodes[n].volts for n in live_inputs(network, state, converter)), default=0.0)
     return record.volts * given / (record.efficiency * volts) if volts else 0.0

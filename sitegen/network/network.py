@@ -7,6 +7,7 @@ the list of everything that can fail. It is built once from a checked catalogue 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -113,12 +114,22 @@ class Network:
 
     @cached_property
     def names(self) -> dict[str, str]:
-        """What a person calls each component, piece of equipment, function and indication."""
+        """What a person calls each component, piece of equipment, function and indication.
+
+        Breakers of one placard are told apart by their places.
+        """
         c = self.catalogue
         named: tuple[Named, ...] = (*c.equipment, *c.functions, *c.indications, *c.switches)
+        placards = Counter(component.name for component in self.components.values())
+        panels = {p.id: p.name for p in c.panels}
         return {
             **{record.id: record.name for record in named},
-            **{component.id: component.name for component in self.components.values()},
+            **{
+                d.id: f"{d.name} ({panels.get(d.panel or '', '')} {d.at})"
+                if d.at and placards[d.name] > 1
+                else d.name
+                for d in self.components.values()
+            },
         }
 
     @cached_property

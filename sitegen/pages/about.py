@@ -9,10 +9,10 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
 from sitegen.network.network import Run
 from sitegen.pages.sheet import Sheet
-from sitegen.pages.words import KINDS, counted
+from sitegen.pages.words import KINDS
 
 MOST_IN_SIGHT = 6
-"""Items that the crew turns off which are listed openly; more are folded up."""
+"""Acts of the crew that are listed openly; more are folded up."""
 
 Fact = tuple[str, Markup]
 """A label and what it says."""
@@ -106,18 +106,16 @@ def _all_terms(sheet: Sheet, terms: Terms) -> Markup:
 def crew_acts(sheet: Sheet, then: Then) -> Markup:
     """What the crew does about a failure: the author's note, then the acts as lists."""
     links = sheet.pieces.links
-    sets = [Markup("{}: <b>{}</b>").format(links[s], p) for s, p in then.switches.items()]
-    sheds = [
+    acts = [
+        *(Markup("{}: <b>{}</b>").format(links[s], p) for s, p in then.switches.items()),
         *(Markup("Turn off {}").format(links[e]) for e in then.shed),
         *(Markup("Pull {}").format(sheet.pieces.places[p]) for p in then.pulled),
     ]
-    if len(sheds) <= MOST_IN_SIGHT:
-        return sheet.pieces.prose(then.note) + _acts([*sets, *sheds])
-    return sheet.pieces.prose(then.note) + Markup(
-        "{}<details><summary>{}</summary>{}</details>"
-    ).format(_acts(sets), f"Turn off or pull {counted(len(sheds), 'item')}", _acts(sheds))
-
-
-def _acts(acts: Sequence[Markup]) -> Markup:
-    items = Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
-    return Markup("<ul class=acts>{}</ul>").format(items) if acts else Markup("")
+    items = Markup("<ul class=acts>{}</ul>").format(
+        Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
+    )
+    if len(acts) > MOST_IN_SIGHT:
+        items = Markup(
+            "<details><summary>{} things to set or turn off</summary>{}</details>"
+        ).format(len(acts), items)
+    return sheet.pieces.prose(then.note) + (items if acts else Markup(""))

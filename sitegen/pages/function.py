@@ -72,6 +72,8 @@ def _states(sheet: Sheet, function: Function) -> list[StateRow]:
         working = [p for p in function.provided_by if answers.before.works[p] >> i & 1]
         behind = sheet.pieces.list(working) if working else Markup("nothing")
         word = "Not available" if state == "lost" else WORDS[state]
+        if state == "one-left" and function.need == len(function.provided_by):
+            word = "Kept, all needed"
         mark = sheet.pictures.marks["dead" if state == "lost" else "live"]
         found.append(StateRow(i, condition.name, STATES[state], word, mark, behind))
     return found

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.catalogue.model import AnyOf, Equipment, Failure
-from sitegen.network.cutsets import drawn_together, sets_in
+from sitegen.network.cutsets import GroupedSet, drawn_together, sets_in
 from sitegen.network.drop import Loss
 from sitegen.network.moves import moves
 from sitegen.network.network import Connection, Network
 from sitegen.network.scenarios import Fault
+from sitegen.network.standing import Standing
 from sitegen.network.trace import Path, Trace
 
 MOST_SETS = 12
@@ -118,7 +119,41 @@ def trace_text(network: Network, found: Trace) -> Iterator[str]:
         yield "\nNot powered in any of the catalogue's conditions: nothing can take it."
     elif not found.causes:
         yield "\nNo single failure takes it, in any condition."
-    yield from _set_lines(network, found)
+    yield from _set_lines(network, found.condition, found.sets)
+    yield f"\n{CAUTION}"
+
+
+def standing_text(network: Network, found: Standing) -> Iterator[str]:
+    """How a function stands, line by line."""
+    names = network.names
+    function = next(f for f in network.catalogue.functions if f.id == found.function)
+    yield heading(network)
+    kind = "essential function" if function.essential else "function"
+    yield f"{function.name} ({function.id}), {kind}"
+    yield (
+        f"{function.need} of {len(function.provided_by)} needed:"
+        f" {', '.join(names[p] for p in function.provided_by)}"
+    )
+    yield ""
+    spare = "nothing to spare" if function.need < len(function.provided_by) else "all needed"
+    words = {"kept": "kept", "one-left": f"kept, {spare}", "lost": "not available"}
+    for condition in network.catalogue.conditions:
+        working = ", ".join(names[p] for p in found.working[condition.id])
+        by = f": {working}" if working else ""
+        yield f"{condition.name}: {words[found.states[condition.id]]}{by}"
+    every = len(network.catalogue.conditions)
+    alike: dict[tuple[str, ...], list[Fault]] = {}
+    for fault, conditions in found.takes.items():
+        alike.setdefault(conditions, []).append(fault)
+    lines = [
+        f"  {'; '.join(fault_text(network, *f) for f in faults)}"
+        f"{_in_conditions(network, conditions) if len(conditions) < every else ''}"
+        for conditions, faults in alike.items()
+    ]
+    yield from _section("Single failures that take it", lines)
+    if not lines:
+        yield "\nNo single failure takes it, in any condition."
+    yield from _set_lines(network, found.condition, found.sets)
     yield f"\n{CAUTION}"
 
 
@@ -134,7 +169,7 @@ def heading(network: Network, condition: str | None = None) -> str:
 
 def fault_text(network: Network, component: str, mode: str) -> str:
     """`Left main bus shorted`."""
-    return f"{network.components[component].name} {mode.replace('-', ' ')}"
+    return f"{network.names[component]} {mode.replace('-', ' ')}"
 
 
 def place_text(network: Network, connection: Connection) -> str:
@@ -152,25 +187,29 @@ def place_text(network: Network, connection: Connection) -> str:
 def _cause_lines(network: Network, found: Trace) -> Iterator[str]:
     """Single causes, those that take the same in the same conditions together."""
     every = len(network.catalogue.conditions)
-    condition_names = {c.id: c.name for c in network.catalogue.conditions}
     alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Fault]] = {}
     for cause in found.causes:
         alike.setdefault((cause.conditions, cause.also_lost), []).append(cause.fault)
     for (conditions, also_lost), faults in alike.items():
         where = ""
         if len(conditions) < every:
-            where = f" (in {', '.join(condition_names[c] for c in conditions)})"
+            where = _in_conditions(network, conditions)
         yield f"  {'; '.join(fault_text(network, *f) for f in faults)}{where}"
         others = [network.names[e] for e in also_lost]
         more = f" and {len(others) - 6} more" if len(others) > 6 else ""
         yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"
 
 
-def _set_lines(network: Network, found: Trace) -> Iterator[str]:
+def _in_conditions(network: Network, conditions: Iterable[str]) -> str:
+    named = {c.id: c.name for c in network.catalogue.conditions}
+    return f" (in {', '.join(named[c] for c in conditions)})"
+
+
+def _set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> Iterator[str]:
     """The failures that take it only together, in few lines."""
-    where = next((c.name for c in network.catalogue.conditions if c.id == found.condition), "")
+    where = next((c.name for c in network.catalogue.conditions if c.id == condition), "")
     for size, word in ((2, "Two"), (3, "Three")):
-        of_size = [s for s in found.sets if len(s) == size]
+        of_size = [s for s in sets if len(s) == size]
         if not of_size:
             continue
         lines = drawn_together(of_size)

@@ -9,6 +9,7 @@ from catalogue_sample import SAMPLE, read_texts
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from sitegen.catalogue.characters import REFUSED
 from sitegen.catalogue.read import Reading
 
 hunt = settings(
@@ -33,6 +34,7 @@ def sound(reading: Reading, texts: dict[str, str | bytes]) -> None:
     for finding in reading.findings:
         assert finding.message
         assert "\n" not in str(finding)
+        assert not REFUSED.search(str(finding)), "a terminal would obey it"
         str(finding).encode()
         text = texts.get(finding.place.file)
         if text is not None:

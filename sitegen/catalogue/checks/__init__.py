@@ -6,10 +6,21 @@ A new rule is one function and one line in a list below.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from itertools import islice
 
-from sitegen.catalogue.checks import answers, equipment, feeding, names, panels, wiring
+from sitegen.catalogue.checks import (
+    answers,
+    equipment,
+    feeding,
+    figures,
+    names,
+    panels,
+    wiring,
+)
 from sitegen.catalogue.checks.gather import material
-from sitegen.catalogue.checks.material import Material
+from sitegen.catalogue.checks.hidden import Hidden
+from sitegen.catalogue.checks.material import Material, error
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.places import Places
@@ -25,8 +36,10 @@ RULES: tuple[Rule, ...] = (
     names.failure_modes_are_known,
     names.positions_are_known,
     names.names_differ,
+    names.airframes_can_name_a_folder,
     wiring.feeder_joins_two_nodes,
     wiring.feeder_keeps_to_one_current,
+    wiring.no_feeder_twice,
     wiring.one_protector_a_supply,
     wiring.no_supply_twice,
     wiring.device_stands_in_one_feeder,
@@ -43,6 +56,7 @@ RULES: tuple[Rule, ...] = (
     equipment.equipment_has_amps,
     equipment.requirements_do_not_loop,
     answers.independent_pairs_are_providers,
+    figures.figures_are_sensible,
 )
 """The rules about what is there; each holds of any part of a catalogue."""
 
@@ -64,19 +78,45 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
 """The rules about what is missing; they wait until every record can be understood."""
 
 
-def check(
-    catalogue: Catalogue, places: Places, hidden: frozenset[str] | None = frozenset()
-) -> Iterator[Finding]:
+MOST_AIRFRAMES = 50
+MOST_LOAD_COLUMNS = 50
+MOST_FOUND = 1_000
+"""After so many findings of one rule, no more are looked for."""
+
+
+def check(catalogue: Catalogue, places: Places, hidden: Hidden | None = None) -> Iterator[Finding]:
     """What all rules find.
 
     Parameters
     ----------
     catalogue : as far as its records could be understood.
     places : where they stand.
-    hidden : ids that may exist in records that could not be understood; None when files or
-        sections could not be read, so that any may. Empty means that nothing was left out.
+    hidden : what may exist in what could not be understood; left out: nothing was left out.
     """
-    m = material(catalogue, places, hidden)
-    rules = RULES if hidden is None or hidden else RULES + RULES_OF_THE_WHOLE
-    for rule in rules:
-        yield from rule(m)
+    too_many = list(_too_many(catalogue, places))
+    if too_many:
+        yield from too_many  # and what each rule would cost is anybody's guess
+        return
+    m = material(catalogue, places, hidden or Hidden())
+    for rule in RULES + RULES_OF_THE_WHOLE if hidden is None else RULES:
+        found = rule(m)
+        last = None
+        for last in islice(found, MOST_FOUND):
+            yield last
+        if last and next(found, None):
+            yield replace(
+                last, message="There are more problems of this kind from here on.", hint=""
+            )
+
+
+def _too_many(catalogue: Catalogue, places: Places) -> Iterator[Finding]:
+    for section, count, most in (
+        ("airframes", len(catalogue.airframes), MOST_AIRFRAMES),
+        ("load-columns", len(catalogue.load_columns), MOST_LOAD_COLUMNS),
+    ):
+        if count > most:
+            yield error(
+                places.at(section, most),
+                f"There are {count} {section.replace('-', ' ')}; {most} at most are read.",
+                "Split the catalogue into several.",
+            )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.material import METERS, Material, advice, error
-from sitegen.catalogue.checks.wiring import standing_devices
+from sitegen.catalogue.checks.material import METERS, Airframes, Material, advice, error
+from sitegen.catalogue.checks.wiring import standing_devices, terms_say_something
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.model import Source
+from sitegen.catalogue.model import Equipment, Source
 from sitegen.catalogue.wording import a, counted, shown
 
 
@@ -29,6 +30,7 @@ def indications_show_something(m: Material) -> Iterator[Finding]:
                 f"{who}: nothing says when it shows.",
                 "Write lit-when: {open: [a contactor]}.",
             )
+        yield from terms_say_something(m, indication.lit_when, (*path, "lit-when"), who, "lit")
         if meter and indication.lit_when is not None:
             yield error(
                 m.key_at((*path, "lit-when")),
@@ -46,6 +48,8 @@ def indications_show_something(m: Material) -> Iterator[Finding]:
 def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
     """A meter of current reads a source, or a device through which a feeder runs."""
     standing = standing_devices(m)
+    if any("through" in path for path in m.unknown):
+        return  # it may be the one that is meant there
     for i, indication in enumerate(m.catalogue.indications):
         at = indication.at
         if indication.kind not in ("ammeter", "loadmeter") or at is None:
@@ -76,17 +80,17 @@ def loadmeters_have_a_rating(m: Material) -> Iterator[Finding]:
 
 def functions_have_enough_providers(m: Material) -> Iterator[Finding]:
     """On every airframe a function has as many providers as it needs."""
+    unknown = {path[:2] for path in m.unknown if path[0] == "functions"}
     for i, function in enumerate(m.catalogue.functions):
+        if ("functions", i) in unknown:
+            continue  # how many there are is not known before that is mended
+        counts: Counter[str] = Counter()
+        for name in dict.fromkeys(function.provided_by):
+            counts.update(_fitted_anywhere(m, name))
         short: dict[int, list[str]] = {}
         for airframe in m.airframes:
-            if airframe not in m.fitted(function):
-                continue
-            count = sum(
-                any(e.kind == "equipment" and airframe in e.fitted for e in m.components(name))
-                for name in dict.fromkeys(function.provided_by)
-            )
-            if count < function.need:
-                short.setdefault(count, []).append(airframe)
+            if airframe in m.fitted(function) and counts[airframe] < function.need:
+                short.setdefault(counts[airframe], []).append(airframe)
         for count, airframes in short.items():
             yield error(
                 m.at(("functions", i, "provided-by")),
@@ -96,14 +100,24 @@ def functions_have_enough_providers(m: Material) -> Iterator[Finding]:
             )
 
 
+def _fitted_anywhere(m: Material, name: str) -> Airframes:
+    entries = [e for e in m.components(name) if isinstance(e.record, Equipment)]
+    return frozenset[str]().union(*(m.may_be_fitted(e.record) for e in entries))
+
+
 def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
     """What is claimed to be independent provides the function."""
+    doubtful = {path[1] for path in m.unknown if path[0] == "functions" and "provided-by" in path}
     for i, function in enumerate(m.catalogue.functions):
+        if i in doubtful:
+            continue  # one of them may be the provider that is meant
+        providers = set(function.provided_by)
         for j, pair in enumerate(function.independent):
             for k, name in enumerate(pair):
-                if name not in function.provided_by:
+                path = ("functions", i, "independent", j, k)
+                if name not in providers and path not in m.unknown:
                     yield error(
-                        m.at(("functions", i, "independent", j, k)),
+                        m.at(path),
                         f"function {function.id}: {shown(name)} does not provide it.",
                         "Add it to `provided-by`, or mend the pair.",
                     )
@@ -111,6 +125,8 @@ def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
 
 def nothing_is_unused(m: Material) -> Iterator[Finding]:
     """Every switch, panel and load column has some effect."""
+    if m.unknown:
+        return  # it may be the one that is meant there
     switches = {
         mention.id
         for mention in m.mentions

@@ -11,6 +11,8 @@ from sitegen.catalogue.wording import counted, listed, shown
 
 MOST_LOOPS = 20
 """After so many loops of requirements, no more are looked for."""
+LONGEST_CHAIN = 8
+"""Of a longer loop only so many pieces of equipment are named."""
 
 
 def load_tables_are_complete(m: Material) -> Iterator[Finding]:
@@ -58,6 +60,11 @@ def conditions_have_a_load_column(m: Material) -> Iterator[Finding]:
 
 def requirements_do_not_loop(m: Material) -> Iterator[Finding]:
     """No equipment requires itself, neither straight nor through others."""
+    everything: dict[str, list[str]] = {}
+    for equipment in m.catalogue.equipment:
+        everything.setdefault(equipment.id, []).extend(_required(equipment))
+    if next(_loops(everything), None) is None:
+        return  # what does not loop with all airframes in one loops on none of them
     reported: set[frozenset[str]] = set()
     for airframe in m.airframes:
         index = {e.id: i for i, e in enumerate(m.catalogue.equipment) if airframe in m.fitted(e)}
@@ -71,7 +78,9 @@ def requirements_do_not_loop(m: Material) -> Iterator[Finding]:
             if len(loop) == 1:
                 message, hint = "it requires itself.", "Delete it from the list."
             else:
-                chain = " requires ".join([*loop, loop[0]])
+                more = len(loop) - LONGEST_CHAIN
+                named = [*loop[:LONGEST_CHAIN], *([f"{more} more"] if more > 0 else []), loop[0]]
+                chain = " requires ".join(named)
                 message, hint = (
                     f"what it requires comes round to itself: {chain}.",
                     ("Break the loop where nothing is truly required."),

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
-from sitegen.catalogue.checks.material import Material, advice, error
+from sitegen.catalogue.checks.material import Airframes, Material, Path, advice, error
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.wording import shown
 
 
 def every_bus_can_be_fed(m: Material) -> Iterator[Finding]:
     """On every airframe some source can reach every bus."""
+    if any(_is_end(path) for path in m.unknown):
+        return  # it may be the one that is meant there
     bare: dict[int, list[str]] = {}
+    ways = list(_ways(m))
     for airframe in m.airframes:
-        reached = _reached(m, airframe)
+        reached = _reached(m, airframe, ways)
         for i, bus in enumerate(m.catalogue.buses):
             if airframe in m.fitted(bus) and bus.id not in reached:
                 bare.setdefault(i, []).append(airframe)
@@ -27,20 +31,36 @@ def every_bus_can_be_fed(m: Material) -> Iterator[Finding]:
         )
 
 
-def _reached(m: Material, airframe: str) -> set[str]:
+@dataclass(frozen=True)
+class _Way:
+    """A way from one node to another."""
+
+    origin: str
+    target: str
+    fitted: Airframes
+    """The airframes on which power can pass."""
+
+
+def _ways(m: Material) -> Iterator[_Way]:
     c = m.catalogue
-    ways: dict[str, list[str]] = {}
-    here = frozenset({airframe})
     for feeder in c.feeders:
-        if airframe in m.fitted(feeder):
-            ways.setdefault(feeder.from_, []).append(feeder.to)
-            if not any(d.kind == "diode" for d in m.devices_of(feeder.through, here)):
-                ways.setdefault(feeder.to, []).append(feeder.from_)
-    sources = [s for s in c.sources if airframe in m.fitted(s)]
-    for source in sources:
+        fitted = m.may_be_fitted(feeder)
+        yield _Way(feeder.from_, feeder.to, fitted)
+        entries = [entry for name in feeder.through for entry in m.components(name)]
+        diodes = [entry.fitted for entry in entries if entry.kind == "diode"]
+        yield _Way(feeder.to, feeder.from_, fitted.difference(*diodes))
+    for source in c.sources:
         for feed in source.fed_from:
             # What reaches a converter's input makes it produce; nothing comes back.
-            ways.setdefault(feed.bus, []).append(source.id)
+            yield _Way(feed.bus, source.id, m.may_be_fitted(source))
+
+
+def _reached(m: Material, airframe: str, all_ways: Iterable[_Way]) -> set[str]:
+    ways: dict[str, list[str]] = {}
+    for way in all_ways:
+        if airframe in way.fitted:
+            ways.setdefault(way.origin, []).append(way.target)
+    sources = [s for s in m.catalogue.sources if airframe in m.may_be_fitted(s)]
     waiting = [s.id for s in sources if s.kind != "converter"]
     reached = set(waiting)
     while waiting:
@@ -51,8 +71,15 @@ def _reached(m: Material, airframe: str) -> set[str]:
     return reached
 
 
+def _is_end(path: Path) -> bool:
+    """Whether a node named at this path is the end of a feeder, or feeds a converter."""
+    return path[-1] in ("from", "to") or (path[0] == "sources" and path[-1] == "bus")
+
+
 def every_source_feeds_something(m: Material) -> Iterator[Finding]:
     """A source has a feeder, or a converter on its terminals."""
+    if any(_is_end(path) for path in m.unknown):
+        return  # it may be the one that is meant there
     c = m.catalogue
     used = {end for f in c.feeders for end in (f.from_, f.to)}
     used |= {feed.bus for s in c.sources for feed in s.fed_from}
@@ -67,6 +94,8 @@ def every_source_feeds_something(m: Material) -> Iterator[Finding]:
 
 def every_bus_has_something_on_it(m: Material) -> Iterator[Finding]:
     """A bus has a supply, a converter or a second feeder."""
+    if any(_is_end(path) or path[-1] == "bus" for path in m.unknown):
+        return  # it may be the one that is meant there
     c = m.catalogue
     hanging = {one.supply.bus for one in m.supplies}
     hanging |= {feed.bus for s in c.sources for feed in s.fed_from}
@@ -87,7 +116,7 @@ def equipment_is_supplied_everywhere(m: Material) -> Iterator[Finding]:
     """Equipment has a supply on every airframe to which it is fitted."""
     for i, equipment in enumerate(m.catalogue.equipment):
         fitted = m.fitted(equipment)
-        supplied = frozenset[str]().union(*(m.fitted(s) for s in equipment.supplies))
+        supplied = frozenset[str]().union(*(m.may_be_fitted(s) for s in equipment.supplies))
         bare = fitted - supplied
         if bare:
             yield error(
@@ -99,7 +128,7 @@ def equipment_is_supplied_everywhere(m: Material) -> Iterator[Finding]:
 
 def every_airframe_has_a_condition(m: Material) -> Iterator[Finding]:
     """Without a condition nothing can be told of an airframe."""
-    covered = frozenset[str]().union(*(m.fitted(c) for c in m.catalogue.conditions))
+    covered = frozenset[str]().union(*(m.may_be_fitted(c) for c in m.catalogue.conditions))
     for i, airframe in enumerate(m.catalogue.airframes):
         if airframe.id not in covered:
             yield error(

@@ -4,28 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from sitegen.catalogue.checks.material import COMPONENTS, Entry, Material, OneSupply
+from sitegen.catalogue.checks.hidden import Hidden
+from sitegen.catalogue.checks.material import (
+    COMPONENTS,
+    MOST_TWINS,
+    Entry,
+    Material,
+    OneSupply,
+)
 from sitegen.catalogue.checks.mentions import mentions_of
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector
 from sitegen.catalogue.naming import protector_id
 from sitegen.catalogue.places import Places
 
 
-def material(catalogue: Catalogue, places: Places, hidden: frozenset[str] | None) -> Material:
+def material(catalogue: Catalogue, places: Places, hidden: Hidden) -> Material:
     """Make a catalogue ready for the rules.
 
     Parameters
     ----------
     catalogue : as far as its records could be understood.
     places : where they stand.
-    hidden : ids that may exist in what could not be understood; None when any may.
+    hidden : what may exist in what could not be understood.
     """
     airframes = tuple(a.id for a in catalogue.airframes)
     empty = Material(catalogue, places, airframes, {}, (), (), hidden)
     supplies = tuple(_supplies(empty))
     spaces: dict[str, dict[str, list[Entry]]] = {COMPONENTS: {}}
     for space, entry in _entries(empty, supplies):
-        spaces.setdefault(space, {}).setdefault(entry.id, []).append(entry)
+        twins = spaces.setdefault(space, {}).setdefault(entry.id, [])
+        if len(twins) < MOST_TWINS:
+            twins.append(entry)
     mentions = tuple(mentions_of(empty, supplies))
     return Material(catalogue, places, airframes, spaces, mentions, supplies, hidden)
 
@@ -50,7 +59,7 @@ def _supplies(m: Material) -> Iterator[OneSupply]:
 
 def _entries(m: Material, supplies: Iterable[OneSupply]) -> Iterator[tuple[str, Entry]]:
     c = m.catalogue
-    everywhere = frozenset(m.airframes)
+    everywhere = m.everywhere
     for i, source in enumerate(c.sources):
         yield COMPONENTS, Entry(source.id, "source", source, ("sources", i), m.fitted(source))
     for i, bus in enumerate(c.buses):

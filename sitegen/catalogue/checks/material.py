@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
+from sitegen.catalogue.checks.hidden import Hidden
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.model import (
     Catalogue,
@@ -30,6 +32,9 @@ METERS = ("voltmeter", "ammeter", "loadmeter")
 
 COMPONENTS = "components"
 """The space of names that sources, buses, devices and equipment share."""
+
+MOST_TWINS = 200
+"""Of one id so many records are looked at; one an airframe is all that can be right."""
 
 
 @dataclass(frozen=True)
@@ -89,8 +94,8 @@ class Material:
     spaces: dict[str, dict[str, list[Entry]]]
     mentions: tuple[Mention, ...]
     supplies: tuple[OneSupply, ...]
-    hidden: frozenset[str] | None
-    """Ids that may exist in what could not be understood; None when any may."""
+    hidden: Hidden
+    _fitted: dict[tuple[str, ...], Airframes] = field(default_factory=dict, repr=False)
 
     def components(self, name: str) -> list[Entry]:
         """The sources, buses, devices and equipment with this id."""
@@ -104,10 +109,45 @@ class Material:
         """Where the field at a path has its name."""
         return self.places.key_at(*path)
 
+    @cached_property
+    def everywhere(self) -> Airframes:
+        """All airframes."""
+        return frozenset(self.airframes)
+
     def fitted(self, record: Fitted) -> Airframes:
         """The known airframes to which a record is fitted."""
-        known = frozenset(self.airframes)
-        return known if record.fitted_to is None else known & frozenset(record.fitted_to)
+        if record.fitted_to is None:
+            return self.everywhere
+        names = tuple(record.fitted_to)
+        if names not in self._fitted:
+            self._fitted[names] = self.everywhere & frozenset(names)
+        return self._fitted[names]
+
+    def may_be_fitted(self, record: Record) -> Airframes:
+        """Where a record may be fitted: anywhere, if one of its airframes is not known."""
+        assert isinstance(record, Fitted)
+        if self.everywhere.issuperset(record.fitted_to or ()):
+            return self.fitted(record)
+        return self.everywhere
+
+    @cached_property
+    def kinds(self) -> dict[tuple[str, str], frozenset[str]]:
+        """By space and id: what goes by it."""
+        return {
+            (space, name): frozenset(e.kind for e in entries)
+            for space, by_id in self.spaces.items()
+            for name, entries in by_id.items()
+        }
+
+    def is_known(self, mention: Mention) -> bool:
+        """Whether what a mention names is there, and of a kind that is wanted."""
+        found = self.kinds.get((mention.space, mention.id), frozenset())
+        return bool(found & mention.kinds) if mention.kinds else bool(found)
+
+    @cached_property
+    def unknown(self) -> frozenset[Path]:
+        """The paths of the mentions of nothing that is known."""
+        return frozenset(m.path for m in self.mentions if not self.is_known(m))
 
     def on(self, airframes: Iterable[str]) -> str:
         """` on airframe block-2`; nothing when it is all of them."""

@@ -18,7 +18,7 @@ from sitegen.catalogue.checks.material import (
     OneSupply,
     Path,
 )
-from sitegen.catalogue.model import AnyOf, Fitted, Protector, Terms
+from sitegen.catalogue.model import AnyOf, Feeder, Fitted, Protector, Terms
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ def mentions_of(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]
 
 def _fitted_to(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
     c = m.catalogue
-    everywhere = frozenset(m.airframes)
+    everywhere = m.everywhere
     sections: tuple[tuple[str, str, Iterable[Fitted]], ...] = (
         ("sources", "source", c.sources),
         ("buses", "bus", c.buses),
@@ -106,7 +106,7 @@ def _fitted_to(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
         ("functions", "function", c.functions),
     )
     records = [
-        (f"{noun} {getattr(record, 'id', '')}".rstrip(), (section, i), record)
+        (f"{noun} {_called(record)}", (section, i), record)
         for section, noun, group in sections
         for i, record in enumerate(group)
     ]
@@ -115,6 +115,12 @@ def _fitted_to(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
         writer = _Writer(owner, path, everywhere)
         names = record.fitted_to or ()
         yield from writer.many(names, ("fitted-to",), "airframe", space="airframes")
+
+
+def _called(record: Fitted) -> str:
+    if isinstance(record, Feeder):
+        return f"{record.from_} to {record.to}"
+    return str(getattr(record, "id", ""))
 
 
 def _of_wiring(m: Material) -> Iterator[Mention]:
@@ -213,6 +219,6 @@ def _of_answers(m: Material) -> Iterator[Mention]:
         for j, pair in enumerate(function.independent):
             path_of_pair = ("independent", j)
             yield from w.many(pair, path_of_pair, "equipment", wanted, wiring=False)
-    w = _Writer("battery-time", ("battery-time",), frozenset(m.airframes))
+    w = _Writer("battery-time", ("battery-time",), m.everywhere)
     column = c.battery_time.landing_column
     yield from w.one(column, ("landing-column",), "load column", space="load-columns")

@@ -14,7 +14,7 @@ from sitegen.catalogue.checks.material import (
     error,
 )
 from sitegen.catalogue.findings import Finding, Place
-from sitegen.catalogue.model import Device, Protector, Source, Switch, Terms
+from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch, Terms
 from sitegen.catalogue.wording import a, did_you_mean, listed, shown
 
 MODES = {
@@ -26,8 +26,17 @@ MODES = {
 """The modes in which each kind of component may fail; any other kind fails open."""
 
 
-MOST_HINTS = 50
-"""After so many unknown names, no likely ones are looked for."""
+NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
+    f"{port}{number}" for port in ("com", "lpt") for number in range(10)
+}
+"""Names that Windows keeps for itself (Microsoft: Naming Files, Paths, and Namespaces)."""
+
+MOST_COMPARED = 50_000
+"""After so many names looked through for likely ones, no more are looked for."""
+MOST_POSITIONS = 200
+"""Among so many positions of a switch a likely one is looked for."""
+FEW = 6
+"""So many names are listed where none of them comes near."""
 
 
 def ids_stand_once(m: Material) -> Iterator[Finding]:
@@ -37,7 +46,8 @@ def ids_stand_once(m: Material) -> Iterator[Finding]:
             for i, entry in enumerate(entries):
                 for earlier in entries[:i]:
                     both = earlier.fitted & entry.fitted
-                    if both:
+                    # Made-up ids are the same only where those of their owners are.
+                    if both and (entry.written or earlier.written):
                         yield _twice(m, name, entry, earlier, both)
                         break
 
@@ -45,12 +55,17 @@ def ids_stand_once(m: Material) -> Iterator[Finding]:
 def _twice(m: Material, name: str, entry: Entry, first: Entry, both: Airframes) -> Finding:
     field = ("id",) if entry.written else ()
     first_place = m.at((*first.path, "id") if first.written else first.path)
-    return error(
-        m.at((*entry.path, *field)),
-        f"The id {shown(name)} stands twice{m.on(both)}: here for {a(_called(entry))}, "
-        f"and at {first_place} for {a(_called(first))}.",
-        "Give one of them another id, or fit the two to different airframes.",
+    what, other = _called(entry), _called(first)
+    where = (
+        f"The id {shown(name)} of {a(what)} stands twice{m.on(both)}; first at {first_place}."
+        if what == other
+        else f"The id {shown(name)} stands twice{m.on(both)}: here for {a(what)}, "
+        f"and at {first_place} for {a(other)}."
     )
+    hint = "Give one of them another id, or fit the two to different airframes."
+    if entry.path[0] in ("airframes", "load-columns"):
+        hint = "Give one of them another id, or delete it."
+    return error(m.at((*entry.path, *field)), where, hint)
 
 
 def equipment_and_indications_differ(m: Material) -> Iterator[Finding]:
@@ -61,51 +76,71 @@ def equipment_and_indications_differ(m: Material) -> Iterator[Finding]:
                 both = other.fitted & entry.fitted
                 if other.kind == "equipment" and both:
                     yield _twice(m, name, entry, other, both)
+                    break
 
 
 def mentions_are_known(m: Material) -> Iterator[Finding]:
     """What a record names is there, and is of the kind that is wanted."""
     hints: dict[tuple[str, str, frozenset[str]], str] = {}
-
-    def hint(mention: Mention) -> str:
+    known: dict[tuple[str, frozenset[str]], list[str]] = {}
+    compared = 0
+    for mention in m.mentions:
+        if mention.path not in m.unknown:
+            continue
+        found = m.spaces.get(mention.space, {}).get(mention.id, [])
+        if not found and m.hidden.may_be(mention.id):
+            continue
+        kinds = (mention.space, mention.kinds)
+        if kinds not in known:
+            known[kinds] = _ids(m, mention)
+        names = known[kinds]
         key = (mention.id, mention.space, mention.kinds)
         if key not in hints:
-            few = len(hints) < MOST_HINTS
-            hints[key] = did_you_mean(mention.id, _ids(m, mention)) if few else ""
-        return hints[key]
-
-    for mention in m.mentions:
-        found = m.spaces.get(mention.space, {}).get(mention.id, [])
-        if any(not mention.kinds or e.kind in mention.kinds for e in found):
-            continue
-        if not found and _may_be_hidden(m, mention.id):
-            continue
+            compared += len(names)
+            hints[key] = _meant(mention.id, names) if compared <= MOST_COMPARED else ""
         # `gen-1-switch` where a device is wanted: it is there, among other things.
-        found = found or [e for by_id in m.spaces.values() for e in by_id.get(mention.id, [])]
+        found = found or [e for by_id in m.spaces.values() for e in by_id.get(mention.id, [])[:1]]
         if found:
             message = f"{shown(mention.id)} is {a(_called(found[0]))}; {a(mention.noun)} is wanted."
         else:
             message = f"there is no {mention.noun} {shown(mention.id)}."
-        yield error(_place(m, mention), f"{mention.owner}: {message}", hint(mention))
+        yield error(_place(m, mention), f"{mention.owner}: {message}", hints[key])
+
+
+def _meant(name: str, names: list[str]) -> str:
+    hint = did_you_mean(name, names)
+    if hint or not 0 < len(names) <= FEW:
+        return hint
+    there = listed([shown(n) for n in names], "or")
+    return f"It can be {there}."
 
 
 def mentions_are_fitted(m: Material) -> Iterator[Finding]:
     """What wiring names is fitted wherever the wiring itself is."""
+    covered: dict[tuple[str, str, frozenset[str]], Airframes] = {}
     for mention in m.mentions:
-        if not mention.wiring or mention.space == "airframes":
+        if not mention.wiring or mention.space == "airframes" or mention.path in m.unknown:
             continue
-        found = m.spaces.get(mention.space, {}).get(mention.id, [])
-        wanted = [e for e in found if not mention.kinds or e.kind in mention.kinds]
-        if not wanted or _partly_hidden(m, mention.id):
-            continue
-        bare = mention.fitted.difference(*(e.fitted for e in wanted))
-        if bare:
+        key = (mention.space, mention.id, mention.kinds)
+        if key not in covered:
+            covered[key] = frozenset[str]().union(*(_may_be(m, e) for e in _wanted(m, mention)))
+        bare = mention.fitted - covered[key]
+        if bare and not m.hidden.may_be(mention.id):
             yield error(
                 _place(m, mention),
-                f"{mention.owner}: the {_called(wanted[0])} {shown(mention.id)} is not fitted"
-                f"{m.on(bare) or ' to any airframe'}, where {mention.owner} is.",
+                f"{mention.owner}: the {_called(_wanted(m, mention)[0])} {shown(mention.id)} is "
+                f"not fitted{m.on(bare) or ' to any airframe'}, where {mention.owner} is.",
                 "Mend the `fitted-to` of one of the two.",
             )
+
+
+def _wanted(m: Material, mention: Mention) -> list[Entry]:
+    found = m.spaces.get(mention.space, {}).get(mention.id, [])
+    return [e for e in found if not mention.kinds or e.kind in mention.kinds]
+
+
+def _may_be(m: Material, entry: Entry) -> Airframes:
+    return m.may_be_fitted(entry.record) if isinstance(entry.record, Fitted) else entry.fitted
 
 
 def mentions_stand_once(m: Material) -> Iterator[Finding]:
@@ -130,16 +165,22 @@ def failure_modes_are_known(m: Material) -> Iterator[Finding]:
         for j, failed in enumerate(failure.failed):
             name, colon, mode = failed.partition(":")
             place = m.at(("failures", i, "failed", j))
-            for entry in m.components(name)[:1]:
+            for entry in m.components(name) if colon else ():
                 modes = MODES.get(entry.kind, ("open",))
-                if colon and mode not in modes and entry.kind != "equipment":
+                here = entry.fitted & m.fitted(failure)
+                if here and mode not in modes and entry.kind != "equipment":
                     one = listed([shown(word) for word in modes], "or")
+                    what = (
+                        f"{a(_called(entry))} does not fail as {shown(mode)}; it"
+                        if mode
+                        else f"no mode stands behind the colon; {a(_called(entry))}"
+                    )
                     yield error(
                         place,
-                        f"failure {failure.id}: {a(_called(entry))} does not fail as "
-                        f"{shown(mode)}; it fails as {one}.",
+                        f"failure {failure.id}: {what} fails as {one}.",
                         did_you_mean(mode, modes),
                     )
+                    break
 
 
 def positions_are_known(m: Material) -> Iterator[Finding]:
@@ -180,7 +221,7 @@ def _settings(
                 yield error(
                     m.at((*path, name)),
                     f"{owner}: the switch {shown(name)} has no position {shown(position)}.",
-                    did_you_mean(position, positions) or f"It has {one}.",
+                    did_you_mean(position, positions[:MOST_POSITIONS]) or f"It has {one}.",
                 )
                 break
 
@@ -188,23 +229,33 @@ def _settings(
 def names_differ(m: Material) -> Iterator[Finding]:
     """No two records of one section have the same name on one airframe."""
     for by_id in m.spaces.values():
-        by_name: dict[tuple[object, str], list[Entry]] = {}
-        for entries in by_id.values():
-            for entry in entries:
-                name = getattr(entry.record, "name", "")
-                if not isinstance(entry.record, Protector):
-                    by_name.setdefault((entry.path[0], name), []).append(entry)
-        for (_, name), entries in by_name.items():
-            for i, entry in enumerate(entries):
-                for earlier in entries[:i]:
-                    if earlier.id != entry.id and earlier.fitted & entry.fitted:
-                        yield advice(
-                            m.at((*entry.path, "name")),
-                            f"{_called(entry)} {entry.id} has the name {shown(name)}, and so has "
-                            f"{earlier.id}.",
-                            "Give them names that a person can tell apart.",
-                        )
-                        break
+        firsts: dict[tuple[object, str, str], Entry] = {}
+        for entry in (e for entries in by_id.values() for e in entries):
+            if isinstance(entry.record, Protector):
+                continue
+            name = getattr(entry.record, "name", "")
+            keys = [(entry.path[0], name, airframe) for airframe in sorted(entry.fitted)]
+            earlier = [firsts.setdefault(key, entry) for key in keys]
+            other = next((e for e in earlier if e.id != entry.id), None)
+            if other is not None:
+                yield advice(
+                    m.at((*entry.path, "name")),
+                    f"{_called(entry)} {entry.id} has the name {shown(name)}, and so has "
+                    f"{other.id}.",
+                    "Give them names that a person can tell apart.",
+                )
+
+
+def airframes_can_name_a_folder(m: Material) -> Iterator[Finding]:
+    """The site has a folder for each airframe, and must be able to stand on any disk."""
+    for i, airframe in enumerate(m.catalogue.airframes):
+        if airframe.id in NO_FOLDERS:
+            yield error(
+                m.at(("airframes", i, "id")),
+                f"airframe {airframe.id}: Windows has no folder of this name, and the site needs "
+                "one.",
+                "Give it another id.",
+            )
 
 
 def _place(m: Material, mention: Mention) -> Place:
@@ -234,15 +285,3 @@ def _called(entry: Entry) -> str:
 
 def _list_name(mention: Mention) -> str:
     return next(str(step) for step in reversed(mention.path) if isinstance(step, str))
-
-
-def _may_be_hidden(m: Material, name: str) -> bool:
-    return m.hidden is None or _partly_hidden(m, name)
-
-
-def _partly_hidden(m: Material, name: str) -> bool:
-    """Whether the name may belong to a record that could not be understood."""
-    if m.hidden is None:
-        return True
-    # With anything hidden, a breaker's made-up id may count supplies that were left out.
-    return name in m.hidden or (bool(m.hidden) and "." in name)

@@ -10,7 +10,7 @@ from sitegen.catalogue.checks.material import Airframes, Material, Path, advice,
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Panel, Protector
 from sitegen.catalogue.positions import position
-from sitegen.catalogue.wording import counted, listed, shown
+from sitegen.catalogue.wording import counted, cut, listed, shown
 
 
 @dataclass(frozen=True)
@@ -43,24 +43,32 @@ def places_are_on_their_panel(m: Material) -> Iterator[Finding]:
     for item in _all(m):
         if item.at is None or item.panel is None:
             continue
-        for entry in m.spaces.get("panels", {}).get(item.panel, []):
-            assert isinstance(entry.record, Panel)
-            problem = _off(item.at, entry.record)
+        for panel in _panels(m, item.panel, item.fitted):
+            problem = _off(item.at, panel)
             if problem:
                 message = f"{item.words}: {problem[0]}"
                 yield error(m.at((*item.path, "at")), message, problem[1])
                 break
 
 
+def _panels(m: Material, name: str, airframes: Airframes) -> list[Panel]:
+    """The panels of this id that share an airframe; several only where airframes differ."""
+    return [
+        entry.record
+        for entry in m.spaces.get("panels", {}).get(name, [])
+        if isinstance(entry.record, Panel) and entry.fitted & airframes
+    ]
+
+
 def _off(at: str, panel: Panel) -> tuple[str, str] | None:
     if position(at, panel.rows, panel.columns) is not None:
         return None
-    rows = listed(panel.rows)
+    rows = listed([cut(row) for row in panel.rows])
     match = re.fullmatch(r"(.*?)([0-9]+)", at)
     if match is None:
         return (
             f"the place {shown(at)} is not a row and a column.",
-            f"Write the row and then the column: {panel.rows[0]}1.",
+            f"Write the row and then the column: {cut(panel.rows[0])}1.",
         )
     if match[1] in panel.rows:
         return (
@@ -72,27 +80,26 @@ def _off(at: str, panel: Panel) -> tuple[str, str] | None:
 
 def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
     """On an airframe, a place on a panel holds one breaker."""
-    taken: dict[tuple[str, object], list[_OnPanel]] = {}
+    taken: dict[tuple[object, ...], _OnPanel] = {}
     for item in _all(m):
         if item.at is None or item.panel is None:
             continue
-        for entry in m.spaces.get("panels", {}).get(item.panel, [])[:1]:
-            assert isinstance(entry.record, Panel)
-            where = position(item.at, entry.record.rows, entry.record.columns)
+        for panel in _panels(m, item.panel, item.fitted)[:1]:
+            where = position(item.at, panel.rows, panel.columns)
             if where is None:
                 continue
-            earlier = taken.setdefault((item.panel, where), [])
-            for other in earlier:
+            keys = [(item.panel, where, airframe) for airframe in sorted(item.fitted)]
+            earlier = [taken.setdefault(key, item) for key in keys]
+            other = next((o for o in earlier if o is not item), None)
+            # A record that stands twice is told once, by its id.
+            if other and (other.words != item.words or other.path[:2] == item.path[:2]):
                 both = other.fitted & item.fitted
-                if both:
-                    yield error(
-                        m.at((*item.path, "at")),
-                        f"{item.words}: the place {shown(item.at)} on panel {shown(item.panel)} is "
-                        f"taken{m.on(both)} by {other.words} ({m.at((*other.path, 'at'))}).",
-                        "Mend one of the two places.",
-                    )
-                    break
-            earlier.append(item)
+                yield error(
+                    m.at((*item.path, "at")),
+                    f"{item.words}: the place {shown(item.at)} on panel {shown(item.panel)} is "
+                    f"taken{m.on(both)} by {other.words} ({m.at((*other.path, 'at'))}).",
+                    "Mend one of the two places.",
+                )
 
 
 def panel_and_place_go_together(m: Material) -> Iterator[Finding]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from sitegen.catalogue.checks.material import (
@@ -16,7 +17,7 @@ from sitegen.catalogue.checks.material import (
     error,
 )
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.model import Bus, Source
+from sitegen.catalogue.model import Bus, Feeder, Source, Terms
 from sitegen.catalogue.wording import a, shown
 
 
@@ -42,16 +43,24 @@ def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:
 def feeder_keeps_to_one_current(m: Material) -> Iterator[Finding]:
     """No feeder joins AC to DC; a converter does that."""
     for i, feeder in enumerate(m.catalogue.feeders):
-        fitted = m.fitted(feeder)
-        for origin in _nodes(m, feeder.from_, fitted):
-            for target in _nodes(m, feeder.to, fitted & m.fitted(origin)):
-                if origin.current != target.current:
-                    yield error(
-                        m.at(("feeders", i)),
-                        f"The feeder joins {shown(origin.id)} ({origin.current.upper()}) to "
-                        f"{shown(target.id)} ({target.current.upper()}).",
-                        "Mend the `current` of one of the two, or put a converter between them.",
-                    )
+        joined = _of_two_currents(m, feeder)
+        if joined:
+            origin, target = joined
+            yield error(
+                m.at(("feeders", i)),
+                f"The feeder joins {shown(origin.id)} ({origin.current.upper()}) to "
+                f"{shown(target.id)} ({target.current.upper()}).",
+                "Mend the `current` of one of the two, or put a converter between them.",
+            )
+
+
+def _of_two_currents(m: Material, feeder: Feeder) -> tuple[Source | Bus, Source | Bus] | None:
+    fitted = m.fitted(feeder)
+    for origin in _nodes(m, feeder.from_, fitted):
+        for target in _nodes(m, feeder.to, fitted & m.fitted(origin)):
+            if origin.current != target.current:
+                return origin, target
+    return None
 
 
 def _nodes(m: Material, name: str, airframes: Airframes) -> list[Source | Bus]:
@@ -60,6 +69,23 @@ def _nodes(m: Material, name: str, airframes: Airframes) -> list[Source | Bus]:
         for e in m.components(name)
         if isinstance(e.record, (Source, Bus)) and e.kind in NODES and e.fitted & airframes
     ]
+
+
+def no_feeder_twice(m: Material) -> Iterator[Finding]:
+    """Two feeders between the same nodes differ in what stands in them."""
+    firsts: dict[tuple[object, ...], int] = {}
+    for i, feeder in enumerate(m.catalogue.feeders):
+        for airframe in sorted(m.fitted(feeder)):
+            key = (airframe, feeder.from_, feeder.to, *feeder.through)
+            first = firsts.setdefault(key, i)
+            if first != i:
+                yield advice(
+                    m.at(("feeders", i)),
+                    f"The feeder from {shown(feeder.from_)} to {shown(feeder.to)} stands twice; "
+                    f"first at {m.at(('feeders', first))}.",
+                    "Delete one of the two.",
+                )
+                break
 
 
 def one_protector_a_supply(m: Material) -> Iterator[Finding]:
@@ -117,19 +143,19 @@ def device_stands_in_one_feeder(m: Material) -> Iterator[Finding]:
 
     Contactors, relays and switches have poles, so they may stand in several places.
     """
-    uses: dict[str, list[_Use]] = {}
-    for name, use in _uses(m):
-        if any(d.kind not in SWITCHING for d in m.devices_of([name], use.fitted)):
-            uses.setdefault(name, []).append(use)
-    for name, found in uses.items():
-        # The first supply of each bus stands for all: a breaker may serve hundreds.
-        firsts: dict[tuple[str, Airframes], _Use] = {}
-        for use in found:
-            for earlier in firsts.values():
-                if earlier.fitted & use.fitted and not (use.bus and use.bus == earlier.bus):
-                    yield _clash(m, name, use, earlier)
-                    break
-            firsts.setdefault((use.bus, use.fitted), use)
+    uses = list(_uses(m))
+    counts = Counter((name, use.bus) for name, use in uses)
+    firsts: dict[tuple[str, str], _Use] = {}
+    # The bus that most of a breaker's supplies come from is the one that is meant.
+    for name, use in sorted(uses, key=lambda found: -counts[found[0], found[1].bus]):
+        if all(d.kind in SWITCHING for d in m.devices_of([name], use.fitted)):
+            continue
+        # The first supply of a bus stands for all: a breaker may serve hundreds.
+        for airframe in sorted(use.fitted):
+            earlier = firsts.setdefault((name, airframe), use)
+            if earlier is not use and not (use.bus and use.bus == earlier.bus):
+                yield _clash(m, name, use, earlier)
+                break
 
 
 def _clash(m: Material, name: str, use: _Use, earlier: _Use) -> Finding:
@@ -151,20 +177,25 @@ def _uses(m: Material) -> Iterator[tuple[str, _Use]]:
     c = m.catalogue
     for i, feeder in enumerate(c.feeders):
         words = f"the feeder from {shown(feeder.from_)} to {shown(feeder.to)}"
-        for k, name in enumerate(dict.fromkeys(feeder.through)):
+        for name, k in _firsts(feeder.through):
             yield name, _Use(("feeders", i, "through", k), m.fitted(feeder), words)
     for i, source in enumerate(c.sources):
         for j, feed in enumerate(source.fed_from):
             words = f"the input of {shown(source.id)}"
-            for k, name in enumerate(dict.fromkeys(feed.through)):
+            for name, k in _firsts(feed.through):
                 path = ("sources", i, "fed-from", j, "through", k)
                 yield name, _Use(path, m.fitted(source), words)
     for one in m.supplies:
         shared = _shared(one)
-        if shared is not None:
+        if shared is not None and (*one.path, "bus") not in m.unknown:
             path_of_name = (*one.path, _kind(one))
             words = f"the supply of {one.owner_words}"
             yield shared, _Use(path_of_name, one.fitted, words, one.supply.bus)
+
+
+def _firsts(names: Sequence[str]) -> Iterable[tuple[str, int]]:
+    """Each name once, with where it stands first."""
+    return {name: k for k, name in reversed(list(enumerate(names)))}.items()
 
 
 def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
@@ -177,6 +208,9 @@ def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
                 f"{device.kind} {device.id}: nothing says what closes it.",
                 "Write closes-when: {switches: {a-switch: a position}, live: [a bus]}.",
             )
+        yield from terms_say_something(
+            m, device.closes_when, (*path, "closes-when"), f"{device.kind} {device.id}", "closed"
+        )
         if device.kind not in SWITCHING and device.closes_when is not None:
             yield error(
                 m.key_at((*path, "closes-when")),
@@ -188,6 +222,19 @@ def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
                 m.key_at((*path, "protective")),
                 f"{device.kind} {device.id}: only a contactor or relay can be `protective`.",
                 "Delete it, or mend the `kind`.",
+            )
+
+
+def terms_say_something(
+    m: Material, structures: Sequence[Terms] | None, path: Path, owner: str, what: str
+) -> Iterator[Finding]:
+    """Terms of which there is none hold at all times."""
+    for i, terms in enumerate(structures or ()):
+        if not any((terms.switches, terms.live, terms.dead, terms.closed, terms.open)):
+            yield advice(
+                m.at((*path, i)),
+                f"{owner}: there is no term here, so it is {what} at all times.",
+                "Write the terms, such as live: [a bus].",
             )
 
 
@@ -249,6 +296,8 @@ def sources_are_rated(m: Material) -> Iterator[Finding]:
 
 def no_device_is_idle(m: Material) -> Iterator[Finding]:
     """Every device stands in a feeder or a supply."""
+    if any(_stands(path) for path in m.unknown):
+        return  # it may be the one that is meant there
     used = {mention.id for mention in m.mentions if _stands(mention.path)}
     for i, device in enumerate(m.catalogue.devices):
         if device.id not in used:

@@ -1,0 +1,67 @@
+"""Characters that no catalogue needs: a terminal obeys them, or nobody sees them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import replace
+
+from sitegen.catalogue.findings import Finding, Place
+
+REFUSED = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\xad\u200b\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff"
+    "\ufff9-\ufffb\ufffe\uffff\U000e0000-\U000e007f]"
+)
+"""Control characters, parts of characters, and marks without a width, such as those that turn the
+direction of writing round or that copying from a PDF leaves behind. Line breaks are none."""
+
+MOST_TOLD = 20
+"""Of the characters of one text, so many are told one by one."""
+
+
+def refused(text: str, file: str) -> list[Finding]:
+    """A finding for each character of a text that no catalogue needs.
+
+    A control character ends the list: what holds one may be no text at all.
+    """
+    found: list[Finding] = []
+    for match in REFUSED.finditer(text):
+        if len(found) == MOST_TOLD:
+            more = f"{found[-1].message} There are more in this file."
+            found[-1] = replace(found[-1], message=more)
+            break
+        found.append(_finding(text, match.start(), file))
+        if not is_unseen(match.group()):
+            break
+    return found
+
+
+def without_unseen(text: str) -> str | None:
+    """A text without its characters of no width; None when it holds others that are refused."""
+    if all(is_unseen(match.group()) for match in REFUSED.finditer(text)):
+        return REFUSED.sub("", text)
+    return None
+
+
+def is_unseen(character: str) -> bool:
+    """Whether a character has no width, so that a text means the same without it."""
+    return unicodedata.category(character) == "Cf"
+
+
+def position(text: str, index: int, file: str) -> Place:
+    """Where a character of a text stands."""
+    start = text.rfind("\n", 0, index) + 1
+    return Place(file, text.count("\n", 0, index) + 1, index - start + 1)
+
+
+def _finding(text: str, index: int, file: str) -> Finding:
+    code = f"U+{ord(text[index]):04X}"
+    hint = "Delete the character, or save the file as plain text in UTF-8."
+    if text[index] == "\0":
+        message = "The file holds a NUL byte, so it is no text."
+    elif is_unseen(text[index]):
+        message = f"A character that nobody can see stands here ({code})."
+        hint = "Delete it; it may have come in with a text that was copied."
+    else:
+        message = f"The file holds a character that cannot be printed ({code})."
+    return Finding("error", position(text, index, file), message, hint)

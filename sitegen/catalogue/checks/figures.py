@@ -1,0 +1,81 @@
+"""Rules about figures that no aircraft has: a slip of the decimal point, or of the unit.
+
+The bounds are common practice, no source: wide enough for any aircraft, so that what lies outside
+them is a slip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sitegen.catalogue.checks.material import Material, Path, advice, error
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.model import Protector
+from sitegen.catalogue.wording import shown
+
+SMALLEST = 1e-6
+"""Nothing but nought is smaller; what is divided by it stays a number."""
+
+VOLTS = (1.0, 1_000.0)
+RATED_AMPS = (0.05, 5_000.0)
+AMP_HOURS = (0.1, 1_000.0)
+EFFICIENCY = (0.1, 1.0)
+
+
+@dataclass(frozen=True)
+class _Figure:
+    """One figure, with the span in which it is to be expected."""
+
+    owner: str
+    path: Path
+    value: float | None
+    span: tuple[float, float]
+    unit: str
+
+
+def figures_are_sensible(m: Material) -> Iterator[Finding]:
+    """A figure is of a size that an aircraft may have."""
+    for figure in _figures(m):
+        if not figure.value:
+            continue
+        lowest, highest = figure.span
+        field = shown(str(figure.path[-1]))
+        if figure.value < SMALLEST:
+            yield error(
+                m.at(figure.path),
+                f"{figure.owner}: {field} is too small to be meant.",
+                "Mend the figure.",
+            )
+        elif not lowest <= figure.value <= highest:
+            yield advice(
+                m.at(figure.path),
+                f"{figure.owner}: {figure.value:g}{figure.unit} is an unusual figure for {field}.",
+                "Look at the decimal point and the unit.",
+            )
+
+
+def _figures(m: Material) -> Iterator[_Figure]:
+    c = m.catalogue
+    for i, source in enumerate(c.sources):
+        owner, path = f"source {source.id}", ("sources", i)
+        yield _Figure(owner, (*path, "volts"), source.volts, VOLTS, " V")
+        yield _Figure(owner, (*path, "amps"), source.amps, RATED_AMPS, " A")
+        yield _Figure(owner, (*path, "amp-hours"), source.amp_hours, AMP_HOURS, " Ah")
+        yield _Figure(owner, (*path, "efficiency"), source.efficiency, EFFICIENCY, "")
+        yield _Figure(owner, (*path, "usable"), source.usable, EFFICIENCY, "")
+    for i, device in enumerate(c.devices):
+        owner = f"{device.kind} {device.id}"
+        yield _Figure(owner, ("devices", i, "amps"), device.amps, RATED_AMPS, " A")
+    for one in m.supplies:
+        for kind, own in (("breaker", one.supply.breaker), ("fuse", one.supply.fuse)):
+            if isinstance(own, Protector):
+                owner, path_of_own = f"{kind} {own.name} of {one.owner_words}", (*one.path, kind)
+                yield _Figure(owner, (*path_of_own, "amps"), own.amps, RATED_AMPS, " A")
+    for i, equipment in enumerate(c.equipment):
+        owner = f"equipment {equipment.id}"
+        for field, amps in (("amps", equipment.amps), ("peak-amps", equipment.peak_amps)):
+            figures = amps if isinstance(amps, dict) else {"": amps}
+            for column, value in figures.items():
+                path_of_amps: Path = ("equipment", i, field, *((column,) if column else ()))
+                yield _Figure(owner, path_of_amps, value, (0, RATED_AMPS[1]), " A")

@@ -1,0 +1,56 @@
+"""A net whose contactors stand still, for referees that know nothing of contactors.
+
+Every contactor, relay and switch stays as one condition has it when nothing has failed: closed
+ones can still fail open, open ones are gaps. A failure then only takes away, as in a plain fault
+tree, while it is lost, dead or open (`WITHOUT_SHORTS`): what a short pulls down, and a contactor
+stuck closed, are left out here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitegen.catalogue.model import Terms
+from sitegen.network.network import MOVING, Network, build
+from sitegen.network.outcome import conditions_settled
+
+WITHOUT_SHORTS = ("lost", "dead", "open")
+
+
+@dataclass(frozen=True)
+class Frozen:
+    """One condition of one airframe, standing still."""
+
+    network: Network
+    condition: str
+    on_line: frozenset[str]
+    gaps: frozenset[str]
+    """Devices that stand open: contactors that do not close, and breakers that are pulled."""
+
+
+def frozen(network: Network, condition: str) -> Frozen:
+    """The net with its contactors held as they have settled in the condition."""
+    catalogue = network.catalogue
+    here = next(c for c in catalogue.conditions if c.id == condition)
+    number = catalogue.conditions.index(here)
+    conducts = conditions_settled(network).settled.conducts
+    closed = {d for d in network.moving if conducts[d] >> number & 1}
+    devices = [
+        # No terms hold always; a contactor that waits for itself never closes.
+        d.model_copy(update={"closes_when": [Terms() if d.id in closed else Terms(closed=[d.id])]})
+        if d.kind in MOVING
+        else d
+        for d in catalogue.devices
+    ]
+    still = catalogue.model_copy(
+        update={
+            "devices": devices,
+            "conditions": [here.model_copy(update={"held_closed": []})],
+        }
+    )
+    return Frozen(
+        build(still, network.airframe),
+        condition,
+        frozenset(here.sources),
+        frozenset(here.pulled) | (network.moving.keys() - closed),
+    )
