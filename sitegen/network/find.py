@@ -161,6 +161,8 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     if seen in ("lit", "unlit"):
         return Observation(find(text, lamps, "a lamp or flag"), seen)
     subject = find(text, meters, "a meter")
+    if indications[subject].kind != "voltmeter":
+        seen = {"load": "1", "no load": "0"}.get(_plain(seen), seen)
     if seen != BLANK:
         try:
             figure = float(seen)

@@ -54,5 +54,6 @@ def _carrying(at: str, power: Power) -> int:
     flowing = 0
     for run, mask in zip(settled.network.runs, settled.run_masks, strict=True):
         if at in run.through:
-            flowing |= mask & settled.live[run.origin]
+            # Into a bus that is dead or shorted nothing flows: the short has opened the run.
+            flowing |= mask & settled.live[run.origin] & settled.live[run.target]
     return flowing

@@ -165,16 +165,22 @@ def given_by_sources(
 ) -> dict[str, float]:
     """What each source gives, when this is drawn from the nodes."""
     given = {source: 0.0 for source in network.sources if source in state.nodes[source].sources}
-    for bus, amps in buses.items():
-        reaching = state.nodes[bus].sources
-        highest = max((network.sources[s].volts for s in reaching), default=0.0)
-        carrying = [s for s in reaching if network.sources[s].volts == highest]
-        ratings = [network.sources[s].amps for s in carrying]
-        # Without every rating there is no proportion to go by: they share equally.
-        weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(carrying)
-        for source, weight in zip(carrying, weights, strict=True):
-            given[source] = given.get(source, 0.0) + amps * weight / sum(weights)
+    for bus, drawn in buses.items():
+        for source, amps in sharing(network, state, bus, drawn):
+            given[source] = given.get(source, 0.0) + amps
     return given
+
+
+def sharing(network: Network, state: State, bus: str, amps: float) -> Iterator[tuple[str, float]]:
+    """What each of the highest-volts sources that reach a node gives of the amps drawn there."""
+    reaching = state.nodes[bus].sources
+    highest = max((network.sources[s].volts for s in reaching), default=0.0)
+    carrying = [s for s in reaching if network.sources[s].volts == highest]
+    ratings = [network.sources[s].amps for s in carrying]
+    # Without every rating there is no proportion to go by: they share equally.
+    weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(carrying)
+    for source, weight in zip(carrying, weights, strict=True):
+        yield source, amps * weight / sum(weights)
 
 
 def live_inputs(network: Network, state: State, converter: str) -> list[str]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.network.cutsets import CutSet, Target, own_breakers, smallest_sets
 from sitegen.network.drop import Loss, losses
+from sitegen.network.moves import opened_by_a_short
 from sitegen.network.network import Network
 from sitegen.network.observe import (
     TOLERANCE_VOLTS,
@@ -167,10 +168,15 @@ def _next_checks(
         then = _losses(off, condition, candidates)
         for indication in indications:
             add("source off", indication, [loss.readings[indication] for loss in then], source)
+    # What stands open is open whoever opened it: a coil without power, a short, or its own failure.
+    opened = [set(opened_by_a_short(network, loss).values()) for loss in meaning]
     for device in dict.fromkeys(component for c in candidates for component, _ in c):
         if "open" in network.components[device].modes:
-            failed = [device in {component for component, _ in c} for c in candidates]
-            add("open a panel", device, ["open" if f else "closed" for f in failed])
+            stands = [
+                "open" if device in cleared or not loss.conducts[device] else "closed"
+                for cleared, loss in zip(opened, meaning, strict=True)
+            ]
+            add("open a panel", device, stands)
     return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
 
 

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
-from sitegen.network.cutsets import GroupedSet, grouped_cut_sets
+from sitegen.network.cutsets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
@@ -75,11 +75,22 @@ class Answers:
         return solve(self.network, self._every(self.network.faults), self.before)
 
     @cached_property
-    def function_sets(self) -> dict[str, tuple[GroupedSet, ...]]:
-        """By function: the smallest failure sets that take it, in the first condition."""
+    def function_sets(self) -> list[dict[str, tuple[GroupedSet, ...]]]:
+        """By condition, by function that stands there: the smallest failure sets that take it.
+
+        Up to three failures in the first condition, which is shown first; two in the others.
+        """
         functions = [f.id for f in self.network.catalogue.functions]
-        first = self.conditions[0].id
-        return grouped_cut_sets(self.network, first, functions=functions, before=self.before)
+        return [
+            grouped_cut_sets(
+                self.network,
+                condition.id,
+                functions=functions,
+                order=2 if i else LARGEST_SET,
+                before=self.before,
+            )
+            for i, condition in enumerate(self.conditions)
+        ]
 
     @cached_property
     def equipment_sets(self) -> dict[str, tuple[int, tuple[GroupedSet, ...]]]:

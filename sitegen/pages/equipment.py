@@ -8,10 +8,11 @@ from functools import partial
 from markupsafe import Markup, escape
 
 from sitegen.catalogue.model import AnyOf, Equipment
+from sitegen.network.cutsets import LARGEST_SET
 from sitegen.network.network import Connection
 from sitegen.pages.ata import chapter, chapter_title
 from sitegen.pages.links import equipment_page
-from sitegen.pages.sets import sets_by_size
+from sitegen.pages.sets import sets_in_condition
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
 from sitegen.pages.views import classes
@@ -53,7 +54,7 @@ def _page(sheet: Sheet, equipment: Equipment) -> str:
         functions=list(_functions(sheet, item)),
         draws=_draws(sheet, equipment),
         causes=_causes(sheet, item),
-        **_sets(sheet, item),
+        sets=_sets(sheet, item),
         note=sheet.pieces.prose(equipment.note),
         reference=equipment.reference or "",
         picture=sheet.pictures.feed(
@@ -139,13 +140,13 @@ def _opens(sheet: Sheet, item: str, connection: Connection) -> Markup:
     return Markup("If it opens, this still works.{}").format(others)
 
 
-def _sets(sheet: Sheet, item: str) -> dict[str, object]:
+def _sets(sheet: Sheet, item: str) -> list[dict[str, object]]:
     """The failures that take it only together, in the first condition in which it works."""
-    condition, sets = sheet.answers.equipment_sets.get(item, (0, ()))
-    return {
-        "condition": sheet.answers.conditions[condition].name,
-        "sets": sets_by_size(sheet, sets, (2, 3)),
-    }
+    if item not in sheet.answers.equipment_sets:
+        return []
+    condition, found = sheet.answers.equipment_sets[item]
+    name = sheet.answers.conditions[condition].name
+    return [sets_in_condition(sheet, name, found, LARGEST_SET)]
 
 
 def _causes(sheet: Sheet, item: str) -> Markup:

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 from markupsafe import Markup
 
 from sitegen.catalogue.model import Function
+from sitegen.network.cutsets import LARGEST_SET
 from sitegen.network.drop import function_states, function_stood
 from sitegen.network.scenarios import Fault, at_least, bits
 from sitegen.pages.links import function_page
-from sitegen.pages.sets import by_component, sets_by_size
+from sitegen.pages.sets import by_component, sets_in_condition
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
 from sitegen.pages.views import classes
 from sitegen.pages.words import counted
 
+NOT_HERE = "Not available in this condition with nothing failed."
 STATES = {"kept": "live", "one-left": "live", "lost": "dead"}
 WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Lost"}
 
@@ -29,10 +32,7 @@ def pages(sheet: Sheet) -> list[Page]:
 
 
 def _page(sheet: Sheet, function: Function) -> str:
-    answers, pieces = sheet.answers, sheet.pieces
-    rows = _states(sheet, function)
-    first = answers.conditions[0]
-    sets = answers.function_sets.get(function.id, ())
+    pieces, rows = sheet.pieces, _states(sheet, function)
     return sheet.fill(
         "function",
         function_page(function.id),
@@ -47,10 +47,21 @@ def _page(sheet: Sheet, function: Function) -> str:
         independent=[pieces.list(pair) for pair in function.independent],
         lost=_single(sheet, function, 0),
         spare=_single(sheet, function, 1),
-        condition=first.name,
-        sets=sets_by_size(sheet, sets, (2, 3)),
+        sets=list(_sets(sheet, function)),
         note=sheet.pieces.prose(function.note),
     )
+
+
+def _sets(sheet: Sheet, function: Function) -> Iterator[dict[str, object]]:
+    """The failures that take it only together, condition by condition."""
+    conditions = sheet.answers.conditions
+    for i, condition in enumerate(conditions):
+        found = sheet.answers.function_sets[i].get(function.id)
+        shown = classes(1 << i, len(conditions))
+        if found is None:
+            yield {"classes": shown, "condition": condition.name, "says": NOT_HERE, "sizes": []}
+        else:
+            yield sets_in_condition(sheet, condition.name, found, 2 if i else LARGEST_SET, shown)
 
 
 def _places(sheet: Sheet, item: str) -> Markup:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.catalogue.model import AnyOf, Equipment, Failure
@@ -39,7 +40,7 @@ def loss_text(
     title = named.name if named else ", ".join(fault_text(network, *f) for f in loss.failed)
     yield f"{title}{', after the crew has acted' if after else ''}"
     if after and named and named.then and named.then.note:
-        yield f"  Crew: {' '.join(named.then.note.split())}"
+        yield f"  Crew: {in_words(named.then.note)}"
     yield ""
     if loss.chatter:
         yield f"These contactors never settle: {', '.join(names[d] for d in loss.chatter)}."
@@ -157,6 +158,11 @@ def standing_text(network: Network, found: Standing) -> Iterator[str]:
     yield f"\n{CAUTION}"
 
 
+def in_words(text: str) -> str:
+    """An author's text on one line, its links as their words alone."""
+    return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
+
+
 def heading(network: Network, condition: str | None = None) -> str:
     """Aircraft, revision, airframe and condition in one line."""
     aircraft = network.catalogue.aircraft
@@ -211,6 +217,8 @@ def _set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> 
     for size, word in ((2, "Two"), (3, "Three")):
         of_size = [s for s in sets if len(s) == size]
         if not of_size:
+            if where:
+                yield f"\n{word} failures that take it only together, in {where}: none"
             continue
         lines = drawn_together(of_size)
         number = sum(map(sets_in, of_size))
@@ -255,7 +263,7 @@ def _items(
         places = "; ".join(place_text(network, c) for c in network.connections[item])
         lines.append(f"  {equipment.ata:<8} {equipment.name}  [{places}]")
         if with_effect and equipment.on_loss:
-            lines.append(f"           {' '.join(equipment.on_loss.split())}")
+            lines.append(f"           {in_words(equipment.on_loss)}")
     yield from _section(title, lines)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -36,26 +36,30 @@ class SetsOfSize:
 SIZES = ("", "One failure alone", "Two failures together", "Three failures together")
 
 
-def sets_by_size(
-    sheet: Sheet, sets: Sequence[GroupedSet], sizes: Iterable[int]
-) -> list[SetsOfSize]:
-    """The sets of these sizes, each size drawn together into few lines.
+def sets_in_condition(
+    sheet: Sheet, condition: str, sets: Sequence[GroupedSet], order: int, shown: str = ""
+) -> dict[str, object]:
+    """What the template shows of one target in one condition: the sets of two failures and more.
 
     Parameters
     ----------
     sheet : the airframe whose names are used.
-    sets : the smallest failure sets of one target.
-    sizes : which sizes are wanted.
+    condition : its name.
+    sets : the smallest failure sets of the target.
+    order : the most failures in a set that was looked for.
+    shown : the classes of the views in which this shows.
     """
-    found = []
-    for size in sizes:
+    sizes = []
+    for size in range(2, order + 1):
         of_size = tuple(s for s in sets if len(s) == size)
         if of_size:
             # What hangs on one bus has the same sets, but for its own breaker alone.
             if of_size not in sheet.sets_drawn:
                 sheet.sets_drawn[of_size] = _of_one_size(sheet, size, of_size)
-            found.append(sheet.sets_drawn[of_size])
-    return found
+            sizes.append(sheet.sets_drawn[of_size])
+    numbers = "two" if order == 2 else "two or three"
+    says = "" if sizes else f"No {numbers} failures take it only together."
+    return {"classes": shown, "condition": condition, "says": says, "sizes": sizes}
 
 
 def _of_one_size(sheet: Sheet, size: int, sets: Sequence[GroupedSet]) -> SetsOfSize:
@@ -63,9 +67,16 @@ def _of_one_size(sheet: Sheet, size: int, sets: Sequence[GroupedSet]) -> SetsOfS
     left = sum(map(sets_in, lines[MOST_LINES:]))
     return SetsOfSize(
         f"{SIZES[size]}: {sum(map(sets_in, sets))}",
-        tuple(SetLine(tuple(faults(sheet, g) for g in line)) for line in lines[:MOST_LINES]),
+        tuple(
+            SetLine(tuple(_one_of(faults(sheet, g), len(g)) for g in line))
+            for line in lines[:MOST_LINES]
+        ),
         f"and {left} more sets" if left else "",
     )
+
+
+def _one_of(text: Markup, number: int) -> Markup:
+    return Markup(f"({text})") if number > 1 else text
 
 
 def by_component(sheet: Sheet, found: Sequence[Fault]) -> list[Markup]:

@@ -246,6 +246,14 @@ def test_with_all_load_shed_a_battery_lasts_without_limit() -> None:
     assert (clock.recognition.minutes, clock.recognition.used) == (5, pytest.approx(30))
 
 
+def test_a_battery_without_limit_in_the_cruise_still_keeps_the_landing_reserve() -> None:
+    conditions = "conditions: {flight: {sources: [generator, battery], loads: cruise}}\n"
+    text = loaded(ALONE, light={"cruise": 0, "landing": 3}) + conditions
+    clock = clocks(net(text, battery_time={"landing-column": "landing"}), "generator")["battery"]
+    assert (clock.reaches, clock.cruise.minutes) == ("without-limit", None)
+    assert (clock.landing.minutes, clock.landing.used) == (10, pytest.approx(30))
+
+
 def test_minutes_count_from_the_failure_where_the_crew_puts_the_load_on_the_battery() -> None:
     text = ALONE.replace("{live: [generator]}", "{live: [generator], switches: {gen: 'on'}}")
     text = loaded(text, radio=2) + (
@@ -543,6 +551,24 @@ def test_what_is_behind_a_converter_costs_what_the_converter_takes() -> None:
     assert clock.cruise.amps == pytest.approx(2)
     assert [(g.id, round(g.amps, 6)) for g in clock.savings] == [("gyro", 1.25), ("radio", 0.75)]
     assert clock.savings[0].minutes == pytest.approx(50 / 0.75 - 25)
+
+
+def test_a_converter_with_two_feeds_from_one_bus_takes_all_of_its_input_there() -> None:
+    network = net(
+        """
+        sources:
+          battery: {kind: battery, volts: 24, amp-hours: 1, usable: 1}
+          inverter:
+            {kind: converter, volts: 120, efficiency: 0.8, fed-from: [{bus: main, through: [cb-1]},
+            {bus: main, through: [cb-2]}]}
+        buses: [main, ac]
+        devices: {cb-1: breaker, cb-2: breaker}
+        feeders: [battery > main, inverter > ac]
+        equipment: {gyro: {supplies: [{bus: ac}], amps: 0.2}}
+        """
+    )
+    assert clocks(network)["battery"].cruise.amps == pytest.approx(1.25)
+    assert clocks(network, "cb-1")["battery"].cruise.amps == pytest.approx(1.25)
 
 
 def test_the_costliest_eight_are_told_most_minutes_first_and_then_by_id() -> None:

@@ -8,7 +8,8 @@ from functools import cache
 import pytest
 
 from sitegen.catalogue.read import read
-from sitegen.network.drop import Loss, losses
+from sitegen.network.drop import Loss, drop, losses
+from sitegen.network.find import find_observation
 from sitegen.network.network import Network, build
 from sitegen.network.observe import METERS, Observation
 from sitegen.network.outcome import solve
@@ -177,3 +178,43 @@ def test_three_random_looks_never_exclude_the_true_failure() -> None:
         loss = losses(solve(net, listed([Scenario("cruise", (fault,))])))[0]
         seen = chance.sample(everything_seen(net, loss), 3)
         assert (fault,) in troubleshoot(net, "cruise", seen, order=1).candidates
+
+
+COIL = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, hot]
+devices:
+  k-gen: {kind: contactor, closes-when: {live: [gen], closed: [cb-control]}}
+  cb-control: breaker
+  shunt: shunt
+  fl-bat: fuse-link
+feeders: [gen > k-gen > main, bat > shunt > fl-bat > main, bat > hot]
+equipment: {control: {supplies: [{bus: hot, breaker: cb-control}]}, radio: main, clock: hot}
+indications:
+  gen-off: {kind: lamp, lit-when: {open: [k-gen]}}
+  bat-amps: {kind: ammeter, at: shunt}
+  main-volts: {kind: voltmeter, at: main}
+"""
+
+
+def test_a_contactor_that_its_coil_has_let_go_is_found_open_like_one_that_failed() -> None:
+    net = network(COIL)
+    found = troubleshoot(net, "flight", [Observation("gen-off", "lit")])
+    causes = {c[0] for c in found.candidates if len(c) == 1}
+    assert {("gen", "lost"), ("k-gen", "open"), ("cb-control", "open")} <= causes
+    panels = [c for c in found.next_checks if c.subject == "k-gen" and c.effort == "open a panel"]
+    # It stands open whichever of them it was: to look at it tells nothing.
+    assert panels == []
+
+
+def test_no_current_passes_the_battery_shunt_into_a_shorted_bus() -> None:
+    net = network(COIL)
+    assert drop(net, "flight", []).readings["bat-amps"] == "load"
+    assert drop(net, "flight", [("main", "shorted")]).readings["bat-amps"] == "no load"
+    assert drop(net, "flight", [("fl-bat", "open")]).readings["bat-amps"] == "no load"
+
+
+def test_an_ammeter_may_be_told_in_the_words_that_the_pages_use() -> None:
+    net = network(COIL)
+    assert find_observation(net, "bat-amps", "no load").seen == "0"
+    assert find_observation(net, "bat-amps", "load").seen == "1"
