@@ -11,7 +11,7 @@ import json
 import os
 import sys
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -22,9 +22,10 @@ from sitegen.resources import demo_catalogue
 
 if TYPE_CHECKING:
     from sitegen.catalogue.findings import Finding
-    from sitegen.catalogue.model import Catalogue
+    from sitegen.catalogue.model import Catalogue, Failure
     from sitegen.catalogue.read import Reading
     from sitegen.network.network import Network
+    from sitegen.network.scenarios import Fault
 
 NO = 1
 """Exit code: the catalogue has problems, or the answer is 'no'."""
@@ -163,17 +164,7 @@ def drop(
         meant = [find_failed(network, text) for text in wanted]
     except NotFound as problem:
         raise Stop(str(problem)) from None
-    faults = tuple(dict.fromkeys(fault for found, _ in meant for fault in found))
-    modes: dict[str, str] = {}
-    for component, mode in faults:
-        if modes.setdefault(component, mode) != mode:
-            raise Stop(
-                f"'{component}' cannot be {modes[component]} and {mode} at the same time:"
-                " give one mode."
-            )
-    named = meant[0][1] if len(meant) == 1 else None
-    if after and (named is None or named.then is None):
-        raise Stop("--after goes with one named failure for which the catalogue has crew actions.")
+    faults, named = failed_together(meant, after)
     loss = answer(network, where, faults, named.then if after and named else None)
     if as_json:
         print_json(loss.as_json(network))
@@ -218,6 +209,50 @@ def trace(
         print_lines(standing_text(network, found))
     else:
         print_lines(trace_text(network, found))
+
+
+@commands.command()
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] [NAME...]")
+@airframe_option
+@condition_option
+@click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print a table for a spreadsheet.")
+@json_option
+def loads(
+    names: tuple[str, ...],
+    airframe: str | None,
+    condition: str | None,
+    after: bool,
+    as_csv: bool,
+    as_json: bool,
+) -> None:
+    """Amps on every source, bus and feeder; minutes on battery.
+
+    Without a NAME, with nothing failed, and what the worst failure would make of it; with names as
+    for drop, with these failed.
+    """
+    from sitegen.network.find import NotFound, find_condition, find_failed
+    from sitegen.network.load_table import load_table
+    from sitegen.pages.load_text import load_csv, load_text
+    from sitegen.pages.plain import fault_text
+
+    path, wanted = catalogue_first(names)
+    network = network_of(path, airframe)
+    try:
+        where = find_condition(network, condition)
+        meant = [find_failed(network, text) for text in wanted]
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
+    faults, named = failed_together(meant, after)
+    table = load_table(network, where, faults, named, after)
+    if as_json:
+        print_json(table.as_json(network))
+    elif as_csv:
+        click.echo(load_csv(network, [table]), nl=False)
+    else:
+        title = named.name if named else ", ".join(fault_text(network, *f) for f in faults)
+        acted = ", after the crew has acted" if after else ""
+        print_lines(load_text(network, table, f"{title}{acted}"))
 
 
 @commands.command()
@@ -299,6 +334,24 @@ def reading_told(text: str) -> tuple[str, str]:
     if not equals or not figure.strip():
         raise Stop(f"--reads {text}: write METER=FIGURE, for example --reads left-volts=28.")
     return meter, figure.strip()
+
+
+def failed_together(
+    meant: Sequence[tuple[tuple[Fault, ...], Failure | None]], after: bool
+) -> tuple[tuple[Fault, ...], Failure | None]:
+    """All that fails at once, and the named failure if it is just one."""
+    faults = tuple(dict.fromkeys(fault for found, _ in meant for fault in found))
+    modes: dict[str, str] = {}
+    for component, mode in faults:
+        if modes.setdefault(component, mode) != mode:
+            raise Stop(
+                f"'{component}' cannot be {modes[component]} and {mode} at the same time:"
+                " give one mode."
+            )
+    named = meant[0][1] if len(meant) == 1 else None
+    if after and (named is None or named.then is None):
+        raise Stop("--after goes with one named failure for which the catalogue has crew actions.")
+    return faults, named
 
 
 def catalogue_first(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:

@@ -8,6 +8,8 @@ as it has done so: once both sides are gone it chatters. Nothing is listed in th
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import shlex
 import sys
@@ -612,3 +614,37 @@ def test_a_reading_is_said_back_as_a_reading(dunlin: str, figure: str) -> None:
 def test_the_same_told_twice_is_told_once(dunlin: str) -> None:
     once = answered_json("troubleshoot", dunlin, "--dead", "com-2")
     assert answered_json("troubleshoot", dunlin, "--dead", "com-2", "--dead", "VHF COM 2") == once
+
+
+# loads
+
+
+def test_loads_says_what_each_source_gives_and_what_the_worst_failure_makes_of_it() -> None:
+    said = answered("loads")
+    assert "Starter-generator 1: 182.0 A of 300 A, 61 %" in said
+    assert "at worst 212.3 A, 71 %: Starter-generator 2 lost" in said
+    assert "not measured" in said
+
+
+def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object() -> None:
+    said = answered("loads", "both-generators", "--after")
+    assert "Main battery: 34 min" in said
+    found = answered_json("loads", "both-generators")
+    assert found["failed"] == [{"id": "gen-1", "mode": "lost"}, {"id": "gen-2", "mode": "lost"}]
+    assert set(found) == {
+        *("airframe", "condition", "failed", "sources", "buses", "converters", "devices"),
+        *("equipment", "not_known", "batteries"),
+    }
+    sources = {s for s in found["sources"] if s.startswith(("gen", "battery"))}
+    drawn = sum(found["buses"].values())
+    given = sum(found["sources"][s]["amps"] for s in found["sources"])
+    assert sources == {"battery"}
+    assert given == pytest.approx(drawn, abs=1e-9)
+
+
+def test_loads_as_a_table_for_a_spreadsheet() -> None:
+    rows = list(csv.reader(io.StringIO(answered("loads", "--csv"))))
+    assert rows[0][:5] == ["condition", "kind", "id", "name", "amps"]
+    assert {len(row) for row in rows} == {8}
+    amps = {row[2]: row[4] for row in rows if row[1] == "generator"}
+    assert float(amps["gen-1"]) == pytest.approx(182.0, abs=0.1)

@@ -7,7 +7,7 @@ carries for certain and the most that it could be asked to carry.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
@@ -25,20 +25,25 @@ class Carried:
     """What it could be asked to carry, A; the same where it is the only way."""
 
 
-def carried(network: Network, load: Load) -> dict[str, Carried]:
+Ways = dict[tuple[tuple[int, ...], frozenset[str], int], Callable[[str, str], set[str]]]
+"""By what conducts, what passes and a run: the nodes reached without the run and one more node."""
+
+
+def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str, Carried]:
     """By device in a feeder that conducts: what it carries; of several poles, the one with most.
 
     Parameters
     ----------
     network, load : the airframe, and the amps in one scenario of it.
+    ways : to be given again with the next scenario, which often has the same ways for power.
     """
     state = load.loss
-    conducting = [
-        run
-        for run in network.runs
+    conducting = tuple(
+        number
+        for number, run in enumerate(network.runs)
         if not run.into_converter and all(state.conducts[d] for d in run.through)
-    ]
-    passing = {n for n, s in state.nodes.items() if not s.down}
+    )
+    passing = frozenset(n for n, s in state.nodes.items() if not s.down)
     flows = [
         (source, bus, amps)
         for bus, drawn in load.buses.items()
@@ -46,9 +51,10 @@ def carried(network: Network, load: Load) -> dict[str, Carried]:
         if amps and source != bus
     ]
     found: dict[str, Carried] = {}
-    for run in conducting:
-        amps = _through(run, conducting, passing, flows)
-        for device in run.through:
+    known = {} if ways is None else ways
+    for number in conducting:
+        amps = _through(network.runs, conducting, number, passing, flows, known)
+        for device in network.runs[number].through:
             found[device] = _larger(found.get(device), amps)
     for converter, drawn in load.converters.items():
         inputs = live_inputs(network, state, converter)
@@ -61,28 +67,26 @@ def carried(network: Network, load: Load) -> dict[str, Carried]:
 
 
 def _through(
-    run: Run,
-    conducting: Iterable[Run],
-    passing: set[str],
+    runs: Sequence[Run],
+    conducting: tuple[int, ...],
+    number: int,
+    passing: frozenset[str],
     flows: Iterable[tuple[str, str, float]],
+    ways: Ways,
 ) -> Carried:
-    others: dict[str, list[str]] = {}
-    for other in conducting:
-        if other is not run:
-            others.setdefault(other.origin, []).append(other.target)
-            if not other.one_way:
-                others.setdefault(other.target, []).append(other.origin)
-    reach = cache(partial(_reach, others, frozenset(passing)))
+    run = runs[number]
+    key = (conducting, passing, number)
+    if key not in ways:
+        ways[key] = cache(partial(_reach, _arcs(runs, conducting, number), passing))
+    reach = ways[key]
+    near, far = run.origin, run.target
+    beyond, behind = reach(far, near), reach(near, far)
     # Along the run counts up, against it down: what two sources send each other's buses cancels.
     low = high = 0.0
     for source, bus, amps in flows:
-        along = run.origin in reach(source, run.target) and bus in reach(run.target, run.origin)
-        against = (
-            not run.one_way
-            and run.target in reach(source, run.origin)
-            and bus in reach(run.origin, run.target)
-        )
-        certain = bus not in reach(source)
+        along = bus in beyond and near in reach(source, far)
+        against = not run.one_way and bus in behind and far in reach(source, near)
+        certain = (along or against) and bus not in reach(source, "")
         if along:
             high += amps
             low += amps if certain else 0.0
@@ -92,8 +96,19 @@ def _through(
     return Carried(max(low, -high, 0.0), max(high, -low))
 
 
+def _arcs(runs: Sequence[Run], conducting: Iterable[int], without: int) -> dict[str, list[str]]:
+    """By node, where power goes from it through the other runs."""
+    arcs: dict[str, list[str]] = {}
+    for number in conducting:
+        if number != without:
+            arcs.setdefault(runs[number].origin, []).append(runs[number].target)
+            if not runs[number].one_way:
+                arcs.setdefault(runs[number].target, []).append(runs[number].origin)
+    return arcs
+
+
 def _reach(
-    arcs: Mapping[str, Iterable[str]], passing: frozenset[str], start: str, without: str = ""
+    arcs: Mapping[str, Iterable[str]], passing: frozenset[str], start: str, without: str
 ) -> set[str]:
     """The nodes that a way from `start` leads to, past those that pass no power and one more."""
     if start not in passing:

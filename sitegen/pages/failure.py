@@ -13,6 +13,7 @@ from sitegen.network.drop import Loss, faults_of
 from sitegen.network.scenarios import Fault
 from sitegen.pages import consequences as follows
 from sitegen.pages.about import Fact, component_facts, component_kind, crew_acts
+from sitegen.pages.battery import AllClocks, clocks
 from sitegen.pages.consequences import View
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.sheet import Page, Sheet
@@ -23,16 +24,20 @@ from sitegen.pages.words import MODES
 def pages(sheet: Sheet) -> list[Page]:
     """A page for every named failure, and for every source, bus and device."""
     named = sheet.answers.network.catalogue.failures
+    timed = AllClocks(sheet.answers)
     return [
-        *(sheet.page(named_failure_page(f.id), partial(_named_page, sheet, f)) for f in named),
         *(
-            sheet.page(failure_page(c), partial(_single_page, sheet, c))
+            sheet.page(named_failure_page(f.id), partial(_named_page, sheet, timed, f))
+            for f in named
+        ),
+        *(
+            sheet.page(failure_page(c), partial(_single_page, sheet, timed, c))
             for c in sheet.answers.paged
         ),
     ]
 
 
-def _single_page(sheet: Sheet, component: str) -> str:
+def _single_page(sheet: Sheet, timed: AllClocks, component: str) -> str:
     answers = sheet.answers
     known = answers.network.components[component]
     views = [
@@ -42,18 +47,32 @@ def _single_page(sheet: Sheet, component: str) -> str:
             sheet, MODES[mode], ((component, mode),), answers.single[component, mode]
         )
     ]
+    found = [here for mode in known.modes for here in timed.of_single((component, mode))]
     return sheet.fill(
         "failure",
         failure_page(component),
         known.name,
         f"{component_kind(sheet, component)}: if it fails",
-        facts=component_facts(sheet, component),
+        facts=[*component_facts(sheet, component), *_named_with(sheet, component)],
         crew=None,
+        clocks=clocks(sheet, [v.loss for v in views], found),
         **_answer(sheet, views),
     )
 
 
-def _named_page(sheet: Sheet, failure: Failure) -> str:
+def _named_with(sheet: Sheet, component: str) -> Iterator[Fact]:
+    """The named failures that this is a part of: there the crew's actions stand."""
+    network = sheet.answers.network
+    named = [
+        Markup('<a href="{}">{}</a>').format(named_failure_page(f.id), f.name)
+        for f in network.catalogue.failures
+        if component in {c for c, _ in faults_of(network, f)}
+    ]
+    if named:
+        yield "Crew actions", Markup("; ").join(named)
+
+
+def _named_page(sheet: Sheet, timed: AllClocks, failure: Failure) -> str:
     network, links = sheet.answers.network, sheet.pieces.links
     faults = faults_of(network, failure)
     # Without crew actions in the catalogue there is one stage, and no need to name it.
@@ -73,6 +92,8 @@ def _named_page(sheet: Sheet, failure: Failure) -> str:
     facts: list[Fact] = [("Fails", Markup(", ").join(fails))]
     if failure.note:
         facts.append(("Note", sheet.pieces.prose(failure.note)))
+    # The clocks of a condition span both stages of what the crew does.
+    found = timed.of_named(failure) * len(sheet.answers.named[failure.id])
     return sheet.fill(
         "failure",
         named_failure_page(failure.id),
@@ -80,6 +101,7 @@ def _named_page(sheet: Sheet, failure: Failure) -> str:
         "Named failure",
         facts=facts,
         crew=crew_acts(sheet, failure.then) if failure.then else None,
+        clocks=clocks(sheet, [v.loss for v in views], found, failure.then),
         **_answer(sheet, views),
     )
 

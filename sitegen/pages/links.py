@@ -12,6 +12,8 @@ NOTES = "notes.html"
 SEARCH = "search.js"
 AUDIT = "audit.html"
 WHICH = "which-failed.html"
+LOADS = "loads.html"
+LOADS_TABLE = "loads.csv"
 
 
 def bus_page(bus: str) -> str:

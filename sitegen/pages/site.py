@@ -8,7 +8,18 @@ from functools import partial
 
 from sitegen.catalogue.read import Reading
 from sitegen.network.network import build
-from sitegen.pages import a_to_z, audit, bus, equipment, failure, front, function, notes, which
+from sitegen.pages import (
+    a_to_z,
+    audit,
+    bus,
+    equipment,
+    failure,
+    front,
+    function,
+    load_page,
+    notes,
+    which,
+)
 from sitegen.pages.answers import Answers
 from sitegen.pages.pictures import draw_all
 from sitegen.pages.pieces import Pieces
@@ -24,6 +35,7 @@ KINDS_OF_PAGE = (
     function.pages,
     audit.pages,
     which.pages,
+    load_page.pages,
     a_to_z.pages,
     notes.pages,
 )

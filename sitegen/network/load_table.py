@@ -1,0 +1,221 @@
+"""Question 6, as a table: how loaded is each source, and which failure loads it most?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.catalogue.model import Failure
+from sitegen.network.battery_load import on_batteries
+from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.carried import Carried, Ways, carried
+from sitegen.network.drop import faults_of
+from sitegen.network.loads import Load, loads
+from sitegen.network.network import Network
+from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
+from sitegen.network.scenarios import Fault, Scenario, by_scenario, listed
+
+LITTLE = 1e-9
+"""Amps below this are rounding."""
+
+
+@dataclass(frozen=True)
+class SourceLoad:
+    """What one source gives in one scenario."""
+
+    source: str
+    amps: float
+    """Continuous, A."""
+    peak: float
+    """With short-time figures where equipment has them, A."""
+    rated: float | None
+    """Its rating, A; None where the catalogue has none."""
+
+    @property
+    def percent(self) -> float | None:
+        """The continuous load, % of the rating."""
+        return 100 * self.amps / self.rated if self.rated else None
+
+    @property
+    def margin(self) -> float | None:
+        """What is left of the rating under continuous load, A; below zero it is overloaded."""
+        return self.rated - self.amps if self.rated else None
+
+
+@dataclass(frozen=True)
+class Worst:
+    """The failure that asks most of a source or a device."""
+
+    amps: float
+    condition: str
+    failed: tuple[Fault, ...]
+    """Empty if nothing has to fail for it."""
+
+
+def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
+    """What each source gives, in the author's order; sources that do not produce are left out.
+
+    Parameters
+    ----------
+    network : the airframe.
+    load, peak : the same scenario with continuous and with short-time figures.
+    """
+    return [
+        SourceLoad(s.id, load.sources[s.id], peak.sources.get(s.id, 0.0), s.amps)
+        for s in network.sources.values()
+        if s.id in load.sources
+    ]
+
+
+def worst_of_sources(loads: Iterable[Load]) -> dict[str, Worst]:
+    """By source: the scenario in which it gives most; of several the first."""
+    found: dict[str, Worst] = {}
+    for load in loads:
+        for source, amps in load.sources.items():
+            if source not in found or amps > found[source].amps + LITTLE:
+                found[source] = Worst(amps, load.loss.condition, load.loss.failed)
+    return found
+
+
+def worst_of_devices(network: Network, loads: Sequence[Load]) -> dict[str, Worst]:
+    """By device in a feeder: the scenario in which it could be asked to carry most."""
+    found: dict[str, Worst] = {}
+    ways: Ways = {}
+    for load in loads:
+        for device, amps in carried(network, load, ways).items():
+            if device not in found or amps.most > found[device].amps + LITTLE:
+                found[device] = Worst(amps.most, load.loss.condition, load.loss.failed)
+    return found
+
+
+@dataclass(frozen=True)
+class LoadTable:
+    """Amps of one airframe in one condition, with what has failed there."""
+
+    load: Load
+    peak: Load
+    """The same with short-time figures."""
+    sources: tuple[SourceLoad, ...]
+    devices: dict[str, Carried]
+    """By device in a feeder that conducts."""
+    worst_sources: dict[str, Worst]
+    worst_devices: dict[str, Worst]
+    """Over all single and named failures of the condition; empty where something has failed."""
+    clocks: tuple[BatteryClock, ...]
+    """How long each battery lasts that carries load."""
+
+    def as_json(self, network: Network) -> dict[str, Any]:
+        """The object that `loads --json` prints."""
+
+        def worst(found: Worst | None) -> dict[str, Any] | None:
+            if found is None:
+                return None
+            failed = [{"id": component, "mode": mode} for component, mode in found.failed]
+            return {"amps": found.amps, "failed": failed}
+
+        loss = self.load.loss
+        return {
+            "airframe": network.airframe,
+            "condition": loss.condition,
+            "failed": [{"id": component, "mode": mode} for component, mode in loss.failed],
+            "sources": {
+                s.source: {
+                    "amps": s.amps,
+                    "peak_amps": s.peak,
+                    "rated_amps": s.rated,
+                    "percent": s.percent,
+                    "margin_amps": s.margin,
+                    "worst": worst(self.worst_sources.get(s.source)),
+                }
+                for s in self.sources
+            },
+            "buses": {
+                b.id: self.load.buses.get(b.id, 0.0)
+                for b in network.catalogue.buses
+                if loss.nodes[b.id].live
+            },
+            "converters": {
+                c: {"output_amps": self.load.sources[c], "input_amps": amps}
+                for c, amps in self.load.converters.items()
+            },
+            "devices": {
+                d: {
+                    "least_amps": amps.least,
+                    "most_amps": amps.most,
+                    "rated_amps": network.components[d].amps,
+                    "worst": worst(self.worst_devices.get(d)),
+                }
+                for d, amps in self.devices.items()
+            },
+            "equipment": dict(most_first(self.load.drawn)),
+            "not_known": sorted(self.load.unknown),
+            "batteries": [clock.as_json() for clock in self.clocks],
+        }
+
+
+def load_table(
+    network: Network,
+    condition: str,
+    faults: Sequence[Fault] = (),
+    failure: Failure | None = None,
+    after: bool = False,
+    before: Power | None = None,
+) -> LoadTable:
+    """How loaded everything is in a condition, with nothing failed or with these components failed.
+
+    Parameters
+    ----------
+    network, condition, faults : what is asked about.
+    failure : the named failure, where it is one.
+    after : the crew has acted on it.
+    before : the conditions already settled, where the caller has them.
+    """
+    before = before or conditions_settled(network)
+    outcome = solve(network, listed([Scenario(condition, tuple(faults))]), before)
+    if after and failure is not None and failure.then is not None:
+        outcome = after_the_crew(outcome, failure.then)
+    load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
+    others: list[Load] = []
+    if not faults:
+        others = [load, *loads(distinct(network, possible(network, condition), before))]
+    clocks: list[BatteryClock] = []
+    if on_batteries(outcome.after):
+        clocks = battery_times(network, condition, faults, failure, before)
+    return LoadTable(
+        load,
+        peak,
+        tuple(source_loads(network, load, peak)),
+        carried(network, load),
+        worst_of_sources(others),
+        worst_of_devices(network, others),
+        tuple(clocks),
+    )
+
+
+def distinct(network: Network, scenarios: Sequence[Scenario], before: Power) -> Outcome:
+    """The first of each kind among scenarios of one condition in which everything stands alike."""
+    after = solve(network, listed(scenarios), before).after
+    fed = [mask for masks in after.fed.values() for mask in masks]
+    reach = [mask for nodes in after.reach.values() for mask in nodes.values()]
+    masks = [*after.settled.conducts.values(), *fed, *reach]
+    kinds: dict[tuple[bool, ...], Scenario] = {}
+    for scenario, stands in zip(scenarios, by_scenario(masks, len(scenarios)), strict=True):
+        kinds.setdefault(stands, scenario)
+    return solve(network, listed(list(kinds.values())), before)
+
+
+def possible(network: Network, condition: str) -> list[Scenario]:
+    """The single failures that can load something more than nothing failed does, and the named.
+
+    What feeds equipment alone is left out: when it fails, something draws less.
+    """
+    in_net = {*network.nodes, *network.moving, *(d for run in network.runs for d in run.through)}
+    singles = [(fault,) for fault in network.faults if fault[0] in in_net]
+    named = [faults_of(network, failure) for failure in network.catalogue.failures]
+    return [Scenario(condition, faults) for faults in (*singles, *named)]
+
+
+def most_first(amps: Mapping[str, float]) -> list[tuple[str, float]]:
+    """By what they draw, the most first and then by id."""
+    return sorted(amps.items(), key=lambda drawn: (-drawn[1], drawn[0]))

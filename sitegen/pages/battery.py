@@ -1,0 +1,291 @@
+"""How long the batteries last: the clocks of a failure's page, in words and as a time line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from markupsafe import Markup
+
+from sitegen.catalogue.model import Failure, Then
+from sitegen.network.battery_alike import every_battery_time
+from sitegen.network.battery_time import BatteryClock, Gain, Stage, battery_times
+from sitegen.network.drop import Loss, faults_of
+from sitegen.network.network import Network
+from sitegen.network.scenarios import Fault, Scenario
+from sitegen.pages.answers import Answers
+from sitegen.pages.sheet import Sheet
+from sitegen.pages.views import Block, block, classes
+from sitegen.pages.words import counted
+
+ROUNDING = 1e-6
+"""Minutes are rounded down; what is short of a whole one by this is whole."""
+HOURS_FROM = 120
+"""From so many minutes on, hours are told as well."""
+
+Clocks = tuple[BatteryClock, ...]
+
+
+@dataclass(frozen=True)
+class AllClocks:
+    """The clocks of one airframe's failures, in the order of the conditions, worked out once."""
+
+    answers: Answers
+
+    @cached_property
+    def _single(self) -> dict[Scenario, Clocks]:
+        answers = self.answers
+        return every_battery_time(answers.network, list(answers.single), answers.before)
+
+    def of_single(self, fault: Fault) -> list[Clocks]:
+        """In each condition the clocks after one fault; nobody has acted."""
+        scenarios = (Scenario(c.id, (fault,)) for c in self.answers.conditions)
+        return [self._single.get(scenario, ()) for scenario in scenarios]
+
+    def of_named(self, failure: Failure) -> list[Clocks]:
+        """In each condition the clocks of a named failure, with what the crew does about it.
+
+        They hold in both stages; empty where no battery carries load in either.
+        """
+        network, before = self.answers.network, self.answers.before
+        faults = faults_of(network, failure)
+        stages = zip(*self.answers.named[failure.id], strict=True)
+        return [
+            tuple(battery_times(network, condition.id, faults, failure, before))
+            if any(carrying(network, loss) for loss in losses)
+            else ()
+            for condition, losses in zip(self.answers.conditions, stages, strict=True)
+        ]
+
+
+def carrying(network: Network, loss: Loss) -> frozenset[str]:
+    """The batteries that may carry load: some node with load shows their volts."""
+    inputs = {run.origin for run in network.runs if run.into_converter}
+    return frozenset(
+        source
+        for node, state in loss.nodes.items()
+        if network.on_bus[node] or node in inputs
+        for source in state.sources
+        if network.sources[source].kind == "battery"
+        and network.sources[source].volts == state.volts
+    )
+
+
+@dataclass(frozen=True)
+class StageLine:
+    """One stage in the time line and in the list under it."""
+
+    kind: str
+    """`before`, `after` or `landing`: its pattern."""
+    name: str
+    words: str
+    width: str
+    """Its share of the time line; empty where there is no time line."""
+
+
+@dataclass(frozen=True)
+class GainLine:
+    """What one thing turned off is worth."""
+
+    name: Markup
+    amps: str
+    minutes: str
+
+
+@dataclass(frozen=True)
+class ClockText:
+    """What the page says of one battery."""
+
+    classes: str
+    battery: Markup
+    lasts: str
+    unit: str
+    hours: str
+    stages: tuple[StageLine, ...]
+    missing: str
+    """The share of the time line by which it is too short; empty if it is not."""
+    missing_words: str
+    warning: str
+    says: tuple[Markup, ...]
+    """What else is to be known, a line each."""
+    bought_title: str
+    bought: tuple[GainLine, ...]
+    savings: tuple[GainLine, ...]
+    unknown_says: str
+    unknown: Markup
+
+
+def clocks(
+    sheet: Sheet,
+    losses: Sequence[Loss],
+    found: Sequence[Clocks],
+    then: Then | None = None,
+) -> Block | None:
+    """The part of a page that says how long the batteries last; None if no view has a clock.
+
+    Parameters
+    ----------
+    sheet : the airframe's.
+    losses : by view, how the net stands in it.
+    found : by view, the clocks of its condition; shown is a battery that carries load in the view.
+    then : what the crew does about the failure.
+    """
+    network, count = sheet.answers.network, len(losses)
+    shown: list[tuple[BatteryClock, ...]] = []
+    for loss, here in zip(losses, found, strict=True):
+        up = carrying(network, loss) if here else frozenset()
+        shown.append(tuple(clock for clock in here if clock.battery in up))
+    masks: dict[BatteryClock, int] = {}
+    for view, here in enumerate(shown):
+        for clock in here:
+            masks[clock] = masks.get(clock, 0) | 1 << view
+    order = list(network.sources)
+    texts = [
+        _text(sheet, clock, classes(mask, count), then)
+        for clock, mask in sorted(masks.items(), key=lambda item: order.index(item[0].battery))
+    ]
+    return block(shown, texts)
+
+
+def _text(sheet: Sheet, clock: BatteryClock, where: str, then: Then | None) -> ClockText:
+    names, links = sheet.answers.network.names, sheet.pieces.links
+    items = [u for u in clock.unknown if u in sheet.answers.network.equipment]
+    lasts, unit, hours = _lasts(clock, bool(items))
+    stages = tuple(_stages(clock))
+    short = clock.verdict == "short" and clock.total is not None
+    # As the minutes are rounded down, what is missing is told against them.
+    missing = clock.asked.required_minutes - _down(clock.total or 0.0)
+    bought = tuple(_gain_line(_act(sheet, gain.id, then), gain) for gain in clock.bought)
+    minute = clock.asked.recognition_minutes
+    shed = f"at minute {minute:g}" if minute else "at once"
+    required = f"{clock.asked.required_minutes:g}"
+    return ClockText(
+        classes=where,
+        battery=links[clock.battery],
+        lasts=lasts,
+        unit=unit,
+        hours=hours,
+        stages=stages,
+        missing=f"{missing:g}" if short else "",
+        missing_words=f"{missing:g} min" if short else "",
+        warning=(
+            f"Too short: the catalogue requires {required} minutes. 14 CFR 23.1353(h): batteries"
+            " must carry the essential loads for so many minutes, the time before shedding"
+            " included."
+            if short
+            else ""
+        ),
+        says=tuple(_says(sheet, clock)),
+        bought_title=f"What is shed {shed}, and what each buys",
+        bought=bought,
+        savings=tuple(_gain_line(links[gain.id], gain) for gain in clock.savings),
+        unknown_says=(
+            f"{counted(len(items), 'item')} without figures"
+            f" {'is' if len(items) == 1 else 'are'} not counted: the time is at most this"
+            if items
+            else ""
+        ),
+        unknown=sheet.pieces.list(sorted(items, key=lambda i: (names[i], i))),
+    )
+
+
+def _lasts(clock: BatteryClock, partly: bool) -> tuple[str, str, str]:
+    """The total: figure or word, unit, and the same in hours where it is long."""
+    if clock.total is None:
+        if clock.reaches == "without-limit" and not partly:
+            return "No limit", "", "nothing with a figure draws from it"
+        return "Not known", "", ""
+    whole = _down(clock.total)
+    hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
+    return str(whole), "min", hours
+
+
+def _stages(clock: BatteryClock) -> Iterator[StageLine]:
+    """The stages that there are; where nothing changes when the crew acts, it is one less."""
+    before, after, landing = clock.recognition, clock.cruise, clock.landing
+    begin = [
+        _down(before.minutes or 0.0),
+        _down((before.minutes or 0.0) + (after.minutes or 0.0)),
+        _down(clock.total or 0.0),
+    ]
+    if not clock.bought and abs(before.amps - after.amps) < ROUNDING:
+        both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
+        yield _stage(clock, "after", "Nothing shed", after, both, begin[1])
+    else:
+        if before.minutes is None or before.minutes > 0:
+            yield _stage(clock, "before", "Before shedding", before, before.minutes, begin[0])
+        if clock.reaches != "recognition":
+            yield _stage(clock, "after", "Shed", after, after.minutes, begin[1] - begin[0])
+    if clock.reaches != "recognition" and (landing.minutes is None or landing.minutes > 0):
+        whole = _down(landing.minutes or 0.0) if clock.total is None else begin[2] - begin[1]
+        yield _stage(clock, "landing", "Landing", landing, landing.minutes, whole)
+
+
+def _stage(
+    clock: BatteryClock, kind: str, name: str, stage: Stage, minutes: float | None, whole: int
+) -> StageLine:
+    at = _amps(stage.amps)
+    if minutes is None:
+        return StageLine(kind, name, at, "")
+    width = "" if clock.total is None else f"{minutes:.2f}"
+    return StageLine(kind, name, f"{whole} min at {at}", width)
+
+
+def _says(sheet: Sheet, clock: BatteryClock) -> Iterator[Markup]:
+    links = sheet.pieces.links
+    if clock.reaches == "recognition":
+        shed = f"{clock.asked.recognition_minutes:g}"
+        yield Markup("Flat before minute {}, when the crew has acted.").format(shed)
+    if clock.reaches == "landing":
+        reserve = f"{clock.asked.landing_minutes:g}"
+        yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
+    for battery, minute in clock.flat_before:
+        yield Markup("From minute {}, when {} is flat, its load changes.").format(
+            _down(minute), links[battery]
+        )
+    if clock.capacity is None:
+        yield Markup("The catalogue has no amp-hours for it.")
+    for other in clock.unknown:
+        if other in sheet.answers.network.sources:
+            yield Markup("{} shares its load and has no amp-hours: the time may be less.").format(
+                links[other]
+            )
+
+
+def _act(sheet: Sheet, act: str, then: Then | None) -> Markup:
+    links = sheet.pieces.links
+    if then and act in then.switches:
+        return Markup("{}: <b>{}</b>").format(links[act], then.switches[act])
+    if then and act in then.pulled:
+        return Markup("Pull {}").format(sheet.pieces.places[act])
+    return links[act]
+
+
+def _gain_line(name: Markup, gain: Gain) -> GainLine:
+    minutes = "no limit" if gain.minutes is None else f"+{_least(gain.minutes)} min"
+    return GainLine(name, _amps(gain.amps), minutes)
+
+
+def _down(minutes: float) -> int:
+    return math.floor(minutes + ROUNDING)
+
+
+def _least(minutes: float) -> str:
+    """Minutes by which something is longer or shorter, rounded down."""
+    if minutes >= 10:
+        return str(_down(minutes))
+    tenths = _down(minutes * 10)
+    return f"{tenths / 10:g}" if tenths else "0.1"
+
+
+def _amps(amps: float) -> str:
+    """Amps to a tenth.
+
+    >>> _amps(12.04), _amps(0.01)
+    ('12\\xa0A', 'under 0.1\\xa0A')
+    """
+    if 0 < amps < 0.05:
+        return "under 0.1\u00a0A"
+    return f"{round(amps, 1):g}\u00a0A"

@@ -1,0 +1,189 @@
+"""The load analysis of an airframe: amps on every source, bus and feeder, in each condition."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from markupsafe import Markup
+
+from sitegen.network.load_table import LoadTable, Worst, load_table, most_first
+from sitegen.pages.links import LOADS, LOADS_TABLE
+from sitegen.pages.load_text import FIGURES, load_csv
+from sitegen.pages.sets import faults
+from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.views import classes
+from sitegen.pages.words import counted
+
+SMALL = 0.05
+"""Amps that no one need read of."""
+
+HIGH = 80.0
+"""Percent of a rating above which a load is marked (AC 43.13-1B, 11-35)."""
+
+NOT_WORTH_TELLING = ("diode", "shunt", "switch")
+"""Kinds of devices whose amps are those of their neighbours in the feeder."""
+
+
+def pages(sheet: Sheet) -> list[Page]:
+    """The page and the table for a spreadsheet, where the catalogue has any figures."""
+    if all(e.amps is None for e in sheet.answers.network.equipment.values()):
+        return []
+    tables = _Tables(sheet)
+    return [
+        sheet.page(LOADS, lambda: _page(sheet, tables.all)),
+        sheet.page(LOADS_TABLE, lambda: load_csv(sheet.answers.network, tables.all)),
+    ]
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A line of the page: a name, a figure, and a bar."""
+
+    name: Markup
+    amps: str
+    share: str
+    """How long the bar is, %; empty for none."""
+    more: str = ""
+    worst: str = ""
+    """The failure that asks for more."""
+    high: bool = False
+
+
+class _Tables:
+    """The tables of all conditions, worked out when the first page asks for them."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+
+    @cached_property
+    def all(self) -> list[LoadTable]:
+        answers = self.sheet.answers
+        return [
+            load_table(answers.network, c.id, before=answers.before) for c in answers.conditions
+        ]
+
+
+def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
+    conditions = sheet.answers.conditions
+    columns = {c.id: c.name for c in sheet.answers.network.catalogue.load_columns}
+    says = []
+    for table in tables:
+        total = sum(
+            s.amps
+            for s in table.sources
+            if sheet.answers.network.sources[s.source].kind != "converter"
+        )
+        says.append(f"{total:.0f}\u00a0A in all")
+    return sheet.fill(
+        "loads",
+        LOADS,
+        "Loads",
+        "Amps",
+        rows=sheet.by_condition(says),
+        table_file=LOADS_TABLE,
+        caution_of_figures=FIGURES,
+        conditions=[
+            {
+                "classes": classes(1 << i, len(conditions)),
+                "name": condition.name,
+                "column": columns.get(condition.loads or "", ""),
+                "missing": _missing(table),
+                "sources": list(_sources(sheet, table)),
+                "buses": list(_buses(sheet, table)),
+                "devices": list(_devices(sheet, table)),
+                "equipment": list(_equipment(sheet, table)),
+                "unknown": sheet.pieces.list(table.load.unknown) if table.load.unknown else "",
+                "unknown_count": counted(len(table.load.unknown), "item"),
+            }
+            for i, (condition, table) in enumerate(zip(conditions, tables, strict=True))
+        ],
+    )
+
+
+def _missing(table: LoadTable) -> str:
+    number = len(table.load.unknown)
+    return f"At least: {counted(number, 'item')} have no figure." if number else ""
+
+
+def _sources(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+    network = sheet.answers.network
+    for source in table.sources:
+        record = network.sources[source.source]
+        words = [f"{source.amps:.1f}\u00a0A"]
+        if source.rated:
+            words.append(f"of {source.rated:g}\u00a0A, {source.percent:.0f}\u00a0%")
+        more = []
+        if source.margin is not None:
+            over = "over its rating" if source.margin < 0 else "left"
+            more.append(f"{abs(source.margin):.1f}\u00a0A {over}")
+        if source.peak > source.amps + SMALL:
+            more.append(f"{source.peak:.1f}\u00a0A short-time")
+        if source.source in table.load.converters:
+            taken = table.load.converters[source.source]
+            more.append(f"takes {taken:.1f}\u00a0A at its input")
+        yield Amount(
+            name=sheet.pieces.failing[source.source],
+            amps=" ".join(words),
+            more=", ".join(more),
+            share=_share(source.percent),
+            high=bool(source.percent and source.percent > HIGH),
+            worst=_worst(sheet, table.worst_sources.get(source.source), source.amps, record.amps),
+        )
+
+
+def _buses(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+    most = max(table.load.buses.values(), default=0.0) or 1.0
+    for bus in sheet.answers.network.catalogue.buses:
+        state = table.load.loss.nodes[bus.id]
+        amps = table.load.buses.get(bus.id, 0.0)
+        yield Amount(
+            name=sheet.pieces.links[bus.id],
+            amps=f"{amps:.1f}\u00a0A at {state.volts:g}\u00a0V" if state.live else "dead",
+            share=_share(100 * amps / most if state.live else 0.0),
+        )
+
+
+def _devices(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+    for device, carried in table.devices.items():
+        component = sheet.answers.network.components[device]
+        if component.kind in NOT_WORTH_TELLING:
+            continue
+        certain = carried.most - carried.least < SMALL
+        percent = 100 * carried.most / component.amps if component.amps else None
+        yield Amount(
+            name=sheet.pieces.failing[device],
+            amps=f"{'' if certain else 'up to '}{carried.most:.1f}\u00a0A"
+            + (f" of {component.amps:g}\u00a0A" if component.amps else ""),
+            share=_share(percent),
+            high=bool(percent and percent > 100),
+            worst=_worst(sheet, table.worst_devices.get(device), carried.most, component.amps),
+        )
+
+
+def _equipment(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+    drawn = most_first(table.load.drawn)
+    most = drawn[0][1] if drawn and drawn[0][1] else 1.0
+    for item, amps in drawn:
+        peak = table.peak.drawn.get(item, amps)
+        short = f", {peak:g}\u00a0A short-time" if peak > amps else ""
+        yield Amount(
+            name=sheet.pieces.links[item],
+            amps=f"{amps:g}\u00a0A{short}",
+            share=_share(100 * amps / most),
+        )
+
+
+def _share(percent: float | None) -> str:
+    """How long a bar is; empty for none."""
+    return "" if percent is None else f"{min(percent, 100):.0f}"
+
+
+def _worst(sheet: Sheet, worst: Worst | None, amps: float, rated: float | None) -> Markup:
+    """The failure that asks for more, and how much."""
+    if worst is None or not worst.failed or worst.amps <= amps + SMALL:
+        return Markup("")
+    share = f", {100 * worst.amps / rated:.0f}\u00a0%" if rated else ""
+    together = Markup(" with ").join(faults(sheet, [fault]) for fault in worst.failed)
+    return Markup("At worst {}\u00a0A{}: {}").format(f"{worst.amps:.1f}", share, together)

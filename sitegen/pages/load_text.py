@@ -1,0 +1,151 @@
+"""How loaded everything is, as plain text and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator
+
+from sitegen.network.battery_time import BatteryClock
+from sitegen.network.load_table import LoadTable, Worst, most_first
+from sitegen.network.network import Network
+from sitegen.pages.plain import CAUTION, fault_text, heading
+
+MOST_LISTED = 10
+"""Equipment in the list of what draws most."""
+
+FIGURES = (
+    "Computed from the catalogue's figures, not measured; battery charging is left out. The"
+    " approved data decides."
+)
+
+
+def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
+    """Question 6's answer, line by line.
+
+    Parameters
+    ----------
+    network, table : the airframe and its amps.
+    title : what has failed, in words; empty for nothing.
+    """
+    names, load = network.names, table.load
+    yield heading(network, load.loss.condition)
+    if title:
+        yield title
+    missing = _missing(table)
+    yield f"\nSources{missing}"
+    for source in table.sources:
+        rated = f" of {source.rated:g} A, {source.percent:.0f} %" if source.rated else ""
+        left = f", {source.margin:.1f} A left" if source.margin is not None else ""
+        short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + 0.05 else ""
+        yield f"  {names[source.source]}: {source.amps:.1f} A{rated}{left}{short}"
+        worst = table.worst_sources.get(source.source)
+        if worst and worst.failed and worst.amps > source.amps + 0.05:
+            yield f"    at worst {_worst(network, worst, source.rated)}"
+    yield f"\nBuses{missing}"
+    for bus in network.catalogue.buses:
+        state = load.loss.nodes[bus.id]
+        if state.live:
+            yield f"  {bus.name}: {load.buses.get(bus.id, 0.0):.1f} A at {state.volts:g} V"
+        else:
+            yield f"  {bus.name}: dead"
+    if load.converters:
+        yield "\nConverters"
+        for converter, amps in load.converters.items():
+            record = network.sources[converter]
+            given = f"{load.sources[converter]:.1f} A at {record.volts:g} V"
+            yield f"  {record.name}: gives {given}, takes {amps:.1f} A at its input"
+    yield "\nIn the feeders"
+    for device, carried in table.devices.items():
+        component = network.components[device]
+        if component.kind in ("diode", "shunt", "switch"):
+            continue
+        certain = carried.most - carried.least < 0.05
+        carries = f"{carried.most:.1f} A" if certain else f"up to {carried.most:.1f} A"
+        rated = f" of {component.amps:g} A" if component.amps else ""
+        worst = table.worst_devices.get(device)
+        more = ""
+        if worst and worst.failed and worst.amps > carried.most + 0.05:
+            more = f"; at worst {_worst(network, worst, component.amps)}"
+        yield f"  {names[device]}: {carries}{rated}{more}"
+    yield "\nWhat draws most"
+    for item, amps in most_first(load.drawn)[:MOST_LISTED]:
+        yield f"  {names[item]}: {amps:g} A"
+    if load.unknown:
+        yield f"\nNo figure in the catalogue, counted as nothing: {len(load.unknown)} items"
+        yield f"  {', '.join(names[i] for i in load.unknown)}"
+    for clock in table.clocks:
+        yield from clock_text(network, clock)
+    yield f"\n{FIGURES}"
+    yield CAUTION
+
+
+def clock_text(network: Network, clock: BatteryClock) -> Iterator[str]:
+    """How long one battery lasts, line by line."""
+    name = network.names[clock.battery]
+    if clock.reaches == "not-known":
+        yield f"\n{name}: time not known; the catalogue has no amp-hours."
+        return
+    if clock.total is None:
+        yield f"\n{name}: nothing draws from it after shedding; no limit."
+        return
+    most = "at most " if clock.unknown else ""
+    yield f"\n{name}: {most}{clock.total:.0f} min"
+    for title, stage in (
+        ("before shedding", clock.recognition),
+        ("after shedding", clock.cruise),
+        ("landing", clock.landing),
+    ):
+        if stage.minutes is not None:
+            yield f"  {stage.minutes:.0f} min {title} at {stage.amps:.1f} A"
+    required = clock.asked.required_minutes
+    if clock.verdict == "short":
+        yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
+    for gain in clock.savings[:3]:
+        if gain.minutes:
+            yield f"  {network.names[gain.id]} off as well: {gain.minutes:.0f} min more"
+
+
+COLUMNS = ("condition", "kind", "id", "name", "amps", "short-time amps", "rated amps", "worst amps")
+"""Of the table for a spreadsheet."""
+
+
+def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
+    """The same as a table for a spreadsheet, condition after condition; amps unrounded."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for table in tables:
+        for row in _rows(network, table):
+            writer.writerow([table.load.loss.condition, *("" if v is None else v for v in row)])
+    return out.getvalue()
+
+
+def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
+    names, load, peak = network.names, table.load, table.peak
+    for source in table.sources:
+        s, worst = source.source, table.worst_sources.get(source.source)
+        kind, most = network.sources[s].kind, worst.amps if worst else None
+        yield kind, s, names[s], source.amps, source.peak, source.rated, most
+    for bus in network.catalogue.buses:
+        drawn, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
+        yield "bus", bus.id, bus.name, drawn, short, None, None
+    for device, carried in table.devices.items():
+        component, worst = network.components[device], table.worst_devices.get(device)
+        most = worst.amps if worst else None
+        yield component.kind, device, names[device], carried.most, None, component.amps, most
+    for item, amps in most_first(load.drawn):
+        yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None
+    for item in sorted(load.unknown):
+        yield "equipment", item, names[item], "not known", None, None, None
+
+
+def _missing(table: LoadTable) -> str:
+    number = len(table.load.unknown)
+    return f" (at least: {number} items have no figure)" if number else ""
+
+
+def _worst(network: Network, worst: Worst, rated: float | None) -> str:
+    share = f", {100 * worst.amps / rated:.0f} %" if rated else ""
+    failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
+    return f"{worst.amps:.1f} A{share}: {failed}"
