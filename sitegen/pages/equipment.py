@@ -16,6 +16,7 @@ from sitegen.pages.sets import sets_in_condition
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
 from sitegen.pages.views import classes
+from sitegen.pages.ways import ways_to
 from sitegen.pages.words import KINDS, MODES, listed
 
 NAMED_AT_ONCE = 6
@@ -55,6 +56,7 @@ def _page(sheet: Sheet, equipment: Equipment) -> str:
         draws=_draws(sheet, equipment),
         causes=_causes(sheet, item),
         sets=_sets(sheet, item),
+        ways=[ways_to(sheet, bus) for bus in dict.fromkeys(c.bus for c in connections)],
         note=sheet.pieces.prose(equipment.note),
         reference=equipment.reference or "",
         picture=sheet.pictures.feed(

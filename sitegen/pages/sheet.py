@@ -40,6 +40,11 @@ class Sheet:
     """By airframe the files of its folder, for the way from a page to its like on another."""
 
     @cached_property
+    def ways_drawn(self) -> dict[str, Any]:
+        """By bus the ways to it that pages have listed already (`sitegen.pages.ways`)."""
+        return {}
+
+    @cached_property
     def sets_drawn(self) -> dict[object, Any]:
         """Failure sets that pages have shown already, to be shown again (`sitegen.pages.sets`)."""
         return {}

@@ -244,3 +244,26 @@ def test_a_text_that_counts_on_something_says_where_that_is_lost_too() -> None:
     assert '<a href="equipment-late-lamp.html">the lamp</a>' in str(
         files["late/equipment-radio-1.html"]
     )
+
+
+def test_an_items_page_lists_every_way_for_power_and_where_each_is_live(
+    published: dict[str, str],
+) -> None:
+    page = published["early/equipment-radio-1.html"]
+    parked = seen(page, PARKED).split("Every way for power to Essential bus", 1)[1]
+    assert parked.startswith(": 3 ")
+    left = "Generator 1 → Generator 1 contactor → Left bus → ESS FEED L → Left diode"
+    assert left in parked.replace(" live ", " ")
+    assert "Battery → Battery relay → Essential bus Live in: Flight, Parked on battery" in parked
+    # With the condition chosen, what is live in it is marked.
+    assert parked.count(" live ") == 1
+    assert seen(page, FLIGHT).split("Every way", 1)[1].count(" live ") == 3
+
+
+def test_a_functions_page_has_its_failure_sets_in_each_condition(
+    published: dict[str, str],
+) -> None:
+    page = published["early/function-talking.html"]
+    for view, name in ((FLIGHT, "Flight"), (PARKED, "Parked on battery")):
+        assert seen(page, view).count("Taken only together") == 1
+        assert f"Taken only together {name}" in seen(page, view)

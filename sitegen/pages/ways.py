@@ -1,0 +1,52 @@
+"""Every way for power from a source to a bus, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from sitegen.network.trace import Path, paths_to
+from sitegen.pages.sheet import Sheet
+from sitegen.pages.views import classes
+
+
+@dataclass(frozen=True)
+class WaysTo:
+    """The ways to one bus, the shortest first."""
+
+    bus: Markup
+    count: int
+    rows: Markup
+    """A line for each, with the conditions in which it is live."""
+    more: bool
+    """There are more than are listed."""
+
+
+def ways_to(sheet: Sheet, bus: str) -> WaysTo:
+    """Every way from a source to a bus that passes no node twice; listed once for all pages."""
+    if bus not in sheet.ways_drawn:
+        paths, more = paths_to(sheet.answers.before, bus)
+        rows = Markup("".join(_row(sheet, path) for path in paths))
+        sheet.ways_drawn[bus] = WaysTo(sheet.pieces.links[bus], len(paths), rows, more)
+    found: WaysTo = sheet.ways_drawn[bus]
+    return found
+
+
+def _row(sheet: Sheet, path: Path) -> str:
+    """One way: sources and buses plain, what stands between them smaller; then where it is live."""
+    names = sheet.pieces.failing
+    steps = [f"<b>{names[path.nodes[0]]}</b>"]
+    for run, start, end in zip(path.runs, path.nodes, path.nodes[1:], strict=False):
+        devices = run.through if run.origin == start else run.through[::-1]
+        steps += [f"<span>{names[d]}</span>" for d in devices]
+        steps.append(f"<b>{names[end]}</b>")
+    conditions = sheet.answers.conditions
+    live = [c.name for i, c in enumerate(conditions) if path.live >> i & 1]
+    here = classes(path.live, len(conditions))
+    marked = f'<span class="live-here{here}">{sheet.pictures.marks["live"]}live</span> '
+    where = Markup("{}").format(", ".join(live)) if live else "no condition"
+    return (
+        f'<li class="row way"><p>{marked if path.live else ""}{" &rarr; ".join(steps)}</p>'
+        f'<p class="also">Live in: {where}</p></li>'
+    )
