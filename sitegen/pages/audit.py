@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sitegen.network.audit import Weakness
 from sitegen.network.audit import audit as find_weaknesses
 from sitegen.network.scenarios import Fault
-from sitegen.pages.links import AUDIT, function_page
+from sitegen.pages.links import AUDIT, PROTECTION, function_page
 from sitegen.pages.sets import faults
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import classes
@@ -32,6 +32,7 @@ def _page(sheet: Sheet) -> str:
         "Single-failure audit",
         "Functions",
         rows=sheet.by_condition([f"{n} found" if n else "none found" for n in counts]),
+        protection=PROTECTION,
         essential=_by_function(sheet, found.essential),
         independent=_by_function(sheet, found.independent),
         none_essential=_none(sheet, found.essential),

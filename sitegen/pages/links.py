@@ -12,6 +12,7 @@ NOTES = "notes.html"
 SEARCH = "search.js"
 AUDIT = "audit.html"
 WHICH = "which-failed.html"
+PROTECTION = "protection.html"
 LOADS = "loads.html"
 LOADS_TABLE = "loads.csv"
 

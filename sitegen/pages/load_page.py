@@ -9,7 +9,7 @@ from functools import cached_property
 from markupsafe import Markup
 
 from sitegen.network.load_table import LoadTable, Worst, load_table, most_first
-from sitegen.pages.links import LOADS, LOADS_TABLE
+from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.load_text import FIGURES, load_csv
 from sitegen.pages.sets import faults
 from sitegen.pages.sheet import Page, Sheet
@@ -83,6 +83,7 @@ def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
         "Amps",
         rows=sheet.by_condition(says),
         table_file=LOADS_TABLE,
+        protection=PROTECTION,
         caution_of_figures=FIGURES,
         conditions=[
             {

@@ -18,6 +18,7 @@ from sitegen.pages import (
     function,
     load_page,
     notes,
+    protection_page,
     which,
 )
 from sitegen.pages.answers import Answers
@@ -36,6 +37,7 @@ KINDS_OF_PAGE = (
     audit.pages,
     which.pages,
     load_page.pages,
+    protection_page.pages,
     a_to_z.pages,
     notes.pages,
 )
