@@ -11,44 +11,32 @@ import json
 import os
 import sys
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from sitegen.resources import demo_catalogue
+from sitegen.given import (
+    NO,
+    Stop,
+    advice_of,
+    catalogue_first,
+    counted,
+    errors_of,
+    failed_together,
+    network_of,
+    read,
+    readable,
+    reading_told,
+)
 
 if TYPE_CHECKING:
-    from sitegen.catalogue.findings import Finding
-    from sitegen.catalogue.model import Catalogue, Failure
-    from sitegen.catalogue.read import Reading
-    from sitegen.network.network import Network
-    from sitegen.network.scenarios import Fault
-
-NO = 1
-"""Exit code: the catalogue has problems, or the answer is 'no'."""
-CALLED_WRONGLY = 2
+    pass
 
 DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see where in the code a failure inside happened."""
-
-
-class Stop(click.ClickException):
-    """Ends a command with one message on standard error: it was called wrongly."""
-
-    exit_code = CALLED_WRONGLY
-
-    def show(self, file: Any = None) -> None:
-        """Print the message plainly."""
-        click.echo(f"sitegen: {self.format_message()}", err=True)
-
-
-class StopWithNo(Stop):
-    """Ends a command because of what the catalogue says."""
-
-    exit_code = NO
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -328,112 +316,6 @@ def troubleshoot(
         sys.exit(NO)
 
 
-def reading_told(text: str) -> tuple[str, str]:
-    """`left-volts=28` as (meter, figure)."""
-    meter, equals, figure = text.partition("=")
-    if not equals or not figure.strip():
-        raise Stop(f"--reads {text}: write METER=FIGURE, for example --reads left-volts=28.")
-    return meter, figure.strip()
-
-
-def failed_together(
-    meant: Sequence[tuple[tuple[Fault, ...], Failure | None]], after: bool
-) -> tuple[tuple[Fault, ...], Failure | None]:
-    """All that fails at once, and the named failure if it is just one."""
-    faults = tuple(dict.fromkeys(fault for found, _ in meant for fault in found))
-    modes: dict[str, str] = {}
-    for component, mode in faults:
-        if modes.setdefault(component, mode) != mode:
-            raise Stop(
-                f"'{component}' cannot be {modes[component]} and {mode} at the same time:"
-                " give one mode."
-            )
-    named = meant[0][1] if len(meant) == 1 else None
-    if after and (named is None or named.then is None):
-        raise Stop("--after goes with one named failure for which the catalogue has crew actions.")
-    return faults, named
-
-
-def catalogue_first(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:
-    """Part a leading catalogue path from the names behind it.
-
-    A word is a path if something stands there, or if it is written like one; a word that stands
-    alone must be both, since a catalogue alone asks nothing.
-    """
-    if arguments:
-        first = arguments[0]
-        written = "/" in first or os.sep in first or first.endswith((".yaml", ".yml"))
-        # 'NAV/COM' may be a placard, and a folder here may have a bus's name.
-        there = os.path.exists(first)
-        if (written and there) if len(arguments) == 1 else (written or there):
-            return Path(first), arguments[1:]
-    return None, arguments
-
-
-def read(path: Path | None) -> Reading:
-    """Read a catalogue, the demo without a path."""
-    from sitegen.catalogue.read import read as read_catalogue
-
-    if path is not None and not path.exists():
-        raise Stop(
-            f"there is no catalogue {str(path)!r}: name a folder of YAML files, or one file."
-        )
-    return read_catalogue(path or demo_catalogue())
-
-
-def errors_of(reading: Reading) -> list[Finding]:
-    """What is wrong with a catalogue; contactors that chatter show only when it is solved."""
-    if reading.errors or reading.catalogue is None:
-        return list(reading.errors)
-    from sitegen.network.chatter import chatter_findings
-
-    return list(chatter_findings(reading))
-
-
-def advice_of(reading: Reading, errors: Iterable[Finding]) -> list[Finding]:
-    """What is worth a thought; what protects what shows only in a net without errors."""
-    if any(errors) or reading.catalogue is None:
-        return list(reading.advice)
-    from sitegen.network.protection_findings import protection_findings
-    from sitegen.reference import wire_rows
-
-    found = [*reading.advice, *protection_findings(reading, wire_rows())]
-    return sorted(found, key=lambda finding: finding.place)
-
-
-def readable(path: Path | None) -> Reading:
-    """Read a catalogue that must be free of errors; else print them and stop."""
-    reading = read(path)
-    problems = errors_of(reading)
-    if problems or reading.catalogue is None:
-        for finding in problems:
-            click.echo(str(finding), err=True)
-        raise StopWithNo(f"the catalogue has {counted(problems, 'error')}; nothing was done.")
-    return reading
-
-
-def network_of(path: Path | None, airframe: str | None) -> Network:
-    """The network of one airframe of a catalogue."""
-    from sitegen.network.find import NotFound
-    from sitegen.network.network import build
-
-    catalogue = readable(path).catalogue
-    assert catalogue is not None
-    try:
-        return build(catalogue, airframe_id(catalogue, airframe))
-    except NotFound as problem:
-        raise Stop(str(problem)) from None
-
-
-def airframe_id(catalogue: Catalogue, text: str | None) -> str:
-    """An airframe's id; the first without a text."""
-    from sitegen.network.find import find
-
-    if text is None:
-        return catalogue.airframes[0].id
-    return find(text, {a.id: [a.name] for a in catalogue.airframes}, "an airframe")
-
-
 @contextmanager
 def nothing_to_collect() -> Iterator[None]:
     """What is worked out stays in use: looking for garbage finds none, and takes long."""
@@ -444,12 +326,6 @@ def nothing_to_collect() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
-
-
-def counted(items: Iterable[object], word: str) -> str:
-    """`no errors`, `1 error`, `12 errors`."""
-    number = len(list(items))
-    return f"{number or 'no'} {word}{'' if number == 1 else 's'}"
 
 
 def finding_json(finding: Any) -> dict[str, Any]:
