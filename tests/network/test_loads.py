@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.catalogue.model import Catalogue, Then
+from sitegen.network.drop import fault
 from sitegen.network.loads import Load, loads
 from sitegen.network.network import Network, build
 from sitegen.network.outcome import after_the_crew, solve
@@ -31,7 +32,7 @@ def load(
 ) -> Load:
     """The amps of a short net in one scenario."""
     network = nets.network(text)
-    faults = tuple(nets.fault(network, name) for name in failed)
+    faults = tuple(fault(network, name) for name in failed)
     outcome = solve(network, listed([Scenario(condition, faults)]))
     if shed:
         outcome = after_the_crew(outcome, Then.model_validate({"shed": list(shed)}))
@@ -261,6 +262,49 @@ def test_a_converter_with_two_inputs_takes_from_the_higher_volts_or_half_from_ea
     assert found.sources["right-gen"] == pytest.approx(5 * (1 - share))
 
 
+TWO_INPUTS = """
+sources:
+  gen: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amps: 100}
+  inverter: {kind: converter, volts: 112, efficiency: 0.8,
+             fed-from: [{bus: main, through: [cb-main]}, {bus: bat-bus, through: [cb-bat]}]}
+buses: [main, bat-bus, ac-bus]
+devices: {cb-main: breaker, cb-bat: breaker}
+feeders: [gen > main, bat > bat-bus, inverter > ac-bus]
+equipment: {gyro: {supplies: [{bus: ac-bus}], amps: 3}}
+"""
+
+
+def test_a_converter_takes_nothing_through_an_open_breaker_though_the_bus_behind_is_live() -> None:
+    assert load(TWO_INPUTS).sources == amps({"gen": 15, "bat": 0, "inverter": 3})
+    found = load(TWO_INPUTS, "cb-main")
+    assert found.converters == amps({"inverter": 112 * 3 / (0.8 * 24)})
+    assert found.buses == amps({"bat-bus": 17.5, "ac-bus": 3})
+    assert found.sources == amps({"gen": 0, "bat": 17.5, "inverter": 3})
+
+
+def test_a_converter_without_a_live_input_gives_and_takes_nothing() -> None:
+    found = load(TWO_INPUTS, "cb-main", "cb-bat")
+    assert found.converters == {}
+    assert found.sources == amps({"gen": 0, "bat": 0})
+
+
+def test_power_goes_through_a_chain_of_four_converters_however_they_are_listed() -> None:
+    found = load("""
+    sources:
+      second: {kind: converter, volts: 28, efficiency: 0.5, fed-from: {bus: first}}
+      fourth: {kind: converter, volts: 28, efficiency: 0.5, fed-from: {bus: third}}
+      first: {kind: converter, volts: 28, efficiency: 0.5, fed-from: {bus: gen}}
+      third: {kind: converter, volts: 28, efficiency: 0.5, fed-from: {bus: second}}
+      gen: {volts: 28, amps: 100}
+    buses: [last]
+    feeders: [fourth > last]
+    equipment: {lamp: {supplies: [{bus: last}], amps: 1}}
+    """)
+    assert found.converters == amps({"fourth": 2, "third": 4, "second": 8, "first": 16})
+    assert found.sources["gen"] == pytest.approx(16)
+
+
 # Which figures
 
 FIGURES = """
@@ -298,6 +342,20 @@ def test_a_short_time_figure_stands_in_for_the_continuous_one_where_there_is_one
     assert cruising.drawn == {"steady": 2, "by-column": 3, "motor": 30, "gear": 0}
     assert approaching.drawn == {"steady": 2, "by-column": 8, "motor": 30, "gear": 50}
     assert approaching.sources == amps({"gen": 90})
+
+
+def test_a_short_time_figure_below_the_continuous_one_does_not_lower_it() -> None:
+    # Our own choice: a short-time figure is the most that a piece draws.
+    found = load(
+        """
+    sources: {gen: {volts: 28, amps: 100}}
+    buses: [main]
+    feeders: [gen > main]
+    equipment: {pump: {supplies: [{bus: main}], amps: 9, peak-amps: 4}}
+    """,
+        peak=True,
+    )
+    assert found.drawn == {"pump": 9}
 
 
 def test_equipment_without_amps_is_listed_as_unknown_and_left_out() -> None:
@@ -350,7 +408,7 @@ def test_shed_equipment_draws_nothing_and_is_not_unknown() -> None:
 @st.composite
 def loaded(draw: Draw) -> Raw:
     """A random net with ratings, efficiencies and amps, some of them left out."""
-    catalogue = draw(catalogues())
+    catalogue: Raw = draw(catalogues())
     figure = st.sampled_from([7, 2.5, 40, 0.3, 1, 0])
     by_column = st.fixed_dictionaries({"cruise": figure}, optional={"approach": figure})
     for source in catalogue["sources"]:

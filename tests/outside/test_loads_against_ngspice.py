@@ -94,7 +94,9 @@ def random_net(chance: random.Random, diodes: float) -> Network:
     }
     buses = [f"b{i}" for i in range(chance.randint(1, 5))]
     ends = [(s, chance.choice(buses)) for s in sources]
-    ends += [(*chance.sample([*sources, *buses], 2),) for _ in range(chance.randint(0, 6))]
+    for _ in range(chance.randint(0, 6)):
+        origin, target = chance.sample([*sources, *buses], 2)
+        ends.append((origin, target))
     feeders = [(a, b, chance.random() < diodes) for a, b in ends]
     draws = [
         (chance.choice(buses), chance.choice([1.0, 2.5, 6.0, 20.0]))
