@@ -14,7 +14,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import Any, NoReturn
 
 import click
 
@@ -25,15 +25,12 @@ from sitegen.given import (
     catalogue_first,
     counted,
     errors_of,
-    failed_together,
+    failing,
     network_of,
     read,
     readable,
     reading_told,
 )
-
-if TYPE_CHECKING:
-    pass
 
 DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see where in the code a failure inside happened."""
@@ -140,19 +137,13 @@ def drop(
     matters (left-main:shorted), or a named failure.
     """
     from sitegen.network.drop import drop as answer
-    from sitegen.network.find import NotFound, find_condition, find_failed
     from sitegen.pages.plain import loss_text
 
     path, wanted = catalogue_first(names)
     if not wanted:
         raise Stop("say what drops, for example: sitegen drop left-main")
     network = network_of(path, airframe)
-    try:
-        where = find_condition(network, condition)
-        meant = [find_failed(network, text) for text in wanted]
-    except NotFound as problem:
-        raise Stop(str(problem)) from None
-    faults, named = failed_together(meant, after)
+    where, faults, named = failing(network, condition, wanted, after)
     loss = answer(network, where, faults, named.then if after and named else None)
     if as_json:
         print_json(loss.as_json(network))
@@ -219,19 +210,13 @@ def loads(
     Without a NAME, with nothing failed, and what the worst failure would make of it; with names as
     for drop, with these failed.
     """
-    from sitegen.network.find import NotFound, find_condition, find_failed
     from sitegen.network.load_table import load_table
     from sitegen.pages.load_text import load_csv, load_text
     from sitegen.pages.plain import fault_text
 
     path, wanted = catalogue_first(names)
     network = network_of(path, airframe)
-    try:
-        where = find_condition(network, condition)
-        meant = [find_failed(network, text) for text in wanted]
-    except NotFound as problem:
-        raise Stop(str(problem)) from None
-    faults, named = failed_together(meant, after)
+    where, faults, named = failing(network, condition, wanted, after)
     table = load_table(network, where, faults, named, after)
     if as_json:
         print_json(table.as_json(network))

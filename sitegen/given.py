@@ -47,10 +47,17 @@ def reading_told(text: str) -> tuple[str, str]:
     return meter, figure.strip()
 
 
-def failed_together(
-    meant: Sequence[tuple[tuple[Fault, ...], Failure | None]], after: bool
-) -> tuple[tuple[Fault, ...], Failure | None]:
-    """All that fails at once, and the named failure if it is just one."""
+def failing(
+    network: Network, condition: str | None, wanted: Sequence[str], after: bool
+) -> tuple[str, tuple[Fault, ...], Failure | None]:
+    """The condition, all that fails at once in it, and the named failure if it is just one."""
+    from sitegen.network.find import NotFound, find_condition, find_failed
+
+    try:
+        where = find_condition(network, condition)
+        meant = [find_failed(network, text) for text in wanted]
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
     faults = tuple(dict.fromkeys(fault for found, _ in meant for fault in found))
     modes: dict[str, str] = {}
     for component, mode in faults:
@@ -62,7 +69,7 @@ def failed_together(
     named = meant[0][1] if len(meant) == 1 else None
     if after and (named is None or named.then is None):
         raise Stop("--after goes with one named failure for which the catalogue has crew actions.")
-    return faults, named
+    return where, faults, named
 
 
 def catalogue_first(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:

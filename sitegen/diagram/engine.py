@@ -134,11 +134,8 @@ def _source(rows: Rows) -> str:
     for link in rows.links:
         if not link.over:
             weight = _weight(kind[link.upper], kind[link.lower])
-            upper_end, lower_end = (
-                _end(link.upper, link.upper_bus),
-                _end(link.lower, link.lower_bus),
-            )
-            graph.edge(upper_end, lower_end, weight=f"{weight}")
+            upper = _end(link.upper, link.upper_bus)
+            graph.edge(upper, _end(link.lower, link.lower_bus), weight=f"{weight}")
     return str(graph.source)
 
 

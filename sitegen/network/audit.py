@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from sitegen.network.drop import function_states, function_stood
 from sitegen.network.outcome import Outcome
-from sitegen.network.scenarios import Fault, bits
+from sitegen.network.scenarios import Fault
 
 
 @dataclass(frozen=True)
@@ -63,8 +63,5 @@ def audit(outcome: Outcome) -> Audit:
 def _weaknesses(
     outcome: Outcome, function: str, items: tuple[str, ...], mask: int
 ) -> list[Weakness]:
-    by_fault: dict[Fault, list[str]] = {}
-    for k in bits(mask):
-        scenario = outcome.scenarios.at(k)
-        by_fault.setdefault(scenario.faults[0], []).append(scenario.condition)
-    return [Weakness(function, items, fault, tuple(where)) for fault, where in by_fault.items()]
+    by_fault = outcome.scenarios.conditions_by_fault(mask)
+    return [Weakness(function, items, fault, where) for fault, where in by_fault.items()]

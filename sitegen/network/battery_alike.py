@@ -70,16 +70,17 @@ def _read(power: Power) -> Iterator[int]:
     """
     settled, network = power.settled, power.settled.network
     levels = {node: dict(power.volts[node]) for node in network.nodes}
-    inputs = [run for run in network.runs if run.into_converter]
+    inputs = [
+        (run, mask)
+        for run, mask in zip(network.runs, settled.run_masks, strict=True)
+        if run.into_converter
+    ]
     drawn_from = {node for node in network.nodes if network.on_bus[node]}
-    for node in sorted(drawn_from | {run.origin for run in inputs}):
+    for node in sorted(drawn_from | {run.origin for run, _ in inputs}):
         for source in network.sources.values():
             yield levels[node].get(source.volts, 0) & power.reach[source.id][node]
-    for run in inputs:
-        mask = settled.live[run.origin]
-        for device in run.through:
-            mask &= settled.conducts[device]
-        yield mask
+    for run, mask in inputs:
+        yield mask & settled.live[run.origin]
     for item, equipment in network.equipment.items():
         every = settled.setting.all
         if equipment.needs == "all":

@@ -167,6 +167,12 @@ def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
     return found
 
 
+def state_with(function: Function, working: int) -> str:
+    """How a function stands with so many working providers: `kept`, `one-left` or `lost`."""
+    spare = working - function.need
+    return "lost" if spare < 0 else "one-left" if spare == 0 else "kept"
+
+
 def function_stood(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
     """The scenarios in whose condition a function had enough providers, or more by so many."""
     worked = (outcome.worked[p] for p in function.provided_by)

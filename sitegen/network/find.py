@@ -62,8 +62,7 @@ def places(network: Network, component: Component) -> list[str]:
     """The ways to say where a breaker is: `B7`, `right-wall B7`, `Right side wall B7`."""
     if component.at is None:
         return []
-    panels = {p.id: p.name for p in network.catalogue.panels}
-    named = (component.panel, panels.get(component.panel or ""))
+    named = (component.panel, network.panel_names.get(component.panel or ""))
     return [component.at, *(f"{panel} {component.at}" for panel in named if panel)]
 
 

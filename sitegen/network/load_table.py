@@ -16,6 +16,8 @@ from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
 from sitegen.network.scenarios import Fault, Scenario, by_scenario, listed
 
+SMALL = 0.05
+"""Amps that no one need read of."""
 LITTLE = 1e-9
 """Amps below this are rounding."""
 
@@ -51,6 +53,10 @@ class Worst:
     condition: str
     failed: tuple[Fault, ...]
     """Empty if nothing has to fail for it."""
+
+    def asks_for_more(self, amps: float) -> bool:
+        """Whether it takes a failure to ask for so much, and for more than these amps."""
+        return bool(self.failed) and self.amps > amps + SMALL
 
 
 def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:

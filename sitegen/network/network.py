@@ -113,6 +113,16 @@ class Network:
         return (*self.sources, *(b.id for b in self.catalogue.buses))
 
     @cached_property
+    def condition_names(self) -> dict[str, str]:
+        """What a person calls each condition."""
+        return {c.id: c.name for c in self.catalogue.conditions}
+
+    @cached_property
+    def panel_names(self) -> dict[str, str]:
+        """What a person calls each panel."""
+        return {p.id: p.name for p in self.catalogue.panels}
+
+    @cached_property
     def names(self) -> dict[str, str]:
         """What a person calls each component, piece of equipment, function and indication.
 
@@ -121,11 +131,10 @@ class Network:
         c = self.catalogue
         named: tuple[Named, ...] = (*c.equipment, *c.functions, *c.indications, *c.switches)
         placards = Counter(component.name for component in self.components.values())
-        panels = {p.id: p.name for p in c.panels}
         return {
             **{record.id: record.name for record in named},
             **{
-                d.id: f"{d.name} ({panels.get(d.panel or '', '')} {d.at})"
+                d.id: f"{d.name} ({self.panel_names.get(d.panel or '', '')} {d.at})"
                 if d.at and placards[d.name] > 1
                 else d.name
                 for d in self.components.values()

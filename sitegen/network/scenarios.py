@@ -47,6 +47,15 @@ class Scenarios:
         """The mask of every scenario."""
         return (1 << self.count) - 1
 
+    def conditions_by_fault(self, mask: int) -> dict[Fault, tuple[str, ...]]:
+        """Of scenarios with one fault each: by fault, the conditions of those in a mask."""
+        found: dict[Fault, tuple[str, ...]] = {}
+        for k in bits(mask):
+            scenario = self.at(k)
+            fault = scenario.faults[0]
+            found[fault] = (*found.get(fault, ()), scenario.condition)
+        return found
+
     def spread_out(self, by_condition: dict[str, int]) -> int:
         """A mask in which every scenario has its condition's truth value (0 or 1)."""
         mask = 0

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.network.cutsets import GroupedSet, grouped_cut_sets, ungrouped
-from sitegen.network.drop import function_states, function_stood
+from sitegen.network.drop import function_states, function_stood, state_with
 from sitegen.network.network import Network
 from sitegen.network.outcome import conditions_settled, solve
-from sitegen.network.scenarios import Fault, bits, every_single
+from sitegen.network.scenarios import Fault, every_single
 
 
 @dataclass(frozen=True)
@@ -64,16 +64,10 @@ def standing(network: Network, function: str, condition: str | None = None) -> S
         c: tuple(p for p in record.provided_by if before.works[p] >> i & 1)
         for i, c in enumerate(conditions)
     }
-    states = {
-        c: "lost" if len(p) < record.need else "one-left" if len(p) == record.need else "kept"
-        for c, p in working.items()
-    }
+    states = {c: state_with(record, len(providers)) for c, providers in working.items()}
     outcome = solve(network, every_single(conditions, network.faults), before)
-    takes: dict[Fault, tuple[str, ...]] = {}
-    for k in bits(function_states(outcome)[function][0] & function_stood(outcome, record)):
-        scenario = outcome.scenarios.at(k)
-        fault = scenario.faults[0]
-        takes[fault] = (*takes.get(fault, ()), scenario.condition)
+    lost = function_states(outcome)[function][0] & function_stood(outcome, record)
+    takes = outcome.scenarios.conditions_by_fault(lost)
     chosen = condition or next((c for c in conditions if states[c] != "lost"), "")
     sets = grouped_cut_sets(network, chosen, functions=[function], before=before) if chosen else {}
     return Standing(function, working, states, takes, chosen, sets.get(function, ()))

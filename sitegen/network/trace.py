@@ -8,7 +8,7 @@ from typing import Any
 from sitegen.network.cutsets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.network.network import Connection, Network, Run
 from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
-from sitegen.network.scenarios import Fault, Scenario, bits, every_single
+from sitegen.network.scenarios import Fault, every_single
 
 MOST_PATHS = 200
 """Paths listed for one bus; a dense net has more than a person can read."""
@@ -207,15 +207,12 @@ def causes(outcome: Outcome, equipment: str) -> tuple[Cause, ...]:
     outcome : every single failure in every condition.
     equipment : an equipment id.
     """
-    by_fault: dict[Fault, list[tuple[str, int]]] = {}
-    for k in bits(outcome.lost[equipment]):
-        scenario: Scenario = outcome.scenarios.at(k)
-        by_fault.setdefault(scenario.faults[0], []).append((scenario.condition, k))
+    lost = outcome.lost[equipment]
     found = []
-    for fault, hits in by_fault.items():
-        where = sum(1 << k for _, k in hits)
+    for fault, conditions in outcome.scenarios.conditions_by_fault(lost).items():
+        where = lost & outcome.scenarios.failed[fault]
         also = sorted(e for e, mask in outcome.lost.items() if mask & where and e != equipment)
-        found.append(Cause(fault, tuple(c for c, _ in hits), tuple(also)))
+        found.append(Cause(fault, conditions, tuple(also)))
     return tuple(found)
 
 

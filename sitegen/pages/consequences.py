@@ -258,12 +258,12 @@ def moved(sheet: Sheet, view: View) -> list[tuple[str, str]]:
     return moves_of(sheet.answers.network, view.loss, view.normal)
 
 
-def moves(sheet: Sheet, views: Sequence[View]) -> Markup:
-    """The items of a list: each device that opens or closes."""
-    links, count = sheet.pieces.links, len(views)
+def moves(sheet: Sheet, by_each: Sequence[Sequence[tuple[str, str]]]) -> Markup:
+    """The items of a list: each device that opens or closes, from what moves in each view."""
+    links, count = sheet.pieces.links, len(by_each)
     found: dict[tuple[str, str], int] = {}
-    for k, view in enumerate(views):
-        for move in moved(sheet, view):
+    for k, here in enumerate(by_each):
+        for move in here:
             found[move] = found.get(move, 0) | 1 << k
     return Markup(
         "".join(

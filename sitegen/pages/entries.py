@@ -107,7 +107,7 @@ def _owners(sheet: Sheet) -> dict[str, str]:
 
 def _place(sheet: Sheet, component: str) -> str:
     known = sheet.answers.network.components[component]
-    panel = sheet.pieces.panels.get(known.panel or "", "")
+    panel = sheet.pieces.network.panel_names.get(known.panel or "", "")
     words = [f"{known.amps:g}\u00a0A"] if known.amps else []
     if known.at:
         words.append(f"{panel} {known.at}".strip())

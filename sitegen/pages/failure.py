@@ -142,6 +142,7 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
     listed = [() if v.all_on_battery else v.newly_on_battery for v in views]
     shed = [loss.shed for loss in losses]
     unpowered = [loss.not_powered for loss in losses]
+    moved = [follows.moved(sheet, view) for view in views]
     return {
         "rows": _choices(sheet, views),
         "headline": said("p", each(follows.headline), "headline"),
@@ -158,7 +159,7 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
         ),
         "readings": follows.readings(sheet, views, changed=True),
         "readings_same": follows.readings(sheet, views, changed=False),
-        "moves": block([follows.moved(sheet, v) for v in views], follows.moves(sheet, views)),
+        "moves": block(moved, follows.moves(sheet, moved)),
         "none_live": said("p", each(follows.none_live)),
         "live": follows.live(sheet, views),
         "left_says": said("span", each(follows.left)),

@@ -9,8 +9,8 @@ from markupsafe import Markup
 
 from sitegen.catalogue.model import Function
 from sitegen.network.cutsets import LARGEST_SET
-from sitegen.network.drop import function_states, function_stood
-from sitegen.network.scenarios import Fault, at_least, bits
+from sitegen.network.drop import function_states, function_stood, state_with
+from sitegen.network.scenarios import Fault, bits
 from sitegen.pages.links import function_page
 from sitegen.pages.sets import by_component, sets_in_condition
 from sitegen.pages.sheet import Page, Sheet
@@ -71,16 +71,10 @@ def _places(sheet: Sheet, item: str) -> Markup:
 def _states(sheet: Sheet, function: Function) -> list[StateRow]:
     """How the function stands in each condition with nothing failed."""
     answers = sheet.answers
-    every = (1 << len(answers.conditions)) - 1
-    works = [answers.before.works[p] for p in function.provided_by]
-    counts = at_least(works, len(works), every)
     found = []
     for i, condition in enumerate(answers.conditions):
-        number = max(n for n, mask in enumerate(counts) if mask >> i & 1)
-        state = (
-            "lost" if number < function.need else "one-left" if number == function.need else "kept"
-        )
         working = [p for p in function.provided_by if answers.before.works[p] >> i & 1]
+        state = state_with(function, len(working))
         behind = sheet.pieces.list(working) if working else Markup("nothing")
         word = "Not available" if state == "lost" else WORDS[state]
         if state == "one-left" and function.need == len(function.provided_by):
@@ -100,14 +94,9 @@ def _single(sheet: Sheet, function: Function, which: int) -> list[dict[str, obje
     stood = function_stood(outcome, function, to_spare=which)
     mask = function_states(outcome)[function.id][which] & stood
     numbers = {c.id: i for i, c in enumerate(answers.conditions)}
-    where: dict[Fault, int] = {}
-    for k in bits(mask):
-        scenario = outcome.scenarios.at(k)
-        fault = scenario.faults[0]
-        where[fault] = where.get(fault, 0) | 1 << numbers[scenario.condition]
     together: dict[int, list[Fault]] = {}
-    for fault, conditions in where.items():
-        together.setdefault(conditions, []).append(fault)
+    for fault, conditions in outcome.scenarios.conditions_by_fault(mask).items():
+        together.setdefault(sum(1 << numbers[c] for c in conditions), []).append(fault)
     none = ((1 << len(numbers)) - 1) & ~sum({1 << i for m in together for i in bits(m)})
     quiet: dict[str, object] = {
         "classes": classes(none, len(numbers)),

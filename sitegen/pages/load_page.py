@@ -8,22 +8,16 @@ from functools import cached_property
 
 from markupsafe import Markup
 
-from sitegen.network.load_table import LoadTable, Worst, load_table, most_first
+from sitegen.network.load_table import SMALL, LoadTable, Worst, load_table, most_first
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
-from sitegen.pages.load_text import FIGURES, load_csv
+from sitegen.pages.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
 from sitegen.pages.sets import faults
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import classes
 from sitegen.pages.words import counted
 
-SMALL = 0.05
-"""Amps that no one need read of."""
-
 HIGH = 80.0
 """Percent of a rating above which a load is marked (AC 43.13-1B, 11-35)."""
-
-NOT_WORTH_TELLING = ("diode", "shunt", "switch")
-"""Kinds of devices whose amps are those of their neighbours in the feeder."""
 
 
 def pages(sheet: Sheet) -> list[Page]:
@@ -183,7 +177,7 @@ def _share(percent: float | None) -> str:
 
 def _worst(sheet: Sheet, worst: Worst | None, amps: float, rated: float | None) -> Markup:
     """The failure that asks for more, and how much."""
-    if worst is None or not worst.failed or worst.amps <= amps + SMALL:
+    if worst is None or not worst.asks_for_more(amps):
         return Markup("")
     share = f", {100 * worst.amps / rated:.0f}\u00a0%" if rated else ""
     together = Markup(" with ").join(faults(sheet, [fault]) for fault in worst.failed)

@@ -7,12 +7,15 @@ import io
 from collections.abc import Iterable, Iterator
 
 from sitegen.network.battery_time import BatteryClock
-from sitegen.network.load_table import LoadTable, Worst, most_first
+from sitegen.network.load_table import SMALL, LoadTable, Worst, most_first
 from sitegen.network.network import Network
 from sitegen.pages.plain import CAUTION, fault_text, heading
 
 MOST_LISTED = 10
 """Equipment in the list of what draws most."""
+
+NOT_WORTH_TELLING = ("diode", "shunt", "switch")
+"""Kinds of devices whose amps are those of their neighbours in the feeder."""
 
 FIGURES = (
     "Computed from the catalogue's figures, not measured; battery charging is left out. The"
@@ -37,10 +40,10 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     for source in table.sources:
         rated = f" of {source.rated:g} A, {source.percent:.0f} %" if source.rated else ""
         left = f", {source.margin:.1f} A left" if source.margin is not None else ""
-        short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + 0.05 else ""
+        short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + SMALL else ""
         yield f"  {names[source.source]}: {source.amps:.1f} A{rated}{left}{short}"
         worst = table.worst_sources.get(source.source)
-        if worst and worst.failed and worst.amps > source.amps + 0.05:
+        if worst and worst.asks_for_more(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
     yield f"\nBuses{missing}"
     for bus in network.catalogue.buses:
@@ -58,14 +61,14 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield "\nIn the feeders"
     for device, carried in table.devices.items():
         component = network.components[device]
-        if component.kind in ("diode", "shunt", "switch"):
+        if component.kind in NOT_WORTH_TELLING:
             continue
-        certain = carried.most - carried.least < 0.05
+        certain = carried.most - carried.least < SMALL
         carries = f"{carried.most:.1f} A" if certain else f"up to {carried.most:.1f} A"
         rated = f" of {component.amps:g} A" if component.amps else ""
         worst = table.worst_devices.get(device)
         more = ""
-        if worst and worst.failed and worst.amps > carried.most + 0.05:
+        if worst and worst.asks_for_more(carried.most):
             more = f"; at worst {_worst(network, worst, component.amps)}"
         yield f"  {names[device]}: {carries}{rated}{more}"
     yield "\nWhat draws most"

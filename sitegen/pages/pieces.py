@@ -117,11 +117,6 @@ class Pieces:
         }
 
     @cached_property
-    def panels(self) -> dict[str, str]:
-        """By panel: its name."""
-        return {p.id: p.name for p in self.network.catalogue.panels}
-
-    @cached_property
     def places(self) -> dict[str, Markup]:
         """By component on a panel or with a rating: placard, amps, panel, position."""
         return {c.id: self._place(c) for c in self.network.components.values()}
@@ -131,7 +126,7 @@ class Pieces:
         if component.amps:
             words.append(Markup("<span class=amps>{:g}\u00a0A</span>").format(component.amps))
         if component.at:
-            panel = self.panels.get(component.panel or "", "")
+            panel = self.network.panel_names.get(component.panel or "", "")
             words.append(
                 Markup("<span class=where>{}\u00a0<b>{}</b></span>").format(panel, component.at)
             )

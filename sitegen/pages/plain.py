@@ -169,7 +169,7 @@ def heading(network: Network, condition: str | None = None) -> str:
     airframe = next(a.name for a in network.catalogue.airframes if a.id == network.airframe)
     parts = [f"{aircraft.name}, revision {aircraft.revision}", airframe]
     if condition:
-        parts.append(next(c.name for c in network.catalogue.conditions if c.id == condition))
+        parts.append(network.condition_names[condition])
     return " | ".join(parts)
 
 
@@ -185,8 +185,7 @@ def place_text(network: Network, connection: Connection) -> str:
         return f"no breaker of its own{', through ' if through else ''}{through}"
     c = network.components[connection.protector]
     words = f"{c.name} {c.amps:g} A" if c.amps else c.name
-    panels = {p.id: p.name for p in network.catalogue.panels}
-    where = " ".join(w for w in (panels.get(c.panel or "", ""), c.at) if w)
+    where = " ".join(w for w in (network.panel_names.get(c.panel or "", ""), c.at) if w)
     return f"{words}, {where}" if where else words
 
 
@@ -207,13 +206,12 @@ def _cause_lines(network: Network, found: Trace) -> Iterator[str]:
 
 
 def _in_conditions(network: Network, conditions: Iterable[str]) -> str:
-    named = {c.id: c.name for c in network.catalogue.conditions}
-    return f" (in {', '.join(named[c] for c in conditions)})"
+    return f" (in {', '.join(network.condition_names[c] for c in conditions)})"
 
 
 def _set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> Iterator[str]:
     """The failures that take it only together, in few lines."""
-    where = next((c.name for c in network.catalogue.conditions if c.id == condition), "")
+    where = network.condition_names.get(condition, "")
     for size, word in ((2, "Two"), (3, "Three")):
         of_size = [s for s in sets if len(s) == size]
         if not of_size:

@@ -92,7 +92,7 @@ def _overload(sheet: Sheet, found: Overload) -> Markup:
         bus,
         least if found.unknown else "",
         found.amps,
-        _condition(sheet, found.condition),
+        sheet.answers.network.condition_names[found.condition],
         found.limit,
     )
 
@@ -124,10 +124,6 @@ def _short(sheet: Sheet, found: UnclearedShort) -> Markup:
     return Markup("{}: a short on it reaches {} in {}.{}").format(
         pieces.failing[found.bus],
         pieces.list(found.sources),
-        _condition(sheet, found.condition),
+        sheet.answers.network.condition_names[found.condition],
         more,
     )
-
-
-def _condition(sheet: Sheet, condition: str) -> str:
-    return next(c.name for c in sheet.answers.conditions if c.id == condition)

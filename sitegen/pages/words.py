@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 
+from sitegen.catalogue.wording import counted as counted
+
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 KINDS = {
@@ -37,15 +39,6 @@ MODES = {
     "stuck-closed": "Stuck closed",
 }
 """What each failure mode is called on a page."""
-
-
-def counted(number: int, word: str, words: str | None = None) -> str:
-    """A number with its word.
-
-    >>> counted(1, "item"), counted(14, "item"), counted(2, "bus", "buses")
-    ('1 item', '14 items', '2 buses')
-    """
-    return f"{number} {word if number == 1 else words or word + 's'}"
 
 
 def listed(names: Sequence[str], joint: str = "and") -> str:

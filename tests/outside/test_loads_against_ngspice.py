@@ -20,9 +20,6 @@ settle it: any two loaded buses have the same highest sources, or none in common
 from __future__ import annotations
 
 import random
-import re
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +30,7 @@ from sitegen.network.loads import Load, loads
 from sitegen.network.network import Network, build
 from sitegen.network.outcome import solve
 from sitegen.network.scenarios import Scenario, listed
+from tests.outside.ngspice import operating_point
 
 NETS_IN_A_DECK = 150
 SCENARIOS_OF_A_NET = 4
@@ -152,20 +150,9 @@ def circuit(network: Network, found: Load, prefix: str) -> list[str]:
 
 def amps_given(lines: list[str], folder: Path) -> dict[str, float]:
     """By source, with its prefix, the amps that it gives at ngspice's operating point."""
-    program = shutil.which("ngspice")
-    if program is None:
-        pytest.fail("ngspice is not installed. Install it (Debian: apt-get install ngspice).")
-    deck = folder / "nets.cir"
-    deck.write_text(
-        "\n".join(["nets", ".model ideal d(is=1e-9 n=0.002)", *lines, ".op", ".end", ""])
-    )
-    ran = subprocess.run(
-        [program, "-b", str(deck)], capture_output=True, text=True, timeout=120, check=False
-    )
-    table = re.findall(r"^\s*v(\w+)#branch\s+(-?\d\S*)\s*$", ran.stdout, re.MULTILINE)
-    assert table, ran.stdout[-2000:] + ran.stderr[-2000:]
+    table = operating_point(lines, "is=1e-9 n=0.002", r"v(\w+)#branch", folder)
     # The simulator counts amps into the source's positive end.
-    return {source: -float(shown) for source, shown in table}
+    return {source: -amps for source, amps in table}
 
 
 @pytest.mark.parametrize(("seed", "diodes"), [(1, 0.0), (2, 0.0), (3, 0.5), (4, 0.5)])

@@ -11,9 +11,6 @@ it where the catalogue has one; every node has a megohm to ground, so that one w
 from __future__ import annotations
 
 import random
-import re
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +21,7 @@ from sitegen.network.drop import Loss, losses
 from sitegen.network.network import Network, build
 from sitegen.network.outcome import solve
 from sitegen.network.scenarios import Scenario, listed
+from tests.outside.ngspice import operating_point
 
 NETS_IN_A_DECK = 200
 SCENARIOS_OF_A_NET = 5
@@ -92,21 +90,9 @@ def circuit(network: Network, loss: Loss, prefix: str) -> list[str]:
     return lines
 
 
-def operating_point(lines: list[str], folder: Path) -> dict[str, float]:
+def volts_found(lines: list[str], folder: Path) -> dict[str, float]:
     """By node the volts that ngspice finds."""
-    program = shutil.which("ngspice")
-    if program is None:
-        pytest.fail("ngspice is not installed. Install it (Debian: apt-get install ngspice).")
-    deck = folder / "nets.cir"
-    deck.write_text(
-        "\n".join(["nets", ".model ideal d(is=1e-14 n=0.01)", *lines, ".op", ".end", ""])
-    )
-    ran = subprocess.run(
-        [program, "-b", str(deck)], capture_output=True, text=True, timeout=120, check=False
-    )
-    table = re.findall(r"^\s*([a-z][\w.]*)\s+(-?\d\S*)\s*$", ran.stdout, re.MULTILINE)
-    assert table, ran.stdout[-2000:] + ran.stderr[-2000:]
-    return {node: float(shown) for node, shown in table}
+    return dict(operating_point(lines, "is=1e-14 n=0.01", r"([a-z][\w.]*)", folder))
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -125,7 +111,7 @@ def test_nodes_show_the_volts_that_a_circuit_simulator_finds(seed: int, tmp_path
             prefix = f"n{number}x{k}"
             lines += circuit(network, loss, prefix)
             expected |= {prefix + node: state.volts for node, state in loss.nodes.items()}
-    found = operating_point(lines, tmp_path)
+    found = volts_found(lines, tmp_path)
     differing = {
         node: (volts, found[node])
         for node, volts in expected.items()
