@@ -6,7 +6,7 @@ every ampere of every piece of equipment. The rules of who carries what are thos
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sitegen.catalogue.model import Then
@@ -15,6 +15,7 @@ from sitegen.network.loads import (
     SMALLEST_CHANGE,
     STEPS,
     State,
+    carried_by_themselves,
     given_by_sources,
     input_amps,
     live_inputs,
@@ -84,9 +85,12 @@ def _shares(outcome: Outcome) -> list[Share]:
     )
     for (nodes, conducts), drawing in zip(states, supplied(outcome), strict=True):
         state = _Stand(nodes, conducts)
-        per_amp = _per_amp(outcome.network, state)
+        circular = carried_by_themselves(outcome.network, state)
+        per_amp = _per_amp(outcome.network, state, circular)
         shares: Share = {}
-        for item, buses in drawing.items():
+        # What such a converter draws is not known: it stands among the equipment, with no figure.
+        feeding = {c: live_inputs(outcome.network, state, c) for c in circular}
+        for item, buses in (*drawing.items(), *feeding.items()):
             for bus, part in split(state, buses, 1.0):
                 for battery, amps in per_amp[bus].items():
                     of_battery = shares.setdefault(battery, {})
@@ -95,13 +99,15 @@ def _shares(outcome: Outcome) -> list[Share]:
     return found
 
 
-def _per_amp(network: Network, state: State) -> dict[str, dict[str, float]]:
+def _per_amp(
+    network: Network, state: State, circular: Container[str]
+) -> dict[str, dict[str, float]]:
     """By node, by battery: what the battery gives for an ampere drawn there."""
     given = {n: given_by_sources(network, state, {n: 1.0}) for n in network.nodes}
     carriers = {n: {s: part for s, part in found.items() if part} for n, found in given.items()}
     inputs: dict[str, dict[str, float]] = {}
     for source, record in network.sources.items():
-        if record.kind == "converter":
+        if record.kind == "converter" and source not in circular:
             taken = inputs[source] = {}
             # Two feeds of one converter may come from one bus.
             for bus, amps in split(

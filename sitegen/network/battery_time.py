@@ -31,7 +31,7 @@ from sitegen.network.battery_stages import (
     stage_ends,
     used_in_stages,
 )
-from sitegen.network.loads import amps_of
+from sitegen.network.load_figures import amps_of
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, solve
 from sitegen.network.scenarios import Fault, Scenario, listed
@@ -162,7 +162,7 @@ def battery_times(
         column: {e.id: amps_of(e, column) for e in network.equipment.values()}
         for column in {loads, *(a.landing_column or loads for a in asked.values())}
     }
-    carrying = [
+    batteries = [
         _Carrying(
             source.id,
             asked[source.id],
@@ -174,8 +174,11 @@ def battery_times(
         for source in network.sources.values()
         if source.kind == "battery"
     ]
-    carrying = [c for c in carrying if c.has_load(first)]
-    phases, ends = _run_down(carrying, first, at_once, crew)
+    phases, ends = _run_down(batteries, first, at_once, crew)
+    # One that carries nothing now may take over when another is flat.
+    carrying = [
+        c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.flat)
+    ]
     return [_clock(c, carrying, phases, ends[c.battery], acts) for c in carrying]
 
 
@@ -255,11 +258,11 @@ class _Carrying:
 
 
 def _amps(shares: Mapping[str, float], figures: Mapping[str, float | None]) -> float:
-    return sum(share * (figures[item] or 0.0) for item, share in shares.items())
+    return sum(share * (figures.get(item) or 0.0) for item, share in shares.items())
 
 
 def _missing(shares: Mapping[str, float], figures: Mapping[str, float | None]) -> tuple[str, ...]:
-    return tuple(sorted(item for item in shares if figures[item] is None))
+    return tuple(sorted(item for item in shares if figures.get(item) is None))
 
 
 def _run_down(

@@ -8,9 +8,9 @@ from difflib import get_close_matches
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.drop import faults_of
-from sitegen.network.indications import BLANK
+from sitegen.network.indications import BLANK, LOAD, METERS, NO_LOAD
 from sitegen.network.network import Component, Network
-from sitegen.network.observe import METERS, Observation
+from sitegen.network.observe import Observation
 from sitegen.network.scenarios import Fault
 
 
@@ -160,8 +160,9 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     if seen in ("lit", "unlit"):
         return Observation(find(text, lamps, "a lamp or flag"), seen)
     subject = find(text, meters, "a meter")
-    if indications[subject].kind != "voltmeter":
-        seen = {"load": "1", "no load": "0"}.get(_plain(seen), seen)
+    if indications[subject].kind != "voltmeter" and _plain(seen) in (LOAD, NO_LOAD):
+        return Observation(subject, _plain(seen))
+    seen = seen.strip().removesuffix("%").strip()
     if seen != BLANK:
         try:
             figure = float(seen)

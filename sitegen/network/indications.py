@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sitegen.catalogue.model import Indication
+from sitegen.network.load_figures import whole
+from sitegen.network.metered import Draws, draws, metered
+from sitegen.network.network import Network
 from sitegen.network.outcome import Power
+
+METERS = ("voltmeter", "ammeter", "loadmeter")
+LOAD_METERS = ("ammeter", "loadmeter")
 
 BLANK = "blank"
 """What an indication shows when its own power is gone."""
+
+LOAD, NO_LOAD = "load", "no load"
+"""What a loadmeter or ammeter shows where the figure is not known."""
+
+SCALE_READ = 5
+"""A loadmeter is read to 5 % of the rating, an ammeter to 5 A: what lies closer than that looks
+the same. Common practice, no source."""
 
 Readings = tuple[tuple[str, int], ...]
 """(what is shown, mask of the scenarios in which it is), the masks apart and complete."""
@@ -15,26 +30,114 @@ Readings = tuple[tuple[str, int], ...]
 def readings(power: Power) -> dict[str, Readings]:
     """By indication: what it shows, each reading with its scenarios.
 
-    A voltmeter shows its node's volts: `28.5 V`, `0 V`. A loadmeter or ammeter shows `load` or
-    `no load`. A lamp or flag shows `lit` or `unlit`. Each shows `blank` without its own power.
+    A voltmeter shows its node's volts: `28.5 V`, `0 V`. A loadmeter shows percent of the rating,
+    `48 %`; an ammeter, or a loadmeter where there is no rating, `35 A`; where that cannot be told
+    (`metered.Metered.unsure`), `load` or `no load`. A lamp or flag shows `lit` or `unlit`. Each
+    shows `blank` without its own power.
     """
-    return {i.id: reading(i, power) for i in power.settled.network.catalogue.indications}
+    indications = power.settled.network.catalogue.indications
+    loads = any(i.kind in LOAD_METERS for i in indications)
+    drawn = draws(power) if loads else None
+    return {i.id: reading(i, power, drawn) for i in indications}
 
 
-def reading(indication: Indication, power: Power) -> Readings:
-    """What one indication shows."""
-    every = power.settled.setting.all
-    rest = 0 if indication.supplies else every
-    for fed in power.fed[indication.id]:
-        rest |= fed
-    shown = [(BLANK, every & ~rest)]
-    for text, mask in _when_powered(indication, power):
+def reading(indication: Indication, power: Power, drawn: Draws | None = None) -> Readings:
+    """What one indication shows; `drawn` is what equipment draws, where the caller has it."""
+    powered = has_power(indication, power)
+    shown = [(BLANK, power.settled.setting.all & ~powered)]
+    rest = powered
+    for text, mask in _when_powered(indication, power, drawn):
         shown.append((text, mask & rest))
         rest &= ~mask
     return tuple((text, mask) for text, mask in shown if mask)
 
 
-def _when_powered(indication: Indication, power: Power) -> list[tuple[str, int]]:
+def has_power(indication: Indication, power: Power) -> int:
+    """The scenarios in which an indication has the power that it needs itself."""
+    if not indication.supplies:
+        return power.settled.setting.all
+    powered = 0
+    for fed in power.fed[indication.id]:
+        powered |= fed
+    return powered
+
+
+def unit_of(indication: Indication, network: Network) -> tuple[str, float]:
+    """The unit that a loadmeter or ammeter shows, and how much of it one amp is."""
+    at = indication.at or ""
+    rated = (network.sources.get(at) or network.components[at]).amps
+    if indication.kind == "loadmeter" and rated:
+        return "%", 100 / rated
+    return "A", 1.0
+
+
+def alike(one: str, other: str) -> bool:
+    """Whether a person reads the same off two readings of one indication.
+
+    Examples
+    --------
+    >>> alike("48 %", "45 %"), alike("48 %", "96 %"), alike("24 V", "28 V"), alike("0 A", "load")
+    (True, False, False, False)
+    """
+    if one == other:
+        return True
+    figures = figure_of(one), figure_of(other)
+    if figures[0] is None or figures[1] is None:
+        return False
+    # Something against nothing is seen, however little: the needle leaves its stop.
+    if (figures[0] == 0) != (figures[1] == 0):
+        return False
+    return abs(figures[0] - figures[1]) <= SCALE_READ
+
+
+def figure_of(shown: str) -> float | None:
+    """The figure on a loadmeter or ammeter; None where there is none, and for all else."""
+    figure, _, unit = shown.partition(" ")
+    return float(figure) if unit in ("%", "A") else None
+
+
+def read_off(shown: str) -> str:
+    """A reading as a person tells it: a load to the nearest 5, all else as it is.
+
+    Examples
+    --------
+    >>> read_off("48 %"), read_off("1 A"), read_off("28.5 V")
+    ('50 %', '5 A', '28.5 V')
+    """
+    figure = figure_of(shown)
+    if not figure:
+        return shown
+    nearest = SCALE_READ * max(1, whole(figure / SCALE_READ))
+    return f"{nearest:g} {shown.partition(' ')[2]}"
+
+
+def told_apart(shown: Sequence[str]) -> list[str]:
+    """For each of these readings of one indication, the range that it cannot be told from.
+
+    Loads that follow each other by no more than a person can read make one range.
+
+    Examples
+    --------
+    >>> told_apart(["48 %", "96 %", "45 %", "0 %", "blank"])
+    ['45 to 48 %', '96 %', '45 to 48 %', '0 %', 'blank']
+    """
+    figures = sorted({f for f in map(figure_of, shown) if f is not None})
+    ranges: list[list[float]] = []
+    for figure in figures:
+        if ranges and ranges[-1][-1] and figure - ranges[-1][-1] <= SCALE_READ:
+            ranges[-1].append(figure)
+        else:
+            ranges.append([figure])
+    label = {f: f"{r[0]:g} to {r[-1]:g}" if len(r) > 1 else f"{f:g}" for r in ranges for f in r}
+    return [
+        text if figure is None else f"{label[figure]} {text.partition(' ')[2]}"
+        for text, figure in ((text, figure_of(text)) for text in shown)
+    ]
+
+
+def _when_powered(
+    indication: Indication, power: Power, drawn: Draws | None
+) -> list[tuple[str, int]]:
     every = power.settled.setting.all
     if indication.kind in ("lamp", "flag"):
         lit = power.settled.terms_hold(indication.lit_when or ())
@@ -43,11 +146,21 @@ def _when_powered(indication: Indication, power: Power) -> list[tuple[str, int]]
     if indication.kind == "voltmeter":
         levels = [(f"{volts:g} V", mask) for volts, mask in power.volts[at]]
         return [*levels, ("0 V", every)]
-    return [("load", _carrying(at, power)), ("no load", every)]
+    found = metered(drawn or draws(power), at)
+    unit, share = unit_of(indication, power.settled.network)
+    figures: dict[int, int] = {}
+    for k, amps in enumerate(found.amps(every.bit_length())):
+        figure = whole(amps * share)
+        figures[figure] = figures.get(figure, 0) | 1 << k
+    return [
+        (LOAD, carrying(at, power) & found.unsure),
+        (NO_LOAD, found.unsure),
+        *((f"{figure} {unit}", mask) for figure, mask in figures.items()),
+    ]
 
 
-def _carrying(at: str, power: Power) -> int:
-    """Whether current flows through a source, or through the run in which a device stands."""
+def carrying(at: str, power: Power) -> int:
+    """Whether current may flow through a source, or through the run in which a device stands."""
     settled = power.settled
     if at in settled.network.sources:
         return power.carries[at]

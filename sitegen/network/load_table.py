@@ -10,11 +10,11 @@ from sitegen.catalogue.model import Failure
 from sitegen.network.battery_load import on_batteries
 from sitegen.network.battery_time import BatteryClock, battery_times
 from sitegen.network.carried import Carried, Ways, carried
-from sitegen.network.drop import faults_of
-from sitegen.network.loads import Load, loads
+from sitegen.network.drop import faults_of, losses
+from sitegen.network.loads import Load, loads, loads_alike
 from sitegen.network.network import Network
-from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
-from sitegen.network.scenarios import Fault, Scenario, by_scenario, listed
+from sitegen.network.outcome import Power, after_the_crew, conditions_settled, solve
+from sitegen.network.scenarios import Fault, Scenario, listed
 
 SMALL = 0.05
 """Amps that no one need read of."""
@@ -167,6 +167,7 @@ def load_table(
     failure: Failure | None = None,
     after: bool = False,
     before: Power | None = None,
+    others: Sequence[Load] | None = None,
 ) -> LoadTable:
     """How loaded everything is in a condition, with nothing failed or with these components failed.
 
@@ -176,15 +177,20 @@ def load_table(
     failure : the named failure, where it is one.
     after : the crew has acted on it.
     before : the conditions already settled, where the caller has them.
+    others : the loads of all single and named failures of the condition, where the caller has them.
     """
     before = before or conditions_settled(network)
     outcome = solve(network, listed([Scenario(condition, tuple(faults))]), before)
     if after and failure is not None and failure.then is not None:
         outcome = after_the_crew(outcome, failure.then)
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
-    others: list[Load] = []
+    compared: list[Load] = []
     if not faults:
-        others = [load, *loads(distinct(network, possible(network, condition), before))]
+        if others is None:
+            failing = solve(network, listed(possible(network, condition)), before)
+            others = loads_alike(failing, losses(failing))
+        # Of those that share a load, the first stands for all.
+        compared = list({id(one): one for one in (load, *others)}.values())
     clocks: list[BatteryClock] = []
     if on_batteries(outcome.after):
         clocks = battery_times(network, condition, faults, failure, before)
@@ -193,22 +199,10 @@ def load_table(
         peak,
         tuple(source_loads(network, load, peak)),
         carried(network, load),
-        worst_of_sources(others),
-        worst_of_devices(network, others),
+        worst_of_sources(compared),
+        worst_of_devices(network, compared),
         tuple(clocks),
     )
-
-
-def distinct(network: Network, scenarios: Sequence[Scenario], before: Power) -> Outcome:
-    """The first of each kind among scenarios of one condition in which everything stands alike."""
-    after = solve(network, listed(scenarios), before).after
-    fed = [mask for masks in after.fed.values() for mask in masks]
-    reach = [mask for nodes in after.reach.values() for mask in nodes.values()]
-    masks = [*after.settled.conducts.values(), *fed, *reach]
-    kinds: dict[tuple[bool, ...], Scenario] = {}
-    for scenario, stands in zip(scenarios, by_scenario(masks, len(scenarios)), strict=True):
-        kinds.setdefault(stands, scenario)
-    return solve(network, listed(list(kinds.values())), before)
 
 
 def possible(network: Network, condition: str) -> list[Scenario]:

@@ -9,14 +9,15 @@ Battery charging is left out.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
-from sitegen.catalogue.model import Amps, Equipment
 from sitegen.network.drop import Loss, NodeState, losses
+from sitegen.network.load_figures import amps_of
+from sitegen.network.narrow import narrowed
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome
-from sitegen.network.scenarios import bits
+from sitegen.network.scenarios import bits, by_scenario, listed
 
 STEPS = 50
 """Converters may feed converters; after so many steps the figures no longer change."""
@@ -47,21 +48,25 @@ class Load:
     sources: dict[str, float]
     """By source that produces: what it gives, A."""
     converters: dict[str, float]
-    """By converter that produces: what it takes at its input, A."""
+    """By converter that produces: what it takes at its input, A; 0 if it is among the unknown."""
     unknown: tuple[str, ...]
-    """Powered equipment without figures: every total leaves it out."""
+    """Powered equipment without figures, and converters whose output carries their own input, from
+    which no figure follows: every total leaves them out."""
 
 
-def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
+def loads(
+    outcome: Outcome, peak: bool = False, answers: Sequence[Loss] | None = None
+) -> list[Load]:
     """The amps in every scenario, in the order of the scenarios.
 
     Parameters
     ----------
     outcome : the solved scenarios; each uses its condition's load column.
     peak : short-time figures where equipment has them, instead of continuous ones.
+    answers : the losses of the same scenarios, where the caller has them.
     """
     network = outcome.network
-    answers = losses(outcome)
+    answers = losses(outcome) if answers is None else answers
     columns = {c.id: c.loads for c in network.catalogue.conditions}
     figures: dict[str | None, dict[str, float | None]] = {
         column: {e.id: amps_of(e, column, peak) for e in network.equipment.values()}
@@ -72,6 +77,31 @@ def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
         _load(network, loss, fed[k], figures[columns[loss.condition]])
         for k, loss in enumerate(answers)
     ]
+
+
+def loads_alike(outcome: Outcome, answers: Sequence[Loss]) -> list[Load]:
+    """As `loads`; scenarios in which everything stands alike share one `Load`, the first's.
+
+    A shared load's `loss` is that of the first of its scenarios.
+    """
+    after = outcome.after
+    masks = [
+        *after.settled.setting.in_condition.values(),
+        *after.settled.conducts.values(),
+        *(mask for fed in after.fed.values() for mask in fed),
+        *(mask for nodes in after.reach.values() for mask in nodes.values()),
+    ]
+    kinds: dict[tuple[bool, ...], int] = {}
+    rows = by_scenario(masks, outcome.scenarios.count)
+    kind_of = [kinds.setdefault(row, k) for k, row in enumerate(rows)]
+    firsts = list(kinds.values())
+    few = replace(
+        outcome,
+        scenarios=listed([outcome.scenarios.at(k) for k in firsts]),
+        after=narrowed(after, firsts),
+    )
+    found = dict(zip(firsts, loads(few, answers=[answers[k] for k in firsts]), strict=True))
+    return [found[k] for k in kind_of]
 
 
 def supplied(outcome: Outcome) -> list[dict[str, list[str]]]:
@@ -95,22 +125,6 @@ def supplied(outcome: Outcome) -> list[dict[str, list[str]]]:
     return fed
 
 
-def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:
-    """What a piece of equipment draws in a load column, A; None where the catalogue has no figure.
-
-    A short-time figure that is left out is the continuous one.
-    """
-    continuous = _figure(equipment.amps, column)
-    short = _figure(equipment.peak_amps, column) if peak else None
-    return continuous if short is None else max(short, continuous or 0)
-
-
-def _figure(amps: Amps | None, column: str | None) -> float | None:
-    if isinstance(amps, Mapping):
-        return amps.get(column) if column else None
-    return amps
-
-
 def _load(
     network: Network,
     loss: Loss,
@@ -130,9 +144,10 @@ def _load(
             from_equipment[bus] = from_equipment.get(bus, 0.0) + share
     buses, sources = from_equipment, given_by_sources(network, loss, from_equipment)
     converters: dict[str, float] = {}
+    circular = carried_by_themselves(network, loss)
     for _ in range(STEPS):
         taken = {
-            source: input_amps(network, loss, source, given)
+            source: 0.0 if source in circular else input_amps(network, loss, source, given)
             for source, given in sources.items()
             if network.sources[source].kind == "converter"
         }
@@ -147,7 +162,7 @@ def _load(
             for bus, share in split(loss, live_inputs(network, loss, source), amps):
                 buses[bus] = buses.get(bus, 0.0) + share
         sources = given_by_sources(network, loss, buses)
-    return Load(loss, drawn, buses, sources, converters, tuple(unknown))
+    return Load(loss, drawn, buses, sources, converters, (*unknown, *circular))
 
 
 def split(state: State, buses: Sequence[str], amps: float) -> Iterator[tuple[str, float]]:
@@ -181,6 +196,34 @@ def sharing(network: Network, state: State, bus: str, amps: float) -> Iterator[t
     weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(carrying)
     for source, weight in zip(carrying, weights, strict=True):
         yield source, amps * weight / sum(weights)
+
+
+def carried_by_themselves(network: Network, state: State) -> list[str]:
+    """The converters whose output carries what they draw at their own input, through others or not.
+
+    An inverter fed from a bus that a transformer-rectifier holds up, itself fed by the inverter:
+    the amps feed themselves, and there is no sum to tell.
+    """
+    behind: dict[str, set[str]] = {}
+    for source, record in network.sources.items():
+        if record.kind == "converter" and source in state.nodes[source].sources:
+            inputs = split(state, live_inputs(network, state, source), 1.0)
+            given = given_by_sources(network, state, {bus: 1.0 for bus, _ in inputs})
+            behind[source] = {
+                s for s, a in given.items() if a and network.sources[s].kind == "converter"
+            }
+    return [c for c in behind if c in _all_behind(c, behind)]
+
+
+def _all_behind(start: str, behind: Mapping[str, set[str]]) -> set[str]:
+    found: set[str] = set()
+    waiting = list(behind[start])
+    while waiting:
+        source = waiting.pop()
+        if source not in found:
+            found.add(source)
+            waiting.extend(behind.get(source, ()))
+    return found
 
 
 def live_inputs(network: Network, state: State, converter: str) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sitegen.network.indications import readings
+from sitegen.network.indications import alike, read_off, readings
 from sitegen.network.outcome import Outcome
 from sitegen.network.scenarios import Fault, bits
 
@@ -53,8 +53,10 @@ def looks(outcome: Outcome, condition: str) -> Looks:
     read: dict[int, dict[str, str]] = {k: {} for k in bits(scenarios)}
     for indication, shown in readings(outcome.after).items():
         for text, mask in shown:
+            usual = normal[indication]
+            seen = usual if alike(text, usual) else read_off(text)
             for k in bits(mask & scenarios):
-                read[k][indication] = text
+                read[k][indication] = seen
     matters = _matters(outcome)
     groups: dict[tuple[str, ...], list[Fault]] = {}
     unseen: list[Fault] = []

@@ -10,9 +10,24 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.model import Indication
 from sitegen.network.cutsets import closure_of, own_breakers
-from sitegen.network.indications import BLANK, reading
+from sitegen.network.indications import (
+    BLANK,
+    LOAD,
+    LOAD_METERS,
+    METERS,
+    NO_LOAD,
+    SCALE_READ,
+    carrying,
+    has_power,
+    reading,
+    unit_of,
+)
+from sitegen.network.load_figures import NUDGE, amps_of
+from sitegen.network.metered import Draws, draws, metered
+from sitegen.network.narrow import narrowed, widened
 from sitegen.network.network import Network
 from sitegen.network.outcome import Power
+from sitegen.network.scenarios import bits
 
 TOLERANCE_VOLTS = 1.5
 """A meter may read so much off: a 24 V battery reads 22.5 to 25.5 V. Common practice, no source."""
@@ -20,7 +35,12 @@ TOLERANCE_VOLTS = 1.5
 TOLERANCE_SHARE = 0.05
 """On higher volts it may be off by this share of what is there."""
 
-METERS = ("voltmeter", "ammeter", "loadmeter")
+MOST_APART = 4096
+"""So many scenarios are looked at apart from the rest."""
+
+SMALLEST_SHARE = 2
+"""A breaker behind which less than this hangs, in % of the rating or in A, is not tried as the
+cause of what a loadmeter or ammeter reads: nobody sees so small a change."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +51,7 @@ class Observation:
     """An equipment, bus or indication id."""
     seen: str
     """For equipment and buses `works` or `dead`; for a lamp or flag `lit`, `unlit` or `blank`;
-    for a meter its figure, or `blank`."""
+    for a meter its figure, `blank`, or, for a loadmeter or ammeter, `load` or `no load`."""
 
 
 def holds(
@@ -39,6 +59,7 @@ def holds(
     observation: Observation,
     power: Power,
     tolerance: float = TOLERANCE_VOLTS,
+    drawn: Draws | None = None,
 ) -> int:
     """The scenarios in which the observation would be made.
 
@@ -47,6 +68,7 @@ def holds(
     network, observation : what is seen, and where.
     power : the settled scenarios.
     tolerance : how far a meter may be off, V.
+    drawn : what equipment draws in these scenarios, where the caller has it.
     """
     every = power.settled.setting.all
     subject = observation.subject
@@ -57,6 +79,9 @@ def holds(
         live = power.settled.live[subject]
         return live if observation.seen == "works" else every & ~live
     indication = indications_by_id(network)[subject]
+    if reads_load(network, observation):
+        drawn = drawn or draws(power)
+        return _load_holds(indication, observation.seen, drawn) & has_power(indication, power)
     mask = 0
     for text, shown in reading(indication, power):
         if agrees(indication, text, observation.seen, tolerance):
@@ -64,15 +89,66 @@ def holds(
     return mask
 
 
+def all_hold(
+    network: Network,
+    observations: Sequence[Observation],
+    power: Power,
+    tolerance: float = TOLERANCE_VOLTS,
+) -> int:
+    """The scenarios in which every one of the observations would be made."""
+    mask = power.settled.setting.all
+    loads = [o for o in observations if reads_load(network, o)]
+    for observation in observations:
+        if observation not in loads:
+            mask &= holds(network, observation, power, tolerance)
+    if not mask or not loads:
+        return mask
+    if bin(mask).count("1") > MOST_APART:
+        drawn = draws(power)
+        for observation in loads:
+            mask &= holds(network, observation, power, tolerance, drawn)
+        return mask
+    # To add up the amps of every scenario costs much, and most are out already.
+    left = bits(mask)
+    few = narrowed(power, left)
+    drawn = draws(few)
+    agreeing = few.settled.setting.all
+    for observation in loads:
+        agreeing &= holds(network, observation, few, tolerance, drawn)
+    return widened(agreeing, left)
+
+
+def reads_load(network: Network, observation: Observation) -> bool:
+    """Whether it is a figure, or some load or none, on a loadmeter or ammeter."""
+    indication = indications_by_id(network).get(observation.subject)
+    return indication is not None and indication.kind in LOAD_METERS and observation.seen != BLANK
+
+
 def agrees(indication: Indication, shown: str, seen: str, tolerance: float) -> bool:
-    """Whether what would be shown is what was seen, the meter's tolerance allowed for."""
+    """Whether what would be shown is what was seen, a voltmeter's tolerance allowed for."""
     if BLANK in (shown, seen) or indication.kind not in METERS:
         return shown == seen
-    figure = float(seen)
-    if indication.kind == "voltmeter":
-        volts = float(shown.split()[0])
-        return abs(figure - volts) <= max(tolerance, TOLERANCE_SHARE * volts)
-    return (abs(figure) > 0) == (shown == "load")
+    volts = float(shown.split()[0])
+    return abs(float(seen) - volts) <= max(tolerance, TOLERANCE_SHARE * volts)
+
+
+def _load_holds(indication: Indication, seen: str, drawn: Draws) -> int:
+    """The scenarios in which a loadmeter or ammeter that has power would be read so."""
+    at = indication.at or ""
+    power, found = drawn.power, metered(drawn, at)
+    _, share = unit_of(indication, power.settled.network)
+    # Where the figure is not known, only load and no load can be told apart.
+    may_carry = carrying(at, power)
+    least = (0.5 - NUDGE) / share
+    some = power.settled.setting.all & ~found.between(0, least) & ~found.unsure
+    if seen == NO_LOAD or (seen != LOAD and float(seen) == 0):
+        nothing = power.settled.setting.all & ~found.unsure & ~some
+        return nothing | found.unsure & ~may_carry
+    if seen == LOAD:
+        return some | found.unsure & may_carry
+    figure = abs(float(seen))
+    close = found.between((figure - SCALE_READ) / share, (figure + SCALE_READ) / share)
+    return close & some | found.unsure & may_carry
 
 
 def breakers_behind(network: Network, observations: Sequence[Observation]) -> tuple[str, ...]:
@@ -83,7 +159,21 @@ def breakers_behind(network: Network, observations: Sequence[Observation]) -> tu
             owners.update(dict.fromkeys(closure_of(network, (observation.subject,))))
         elif observation.subject in network.connections:
             owners[observation.subject] = None
+        indication = indications_by_id(network).get(observation.subject)
+        if indication is not None and reads_load(network, observation):
+            owners.update(dict.fromkeys(_moving_the_needle(network, indication)))
     return own_breakers(network, owners)
+
+
+def _moving_the_needle(network: Network, indication: Indication) -> list[str]:
+    """The equipment that draws enough to be seen on a loadmeter or ammeter."""
+    _, share = unit_of(indication, network)
+    columns = {c.loads for c in network.catalogue.conditions}
+    return [
+        item
+        for item, equipment in network.equipment.items()
+        if any((amps_of(equipment, column) or 0) * share >= SMALLEST_SHARE for column in columns)
+    ]
 
 
 def indications_by_id(network: Network) -> Mapping[str, Indication]:

@@ -17,7 +17,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.catalogue.model import Equipment, Indication
-from sitegen.network.loads import Load, amps_of, loads
+from sitegen.network.converter_loops import Loop, converter_loops
+from sitegen.network.load_figures import amps_of
+from sitegen.network.loads import Load, loads
 from sitegen.network.network import CLEARS_A_SHORT, Component, Network, Run
 from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
 from sitegen.network.scenarios import Scenario, every_single, listed
@@ -112,6 +114,7 @@ class Protection:
     sides: tuple[Overload, ...]
     """Feeders of a bus that has several, each as if it were the only one left."""
     shorts: tuple[UnclearedShort, ...]
+    loops: tuple[Loop, ...]
 
 
 def protection(network: Network, table: Sequence[WireRow]) -> Protection:
@@ -139,6 +142,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(not_first(network, ways)),
         tuple(f for f in feeders if len(ways[f.bus]) > 1),
         tuple(uncleared_shorts(network, before)),
+        tuple(converter_loops(network, before)),
     )
 
 
@@ -392,7 +396,9 @@ def _unknown(normal: Outcome, load: Load, k: int, nodes: Iterable[str]) -> tuple
         for item in load.unknown
         if any(
             connection.bus in wanted and mask >> k & 1
-            for connection, mask in zip(network.connections[item], fed[item], strict=True)
+            for connection, mask in zip(
+                network.connections.get(item, ()), fed.get(item, ()), strict=True
+            )
         )
     )
 

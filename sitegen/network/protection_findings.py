@@ -10,6 +10,7 @@ from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
 from sitegen.catalogue.read import Reading
 from sitegen.catalogue.wording import counted, listed
+from sitegen.network.converter_loops import Loop
 from sitegen.network.network import Network, build
 from sitegen.network.protection import (
     LOAD_SHARE,
@@ -88,6 +89,8 @@ def protection_findings(reading: Reading, table: Sequence[WireRow]) -> Iterator[
             _side(worst, one, side)
         for short in one.found.shorts:
             _short(worst, one, short)
+        for loop in one.found.loops:
+            _loop(worst, one, loop)
     findings = [finding for _, finding in worst.kept.values()]
     yield from sorted(findings, key=lambda f: f.place)
 
@@ -200,6 +203,18 @@ def _subjects(
                 own = network.components[connection.protector]
                 words = f"{own.kind} {own.name} of {noun} {owner.id}"
                 yield own.id, _Subject(words, reading.places.of(owner))
+
+
+def _loop(worst: _Worst, one: _Airframe, found: Loop) -> None:
+    failed = " and ".join(f"{component} {mode}" for component, mode in found.failed)
+    worst.add(
+        "loop",
+        one.subjects[found.converter],
+        0.0 if found.failed else 1.0,
+        f"in {found.condition}{one.on}{f' with {failed}' if failed else ''} its own output carries"
+        " what it draws at its input, so its amps and all that add to them are not known.",
+        "Check `fed-from`, or enter what keeps the two apart: a diode, a contactor.",
+    )
 
 
 def _sum(found: Overload) -> str:

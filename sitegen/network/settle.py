@@ -54,6 +54,8 @@ class Setting:
     """By device: it has failed closed."""
     position: dict[tuple[str, str], int]
     """By switch and position: it is set so."""
+    in_condition: dict[str, int]
+    """By condition: it started from this one."""
 
 
 @dataclass(frozen=True)
@@ -148,6 +150,7 @@ def setting_for(
         opened,
         stuck,
         position,
+        scenarios.in_condition,
     )
 
 

@@ -13,11 +13,13 @@ from dataclasses import dataclass, replace
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.network.cutsets import CutSet, Target, own_breakers, smallest_sets
 from sitegen.network.drop import Loss, losses
+from sitegen.network.indications import told_apart
 from sitegen.network.moves import opened_by_a_short
 from sitegen.network.network import Network
 from sitegen.network.observe import (
     TOLERANCE_VOLTS,
     Observation,
+    all_hold,
     breakers_behind,
     holds,
 )
@@ -94,10 +96,7 @@ def troubleshoot(
     breakers = breakers_behind(network, observations)
 
     def explains(power: Power, _: frozenset[str]) -> int:
-        mask = power.settled.setting.all
-        for observation in observations:
-            mask &= holds(network, observation, power, tolerance)
-        return mask
+        return all_hold(network, observations, power, tolerance)
 
     nothing = solve(network, listed([Scenario(condition)]), before)
     fits = bool(explains(nothing.after, frozenset()))
@@ -107,10 +106,13 @@ def troubleshoot(
     found = smallest_sets(network, condition, [target], order, before, besides)
     candidates = list(found["seen"])
     if fits:
-        # Then a breaker behind nothing that was looked at may have opened as well: it cannot
-        # change what was seen, so it explains it alone, and belongs to no larger set.
+        # Then a breaker behind nothing that was looked at may have opened as well: it
+        # changes nothing that was seen, so it explains it alone, and belongs to no larger set.
         unseen = set(own_breakers(network, network.connections)) - set(breakers)
-        candidates += [(fault,) for fault in network.faults if fault[0] in unseen]
+        singles = [fault for fault in network.faults if fault[0] in unseen]
+        then = solve(network, listed([Scenario(condition, (f,)) for f in singles]), before)
+        explaining = explains(then.after, frozenset())
+        candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
     judged = candidates[:MOST_JUDGED]
@@ -159,7 +161,7 @@ def _next_checks(
 
     for indication in indications:
         if indication not in seen:
-            add("in view", indication, [loss.readings[indication] for loss in meaning])
+            add("in view", indication, told_apart([loss.readings[indication] for loss in meaning]))
     dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
     for item in network.equipment:
         if item not in seen:
@@ -167,7 +169,8 @@ def _next_checks(
     for source, off in _source_off(network, condition):
         then = _losses(off, condition, candidates)
         for indication in indications:
-            add("source off", indication, [loss.readings[indication] for loss in then], source)
+            shown = told_apart([loss.readings[indication] for loss in then])
+            add("source off", indication, shown, source)
     # What stands open is open whoever opened it: a coil without power, a short, or its own failure.
     opened = [set(opened_by_a_short(network, loss).values()) for loss in meaning]
     for device in dict.fromkeys(component for c in candidates for component, _ in c):

@@ -9,6 +9,7 @@ from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
 from sitegen.network.cutsets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
+from sitegen.network.loads import Load, loads, loads_alike
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
 from sitegen.network.scenarios import Fault, Scenario, Scenarios, every_single, listed
@@ -64,10 +65,23 @@ class Answers:
     @cached_property
     def single(self) -> dict[Fault, tuple[Loss, ...]]:
         """By fault of a component with a page: what is lost with it, in each condition."""
-        components = self.network.components
-        faults = [(c, mode) for c in self.paged for mode in components[c].modes]
-        found = losses(solve(self.network, self._every(faults), self.before))
+        faults, (_, found) = self._paged_faults, self._single
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+    @cached_property
+    def single_loads(self) -> dict[Fault, tuple[Load, ...]]:
+        """By fault of a component with a page: the amps with it, in each condition."""
+        faults, found = self._paged_faults, loads_alike(*self._single)
+        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+    @property
+    def _paged_faults(self) -> list[Fault]:
+        return [(c, mode) for c in self.paged for mode in self.network.components[c].modes]
+
+    @cached_property
+    def _single(self) -> tuple[Outcome, list[Loss]]:
+        outcome = solve(self.network, self._every(self._paged_faults), self.before)
+        return outcome, losses(outcome)
 
     @cached_property
     def every_fault(self) -> Outcome:
@@ -130,20 +144,29 @@ class Answers:
     @cached_property
     def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
         """By named failure its losses: at once and, if the crew can act, after it has."""
-        failures = self.network.catalogue.failures
-        here = {f.id: self._of(f) for f in failures}
-        together = [scenario for f in failures for scenario in here[f.id]]
-        found = losses(solve(self.network, listed(together), self.before)) if together else []
-        size = len(self.conditions)
-        stages: dict[str, tuple[tuple[Loss, ...], ...]] = {}
-        for i, failure in enumerate(failures):
-            stages[failure.id] = (tuple(found[i * size : (i + 1) * size]),)
+        return {
+            failure: tuple(tuple(found) for _, found in stages)
+            for failure, stages in self._named.items()
+        }
+
+    @cached_property
+    def named_loads(self) -> dict[str, tuple[tuple[Load, ...], ...]]:
+        """By named failure the amps, for the same stages and conditions."""
+        return {
+            failure: tuple(tuple(loads(outcome, answers=found)) for outcome, found in stages)
+            for failure, stages in self._named.items()
+        }
+
+    @cached_property
+    def _named(self) -> dict[str, list[tuple[Outcome, list[Loss]]]]:
+        found = {}
+        for failure in self.network.catalogue.failures:
+            outcome = solve(self.network, listed(self._of(failure)), self.before)
+            stages = [outcome]
             if failure.then is not None:
-                # What the crew does differs from failure to failure, so each settles by itself.
-                outcome = solve(self.network, listed(here[failure.id]), self.before)
-                after = losses(after_the_crew(outcome, failure.then))
-                stages[failure.id] += (tuple(after),)
-        return stages
+                stages.append(after_the_crew(outcome, failure.then))
+            found[failure.id] = [(stage, losses(stage)) for stage in stages]
+        return found
 
     def _of(self, failure: Failure) -> list[Scenario]:
         faults = faults_of(self.network, failure)

@@ -129,14 +129,16 @@ def clocks(
     ----------
     sheet : the airframe's.
     losses : by view, how the net stands in it.
-    found : by view, the clocks of its condition; shown is a battery that carries load in the view.
+    found : by view, the clocks of its condition; shown is a battery that carries load in the view,
+        or takes over later.
     then : what the crew does about the failure.
     """
     network, count = sheet.answers.network, len(losses)
     shown: list[tuple[BatteryClock, ...]] = []
     for loss, here in zip(losses, found, strict=True):
         up = carrying(network, loss) if here else frozenset()
-        shown.append(tuple(clock for clock in here if clock.battery in up))
+        # One that takes over when another is flat has a clock as well.
+        shown.append(tuple(c for c in here if c.battery in up or (c.flat_before and up)))
     masks: dict[BatteryClock, int] = {}
     for view, here in enumerate(shown):
         for clock in here:
@@ -171,9 +173,9 @@ def _text(sheet: Sheet, clock: BatteryClock, where: str, then: Then | None) -> C
         missing=f"{missing:g}" if short else "",
         missing_words=f"{missing:g} min" if short else "",
         warning=(
-            f"Too short: the catalogue requires {required} minutes. 14 CFR 23.1353(h): batteries"
-            " must carry the essential loads for so many minutes, the time before shedding"
-            " included."
+            f"Too short{'' if then else ' with nothing turned off'}: the catalogue requires"
+            f" {required} minutes. 14 CFR 23.1353(h): with all generators lost, batteries must"
+            " carry the essential loads for so many minutes, the time before shedding included."
             if short
             else ""
         ),
@@ -248,7 +250,12 @@ def _says(sheet: Sheet, clock: BatteryClock) -> Iterator[Markup]:
     if clock.capacity is None:
         yield Markup("The catalogue has no amp-hours for it.")
     for other in clock.unknown:
-        if other in sheet.answers.network.sources:
+        source = sheet.answers.network.sources.get(other)
+        if source and source.kind == "converter":
+            yield Markup(
+                "{} carries its own input, so what it draws is not known: the time may be less."
+            ).format(links[other])
+        elif source:
             yield Markup("{} shares its load and has no amp-hours: the time may be less.").format(
                 links[other]
             )

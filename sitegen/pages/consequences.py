@@ -13,6 +13,10 @@ from markupsafe import Markup, escape
 
 from sitegen.catalogue.model import AnyOf
 from sitegen.network.drop import Loss
+from sitegen.network.indications import alike
+from sitegen.network.load_figures import whole
+from sitegen.network.load_table import SMALL
+from sitegen.network.loads import Load
 from sitegen.network.moves import moves as moves_of
 from sitegen.network.network import required_ids
 from sitegen.network.scenarios import Fault
@@ -241,7 +245,7 @@ def readings(sheet: Sheet, views: Sequence[View], changed: bool) -> Markup:
         shown: dict[tuple[str, str], int] = {}
         for k, view in enumerate(views):
             now, was = view.loss.readings[indication.id], view.normal.readings[indication.id]
-            if (now != was) == changed:
+            if alike(now, was) != changed:
                 shown[now, was] = shown.get((now, was), 0) | 1 << k
         for (now, was), mask in shown.items():
             before = f" <span class=was>was {was}</span>" if changed else ""
@@ -289,6 +293,31 @@ def live(sheet: Sheet, views: Sequence[View]) -> Markup:
             f"{sheet.pieces.links[bus.id]} <b>{volts}</b>"
             f"{' battery only' if state == 'battery' else ''}</li>"
             for (volts, state), mask in shown.items()
+        )
+    return Markup("".join(rows))
+
+
+def source_loads(sheet: Sheet, views: Sequence[View], loads: Sequence[Load]) -> Markup:
+    """What each source gives that produces, with its share of its rating."""
+    rows: list[str] = []
+    count = len(views)
+    for source, record in sheet.answers.network.sources.items():
+        shown: dict[tuple[str, str], int] = {}
+        for k, load in enumerate(loads):
+            amps = load.sources.get(source)
+            if amps is None or amps < SMALL:
+                continue
+            percent = 100 * amps / record.amps if record.amps else None
+            text = f"{'at least ' if load.unknown else ''}{amps:.1f}\u00a0A"
+            if percent is not None:
+                text += f", {whole(percent)}\u00a0%"
+            key = (text, "over" if percent and percent > 100 else "")
+            shown[key] = shown.get(key, 0) | 1 << k
+        rows.extend(
+            f'<li class="reading{classes(mask, count)}">'
+            f"<span>{sheet.pieces.links[source]}</span> <span><b>{text}</b>"
+            f"{' <span class=was>over its rating</span>' if over else ''}</span></li>"
+            for (text, over), mask in shown.items()
         )
     return Markup("".join(rows))
 

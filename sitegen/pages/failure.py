@@ -10,12 +10,15 @@ from markupsafe import Markup
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.drop import Loss, faults_of
+from sitegen.network.loads import Load
 from sitegen.network.scenarios import Fault
 from sitegen.pages import consequences as follows
 from sitegen.pages.about import Fact, component_facts, component_kind, crew_acts
 from sitegen.pages.battery import AllClocks, clocks
 from sitegen.pages.consequences import View
-from sitegen.pages.links import failure_page, named_failure_page
+from sitegen.pages.links import LOADS, failure_page, named_failure_page
+from sitegen.pages.load_page import has_figures
+from sitegen.pages.load_text import FIGURES
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import Choice, ChoiceRow, block, said
 from sitegen.pages.words import MODES
@@ -56,6 +59,11 @@ def _single_page(sheet: Sheet, timed: AllClocks, component: str) -> str:
         facts=[*component_facts(sheet, component), *_named_with(sheet, component)],
         crew=None,
         clocks=clocks(sheet, [v.loss for v in views], found),
+        loads=_loads(
+            sheet,
+            views,
+            [load for mode in known.modes for load in answers.single_loads[component, mode]],
+        ),
         **_answer(sheet, views),
     )
 
@@ -102,8 +110,18 @@ def _named_page(sheet: Sheet, timed: AllClocks, failure: Failure) -> str:
         facts=facts,
         crew=crew_acts(sheet, failure.then) if failure.then else None,
         clocks=clocks(sheet, [v.loss for v in views], found, failure.then),
+        loads=_loads(
+            sheet, views, [a for stage in sheet.answers.named_loads[failure.id] for a in stage]
+        ),
         **_answer(sheet, views),
     )
+
+
+def _loads(sheet: Sheet, views: Sequence[View], loads: Sequence[Load]) -> Markup:
+    """The amps of the sources, where the catalogue has any figures."""
+    if not has_figures(sheet):
+        return Markup("")
+    return follows.source_loads(sheet, views, loads)
 
 
 def _views(
@@ -162,6 +180,8 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
         "moves": block(moved, follows.moves(sheet, moved)),
         "none_live": said("p", each(follows.none_live)),
         "live": follows.live(sheet, views),
+        "loads_page": LOADS,
+        "caution_of_figures": FIGURES,
         "left_says": said("span", each(follows.left)),
         "left": follows.names(sheet, [v.left for v in views]),
         "shed": block(shed, follows.names(sheet, shed)),

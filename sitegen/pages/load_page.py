@@ -8,6 +8,7 @@ from functools import cached_property
 
 from markupsafe import Markup
 
+from sitegen.network.load_figures import whole
 from sitegen.network.load_table import SMALL, LoadTable, Worst, load_table, most_first
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
@@ -22,13 +23,18 @@ HIGH = 80.0
 
 def pages(sheet: Sheet) -> list[Page]:
     """The page and the table for a spreadsheet, where the catalogue has any figures."""
-    if all(e.amps is None for e in sheet.answers.network.equipment.values()):
+    if not has_figures(sheet):
         return []
     tables = _Tables(sheet)
     return [
         sheet.page(LOADS, lambda: _page(sheet, tables.all)),
         sheet.page(LOADS_TABLE, lambda: load_csv(sheet.answers.network, tables.all)),
     ]
+
+
+def has_figures(sheet: Sheet) -> bool:
+    """Whether the catalogue says of anything what it draws."""
+    return any(e.amps is not None for e in sheet.answers.network.equipment.values())
 
 
 @dataclass(frozen=True)
@@ -54,8 +60,15 @@ class _Tables:
     @cached_property
     def all(self) -> list[LoadTable]:
         answers = self.sheet.answers
+        singles, named = answers.single_loads.values(), answers.named_loads.values()
         return [
-            load_table(answers.network, c.id, before=answers.before) for c in answers.conditions
+            load_table(
+                answers.network,
+                c.id,
+                before=answers.before,
+                others=[found[i] for found in (*singles, *(stages[0] for stages in named))],
+            )
+            for i, c in enumerate(answers.conditions)
         ]
 
 
@@ -99,7 +112,8 @@ def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
 
 def _missing(table: LoadTable) -> str:
     number = len(table.load.unknown)
-    return f"At least: {counted(number, 'item')} have no figure." if number else ""
+    have = "has" if number == 1 else "have"
+    return f"At least: {counted(number, 'item')} {have} no figure." if number else ""
 
 
 def _sources(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
@@ -108,7 +122,7 @@ def _sources(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
         record = network.sources[source.source]
         words = [f"{source.amps:.1f}\u00a0A"]
         if source.rated:
-            words.append(f"of {source.rated:g}\u00a0A, {source.percent:.0f}\u00a0%")
+            words.append(f"of {source.rated:g}\u00a0A, {whole(source.percent or 0)}\u00a0%")
         more = []
         if source.margin is not None:
             over = "over its rating" if source.margin < 0 else "left"
@@ -117,7 +131,9 @@ def _sources(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
             more.append(f"{source.peak:.1f}\u00a0A short-time")
         if source.source in table.load.converters:
             taken = table.load.converters[source.source]
-            more.append(f"takes {taken:.1f}\u00a0A at its input")
+            known = source.source not in table.load.unknown
+            takes = f"takes {taken:.1f}\u00a0A" if known else "takes an amount not known"
+            more.append(f"{takes} at its input")
         yield Amount(
             name=sheet.pieces.failing[source.source],
             amps=" ".join(words),
@@ -179,6 +195,6 @@ def _worst(sheet: Sheet, worst: Worst | None, amps: float, rated: float | None) 
     """The failure that asks for more, and how much."""
     if worst is None or not worst.asks_for_more(amps):
         return Markup("")
-    share = f", {100 * worst.amps / rated:.0f}\u00a0%" if rated else ""
+    share = f", {whole(100 * worst.amps / rated)}\u00a0%" if rated else ""
     together = Markup(" with ").join(faults(sheet, [fault]) for fault in worst.failed)
     return Markup("At worst {}\u00a0A{}: {}").format(f"{worst.amps:.1f}", share, together)

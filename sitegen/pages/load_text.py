@@ -5,11 +5,14 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator
+from math import floor
 
 from sitegen.network.battery_time import BatteryClock
+from sitegen.network.load_figures import whole
 from sitegen.network.load_table import SMALL, LoadTable, Worst, most_first
 from sitegen.network.network import Network
 from sitegen.pages.plain import CAUTION, fault_text, heading
+from sitegen.pages.words import counted
 
 MOST_LISTED = 10
 """Equipment in the list of what draws most."""
@@ -38,7 +41,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     missing = _missing(table)
     yield f"\nSources{missing}"
     for source in table.sources:
-        rated = f" of {source.rated:g} A, {source.percent:.0f} %" if source.rated else ""
+        rated = f" of {source.rated:g} A, {whole(source.percent or 0)} %" if source.rated else ""
         left = f", {source.margin:.1f} A left" if source.margin is not None else ""
         short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + SMALL else ""
         yield f"  {names[source.source]}: {source.amps:.1f} A{rated}{left}{short}"
@@ -57,7 +60,10 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         for converter, amps in load.converters.items():
             record = network.sources[converter]
             given = f"{load.sources[converter]:.1f} A at {record.volts:g} V"
-            yield f"  {record.name}: gives {given}, takes {amps:.1f} A at its input"
+            taken = "what it takes at its input is not known, since it carries that itself"
+            if converter not in load.unknown:
+                taken = f"takes {amps:.1f} A at its input"
+            yield f"  {record.name}: gives {given}, {taken}"
     yield "\nIn the feeders"
     for device, carried in table.devices.items():
         component = network.components[device]
@@ -75,7 +81,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     for item, amps in most_first(load.drawn)[:MOST_LISTED]:
         yield f"  {names[item]}: {amps:g} A"
     if load.unknown:
-        yield f"\nNo figure in the catalogue, counted as nothing: {len(load.unknown)} items"
+        yield f"\nNo figure, counted as nothing: {counted(len(load.unknown), 'item')}"
         yield f"  {', '.join(names[i] for i in load.unknown)}"
     for clock in table.clocks:
         yield from clock_text(network, clock)
@@ -93,20 +99,23 @@ def clock_text(network: Network, clock: BatteryClock) -> Iterator[str]:
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
     most = "at most " if clock.unknown else ""
-    yield f"\n{name}: {most}{clock.total:.0f} min"
+    yield f"\n{name}: {most}{floor(clock.total)} min"
     for title, stage in (
         ("before shedding", clock.recognition),
         ("after shedding", clock.cruise),
         ("landing", clock.landing),
     ):
         if stage.minutes is not None:
-            yield f"  {stage.minutes:.0f} min {title} at {stage.amps:.1f} A"
+            yield f"  {floor(stage.minutes)} min {title} at {stage.amps:.1f} A"
+    for battery, minute in clock.flat_before:
+        flat = network.names[battery]
+        yield f"  From minute {floor(minute)}, when {flat} is flat, its load changes."
     required = clock.asked.required_minutes
     if clock.verdict == "short":
         yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
     for gain in clock.savings[:3]:
         if gain.minutes:
-            yield f"  {network.names[gain.id]} off as well: {gain.minutes:.0f} min more"
+            yield f"  {network.names[gain.id]} off as well: {floor(gain.minutes)} min more"
 
 
 COLUMNS = ("condition", "kind", "id", "name", "amps", "short-time amps", "rated amps", "worst amps")
@@ -145,10 +154,11 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
 
 def _missing(table: LoadTable) -> str:
     number = len(table.load.unknown)
-    return f" (at least: {number} items have no figure)" if number else ""
+    have = "has" if number == 1 else "have"
+    return f" (at least: {counted(number, 'item')} {have} no figure)" if number else ""
 
 
 def _worst(network: Network, worst: Worst, rated: float | None) -> str:
-    share = f", {100 * worst.amps / rated:.0f} %" if rated else ""
+    share = f", {whole(100 * worst.amps / rated)} %" if rated else ""
     failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
     return f"{worst.amps:.1f} A{share}: {failed}"

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from sitegen.catalogue.model import AnyOf, Equipment, Failure
 from sitegen.network.cutsets import GroupedSet, drawn_together, sets_in
 from sitegen.network.drop import Loss
+from sitegen.network.indications import alike
 from sitegen.network.moves import moves
 from sitegen.network.network import Connection, Network
 from sitegen.network.scenarios import Fault
@@ -70,7 +71,7 @@ def loss_text(
     changed = [
         f"  {names[i]}: {shown} (was {normal.readings[i]})"
         for i, shown in loss.readings.items()
-        if shown != normal.readings[i]
+        if not alike(shown, normal.readings[i])
     ]
     yield from _section("What you see change", changed)
     moved = [f"  {names[device]} {word}" for device, word in moves(network, loss, normal)]

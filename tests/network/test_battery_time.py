@@ -24,9 +24,10 @@ from sitegen.network.battery_time import BatteryClock, Gain, battery_times
 from sitegen.network.drop import fault, faults_of
 from sitegen.network.loads import loads
 from sitegen.network.network import Network, build
-from sitegen.network.outcome import after_the_crew, solve
+from sitegen.network.outcome import after_the_crew, conditions_settled, solve
 from sitegen.network.scenarios import Scenario, listed
 from tests.nets import expand
+from tests.nets import network as short_net
 from tests.network.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
 from tests.network.test_against_plain import thorough
 
@@ -836,3 +837,25 @@ def test_a_battery_that_is_flat_has_given_its_capacity(catalogue: Raw, data: st.
         if clock.total is not None:
             assert sum(s.used or 0.0 for s in stages) == pytest.approx(clock.capacity)
             assert sum(s.minutes or 0.0 for s in stages) == pytest.approx(clock.total)
+
+
+def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own() -> None:
+    """20 Ah at 75 % and 10 A: 90 minutes; then 10 Ah at 75 % and 10 A for 45 minutes more."""
+    net = short_net("""
+    sources:
+      gen: {kind: generator, volts: 28, amps: 100}
+      main: {kind: battery, volts: 24, amp-hours: 20}
+      aux: {kind: battery, volts: 22, amp-hours: 10}
+    buses: [bus]
+    feeders: [gen > bus, main > bus, aux > bus]
+    equipment: {radio: {supplies: [{bus: bus}], amps: 10}}
+    """)
+    found = {
+        clock.battery: clock
+        for clock in battery_times(
+            net, "flight", (("gen", "lost"),), before=conditions_settled(net)
+        )
+    }
+    assert found["main"].total == pytest.approx(90)
+    assert found["aux"].total == pytest.approx(135)
+    assert found["aux"].flat_before == (("main", pytest.approx(90)),)

@@ -1,0 +1,38 @@
+"""What a piece of equipment draws, as the catalogue has it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from sitegen.catalogue.model import Amps, Equipment
+
+NUDGE = 1e-3
+"""What should end in a half may come out just below it."""
+
+
+def whole(figure: float) -> int:
+    """A percentage or amps to the nearest whole, halves up, the same wherever they are told.
+
+    Examples
+    --------
+    >>> whole(70.5), whole(0.4999), whole(0.49)
+    (71, 1, 0)
+    """
+    return math.floor(figure + 0.5 + NUDGE)
+
+
+def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:
+    """What a piece of equipment draws in a load column, A; None where the catalogue has no figure.
+
+    A short-time figure that is left out is the continuous one.
+    """
+    continuous = _figure(equipment.amps, column)
+    short = _figure(equipment.peak_amps, column) if peak else None
+    return continuous if short is None else max(short, continuous or 0)
+
+
+def _figure(amps: Amps | None, column: str | None) -> float | None:
+    if isinstance(amps, Mapping):
+        return amps.get(column) if column else None
+    return amps
