@@ -16,6 +16,7 @@ from sitegen.pages.about import Fact, component_facts, component_kind, crew_acts
 from sitegen.pages.battery import AllClocks, clocks
 from sitegen.pages.consequences import View
 from sitegen.pages.links import failure_page, named_failure_page
+from sitegen.pages.panel_map import of_failure
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import Choice, ChoiceRow, block, said
 from sitegen.pages.words import MODES
@@ -157,6 +158,7 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
             battery,
             {"says": said("p", each(follows.battery)), "names": follows.names(sheet, listed)},
         ),
+        "panels": of_failure(sheet, views),
         "readings": follows.readings(sheet, views, changed=True),
         "readings_same": follows.readings(sheet, views, changed=False),
         "moves": block(moved, follows.moves(sheet, moved)),
