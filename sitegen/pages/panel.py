@@ -114,7 +114,9 @@ def _place(
         return {"at": at, "holds": None}
     component, names = placed.component, sheet.answers.network.names
     amps = f"{component.amps:g}\u00a0A" if component.amps else ""
-    kind = "" if component.kind == "breaker" else KINDS[component.kind].lower()
+    kind = KINDS[component.kind].lower()
+    if kind == "breaker" or kind in component.name.lower():
+        kind = ""
     rating = " ".join(filter(None, (amps, kind)))
     key = keys.get(placed.bus or "")
     bus = _hangs_on(sheet, placed)
