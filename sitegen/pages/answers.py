@@ -12,6 +12,7 @@ from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
 from sitegen.network.loads import Load, loads, loads_alike
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
+from sitegen.network.panels import PanelPlan, panel_plans
 from sitegen.network.scenarios import Fault, Scenario, Scenarios, every_single, listed
 
 
@@ -171,6 +172,11 @@ class Answers:
     def _of(self, failure: Failure) -> list[Scenario]:
         faults = faults_of(self.network, failure)
         return [Scenario(c.id, faults) for c in self.conditions]
+
+    @cached_property
+    def panels(self) -> tuple[PanelPlan, ...]:
+        """Every panel, with what hangs where on it."""
+        return panel_plans(self.network)
 
     @cached_property
     def required_by(self) -> dict[str, list[str]]:

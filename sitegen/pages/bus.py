@@ -11,6 +11,7 @@ from sitegen.catalogue.model import Bus
 from sitegen.network.drop import Loss
 from sitegen.network.network import Network, Run
 from sitegen.pages.links import bus_page, equipment_page, failure_page
+from sitegen.pages.panel_map import of_bus
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import classes, said
 from sitegen.pages.words import KINDS, counted
@@ -43,6 +44,7 @@ def _page(sheet: Sheet, bus: Bus) -> str:
         fed_by=Markup("").join(_run(sheet, r, r.origin) for r in network.runs if _feeds(r, bus.id)),
         feeds=Markup("").join(_run(sheet, r, r.target) for r in network.runs if r.origin == bus.id),
         meters=Markup("").join(_meters(sheet, bus.id)),
+        maps=of_bus(sheet, bus.id),
         note=sheet.pieces.prose(bus.note),
         reference=bus.reference or "",
         picture=sheet.pictures.feed((bus.id,), answers.normal),

@@ -13,6 +13,8 @@ from sitegen.pages.links import (
     failure_page,
     named_failure_page,
     note_page,
+    panel_page,
+    place_on_panel,
 )
 from sitegen.pages.sheet import Sheet
 from sitegen.pages.words import KINDS
@@ -76,7 +78,12 @@ def _entries(sheet: Sheet) -> Iterator[Entry]:
             component = network.components[breaker]
             where = _place(sheet, breaker)
             detail = f"{where}, for {names[owner]}" if where else f"for {names[owner]}"
-            yield Entry(component.name, KINDS[component.kind], detail, page, breaker)
+            # What it serves is listed too, and leads to its page; the breaker leads to its place.
+            on = component.panel if component.at else None
+            there = place_on_panel(on, breaker) if on else page
+            yield Entry(component.name, KINDS[component.kind], detail, there, breaker)
+    for panel in catalogue.panels:
+        yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
     for failure in catalogue.failures:
         yield Entry(failure.name, "Named failure", "", named_failure_page(failure.id), failure.id)
     for switch in catalogue.switches:

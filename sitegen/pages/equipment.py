@@ -12,6 +12,7 @@ from sitegen.network.cutsets import LARGEST_SET
 from sitegen.network.network import Connection
 from sitegen.pages.ata import chapter, chapter_title
 from sitegen.pages.links import equipment_page
+from sitegen.pages.panel_map import of_supplies
 from sitegen.pages.sets import sets_in_condition
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.states import StateRow
@@ -49,6 +50,7 @@ def _page(sheet: Sheet, equipment: Equipment) -> str:
         states=rows,
         needs=_needs(equipment, len(connections)),
         supplies=[_supply(sheet, item, i, c) for i, c in enumerate(connections)],
+        maps=of_supplies(sheet, item),
         on_loss=sheet.pieces.prose(equipment.on_loss),
         requires=requires,
         required_by=pieces.list(answers.required_by.get(item, ())),

@@ -19,6 +19,7 @@ from sitegen.pages.consequences import View
 from sitegen.pages.links import LOADS, failure_page, named_failure_page
 from sitegen.pages.load_page import has_figures
 from sitegen.pages.load_text import FIGURES
+from sitegen.pages.panel_map import of_failure
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import Choice, ChoiceRow, block, said
 from sitegen.pages.words import MODES
@@ -175,6 +176,7 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
             battery,
             {"says": said("p", each(follows.battery)), "names": follows.names(sheet, listed)},
         ),
+        "panels": of_failure(sheet, views),
         "readings": follows.readings(sheet, views, changed=True),
         "readings_same": follows.readings(sheet, views, changed=False),
         "moves": block(moved, follows.moves(sheet, moved)),

@@ -20,6 +20,7 @@ from sitegen.pages.links import (
     named_failure_page,
     note_page,
 )
+from sitegen.pages.panel import on_none, panel_list
 from sitegen.pages.sheet import Page, Sheet, frame
 from sitegen.pages.text import prose
 from sitegen.pages.theme import fill
@@ -81,6 +82,8 @@ def _page(sheet: Sheet) -> str:
         loads=LOADS if any(e.amps is not None for e in catalogue.equipment) else "",
         buses=list(_buses(sheet)),
         groups=list(_failures(sheet)),
+        panels=panel_list(sheet),
+        on_no_panel=on_none(sheet),
         functions=list(_functions(sheet)),
         notes=[{"href": note_page(n.id), "title": n.title} for n in answers.reading.notes],
         condition_notes=[

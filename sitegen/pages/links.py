@@ -37,6 +37,21 @@ def equipment_page(equipment: str) -> str:
     return f"equipment-{equipment}.html"
 
 
+def panel_page(panel: str) -> str:
+    """The page of a panel."""
+    return f"panel-{panel}.html"
+
+
+def place_on_panel(panel: str, component: str) -> str:
+    """A breaker's place on the page of its panel."""
+    return f"{panel_page(panel)}#at-{component}"
+
+
+def bus_on_panel(panel: str, bus: str) -> str:
+    """A panel with the breakers of one bus picked out."""
+    return f"{panel_page(panel)}#bus-{bus}"
+
+
 def function_page(function: str) -> str:
     """The page of a function."""
     return f"function-{function}.html"

@@ -45,6 +45,11 @@ class Sheet:
         return {}
 
     @cached_property
+    def panels_drawn(self) -> dict[str, Any]:
+        """By panel its small map, to be marked by pages (`sitegen.pages.panel_map`)."""
+        return {}
+
+    @cached_property
     def sets_drawn(self) -> dict[object, Any]:
         """Failure sets that pages have shown already, to be shown again (`sitegen.pages.sets`)."""
         return {}

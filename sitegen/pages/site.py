@@ -18,6 +18,7 @@ from sitegen.pages import (
     function,
     load_page,
     notes,
+    panel,
     protection_page,
     which,
 )
@@ -33,6 +34,7 @@ KINDS_OF_PAGE = (
     front.pages,
     bus.pages,
     failure.pages,
+    panel.pages,
     function.pages,
     audit.pages,
     which.pages,

@@ -197,9 +197,9 @@ def test_a_breaker_is_found_by_its_placard_and_its_place(published: dict[str, st
     assert by_name["RADIO 2"][1:4] == [
         "Breaker",
         "7.5\u00a0A, Pedestal B2, for Radio 2",
-        "equipment-radio-2.html#supplies",
+        "panel-pedestal.html#at-radio-2.breaker",
     ]
-    assert by_name["WARN"][3] == "a-to-z.html#at-gen-1-lamp"
+    assert by_name["WARN"][3] == "panel-pedestal.html#at-gen-1-lamp.breaker"
     assert by_name["ESS FEED L"][3] == "failure-cb-left.html"
 
 
