@@ -30,6 +30,7 @@ from sitegen.given import (
     read,
     readable,
     reading_told,
+    two_networks,
 )
 
 DEBUG = "SITEGEN_DEBUG"
@@ -299,6 +300,28 @@ def troubleshoot(
         print_lines(diagnosis_text(network, found))
     if not found.candidates:
         sys.exit(NO)
+
+
+@commands.command()
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] [AIRFRAME AIRFRAME]")
+@json_option
+def differences(names: tuple[str, ...], as_json: bool) -> None:
+    """How two airframes differ: in the wiring, and in what a failure takes.
+
+    Without airframes, the first and the last of the catalogue.
+    """
+    from sitegen.network.differences import differences as answer
+    from sitegen.pages.differences_text import differences_json, differences_text
+
+    # A catalogue alone is a question here.
+    alone = len(names) == 1 and os.path.exists(names[0])
+    path, wanted = (Path(names[0]), names[1:]) if alone else catalogue_first(names)
+    one, other = two_networks(path, wanted)
+    found = answer(one, other)
+    if as_json:
+        print_json(differences_json(found))
+    else:
+        print_lines(differences_text(one, other, found))
 
 
 @contextmanager

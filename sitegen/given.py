@@ -143,6 +143,27 @@ def network_of(path: Path | None, airframe: str | None) -> Network:
         raise Stop(str(problem)) from None
 
 
+def two_networks(path: Path | None, wanted: tuple[str, ...]) -> tuple[Network, Network]:
+    """The networks of two airframes: those named, or the catalogue's first and last."""
+    from sitegen.network.find import NotFound
+    from sitegen.network.network import build
+
+    catalogue = readable(path).catalogue
+    assert catalogue is not None
+    airframes = [a.id for a in catalogue.airframes]
+    if len(airframes) < 2:
+        raise Stop("the catalogue has one airframe: there is nothing to compare it with.")
+    if len(wanted) not in (0, 2):
+        raise Stop("name two airframes to compare, or none for the first and the last.")
+    try:
+        ids = [airframe_id(catalogue, text) for text in wanted or (airframes[0], airframes[-1])]
+    except NotFound as problem:
+        raise Stop(str(problem)) from None
+    if ids[0] == ids[1]:
+        raise Stop(f"'{ids[0]}' and '{ids[0]}' are one airframe: name two.")
+    return build(catalogue, ids[0]), build(catalogue, ids[1])
+
+
 def airframe_id(catalogue: Catalogue, text: str | None) -> str:
     """An airframe's id; the first without a text."""
     from sitegen.network.find import find
