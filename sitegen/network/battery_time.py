@@ -378,7 +378,7 @@ def _savings(
     """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
     gains = []
     for item, share in of.crew(phases[0]).items():
-        amps = share * (of.loads[item] or 0.0)
+        amps = share * (of.loads.get(item) or 0.0)
         if amps > NOTHING:
             without = of.minutes(_changed(of, phases, draws, item, -1))
             gains += _gain(item, amps, end, without)
@@ -410,8 +410,8 @@ def _changed(
     found = []
     for phase, draw in zip(phases, draws, strict=True):
         share = sign * phase.crew[0].get(of.battery, {}).get(item, 0.0)
-        cruise = draw.cruise + share * (of.loads[item] or 0.0)
-        landing = draw.landing + share * (of.landing[item] or 0.0)
+        cruise = draw.cruise + share * (of.loads.get(item) or 0.0)
+        landing = draw.landing + share * (of.landing.get(item) or 0.0)
         found.append(replace(draw, cruise=cruise, landing=landing))
     return found
 
