@@ -174,7 +174,8 @@ def bar_width(bus: Bus, measure: Measure) -> float:
 
 def _beside_name(measure: Measure) -> float:
     """What a bar needs besides the width of its name: room for the crosses over its ends when it
-    has failed, and in a wide picture for its state's word."""
+    has failed, and in a wide picture for its state's word.
+    """
     word = text_width("FAILED", WORD, bold=True)
     return 2 * CROSS_NARROW + 4 if measure is NARROW else word + 44
 

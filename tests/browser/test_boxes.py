@@ -20,7 +20,7 @@ from sitegen.resources import theme
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "diagram"))
 
-from diagram_nets import long_named, made_up, twin  # noqa: E402
+from diagram_nets import long_named, made_up, twin
 
 NETS = {
     "twin": twin,
