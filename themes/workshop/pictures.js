@@ -389,12 +389,24 @@
     });
     // A page that becomes shorter or longer above the steps leaves them where the thumb is.
     var top = null;
-    document.addEventListener("change", function () {
-      var at = bar.getBoundingClientRect();
-      top = at.bottom > 0 && at.top < innerHeight ? at.top : null;
-    }, true);
+    ["click", "keydown"].forEach(function (name) {
+      document.addEventListener(name, function (event) {
+        // A label's click comes before that of its button, which has changed the page already.
+        if (name === "click" && event.target.matches("input")) return;
+        var at = bar.getBoundingClientRect();
+        top = at.bottom > 0 && at.top < innerHeight ? at.top : null;
+      }, true);
+    });
     window.addEventListener("change", function () {
-      if (top !== null) window.scrollBy(0, bar.getBoundingClientRect().top - top);
+      if (top === null) return;
+      var main = document.querySelector("main");
+      function off() { return bar.getBoundingClientRect().top - top; }
+      main.style.paddingBottom = "";
+      window.scrollBy(0, off());
+      if (off() < 1) return;
+      // The page has become too short for that.
+      main.style.paddingBottom = Math.ceil(off()) + 24 + "px";
+      window.scrollBy(0, off());
     });
     document.addEventListener("change", say);
     window.addEventListener("hashchange", say);
