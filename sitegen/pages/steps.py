@@ -54,7 +54,8 @@ def steps(network: Network, views: Sequence[View], before: Sequence[Before]) -> 
             + "</div>"
         )
     return Markup(
-        '<div class=steps role=group aria-label="Step by step">{}<div aria-live=polite>{}</div></div>'
+        '<div class=steps role=group aria-label="Step by step">{}'
+        "<div aria-live=polite>{}</div></div>"
     ).format(Markup("".join(rows)), said("p", texts))
 
 

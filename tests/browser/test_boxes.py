@@ -14,9 +14,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
+from sitegen.catalogue.fitted import on_airframe
+from sitegen.catalogue.read import read
 from sitegen.diagram.drawing import Drawing, lay_out
 from sitegen.diagram.plan import feed, overview
-from sitegen.resources import theme
+from sitegen.resources import demo_catalogue, theme
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "diagram"))
 
@@ -135,6 +137,25 @@ def desk(browser: Browser) -> Any:
     page = browser.new_page(viewport={"width": 1280, "height": 800})
     yield page
     page.close()
+
+
+@cache
+def demo() -> list[Drawing]:
+    """Of each airframe of the demo the overview, and the feed of every bus."""
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue
+    pictures = []
+    for airframe in catalogue.airframes:
+        fitted = on_airframe(catalogue, airframe.id)
+        pictures += [overview(fitted), *(feed(fitted, [bus.id]) for bus in fitted.buses)]
+    return lay_out(pictures)
+
+
+@pytest.mark.parametrize("state", ["failed", "battery", "open"])
+def test_no_text_touches_text_or_line_in_the_demo(desk: Page, state: str) -> None:
+    found = show(desk, demo(), state)
+    assert found["texts"] > 1000
+    assert found["faults"] == []
 
 
 @pytest.mark.parametrize("state", ["failed", "battery"])

@@ -263,7 +263,9 @@ def test_no_page_weighs_too_much_for_a_hangar_s_network(site: Path) -> None:
     def sent(path: Path) -> int:
         return len(gzip.compress(path.read_bytes(), 9))
 
-    shared = sum(sent(site / name) for name in ("style.css", "diagram.css", "site.js", "pictures.js"))
+    shared = sum(
+        sent(site / name) for name in ("style.css", "diagram.css", "site.js", "pictures.js")
+    )
     for path in site.rglob("*.html"):
         finder = path.parent / "search.js"
         index = sent(finder) if path.name == "index.html" and finder.exists() else 0
