@@ -20,7 +20,7 @@ from sitegen.diagram.drawing import Drawing, lay_out
 from sitegen.diagram.plan import feed, overview
 from sitegen.resources import demo_catalogue, theme
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "diagram"))
+sys.path.append(str(Path(__file__).parents[1] / "diagram"))
 
 from diagram_nets import long_named, made_up, twin
 
