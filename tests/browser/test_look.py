@@ -27,6 +27,7 @@ PAGES = [
     "block-1/equipment-com-1.html",
     "block-1/function-attitude.html",
     "block-1/note-how-it-works.html",
+    "block-1/overview.html",
     "block-1/which-failed.html",
     FAILURE,
     NAMED,
