@@ -13,11 +13,11 @@ from markupsafe import Markup, escape
 from sitegen.catalogue.model import Bus, Source
 from sitegen.diagram.engine import Engine, places
 from sitegen.diagram.order import ordered
-from sitegen.diagram.parts import STATE_WORDS, PartKey
+from sitegen.diagram.parts import STATE_WORDS, STUCK, PartKey
 from sitegen.diagram.place import place
 from sitegen.diagram.placed import Box, Placed, PlacedDevice, PlacedNode, PlacedWire, Point, Text
 from sitegen.diagram.plan import Picture, plan
-from sitegen.diagram.rows import LINE, number, rows, source_rating
+from sitegen.diagram.rows import CROSS, CROSS_NARROW, LINE, number, rows, source_rating
 from sitegen.resources import theme
 
 Classes = Callable[[PartKey], str]
@@ -128,6 +128,8 @@ class _Part:
     lines: tuple[_Line, ...] = ()
     anchor: str = "start"
     word: tuple[float, float, str] = (0, 0, "start")
+    words: tuple[str, ...] = ("open", "failed")
+    """Of a device: the words that it may need."""
     plate: Box | None = None
     """Of a bar: the ground behind its name; with `word_plate` a second one for its word."""
     word_plate: Box | None = None
@@ -171,9 +173,10 @@ def _drawn(picture: Picture, placed: Placed) -> Drawing:
     values: dict[str, Any] = {
         "title": picture.title,
         "narrow": picture.narrow,
+        "cross": CROSS_NARROW if picture.narrow else CROSS,
         "width": placed.width,
         "height": placed.height,
-        "state_words": STATE_WORDS,
+        "state_words": {**STATE_WORDS, "stuck": STUCK},
         "wires": [_wire(w, gap) for w in placed.wires if w.runs],
         "joints": [_Part(gap(key), key, "joint", "", at=_at(p)) for key, p in placed.joints],
         "bars": [_bar(n, gap, n.key.id in picture.wanted) for n in placed.nodes if _is_bar(n)],
@@ -296,6 +299,7 @@ def _device(device: PlacedDevice, gap: Callable[[PartKey], str]) -> _Part:
         lines=_lines(device.text),
         anchor=device.text.anchor,
         word=(*device.word.at, device.word.anchor),
+        words=("open", "failed", "stuck")[: 3 if record.kind in ("contactor", "relay") else 2],
     )
 
 

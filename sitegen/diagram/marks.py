@@ -24,7 +24,7 @@ SHOWN: Mapping[State, str] = {
 }
 """What each state sets; `diagram.css` draws with these properties."""
 
-CLOSED = "--shut:inline;--gap:none"
+CLOSED = "--shut:inline;--gap:none;--w-failed:none;--w-stuck:inline"
 """For a failed contactor that is stuck closed: class `closed-3` besides `failed-3`."""
 
 
@@ -75,7 +75,7 @@ def legend(
 def _sample(name: str) -> Markup:
     if name == "bus":
         return Markup('<rect class="bar" x="-19" y="-6" width="38" height="12"/>')
-    return symbol(name, "dc", "ac")
+    return symbol(name, "dc", "ac" if name == "converter" else "dc")
 
 
 def _text(template: str, **values: object) -> Markup:

@@ -28,6 +28,9 @@ STATE_WORDS: dict[State, str] = {
 }
 """The short word that stands beside a part in that state."""
 
+STUCK = "STUCK"
+"""Instead, beside a failed contactor that still conducts."""
+
 VIEWS = 20
 """How many numbered views (conditions, before and after crew action) one page may show."""
 

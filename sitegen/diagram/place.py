@@ -47,6 +47,8 @@ from sitegen.diagram.standing import (
 )
 
 MARGIN = 8.0
+ABOVE = 3.0
+"""From the terminals' height of a device in a tie to its label: its cross when it has failed."""
 
 
 def place(plan: Plan, rows: Rows, x: Mapping[str, float]) -> Placed:
@@ -243,7 +245,7 @@ class _Draughtsman:
                     label_height = max(
                         device_label(d, self.rows.measure).height for d, _ in cell.tie.devices
                     )
-                    up = max(up, TERMINAL + label_height)
+                    up = max(up, TERMINAL + ABOVE + label_height)
                     down = max(down, TERMINAL + WORD_LINE)
         return up, down
 
@@ -280,7 +282,11 @@ class _Draughtsman:
                     device,
                     (x, y),
                     90 if tie.upward else -90,
-                    Text(label, (x, y - TERMINAL - LINE * (len(label.lines) - 1)), "middle"),
+                    Text(
+                        label,
+                        (x, y - TERMINAL - ABOVE - LINE * (len(label.lines) - 1)),
+                        "middle",
+                    ),
                     Word((x, y + TERMINAL + WORD_LINE - 1), "middle"),
                 )
             )

@@ -23,6 +23,9 @@ LINE = 13.5
 
 LABEL_GAP = 4.0
 
+CROSS, CROSS_NARROW = 8.0, 4.0
+"""How far the cross over the end of a failed bar reaches to either side, wide and narrow."""
+
 
 @dataclass(frozen=True)
 class Measure:
@@ -156,15 +159,25 @@ def source_label(source: Source, width: float, measure: Measure) -> Label:
 
 def bar_label(bus: Bus, measure: Measure, width: float = 0.0) -> Label:
     """A bar's name, in lines that fit the bar once its width is known."""
-    lines = wrapped(bus.name, max(measure.bar, width - 10), measure.text, bold=True)
+    room = max(measure.bar, width - _beside_name(measure))
+    lines = wrapped(bus.name, room, measure.text, bold=True)
     return Label(tuple((t, True) for t in lines), measure.text)
 
 
 def bar_width(bus: Bus, measure: Measure) -> float:
     """The least width of a bar: its name, and its state's word beside or below it."""
     name = bar_label(bus, measure).width
+    if measure is NARROW:
+        name = max(name, text_width("FAILED", WORD, bold=True))
+    return name + _beside_name(measure)
+
+
+def _beside_name(measure: Measure) -> float:
+    """What a bar needs besides the width of its name: room for the crosses over its ends when it
+    has failed, and in a wide picture for its state's word.
+    """
     word = text_width("FAILED", WORD, bold=True)
-    return max(name, word) + 10 if measure is NARROW else name + word + 44
+    return 2 * CROSS_NARROW + 4 if measure is NARROW else word + 44
 
 
 def rows(plan: Plan) -> Rows:
@@ -271,7 +284,8 @@ def _cells(
 def tie_width(tie: Chain, measure: Measure) -> float:
     """How long a tie is between its bars: its devices side by side, with their labels above."""
     one = tie_step(tie, measure)
-    return max(one * len(tie.devices), 12) + 4
+    cross = CROSS_NARROW if measure is NARROW else CROSS
+    return max(one * len(tie.devices), 12) + 2 * cross
 
 
 def tie_step(tie: Chain, measure: Measure) -> float:

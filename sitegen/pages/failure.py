@@ -21,6 +21,7 @@ from sitegen.pages.load_page import has_figures
 from sitegen.pages.load_text import FIGURES
 from sitegen.pages.panel_map import of_failure
 from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.steps import befores, steps
 from sitegen.pages.views import Choice, ChoiceRow, block, said
 from sitegen.pages.words import MODES
 
@@ -150,6 +151,7 @@ def _already(sheet: Sheet, faults: Sequence[Fault], condition: int, normal: Loss
 def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
+    before = befores([c.name for c in sheet.answers.conditions], len(views))
 
     def each(says: Callable[[Sheet, View], str]) -> list[str]:
         return [says(sheet, view) for view in views]
@@ -164,6 +166,8 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
     moved = [follows.moved(sheet, view) for view in views]
     return {
         "rows": _choices(sheet, views),
+        "before": before,
+        "more_views": len(before),
         "headline": said("p", each(follows.headline), "headline"),
         "dead": said("p", each(follows.dead_buses), "dead-buses"),
         "chatter": said("p", each(follows.chatter), "warning"),
@@ -189,7 +193,10 @@ def _answer(sheet: Sheet, views: Sequence[View]) -> dict[str, Any]:
         "shed": block(shed, follows.names(sheet, shed)),
         "unpowered_says": said("span", each(follows.unpowered)),
         "unpowered": block(unpowered, follows.names(sheet, unpowered)),
-        "picture": sheet.pictures.overview(losses),
+        "picture": sheet.pictures.overview(
+            [*losses, *sheet.answers.normal],
+            steps=steps(sheet.answers.network, views, before),
+        ),
     }
 
 

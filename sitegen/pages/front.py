@@ -13,6 +13,7 @@ from sitegen.pages.links import (
     AUDIT,
     INDEX,
     LOADS,
+    OVERVIEW,
     WHICH,
     bus_page,
     failure_page,
@@ -93,7 +94,8 @@ def _page(sheet: Sheet) -> str:
         ],
         airframe_note=sheet.pieces.prose(answers.airframe.note),
         count=counted(len(answers.network.equipment), "item"),
-        picture=sheet.pictures.overview(answers.normal),
+        picture=sheet.pictures.overview(answers.normal, opens="whole"),
+        drawing_page=OVERVIEW,
     )
 
 

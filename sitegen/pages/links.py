@@ -15,6 +15,8 @@ WHICH = "which-failed.html"
 PROTECTION = "protection.html"
 LOADS = "loads.html"
 LOADS_TABLE = "loads.csv"
+OVERVIEW = "overview.html"
+CARDS = "parts.js"
 
 
 def bus_page(bus: str) -> str:

@@ -15,15 +15,19 @@ from sitegen.diagram.parts import STATES, PartKey
 from sitegen.diagram.plan import Picture, feed, overview
 from sitegen.network.drop import Loss
 from sitegen.network.network import Network
-from sitegen.pages.links import bus_page, failure_page
+from sitegen.pages.links import CARDS, bus_page, failure_page
 from sitegen.pages.marking import Stretch, as_classes, parts_in_order, states, stretches
+from sitegen.pages.walk import Telling, telling
 
 FIGURE = Markup(
-    '<figure class="picture {}"><input type=checkbox class=zoom id=zoom autocomplete=off>'
+    '<figure class="picture {}"{} data-parts={}>'
+    "<input type=checkbox class=zoom id=zoom autocomplete=off>{}"
     '<div class=pan tabindex=0 role=region aria-label="{}">{}</div>'
     "<figcaption><label for=zoom><span class=to-full>Full size</span>"
     "<span class=to-fit>Whole picture</span></label>"
-    "<details><summary>Legend</summary>{}</details></figcaption></figure>"
+    "<details><summary>Legend</summary>{}</details>"
+    "<details class=walk><summary>In words</summary>{}</details></figcaption>"
+    "<script src=../pictures.js defer></script></figure>"
 )
 
 
@@ -47,8 +51,10 @@ class Pictures:
     feeds: dict[tuple[str, ...], Drawing]
     """By the buses that are fed, in the catalogue's order."""
     _done: dict[tuple[str, ...], Markup] = field(default_factory=dict)
-    _stencils: dict[str, Stencil] = field(default_factory=dict)
+    _stencils: dict[str, tuple[Stencil, Telling]] = field(default_factory=dict)
     """By the drawing's title, which says what it shows."""
+    _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
+    """By its identity an answer with nothing failed, and how the parts stand in it."""
 
     @cached_property
     def _wiring(self) -> tuple[Stretch, ...]:
@@ -71,9 +77,16 @@ class Pictures:
         """By state: its mark, to stand before a word."""
         return {state: state_mark(state) for state in STATES}
 
-    def overview(self, losses: Sequence[Loss]) -> Markup:
-        """Everything from the sources to the last bar, marked for each view of a page."""
-        return self._marked(self.whole, losses, "wide")
+    def overview(self, losses: Sequence[Loss], opens: str = "", steps: str = "") -> Markup:
+        """Everything from the sources to the last bar, marked for each view of a page.
+
+        Parameters
+        ----------
+        losses : by view.
+        opens : `whole` if the drawing opens fitted; else it opens large, at what has failed.
+        steps : the buttons that lead through the views, if the page has steps.
+        """
+        return self._marked(self.whole, losses, "wide", opens, steps)
 
     def feed(self, buses: Iterable[str], losses: Sequence[Loss]) -> Markup:
         """What feeds these buses with nothing failed, marked for each condition."""
@@ -82,22 +95,49 @@ class Pictures:
             self._done[key] = self._marked(self.feeds[key], losses, "narrow")
         return self._done[key]
 
-    def _marked(self, drawing: Drawing, losses: Sequence[Loss], width: str) -> Markup:
-        stencil = self._stencils.get(drawing.title)
-        if stencil is None:
-            stencil = self._stencils[drawing.title] = self._stencil(drawing)
-        by_part = list(
-            zip(*(states(self.network, self._wiring, loss) for loss in losses), strict=True)
-        )
+    def _marked(
+        self, drawing: Drawing, losses: Sequence[Loss], width: str, opens: str = "", steps: str = ""
+    ) -> Markup:
+        made = self._stencils.get(drawing.title)
+        if made is None:
+            made = self._stencils[drawing.title] = self._stencil(drawing), self._telling(drawing)
+        stencil, telling = made
+        by_part = list(zip(*map(self._states, losses), strict=True))
         out = [stencil.start]
         for part, following in zip(stencil.parts, stencil.following, strict=True):
             out += as_classes(by_part[part]), following
-        return FIGURE.format(width, drawing.title, Markup("".join(out)), _legend(drawing))
+        used = {state for part in stencil.parts for state in by_part[part]}
+        return FIGURE.format(
+            # With one view there is nothing to choose, and no button that shows it.
+            f"{width} show-0" if len(losses) == 1 else width,
+            Markup(f" data-opens={opens}") if opens else "",
+            CARDS,
+            steps,
+            drawing.title,
+            Markup("".join(out)),
+            _legend(drawing, used),
+            telling.told(by_part),
+        )
+
+    def _states(self, loss: Loss) -> list[str]:
+        if loss.failed:
+            return states(self.network, self._wiring, loss)
+        # The answers with nothing failed come again on every page.
+        if id(loss) not in self._normal:
+            self._normal[id(loss)] = loss, states(self.network, self._wiring, loss)
+        return self._normal[id(loss)][1]
+
+    @cached_property
+    def _numbers(self) -> dict[PartKey, int]:
+        parts = parts_in_order(self.network.nodes, self._wiring)
+        return {part: k for k, part in enumerate(parts)}
+
+    def _telling(self, drawing: Drawing) -> Telling:
+        nodes = {part.id for part in drawing.parts() if part.kind == "node"}
+        return telling(self.network, self._wiring, self._numbers, nodes)
 
     def _stencil(self, drawing: Drawing) -> Stencil:
-        number = {
-            part: k for k, part in enumerate(parts_in_order(self.network.nodes, self._wiring))
-        }
+        number = self._numbers
         parts: list[int] = []
 
         def note(part: PartKey) -> str:
@@ -108,14 +148,16 @@ class Pictures:
         return Stencil(str(start), tuple(parts), tuple(map(str, following)))
 
 
-_legends: dict[tuple[str, ...], Markup] = {}
+_legends: dict[tuple[tuple[str, ...], tuple[str, ...]], Markup] = {}
 
 
-def _legend(drawing: Drawing) -> Markup:
-    """The legend of what a drawing holds; drawings that hold the same share it."""
-    if drawing.symbols not in _legends:
-        _legends[drawing.symbols] = legend(drawing)
-    return _legends[drawing.symbols]
+def _legend(drawing: Drawing, used: set[str]) -> Markup:
+    """The legend of what a drawing holds and shows; those that hold the same share it."""
+    shown = {word for state in used for word in state.split()}
+    found = tuple(state for state in STATES if state in shown)
+    if (drawing.symbols, found) not in _legends:
+        _legends[drawing.symbols, found] = legend(drawing, found)
+    return _legends[drawing.symbols, found]
 
 
 def draw_all(

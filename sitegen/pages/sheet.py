@@ -76,6 +76,7 @@ class Sheet:
         title: str,
         kind: str,
         rows: Sequence[ChoiceRow] = (),
+        more_views: int = 0,
         **values: Any,
     ) -> str:
         """A page's text.
@@ -87,9 +88,10 @@ class Sheet:
         title : what the page is about; a plain text.
         kind : what kind of page it is, in a word or two.
         rows : the views between which the page lets one choose.
+        more_views : how many more, numbered after these, the template has buttons for.
         values : what the template asks for besides.
         """
-        count = sum(len(row.choices) for row in rows)
+        count = sum(len(row.choices) for row in rows) + more_views
         here = self.answers.airframe
         others = [
             {"name": a.name, "href": f"../{a.id}/{path}"}

@@ -12,6 +12,8 @@ from sitegen.pages import (
     a_to_z,
     audit,
     bus,
+    cards,
+    drawing_page,
     equipment,
     failure,
     front,
@@ -32,6 +34,8 @@ from sitegen.pages.words import counted
 
 KINDS_OF_PAGE = (
     front.pages,
+    drawing_page.pages,
+    cards.pages,
     bus.pages,
     failure.pages,
     panel.pages,

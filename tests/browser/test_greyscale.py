@@ -457,7 +457,7 @@ def test_the_legend_s_marks_are_told_apart_without_colour(
     browser: Browser, site: Path, size: dict[str, int], look: str
 ) -> None:
     with opened(browser, size, look, site / FAILURE, VIEW, sharp=2) as page:
-        page.locator("figure details").evaluate("e => e.open = true")
+        page.locator("figure details").first.evaluate("e => e.open = true")
         clip = page.evaluate("look.onlyOf(document.querySelector('.diagram-legend'))")
         entries = page.evaluate(
             """() => [...document.querySelectorAll('.diagram-legend li')]

@@ -180,3 +180,17 @@ def made_up(buses: int, seed: int) -> Catalogue:
         bars.append({"id": "ac", "name": "AC bus", "current": "ac"})
         feeders.append(feeder("inv", "ac", *through(1)))
     return catalogue(sources=sources, buses=bars, devices=devices, feeders=feeders)
+
+
+def long_named(net: Catalogue) -> Catalogue:
+    """The same net with names as long as an author might give."""
+    told = net.model_dump(by_alias=True, exclude_none=True)
+    for section, more in (
+        ("sources", "of the right-hand engine"),
+        ("buses", "for communication and navigation"),
+        ("devices", "of the electro-hydraulic power pack"),
+    ):
+        for k, record in enumerate(told[section]):
+            if k % 3 != 1:
+                record["name"] = f"{record['name']} {more}"
+    return Catalogue.model_validate(told)

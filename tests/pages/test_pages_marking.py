@@ -127,4 +127,4 @@ def test_more_views_than_the_shared_style_knows_bring_their_own_rules() -> None:
     assert "#view-23:checked~* .v:not(.v23)" in page
     small = files["early/failure-gen-1.html"]
     assert isinstance(small, str)
-    assert ".failed-11" not in small
+    assert ".failed-24" not in small

@@ -1,0 +1,74 @@
+"""What the cards of a drawing's parts say: one small script file for all drawings of an airframe.
+
+How a part stands is in the drawing that is shown; what it is and what it feeds is the same on
+every page, and stands here once. The script only sets a variable, so that it loads from a folder.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+from sitegen.catalogue.wording import counted
+from sitegen.network.network import Network, Run
+from sitegen.pages.links import CARDS, failure_page
+from sitegen.pages.sheet import Page, Sheet
+
+NAMED_HERE = 6
+"""How many pieces of equipment a card names."""
+
+
+def pages(sheet: Sheet) -> list[Page]:
+    """The one file."""
+    return [sheet.page(CARDS, lambda: _file(sheet.answers.network))]
+
+
+def _file(network: Network) -> str:
+    found = {
+        i: {"rows": list(rows(network, i)), **_fails(network, i)}
+        for i in (*network.nodes, *(d.id for d in network.catalogue.devices))
+    }
+    text = json.dumps(found, ensure_ascii=True, separators=(",", ":"))
+    # No text of the author's may end the script or open another, wherever this is put.
+    for letter in "<>&":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return f"var drawnParts = {text};\n"
+
+
+def _fails(network: Network, component: str) -> dict[str, str]:
+    """A bus has a page of its own besides that of its failure."""
+    is_bus = network.components[component].kind == "bus"
+    return {"fails": failure_page(component)} if is_bus else {}
+
+
+def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
+    """What is said of one part: (label, text)."""
+    known, names = network.components[component], network.names
+    if component in network.nodes:
+        fed_by = [r.origin for r in network.runs if r.target == component]
+        feeds = [r.target for r in network.runs if r.origin == component]
+        for label, others in (("Fed from", fed_by), ("Feeds", feeds)):
+            if others:
+                yield label, ", ".join(names[n] for n in dict.fromkeys(others))
+        items = list(dict.fromkeys(e for e, _ in network.on_bus[component]))
+        if items:
+            some = ", ".join(names[e] for e in items[:NAMED_HERE])
+            more = len(items) - NAMED_HERE
+            yield counted(len(items), "item"), some + (f" and {more} more" if more > 0 else "")
+        return
+    for run in network.runs:
+        if component in run.through:
+            yield "Between", _between(network, run)
+    fed = [
+        e for e in network.equipment if any(component in c.through for c in network.connections[e])
+    ]
+    if fed:
+        some = ", ".join(names[e] for e in fed[:NAMED_HERE])
+        more = len(fed) - NAMED_HERE
+        yield "Feeds", some + (f" and {more} more" if more > 0 else "")
+    if known.at:
+        yield "Where", f"{network.panel_names.get(known.panel or '', '')} {known.at}".strip()
+
+
+def _between(network: Network, run: Run) -> str:
+    return f"{network.names[run.origin]} and {network.names[run.target]}"
