@@ -1,0 +1,162 @@
+"""Which single failure takes this function? Where none does: which two together?
+
+Points: one for a condition other than the first, one for two failures together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+from sitegen.catalogue.model import Condition, Function
+from sitegen.network.cutsets import cut_sets
+from sitegen.network.drop import function_states
+from sitegen.network.outcome import solve
+from sitegen.network.scenarios import Fault, Scenario, bits, listed
+from sitegen.pages.links import function_page
+from sitegen.pages.words import listed as in_words
+from sitegen.study.chance import Chance
+from sitegen.study.choose import question, wrong_choices
+from sitegen.study.matter import Matter
+from sitegen.study.question import Choice, Kind, PageToRead, Question, Subject
+from sitegen.study.wording import component_words, failed_words
+
+MOST_TRIED = 24
+"""So many failures that touch a provider are paired up as wrong choices."""
+
+
+def subjects(matter: Matter) -> Iterator[Subject]:
+    """A subject for every function in every condition in which it stands."""
+    for number, condition in matter.conditions:
+        for function in matter.network.catalogue.functions:
+            normal = matter.answers.normal[number]
+            if normal.functions[function.id] != "lost" and not normal.chatter:
+                takers = matter.takers(number, function.id)
+                make = partial(_single if takers else _pair, matter, number, condition, function)
+                points = int(number > 0) + (not takers)
+                yield Subject(f"{function.id} {condition.id}", function.id, points, make)
+
+
+def _single(
+    matter: Matter,
+    number: int,
+    condition: Condition,
+    function: Function,
+    chance: Chance,
+    near: bool,
+) -> Question | None:
+    takers = matter.takers(number, function.id)
+    mostly = [f for f in takers if f in matter.answers.single] or takers
+    fault = chance.one(mostly)
+    right = _choice(matter, (fault,))
+    touched = _touched(matter, number, function)
+    pool = [
+        _choice(matter, (f,))
+        for f, items in matter.effects[number].items()
+        if f not in takers and items and f in matter.answers.single
+    ]
+
+    def likeness(choice: Choice) -> float:
+        [failed] = choice.means["failed"]
+        return touched.get((failed["id"], failed["mode"]), 0)
+
+    text = f"{_asked(matter, condition, function)} Which of these failures takes it?"
+    wrong = wrong_choices(chance, right, pool, near, likeness, text)
+    gone = [p for p in function.provided_by if p in matter.effects[number][fault]]
+    reason = f"It takes {in_words([matter.network.names[p] for p in gone])}."
+    return _question(matter, condition, function, chance, text, right, wrong, reason)
+
+
+def _pair(
+    matter: Matter,
+    number: int,
+    condition: Condition,
+    function: Function,
+    chance: Chance,
+    near: bool,
+) -> Question | None:
+    network = matter.network
+    # Own breakers of the providers are many and alike; a pair of those is worth no question.
+    sets = cut_sets(
+        network, condition.id, functions=[function.id], order=2, before=matter.answers.before
+    )
+    pairs = [s for s in sets.get(function.id, ()) if all(f in matter.answers.single for f in s)]
+    if not pairs:
+        return None
+    taken = chance.one(pairs)
+    touched = _touched(matter, number, function)
+    beside = chance.shuffled([f for f in touched if f in matter.answers.single])[:MOST_TRIED]
+    tried = [
+        (one, other)
+        for one in (*taken, *beside)
+        for other in beside
+        if one[0] != other[0] and set(taken) != {one, other}
+    ]
+    tried = list({frozenset(p): p for p in tried}.values())
+    outcome = solve(
+        network, listed([Scenario(condition.id, p) for p in tried]), matter.answers.before
+    )
+    unsettled = 0
+    for mask in outcome.after.settled.chatters.values():
+        unsettled |= mask
+    stands = outcome.scenarios.all & ~function_states(outcome)[function.id][0] & ~unsettled
+    right = _choice(matter, taken)
+    pool = [_choice(matter, tried[k]) for k in bits(stands)]
+
+    def likeness(choice: Choice) -> float:
+        members = [(f["id"], f["mode"]) for f in choice.means["failed"]]
+        return sum(touched.get(f, 0) + 2 * (f in taken) for f in members)
+
+    text = (
+        f"{_asked(matter, condition, function)} No single failure takes it. Which two together do?"
+    )
+    wrong = wrong_choices(chance, right, pool, near, likeness, text)
+    reason = "Together they take enough of what provides it; neither does alone."
+    return _question(matter, condition, function, chance, text, right, wrong, reason)
+
+
+def _question(
+    matter: Matter,
+    condition: Condition,
+    function: Function,
+    chance: Chance,
+    text: str,
+    right: Choice,
+    wrong: list[Choice] | None,
+    reason: str,
+) -> Question | None:
+    page = PageToRead(function_page(function.id), f"{function.name}: function")
+    asks = {"condition": condition.id, "function": function.id}
+    return question(chance, KIND.id, text, right, wrong, reason, page, asks)
+
+
+def _asked(matter: Matter, condition: Condition, function: Function) -> str:
+    names = [matter.network.names[p] for p in function.provided_by]
+    if len(names) == 1:
+        by = f"by {names[0]}"
+    elif function.need == len(names):
+        by = f"all of {in_words(names)} needed"
+    else:
+        by = f"{function.need} of {in_words(names)} needed"
+    return f"{condition.name}, function '{function.name}' ({by})."
+
+
+def _touched(matter: Matter, number: int, function: Function) -> dict[Fault, int]:
+    """The failures that take some providers: how many."""
+    found = {
+        fault: len(lost.intersection(function.provided_by))
+        for fault, lost in matter.effects[number].items()
+    }
+    return {fault: n for fault, n in found.items() if n}
+
+
+def _choice(matter: Matter, faults: Sequence[Fault]) -> Choice:
+    network = matter.network
+    return Choice(
+        failed_words(network, faults),
+        {"failed": [{"id": c, "mode": m} for c, m in faults]},
+        tuple(component_words(network, c) for c, _ in faults),
+    )
+
+
+KIND = Kind("function", "which failure takes this function", subjects)
