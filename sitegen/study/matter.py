@@ -11,7 +11,7 @@ from sitegen.catalogue.model import Condition, Failure
 from sitegen.network.battery_time import BatteryClock, battery_times
 from sitegen.network.drop import Loss, faults_of, function_states, ids_by_scenario
 from sitegen.network.network import Network
-from sitegen.network.scenarios import Fault
+from sitegen.network.scenarios import Fault, bits
 from sitegen.pages.answers import Answers
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.study.question import PageToRead
@@ -171,17 +171,12 @@ class Matter:
 
         With each stands what it takes; those that leave contactors chattering are left out.
         """
-        outcome = self.answers.every_fault
-        faults = self.network.faults
+        outcome, faults = self.answers.every_fault, self.network.faults
         lost = ids_by_scenario(outcome.lost, outcome.scenarios.count)
-        chatter = 0
-        for mask in outcome.after.settled.chatters.values():
-            chatter |= mask
         return {
             number: {
-                fault: frozenset(lost[k])
-                for k, fault in enumerate(faults, number * len(faults))
-                if not chatter >> k & 1
+                faults[k]: frozenset(lost[number * len(faults) + k])
+                for k in bits(self._part(outcome.scenarios.all, number))
             }
             for number, _ in self.conditions
         }
@@ -190,11 +185,24 @@ class Matter:
     def _function_lost(self) -> dict[str, int]:
         return {f: lost for f, (lost, _) in function_states(self.answers.every_fault).items()}
 
+    @cached_property
+    def _sure(self) -> int:
+        """Of every single failure in every condition, those in which all contactors settle."""
+        outcome = self.answers.every_fault
+        sure = outcome.scenarios.all
+        for mask in outcome.after.settled.chatters.values():
+            sure &= ~mask
+        return sure
+
+    def _part(self, mask: int, number: int) -> int:
+        """One condition's part of a mask over every single failure: bit k is fault k."""
+        size = len(self.network.faults)
+        return (mask & self._sure) >> (number * size) & ((1 << size) - 1)
+
     def takers(self, number: int, function: str) -> list[Fault]:
         """The single failures with which a function is lost in a condition."""
-        lost, faults = self._function_lost[function], self.network.faults
-        place = {fault: k for k, fault in enumerate(faults, number * len(faults))}
-        return [fault for fault in self.effects[number] if lost >> place[fault] & 1]
+        faults = self.network.faults
+        return [faults[k] for k in bits(self._part(self._function_lost[function], number))]
 
     @cached_property
     def _clocks(self) -> dict[tuple[str, str | None], list[BatteryClock]]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from sitegen.catalogue.model import Condition, Function
-from sitegen.network.cutsets import cut_sets
+from sitegen.network.cutsets import ungrouped
 from sitegen.network.drop import function_states
 from sitegen.network.outcome import solve
 from sitegen.network.scenarios import Fault, Scenario, bits, listed
@@ -76,11 +76,9 @@ def _pair(
     near: bool,
 ) -> Question | None:
     network = matter.network
-    # Own breakers of the providers are many and alike; a pair of those is worth no question.
-    sets = cut_sets(
-        network, condition.id, functions=[function.id], order=2, before=matter.answers.before
-    )
-    pairs = [s for s in sets.get(function.id, ()) if all(f in matter.answers.single for f in s)]
+    sets = ungrouped(network, matter.answers.function_sets[number].get(function.id, ()))
+    # Breakers of one item are many and alike; a pair of those is worth no question.
+    pairs = [s for s in sets if len(s) == 2 and all(f in matter.answers.single for f in s)]
     if not pairs:
         return None
     taken = chance.one(pairs)
