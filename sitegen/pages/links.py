@@ -15,6 +15,7 @@ WHICH = "which-failed.html"
 PROTECTION = "protection.html"
 LOADS = "loads.html"
 LOADS_TABLE = "loads.csv"
+PRACTISE = "practise.html"
 
 
 def bus_page(bus: str) -> str:

@@ -10,7 +10,8 @@ from sitegen.study.chance import Chance
 from sitegen.study.choose import plain, with_step
 from sitegen.study.kinds import KINDS
 from sitegen.study.matter import Matter
-from sitegen.study.question import STEPS, Kind, Question, Subject, step_of
+from sitegen.study.question import Kind, Question, Subject
+from sitegen.study.steps import STEPS, step_of
 
 
 class TooFew(Exception):
@@ -24,6 +25,12 @@ class Paper:
     matter: Matter
     seed: str
     questions: tuple[Question, ...]
+    """The easy ones first."""
+
+    @property
+    def title(self) -> str:
+        """What stands on it; who asks for the same number gets the same paper."""
+        return f"Questions, paper {self.seed}"
 
 
 def make_paper(
@@ -32,6 +39,7 @@ def make_paper(
     seed: str,
     kinds: Sequence[Kind] = KINDS,
     step: str | None = None,
+    fewer_will_do: bool = False,
 ) -> Paper:
     """A paper.
 
@@ -42,10 +50,11 @@ def make_paper(
     seed : the same seed gives the same paper.
     kinds : the kinds that take turns.
     step : one of `STEPS`; None for all.
+    fewer_will_do : where there are not so many, take those that there are.
 
     Raises
     ------
-    TooFew : there are not `count` such questions.
+    TooFew : there are not `count` such questions, and fewer will not do.
     """
     found: dict[str, Question] = {}
     subjects = {kind.id: list(kind.subjects(matter)) for kind in kinds}
@@ -65,7 +74,7 @@ def make_paper(
             found[plain(made.text)] = made
             if len(found) == count:
                 break
-    if len(found) < count:
+    if len(found) < count and not fewer_will_do:
         number = len(found)
         there = {0: "there is none", 1: "there is only 1"}.get(number, f"there are only {number}")
         raise TooFew(f"{count} such questions were asked for, and {there}.")

@@ -1,18 +1,4 @@
-"""What a question is, and how hard it is.
-
-How hard
---------
-A question has one of three steps, `easy`, `fair` and `hard`. The step is worked out, not judged:
-
-- *points of the matter*: one for a condition other than the catalogue's first; one for more than
-  one failure at a time, or once the crew has acted; one for a failure in another than its
-  component's plain mode (a short, a contactor that sticks). A kind that is not about failures
-  gives its own points, and says for what.
-- *points of the choices*: none where the wrong choices were taken from far away (another bus,
-  another chapter, another panel), one where they were taken from as near as there are.
-
-No points is easy, one is fair, two or more are hard.
-"""
+"""What a question is; a paper is made of them."""
 
 from __future__ import annotations
 
@@ -24,8 +10,6 @@ from sitegen.study.chance import Chance
 
 if TYPE_CHECKING:
     from sitegen.study.matter import Matter
-
-STEPS = ("easy", "fair", "hard")
 
 
 @dataclass(frozen=True)
@@ -63,7 +47,7 @@ class Question:
     asks: Mapping[str, Any]
     """What is asked, for a program: plain values by ids."""
     step: str = ""
-    """One of `STEPS`."""
+    """One of `sitegen.study.steps.STEPS`."""
 
     @property
     def letter(self) -> str:
@@ -98,15 +82,6 @@ class Kind:
     asks: str
     """What is asked, in a few words."""
     subjects: Callable[[Matter], Iterable[Subject]]
-
-
-def step_of(points: int, near: bool) -> str:
-    """How hard a question is.
-
-    >>> step_of(0, False), step_of(0, True), step_of(2, True)
-    ('easy', 'fair', 'hard')
-    """
-    return STEPS[min(points + near, len(STEPS) - 1)]
 
 
 def letter(number: int) -> str:

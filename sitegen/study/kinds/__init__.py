@@ -29,3 +29,6 @@ KINDS = (
 
 A new kind is one more file and one more line here.
 """
+
+QUICK_KINDS = tuple(k for k in KINDS if k not in (minutes.KIND, airframe.KIND))
+"""Those that need nothing but what a site's pages have worked out already."""

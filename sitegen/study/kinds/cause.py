@@ -72,7 +72,7 @@ def _make(matter: Matter, case: Case, chance: Chance, near: bool) -> Question | 
     text += " Which of these failures explains it?"
     asks = {"condition": case.condition.id, "dead": told_dead, "works": told_works}
     takes = counted(len(case.loss.lost), "item")
-    reason = f"It takes {takes}, all of these among them, and leaves what still works."
+    reason = f"It takes {takes}, the dead ones among them, and leaves what still works."
     return question(chance, KIND.id, text, right, wrong, reason, case.page, asks)
 
 

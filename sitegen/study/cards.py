@@ -1,0 +1,111 @@
+"""Cards to cut out: a question in front, its answer on the back.
+
+Fronts and backs stand on sheets in turn. A sheet of backs is the mirror of its fronts, so that a
+printer that turns sheets over the long edge puts every back on its front. All cards have one size
+on either paper, and lie in the middle of the sheet, where both sides of it agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.pages.theme import fill
+from sitegen.study.paper import Paper
+from sitegen.study.sheets import PAPERS, paper_frame, questions_of
+
+ACROSS, DOWN = 2, 4
+WIDTH, HEIGHT = 95.0, 62.0
+"""One card, mm."""
+MARK, MARK_APART = 5.0, 1.5
+"""A cut mark's length, and how far from the cards it begins, mm."""
+FULL, VERY_FULL = 260, 380
+"""Characters on a side from which it is set smaller."""
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of the cards on a sheet, in rows from the top left."""
+
+    name: str
+    """`front` or `back`."""
+    cards: tuple[dict[str, Any] | None, ...]
+    """None where there is no card."""
+    last: bool
+    """No sheet comes after it."""
+
+
+def cards_page(paper: Paper, size: str) -> str:
+    """The sheets of cards, to be printed on both sides."""
+    width, height = PAPERS[size]
+    left, top = (width - ACROSS * WIDTH) / 2, (height - DOWN * HEIGHT) / 2
+    marks = [
+        {"x1": f"{a:g}", "y1": f"{b:g}", "x2": f"{c:g}", "y2": f"{d:g}"}
+        for a, b, c, d in _marks(left, top)
+    ]
+    return fill(
+        "quiz-cards",
+        {
+            **paper_frame(paper),
+            "sides": _sides(_cards(paper)),
+            "marks": marks,
+            "width": f"{width:g}",
+            "height": f"{height:g}",
+            "left": f"{left:g}",
+            "top_margin": f"{top:g}",
+            "card_width": f"{WIDTH:g}",
+            "card_height": f"{HEIGHT:g}",
+            "across": ACROSS,
+        },
+    )
+
+
+def mirrored(cards: Sequence[Any]) -> list[Any]:
+    """The cards of a sheet as they lie when it is turned over its long edge.
+
+    >>> mirrored([1, 2, 3, 4])
+    [2, 1, 4, 3]
+    """
+    return [card for k in range(0, len(cards), ACROSS) for card in reversed(cards[k : k + ACROSS])]
+
+
+def _cards(paper: Paper) -> list[dict[str, Any]]:
+    total = len(paper.questions)
+    cards = questions_of(paper, linked=False)
+    for card in cards:
+        front = len(card["text"]) + sum(len(c["text"]) + 20 for c in card["choices"])
+        back = len(card["answer"]) + len(card["reason"]) + len(card["page"])
+        card["of"] = f"{card['number']}/{total}"
+        card["front_size"], card["back_size"] = _size(front), _size(back)
+    return cards
+
+
+def _size(characters: int) -> str:
+    return "very-full" if characters > VERY_FULL else "full" if characters > FULL else ""
+
+
+def _sides(cards: list[dict[str, Any]]) -> list[Side]:
+    on_a_sheet = ACROSS * DOWN
+    sides = []
+    for start in range(0, len(cards), on_a_sheet):
+        sheet: list[dict[str, Any] | None] = [*cards[start : start + on_a_sheet]]
+        sheet += [None] * (on_a_sheet - len(sheet))
+        last = start + on_a_sheet >= len(cards)
+        sides.append(Side("front", tuple(sheet), False))
+        sides.append(Side("back", tuple(mirrored(sheet)), last))
+    return sides
+
+
+def _marks(left: float, top: float) -> list[tuple[float, float, float, float]]:
+    """Lines in the margins, in line with every edge of the cards: (x1, y1, x2, y2), mm."""
+    right, bottom = left + ACROSS * WIDTH, top + DOWN * HEIGHT
+    near, far = MARK_APART, MARK_APART + MARK
+    found = []
+    for k in range(ACROSS + 1):
+        x = left + k * WIDTH
+        found += [(x, top - far, x, top - near), (x, bottom + near, x, bottom + far)]
+    for k in range(DOWN + 1):
+        y = top + k * HEIGHT
+        found += [(left - far, y, left - near, y), (right + near, y, right + far, y)]
+    return found
