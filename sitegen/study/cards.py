@@ -18,9 +18,9 @@ from sitegen.study.sheets import PAPERS, paper_frame, questions_of
 ACROSS, DOWN = 2, 4
 WIDTH, HEIGHT = 95.0, 62.0
 """One card, mm."""
-MARK, MARK_APART = 5.0, 1.5
-"""A cut mark's length, and how far from the cards it begins, mm."""
-FULL, VERY_FULL = 260, 380
+MARK, MARK_APART, CROSS = 5.0, 1.5, 1.5
+"""A cut mark's length, how far from the cards it begins, and half a cross between cards, mm."""
+FULL, VERY_FULL = 340, 480
 """Characters on a side from which it is set smaller."""
 
 
@@ -98,7 +98,7 @@ def _sides(cards: list[dict[str, Any]]) -> list[Side]:
 
 
 def _marks(left: float, top: float) -> list[tuple[float, float, float, float]]:
-    """Lines in the margins, in line with every edge of the cards: (x1, y1, x2, y2), mm."""
+    """Lines in line with every edge of the cards, and crosses between: (x1, y1, x2, y2), mm."""
     right, bottom = left + ACROSS * WIDTH, top + DOWN * HEIGHT
     near, far = MARK_APART, MARK_APART + MARK
     found = []
@@ -108,4 +108,8 @@ def _marks(left: float, top: float) -> list[tuple[float, float, float, float]]:
     for k in range(DOWN + 1):
         y = top + k * HEIGHT
         found += [(left - far, y, left - near, y), (right + near, y, right + far, y)]
+    for k in range(1, ACROSS):
+        for n in range(1, DOWN):
+            x, y = left + k * WIDTH, top + n * HEIGHT
+            found += [(x - CROSS, y, x + CROSS, y), (x, y - CROSS, x, y + CROSS)]
     return found

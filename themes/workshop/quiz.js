@@ -54,7 +54,7 @@
     var left = make("span", "");
     left.appendChild(make("b", String(queue.length)));
     left.appendChild(document.createTextNode(" to go"));
-    score.appendChild(right);
+    if (done) score.appendChild(right);
     score.appendChild(left);
   }
 
