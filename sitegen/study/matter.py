@@ -103,6 +103,13 @@ class Matter:
         return frozenset(self.items)
 
     @cached_property
+    def apart(self) -> frozenset[str]:
+        """The components that no other has the name of."""
+        names = self.network.names
+        named = Counter(names[c].lower() for c in self.network.components)
+        return frozenset(c for c in self.network.components if named[names[c].lower()] == 1)
+
+    @cached_property
     def features(self) -> dict[str, frozenset[tuple[str, str]]]:
         """By equipment what makes it like other equipment: buses, panels, chapter, its pair."""
         found = {}
@@ -152,7 +159,7 @@ class Matter:
             if len(faults) > 1:
                 found += self._cases(faults, failure, False, failure.name, page, at_once, 1)
             for losses in later:
-                words = f"{failure.name}; the crew has acted"
+                words = f"{failure.name}; the crew has acted as listed"
                 found += self._cases(faults, failure, True, words, page, losses, 1)
         return tuple(found)
 
@@ -235,7 +242,7 @@ class Matter:
             # Of contactors that chatter one can say nothing for certain, and what was not in use
             # in the condition is no more than a puzzle.
             settled = not loss.chatter and not normal.chatter
-            if settled and all(in_use(normal, fault) for fault in faults):
+            if settled and all(f[0] in self.apart and in_use(normal, f) for f in faults):
                 yield Case(
                     condition,
                     number,

@@ -16,7 +16,7 @@ from sitegen.network.scenarios import bits, every_single
 from sitegen.pages.links import bus_page, equipment_page, failure_page
 from sitegen.pages.words import listed
 from sitegen.study.chance import Chance
-from sitegen.study.choose import question, wrong_choices
+from sitegen.study.choose import plain, question, wrong_choices
 from sitegen.study.matter import Case, Matter
 from sitegen.study.question import Choice, Kind, PageToRead, Question, Subject
 from sitegen.study.wording import why_lost, why_works
@@ -51,7 +51,9 @@ def _fitted(matter: Matter) -> Iterator[Subject]:
     names = {n.airframe: _names(n) for n in matter.fleet}
     for name, page in pages.items():
         have = tuple(a for a in matter.airframes if name in names[a])
-        if len(have) < len(matter.airframes):
+        elsewhere = {plain(n) for a in matter.airframes if a not in have for n in names[a]}
+        # An 'Avionics relay 1' over there might be taken for the 'Avionics relay' of here.
+        if elsewhere and not any(_holds(n, plain(name)) for n in elsewhere):
             text = f"Which airframes have this fitted: {name}?"
             reason = f"The catalogue lists it for {_told(matter, have)}."
             asks = {"fitted": name}
@@ -62,6 +64,11 @@ def _fitted(matter: Matter) -> Iterator[Subject]:
 def _names(network: Network) -> frozenset[str]:
     c = network.catalogue
     return frozenset(r.name for r in (*c.equipment, *c.buses, *c.sources, *c.devices))
+
+
+def _holds(one: str, other: str) -> bool:
+    """Whether one name is a part of the other."""
+    return f" {one} " in f" {other} " or f" {other} " in f" {one} "
 
 
 def _same_everywhere(matter: Matter, thing: str) -> bool:

@@ -46,14 +46,17 @@ def _single(
     near: bool,
 ) -> Question | None:
     takers = matter.takers(number, function.id)
-    mostly = [f for f in takers if f in matter.answers.single] or takers
+    told_apart = [f for f in takers if f[0] in matter.apart]
+    mostly = [f for f in told_apart if f in matter.answers.single] or told_apart
+    if not mostly:
+        return None
     fault = chance.one(mostly)
     right = _choice(matter, (fault,))
     touched = _touched(matter, number, function)
     pool = [
         _choice(matter, (f,))
         for f, items in matter.effects[number].items()
-        if f not in takers and items and f in matter.answers.single
+        if f not in takers and items and _is_asked_of(matter, f)
     ]
 
     def likeness(choice: Choice) -> float:
@@ -78,12 +81,12 @@ def _pair(
     network = matter.network
     sets = ungrouped(network, matter.answers.function_sets[number].get(function.id, ()))
     # Breakers of one item are many and alike; a pair of those is worth no question.
-    pairs = [s for s in sets if len(s) == 2 and all(f in matter.answers.single for f in s)]
+    pairs = [s for s in sets if len(s) == 2 and all(_is_asked_of(matter, f) for f in s)]
     if not pairs:
         return None
     taken = chance.one(pairs)
     touched = _touched(matter, number, function)
-    beside = chance.shuffled([f for f in touched if f in matter.answers.single])[:MOST_TRIED]
+    beside = chance.shuffled([f for f in touched if _is_asked_of(matter, f)])[:MOST_TRIED]
     tried = [
         (one, other)
         for one in (*taken, *beside)
@@ -137,6 +140,10 @@ def _asked(matter: Matter, condition: Condition, function: Function) -> str:
     else:
         by = f"{function.need} of {in_words(names)} needed"
     return f"{condition.name}, function '{function.name}' ({by})."
+
+
+def _is_asked_of(matter: Matter, fault: Fault) -> bool:
+    return fault in matter.answers.single and fault[0] in matter.apart
 
 
 def _touched(matter: Matter, number: int, function: Function) -> dict[Fault, int]:
