@@ -34,6 +34,7 @@ class Airframe:
         self.kept: dict[Any, plain.Scenario] = {}
         self.losses: dict[Any, Raw] = {}
         self.working: dict[Any, set[str]] = {}
+        self.ends: dict[Any, float | None] = {}
 
     def fitted(self, section: str) -> list[Raw]:
         records = self.catalogue.get(section, [])
@@ -43,6 +44,10 @@ class Airframe:
     def names(self) -> dict[str, str]:
         sections = ("sources", "buses", "devices", "equipment", "indications", "functions")
         return {r["id"]: r["name"] for section in sections for r in self.fitted(section)}
+
+    @cached_property
+    def every_fault(self) -> list[Fault]:
+        return plain.every_fault(self.catalogue, self.id)
 
     def before(self, condition: str) -> plain.Scenario:
         if condition not in self.kept:
@@ -105,9 +110,7 @@ class Airframe:
         return "load" if carries else "no load"
 
     def kind(self, indication: str) -> str:
-        return next(
-            str(i["kind"]) for i in self.sections["indications"] if i["id"] == indication
-        )
+        return next(str(i["kind"]) for i in self.sections["indications"] if i["id"] == indication)
 
     def protectors(self, item: str) -> list[tuple[str, str, str]]:
         """(bus, panel, place) of each supply that has a place."""
@@ -127,6 +130,12 @@ class Airframe:
 
     def minutes(self, condition: str, failure: str | None, battery: str) -> float | None:
         """When a battery is flat: minutes from the failure, in three stages."""
+        key = (condition, failure, battery)
+        if key not in self.ends:
+            self.ends[key] = self.flat(condition, failure, battery)
+        return self.ends[key]
+
+    def flat(self, condition: str, failure: str | None, battery: str) -> float | None:
         named = self.failures.get(failure or "", {})
         failed = faults_of(self, named)
         batteries = {s["id"]: s for s in self.sections["sources"] if s["kind"] == "battery"}
@@ -393,9 +402,7 @@ class Checker:
         return works.issuperset(asks["works"]) and not works.intersection(asks["dead"])
 
     def readings(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
-        shown = {
-            i: here.reads(asks["condition"], failed_in(choice), i) for i in asks["reads"]
-        }
+        shown = {i: here.reads(asks["condition"], failed_in(choice), i) for i in asks["reads"]}
         if shown == asks["reads"]:
             return True
         assert not all(look_alike(here.kind(i), shown[i], asks["reads"][i]) for i in shown), choice
@@ -411,7 +418,10 @@ class Checker:
 
         assert not taken(())
         failed = failed_in(choice)
-        return taken(failed) and (len(failed) == 1 or not any(taken([f]) for f in failed))
+        if len(failed) > 1:
+            # 'No single failure takes it' is said of them all.
+            assert not any(taken([fault]) for fault in here.every_fault)
+        return taken(failed)
 
     def minutes(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
         end = here.minutes(asks["condition"], asks["failure"], asks["battery"])
@@ -426,7 +436,10 @@ class Checker:
         def has(airframe: Airframe) -> bool:
             if "fitted" in asks:
                 sections = ("sources", "buses", "devices", "equipment")
-                return any(r["name"] == asks["fitted"] for s in sections for r in airframe.fitted(s))
+                names = [r["name"] for s in sections for r in airframe.fitted(s)]
+                there = asks["fitted"] in names
+                assert there or not any(words(asks["fitted"]) in words(n) for n in names)
+                return there
             if "bus" in asks:
                 return asks["bus"] in {b for b, _ in airframe.sections["supplies"][asks["item"]]}
             assert asks["item"] in airframe.works(asks["condition"])
