@@ -18,9 +18,11 @@ PLACARDED = ("breaker", "fuse")
 
 def failed_words(network: Network, faults: Sequence[Fault]) -> str:
     """What has failed: `Left main bus dead`, `Breaker ESS LEFT open`."""
-    return " and ".join(
-        f"{component_words(network, component)} {mode.replace('-', ' ')}"
-        for component, mode in faults
+    return listed(
+        [
+            f"{component_words(network, component)} {mode.replace('-', ' ')}"
+            for component, mode in faults
+        ]
     )
 
 

@@ -161,7 +161,7 @@ def _make_left(
         if item in case.lost
         else why_works(network, case.loss, case.normal, item)
     )
-    reason = f"On {matter.answers.airframe.name}: {why}"
+    reason = f"On {matter.answers.airframe.name}: {why[0].lower()}{why[1:]}"
     asks = {**case.asks, "item": item}
     return _make(matter, text, have, reason, case.page, asks, chance, near)
 

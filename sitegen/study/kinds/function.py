@@ -5,7 +5,7 @@ Points: one for a condition other than the first, one for two failures together.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import partial
 
 from sitegen.catalogue.model import Condition, Function
@@ -65,8 +65,7 @@ def _single(
 
     text = f"{_asked(matter, condition, function)} Which of these failures takes it?"
     wrong = wrong_choices(chance, right, pool, near, likeness, text)
-    gone = [p for p in function.provided_by if p in matter.effects[number][fault]]
-    reason = f"It takes {in_words([matter.network.names[p] for p in gone])}."
+    reason = f"It takes {_taken(matter, number, function, matter.effects[number][fault])}."
     return _question(matter, condition, function, chance, text, right, wrong, reason)
 
 
@@ -87,13 +86,8 @@ def _pair(
     taken = chance.one(pairs)
     touched = _touched(matter, number, function)
     beside = chance.shuffled([f for f in touched if _is_asked_of(matter, f)])[:MOST_TRIED]
-    tried = [
-        (one, other)
-        for one in (*taken, *beside)
-        for other in beside
-        if one[0] != other[0] and set(taken) != {one, other}
-    ]
-    tried = list({frozenset(p): p for p in tried}.values())
+    tried = [(one, other) for one in (*taken, *beside) for other in beside if one[0] != other[0]]
+    tried = list({frozenset(p): p for p in (*tried, taken)}.values())
     outcome = solve(
         network, listed([Scenario(condition.id, p) for p in tried]), matter.answers.before
     )
@@ -112,7 +106,8 @@ def _pair(
         f"{_asked(matter, condition, function)} No single failure takes it. Which two together do?"
     )
     wrong = wrong_choices(chance, right, pool, near, likeness, text)
-    reason = "Together they take enough of what provides it; neither does alone."
+    gone = {i for i, mask in outcome.lost.items() if mask >> tried.index(taken) & 1}
+    reason = f"Together they take {_taken(matter, number, function, gone)}; neither does alone."
     return _question(matter, condition, function, chance, text, right, wrong, reason)
 
 
@@ -140,6 +135,18 @@ def _asked(matter: Matter, condition: Condition, function: Function) -> str:
     else:
         by = f"{function.need} of {in_words(names)} needed"
     return f"{condition.name}, function '{function.name}' ({by})."
+
+
+def _taken(matter: Matter, number: int, function: Function, gone: Collection[str]) -> str:
+    """The providers that a failure takes, and those that were not there to be taken."""
+    names, normal = matter.network.names, matter.answers.normal[number]
+    off = [p for p in function.provided_by if p in normal.not_powered]
+    told = in_words([names[p] for p in function.provided_by if p in gone])
+    if not off:
+        return told
+    return (
+        f"{told}; {in_words([names[p] for p in off])} {'was' if len(off) == 1 else 'were'} not on"
+    )
 
 
 def _is_asked_of(matter: Matter, fault: Fault) -> bool:

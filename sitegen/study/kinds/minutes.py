@@ -17,6 +17,7 @@ from sitegen.catalogue.model import Condition, Failure
 from sitegen.network.battery_time import BatteryClock, Stage
 from sitegen.network.drop import faults_of
 from sitegen.pages.links import LOADS, named_failure_page
+from sitegen.pages.words import listed
 from sitegen.study.chance import Chance
 from sitegen.study.choose import question, wrong_choices
 from sitegen.study.matter import Matter, in_use
@@ -116,12 +117,12 @@ def _apart(wrong: int, right: int, other: int) -> bool:
 
 def _reason(clock: BatteryClock) -> str:
     stages = (
-        ("before shedding", clock.recognition),
-        ("then", clock.cruise),
-        ("landing", clock.landing),
+        (clock.recognition, " until the crew acts"),
+        (clock.cruise, ""),
+        (clock.landing, " for the landing"),
     )
-    told = [f"{name} {_stage(stage)}" for name, stage in stages if stage.minutes]
-    return f"Usable {clock.capacity:.0f} A-min: {'; '.join(told)}."
+    told = [f"{_stage(stage)}{what}" for stage, what in stages if stage.minutes]
+    return f"Usable are {clock.capacity:.0f} A-min: {listed(told)}."
 
 
 def _stage(stage: Stage) -> str:

@@ -65,7 +65,8 @@ def _make(matter: Matter, case: Case, chance: Chance, near: bool) -> Question | 
     besides = [i for i in known if i.id in changed and i.id not in told]
     also = listed([f"{i.name} {_words(i, shown[i.id])}" for i in besides[:MOST_BESIDES]])
     more = f", and {len(besides) - MOST_BESIDES} more" if len(besides) > MOST_BESIDES else ""
-    reason = f"Only this shows all of it{f'; besides, {also}{more}' if also else ''}."
+    besides_told = f". Besides: {also}{more}" if also else ""
+    reason = f"Of these only this one shows all of it{besides_told}."
     page = PageToRead(WHICH, "Which one failed?")
     return question(chance, KIND.id, text, right, wrong, reason, page, asks)
 
