@@ -7,6 +7,7 @@ on either paper, and lie in the middle of the sheet, where both sides of it agre
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -18,10 +19,29 @@ from sitegen.study.sheets import PAPERS, paper_frame, questions_of
 ACROSS, DOWN = 2, 4
 WIDTH, HEIGHT = 95.0, 62.0
 """One card, mm."""
-MARK, MARK_APART, CROSS = 5.0, 1.5, 1.5
+MARK, MARK_APART, CROSS = 3.0, 1.5, 1.5
 """A cut mark's length, how far from the cards it begins, and half a cross between cards, mm."""
-FULL, VERY_FULL = 340, 480
-"""Characters on a side from which it is set smaller."""
+ROOM = 46.0
+"""What a side has for its lines, mm: a card without its edges, its number and its gaps."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """How large a side is set, in the widest of the usual letters (`quiz.css` has the sizes)."""
+
+    name: str
+    head: tuple[int, float]
+    """Characters in a line of the question or the answer, and how high a line is, mm."""
+    rest: tuple[int, float]
+    """The same of the choices or the reason."""
+
+
+SETTINGS = (
+    Setting("", (35, 4.8), (38, 4.9)),
+    Setting("full", (40, 4.3), (43, 4.5)),
+    Setting("very-full", (48, 3.5), (49, 3.9)),
+)
+"""The largest first; the last is taken where even that is too large."""
 
 
 @dataclass(frozen=True)
@@ -74,15 +94,23 @@ def _cards(paper: Paper) -> list[dict[str, Any]]:
     total = len(paper.questions)
     cards = questions_of(paper, linked=False)
     for card in cards:
-        front = len(card["text"]) + sum(len(c["text"]) + 20 for c in card["choices"])
-        back = len(card["answer"]) + len(card["reason"]) + len(card["page"])
         card["of"] = f"{card['number']}/{total}"
-        card["front_size"], card["back_size"] = _size(front), _size(back)
+        card["front_size"] = _setting(card["text"], [c["text"] for c in card["choices"]])
+        card["back_size"] = _setting(card["answer"], [card["reason"], card["page"]])
     return cards
 
 
-def _size(characters: int) -> str:
-    return "very-full" if characters > VERY_FULL else "full" if characters > FULL else ""
+def _setting(head: str, rest: Sequence[str]) -> str:
+    """The name of the largest setting in which a side's texts have room."""
+    for setting in SETTINGS:
+        high = _high(head, *setting.head) + sum(_high(text, *setting.rest) for text in rest)
+        if high <= ROOM:
+            return setting.name
+    return SETTINGS[-1].name
+
+
+def _high(text: str, characters: int, line: float) -> float:
+    return len(textwrap.wrap(text, characters)) * line
 
 
 def _sides(cards: list[dict[str, Any]]) -> list[Side]:
