@@ -57,7 +57,10 @@ def make_paper(
     TooFew : there are not `count` such questions, and fewer will not do.
     """
     found: dict[str, Question] = {}
-    subjects = {kind.id: list(kind.subjects(matter)) for kind in kinds}
+    subjects = {
+        kind.id: _topics_apart(Chance(f"{seed} {kind.id}").shuffled(list(kind.subjects(matter))))
+        for kind in kinds
+    }
     # Every kind has its turn, with another step from kind to kind and from round to round.
     turns = [
         _questions(kind, subjects[kind.id], seed, STEPS[(i + r) % len(STEPS)])
@@ -82,9 +85,8 @@ def make_paper(
 
 
 def _questions(kind: Kind, subjects: Sequence[Subject], seed: str, step: str) -> Iterator[Question]:
-    """Every question of a kind and a step, in the order of the seed."""
-    order = Chance(f"{seed} {kind.id} {step}")
-    for subject in _topics_apart(order.shuffled(subjects)):
+    """Every question of a kind and a step, in the order of the subjects."""
+    for subject in subjects:
         chance = Chance(f"{seed} {kind.id} {step} {subject.key}")
         ways = [near for near in (False, True) if step_of(subject.points, near) == step]
         for near in chance.shuffled(ways):
