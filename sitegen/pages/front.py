@@ -81,7 +81,7 @@ def _page(sheet: Sheet) -> str:
         which=WHICH if catalogue.indications else "",
         audit=AUDIT if catalogue.functions else "",
         loads=LOADS if any(e.amps is not None for e in catalogue.equipment) else "",
-        practise=PRACTISE if PRACTISE in sheet.paths[answers.airframe.id] else "",
+        practise=PRACTISE if PRACTISE in sheet.paths.get(answers.airframe.id, ()) else "",
         buses=list(_buses(sheet)),
         groups=list(_failures(sheet)),
         panels=panel_list(sheet),

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitegen.pages.plain import CAUTION, heading
 from sitegen.study.paper import Paper
-from sitegen.study.question import letter
+from sitegen.study.question import Question, letter
 
 
 def quiz_text(paper: Paper) -> Iterator[str]:
@@ -33,19 +33,21 @@ def quiz_json(paper: Paper) -> dict[str, Any]:
     return {
         "airframe": paper.matter.network.airframe,
         "seed": paper.seed,
-        "questions": [
-            {
-                "kind": question.kind,
-                "difficulty": question.step,
-                "asks": dict(question.asks),
-                "text": question.text,
-                "choices": [{"text": c.text, **c.means} for c in question.choices],
-                "right": question.right,
-                "letter": question.letter,
-                "answer": question.answer.text,
-                "reason": question.reason,
-                "page": question.page.file,
-            }
-            for question in paper.questions
-        ],
+        "questions": [question_json(question) for question in paper.questions],
+    }
+
+
+def question_json(question: Question) -> dict[str, Any]:
+    """One question for a program."""
+    return {
+        "kind": question.kind,
+        "difficulty": question.step,
+        "asks": dict(question.asks),
+        "text": question.text,
+        "choices": [{"text": c.text, **c.means} for c in question.choices],
+        "right": question.right,
+        "letter": question.letter,
+        "answer": question.answer.text,
+        "reason": question.reason,
+        "page": question.page.file,
     }

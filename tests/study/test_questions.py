@@ -19,13 +19,15 @@ from sitegen.catalogue.places import Places
 from sitegen.catalogue.read import Reading, read
 from sitegen.network.network import Network, build
 from sitegen.pages.answers import Answers
+from sitegen.study.chance import Chance
 from sitegen.study.choose import tells
 from sitegen.study.kinds import KINDS
 from sitegen.study.matter import Matter
 from sitegen.study.paper import Paper, TooFew, make_paper
 from sitegen.study.question import Choice
-from sitegen.study.quiz_text import quiz_json
+from sitegen.study.quiz_text import question_json, quiz_json
 from sitegen.study.steps import STEPS
+from tests.nets import expand
 from tests.network.random_nets import Raw, catalogues
 from tests.network.test_against_plain import thorough
 from tests.study.checker import Checker, words
@@ -187,6 +189,55 @@ def test_the_same_seed_gives_the_same_paper_whatever_the_order_of_hashes(tmp_pat
     assert written[0] == written[1]
 
 
+@pytest.mark.parametrize("kind", ["still-works", "lost"])
+def test_what_the_crew_has_turned_off_is_no_choice_once_it_has_acted(
+    demo: dict[str, Matter], checker: Checker, kind: str
+) -> None:
+    [asked] = [k for k in KINDS if k.id == kind]
+    for airframe, matter in demo.items():
+        acted = {case.key for case in matter.named if case.acted}
+        for subject in asked.subjects(matter):
+            if subject.key in acted:
+                for number in range(6):
+                    made = subject.make(Chance(str(number)), bool(number % 2))
+                    if made is not None:
+                        checker.check(airframe, question_json(made))
+
+
+TWO_SUPPLIES = """
+sources: {gen: 28}
+buses: [left, right]
+feeders: [gen > left, gen > right]
+equipment:
+  radio:
+    supplies:
+      - {bus: left, breaker: {name: RADIO L, amps: 5, panel: wall, at: A1}}
+      - {bus: right, breaker: {name: RADIO R, amps: 5, panel: wall, at: A2}}
+  lamp: {supplies: [{bus: left, breaker: {name: LAMP, amps: 5, panel: wall, at: A3}}]}
+  pump: {supplies: [{bus: right, breaker: {name: PUMP, amps: 5, panel: wall, at: A4}}]}
+"""
+
+
+def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
+    catalogue = expand(TWO_SUPPLIES)
+    wall = {"id": "wall", "name": "Wall", "where": "here", "rows": ["A"], "columns": 4}
+    reading = Reading(
+        Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), "", Places()
+    )
+    [network] = fleet(reading)
+    [place] = [k for k in KINDS if k.id == "place"]
+    asked = 0
+    for subject in place.subjects(Matter(Answers(reading, network), (network,))):
+        if subject.key.startswith("radio"):
+            for number in range(10):
+                made = subject.make(Chance(str(number)), bool(number % 2))
+                assert made
+                places = {c.means["at"] for c in made.choices}
+                assert len(places & {"A1", "A2"}) == 1
+                asked += 1
+    assert asked == 20
+
+
 # What the checker is worth
 
 
@@ -222,6 +273,9 @@ def test_a_question_that_holds_its_answer_is_refused() -> None:
     bus, other = Choice("Left main bus", {}), Choice("Right main bus", {})
     assert tells("Left main bus voltmeter: on which bus?", bus, [other])
     assert not tells("Battery voltmeter: on which bus?", bus, [other])
+    assert tells(
+        "Sub-bus 1 relay: on which bus?", Choice("Sub-bus 1", {}), [Choice("Sub-bus 2", {})]
+    )
 
 
 def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() -> None:
