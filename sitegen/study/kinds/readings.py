@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from functools import partial
 
 from sitegen.catalogue.model import Indication
-from sitegen.network.indications import BLANK
+from sitegen.network.indications import BLANK, figure_of
 from sitegen.network.observe import TOLERANCE_SHARE, TOLERANCE_VOLTS
 from sitegen.pages.links import WHICH
 from sitegen.pages.words import listed
@@ -22,6 +22,8 @@ from sitegen.study.kinds.cause import cause_choice
 from sitegen.study.matter import Case, Matter
 from sitegen.study.question import Kind, PageToRead, Question, Subject
 
+CLEARLY = 10
+"""Percent or amps from which a loadmeter shows load beyond doubt."""
 FEWEST_SHOWN = 3
 """So many changed readings are told, where there are so many."""
 MOST_BESIDES = 3
@@ -90,8 +92,18 @@ def _look_alike(indication: Indication, one: str, other: str) -> bool:
     if indication.kind == "voltmeter":
         here, there = _volts(one), _volts(other)
         return abs(here - there) <= max(TOLERANCE_VOLTS, TOLERANCE_SHARE * max(here, there))
-    plainly = ("load", "lit")
-    return (one in plainly) == (other in plainly)
+    if indication.kind == "loadmeter":
+        loaded = _loaded(one), _loaded(other)
+        return None in loaded or loaded[0] == loaded[1]
+    return (one == "lit") == (other == "lit")
+
+
+def _loaded(shown: str) -> bool | None:
+    """Whether a loadmeter shows load for certain, or none; None where one might read either."""
+    figure = 0.0 if shown == BLANK else figure_of(shown)
+    if figure is None or 0 < figure < CLEARLY:
+        return None
+    return figure > 0
 
 
 def _volts(shown: str) -> float:
@@ -105,7 +117,7 @@ def _words(indication: Indication, shown: str) -> str:
     if indication.kind == "lamp":
         return "lit" if shown == "lit" else "dark"
     if indication.kind == "loadmeter":
-        return {"load": "shows load", "no load": "at zero"}.get(shown, shown)
+        return "shows load" if _loaded(shown) else "at zero"
     return shown if shown == BLANK else f"at {shown}"
 
 
