@@ -27,11 +27,14 @@ from sitegen.given import (
     errors_of,
     failing,
     network_of,
+    quiz_paper,
     read,
     readable,
     reading_told,
     two_networks,
+    write_file,
 )
+from sitegen.study.steps import STEPS
 
 DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see where in the code a failure inside happened."""
@@ -50,6 +53,7 @@ def commands() -> None:
 catalogue_argument = click.argument("catalogue", required=False, type=click.Path(path_type=Path))
 airframe_option = click.option("--airframe", help="Airframe id or name; else the first.")
 condition_option = click.option("--condition", help="Condition id or name; else the first.")
+FILE = click.Path(path_type=Path)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
 
@@ -102,11 +106,12 @@ def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
     from sitegen.pages.side_by_side import processors
     from sitegen.pages.site import build_site
     from sitegen.progress import Progress
+    from sitegen.study.sheets import site_pages
 
     started = time.monotonic()
     reading = readable(catalogue)
     with nothing_to_collect():
-        site = build_site(reading, dot, processors())
+        site = build_site(reading, dot, processors(), [site_pages])
         with Progress(site.count, started) as progress:
             try:
                 written = put_in_place(target, site.files, progress)
@@ -322,6 +327,68 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
         print_json(differences_json(found))
     else:
         print_lines(differences_text(one, other, found))
+
+
+@commands.command()
+@click.argument("catalogue", required=False, type=click.Path(path_type=Path))
+@airframe_option
+@condition_option
+@click.option("--count", type=int, default=20, show_default=True, help="How many questions.")
+@click.option("--kind", "kinds", multiple=True, metavar="KIND", help="Only this kind; repeatable.")
+@click.option("--difficulty", type=click.Choice(STEPS), help="Only these; else some of each.")
+@click.option("--seed", default="1", show_default=True, help="The same seed, the same paper.")
+@click.option("--paper", "to_write", type=FILE, metavar="FILE", help="A paper with its key, HTML.")
+@click.option("--practise", "to_practise", type=FILE, metavar="FILE", help="One page for a phone.")
+@click.option("--cards", "to_cut", type=FILE, metavar="FILE", help="Cards to cut out, HTML.")
+@click.option(
+    "--paper-size",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="For --paper and --cards.",
+)
+@json_option
+def quiz(
+    catalogue: Path | None,
+    airframe: str | None,
+    condition: str | None,
+    count: int,
+    kinds: tuple[str, ...],
+    difficulty: str | None,
+    seed: str,
+    to_write: Path | None,
+    to_practise: Path | None,
+    to_cut: Path | None,
+    paper_size: str,
+    as_json: bool,
+) -> None:
+    """Questions with answers, to print, to practise and to cut out.
+
+    Printed here with the key after them, unless a file or --json is asked for.
+    """
+    from sitegen.study.cards import cards_page
+    from sitegen.study.quiz_text import quiz_json, quiz_text
+    from sitegen.study.sheets import paper_page, practise_page
+
+    paper = quiz_paper(catalogue, airframe, condition, count, kinds, difficulty, seed)
+    files = {}
+    if to_write:
+        files[to_write] = paper_page(paper, paper_size)
+    if to_practise:
+        files[to_practise] = practise_page(paper)
+    if to_cut:
+        files[to_cut] = cards_page(paper, paper_size)
+    if len(files) < sum(path is not None for path in (to_write, to_practise, to_cut)):
+        raise Stop("--paper, --practise and --cards need files of their own.")
+    for path, text in files.items():
+        write_file(path, text)
+    if as_json:
+        print_json(quiz_json(paper))
+    elif files:
+        told = counted(paper.questions, "question")
+        click.echo(f"{told} in {' and '.join(map(str, files))}.")
+    else:
+        print_lines(quiz_text(paper))
 
 
 @contextmanager

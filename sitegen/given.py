@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from sitegen.catalogue.read import Reading
     from sitegen.network.network import Network
     from sitegen.network.scenarios import Fault
+    from sitegen.study.paper import Paper
 
 NO = 1
 """Exit code: the catalogue has problems, or the answer is 'no'."""
@@ -162,6 +163,52 @@ def two_networks(path: Path | None, wanted: tuple[str, ...]) -> tuple[Network, N
     if ids[0] == ids[1]:
         raise Stop(f"'{ids[0]}' and '{ids[0]}' are one airframe: name two.")
     return build(catalogue, ids[0]), build(catalogue, ids[1])
+
+
+def quiz_paper(
+    path: Path | None,
+    airframe: str | None,
+    condition: str | None,
+    count: int,
+    kinds: Sequence[str],
+    step: str | None,
+    seed: str,
+) -> Paper:
+    """The questions that are wanted."""
+    from sitegen.network.find import NotFound, find, find_condition
+    from sitegen.network.network import build
+    from sitegen.pages.answers import Answers
+    from sitegen.study.kinds import KINDS
+    from sitegen.study.matter import Matter
+    from sitegen.study.paper import TooFew, make_paper
+
+    if count < 1:
+        raise Stop(f"--count {count}: ask for one question or more.")
+    by_id = {kind.id: kind for kind in KINDS}
+    try:
+        names = {i: [k.asks] for i, k in by_id.items()}
+        wanted = dict.fromkeys(find(text, names, "a kind of question") for text in kinds)
+        reading = readable(path)
+        assert reading.catalogue is not None
+        here = airframe_id(reading.catalogue, airframe)
+        fleet = tuple(build(reading.catalogue, a.id) for a in reading.catalogue.airframes)
+        network = next(n for n in fleet if n.airframe == here)
+        where = find_condition(network, condition) if condition else None
+        matter = Matter(Answers(reading, network), fleet, where)
+        asked = [by_id[i] for i in wanted] or KINDS
+        return make_paper(matter, count, seed, asked, step)
+    except (NotFound, TooFew) as problem:
+        raise Stop(str(problem)) from None
+
+
+def write_file(path: Path, text: str) -> None:
+    """Write a file whole, or say in one message why it cannot be."""
+    from sitegen.study.put import put
+
+    try:
+        put(path, text)
+    except OSError as error:
+        raise Stop(f"{path} could not be written: {error.strerror or error}.") from None
 
 
 def airframe_id(catalogue: Catalogue, text: str | None) -> str:

@@ -17,6 +17,7 @@ LOADS = "loads.html"
 LOADS_TABLE = "loads.csv"
 OVERVIEW = "overview.html"
 CARDS = "parts.js"
+PRACTISE = "practise.html"
 
 
 def bus_page(bus: str) -> str:

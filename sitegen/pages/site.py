@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -73,7 +73,12 @@ class Site:
     """What a person should know about how the site came out."""
 
 
-def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site:
+def build_site(
+    reading: Reading,
+    dot: str | None = None,
+    width: int = 1,
+    besides: Sequence[Callable[[Sheet], list[Page]]] = (),
+) -> Site:
     """Plan a whole site.
 
     Parameters
@@ -81,6 +86,7 @@ def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site
     reading : a catalogue without errors.
     dot : another Graphviz `dot` command to place the diagrams with.
     width : how many processes may make pages at once (`sitegen.pages.side_by_side`).
+    besides : more kinds of page, made elsewhere, for every airframe's folder.
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -95,7 +101,7 @@ def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site
         sheet = Sheet(answers, Pieces(network, tuple(n.id for n in reading.notes)), pictures, paths)
         # Two jobs an airframe, of about the same length: the pages of a job share their answers.
         items = list(equipment.pages(sheet))
-        others = [page for kind in KINDS_OF_PAGE for page in kind(sheet)]
+        others = [page for kind in (*KINDS_OF_PAGE, *besides) for page in kind(sheet)]
         pages = items + others
         folder = f"{network.airframe}/"
         paths[network.airframe] = frozenset(page.path.removeprefix(folder) for page in pages)

@@ -1,0 +1,461 @@
+"""Whether a question's one right choice is right, and its wrong ones wrong, by the plain solver.
+
+It reads a question as `quiz --json` prints it and the catalogue as YAML gives it, and asks
+`tests/plain.py`, one scenario at a time. Nothing of the package is called.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable
+from functools import cached_property
+from typing import Any
+
+from tests import plain
+from tests.plain import Fault, Raw
+
+VOLTS_OFF, SHARE_OFF = 1.5, 0.05
+"""A voltmeter may be off by so much. Common practice, no source."""
+
+
+def words(text: str) -> str:
+    """A text as its words, between blanks."""
+    return " " + " ".join(re.findall(r"[^\W_]+", text.lower())) + " "
+
+
+class Airframe:
+    """One airframe as the plain solver has it; scenarios are kept once they are solved."""
+
+    def __init__(self, catalogue: Raw, airframe: str) -> None:
+        self.catalogue, self.id = catalogue, airframe
+        self.sections = plain.fitted(catalogue, airframe)
+        self.failures = {f["id"]: f for f in self.fitted("failures")}
+        self.kept: dict[Any, plain.Scenario] = {}
+        self.losses: dict[Any, Raw] = {}
+        self.working: dict[Any, set[str]] = {}
+        self.ends: dict[Any, float | None] = {}
+
+    def fitted(self, section: str) -> list[Raw]:
+        records = self.catalogue.get(section, [])
+        return [r for r in records if self.id in r.get("fitted-to", [self.id])]
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        sections = ("sources", "buses", "devices", "equipment", "indications", "functions")
+        return {r["id"]: r["name"] for section in sections for r in self.fitted(section)}
+
+    @cached_property
+    def every_fault(self) -> list[Fault]:
+        return plain.every_fault(self.catalogue, self.id)
+
+    def before(self, condition: str) -> plain.Scenario:
+        if condition not in self.kept:
+            self.kept[condition] = still(
+                plain.settled_condition(self.catalogue, condition, self.id)
+            )
+        return self.kept[condition]
+
+    def after(
+        self, condition: str, failed: Iterable[Fault], failure: str | None = None
+    ) -> plain.Scenario:
+        """With these failed; with a named failure, once the crew has acted on it."""
+        key = (condition, frozenset(failed), failure)
+        if key not in self.kept:
+            if failure is None:
+                start, then = self.before(condition), None
+            else:
+                start, then = self.after(condition, failed), self.failures[failure].get("then", {})
+            scenario = plain.Scenario(self.sections, condition, key[1], then)
+            scenario.settle(start.conducting())
+            self.kept[key] = still(scenario)
+        return self.kept[key]
+
+    def loss(self, condition: str, failed: Iterable[Fault], failure: str | None = None) -> Raw:
+        key = (condition, frozenset(failed), failure)
+        if key not in self.losses:
+            at_once = self.after(condition, failed) if failure else None
+            # A comparison turns off what is shed for a moment: it must not see what is kept.
+            after = self.after(*key)
+            self.losses[key] = plain.compare(self.before(condition), after, at_once)
+        return self.losses[key]
+
+    def works(self, condition: str, failed: Iterable[Fault] = ()) -> set[str]:
+        key = (condition, frozenset(failed))
+        if key not in self.working:
+            scenario = self.after(*key) if key[1] else self.before(condition)
+            self.working[key] = {item for item, works in scenario.works().items() if works}
+        return self.working[key]
+
+    def reads(self, condition: str, failed: Iterable[Fault], indication: str) -> str:
+        record = next(i for i in self.sections["indications"] if i["id"] == indication)
+        scenario = self.after(condition, failed)
+        if record["kind"] != "loadmeter":
+            return scenario.reading(record)
+        if record.get("supplies") and not any(scenario.fed(indication)):
+            return "blank"
+        column = next(c for c in self.sections["conditions"] if c["id"] == condition).get("loads")
+        amps = self.gives(scenario, record["at"], column)
+        rated = next(s for s in self.sections["sources"] if s["id"] == record["at"]).get("amps")
+        return f"{amps * 100 / rated:.1f} %" if rated else f"{amps:.1f} A"
+
+    def kind(self, indication: str) -> str:
+        return next(str(i["kind"]) for i in self.sections["indications"] if i["id"] == indication)
+
+    def protectors(self, item: str) -> list[tuple[str, str, str]]:
+        """(bus, panel, place) of each supply that has a place."""
+        record = next(e for e in self.fitted("equipment") if e["id"] == item)
+        shared = {d["id"]: d for d in self.sections["devices"]}
+        found = []
+        for supply in record["supplies"]:
+            if self.id not in supply.get("fitted-to", [self.id]):
+                continue
+            written = supply.get("breaker") or supply.get("fuse") or {}
+            device = shared[written] if isinstance(written, str) else written
+            if device.get("panel") and device.get("at"):
+                found.append((supply["bus"], device["panel"], device["at"]))
+        return found
+
+    # Batteries
+
+    def minutes(self, condition: str, failure: str | None, battery: str) -> float | None:
+        """When a battery is flat: minutes from the failure, in three stages."""
+        key = (condition, failure, battery)
+        if key not in self.ends:
+            self.ends[key] = self.flat(condition, failure, battery)
+        return self.ends[key]
+
+    def flat(self, condition: str, failure: str | None, battery: str) -> float | None:
+        named = self.failures.get(failure or "", {})
+        failed = faults_of(self, named)
+        batteries = {s["id"]: s for s in self.sections["sources"] if s["kind"] == "battery"}
+        flat: list[tuple[str, float]] = []
+        while True:
+            ends = {
+                b: self.flat_at(condition, failed, failure, batteries[b], flat)
+                for b in batteries
+                if b not in dict(flat)
+            }
+            known = {b: end for b, end in ends.items() if end is not None}
+            if not known:
+                return None
+            first = min(known, key=lambda b: (known[b], b))
+            if first == battery:
+                return known[first]
+            flat.append((first, known[first]))
+
+    def flat_at(
+        self,
+        condition: str,
+        failed: frozenset[Fault],
+        failure: str | None,
+        battery: Raw,
+        flat: list[tuple[str, float]],
+    ) -> float | None:
+        named = self.failures.get(failure or "", {})
+        asked = {
+            "recognition-minutes": 5,
+            "landing-minutes": 10,
+            **self.catalogue.get("battery-time", {}),
+            **battery.get("battery-time", {}),
+            **named.get("battery-time", {}),
+        }
+        record = next(c for c in self.sections["conditions"] if c["id"] == condition)
+        landing = asked.get("landing-column") or record.get("loads")
+        begins = [(0.0, frozenset[str]())]
+        for number, (_, minute) in enumerate(flat, 1):
+            begins.append((minute, frozenset(b for b, _ in flat[:number])))
+        rates = []
+        acted = failure if "then" in named else None
+        for _, gone in begins:
+            lost = failed | {(b, "lost") for b in gone}
+            at_once = self.gives(self.after(condition, lost), battery["id"], record.get("loads"))
+            crew = self.after(condition, failed, acted) if acted else self.after(condition, failed)
+            if gone:
+                start = crew
+                crew = plain.Scenario(
+                    self.sections, condition, lost, named.get("then") if acted else None
+                )
+                crew.settle(start.conducting())
+                crew = still(crew)
+            rates.append(
+                (
+                    at_once,
+                    self.gives(crew, battery["id"], record.get("loads")),
+                    self.gives(crew, battery["id"], landing),
+                )
+            )
+        capacity = battery["amp-hours"] * battery.get("usable", 0.75) * 60
+
+        def used(end: float) -> float:
+            total = 0.0
+            shed = min(asked["recognition-minutes"], end)
+            land = max(shed, end - asked["landing-minutes"])
+            for k, (begin, _) in enumerate(begins):
+                until = begins[k + 1][0] if k + 1 < len(begins) else end
+                for rate, start, stop in zip(
+                    rates[k], (0.0, shed, land), (shed, land, end), strict=True
+                ):
+                    total += rate * max(0.0, min(until, stop) - max(begin, start))
+            return total
+
+        low, high = 0.0, 100_000.0
+        if used(high) < capacity or not any(any(r) for r in rates):
+            return None
+        for _ in range(80):
+            middle = (low + high) / 2
+            low, high = (low, middle) if used(middle) >= capacity else (middle, high)
+        return high
+
+    def gives(self, scenario: plain.Scenario, battery: str, column: str | None) -> float:
+        """Amps from a battery where no machine helps, or from a machine."""
+        live, reached = scenario.look()
+        sources = {s["id"]: s for s in self.sections["sources"]}
+
+        def volts(node: str) -> float:
+            return scenario.volts(node, reached)
+
+        def highest(nodes: list[str]) -> list[str]:
+            most = max((volts(n) for n in nodes), default=0)
+            return [n for n in nodes if volts(n) == most]
+
+        def inputs(converter: str) -> list[str]:
+            return [
+                f["bus"]
+                for f in plain._feeds(sources[converter])
+                if scenario.feeds_converter(f, live)
+            ]
+
+        def carriers(node: str) -> list[str]:
+            return [
+                s
+                for s, nodes in reached.items()
+                if node in nodes and sources[s]["volts"] == volts(node)
+            ]
+
+        def helped(node: str) -> bool:
+            """A machine carries a part of what is drawn here."""
+            return any(
+                any(helped(i) for i in inputs(s))
+                if sources[s]["kind"] == "converter"
+                else sources[s]["kind"] != "battery"
+                for s in carriers(node)
+            )
+
+        def share(node: str) -> float:
+            """What the battery gives for an ampere drawn here."""
+            if sources[battery]["kind"] == "battery" and helped(node):
+                return 0.0
+            found = carriers(node)
+            rated = [sources[s].get("amps") for s in found]
+            weights = rated if all(rated) else [1.0] * len(found)
+            total = 0.0
+            for source, weight in zip(found, weights, strict=True):
+                part = weight / sum(weights)
+                if source == battery:
+                    total += part
+                elif sources[source]["kind"] == "converter":
+                    from_ = highest(inputs(source))
+                    taken = sources[source]["volts"] / (
+                        sources[source].get("efficiency", 0.8) * volts(from_[0])
+                    )
+                    total += part * taken * sum(share(n) for n in from_) / len(from_)
+            return total
+
+        amps = 0.0
+        shares = {node: share(node) for node in live}
+        for record in self.sections["equipment"]:
+            item = record["id"]
+            fed = scenario.fed(item)
+            enough = all(fed) if record.get("needs") == "all" else any(fed)
+            if item in scenario.then.get("shed", []) or not enough:
+                continue
+            drawn = record["amps"]
+            drawn = drawn.get(column) if isinstance(drawn, dict) else drawn
+            supplies = self.sections["supplies"][item]
+            buses = highest([b for (b, _), here in zip(supplies, fed, strict=True) if here])
+            amps += sum(drawn * shares[b] for b in buses) / len(buses)
+        return amps
+
+
+def still(scenario: plain.Scenario) -> plain.Scenario:
+    """A settled scenario looks the same every time: look once."""
+    seen = scenario.look()
+    scenario.look = lambda: seen  # type: ignore[method-assign]
+    return scenario
+
+
+def faults_of(airframe: Airframe, failure: Raw) -> frozenset[Fault]:
+    """What a named failure takes."""
+    sections = airframe.sections
+    plainly = {
+        **{s["id"]: "lost" for s in sections["sources"]},
+        **{b["id"]: "dead" for b in sections["buses"]},
+    }
+    found = set()
+    for text in failure.get("failed", []):
+        component, _, mode = text.partition(":")
+        found.add((component, mode or plainly.get(component, "open")))
+    return frozenset(found)
+
+
+def failed_in(told: Raw) -> frozenset[Fault]:
+    """The faults of a question, or of a choice."""
+    return frozenset((f["id"], f["mode"]) for f in told["failed"])
+
+
+def same_figure(one: str, other: str) -> bool:
+    """The same reading; percent are rounded."""
+    if one.endswith("%") and other.endswith("%"):
+        return abs(float(one[:-2]) - float(other[:-2])) <= 0.6
+    return one == other
+
+
+def look_alike(kind: str, one: str, other: str) -> bool:
+    """Whether a person could take one reading for another."""
+    if kind == "voltmeter":
+        here, there = (0.0 if v == "blank" else float(v.split()[0]) for v in (one, other))
+        return abs(here - there) <= max(VOLTS_OFF, SHARE_OFF * max(here, there))
+    if kind == "loadmeter":
+        here, there = (0.0 if v == "blank" else float(v.split()[0]) for v in (one, other))
+        return abs(here - there) < 5 or min(here, there) > 0
+    return (one == "lit") == (other == "lit")
+
+
+class Checker:
+    """All airframes of a catalogue."""
+
+    def __init__(self, catalogue: Raw) -> None:
+        self.catalogue = catalogue
+        ids = [a["id"] for a in catalogue.get("airframes", [])] or ["all"]
+        self.airframes = {a: Airframe(catalogue, a) for a in ids}
+
+    def check(self, airframe: str, question: Raw) -> None:
+        """That a question is sound.
+
+        Raises
+        ------
+        AssertionError : it is not.
+        """
+        choices = question["choices"]
+        texts = [words(c["text"]) for c in choices]
+        assert len(choices) >= 3, question
+        assert len(set(texts)) == len(texts), question
+        assert question["answer"] == choices[question["right"]]["text"], question
+        assert words(question["answer"]) not in words(question["text"]), question
+        right = RIGHT[question["kind"]]
+        here = self.airframes[airframe]
+        told = [right(self, here, question["asks"], choice) for choice in choices]
+        assert told[question["right"]] is True, question
+        assert not any(t for k, t in enumerate(told) if k != question["right"]), (question, told)
+        self.names_are_told_rightly(here, question)
+
+    def names_are_told_rightly(self, here: Airframe, question: Raw) -> None:
+        """What a choice says is what it means."""
+        for choice in question["choices"]:
+            for key in ("item", "bus"):
+                if key in choice:
+                    assert choice["text"] == here.names[choice[key]], question
+            if "minutes" in choice:
+                assert choice["text"] == f"{choice['minutes']} min", question
+
+    # By kind: True where a choice answers the question, False where it certainly does not.
+
+    def still_works(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        loss = self.case(here, asks)
+        item = choice["item"]
+        works = item in loss["kept"] or item in loss["reduced"]
+        assert works or item in loss["lost"], (item, "turned off, or never on")
+        assert item in here.works(asks["condition"]), (item, "brought to life")
+        return works
+
+    def lost(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        return not self.still_works(here, asks, choice)
+
+    def case(self, here: Airframe, asks: Raw) -> Raw:
+        failure = asks["failure"] if asks["crew-has-acted"] else None
+        if asks["failure"]:
+            assert faults_of(here, here.failures[asks["failure"]]) == failed_in(asks)
+        return here.loss(asks["condition"], failed_in(asks), failure)
+
+    def bus(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        on = {bus for bus, _ in here.sections["supplies"][asks["item"]]}
+        assert on.issuperset(asks["besides"])
+        assert choice["bus"] not in asks["besides"]
+        return choice["bus"] in on
+
+    def place(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        chosen = (choice["panel"], choice["at"])
+        if "device" in asks:
+            device = next(d for d in here.sections["devices"] if d["id"] == asks["device"])
+            return chosen == (device["panel"], device["at"])
+        places = here.protectors(asks["item"])
+        if chosen in {(panel, at) for bus, panel, at in places if bus == asks["bus"]}:
+            return True
+        assert chosen not in {(panel, at) for _, panel, at in places}
+        return False
+
+    def cause(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        works = here.works(asks["condition"], failed_in(choice))
+        before = here.works(asks["condition"])
+        assert before.issuperset([*asks["dead"], *asks["works"]])
+        return works.issuperset(asks["works"]) and not works.intersection(asks["dead"])
+
+    def readings(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        shown = {i: here.reads(asks["condition"], failed_in(choice), i) for i in asks["reads"]}
+        if all(same_figure(shown[i], asks["reads"][i]) for i in shown):
+            return True
+        assert not all(look_alike(here.kind(i), shown[i], asks["reads"][i]) for i in shown), choice
+        return False
+
+    def function(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        functions = {f["id"]: f for f in here.sections["functions"]}
+        function = functions[asks["function"]]
+
+        def taken(failed: Iterable[Fault]) -> bool:
+            works = here.works(asks["condition"], failed)
+            return len(works.intersection(function["provided-by"])) < function.get("need", 1)
+
+        assert not taken(())
+        failed = failed_in(choice)
+        if len(failed) > 1:
+            # 'No single failure takes it' is said of them all.
+            assert not any(taken([fault]) for fault in here.every_fault)
+        return taken(failed)
+
+    def minutes(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        end = here.minutes(asks["condition"], asks["failure"], asks["battery"])
+        assert end is not None
+        whole = math.floor(end + 1e-6)
+        if choice["minutes"] == whole:
+            return True
+        assert abs(choice["minutes"] - whole) >= 3, choice
+        return False
+
+    def airframe(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        def has(airframe: Airframe) -> bool:
+            if "fitted" in asks:
+                sections = ("sources", "buses", "devices", "equipment")
+                names = [r["name"] for s in sections for r in airframe.fitted(s)]
+                there = asks["fitted"] in names
+                assert there or not any(words(asks["fitted"]) in words(n) for n in names)
+                return there
+            if "bus" in asks:
+                return asks["bus"] in {b for b, _ in airframe.sections["supplies"][asks["item"]]}
+            assert asks["item"] in airframe.works(asks["condition"])
+            return asks["item"] in airframe.works(asks["condition"], failed_in(asks))
+
+        return choice["airframes"] == [a for a, airframe in self.airframes.items() if has(airframe)]
+
+
+RIGHT: dict[str, Callable[[Checker, Airframe, Raw, Raw], bool]] = {
+    "still-works": Checker.still_works,
+    "lost": Checker.lost,
+    "bus": Checker.bus,
+    "place": Checker.place,
+    "cause": Checker.cause,
+    "readings": Checker.readings,
+    "function": Checker.function,
+    "minutes": Checker.minutes,
+    "airframe": Checker.airframe,
+}
