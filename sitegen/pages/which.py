@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.network.looks import Look, Looks, looks
+from sitegen.network.looks import Look, Looks
 from sitegen.pages.links import WHICH
 from sitegen.pages.sets import by_component
 from sitegen.pages.sheet import Page, Sheet
@@ -21,7 +21,7 @@ def pages(sheet: Sheet) -> list[Page]:
 
 def _page(sheet: Sheet) -> str:
     answers = sheet.answers
-    found = [looks(answers.every_fault, c.id) for c in answers.conditions]
+    found = answers.looks
     count = len(found)
     return sheet.fill(
         "which",
