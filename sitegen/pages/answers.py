@@ -8,7 +8,7 @@ from functools import cached_property
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
 from sitegen.network.cutsets import LARGEST_SET, GroupedSet, grouped_cut_sets
-from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
+from sitegen.network.drop import Loss, faults_of, function_states, ids_by_scenario, losses
 from sitegen.network.load_table import LoadTable, load_table
 from sitegen.network.loads import Load, loads, loads_alike
 from sitegen.network.looks import Looks, looks
@@ -90,6 +90,11 @@ class Answers:
     def every_fault(self) -> Outcome:
         """Every fault there is, breakers of one item included, in every condition."""
         return solve(self.network, self._every(self.network.faults), self.before)
+
+    @cached_property
+    def function_states(self) -> dict[str, tuple[int, int]]:
+        """By function: which of all single failures take it, and which leave none to spare."""
+        return function_states(self.every_fault)
 
     @cached_property
     def looks(self) -> list[Looks]:

@@ -7,16 +7,18 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.catalogue.model import Airframe, Catalogue
+from sitegen.catalogue.model import WHOLE_HANDOUT, Airframe, Catalogue
 from sitegen.pages.links import (
     A_TO_Z,
     AUDIT,
+    BLANK,
     INDEX,
     LOADS,
     WHICH,
     bus_page,
     failure_page,
     function_page,
+    handout_page,
     named_failure_page,
     note_page,
 )
@@ -80,6 +82,7 @@ def _page(sheet: Sheet) -> str:
         which=WHICH if catalogue.indications else "",
         audit=AUDIT if catalogue.functions else "",
         loads=LOADS if any(e.amps is not None for e in catalogue.equipment) else "",
+        handouts=_handouts(sheet),
         buses=list(_buses(sheet)),
         groups=list(_failures(sheet)),
         panels=panel_list(sheet),
@@ -95,6 +98,17 @@ def _page(sheet: Sheet) -> str:
         count=counted(len(answers.network.equipment), "item"),
         picture=sheet.pictures.overview(answers.normal),
     )
+
+
+def _handouts(sheet: Sheet) -> list[dict[str, str]]:
+    """What is made to print."""
+    return [
+        *(
+            {"href": handout_page(h.id, i), "title": h.name, "says": "to print"}
+            for i, h in enumerate(sheet.answers.network.catalogue.handout or [WHOLE_HANDOUT])
+        ),
+        {"href": BLANK, "title": "Diagrams to fill in", "says": "to print, with the key"},
+    ]
 
 
 def _buses(sheet: Sheet) -> Iterator[dict[str, Any]]:

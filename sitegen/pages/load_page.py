@@ -76,7 +76,7 @@ def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
                 "name": condition.name,
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
-                "sources": list(_sources(sheet, table)),
+                "sources": list(source_amounts(sheet, table)),
                 "buses": list(_buses(sheet, table)),
                 "devices": list(_devices(sheet, table)),
                 "equipment": list(_equipment(sheet, table)),
@@ -94,7 +94,8 @@ def _missing(table: LoadTable) -> str:
     return f"At least: {counted(number, 'item')} {have} no figure." if number else ""
 
 
-def _sources(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+def source_amounts(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+    """How loaded each source is."""
     network = sheet.answers.network
     for source in table.sources:
         record = network.sources[source.source]

@@ -8,9 +8,10 @@ from functools import cached_property
 
 from markupsafe import Markup
 
-from sitegen.diagram.drawing import Drawing, lay_out
+from sitegen.diagram.drawing import Drawing, lay_out, no_link
 from sitegen.diagram.engine import Engine
 from sitegen.diagram.marks import legend, state_mark
+from sitegen.diagram.numbers import TELLS, discs
 from sitegen.diagram.parts import STATES, PartKey
 from sitegen.diagram.plan import Picture, feed, overview
 from sitegen.network.drop import Loss
@@ -83,18 +84,35 @@ class Pictures:
         return self._done[key]
 
     def _marked(self, drawing: Drawing, losses: Sequence[Loss], width: str) -> Markup:
-        stencil = self._stencils.get(drawing.title)
+        svg = self.drawn(drawing, losses)
+        return FIGURE.format(width, drawing.title, svg, legend_of(drawing))
+
+    def drawn(self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False) -> Markup:
+        """A drawing alone, marked for each view.
+
+        Parameters
+        ----------
+        drawing : one of this airframe's.
+        losses : by view, how everything stands; None for a view in plain ink, without states.
+        blank : with a number beside each name, and nothing that a pointer could learn.
+        """
+        title = f"{drawing.title}, blank" if blank else drawing.title
+        stencil = self._stencils.get(title)
         if stencil is None:
-            stencil = self._stencils[drawing.title] = self._stencil(drawing)
-        by_part = list(
-            zip(*(states(self.network, self._wiring, loss) for loss in losses), strict=True)
-        )
+            stencil = self._stencils[title] = self._stencil(drawing, blank)
+        found = [
+            [""] * (1 + max(stencil.parts, default=0))
+            if loss is None
+            else states(self.network, self._wiring, loss)
+            for loss in losses
+        ]
+        by_part = list(zip(*found, strict=False))
         out = [stencil.start]
         for part, following in zip(stencil.parts, stencil.following, strict=True):
             out += as_classes(by_part[part]), following
-        return FIGURE.format(width, drawing.title, Markup("".join(out)), _legend(drawing))
+        return Markup("".join(out))
 
-    def _stencil(self, drawing: Drawing) -> Stencil:
+    def _stencil(self, drawing: Drawing, blank: bool) -> Stencil:
         number = {
             part: k for k, part in enumerate(parts_in_order(self.network.nodes, self._wiring))
         }
@@ -104,14 +122,17 @@ class Pictures:
             parts.append(number[part])
             return "\0"
 
-        start, *following = drawing.render(note, self._link).split("\0")
-        return Stencil(str(start), tuple(parts), tuple(map(str, following)))
+        text = str(drawing.render(note, no_link if blank else self._link))
+        if blank:
+            text = TELLS.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
+        start, *following = text.split("\0")
+        return Stencil(start, tuple(parts), tuple(following))
 
 
 _legends: dict[tuple[str, ...], Markup] = {}
 
 
-def _legend(drawing: Drawing) -> Markup:
+def legend_of(drawing: Drawing) -> Markup:
     """The legend of what a drawing holds; drawings that hold the same share it."""
     if drawing.symbols not in _legends:
         _legends[drawing.symbols] = legend(drawing)

@@ -39,6 +39,8 @@ class Sheet:
     pictures: Pictures
     paths: Mapping[str, frozenset[str]]
     """By airframe the files of its folder, for the way from a page to its like on another."""
+    paper: str | None = None
+    """What handouts are printed on, if not on what the catalogue says."""
 
     @cached_property
     def clocks(self) -> AllClocks:

@@ -11,11 +11,13 @@ from sitegen.network.network import build
 from sitegen.pages import (
     a_to_z,
     audit,
+    blank,
     bus,
     equipment,
     failure,
     front,
     function,
+    handout,
     load_page,
     notes,
     panel,
@@ -42,6 +44,8 @@ KINDS_OF_PAGE = (
     protection_page.pages,
     a_to_z.pages,
     notes.pages,
+    handout.pages,
+    blank.pages,
 )
 """What an airframe's folder holds besides the pages of its equipment, kind by kind.
 
@@ -67,9 +71,13 @@ class Site:
     """(path, content), made as they are asked for."""
     notices: tuple[str, ...]
     """What a person should know about how the site came out."""
+    handouts: tuple[str, ...] = ()
+    """The paths of the pages that are made to print."""
 
 
-def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site:
+def build_site(
+    reading: Reading, dot: str | None = None, width: int = 1, paper: str | None = None
+) -> Site:
     """Plan a whole site.
 
     Parameters
@@ -77,6 +85,7 @@ def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site
     reading : a catalogue without errors.
     dot : another Graphviz `dot` command to place the diagrams with.
     width : how many processes may make pages at once (`sitegen.pages.side_by_side`).
+    paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -86,9 +95,12 @@ def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site
     paths: dict[str, frozenset[str]] = {}
     jobs: list[list[Page]] = []
     shares = []
+    printed: list[str] = []
     for network, pictures in zip(networks, drawn, strict=True):
         answers = Answers(reading, network)
-        sheet = Sheet(answers, Pieces(network, tuple(n.id for n in reading.notes)), pictures, paths)
+        pieces = Pieces(network, tuple(n.id for n in reading.notes))
+        sheet = Sheet(answers, pieces, pictures, paths, paper)
+        printed += [page.path for page in handout.pages(sheet)]
         # Two jobs an airframe, of about the same length: the pages of a job share their answers.
         items = list(equipment.pages(sheet))
         others = [page for kind in KINDS_OF_PAGE for page in kind(sheet)]
@@ -106,7 +118,7 @@ def build_site(reading: Reading, dot: str | None = None, width: int = 1) -> Site
         for made in side_by_side([partial(_made, job) for job in jobs], width):
             yield from made
 
-    return Site(len(shared) + sum(map(len, jobs)), files(), notices)
+    return Site(len(shared) + sum(map(len, jobs)), files(), notices, tuple(printed))
 
 
 def _made(pages: list[Page]) -> list[tuple[str, str | bytes]]:

@@ -34,7 +34,7 @@ def _page(sheet: Sheet) -> str:
                 "classes": classes(1 << i, count),
                 "name": condition.name,
                 "normal": _normal(sheet, table),
-                "branches": _branches(sheet, table),
+                "branches": branches(sheet, table),
                 "unseen": by_component(sheet, table.unseen),
                 "harmless": len(table.harmless),
             }
@@ -48,7 +48,7 @@ def _normal(sheet: Sheet, table: Looks) -> list[dict[str, str]]:
     return [{"name": names[i], "shows": shows} for i, shows in table.normal.items()]
 
 
-def _branches(sheet: Sheet, table: Looks) -> list[dict[str, object]]:
+def branches(sheet: Sheet, table: Looks) -> list[dict[str, object]]:
     """The looks by what the voltmeters read, as one reads them first, then by all the rest."""
     indications = sheet.answers.network.catalogue.indications
     meters = [i.id for i in indications if i.kind == "voltmeter"]
