@@ -74,7 +74,9 @@ def battery(course: Course) -> dict[str, Any]:
 
 
 def _battery(course: Course, condition: int) -> Iterator[dict[str, Any]]:
+    """A row for each way in which the batteries run down, with the failures that come to it."""
     sheet = course.sheet
+    rows: dict[tuple[object, ...], dict[str, Any]] = {}
     for failing in course.failing:
         if failing.named is None:
             continue
@@ -82,16 +84,22 @@ def _battery(course: Course, condition: int) -> Iterator[dict[str, Any]]:
         losses = [stage[condition].loss for stage in failing.stages]
         shown = clocks(sheet, losses, [found] * len(losses), failing.named.then)
         if shown:
-            name = Markup('<a href="{}.html">{}</a>').format(failing.anchor, failing.name)
-            yield {"number": failing.number, "names": [name], "clocks": shown.holds}
+            name = Markup('<a href="{}.html">{}{}</a>').format(
+                failing.anchor, f"{failing.number} " if failing.number else "", failing.name
+            )
+            # What the crew does about it makes its time its own, unless that buys nothing.
+            own = failing.anchor if any(clock.bought for clock in found) else ""
+            row = rows.setdefault((own, *found), {"names": [], "clocks": shown.holds})
+            row["names"].append(name)
     alike: dict[tuple[BatteryClock, ...], list[Fault]] = {}
     for fault in sheet.answers.single:
         found = sheet.clocks.of_single(fault)[condition]
         if found:
             alike.setdefault(found, []).append(fault)
-    for faults in alike.values():
+    for found, faults in alike.items():
         loss = sheet.answers.single[faults[0]][condition]
-        found = sheet.clocks.of_single(faults[0])[condition]
         shown = clocks(sheet, [loss], [found])
         if shown:
-            yield {"number": "", "names": by_component(sheet, faults), "clocks": shown.holds}
+            row = rows.setdefault(("", *found), {"names": [], "clocks": shown.holds})
+            row["names"] += by_component(sheet, faults)
+    yield from rows.values()

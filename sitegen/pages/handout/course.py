@@ -141,7 +141,9 @@ class Course:
                     continue  # it is not in use
                 words = listed([MODES[m].lower() for m in modes], "or")
                 page = failure_page(node).removesuffix(".html")
-                anchor = page if modes[0] == network.components[node].modes[0] else ""
+                # No id has two hyphens together, so the other modes meet no other page's name.
+                first_of_all = modes[0] == network.components[node].modes[0]
+                anchor = page if first_of_all else f"{page}--{modes[0]}"
                 name = escape(f"{network.names[node]} {words}")
                 yield anchor, name, group, (views,), None
 

@@ -89,7 +89,7 @@ def _table(columns: Sequence[Failing], condition: int, rows: Sequence[Any]) -> d
     heads = [
         Markup("<th scope=col{}><a{}><span>{}{}</span></a></th>").format(
             Markup(" class=g") if new else "",
-            Markup(' href="{}.html"').format(f.anchor) if f.anchor and f.number else "",
+            Markup(' href="{}.html"').format(f.anchor) if f.number else "",
             Markup("<b>{}</b> ").format(f.number) if f.number else "",
             f.name,
         )
