@@ -56,6 +56,8 @@ BY_HAND = (
 
 MADE = re.compile(rb"(/(?:CreationDate|ModDate) ?\(D:)[0-9]{14}(Z|[-+][0-9']{6}|)\)")
 """When a PDF was made (ISO 32000-1, 7.9.4), as the browser writes it."""
+ELEMENT = re.compile(rb"\(node([0-9]{8})\)")
+"""The name of an element of the document, counted from anywhere."""
 UTC = b"+00'00'"
 
 
@@ -144,19 +146,24 @@ def print_pages(
         printed = list(several.map(lambda p: _print(folder / p, browser, seconds), pages))
     stamp = made.strftime("%Y%m%d000000").encode()
     return [
-        (PurePosixPath(page).with_suffix(".pdf").as_posix(), _dated(content, stamp))
+        (PurePosixPath(page).with_suffix(".pdf").as_posix(), _settled(content, stamp))
         for page, content in zip(pages, printed, strict=True)
     ]
 
 
-def _dated(content: bytes, stamp: bytes) -> bytes:
-    """A PDF that bears another date; of the same length, so that its table of places holds."""
-    return MADE.sub(
+def _settled(content: bytes, stamp: bytes) -> bytes:
+    """A PDF without what differs from run to run: when it was made, and where counting began.
+
+    Everything keeps its length, so that the table of places at the end holds.
+    """
+    content = MADE.sub(
         lambda found: (
-            found[1] + stamp + (UTC if found[2] != b"Z" else b"Z")[: len(found[2])] + b")"
+            found[1] + stamp + (b"Z" if found[2] == b"Z" else UTC[: len(found[2])]) + b")"
         ),
         content,
     )
+    first = min((int(number) for number in ELEMENT.findall(content)), default=0)
+    return ELEMENT.sub(lambda found: b"(node%08d)" % (int(found[1]) - first), content)
 
 
 def _print(page: Path, browser: str, seconds: float) -> bytes:

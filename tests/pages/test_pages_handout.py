@@ -83,8 +83,8 @@ def test_the_left_bus_takes_what_hangs_on_it_alone() -> None:
     block = page[page.index('id="failure-left"') :]
     block = words(block[: block.index("</article>")])
     assert "Left bus dead 1 item lost" in block
-    assert "23 Communications: Radio 2." in block
-    assert "21 Air conditioning: Avionics fan." in block[block.index("Less behind it") :]
+    assert "23 Communications: Radio 2 ." in block
+    assert "21 Air conditioning: Avionics fan ." in block[block.index("Less behind it") :]
 
 
 def test_a_failure_that_comes_to_the_same_as_an_earlier_one_says_so() -> None:
