@@ -21,6 +21,7 @@ import click
 from sitegen.given import (
     NO,
     Stop,
+    StopWithNo,
     advice_of,
     catalogue_first,
     counted,
@@ -100,8 +101,19 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
     help="The site's folder; publish replaces it whole, and only if publish made it.",
 )
 @click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command to place diagrams.")
-def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
+@click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
+@click.option("--browser", envvar="SITEGEN_BROWSER", help="The Chromium or Chrome for --pdf.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
+def publish(
+    catalogue: Path | None,
+    target: Path,
+    dot: str | None,
+    pdf: bool,
+    browser: str | None,
+    paper: str | None,
+) -> None:
     """Write the site: plain files that open from a folder or any web host."""
+    from sitegen.pages.pdf import Printer
     from sitegen.pages.publish import PublishRefused, put_in_place
     from sitegen.pages.side_by_side import processors
     from sitegen.pages.site import build_site
@@ -111,10 +123,11 @@ def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
     started = time.monotonic()
     reading = readable(catalogue)
     with nothing_to_collect():
-        site = build_site(reading, dot, processors(), [site_pages])
+        site = build_site(reading, dot, processors(), [site_pages], paper)
+        printer = Printer(site.handouts, reading, browser, processors()) if pdf else None
         with Progress(site.count, started) as progress:
             try:
-                written = put_in_place(target, site.files, progress)
+                written = put_in_place(target, site.files, progress, printer or (lambda _: ()))
             except PublishRefused as refusal:
                 raise Stop(str(refusal)) from None
             except OSError as error:
@@ -122,6 +135,8 @@ def publish(catalogue: Path | None, target: Path, dot: str | None) -> None:
     for notice in site.notices:
         click.echo(f"sitegen: {notice}", err=True)
     click.echo(f"{written} files in {target}. Open {target / 'index.html'}.")
+    if printer and printer.problem:
+        raise StopWithNo(f"the handouts were not printed: {printer.problem}")
 
 
 @commands.command()

@@ -31,8 +31,8 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
     -----
     Wiring must be fitted as a whole (a feeder to a bus that is not there is an error that
     `inspect` reports). What merely lists things (the sources and switches of a condition, the
-    crew's actions, the providers of a function) is written once for the fleet, so names that are
-    not fitted here are left out of it.
+    crew's actions, the providers of a function, the conditions of a handout) is written once for
+    the fleet, so names that are not fitted here are left out of it.
     """
 
     def keep(records: Iterable[F]) -> list[F]:
@@ -96,6 +96,11 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
         )
         for f in keep(catalogue.functions)
     ]
+    condition_ids = {c.id for c in conditions}
+    handouts = [
+        h.model_copy(update={"conditions": here(h.conditions, condition_ids)})
+        for h in keep(catalogue.handout)
+    ]
     return catalogue.model_copy(
         update={
             "sources": sources,
@@ -109,5 +114,6 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
             "failures": failures,
             "indications": [with_supplies(i) for i in keep(catalogue.indications)],
             "functions": functions,
+            "handout": handouts,
         }
     )

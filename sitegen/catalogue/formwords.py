@@ -27,6 +27,7 @@ NOUNS = {
     "failures": "failure",
     "indications": "indication",
     "functions": "function",
+    "handout": "handout",
     "battery-time": "battery-time",
 }
 """What one record of each section is called."""

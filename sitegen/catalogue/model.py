@@ -363,6 +363,60 @@ class Function(Named):
     independent: list[Annotated[list[Id], Field(min_length=2, max_length=2)]] = []
 
 
+HandoutSection = Literal[
+    "cover",
+    "diagram",
+    "buses",
+    "function-losses",
+    "equipment-losses",
+    "failures",
+    "indications",
+    "functions",
+    "loads",
+    "battery",
+    "notes",
+    "index",
+    "blank-diagram",
+    "blank-buses",
+]
+
+
+class Handout(Named):
+    """What is printed for a class: which parts, in which order. Its note stands on the cover."""
+
+    sections: Annotated[list[HandoutSection], Field(min_length=1)]
+    notes: list[Id] | None = None
+    """The longer texts to print, in order; left out: all of them."""
+    conditions: list[Id] = []
+    """In which conditions losses, indications and batteries are told; left out: in the first."""
+    paper: Literal["a4", "letter"] = "a4"
+    leave_out: list[Literal["names", "amps", "states"]] = ["names", "amps", "states"]
+    """What a blank diagram lacks."""
+
+
+WHOLE_HANDOUT = Handout.model_validate(
+    {
+        "id": "course",
+        "name": "Study handout",
+        "sections": [
+            "cover",
+            "diagram",
+            "buses",
+            "function-losses",
+            "equipment-losses",
+            "failures",
+            "indications",
+            "functions",
+            "loads",
+            "battery",
+            "notes",
+            "index",
+        ],
+    }
+)
+"""The handout of an airframe for which the catalogue has none."""
+
+
 class Catalogue(Record):
     """All sections of a catalogue, merged from its files in the order of their names."""
 
@@ -383,6 +437,7 @@ class Catalogue(Record):
     failures: list[Failure] = []
     indications: list[Indication] = []
     functions: list[Function] = []
+    handout: list[Handout] = []
     battery_time: BatteryTime = BatteryTime()
 
 

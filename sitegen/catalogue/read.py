@@ -112,7 +112,9 @@ def read(path: Path) -> Reading:
         if not merged.whole:
             hidden = Hidden(everything=True)
         places = Places(formed.root, formed.catalogue)
-        reported = _besides(reported, check(formed.catalogue, places, hidden))
+        # A note whose file is wrong is told of there, and not missed where it is named.
+        there = [_stem(file) for file in gathered.notes]
+        reported = _besides(reported, check(formed.catalogue, places, hidden, there))
     findings = _in_order(reported)
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
         findings = (*findings, _not_looked_up(findings[0].place))
@@ -160,7 +162,7 @@ def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
     notes: dict[str, Note] = {}
     findings: list[Finding] = []
     for file in files:
-        stem = file.name.rsplit("/", 1)[-1].rsplit(".", 1)[0]
+        stem = _stem(file)
         text = file.text.replace("\r\n", "\n").replace("\r", "\n")
         place = Place(file.name)
         title = _title(text) or stem
@@ -171,6 +173,10 @@ def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
         findings.extend(refused(text, file.name))
         notes[stem] = Note(stem, title, text, place)
     return tuple(notes.values()), findings
+
+
+def _stem(file: File) -> str:
+    return file.name.rsplit("/", 1)[-1].rsplit(".", 1)[0]
 
 
 def _no_page(stem: str, title: str, notes: Mapping[str, Note]) -> tuple[str, str] | None:

@@ -51,6 +51,9 @@ class Drawing:
     """What a legend of it has to explain, in the legend's order."""
     notice: str = ""
     """What went wrong with the layout, for people; empty if nothing did."""
+    labels: tuple[tuple[PartKey, Point, str], ...] = ()
+    """Each named part with the baseline and the anchor of its name, from the top down and from
+    left to right; a device of several poles stands there once for each."""
 
     def render(self, classes: Classes = no_state, link: Href = no_link) -> Markup:
         """The drawing as an `<svg>` element.
@@ -110,6 +113,8 @@ class _Line:
     x: float
     y: float
     name: bool
+    figure: bool
+    """It gives a rating."""
 
 
 @dataclass(frozen=True)
@@ -187,7 +192,20 @@ def _drawn(picture: Picture, placed: Placed) -> Drawing:
     pieces: list[str | PartKey] = []
     for k, piece in enumerate(text.split("\x00")):
         pieces.append(gaps[int(piece)] if k % 2 else piece)
-    return Drawing(picture.title, placed.width, placed.height, tuple(pieces), _used(placed))
+    return Drawing(
+        picture.title,
+        placed.width,
+        placed.height,
+        tuple(pieces),
+        _used(placed),
+        labels=_labels(placed),
+    )
+
+
+def _labels(placed: Placed) -> tuple[tuple[PartKey, Point, str], ...]:
+    parts: list[PlacedNode | PlacedDevice] = [*placed.nodes, *placed.devices]
+    found = [(p.key, p.text.at, p.text.anchor) for p in parts]
+    return tuple(sorted(found, key=lambda label: (round(label[1][1]), label[1][0])))
 
 
 def _is_bar(node: PlacedNode) -> bool:
@@ -222,10 +240,13 @@ def _at(p: Point) -> str:
     return f"{p[0]:g} {p[1]:g}"
 
 
-def _lines(text: Text) -> tuple[_Line, ...]:
+def _lines(text: Text, figures: int) -> tuple[_Line, ...]:
+    """The lines of a label, of which the last so many give a rating."""
     x, y = text.at
+    names = len(text.label.lines) - figures
     return tuple(
-        _Line(t, x, round(y + k * LINE, 1), name) for k, (t, name) in enumerate(text.label.lines)
+        _Line(t, x, round(y + k * LINE, 1), name, k >= names)
+        for k, (t, name) in enumerate(text.label.lines)
     )
 
 
@@ -246,7 +267,7 @@ def _bar(node: PlacedNode, gap: Callable[[PartKey], str], wanted: bool) -> _Part
         "bus wanted" if wanted else "bus",
         node.record.name,
         box=node.box,
-        lines=_lines(node.text),
+        lines=_lines(node.text, 0),
         anchor=node.text.anchor,
         word=(*node.word.at, node.word.anchor),
         plate=name,
@@ -277,7 +298,7 @@ def _source(node: PlacedNode, gap: Callable[[PartKey], str], current: dict[str, 
         symbol=symbol(source.kind, before, source.current),
         at=_at(middle),
         hit=_around(node.box, node.text),
-        lines=_lines(node.text),
+        lines=_lines(node.text, sum(not name for _, name in node.text.label.lines)),
         anchor=node.text.anchor,
         word=(*node.word.at, node.word.anchor),
     )
@@ -296,7 +317,7 @@ def _device(device: PlacedDevice, gap: Callable[[PartKey], str]) -> _Part:
         at=_at(device.at),
         turn=device.turn,
         hit=_around(Box(x - 13, y - 14, x + 13, y + 14), device.text),
-        lines=_lines(device.text),
+        lines=_lines(device.text, int(record.amps is not None)),
         anchor=device.text.anchor,
         word=(*device.word.at, device.word.anchor),
         words=("open", "failed", "stuck")[: 3 if record.kind in ("contactor", "relay") else 2],

@@ -8,8 +8,10 @@ from functools import cached_property
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
 from sitegen.network.cutsets import LARGEST_SET, GroupedSet, grouped_cut_sets
-from sitegen.network.drop import Loss, faults_of, ids_by_scenario, losses
+from sitegen.network.drop import Loss, faults_of, function_states, ids_by_scenario, losses
+from sitegen.network.load_table import LoadTable, load_table
 from sitegen.network.loads import Load, loads, loads_alike
+from sitegen.network.looks import Looks, looks
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
 from sitegen.network.panels import PanelPlan, panel_plans
@@ -88,6 +90,30 @@ class Answers:
     def every_fault(self) -> Outcome:
         """Every fault there is, breakers of one item included, in every condition."""
         return solve(self.network, self._every(self.network.faults), self.before)
+
+    @cached_property
+    def function_states(self) -> dict[str, tuple[int, int]]:
+        """By function: which of all single failures take it, and which leave none to spare."""
+        return function_states(self.every_fault)
+
+    @cached_property
+    def looks(self) -> list[Looks]:
+        """By condition: every single failure by what the indications show."""
+        return [looks(self.every_fault, c.id) for c in self.conditions]
+
+    @cached_property
+    def load_tables(self) -> list[LoadTable]:
+        """By condition: amps with nothing failed, and the worst that a failure makes of them."""
+        singles, named = self.single_loads.values(), self.named_loads.values()
+        return [
+            load_table(
+                self.network,
+                c.id,
+                before=self.before,
+                others=[found[i] for found in (*singles, *(stages[0] for stages in named))],
+            )
+            for i, c in enumerate(self.conditions)
+        ]
 
     @cached_property
     def function_sets(self) -> list[dict[str, tuple[GroupedSet, ...]]]:

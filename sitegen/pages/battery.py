@@ -5,17 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 from markupsafe import Markup
 
-from sitegen.catalogue.model import Failure, Then
-from sitegen.network.battery_alike import every_battery_time
-from sitegen.network.battery_time import BatteryClock, Gain, Stage, battery_times
-from sitegen.network.drop import Loss, faults_of
-from sitegen.network.network import Network
-from sitegen.network.scenarios import Fault, Scenario
-from sitegen.pages.answers import Answers
+from sitegen.catalogue.model import Then
+from sitegen.network.battery_time import BatteryClock, Gain, Stage
+from sitegen.network.drop import Loss
+from sitegen.pages.all_clocks import Clocks, carrying
 from sitegen.pages.sheet import Sheet
 from sitegen.pages.views import Block, block, classes
 from sitegen.pages.words import counted
@@ -24,53 +20,6 @@ ROUNDING = 1e-6
 """Minutes are rounded down; what is short of a whole one by this is whole."""
 HOURS_FROM = 120
 """From so many minutes on, hours are told as well."""
-
-Clocks = tuple[BatteryClock, ...]
-
-
-@dataclass(frozen=True)
-class AllClocks:
-    """The clocks of one airframe's failures, in the order of the conditions, worked out once."""
-
-    answers: Answers
-
-    @cached_property
-    def _single(self) -> dict[Scenario, Clocks]:
-        answers = self.answers
-        return every_battery_time(answers.network, list(answers.single), answers.before)
-
-    def of_single(self, fault: Fault) -> list[Clocks]:
-        """In each condition the clocks after one fault; nobody has acted."""
-        scenarios = (Scenario(c.id, (fault,)) for c in self.answers.conditions)
-        return [self._single.get(scenario, ()) for scenario in scenarios]
-
-    def of_named(self, failure: Failure) -> list[Clocks]:
-        """In each condition the clocks of a named failure, with what the crew does about it.
-
-        They hold in both stages; empty where no battery carries load in either.
-        """
-        network, before = self.answers.network, self.answers.before
-        faults = faults_of(network, failure)
-        stages = zip(*self.answers.named[failure.id], strict=True)
-        return [
-            tuple(battery_times(network, condition.id, faults, failure, before))
-            if any(carrying(network, loss) for loss in losses)
-            else ()
-            for condition, losses in zip(self.answers.conditions, stages, strict=True)
-        ]
-
-
-def carrying(network: Network, loss: Loss) -> frozenset[str]:
-    """The batteries that may carry load: some node with load shows their volts."""
-    inputs = {run.origin for run in network.runs if run.into_converter}
-    return frozenset(
-        source
-        for node, state in loss.nodes.items()
-        if network.on_bus[node] or node in inputs
-        for source in state.sources
-        if network.sources[source].kind == "battery"
-        and network.sources[source].volts == state.volts
-    )
 
 
 @dataclass(frozen=True)

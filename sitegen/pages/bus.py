@@ -10,7 +10,7 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Bus
 from sitegen.network.drop import Loss
 from sitegen.network.network import Network, Run
-from sitegen.pages.links import bus_page, equipment_page, failure_page
+from sitegen.pages.links import blank_page, bus_page, equipment_page, failure_page
 from sitegen.pages.panel_map import of_bus
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.views import classes, said
@@ -47,6 +47,7 @@ def _page(sheet: Sheet, bus: Bus) -> str:
         maps=of_bus(sheet, bus.id),
         note=sheet.pieces.prose(bus.note),
         reference=bus.reference or "",
+        blank=blank_page(bus.id),
         picture=sheet.pictures.feed((bus.id,), answers.normal),
     )
 

@@ -61,6 +61,16 @@ class View:
         """What worked in the condition and does not now, lost or turned off."""
         return frozenset((*self.loss.lost, *self.loss.shed))
 
+    @cached_property
+    def gone(self) -> frozenset[str]:
+        """What is lost, to be asked for item by item."""
+        return frozenset(self.loss.lost)
+
+    @cached_property
+    def less(self) -> frozenset[str]:
+        """What works with less behind it, to be asked for item by item."""
+        return frozenset(self.loss.reduced)
+
     @property
     def functions_touched(self) -> bool:
         """Some function has fewer providers than the condition left it."""

@@ -14,7 +14,7 @@ from sitegen.network.loads import Load
 from sitegen.network.scenarios import Fault
 from sitegen.pages import consequences as follows
 from sitegen.pages.about import Fact, component_facts, component_kind, crew_acts
-from sitegen.pages.battery import AllClocks, clocks
+from sitegen.pages.battery import clocks
 from sitegen.pages.consequences import View
 from sitegen.pages.links import LOADS, failure_page, named_failure_page
 from sitegen.pages.load_page import has_figures
@@ -29,30 +29,26 @@ from sitegen.pages.words import MODES
 def pages(sheet: Sheet) -> list[Page]:
     """A page for every named failure, and for every source, bus and device."""
     named = sheet.answers.network.catalogue.failures
-    timed = AllClocks(sheet.answers)
     return [
+        *(sheet.page(named_failure_page(f.id), partial(_named_page, sheet, f)) for f in named),
         *(
-            sheet.page(named_failure_page(f.id), partial(_named_page, sheet, timed, f))
-            for f in named
-        ),
-        *(
-            sheet.page(failure_page(c), partial(_single_page, sheet, timed, c))
+            sheet.page(failure_page(c), partial(_single_page, sheet, c))
             for c in sheet.answers.paged
         ),
     ]
 
 
-def _single_page(sheet: Sheet, timed: AllClocks, component: str) -> str:
+def _single_page(sheet: Sheet, component: str) -> str:
     answers = sheet.answers
     known = answers.network.components[component]
     views = [
         view
         for mode in known.modes
-        for view in _views(
+        for view in views_of(
             sheet, MODES[mode], ((component, mode),), answers.single[component, mode]
         )
     ]
-    found = [here for mode in known.modes for here in timed.of_single((component, mode))]
+    found = [here for mode in known.modes for here in sheet.clocks.of_single((component, mode))]
     return sheet.fill(
         "failure",
         failure_page(component),
@@ -82,7 +78,7 @@ def _named_with(sheet: Sheet, component: str) -> Iterator[Fact]:
         yield "Crew actions", Markup("; ").join(named)
 
 
-def _named_page(sheet: Sheet, timed: AllClocks, failure: Failure) -> str:
+def _named_page(sheet: Sheet, failure: Failure) -> str:
     network, links = sheet.answers.network, sheet.pieces.links
     faults = faults_of(network, failure)
     # Without crew actions in the catalogue there is one stage, and no need to name it.
@@ -91,7 +87,7 @@ def _named_page(sheet: Sheet, timed: AllClocks, failure: Failure) -> str:
         for stage, losses in zip(
             ("At once", "Crew has acted"), sheet.answers.named[failure.id], strict=False
         )
-        for view in _views(sheet, stage, faults, losses)
+        for view in views_of(sheet, stage, faults, losses)
     ]
     fails = [
         Markup("{} ({})").format(links[c], MODES[mode].lower())
@@ -103,7 +99,7 @@ def _named_page(sheet: Sheet, timed: AllClocks, failure: Failure) -> str:
     if failure.note:
         facts.append(("Note", sheet.pieces.prose(failure.note)))
     # The clocks of a condition span both stages of what the crew does.
-    found = timed.of_named(failure) * len(sheet.answers.named[failure.id])
+    found = sheet.clocks.of_named(failure) * len(sheet.answers.named[failure.id])
     return sheet.fill(
         "failure",
         named_failure_page(failure.id),
@@ -126,9 +122,10 @@ def _loads(sheet: Sheet, views: Sequence[View], loads: Sequence[Load]) -> Markup
     return follows.source_loads(sheet, views, loads)
 
 
-def _views(
+def views_of(
     sheet: Sheet, row: str, faults: tuple[Fault, ...], losses: Sequence[Loss]
 ) -> Iterator[View]:
+    """One view for each condition, beside how the condition stood before."""
     for i, (loss, normal) in enumerate(zip(losses, sheet.answers.normal, strict=True)):
         yield View(row, i, faults, loss, normal, _already(sheet, faults, i, normal))
 

@@ -7,10 +7,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.catalogue.model import Airframe, Catalogue
+from sitegen.catalogue.model import WHOLE_HANDOUT, Airframe, Catalogue
 from sitegen.pages.links import (
     A_TO_Z,
     AUDIT,
+    BLANK,
     INDEX,
     LOADS,
     OVERVIEW,
@@ -19,6 +20,7 @@ from sitegen.pages.links import (
     bus_page,
     failure_page,
     function_page,
+    handout_page,
     named_failure_page,
     note_page,
 )
@@ -83,6 +85,7 @@ def _page(sheet: Sheet) -> str:
         audit=AUDIT if catalogue.functions else "",
         loads=LOADS if any(e.amps is not None for e in catalogue.equipment) else "",
         practise=PRACTISE if PRACTISE in sheet.paths.get(answers.airframe.id, ()) else "",
+        handouts=_handouts(sheet),
         buses=list(_buses(sheet)),
         groups=list(_failures(sheet)),
         panels=panel_list(sheet),
@@ -99,6 +102,17 @@ def _page(sheet: Sheet) -> str:
         picture=sheet.pictures.overview(answers.normal, opens="whole"),
         drawing_page=OVERVIEW,
     )
+
+
+def _handouts(sheet: Sheet) -> list[dict[str, str]]:
+    """What is made to print."""
+    return [
+        *(
+            {"href": handout_page(h.id, i), "title": h.name, "says": "to print"}
+            for i, h in enumerate(sheet.answers.network.catalogue.handout or [WHOLE_HANDOUT])
+        ),
+        {"href": BLANK, "title": "Diagrams to fill in", "says": "to print, with the key"},
+    ]
 
 
 def _buses(sheet: Sheet) -> Iterator[dict[str, Any]]:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from sitegen.catalogue.model import Function
 from sitegen.network.cutsets import LARGEST_SET
-from sitegen.network.drop import function_states, function_stood, state_with
+from sitegen.network.drop import function_stood, state_with
 from sitegen.network.scenarios import Fault, bits
 from sitegen.pages.links import function_page
 from sitegen.pages.sets import by_component, sets_in_condition
@@ -84,18 +84,26 @@ def _states(sheet: Sheet, function: Function) -> list[StateRow]:
     return found
 
 
+def taken_by(sheet: Sheet, function: Function, which: int) -> dict[Fault, tuple[str, ...]]:
+    """The single failures that take a function (0), or leave it nothing to spare (1).
+
+    Each with the conditions in which it does. What a condition itself lacks is not held against a
+    failure.
+    """
+    outcome = sheet.answers.every_fault
+    stood = function_stood(outcome, function, to_spare=which)
+    mask = sheet.answers.function_states[function.id][which] & stood
+    return outcome.scenarios.conditions_by_fault(mask)
+
+
 def _single(sheet: Sheet, function: Function, which: int) -> list[dict[str, object]]:
     """The single failures that take it (0), or leave nothing to spare (1), by their conditions.
 
     What a condition itself lacks is not held against a failure.
     """
-    answers = sheet.answers
-    outcome = answers.every_fault
-    stood = function_stood(outcome, function, to_spare=which)
-    mask = function_states(outcome)[function.id][which] & stood
-    numbers = {c.id: i for i, c in enumerate(answers.conditions)}
+    numbers = {c.id: i for i, c in enumerate(sheet.answers.conditions)}
     together: dict[int, list[Fault]] = {}
-    for fault, conditions in outcome.scenarios.conditions_by_fault(mask).items():
+    for fault, conditions in taken_by(sheet, function, which).items():
         together.setdefault(sum(1 << numbers[c] for c in conditions), []).append(fault)
     none = ((1 << len(numbers)) - 1) & ~sum({1 << i for m in together for i in bits(m)})
     quiet: dict[str, object] = {

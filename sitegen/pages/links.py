@@ -18,6 +18,8 @@ LOADS_TABLE = "loads.csv"
 OVERVIEW = "overview.html"
 CARDS = "parts.js"
 PRACTISE = "practise.html"
+HANDOUT = "handout.html"
+BLANK = "blank.html"
 
 
 def bus_page(bus: str) -> str:
@@ -63,3 +65,13 @@ def function_page(function: str) -> str:
 def note_page(note: str) -> str:
     """The page of a note."""
     return f"note-{note}.html"
+
+
+def handout_page(handout: str, number: int) -> str:
+    """The page of a handout; the first of an airframe has the plain name."""
+    return f"handout-{handout}.html" if number else HANDOUT
+
+
+def blank_page(bus: str) -> str:
+    """The diagram of a bus to fill in."""
+    return f"blank-{bus}.html"

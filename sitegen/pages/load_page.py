@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 
 from markupsafe import Markup
 
 from sitegen.network.load_figures import whole
-from sitegen.network.load_table import SMALL, LoadTable, Worst, load_table, most_first
+from sitegen.network.load_table import SMALL, LoadTable, Worst, most_first
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
 from sitegen.pages.sets import faults
@@ -25,10 +24,10 @@ def pages(sheet: Sheet) -> list[Page]:
     """The page and the table for a spreadsheet, where the catalogue has any figures."""
     if not has_figures(sheet):
         return []
-    tables = _Tables(sheet)
+    answers = sheet.answers
     return [
-        sheet.page(LOADS, lambda: _page(sheet, tables.all)),
-        sheet.page(LOADS_TABLE, lambda: load_csv(sheet.answers.network, tables.all)),
+        sheet.page(LOADS, lambda: _page(sheet, answers.load_tables)),
+        sheet.page(LOADS_TABLE, lambda: load_csv(answers.network, answers.load_tables)),
     ]
 
 
@@ -49,27 +48,6 @@ class Amount:
     worst: str = ""
     """The failure that asks for more."""
     high: bool = False
-
-
-class _Tables:
-    """The tables of all conditions, worked out when the first page asks for them."""
-
-    def __init__(self, sheet: Sheet) -> None:
-        self.sheet = sheet
-
-    @cached_property
-    def all(self) -> list[LoadTable]:
-        answers = self.sheet.answers
-        singles, named = answers.single_loads.values(), answers.named_loads.values()
-        return [
-            load_table(
-                answers.network,
-                c.id,
-                before=answers.before,
-                others=[found[i] for found in (*singles, *(stages[0] for stages in named))],
-            )
-            for i, c in enumerate(answers.conditions)
-        ]
 
 
 def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
@@ -98,7 +76,7 @@ def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
                 "name": condition.name,
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
-                "sources": list(_sources(sheet, table)),
+                "sources": list(source_amounts(sheet, table)),
                 "buses": list(_buses(sheet, table)),
                 "devices": list(_devices(sheet, table)),
                 "equipment": list(_equipment(sheet, table)),
@@ -116,7 +94,8 @@ def _missing(table: LoadTable) -> str:
     return f"At least: {counted(number, 'item')} {have} no figure." if number else ""
 
 
-def _sources(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+def source_amounts(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+    """How loaded each source is."""
     network = sheet.answers.network
     for source in table.sources:
         record = network.sources[source.source]

@@ -32,11 +32,11 @@ def _list(sheet: Sheet, notes: tuple[Note, ...]) -> str:
 
 def _page(sheet: Sheet, note: Note) -> str:
     return sheet.fill(
-        "note", note_page(note.id), note.title, "Note", text=sheet.pieces.prose(_body(note))
+        "note", note_page(note.id), note.title, "Note", text=sheet.pieces.prose(body(note))
     )
 
 
-def _body(note: Note) -> str:
+def body(note: Note) -> str:
     """The text without the heading that the page's own title repeats."""
     lines = note.text.lstrip("\n\ufeff ").split("\n")
     if lines[0].startswith("# ") and lines[0][2:].strip(" #") == note.title:

@@ -8,9 +8,10 @@ from functools import cached_property
 
 from markupsafe import Markup
 
-from sitegen.diagram.drawing import Drawing, lay_out
+from sitegen.diagram.drawing import Drawing, lay_out, no_link
 from sitegen.diagram.engine import Engine
 from sitegen.diagram.marks import legend, state_mark
+from sitegen.diagram.numbers import TELLS, discs
 from sitegen.diagram.parts import STATES, PartKey
 from sitegen.diagram.plan import Picture, feed, overview
 from sitegen.network.drop import Loss
@@ -51,8 +52,10 @@ class Pictures:
     feeds: dict[tuple[str, ...], Drawing]
     """By the buses that are fed, in the catalogue's order."""
     _done: dict[tuple[str, ...], Markup] = field(default_factory=dict)
-    _stencils: dict[str, tuple[Stencil, Telling]] = field(default_factory=dict)
+    _stencils: dict[str, Stencil] = field(default_factory=dict)
     """By the drawing's title, which says what it shows."""
+    _tellings: dict[str, Telling] = field(default_factory=dict)
+    """The same in words."""
     _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
     """By its identity an answer with nothing failed, and how the parts stand in it."""
 
@@ -98,15 +101,10 @@ class Pictures:
     def _marked(
         self, drawing: Drawing, losses: Sequence[Loss], width: str, opens: str = "", steps: str = ""
     ) -> Markup:
-        made = self._stencils.get(drawing.title)
-        if made is None:
-            made = self._stencils[drawing.title] = self._stencil(drawing), self._telling(drawing)
-        stencil, telling = made
-        by_part = list(zip(*map(self._states, losses), strict=True))
-        out = [stencil.start]
-        for part, following in zip(stencil.parts, stencil.following, strict=True):
-            out += as_classes(by_part[part]), following
+        stencil, by_part = self._by_part(drawing, losses)
         used = {state for part in stencil.parts for state in by_part[part]}
+        if drawing.title not in self._tellings:
+            self._tellings[drawing.title] = self._telling(drawing)
         return FIGURE.format(
             # With one view there is nothing to choose, and no button that shows it.
             f"{width} show-0" if len(losses) == 1 else width,
@@ -114,12 +112,34 @@ class Pictures:
             CARDS,
             steps,
             drawing.title,
-            Markup("".join(out)),
-            _legend(drawing, used),
-            telling.told(by_part),
+            _filled(stencil, by_part),
+            legend_of(drawing, used),
+            self._tellings[drawing.title].told(by_part),
         )
 
-    def _states(self, loss: Loss) -> list[str]:
+    def drawn(self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False) -> Markup:
+        """A drawing alone, marked for each view.
+
+        Parameters
+        ----------
+        drawing : one of this airframe's.
+        losses : by view, how everything stands; None for a view in plain ink, without states.
+        blank : with a number beside each name, and nothing that a pointer could learn.
+        """
+        return _filled(*self._by_part(drawing, losses, blank))
+
+    def _by_part(
+        self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False
+    ) -> tuple[Stencil, list[tuple[str, ...]]]:
+        """The stencil of a drawing, and by part its states in each view."""
+        title = f"{drawing.title}, blank" if blank else drawing.title
+        if title not in self._stencils:
+            self._stencils[title] = self._stencil(drawing, blank)
+        return self._stencils[title], list(zip(*map(self._states, losses), strict=True))
+
+    def _states(self, loss: Loss | None) -> list[str]:
+        if loss is None:
+            return [""] * len(self._numbers)
         if loss.failed:
             return states(self.network, self._wiring, loss)
         # The answers with nothing failed come again on every page.
@@ -136,7 +156,7 @@ class Pictures:
         nodes = {part.id for part in drawing.parts() if part.kind == "node"}
         return telling(self.network, self._wiring, self._numbers, nodes)
 
-    def _stencil(self, drawing: Drawing) -> Stencil:
+    def _stencil(self, drawing: Drawing, blank: bool) -> Stencil:
         number = self._numbers
         parts: list[int] = []
 
@@ -144,14 +164,24 @@ class Pictures:
             parts.append(number[part])
             return "\0"
 
-        start, *following = drawing.render(note, self._link).split("\0")
-        return Stencil(str(start), tuple(parts), tuple(map(str, following)))
+        text = str(drawing.render(note, no_link if blank else self._link))
+        if blank:
+            text = TELLS.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
+        start, *following = text.split("\0")
+        return Stencil(start, tuple(parts), tuple(following))
 
 
 _legends: dict[tuple[tuple[str, ...], tuple[str, ...]], Markup] = {}
 
 
-def _legend(drawing: Drawing, used: set[str]) -> Markup:
+def _filled(stencil: Stencil, by_part: Sequence[tuple[str, ...]]) -> Markup:
+    out = [stencil.start]
+    for part, following in zip(stencil.parts, stencil.following, strict=True):
+        out += as_classes(by_part[part]), following
+    return Markup("".join(out))
+
+
+def legend_of(drawing: Drawing, used: Iterable[str] = STATES) -> Markup:
     """The legend of what a drawing holds and shows; those that hold the same share it."""
     shown = {word for state in used for word in state.split()}
     found = tuple(state for state in STATES if state in shown)

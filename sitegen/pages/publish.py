@@ -12,7 +12,7 @@ import ctypes
 import os
 import shutil
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 LIST = ".made-by-sitegen"
@@ -25,6 +25,10 @@ STALE_SECONDS = 3600
 """Half-written folders older than this were left by a run that was killed."""
 
 
+More = Callable[[Path], Iterable[tuple[str, str | bytes]]]
+"""From the folder of the files that are written to further (path, content)."""
+
+
 class PublishRefused(Exception):
     """The target is not a folder that publish may replace; the message says why."""
 
@@ -33,6 +37,7 @@ def put_in_place(
     target: Path,
     files: Iterable[tuple[str, str | bytes]],
     progress: Callable[[int], None] = lambda done: None,
+    more: More = lambda folder: (),
 ) -> int:
     """Write files as the whole content of a folder, in one step at the end.
 
@@ -41,6 +46,7 @@ def put_in_place(
     target : the site's folder; made, with its parents, if it is not there.
     files : (path below the folder, content); text is written as UTF-8.
     progress : told after each file how many are written.
+    more : makes further files from those, given the folder in which they stand for now.
 
     Returns
     -------
@@ -58,7 +64,7 @@ def put_in_place(
     fresh = target.parent / f".{target.name}.partial-{os.getpid()}-{time.monotonic_ns()}"
     fresh.mkdir()
     try:
-        written = _write(fresh, files, progress)
+        written = _write(fresh, files, progress, more)
         if (target / KEPT).is_file():
             shutil.copyfile(target / KEPT, fresh / KEPT)
         _refuse_what_is_not_ours(target)
@@ -70,11 +76,19 @@ def put_in_place(
 
 
 def _write(
-    folder: Path, files: Iterable[tuple[str, str | bytes]], progress: Callable[[int], None]
+    folder: Path,
+    files: Iterable[tuple[str, str | bytes]],
+    progress: Callable[[int], None],
+    more: More,
 ) -> int:
     names = []
     made = {folder}
-    for path, content in files:
+
+    def every() -> Iterator[tuple[str, str | bytes]]:
+        yield from files
+        yield from more(folder)
+
+    for path, content in every():
         place = folder / path
         if place.parent not in made:
             place.parent.mkdir(parents=True, exist_ok=True)

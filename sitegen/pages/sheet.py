@@ -12,6 +12,7 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.marks import state_rules
 from sitegen.diagram.parts import VIEWS
+from sitegen.pages.all_clocks import AllClocks
 from sitegen.pages.answers import Answers
 from sitegen.pages.pictures import Pictures
 from sitegen.pages.pieces import Pieces
@@ -38,6 +39,13 @@ class Sheet:
     pictures: Pictures
     paths: Mapping[str, frozenset[str]]
     """By airframe the files of its folder, for the way from a page to its like on another."""
+    paper: str | None = None
+    """What handouts are printed on, if not on what the catalogue says."""
+
+    @cached_property
+    def clocks(self) -> AllClocks:
+        """How long the batteries last in every failure."""
+        return AllClocks(self.answers)
 
     @cached_property
     def ways_drawn(self) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from sitegen.network.network import build
 from sitegen.pages import (
     a_to_z,
     audit,
+    blank,
     bus,
     cards,
     drawing_page,
@@ -18,6 +19,7 @@ from sitegen.pages import (
     failure,
     front,
     function,
+    handout,
     load_page,
     notes,
     panel,
@@ -46,6 +48,8 @@ KINDS_OF_PAGE = (
     protection_page.pages,
     a_to_z.pages,
     notes.pages,
+    handout.pages,
+    blank.pages,
 )
 """What an airframe's folder holds besides the pages of its equipment, kind by kind.
 
@@ -71,6 +75,8 @@ class Site:
     """(path, content), made as they are asked for."""
     notices: tuple[str, ...]
     """What a person should know about how the site came out."""
+    handouts: tuple[str, ...] = ()
+    """The paths of the pages that are made to print."""
 
 
 def build_site(
@@ -78,6 +84,7 @@ def build_site(
     dot: str | None = None,
     width: int = 1,
     besides: Sequence[Callable[[Sheet], list[Page]]] = (),
+    paper: str | None = None,
 ) -> Site:
     """Plan a whole site.
 
@@ -87,6 +94,7 @@ def build_site(
     dot : another Graphviz `dot` command to place the diagrams with.
     width : how many processes may make pages at once (`sitegen.pages.side_by_side`).
     besides : more kinds of page, made elsewhere, for every airframe's folder.
+    paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -96,9 +104,12 @@ def build_site(
     paths: dict[str, frozenset[str]] = {}
     jobs: list[list[Page]] = []
     shares = []
+    printed: list[str] = []
     for network, pictures in zip(networks, drawn, strict=True):
         answers = Answers(reading, network)
-        sheet = Sheet(answers, Pieces(network, tuple(n.id for n in reading.notes)), pictures, paths)
+        pieces = Pieces(network, tuple(n.id for n in reading.notes))
+        sheet = Sheet(answers, pieces, pictures, paths, paper)
+        printed += [page.path for page in handout.pages(sheet)]
         # Two jobs an airframe, of about the same length: the pages of a job share their answers.
         items = list(equipment.pages(sheet))
         others = [page for kind in (*KINDS_OF_PAGE, *besides) for page in kind(sheet)]
@@ -116,7 +127,7 @@ def build_site(
         for made in side_by_side([partial(_made, job) for job in jobs], width):
             yield from made
 
-    return Site(len(shared) + sum(map(len, jobs)), files(), notices)
+    return Site(len(shared) + sum(map(len, jobs)), files(), notices, tuple(printed))
 
 
 def _made(pages: list[Page]) -> list[tuple[str, str | bytes]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.network.looks import Look, Looks, looks
+from sitegen.network.looks import Look, Looks
 from sitegen.pages.links import WHICH
 from sitegen.pages.sets import by_component
 from sitegen.pages.sheet import Page, Sheet
@@ -21,7 +21,7 @@ def pages(sheet: Sheet) -> list[Page]:
 
 def _page(sheet: Sheet) -> str:
     answers = sheet.answers
-    found = [looks(answers.every_fault, c.id) for c in answers.conditions]
+    found = answers.looks
     count = len(found)
     return sheet.fill(
         "which",
@@ -34,7 +34,7 @@ def _page(sheet: Sheet) -> str:
                 "classes": classes(1 << i, count),
                 "name": condition.name,
                 "normal": _normal(sheet, table),
-                "branches": _branches(sheet, table),
+                "branches": branches(sheet, table),
                 "unseen": by_component(sheet, table.unseen),
                 "harmless": len(table.harmless),
             }
@@ -48,7 +48,7 @@ def _normal(sheet: Sheet, table: Looks) -> list[dict[str, str]]:
     return [{"name": names[i], "shows": shows} for i, shows in table.normal.items()]
 
 
-def _branches(sheet: Sheet, table: Looks) -> list[dict[str, object]]:
+def branches(sheet: Sheet, table: Looks) -> list[dict[str, object]]:
     """The looks by what the voltmeters read, as one reads them first, then by all the rest."""
     indications = sheet.answers.network.catalogue.indications
     meters = [i.id for i in indications if i.kind == "voltmeter"]

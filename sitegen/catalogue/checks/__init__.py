@@ -5,7 +5,7 @@ A new rule is one function and one line in a list below.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
 
@@ -14,6 +14,7 @@ from sitegen.catalogue.checks import (
     equipment,
     feeding,
     figures,
+    handouts,
     names,
     panels,
     wiring,
@@ -57,6 +58,9 @@ RULES: tuple[Rule, ...] = (
     equipment.requirements_do_not_loop,
     answers.independent_pairs_are_providers,
     figures.figures_are_sensible,
+    handouts.parts_stand_once,
+    handouts.notes_are_known,
+    handouts.what_is_chosen_is_printed,
 )
 """The rules about what is there; each holds of any part of a catalogue."""
 
@@ -84,7 +88,12 @@ MOST_FOUND = 1_000
 """After so many findings of one rule, no more are looked for."""
 
 
-def check(catalogue: Catalogue, places: Places, hidden: Hidden | None = None) -> Iterator[Finding]:
+def check(
+    catalogue: Catalogue,
+    places: Places,
+    hidden: Hidden | None = None,
+    notes: Sequence[str] | None = None,
+) -> Iterator[Finding]:
     """What all rules find.
 
     Parameters
@@ -92,12 +101,13 @@ def check(catalogue: Catalogue, places: Places, hidden: Hidden | None = None) ->
     catalogue : as far as its records could be understood.
     places : where they stand.
     hidden : what may exist in what could not be understood; left out: nothing was left out.
+    notes : the longer texts beside the catalogue; left out: they are not known.
     """
     too_many = list(_too_many(catalogue, places))
     if too_many:
         yield from too_many  # and what each rule would cost is anybody's guess
         return
-    m = material(catalogue, places, hidden or Hidden())
+    m = material(catalogue, places, hidden or Hidden(), notes)
     for rule in RULES + RULES_OF_THE_WHOLE if hidden is None else RULES:
         found = rule(m)
         last = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.catalogue.checks.hidden import Hidden
 from sitegen.catalogue.checks.material import (
@@ -18,7 +18,9 @@ from sitegen.catalogue.naming import protector_id
 from sitegen.catalogue.places import Places
 
 
-def material(catalogue: Catalogue, places: Places, hidden: Hidden) -> Material:
+def material(
+    catalogue: Catalogue, places: Places, hidden: Hidden, notes: Sequence[str] | None = None
+) -> Material:
     """Make a catalogue ready for the rules.
 
     Parameters
@@ -26,6 +28,7 @@ def material(catalogue: Catalogue, places: Places, hidden: Hidden) -> Material:
     catalogue : as far as its records could be understood.
     places : where they stand.
     hidden : what may exist in what could not be understood.
+    notes : the longer texts beside it; None where they are not known.
     """
     airframes = tuple(a.id for a in catalogue.airframes)
     empty = Material(catalogue, places, airframes, {}, (), (), hidden)
@@ -36,7 +39,8 @@ def material(catalogue: Catalogue, places: Places, hidden: Hidden) -> Material:
         if len(twins) < MOST_TWINS:
             twins.append(entry)
     mentions = tuple(mentions_of(empty, supplies))
-    return Material(catalogue, places, airframes, spaces, mentions, supplies, hidden)
+    known = None if notes is None else tuple(notes)
+    return Material(catalogue, places, airframes, spaces, mentions, supplies, hidden, known)
 
 
 def _supplies(m: Material) -> Iterator[OneSupply]:
@@ -90,6 +94,7 @@ def _entries(m: Material, supplies: Iterable[OneSupply]) -> Iterator[tuple[str, 
         ("failures", "failure", c.failures),
         ("indications", "indication", c.indications),
         ("functions", "function", c.functions),
+        ("handout", "handout", c.handout),
     ):
         for i, record in enumerate(records):
             yield section, Entry(record.id, kind, record, (section, i), m.fitted(record))

@@ -95,6 +95,8 @@ class Material:
     mentions: tuple[Mention, ...]
     supplies: tuple[OneSupply, ...]
     hidden: Hidden
+    notes: tuple[str, ...] | None = None
+    """The longer texts beside the catalogue; None where they are not known."""
     _fitted: dict[tuple[str, ...], Airframes] = field(default_factory=dict, repr=False)
 
     def components(self, name: str) -> list[Entry]:

@@ -104,6 +104,7 @@ def _fitted_to(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
         ("failures", "failure", c.failures),
         ("indications", "indication", c.indications),
         ("functions", "function", c.functions),
+        ("handout", "handout", c.handout),
     )
     records = [
         (f"{noun} {_called(record)}", (section, i), record)
@@ -219,6 +220,10 @@ def _of_answers(m: Material) -> Iterator[Mention]:
         for j, pair in enumerate(function.independent):
             path_of_pair = ("independent", j)
             yield from w.many(pair, path_of_pair, "equipment", wanted, wiring=False)
+    for i, handout in enumerate(c.handout):
+        w = _Writer(f"handout {handout.id}", ("handout", i), m.fitted(handout))
+        path = ("conditions",)
+        yield from w.many(handout.conditions, path, "condition", space="conditions", wiring=False)
     w = _Writer("battery-time", ("battery-time",), m.everywhere)
     column = c.battery_time.landing_column
     yield from w.one(column, ("landing-column",), "load column", space="load-columns")

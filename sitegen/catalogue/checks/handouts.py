@@ -1,0 +1,67 @@
+"""Rules about handouts: what they print is there, and stands once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.catalogue.checks.material import Material, advice, error
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.wording import did_you_mean, listed, shown
+
+FEW = 12
+"""So many notes are listed where none of them comes near."""
+
+
+def parts_stand_once(m: Material) -> Iterator[Finding]:
+    """A handout prints no part and no note twice."""
+    for i, handout in enumerate(m.catalogue.handout):
+        lists = (
+            ("sections", handout.sections),
+            ("notes", handout.notes or []),
+            ("leave-out", handout.leave_out),
+        )
+        for field, names in lists:
+            for j, name in enumerate(names):
+                if name in names[:j]:
+                    yield error(
+                        m.at(("handout", i, field, j)),
+                        f"handout {handout.id}: {shown(name)} stands twice in `{field}`.",
+                        "Delete one of the two.",
+                    )
+
+
+def notes_are_known(m: Material) -> Iterator[Finding]:
+    """A note that a handout names is a file beside the catalogue."""
+    if m.notes is None:
+        return
+    for i, handout in enumerate(m.catalogue.handout):
+        for j, name in enumerate(handout.notes or ()):
+            if name not in m.notes:
+                there = listed([shown(n) for n in sorted(m.notes)], "or")
+                nothing_near = (
+                    f"It can be {there}."
+                    if 0 < len(m.notes) <= FEW
+                    else f"A note is a file beside the catalogue: notes/{name}.md."
+                )
+                yield error(
+                    m.at(("handout", i, "notes", j)),
+                    f"handout {handout.id}: there is no note {shown(name)}.",
+                    did_you_mean(name, m.notes) or nothing_near,
+                )
+
+
+def what_is_chosen_is_printed(m: Material) -> Iterator[Finding]:
+    """Notes and what a blank diagram lacks are chosen where the handout prints them."""
+    for i, handout in enumerate(m.catalogue.handout):
+        blank = {"blank-diagram", "blank-buses"}.intersection(handout.sections)
+        for field, chosen, printed, section in (
+            ("notes", bool(handout.notes), "notes" in handout.sections, "notes"),
+            ("leave-out", "leave_out" in handout.model_fields_set, bool(blank), "blank-diagram"),
+        ):
+            if chosen and not printed:
+                yield advice(
+                    m.key_at(("handout", i, field)),
+                    f"handout {handout.id}: `{field}` has no effect without the section"
+                    f" {shown(section)}.",
+                    "Add the section, or delete the field.",
+                )

@@ -1,0 +1,34 @@
+"""The handouts: what the site knows of an airframe, set for paper."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from sitegen.pages.handout.course import Course, handouts
+from sitegen.pages.handout.inward import inward
+from sitegen.pages.handout.paper import NAMES, paper_style
+from sitegen.pages.handout.parts import parts
+from sitegen.pages.links import handout_page
+from sitegen.pages.sheet import Page, Sheet
+
+
+def pages(sheet: Sheet) -> list[Page]:
+    """A page for each handout of the airframe; without one in the catalogue, the usual parts."""
+    return [
+        sheet.page(handout_page(h.id, i), partial(_page, Course(sheet, h), handout_page(h.id, i)))
+        for i, h in enumerate(handouts(sheet.answers.network.catalogue))
+    ]
+
+
+def _page(course: Course, path: str) -> str:
+    found = parts(course)
+    return course.sheet.fill(
+        "handout",
+        path,
+        course.handout.name,
+        "To print",
+        paper=NAMES[course.paper],
+        paper_style=paper_style(course),
+        has_cover="cover" in course.handout.sections,
+        parts=[(p, body) for p, body in zip(found, inward([p.body for p in found]), strict=True)],
+    )
