@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from sitegen.resources import theme
 
-SHARED = ("style.css", "diagram.css", "handout.css", "site.js", "pictures.js")
+SHARED = ("style.css", "diagram.css", "handout.css", "site.js", "find.js", "pictures.js")
 """The files beside the front page that every page may use; those that the theme has."""
 
 
