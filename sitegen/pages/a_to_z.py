@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 from sitegen.pages.entries import Entry, entries
 from sitegen.pages.links import A_TO_Z, SEARCH
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.words import counted
+
+FINDABLE = "var findable = "
 
 
 def pages(sheet: Sheet) -> list[Page]:
@@ -50,4 +53,10 @@ def _search(sheet: Sheet) -> str:
     # No text of the author's may end the script or open another, wherever this is put.
     for letter in "<>&":
         text = text.replace(letter, f"\\u{ord(letter):04x}")
-    return f"var findable = {text};\n"
+    return f"{FINDABLE}{text};\n"
+
+
+def findable(script: str) -> dict[str, Any]:
+    """What the finder's script holds."""
+    found: dict[str, Any] = json.loads(script.removeprefix(FINDABLE).rstrip("; \n"))
+    return found

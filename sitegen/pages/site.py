@@ -29,7 +29,8 @@ from sitegen.pages import (
 from sitegen.pages.answers import Answers
 from sitegen.pages.pictures import draw_all
 from sitegen.pages.pieces import Pieces
-from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.pocket import pocket_edition
+from sitegen.pages.sheet import Page, Sheet, frame
 from sitegen.pages.side_by_side import side_by_side
 from sitegen.pages.theme import shared_files
 from sitegen.pages.words import counted
@@ -79,12 +80,21 @@ class Site:
     """The paths of the pages that are made to print."""
 
 
+@dataclass(frozen=True)
+class Pocket:
+    """A pocket edition to be written."""
+
+    text: str
+    notices: tuple[str, ...]
+
+
 def build_site(
     reading: Reading,
     dot: str | None = None,
     width: int = 1,
     besides: Sequence[Callable[[Sheet], list[Page]]] = (),
     paper: str | None = None,
+    airframe: str | None = None,
 ) -> Site:
     """Plan a whole site.
 
@@ -95,11 +105,13 @@ def build_site(
     width : how many processes may make pages at once (`sitegen.pages.side_by_side`).
     besides : more kinds of page, made elsewhere, for every airframe's folder.
     paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
+    airframe : the one airframe that is wanted, by id; else all of them.
     """
     catalogue = reading.catalogue
     if catalogue is None:
         raise ValueError("the catalogue has errors")
-    networks = [build(catalogue, airframe.id) for airframe in catalogue.airframes]
+    wanted = [a.id for a in catalogue.airframes if airframe in (None, a.id)]
+    networks = [build(catalogue, one) for one in wanted]
     drawn, notices = draw_all(networks, dot)
     paths: dict[str, frozenset[str]] = {}
     jobs: list[list[Page]] = []
@@ -128,6 +140,36 @@ def build_site(
             yield from made
 
     return Site(len(shared) + sum(map(len, jobs)), files(), notices, tuple(printed))
+
+
+def build_pocket(
+    reading: Reading,
+    airframe: str,
+    dot: str | None = None,
+    width: int = 1,
+    besides: Sequence[Callable[[Sheet], list[Page]]] = (),
+    paper: str | None = None,
+) -> Pocket:
+    """One airframe's pages as a single file.
+
+    Parameters
+    ----------
+    reading : a catalogue without errors.
+    airframe : its id.
+    dot, width, besides, paper : as for `build_site`.
+    """
+    site = build_site(reading, dot, width, besides, paper, airframe)
+    folder = f"{airframe}/"
+    files = {
+        path.removeprefix(folder): content
+        for path, content in site.files
+        if path.startswith(folder) and isinstance(content, str)
+    }
+    assert reading.catalogue is not None
+    name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
+    return Pocket(
+        pocket_edition(files, {**frame(reading.catalogue), "airframe": name}), site.notices
+    )
 
 
 def _made(pages: list[Page]) -> list[tuple[str, str | bytes]]:

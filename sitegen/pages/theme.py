@@ -37,6 +37,11 @@ def fill(template: str, values: Mapping[str, Any]) -> str:
     return _template(template).render(values)
 
 
+def theme_text(name: str) -> str:
+    """One of the theme's own files."""
+    return (theme() / name).read_text(encoding="utf-8")
+
+
 def shared_files() -> Iterator[tuple[str, bytes]]:
     """The theme's own files: (name, content)."""
     folder: Path = theme()
