@@ -27,12 +27,14 @@ from sitegen.pages import (
     which,
 )
 from sitegen.pages.answers import Answers
+from sitegen.pages.links import FILES, MANIFEST
+from sitegen.pages.offline import Listed, list_of_files, listed_file, manifest
 from sitegen.pages.pictures import draw_all
 from sitegen.pages.pieces import Pieces
 from sitegen.pages.pocket import pocket_edition
 from sitegen.pages.sheet import Page, Sheet, frame
 from sitegen.pages.side_by_side import side_by_side
-from sitegen.pages.theme import shared_files
+from sitegen.pages.theme import FROM_THE_WEB, SERVICE_WORKER, SHARED, shared_files
 from sitegen.pages.words import counted
 
 KINDS_OF_PAGE = (
@@ -132,14 +134,26 @@ def build_site(
         buses = counted(len(network.catalogue.buses), "bus", "buses")
         shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
     jobs.insert(0, [front.fleet_page(catalogue, shares)])
-    shared = list(shared_files())
+    shared: list[tuple[str, str | bytes]] = [
+        *shared_files(SHARED + FROM_THE_WEB),
+        (MANIFEST, manifest(catalogue)),
+    ]
 
     def files() -> Iterator[tuple[str, str | bytes]]:
         yield from shared
+        # What every airframe's list names: all but the script that works by the lists.
+        common = [listed_file(*file) for file in shared if file[0] != SERVICE_WORKER]
+        listed: dict[str, list[Listed]] = {}
         for made in side_by_side([partial(_made, job) for job in jobs], width):
-            yield from made
+            for path, content, line in made:
+                yield path, content
+                listed.setdefault(path.rpartition("/")[0], []).append(line)
+        common += listed.pop("", [])
+        for folder, lines in listed.items():
+            yield f"{folder}/{FILES}", list_of_files(catalogue, common + lines)
 
-    return Site(len(shared) + sum(map(len, jobs)), files(), notices, tuple(printed))
+    count = len(shared) + sum(map(len, jobs)) + len(networks)
+    return Site(count, files(), notices, tuple(printed))
 
 
 def build_pocket(
@@ -163,7 +177,7 @@ def build_pocket(
     files = {
         path.removeprefix(folder): content
         for path, content in site.files
-        if path.startswith(folder) and isinstance(content, str)
+        if path.startswith(folder) and isinstance(content, str) and not path.endswith(f"/{FILES}")
     }
     assert reading.catalogue is not None
     name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
@@ -172,8 +186,9 @@ def build_pocket(
     )
 
 
-def _made(pages: list[Page]) -> list[tuple[str, str | bytes]]:
-    return [(page.path, page.make()) for page in pages]
+def _made(pages: list[Page]) -> list[tuple[str, str, Listed]]:
+    made = [(page.path, page.make()) for page in pages]
+    return [(path, content, listed_file(path, content)) for path, content in made]
 
 
 def site_files(reading: Reading, dot: str | None = None) -> Iterator[SiteFile]:

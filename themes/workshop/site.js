@@ -4,6 +4,7 @@
 
 (function () {
   var root = document.documentElement;
+  var script = document.currentScript;
 
   function kept(key, value) {
     // A browser may keep nothing for pages opened from a folder.
@@ -40,7 +41,10 @@
   }
 
   // What the other scripts use.
-  window.site = { anchor: anchor, kept: kept, make: make, place: place };
+  window.site = {
+    anchor: anchor, kept: kept, make: make, place: place,
+    root: script && script.src ? new URL(".", script.src).href : ""
+  };
 
   // Each setting: what it is called, the attribute that the styles look at, and what it can be.
   var SETTINGS = [
@@ -155,6 +159,15 @@
     part.scrollIntoView();
   }
 
+  function keepOffline() {
+    // From a folder there is nothing to keep, and no worker to keep it.
+    if (!/^https?:$/.test(location.protocol) || !isSecureContext || !site.root) return;
+    if (!navigator.serviceWorker || document.querySelector("script.offline")) return;
+    var more = make("script", "", "offline");
+    more.src = site.root + "offline.js";
+    document.head.appendChild(more);
+  }
+
   function openForPrint() {
     document.querySelectorAll("details:not([open])").forEach(function (part) {
       part.open = true;
@@ -173,6 +186,7 @@
   // added again is still one listener.
   document.addEventListener("DOMContentLoaded", function () {
     addSettings();
+    keepOffline();
     showView();
     sayHowWide();
     showFailed();
