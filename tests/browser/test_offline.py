@@ -208,7 +208,7 @@ def test_the_icons_are_the_drawing_s(site: Path, size: int) -> None:
 def test_every_file_that_a_page_needs_is_in_its_list(site: Path) -> None:
     for airframe in ("block-1", "block-2", "block-3"):
         holds = json.loads((site / airframe / "files.json").read_text(encoding="utf-8"))
-        listed = {path: digest for path, digest in holds["files"]}
+        listed = dict(holds["files"])
         there = {
             path.relative_to(site).as_posix(): listed_file("", path.read_bytes()).digest
             for path in site.rglob("*")

@@ -80,7 +80,7 @@
       bar = make("p", now[0] + " ", "newer");
       bar.setAttribute("role", "status");
       bar.appendChild(button(now[1], now[2]));
-      document.querySelector(".aid").after(bar);
+      document.querySelector("main").prepend(bar);
     }
   }
 
