@@ -1,7 +1,7 @@
 """WCAG 2.2 at level AA, as far as a program can tell (axe-core 4), on every kind of page.
 
 axe-core is Deque Systems' (MPL 2.0), as the package `axe-playwright-python` carries it. What it
-cannot see is tested here by hand: that everything can be done by keyboard, and that the focus shows.
+cannot see is tested here by hand: that all can be done by keyboard, and that the focus shows.
 """
 
 from __future__ import annotations
@@ -135,7 +135,8 @@ def test_a_walk_with_the_tab_key_reaches_everything_and_its_focus_shows(phone: P
                 [...document.querySelectorAll(`label[for=${e.id}]`)].find(l => l.checkVisibility());
               const style = getComputedStyle(label || e);
               const drawn = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2;
-              return [walked.indexOf(e), drawn, e.tagName + ' ' + e.id + ' ' + e.textContent.trim()];
+              const what = e.tagName + ' ' + e.id + ' ' + e.textContent.trim();
+              return [walked.indexOf(e), drawn, what];
             }"""
         )
         seen.add(number)

@@ -7,6 +7,7 @@
   var root = site.root;
   var folder = location.href.slice(root.length).split(/[/?#]/)[0];
   var airframe = document.querySelector(".strip .airframe");
+  var PATIENCE = 2000;
   var news = { state: "none" };
   var line, box, bar;
   if (location.href.indexOf(root) !== 0 || !airframe) folder = "";
@@ -100,7 +101,8 @@
     say();
     var saving = navigator.connection && navigator.connection.saveData;
     var wanted = site.kept("keep " + folder);
-    if (wanted === "yes" || wanted !== "no" && !saving) ask("keep");
+    // The page that is read comes first.
+    if (wanted === "yes" || wanted !== "no" && !saving) setTimeout(ask, PATIENCE, "keep");
   }
 
   link("manifest", "manifest.json");
