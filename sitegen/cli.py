@@ -23,6 +23,7 @@ from sitegen.given import (
     Stop,
     StopWithNo,
     advice_of,
+    airframe_id,
     catalogue_first,
     counted,
     errors_of,
@@ -100,13 +101,24 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
     show_default=True,
     help="The site's folder; publish replaces it whole, and only if publish made it.",
 )
+@click.option(
+    "--pocket",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html",
+    help="Write one airframe's pages as this single file instead: for a phone, or a mail.",
+)
+@click.option("--airframe", help="With --pocket: the airframe by id or name; else the first.")
 @click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command to place diagrams.")
 @click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
 @click.option("--browser", envvar="SITEGEN_BROWSER", help="The Chromium or Chrome for --pdf.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
+@click.pass_context
 def publish(
+    context: click.Context,
     catalogue: Path | None,
     target: Path,
+    pocket: Path | None,
+    airframe: str | None,
     dot: str | None,
     pdf: bool,
     browser: str | None,
@@ -120,6 +132,13 @@ def publish(
     from sitegen.progress import Progress
     from sitegen.study.sheets import site_pages
 
+    if pocket is not None:
+        if pdf:
+            raise Stop("--pdf prints beside the pages of a folder: publish twice for both.")
+        to_pocket(context, catalogue, pocket, airframe, dot, paper)
+        return
+    if airframe is not None:
+        raise Stop("--airframe chooses what goes into one file: add --pocket FILE.html.")
     started = time.monotonic()
     reading = readable(catalogue)
     with nothing_to_collect():
@@ -137,6 +156,40 @@ def publish(
     click.echo(f"{written} files in {target}. Open {target / 'index.html'}.")
     if printer and printer.problem:
         raise StopWithNo(f"the handouts were not printed: {printer.problem}")
+
+
+def to_pocket(
+    context: click.Context,
+    catalogue: Path | None,
+    target: Path,
+    airframe: str | None,
+    dot: str | None,
+    paper: str | None,
+) -> None:
+    """Write a pocket edition."""
+    from sitegen.network.find import NotFound
+    from sitegen.pages.pocket import write_pocket
+    from sitegen.pages.publish import PublishRefused
+    from sitegen.pages.side_by_side import processors
+    from sitegen.pages.site import build_pocket
+    from sitegen.study.sheets import site_pages
+
+    if context.get_parameter_source("target") is not click.core.ParameterSource.DEFAULT:
+        raise Stop("--to writes a folder and --pocket one file: publish twice for both.")
+    reading = readable(catalogue)
+    assert reading.catalogue is not None
+    with nothing_to_collect():
+        try:
+            one = airframe_id(reading.catalogue, airframe)
+            made = build_pocket(reading, one, dot, processors(), [site_pages], paper)
+            write_pocket(target, made.text)
+        except (NotFound, PublishRefused) as problem:
+            raise Stop(str(problem)) from None
+        except OSError as error:
+            raise Stop(f"{target} could not be written: {error.strerror or error}.") from None
+    for notice in made.notices:
+        click.echo(f"sitegen: {notice}", err=True)
+    click.echo(f"{target}, {target.stat().st_size / 1000:,.0f} kB. Open it in a browser.")
 
 
 @commands.command()

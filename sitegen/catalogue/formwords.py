@@ -29,6 +29,7 @@ NOUNS = {
     "functions": "function",
     "handout": "handout",
     "battery-time": "battery-time",
+    "abbreviations": "abbreviations",
 }
 """What one record of each section is called."""
 

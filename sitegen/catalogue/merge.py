@@ -16,7 +16,7 @@ LIST_SECTIONS = tuple(
     for name, info in Catalogue.model_fields.items()
     if typing.get_origin(info.annotation) is list
 )
-TABLE_SECTIONS = ("aircraft", "battery-time")
+TABLE_SECTIONS = ("aircraft", "battery-time", "abbreviations")
 SECTIONS = ("format", *TABLE_SECTIONS, *LIST_SECTIONS)
 
 MOST_UNKNOWN = 200

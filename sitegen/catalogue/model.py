@@ -439,6 +439,8 @@ class Catalogue(Record):
     functions: list[Function] = []
     handout: list[Handout] = []
     battery_time: BatteryTime = BatteryTime()
+    abbreviations: dict[Words, Words] = {}
+    """What the words on placards stand for, for the search; several meanings with commas."""
 
 
 def json_schema() -> dict[str, Any]:

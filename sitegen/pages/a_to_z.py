@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 from sitegen.pages.entries import Entry, entries
 from sitegen.pages.links import A_TO_Z, SEARCH
 from sitegen.pages.sheet import Page, Sheet
 from sitegen.pages.words import counted
 
+FINDABLE = "var findable = "
+
 
 def pages(sheet: Sheet) -> list[Page]:
     """The list A to Z, and the same list as the finder reads it."""
     return [
         sheet.page(A_TO_Z, lambda: _page(sheet)),
-        sheet.page(SEARCH, lambda: _search(entries(sheet))),
+        sheet.page(SEARCH, lambda: _search(sheet)),
     ]
 
 
@@ -36,11 +39,24 @@ def _page(sheet: Sheet) -> str:
     )
 
 
-def _search(found: list[Entry]) -> str:
-    """A script that only sets a variable, so that it loads from a folder too."""
-    rows = [[e.name, e.kind, e.detail, e.href, e.words] for e in found]
-    text = json.dumps(rows, ensure_ascii=True, separators=(",", ":"))
+def _search(sheet: Sheet) -> str:
+    """A script that only sets a variable, so that it loads from a folder too.
+
+    It holds a row for each entry (name, kind, detail, link, other words) and what abbreviations
+    stand for, several meanings with commas.
+    """
+    holds = {
+        "rows": [[e.name, e.kind, e.detail, e.href, e.words] for e in entries(sheet)],
+        "abbreviations": sheet.answers.network.catalogue.abbreviations,
+    }
+    text = json.dumps(holds, ensure_ascii=True, separators=(",", ":"))
     # No text of the author's may end the script or open another, wherever this is put.
     for letter in "<>&":
         text = text.replace(letter, f"\\u{ord(letter):04x}")
-    return f"var answerFinder = {text};\n"
+    return f"{FINDABLE}{text};\n"
+
+
+def findable(script: str) -> dict[str, Any]:
+    """What the finder's script holds."""
+    found: dict[str, Any] = json.loads(script.removeprefix(FINDABLE).rstrip("; \n"))
+    return found

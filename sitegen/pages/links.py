@@ -20,6 +20,8 @@ CARDS = "parts.js"
 PRACTISE = "practise.html"
 HANDOUT = "handout.html"
 BLANK = "blank.html"
+FILES = "files.json"
+MANIFEST = "manifest.json"
 
 
 def bus_page(bus: str) -> str:

@@ -27,11 +27,14 @@ from sitegen.pages import (
     which,
 )
 from sitegen.pages.answers import Answers
+from sitegen.pages.links import FILES, MANIFEST
+from sitegen.pages.offline import Listed, list_of_files, listed_file, manifest
 from sitegen.pages.pictures import draw_all
 from sitegen.pages.pieces import Pieces
-from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.pocket import pocket_edition
+from sitegen.pages.sheet import Page, Sheet, frame
 from sitegen.pages.side_by_side import side_by_side
-from sitegen.pages.theme import shared_files
+from sitegen.pages.theme import FROM_THE_WEB, SERVICE_WORKER, SHARED, shared_files
 from sitegen.pages.words import counted
 
 KINDS_OF_PAGE = (
@@ -79,12 +82,21 @@ class Site:
     """The paths of the pages that are made to print."""
 
 
+@dataclass(frozen=True)
+class Pocket:
+    """A pocket edition to be written."""
+
+    text: str
+    notices: tuple[str, ...]
+
+
 def build_site(
     reading: Reading,
     dot: str | None = None,
     width: int = 1,
     besides: Sequence[Callable[[Sheet], list[Page]]] = (),
     paper: str | None = None,
+    airframe: str | None = None,
 ) -> Site:
     """Plan a whole site.
 
@@ -95,11 +107,13 @@ def build_site(
     width : how many processes may make pages at once (`sitegen.pages.side_by_side`).
     besides : more kinds of page, made elsewhere, for every airframe's folder.
     paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
+    airframe : the one airframe that is wanted, by id; else all of them.
     """
     catalogue = reading.catalogue
     if catalogue is None:
         raise ValueError("the catalogue has errors")
-    networks = [build(catalogue, airframe.id) for airframe in catalogue.airframes]
+    wanted = [a.id for a in catalogue.airframes if airframe in (None, a.id)]
+    networks = [build(catalogue, one) for one in wanted]
     drawn, notices = draw_all(networks, dot)
     paths: dict[str, frozenset[str]] = {}
     jobs: list[list[Page]] = []
@@ -120,18 +134,61 @@ def build_site(
         buses = counted(len(network.catalogue.buses), "bus", "buses")
         shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
     jobs.insert(0, [front.fleet_page(catalogue, shares)])
-    shared = list(shared_files())
+    shared: list[tuple[str, str | bytes]] = [
+        *shared_files(SHARED + FROM_THE_WEB),
+        (MANIFEST, manifest(catalogue)),
+    ]
 
     def files() -> Iterator[tuple[str, str | bytes]]:
         yield from shared
+        # What every airframe's list names: all but the script that works by the lists.
+        common = [listed_file(*file) for file in shared if file[0] != SERVICE_WORKER]
+        listed: dict[str, list[Listed]] = {}
         for made in side_by_side([partial(_made, job) for job in jobs], width):
-            yield from made
+            for path, content, line in made:
+                yield path, content
+                listed.setdefault(path.rpartition("/")[0], []).append(line)
+        common += listed.pop("", [])
+        for folder, lines in listed.items():
+            yield f"{folder}/{FILES}", list_of_files(catalogue, common + lines)
 
-    return Site(len(shared) + sum(map(len, jobs)), files(), notices, tuple(printed))
+    count = len(shared) + sum(map(len, jobs)) + len(networks)
+    return Site(count, files(), notices, tuple(printed))
 
 
-def _made(pages: list[Page]) -> list[tuple[str, str | bytes]]:
-    return [(page.path, page.make()) for page in pages]
+def build_pocket(
+    reading: Reading,
+    airframe: str,
+    dot: str | None = None,
+    width: int = 1,
+    besides: Sequence[Callable[[Sheet], list[Page]]] = (),
+    paper: str | None = None,
+) -> Pocket:
+    """One airframe's pages as a single file.
+
+    Parameters
+    ----------
+    reading : a catalogue without errors.
+    airframe : its id.
+    dot, width, besides, paper : as for `build_site`.
+    """
+    site = build_site(reading, dot, width, besides, paper, airframe)
+    folder = f"{airframe}/"
+    files = {
+        path.removeprefix(folder): content
+        for path, content in site.files
+        if path.startswith(folder) and isinstance(content, str) and not path.endswith(f"/{FILES}")
+    }
+    assert reading.catalogue is not None
+    name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
+    return Pocket(
+        pocket_edition(files, {**frame(reading.catalogue), "airframe": name}), site.notices
+    )
+
+
+def _made(pages: list[Page]) -> list[tuple[str, str, Listed]]:
+    made = [(page.path, page.make()) for page in pages]
+    return [(path, content, listed_file(path, content)) for path, content in made]
 
 
 def site_files(reading: Reading, dot: str | None = None) -> Iterator[SiteFile]:

@@ -11,8 +11,12 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from sitegen.resources import theme
 
-SHARED = ("style.css", "diagram.css", "handout.css", "site.js", "pictures.js")
+SHARED = ("style.css", "diagram.css", "handout.css", "site.js", "find.js", "pictures.js")
 """The files beside the front page that every page may use; those that the theme has."""
+
+SERVICE_WORKER = "sw.js"
+FROM_THE_WEB = ("offline.js", SERVICE_WORKER, "icon.svg", "icon-192.png", "icon-512.png")
+"""The files that do something only where the site comes from a web host."""
 
 
 @lru_cache(maxsize=1)
@@ -37,10 +41,15 @@ def fill(template: str, values: Mapping[str, Any]) -> str:
     return _template(template).render(values)
 
 
-def shared_files() -> Iterator[tuple[str, bytes]]:
+def theme_text(name: str) -> str:
+    """One of the theme's own files."""
+    return (theme() / name).read_text(encoding="utf-8")
+
+
+def shared_files(names: tuple[str, ...] = SHARED) -> Iterator[tuple[str, bytes]]:
     """The theme's own files: (name, content)."""
     folder: Path = theme()
-    for name in SHARED:
+    for name in names:
         for place in (folder / name, folder / "diagram" / name):
             if place.is_file():
                 yield name, place.read_bytes()

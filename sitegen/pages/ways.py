@@ -15,7 +15,8 @@ from sitegen.pages.views import classes
 class WaysTo:
     """The ways to one bus, the shortest first."""
 
-    bus: Markup
+    bus: str
+    """Its name, without a link: it stands in what one taps to unfold the ways."""
     count: int
     rows: Markup
     """A line for each, with the conditions in which it is live."""
@@ -28,7 +29,7 @@ def ways_to(sheet: Sheet, bus: str) -> WaysTo:
     if bus not in sheet.ways_drawn:
         paths, more = paths_to(sheet.answers.before, bus)
         rows = Markup("".join(_row(sheet, path) for path in paths))
-        sheet.ways_drawn[bus] = WaysTo(sheet.pieces.links[bus], len(paths), rows, more)
+        sheet.ways_drawn[bus] = WaysTo(sheet.answers.network.names[bus], len(paths), rows, more)
     found: WaysTo = sheet.ways_drawn[bus]
     return found
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from html.parser import HTMLParser
+from typing import Any
 
 import pytest
 from pages_sample import reading, sample
@@ -190,13 +191,18 @@ def test_an_item_says_what_depends_on_it(published: dict[str, str]) -> None:
     assert "Depends on Attitude gyro" in seen(published["early/equipment-autopilot.html"], FLIGHT)
 
 
-def test_a_breaker_is_found_by_its_placard_and_its_place(published: dict[str, str]) -> None:
+def findable(published: dict[str, str]) -> dict[str, Any]:
     script = published["early/search.js"]
-    rows = json.loads(script.removeprefix("var answerFinder = ").removesuffix(";\n"))
+    found: dict[str, Any] = json.loads(script.removeprefix("var findable = ").removesuffix(";\n"))
+    return found
+
+
+def test_a_breaker_is_found_by_its_placard_and_its_place(published: dict[str, str]) -> None:
+    rows = findable(published)["rows"]
     by_name = {row[0]: row for row in rows}
     assert by_name["RADIO 2"][1:4] == [
         "Breaker",
-        "7.5\u00a0A, Pedestal B2, for Radio 2",
+        "7.5\u00a0A, Pedestal B2, on Left bus, for Radio 2",
         "panel-pedestal.html#at-radio-2.breaker",
     ]
     assert by_name["WARN"][3] == "panel-pedestal.html#at-gen-1-lamp.breaker"
@@ -204,8 +210,7 @@ def test_a_breaker_is_found_by_its_placard_and_its_place(published: dict[str, st
 
 
 def test_the_list_a_to_z_holds_all_that_the_finder_finds(published: dict[str, str]) -> None:
-    script = published["early/search.js"]
-    rows = json.loads(script.removeprefix("var answerFinder = ").removesuffix(";\n"))
+    rows = findable(published)["rows"]
     words = seen(published["early/a-to-z.html"], 0)
     assert len(rows) > 30
     for row in rows:

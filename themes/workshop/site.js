@@ -1,9 +1,10 @@
-// Helps, and nothing depends on it: the finder, colours for day or night, the chosen view in the
-// address, and drawings that show what has failed and say whether there is more of them.
+// Helps, and nothing depends on it: the look, the chosen view in the address, drawings that show
+// what has failed and say whether there is more of them.
 "use strict";
 
 (function () {
   var root = document.documentElement;
+  var script = document.currentScript;
 
   function kept(key, value) {
     // A browser may keep nothing for pages opened from a folder.
@@ -23,37 +24,97 @@
     return element;
   }
 
-  var look = kept("look");
-  if (look === "day" || look === "night") root.setAttribute("data-look", look);
+  // In a pocket edition the address names the page first: `#bus-left-main.html/view-2`.
+  function place() {
+    return /^#(?:([^/]+\.html)\/?)?(.*)$/.exec(location.hash) || ["", "", ""];
+  }
 
-  function addLook() {
-    var button = make("button", "", "look-button");
-    button.type = "button";
-    function isNight() {
-      var set = root.getAttribute("data-look");
-      return set ? set === "night" : matchMedia("(prefers-color-scheme: dark)").matches;
+  function anchor(id) {
+    if (id === undefined) return place()[2];
+    var page = place()[1];
+    try {
+      history.replaceState(history.state, "", "#" + (page ? page + "/" : "") + id);
+    } catch (error) {
+      // Some file viewers let no page change its address.
     }
-    function say() {
-      button.textContent = isNight() ? "Day colours" : "Night colours";
-    }
-    button.addEventListener("click", function () {
-      var wanted = isNight() ? "day" : "night";
-      root.setAttribute("data-look", wanted);
-      kept("look", wanted);
-      say();
+    return id;
+  }
+
+  // What the other scripts use.
+  window.site = {
+    anchor: anchor, kept: kept, make: make, place: place,
+    root: script && script.src ? new URL(".", script.src).href : ""
+  };
+
+  // Each setting: what it is called, the attribute that the styles look at, and what it can be.
+  var SETTINGS = [
+    ["look", "Look", [
+      ["", "As the device"], ["day", "Day"], ["night", "Night"], ["contrast", "High contrast"]
+    ]],
+    ["hand", "Find button", [["", "Right hand"], ["left", "Left hand"]]],
+    ["slash", "Key / opens Find", [["", "Yes"], ["off", "No"]]]
+  ];
+
+  function set(setting, value) {
+    var known = setting[2].some(function (choice) { return choice[0] === value; });
+    if (known && value) root.setAttribute("data-" + setting[0], value);
+    else root.removeAttribute("data-" + setting[0]);
+  }
+
+  SETTINGS.forEach(function (setting) { set(setting, kept(setting[0])); });
+
+  function choices(setting) {
+    var field = make("fieldset", "", setting[0]);
+    field.appendChild(make("legend", setting[1]));
+    setting[2].forEach(function (choice) {
+      var label = make("label");
+      var button = make("input");
+      button.type = "radio";
+      button.name = setting[0];
+      button.value = choice[0];
+      button.checked = (root.getAttribute("data-" + setting[0]) || "") === choice[0];
+      button.addEventListener("change", function () {
+        set(setting, choice[0]);
+        kept(setting[0], choice[0]);
+      });
+      label.appendChild(button);
+      label.appendChild(make("span", choice[1]));
+      field.appendChild(label);
     });
-    say();
-    document.querySelector("footer").appendChild(button);
+    return field;
+  }
+
+  function addSettings() {
+    var link = document.querySelector(".strip .set");
+    var section = document.getElementById("settings");
+    if (!link || !section || !window.HTMLDialogElement) return;
+    var dialog = make("dialog", "", "settings-box");
+    var form = make("form");
+    form.method = "dialog";
+    var title = make("h2", "Settings");
+    title.id = "settings-title";
+    dialog.setAttribute("aria-labelledby", title.id);
+    form.appendChild(title);
+    SETTINGS.forEach(function (setting) { form.appendChild(choices(setting)); });
+    // Here the script for working without a network says what is kept on the device.
+    form.appendChild(make("div", "", "kept-here"));
+    form.appendChild(make("button", "Close"));
+    dialog.appendChild(form);
+    section.replaceWith(dialog);
+    link.addEventListener("click", function (event) {
+      event.preventDefault();
+      dialog.showModal();
+    });
   }
 
   function showView() {
-    var button = /^#view-\d+$/.test(location.hash) && document.querySelector(location.hash);
+    var button = /^view-\d+$/.test(anchor()) && document.getElementById(anchor());
     if (button) button.checked = true;
   }
 
   function keepView(event) {
     if (event.target.matches && event.target.matches("input.view")) {
-      history.replaceState(null, "", "#" + event.target.id);
+      anchor(event.target.id);
       showFailed();
     }
   }
@@ -90,7 +151,7 @@
 
   function openTarget() {
     // What the address points at may be folded away.
-    var part = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
+    var part = anchor() && document.getElementById(anchor());
     if (!part) return;
     var fold = part.closest("details");
     if (!fold || fold.open) return;
@@ -98,83 +159,13 @@
     part.scrollIntoView();
   }
 
-  function plain(text) {
-    return text.toLowerCase().replace(/[^a-z0-9\u00c0-\uffff]+/g, " ").trim();
-  }
-
-  function rank(entry, wanted, words) {
-    // Smaller is better; names that begin with what was typed come first.
-    var name = entry.plain;
-    if (name === wanted) return 0;
-    if (name.indexOf(wanted) === 0) return 1;
-    if ((" " + name).indexOf(" " + wanted) >= 0) return 2;
-    var all = " " + entry.all;
-    if (words.every(function (w) { return all.indexOf(" " + w) >= 0; })) return 3;
-    if (words.every(function (w) { return all.indexOf(w) >= 0; })) return 4;
-    return -1;
-  }
-
-  function addFinder(finder) {
-    var label = make("label", "What is dead, or which breaker?");
-    label.htmlFor = "wanted";
-    var input = make("input");
-    input.id = "wanted";
-    input.type = "search";
-    input.autocomplete = "off";
-    input.placeholder = "Name, placard or place";
-    input.setAttribute("enterkeyhint", "go");
-    var found = make("div", "", "found");
-    found.setAttribute("aria-live", "polite");
-    finder.insertBefore(found, finder.firstChild);
-    finder.insertBefore(input, found);
-    finder.insertBefore(label, input);
-    var entries = null;
-
-    function show() {
-      var wanted = plain(input.value);
-      found.textContent = "";
-      if (!wanted || !entries) return;
-      var words = wanted.split(" ");
-      var ranked = [];
-      entries.forEach(function (entry, index) {
-        var value = rank(entry, wanted, words);
-        if (value >= 0) ranked.push([value, index, entry]);
-      });
-      ranked.sort(function (a, b) { return a[0] - b[0] || a[1] - b[1]; });
-      if (!ranked.length) found.appendChild(make("p", "Nothing goes by that name."));
-      ranked.slice(0, 24).forEach(function (item) {
-        var row = item[2].row;
-        var link = make("a");
-        link.href = row[3];
-        link.appendChild(make("b", row[0]));
-        link.appendChild(make("small", row[1]));
-        if (row[2]) link.appendChild(make("span", row[2], "detail"));
-        found.appendChild(link);
-      });
-      if (ranked.length > 24) {
-        found.appendChild(make("p", ranked.length - 24 + " more: type another letter."));
-      }
-    }
-
-    var script = make("script");
-    script.src = finder.getAttribute("data-index");
-    script.onload = function () {
-      entries = window.answerFinder.map(function (row) {
-        return { row: row, plain: plain(row[0]), all: plain(row.join(" ")) };
-      });
-      show();
-    };
-    document.head.appendChild(script);
-    input.addEventListener("input", show);
-    input.addEventListener("keydown", function (event) {
-      var first = found.querySelector("a");
-      if (event.key === "Enter" && first) location.href = first.href;
-    });
-    function ready() {
-      if (location.hash === "#find") input.focus();
-    }
-    window.addEventListener("hashchange", ready);
-    ready();
+  function keepOffline() {
+    // From a folder there is nothing to keep, and no worker to keep it.
+    if (!/^https?:$/.test(location.protocol) || !isSecureContext || !site.root) return;
+    if (!navigator.serviceWorker || document.querySelector("script.offline")) return;
+    var more = make("script", "", "offline");
+    more.src = site.root + "offline.js";
+    document.head.appendChild(more);
   }
 
   function openForPrint() {
@@ -191,8 +182,11 @@
     });
   }
 
+  // A pocket edition tells of every page that it puts in place in the same way; a listener that is
+  // added again is still one listener.
   document.addEventListener("DOMContentLoaded", function () {
-    addLook();
+    addSettings();
+    keepOffline();
     showView();
     sayHowWide();
     showFailed();
@@ -204,7 +198,5 @@
     window.addEventListener("resize", sayHowWide);
     window.addEventListener("beforeprint", openForPrint);
     window.addEventListener("afterprint", closeAfterPrint);
-    var finder = document.querySelector(".finder");
-    if (finder) addFinder(finder);
   });
 })();

@@ -10,6 +10,7 @@ from dataclasses import replace
 from itertools import islice
 
 from sitegen.catalogue.checks import (
+    abbreviations,
     answers,
     equipment,
     feeding,
@@ -61,6 +62,8 @@ RULES: tuple[Rule, ...] = (
     handouts.parts_stand_once,
     handouts.notes_are_known,
     handouts.what_is_chosen_is_printed,
+    abbreviations.abbreviations_are_single_words,
+    abbreviations.abbreviations_stand_once,
 )
 """The rules about what is there; each holds of any part of a catalogue."""
 
@@ -78,6 +81,7 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     answers.loadmeters_have_a_rating,
     answers.functions_have_enough_providers,
     answers.nothing_is_unused,
+    abbreviations.abbreviations_are_used,
 )
 """The rules about what is missing; they wait until every record can be understood."""
 

@@ -1,0 +1,66 @@
+"""Rules about what the words on placards stand for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from sitegen.catalogue.checks.material import Material, advice, error
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.wording import shown
+
+WORD = re.compile(r"[^\W_]+")
+"""A word of letters and digits, as the search reads it."""
+
+
+def abbreviations_are_single_words(m: Material) -> Iterator[Finding]:
+    """The search reads word by word, so an abbreviation is one word, and stands for another."""
+    for short, meaning in m.catalogue.abbreviations.items():
+        if not WORD.fullmatch(short):
+            yield error(
+                m.key_at(("abbreviations", short)),
+                f"abbreviations: {shown(short)} is not one word of letters and digits.",
+                "List its words one by one: `LDG` and `LT`, not `LDG LT`.",
+            )
+        elif all(words(part) in ([], [short.casefold()]) for part in meaning.split(",")):
+            yield error(
+                m.at(("abbreviations", short)),
+                f"abbreviations: {shown(short)} stands for {shown(meaning)}, which says no more.",
+                "Write the words out, or delete the line.",
+            )
+
+
+def abbreviations_stand_once(m: Material) -> Iterator[Finding]:
+    """Capital and small letters are the same to the search."""
+    firsts: dict[str, str] = {}
+    for short in m.catalogue.abbreviations:
+        first = firsts.setdefault(short.casefold(), short)
+        if first != short:
+            yield error(
+                m.key_at(("abbreviations", short)),
+                f"abbreviations: {shown(short)} and {shown(first)} are the same to the search.",
+                "Put all meanings into one line, with commas.",
+            )
+
+
+def abbreviations_are_used(m: Material) -> Iterator[Finding]:
+    """An abbreviation stands in some name."""
+    used = {
+        word
+        for by_id in m.spaces.values()
+        for entries in by_id.values()
+        for entry in entries
+        for word in words(getattr(entry.record, "name", ""))
+    }
+    for short in m.catalogue.abbreviations:
+        if WORD.fullmatch(short) and short.casefold() not in used:
+            yield advice(
+                m.key_at(("abbreviations", short)),
+                f"abbreviations: no name has the word {shown(short)} in it.",
+                "Mend it, or delete the line.",
+            )
+
+
+def words(text: str) -> list[str]:
+    """The words of a text, as the search reads them."""
+    return [word.casefold() for word in WORD.findall(text)]

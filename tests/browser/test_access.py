@@ -1,0 +1,146 @@
+"""WCAG 2.2 at level AA, as far as a program can tell (axe-core 4), on every kind of page.
+
+axe-core is Deque Systems' (MPL 2.0), as the package `axe-playwright-python` carries it. What it
+cannot see is tested here by hand: that all can be done by keyboard, and that the focus shows.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from conftest import PHONE
+from playwright.sync_api import Browser, Page
+
+LEVELS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+LOOKS: dict[str, dict[str, Any]] = {
+    "day": {"color_scheme": "light"},
+    "night": {"color_scheme": "dark"},
+    "high contrast": {"color_scheme": "light", "contrast": "more"},
+    "high contrast, dark": {"color_scheme": "dark", "contrast": "more"},
+}
+
+OPEN_AND_SHORT = """() => {
+  document.querySelectorAll('details').forEach(d => { d.open = true });
+  document.querySelectorAll('li:nth-child(n+8)').forEach(e => e.remove());
+}"""
+"""What is folded is looked at too; of a long list, whose lines are alike, the first seven lines."""
+
+
+def one_of_each_kind(site: Path) -> list[Path]:
+    """The smallest page of each kind, but for failures, of which the demo's first bus is taken."""
+    kinds: dict[str, Path] = {"fleet": site / "index.html"}
+    for path in sorted((site / "block-1").glob("*.html"), key=lambda p: (p.stat().st_size, p)):
+        text = path.read_text(encoding="utf-8")
+        kinds.setdefault(text.partition('<body class="')[2].partition('"')[0], path)
+    kinds["page-failure"] = site / "block-1" / "failure-left-main.html"
+    return list(kinds.values())
+
+
+def findings(page: Page) -> list[str]:
+    found = Axe().run(page, options={"runOnly": LEVELS}).response["violations"]
+    return [
+        f"{finding['id']}: {json.dumps(node['target'])} {node.get('failureSummary', '')}"
+        for finding in found
+        for node in finding["nodes"][:3]
+    ]
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_axe_finds_nothing_on_any_kind_of_page(browser: Browser, site: Path, look: str) -> None:
+    context = browser.new_context(viewport=PHONE, **LOOKS[look])
+    page = context.new_page()
+    pages = one_of_each_kind(site)
+    assert len(pages) > 10
+    found = {}
+    for path in pages:
+        page.goto(path.as_uri())
+        page.evaluate(OPEN_AND_SHORT)
+        found[path.name] = findings(page)
+    assert {name: problems for name, problems in found.items() if problems} == {}
+    context.close()
+
+
+@pytest.fixture
+def phone(browser: Browser, site: Path) -> Iterator[Page]:
+    page = browser.new_page(viewport=PHONE)
+    page.goto((site / "block-1" / "failure-left-main.html").as_uri())
+    yield page
+    page.close()
+
+
+def test_axe_finds_nothing_in_the_finder_and_the_settings(phone: Page) -> None:
+    phone.click(".strip .set")
+    assert findings(phone) == []
+    phone.keyboard.press("Escape")
+    phone.click(".strip .find")
+    phone.fill(".find-box input", "left main")
+    phone.wait_for_selector(".find-box .found a")
+    assert findings(phone) == []
+
+
+def test_the_finder_goes_by_keyboard_alone(phone: Page) -> None:
+    phone.keyboard.press("/")
+    phone.wait_for_selector(".find-box[open]")
+    phone.keyboard.type("com 1")
+    phone.wait_for_selector(".find-box .found li:nth-child(3)")
+    focused = "document.activeElement.textContent"
+    phone.keyboard.press("ArrowDown")
+    first = phone.evaluate(focused)
+    phone.keyboard.press("ArrowDown")
+    assert phone.evaluate(focused) != first
+    phone.keyboard.press("ArrowUp")
+    assert phone.evaluate(focused) == first
+    phone.keyboard.press("ArrowUp")
+    assert phone.evaluate("document.activeElement.tagName") == "INPUT"
+    phone.keyboard.press("Escape")
+    assert phone.locator(".find-box[open]").count() == 0
+    phone.keyboard.press("/")
+    phone.keyboard.press("ArrowDown")
+    phone.keyboard.press("Enter")
+    phone.wait_for_url("**/equipment-com-1.html*")
+
+
+def test_the_key_that_opens_the_finder_can_be_taken_off(phone: Page) -> None:
+    """WCAG 2.1.4: a shortcut of one character can be turned off."""
+    phone.click(".strip .set")
+    phone.evaluate("document.querySelector('input[name=slash][value=off]').click()")
+    phone.keyboard.press("Escape")
+    phone.keyboard.press("/")
+    phone.wait_for_timeout(100)
+    assert phone.locator(".find-box[open]").count() == 0
+
+
+def test_a_walk_with_the_tab_key_reaches_everything_and_its_focus_shows(phone: Page) -> None:
+    reachable = phone.evaluate(
+        """() => [...document.querySelectorAll(
+          'a[href], button, input, summary, [tabindex="0"]')]
+        .filter(e => e.checkVisibility({visibilityProperty: true}) && e.tabIndex >= 0).length"""
+    )
+    assert reachable > 100
+    seen, unseen = set(), []
+    for _ in range(150):
+        phone.keyboard.press("Tab")
+        number, shows, what = phone.evaluate(
+            """() => {
+              const e = document.activeElement;
+              window.walked = window.walked || [];
+              if (!walked.includes(e)) walked.push(e);
+              // A view's button is out of sight; its label shows the focus.
+              const label = e.matches('input.view, input.zoom') &&
+                [...document.querySelectorAll(`label[for=${e.id}]`)].find(l => l.checkVisibility());
+              const style = getComputedStyle(label || e);
+              const drawn = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2;
+              const what = e.tagName + ' ' + e.id + ' ' + e.textContent.trim();
+              return [walked.indexOf(e), drawn, what];
+            }"""
+        )
+        seen.add(number)
+        if not shows:
+            unseen.append(what)
+    assert len(seen) > 140
+    assert unseen == []

@@ -1,0 +1,127 @@
+"""The finder: what is typed in a hangar, and what comes first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from conftest import PHONE
+from playwright.sync_api import Browser, Page
+
+
+@pytest.fixture(scope="module")
+def phone(browser: Browser, site: Path) -> Iterator[Page]:
+    page = browser.new_page(viewport=PHONE)
+    page.goto((site / "block-1" / "failure-left-main.html").as_uri())
+    page.click(".strip .find")
+    yield page
+    page.close()
+
+
+def found(page: Page, wanted: str) -> list[str]:
+    """The first results, each in one line; the search is done when its count is new."""
+    page.fill(".find-box input", "")
+    page.wait_for_function("document.querySelector('.find-box .found-count').textContent === ''")
+    page.fill(".find-box input", wanted)
+    page.wait_for_function("document.querySelector('.find-box .found-count').textContent !== ''")
+    return [
+        " | ".join(a.inner_text().split("\n")) for a in page.locator(".find-box .found a").all()[:6]
+    ]
+
+
+@pytest.mark.parametrize(
+    ("wanted", "first"),
+    [
+        ("COM 1", "COM 1 | Breaker"),
+        ("com1", "COM 1 | Breaker"),
+        ("vhf com 2", "VHF COM 2 | Equipment"),
+        ("left main", "Left main bus | Bus"),
+        ("main left bus", "Left main bus | Bus"),
+        ("right wall B7", "ICE DET | Breaker"),
+        ("b7 wall right", "ICE DET | Breaker"),
+        ("ldg lt l", "LDG LT L | Breaker"),
+        ("left fuse link", "Left fuse link | Fuse link"),
+        ("both generators", "Both generators lost | Named failure"),
+        ("load shedding", "Load shedding | Note"),
+        ("right side wall panel", "Right side wall panel | Panel"),
+        ("left volts", "Left voltmeter | Voltmeter"),
+        ("left main bus drops", "Left main bus drops | Failure"),
+    ],
+)
+def test_what_is_meant_comes_first(phone: Page, wanted: str, first: str) -> None:
+    assert found(phone, wanted)[0].startswith(first)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "among"),
+    [
+        ("left landing light", "LDG LT L | Breaker"),
+        ("landing lt", "Left landing light | Equipment"),
+        ("hyd pump", "Hydraulic pump motor | Equipment"),
+        ("xpdr 1", "Transponder 1 | Equipment"),
+        ("windshield l", "WSHLD L | Breaker"),
+    ],
+)
+def test_an_abbreviation_finds_the_word_and_the_word_the_abbreviation(
+    phone: Page, wanted: str, among: str
+) -> None:
+    assert any(line.startswith(among) for line in found(phone, wanted)), found(phone, wanted)
+
+
+@pytest.mark.parametrize("wanted", ["autopiolt", "autopillot", "autopiot", "autopolot"])
+def test_one_slip_is_forgiven_and_said(phone: Page, wanted: str) -> None:
+    """Letters changed about, one too many, one missing, one wrong."""
+    assert any("Autopilot computer" in line for line in found(phone, wanted))
+    assert phone.inner_text(".find-box .found-count") == "Nothing is written so. Near to it:"
+
+
+@pytest.mark.parametrize("wanted", ["autoppilott", "zzz", "b77"])
+def test_two_slips_or_a_slip_in_a_short_word_find_nothing(phone: Page, wanted: str) -> None:
+    assert found(phone, wanted) == []
+    assert "Nothing goes by that" in phone.inner_text(".find-box .found-count")
+
+
+def test_a_place_is_found_on_every_panel_that_has_it_and_nowhere_else(phone: Page) -> None:
+    lines = found(phone, "B7")
+    assert all(" B7," in line for line in lines)
+    assert any("Left side wall panel B7" in line for line in lines)
+    assert any("Right side wall panel B7" in line for line in lines)
+
+
+def test_a_result_says_at_once_the_breaker_s_place_and_the_bus(phone: Page) -> None:
+    breaker, equipment = found(phone, "com 1")[:2]
+    for line in (breaker, equipment):
+        assert "10\u00a0A, Right side wall panel C4" in line
+        assert "on Avionics bus 1" in line
+
+
+def test_every_page_has_it_one_tap_away(browser: Browser, site: Path) -> None:
+    pages = list(site.glob("block-*/*.html"))
+    assert len(pages) > 900
+    for path in pages:
+        text = path.read_text(encoding="utf-8")
+        assert '<a class="find" href="a-to-z.html">Find</a>' in text, path
+        assert "find.js" in text
+
+
+def test_it_opens_with_the_front_page(browser: Browser, site: Path) -> None:
+    page = browser.new_page(viewport=PHONE)
+    page.goto((site / "block-1" / "index.html").as_uri())
+    page.fill("#wanted", "com 1")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/equipment-com-1.html*")
+    page.close()
+
+
+def test_without_scripts_it_leads_to_the_list(browser: Browser, site: Path) -> None:
+    context = browser.new_context(java_script_enabled=False, viewport=PHONE)
+    page = context.new_page()
+    page.goto((site / "block-1" / "failure-left-main.html").as_uri())
+    page.click(".strip .find")
+    assert page.inner_text("h1 .name") == "A to Z"
+    page.goto((site / "block-1" / "index.html").as_uri())
+    page.fill("#wanted", "com 1")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/a-to-z.html*")
+    context.close()

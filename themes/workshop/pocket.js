@@ -1,0 +1,149 @@
+// Puts the pages of a pocket edition together, and shows the one that the address names.
+// The address is `#page.html`, with `/place` for a place or a view of that page.
+"use strict";
+
+(function () {
+  var root = document.documentElement;
+  var pages = {};
+  var pieces, row;
+  var shown = null;
+  var scrolled = {};
+  var number = 0;
+
+  root.classList.add("is-opening");
+
+  function unpacked(id) {
+    var part = document.getElementById(id);
+    var letters = atob(part.textContent);
+    part.remove();
+    var bytes = Uint8Array.from(letters, function (letter) { return letter.charCodeAt(0); });
+    var stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
+    return new Response(stream);
+  }
+
+  // As `sitegen.pages.pocket.packed` writes it.
+  function inOrder(bytes, length) {
+    var found = new Uint32Array(length);
+    var at = 0, filled = 0, seen = 0;
+    function next() {
+      var value = 0, shift = 0, byte;
+      do {
+        byte = bytes[at++];
+        value += (byte & 127) * Math.pow(2, shift);
+        shift += 7;
+      } while (byte > 127);
+      return value;
+    }
+    while (filled < length) {
+      for (var singles = next(); singles > 0; singles--) {
+        var back = next();
+        found[filled++] = seen - back;
+        if (back === 0) seen++;
+      }
+      var run = next(), ago = next();
+      for (; run > 0; run--, filled++) found[filled] = found[filled - ago];
+    }
+    return found;
+  }
+
+  function file(name) {
+    var text = "";
+    for (var k = pages[name][0]; k < pages[name][1]; k++) text += pieces[row[k]];
+    return text;
+  }
+
+  function readdress(part) {
+    part.querySelectorAll("a[href]").forEach(function (link) {
+      var href = link.getAttribute("href");
+      var parts = /^(?:\.\.\/)?([\w.-]*)(?:#(.*))?$/.exec(href);
+      if (!parts || /^#[^/]+\.html/.test(href)) return;
+      var page = parts[1] || shown;
+      if (!pages[page]) {
+        link.removeAttribute("href");
+        link.title = "Not in this file";
+      } else if (/\.html$/.test(page)) {
+        link.setAttribute("href", "#" + page + (parts[2] ? "/" + parts[2] : ""));
+      } else {
+        link.setAttribute("href", "data:text/csv;charset=utf-8," + encodeURIComponent(file(page)));
+        link.download = page;
+      }
+    });
+  }
+
+  function put(name) {
+    var text = file(name);
+    var made = new DOMParser().parseFromString(text, "text/html");
+    var style = made.head.querySelector("style");
+    shown = name;
+    document.title = made.title;
+    document.getElementById("view-style").textContent = style ? style.textContent : "";
+    document.body.className = made.body.className;
+    document.body.replaceChildren.apply(document.body, Array.from(made.body.childNodes));
+    readdress(document.body);
+    // The other scripts begin as on any page that has been read.
+    document.dispatchEvent(new Event("DOMContentLoaded"));
+  }
+
+  function toPlace(anchor) {
+    var part = anchor && document.getElementById(anchor);
+    document.querySelectorAll(".target").forEach(function (old) { old.classList.remove("target"); });
+    if (!part) return false;
+    part.classList.add("target");
+    if (!part.matches("input.view")) part.scrollIntoView();
+    return !part.matches("input.view");
+  }
+
+  function show() {
+    var place = site.place();
+    var name = pages[place[1]] ? place[1] : "index.html";
+    var known = history.state && history.state.number;
+    var fresh = name !== shown;
+    var first = shown === null;
+    if (fresh) put(name);
+    number = known || Date.now();
+    try {
+      history.replaceState({ number: number }, "");
+    } catch (error) {
+      // Some file viewers let no page change its address: then 'back' leads to the page's top.
+    }
+    if (known) scrollTo(0, scrolled[number] || 0);
+    else if (!toPlace(place[2]) && fresh) scrollTo(0, 0);
+    var title = document.querySelector("h1");
+    if (!fresh || first || !title) return;
+    // As after any page that is read anew, what follows begins at its top.
+    title.tabIndex = -1;
+    title.focus({ preventScroll: true });
+  }
+
+  function fail(says) {
+    root.classList.remove("is-opening");
+    var note = document.querySelector(".opening");
+    note.classList.add("warning");
+    note.textContent = says + " The list below needs nothing.";
+  }
+
+  document.addEventListener("DOMContentLoaded", function start() {
+    document.removeEventListener("DOMContentLoaded", start);
+    if (!window.DecompressionStream) {
+      fail("This browser is too old for the pages: Chrome or Edge 103, Firefox 113, Safari 16.4 or later opens them.");
+      return;
+    }
+    var length = 0;
+    JSON.parse(document.getElementById("pocket-table").textContent).forEach(function (entry) {
+      pages[entry[0]] = [length, length += entry[1]];
+    });
+    Promise.all([
+      unpacked("pocket-pieces").text(), unpacked("pocket-order").arrayBuffer()
+    ]).then(function (parts) {
+      pieces = parts[0].split("\0");
+      row = inOrder(new Uint8Array(parts[1]), length);
+      site.file = file;
+      site.readdress = readdress;
+      history.scrollRestoration = "manual";
+      addEventListener("scroll", function () { scrolled[number] = scrollY; }, { passive: true });
+      addEventListener("hashchange", show);
+      root.classList.remove("is-opening");
+      show();
+    }).catch(function () { fail("The pages in this file could not be read: it may be cut short."); });
+  });
+})();
