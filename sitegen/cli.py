@@ -111,7 +111,7 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
 @click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command to place diagrams.")
 @click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
 @click.option("--browser", envvar="SITEGEN_BROWSER", help="The Chromium or Chrome for --pdf.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
+@click.option("--paper-size", "paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
 @click.pass_context
 def publish(
     context: click.Context,

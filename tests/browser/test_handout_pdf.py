@@ -37,7 +37,7 @@ def printed(
     """A paper, and the demo's site printed on it."""
     target = tmp_path_factory.mktemp("printed") / "site"
     result = CliRunner().invoke(
-        commands, ["publish", "--to", str(target), "--pdf", "--paper", request.param]
+        commands, ["publish", "--to", str(target), "--pdf", "--paper-size", request.param]
     )
     assert result.exit_code == 0, result.output
     return request.param, target
