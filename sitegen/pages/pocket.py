@@ -26,7 +26,7 @@ from markupsafe import Markup
 from sitegen.pages.a_to_z import findable
 from sitegen.pages.links import SEARCH
 from sitegen.pages.publish import PublishRefused
-from sitegen.pages.theme import SHARED, fill, shared_files, theme_text
+from sitegen.pages.theme import OF_EVERY_PAGE, fill, shared_files, theme_text
 
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
 """A file that begins otherwise is not ours to replace."""
@@ -49,18 +49,20 @@ def pocket_edition(files: Mapping[str, str], values: Mapping[str, Any]) -> str:
     files : by name the files of the airframe's folder, texts all.
     values : what stands on every page (`sitegen.pages.sheet.frame`), and `airframe`, its name.
     """
-    kept = {n: text for n, text in sorted(files.items()) if not n.startswith(LEFT_OUT)}
+    shared = {name: content.decode() for name, content in shared_files()}
+    scripts = {n: text for n, text in shared.items() if n.endswith(".js")}
+    # The scripts of some pages only lie among the pages, and begin anew with each.
+    every = {**files, **{n: text for n, text in scripts.items() if n not in OF_EVERY_PAGE}}
+    kept = {n: text for n, text in sorted(every.items()) if not n.startswith(LEFT_OUT)}
     pieces, order, counts = packed(list(kept.values()))
-    shared = dict(shared_files())
-    scripts = [name for name in SHARED if name.endswith(".js") and name in shared]
     return BEGINNING + fill(
         "pocket",
         {
             **values,
             "rows": findable(files[SEARCH])["rows"],
-            "styles": [Markup(shared[name].decode()) for name in SHARED if name.endswith(".css")],
+            "styles": [(n, Markup(text)) for n, text in shared.items() if n.endswith(".css")],
             "scripts": [
-                *(_script(shared[name].decode()) for name in scripts),
+                *(_script(scripts[name]) for name in OF_EVERY_PAGE),
                 _script(theme_text("pocket.js")),
             ],
             "table": Markup(json.dumps(list(zip(kept, counts, strict=True)))),

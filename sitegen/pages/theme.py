@@ -14,6 +14,9 @@ from sitegen.resources import theme
 SHARED = ("style.css", "diagram.css", "handout.css", "site.js", "find.js", "pictures.js")
 """The files beside the front page that every page may use; those that the theme has."""
 
+OF_EVERY_PAGE = ("site.js", "find.js")
+"""The scripts among them that every page has."""
+
 SERVICE_WORKER = "sw.js"
 FROM_THE_WEB = ("offline.js", SERVICE_WORKER, "icon.svg", "icon-192.png", "icon-512.png")
 """The files that do something only where the site comes from a web host."""

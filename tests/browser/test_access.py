@@ -102,7 +102,7 @@ def test_the_finder_goes_by_keyboard_alone(phone: Page) -> None:
     phone.keyboard.press("/")
     phone.keyboard.press("ArrowDown")
     phone.keyboard.press("Enter")
-    phone.wait_for_url("**/equipment-com-1.html*")
+    phone.wait_for_url("**/panel-right-wall.html#at-com-1.breaker")
 
 
 def test_the_key_that_opens_the_finder_can_be_taken_off(phone: Page) -> None:

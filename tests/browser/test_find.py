@@ -110,7 +110,7 @@ def test_it_opens_with_the_front_page(browser: Browser, site: Path) -> None:
     page.goto((site / "block-1" / "index.html").as_uri())
     page.fill("#wanted", "com 1")
     page.keyboard.press("Enter")
-    page.wait_for_url("**/equipment-com-1.html*")
+    page.wait_for_url("**/panel-right-wall.html#at-com-1.breaker")
     page.close()
 
 

@@ -96,7 +96,7 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     page.fill(".find-box input", "right wall b7")
     page.wait_for_selector(".find-box .found a:has-text('ICE DET')")
     page.keyboard.press("Enter")
-    page.wait_for_selector("h1:has-text('Ice detector')")
+    page.wait_for_selector("h1:has-text('Right side wall panel')")
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") != "rgba(0, 0, 0, 0)"
     page.goto(f"{host.address}/block-1/")
     page.wait_for_selector(".page-front")

@@ -70,9 +70,9 @@ def test_every_link_of_every_page_leads_to_a_page_and_place_inside(phone: Page, 
         """async names => {
           const places = {}, links = {}, dead = [];
           for (const name of names) {
-            const shown = new Promise(done => addEventListener('hashchange', done, { once: true }));
+            const old = document.body.firstElementChild;
             location.hash = '#' + name;
-            await shown;
+            while (old.isConnected) await new Promise(done => setTimeout(done, 1));
             places[name] = [...document.querySelectorAll('[id]')].map(e => e.id);
             links[name] = [...document.querySelectorAll('a[href]')]
               .map(a => a.getAttribute('href')).filter(h => !/^(https|data):/.test(h));
@@ -139,6 +139,30 @@ def test_an_address_of_one_page_and_place_opens_there(phone: Page, pocket: Path)
     assert 0 < box["y"] < PHONE["height"]
 
 
+def test_a_page_s_own_scripts_begin_with_it_and_end_with_it(phone: Page) -> None:
+    phone.evaluate("location.hash = '#overview.html'")
+    phone.wait_for_selector(".page-overview .tools")
+    phone.evaluate(
+        "document.querySelector('[data-part=left-main]').dispatchEvent("
+        "new MouseEvent('click', { bubbles: true, cancelable: true }))"
+    )
+    phone.wait_for_selector(".part-card")
+    assert "58" in phone.inner_text(".part-card") or "items" in phone.inner_text(".part-card")
+    phone.click(".part-card a:has-text('If it fails')")
+    phone.wait_for_selector(".page-failure")
+    assert phone.url.endswith("#failure-left-main.html")
+    assert phone.locator(".part-card").count() == 0
+    phone.evaluate("location.hash = '#practise.html'")
+    phone.wait_for_selector(".page-practise .score")
+    phone.evaluate("location.hash = '#handout.html'")
+    phone.wait_for_selector("h1:has-text('handout')")
+    on = "[...document.querySelectorAll('style[data-name]')].filter(s => s.media !== 'not all')"
+    assert "handout.css" in phone.evaluate(f"{on}.map(s => s.dataset.name)")
+    phone.evaluate("location.hash = '#index.html'")
+    phone.wait_for_selector(".page-front")
+    assert "handout.css" not in phone.evaluate(f"{on}.map(s => s.dataset.name)")
+
+
 def test_search_works_inside(phone: Page) -> None:
     phone.click("#dead-buses a:has-text('Left main bus')")
     phone.wait_for_selector(".page-failure")
@@ -146,7 +170,7 @@ def test_search_works_inside(phone: Page) -> None:
     phone.fill(".find-box input", "wall right b7")
     phone.wait_for_selector(".find-box .found a:has-text('ICE DET')")
     phone.keyboard.press("Enter")
-    phone.wait_for_selector("h1:has-text('Ice detector')")
+    phone.wait_for_selector("h1:has-text('Right side wall panel')")
     assert phone.locator("dialog[open]").count() == 0
     phone.keyboard.press("/")
     phone.fill(".find-box input", "essential bus")

@@ -18,7 +18,7 @@ FLIGHT, PARKED = 0, 1
 @pytest.fixture(scope="module")
 def published() -> dict[str, str]:
     files = build_site(reading(sample())).files
-    return {p: c if isinstance(c, str) else c.decode() for p, c in files}
+    return {p: c if isinstance(c, str) else c.decode(errors="replace") for p, c in files}
 
 
 class Shown(HTMLParser):

@@ -20,7 +20,7 @@ NOTES = {"fuel": "# Fuel notes\n\nThe [left bus](left) first.", "oil": "# Oil no
 
 def site(**changes: Any) -> dict[str, str]:
     files = build_site(reading({**sample(), **changes}, NOTES)).files
-    return {p: c if isinstance(c, str) else c.decode() for p, c in files}
+    return {p: c if isinstance(c, str) else c.decode(errors="replace") for p, c in files}
 
 
 def handout(*sections: str, **more: Any) -> dict[str, Any]:

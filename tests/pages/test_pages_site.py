@@ -21,7 +21,7 @@ NOTES = {"fuel": "# Fuel notes\n\nThe [left bus](bus-left.html) first."}
 def site(**changes: object) -> dict[str, str]:
     """The sample's site: text by path."""
     files = build_site(reading({**sample(), **changes}, NOTES)).files
-    return {p: c if isinstance(c, str) else c.decode() for p, c in files}
+    return {p: c if isinstance(c, str) else c.decode(errors="replace") for p, c in files}
 
 
 @pytest.fixture(scope="module")

@@ -171,7 +171,6 @@
       else if (found.near) count.textContent = "Nothing is written so. Near to it:";
       else if (number > MOST) count.textContent = MOST + " of " + number + ": another word narrows it.";
       else count.textContent = number + " found";
-      if (site.readdress) site.readdress(list);
     }
     function look() {
       load().then(show, function () {

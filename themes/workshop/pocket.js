@@ -46,15 +46,16 @@
     return found;
   }
 
-  function file(name) {
+  function file(called) {
     var text = "";
-    for (var k = pages[name][0]; k < pages[name][1]; k++) text += pieces[row[k]];
+    for (var k = pages[called][0]; k < pages[called][1]; k++) text += pieces[row[k]];
     return text;
   }
 
-  function readdress(part) {
-    part.querySelectorAll("a[href]").forEach(function (link) {
+  function readdress(links) {
+    links.forEach(function (link) {
       var href = link.getAttribute("href");
+      if (/^(data|https):/.test(href)) return;
       var parts = /^(?:\.\.\/)?([\w.-]*)(?:#(.*))?$/.exec(href);
       if (!parts || /^#[^/]+\.html/.test(href)) return;
       var page = parts[1] || shown;
@@ -70,18 +71,71 @@
     });
   }
 
-  function put(name) {
-    var text = file(name);
-    var made = new DOMParser().parseFromString(text, "text/html");
-    var style = made.head.querySelector("style");
-    shown = name;
+  // What a page's scripts listen for goes when the page goes.
+  var listening = [];
+  [window, document].forEach(function (target) {
+    var add = target.addEventListener;
+    target.addEventListener = function (kind, act, options) {
+      if (shown !== null) listening.push([target, kind, act, options]);
+      add.call(target, kind, act, options);
+    };
+  });
+
+  function stopListening() {
+    listening.forEach(function (one) { one[0].removeEventListener(one[1], one[2], one[3]); });
+    listening = [];
+  }
+
+  function name(address) { return address.split("/").pop(); }
+
+  function run(text) {
+    var script = document.createElement("script");
+    script.textContent = text;
+    document.body.appendChild(script);
+    script.remove();
+  }
+
+  function put(page) {
+    var made = new DOMParser().parseFromString(file(page), "text/html");
+    var scripts = new Set();
+    made.querySelectorAll("script").forEach(function (script) {
+      var source = script.getAttribute("src");
+      script.remove();
+      // Those that every page has are here already.
+      if (!source) scripts.add(script.textContent);
+      else if (pages[name(source)]) scripts.add(file(name(source)));
+    });
+    stopListening();
+    shown = page;
     document.title = made.title;
-    document.getElementById("view-style").textContent = style ? style.textContent : "";
+    document.documentElement.className = made.documentElement.className;
+    document.getElementById("view-style").textContent = Array.from(
+      made.querySelectorAll("head style"), function (style) { return style.textContent; }
+    ).join("\n");
+    var wanted = Array.from(made.querySelectorAll("link[rel=stylesheet]"), function (link) {
+      return name(link.getAttribute("href"));
+    });
+    document.querySelectorAll("style[data-name]").forEach(function (style) {
+      style.media = wanted.indexOf(style.getAttribute("data-name")) < 0 ? "not all" : "all";
+    });
     document.body.className = made.body.className;
     document.body.replaceChildren.apply(document.body, Array.from(made.body.childNodes));
-    readdress(document.body);
-    // The other scripts begin as on any page that has been read.
+    readdress(document.querySelectorAll("a[href]"));
+    document.querySelectorAll("[data-parts]").forEach(function (part) {
+      var data = name(part.getAttribute("data-parts"));
+      if (pages[data]) {
+        part.setAttribute("data-parts", "data:text/javascript;charset=utf-8," + encodeURIComponent(file(data)));
+      }
+    });
+    // Scripts begin as on any page that is read: each of its own, then those that wait for its end.
+    scripts.forEach(run);
     document.dispatchEvent(new Event("DOMContentLoaded"));
+  }
+
+  // A link that a script has made is put right when it is taken.
+  function onClick(event) {
+    var link = event.target.closest && event.target.closest("a[href]");
+    if (link) readdress([link]);
   }
 
   function toPlace(anchor) {
@@ -95,11 +149,11 @@
 
   function show() {
     var place = site.place();
-    var name = pages[place[1]] ? place[1] : "index.html";
+    var page = pages[place[1]] ? place[1] : "index.html";
     var known = history.state && history.state.number;
-    var fresh = name !== shown;
+    var fresh = page !== shown;
     var first = shown === null;
-    if (fresh) put(name);
+    if (fresh) put(page);
     number = known || Date.now();
     try {
       history.replaceState({ number: number }, "");
@@ -138,10 +192,10 @@
       pieces = parts[0].split("\0");
       row = inOrder(new Uint8Array(parts[1]), length);
       site.file = file;
-      site.readdress = readdress;
       history.scrollRestoration = "manual";
       addEventListener("scroll", function () { scrolled[number] = scrollY; }, { passive: true });
       addEventListener("hashchange", show);
+      addEventListener("click", onClick, true);
       root.classList.remove("is-opening");
       show();
     }).catch(function () { fail("The pages in this file could not be read: it may be cut short."); });
