@@ -75,7 +75,7 @@ SAYS = {
 DARKROOM = """
 html { filter: grayscale(1); }
 .chips { overflow: visible !important; }
-.strip { position: static !important; }
+.strip, .strip .find { position: static !important; }
 * { -webkit-text-fill-color: transparent !important; text-decoration: none !important;
     transition: none !important; }
 svg text { fill-opacity: 0 !important; stroke: none !important; }

@@ -160,7 +160,7 @@ def test_colours_of_the_device_s_own_are_taken_for_what_is_drawn_and_chosen(
     page = context.new_page()
     page.goto((site / FAILURE).as_uri())
     of = "e => { const s = getComputedStyle(e); return [s.color, s.backgroundColor] }"
-    chosen = page.locator("label[for=view-0]").evaluate(of)
+    chosen = page.locator("label[for=view-0]").first.evaluate(of)
     other = page.locator("label[for=view-1]").evaluate(of)
     assert chosen == other[::-1]
     assert page.locator("svg.diagram .bar").first.evaluate(
