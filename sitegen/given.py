@@ -203,7 +203,7 @@ def quiz_paper(
 
 def write_file(path: Path, text: str) -> None:
     """Write a file whole, or say in one message why it cannot be."""
-    from sitegen.study.put import put
+    from sitegen.pages.put import put
 
     try:
         put(path, text)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
     BaseModel,
@@ -394,25 +394,10 @@ class Handout(Named):
     """What a blank diagram lacks."""
 
 
-WHOLE_HANDOUT = Handout.model_validate(
-    {
-        "id": "course",
-        "name": "Study handout",
-        "sections": [
-            "cover",
-            "diagram",
-            "buses",
-            "function-losses",
-            "equipment-losses",
-            "failures",
-            "indications",
-            "functions",
-            "loads",
-            "battery",
-            "notes",
-            "index",
-        ],
-    }
+WHOLE_HANDOUT = Handout(
+    id="course",
+    name="Study handout",
+    sections=[s for s in get_args(HandoutSection) if not s.startswith("blank")],
 )
 """The handout of an airframe for which the catalogue has none."""
 

@@ -15,7 +15,6 @@ import base64
 import json
 import os
 import re
-import tempfile
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -26,6 +25,7 @@ from markupsafe import Markup
 from sitegen.pages.a_to_z import findable
 from sitegen.pages.links import SEARCH
 from sitegen.pages.publish import PublishRefused
+from sitegen.pages.put import put
 from sitegen.pages.theme import OF_EVERY_PAGE, fill, shared_files, theme_text
 
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
@@ -166,18 +166,4 @@ def write_pocket(target: Path, text: str) -> None:
                     " Move it away, or name another file with --pocket."
                 )
     target.parent.mkdir(parents=True, exist_ok=True)
-    number, fresh = tempfile.mkstemp(prefix=f".{target.name}.partial-", dir=target.parent)
-    try:
-        with open(number, "wb") as file:
-            file.write(text.encode())
-        os.chmod(fresh, 0o666 & ~_umask())
-        os.replace(fresh, target)
-    except BaseException:
-        os.unlink(fresh)
-        raise
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    put(target, text)

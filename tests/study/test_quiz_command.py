@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from sitegen.cli import commands
+from sitegen.pages.put import put
 from sitegen.study.kinds import KINDS
-from sitegen.study.put import put
 
 FINE, CALLED_WRONGLY = 0, 2
 
