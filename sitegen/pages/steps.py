@@ -49,7 +49,8 @@ def steps(network: Network, views: Sequence[View], before: Sequence[Before]) -> 
         rows.append(
             f'<div class="step-row{classes(mask, total)}">'
             + "".join(
-                f"<label for=view-{k}>{escape(name or 'Failed')}</label>" for k, name in labels
+                f"<label for=view-{k}><span>{escape(name or 'Failed')}</span></label>"
+                for k, name in labels
             )
             + "</div>"
         )

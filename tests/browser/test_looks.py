@@ -161,7 +161,7 @@ def test_colours_of_the_device_s_own_are_taken_for_what_is_drawn_and_chosen(
     page.goto((site / FAILURE).as_uri())
     of = "e => { const s = getComputedStyle(e); return [s.color, s.backgroundColor] }"
     chosen = page.locator("label[for=view-0]").first.evaluate(of)
-    other = page.locator("label[for=view-1]").evaluate(of)
+    other = page.locator("label[for=view-1]").first.evaluate(of)
     assert chosen == other[::-1]
     assert page.locator("svg.diagram .bar").first.evaluate(
         "e => getComputedStyle(e).stroke"

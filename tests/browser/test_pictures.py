@@ -255,13 +255,13 @@ def test_steps_stay_under_the_thumb(browser: Browser, site: Path) -> None:
 
 def test_arrow_keys_step(browser: Browser, site: Path) -> None:
     with opened(browser, site / NAMED) as page:
-        page.locator(".step-row label:visible").nth(1).focus()
+        page.locator(".step-row label > span:visible").nth(1).focus()
         page.keyboard.press("ArrowRight")
         assert page.locator("input.view:checked").get_attribute("id") == "view-5"
         page.keyboard.press("ArrowLeft")
         page.keyboard.press("ArrowLeft")
         assert page.locator(".before:checked").count() == 1
-        pressed = page.locator(".step-row label[aria-pressed=true]:visible")
+        pressed = page.locator(".step-row span[aria-pressed=true]:visible")
         assert pressed.all_inner_texts() == ["Before"]
 
 

@@ -360,26 +360,27 @@
   // The steps: their labels can be reached and pressed from the keyboard.
 
   function steps(bar) {
-    var labels = Array.from(bar.querySelectorAll("label"));
-    function input(label) { return document.getElementById(label.htmlFor); }
+    var buttons = Array.from(bar.querySelectorAll("label > span"));
+    function input(button) { return document.getElementById(button.parentNode.htmlFor); }
     function say() {
-      labels.forEach(function (label) {
-        label.setAttribute("aria-pressed", input(label).checked ? "true" : "false");
+      buttons.forEach(function (button) {
+        button.setAttribute("aria-pressed", input(button).checked ? "true" : "false");
       });
     }
-    function choose(label) {
-      var wanted = input(label);
+    function choose(button) {
+      var wanted = input(button);
       if (!wanted.checked) {
         wanted.checked = true;
         wanted.dispatchEvent(new Event("change", { bubbles: true }));
       }
-      label.focus({ preventScroll: true });
+      button.focus({ preventScroll: true });
     }
-    labels.forEach(function (label) {
-      label.tabIndex = 0;
-      label.setAttribute("role", "button");
-      label.addEventListener("keydown", function (event) {
-        var row = Array.from(label.parentNode.children), at = row.indexOf(label);
+    buttons.forEach(function (button) {
+      button.tabIndex = 0;
+      button.setAttribute("role", "button");
+      button.addEventListener("keydown", function (event) {
+        var row = Array.from(button.closest(".step-row").querySelectorAll("span"));
+        var at = row.indexOf(button);
         var way = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
         if (way) at += way;
         else if (event.key !== "Enter" && event.key !== " ") return;
