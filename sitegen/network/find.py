@@ -159,10 +159,15 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     meters = {i.id: [i.name] for i in indications.values() if i.kind in METERS}
     if seen in ("lit", "unlit"):
         return Observation(find(text, lamps, "a lamp or flag"), seen)
+    lamp = next((i for i, n in lamps.items() if _plain(text) in map(_plain, (i, *n))), None)
+    if lamp is not None and seen == BLANK:
+        return Observation(lamp, BLANK)
+    if lamp is not None:
+        raise NotFound(f"'{lamp}' is no meter: say --lit {lamp} or --unlit {lamp}.")
     subject = find(text, meters, "a meter")
     if indications[subject].kind != "voltmeter" and _plain(seen) in (LOAD, NO_LOAD):
         return Observation(subject, _plain(seen))
-    seen = seen.strip().removesuffix("%").strip()
+    seen = seen.strip().rstrip("%VA").strip()
     if seen != BLANK:
         try:
             figure = float(seen)

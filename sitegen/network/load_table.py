@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -53,6 +53,8 @@ class Worst:
     condition: str
     failed: tuple[Fault, ...]
     """Empty if nothing has to fail for it."""
+    acted: bool = False
+    """It is so once the crew has acted on the failure."""
 
     def asks_for_more(self, amps: float) -> bool:
         """Whether it takes a failure to ask for so much, and for more than these amps."""
@@ -74,25 +76,37 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     ]
 
 
-def worst_of_sources(loads: Iterable[Load]) -> dict[str, Worst]:
-    """By source: the scenario in which it gives most; of several the first."""
+def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, Worst]:
+    """By source: the scenario in which it gives most; of several the first.
+
+    Parameters
+    ----------
+    loads, acted : before anyone has acted, and after the crew has.
+    """
     found: dict[str, Worst] = {}
-    for load in loads:
+    for load, after in _in_turn(loads, acted):
         for source, amps in load.sources.items():
             if source not in found or amps > found[source].amps + LITTLE:
-                found[source] = Worst(amps, load.loss.condition, load.loss.failed)
+                found[source] = Worst(amps, load.loss.condition, load.loss.failed, after)
     return found
 
 
-def worst_of_devices(network: Network, loads: Sequence[Load]) -> dict[str, Worst]:
+def worst_of_devices(
+    network: Network, loads: Iterable[Load], acted: Iterable[Load] = ()
+) -> dict[str, Worst]:
     """By device in a feeder: the scenario in which it could be asked to carry most."""
     found: dict[str, Worst] = {}
     ways: Ways = {}
-    for load in loads:
+    for load, after in _in_turn(loads, acted):
         for device, amps in carried(network, load, ways).items():
             if device not in found or amps.most > found[device].amps + LITTLE:
-                found[device] = Worst(amps.most, load.loss.condition, load.loss.failed)
+                found[device] = Worst(amps.most, load.loss.condition, load.loss.failed, after)
     return found
+
+
+def _in_turn(loads: Iterable[Load], acted: Iterable[Load]) -> Iterator[tuple[Load, bool]]:
+    yield from ((load, False) for load in loads)
+    yield from ((load, True) for load in acted)
 
 
 @dataclass(frozen=True)
@@ -118,7 +132,7 @@ class LoadTable:
             if found is None:
                 return None
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
-            return {"amps": found.amps, "failed": failed}
+            return {"amps": found.amps, "failed": failed, "acted": found.acted}
 
         loss = self.load.loss
         return {
@@ -168,6 +182,7 @@ def load_table(
     after: bool = False,
     before: Power | None = None,
     others: Sequence[Load] | None = None,
+    acted: Sequence[Load] = (),
 ) -> LoadTable:
     """How loaded everything is in a condition, with nothing failed or with these components failed.
 
@@ -177,7 +192,8 @@ def load_table(
     failure : the named failure, where it is one.
     after : the crew has acted on it.
     before : the conditions already settled, where the caller has them.
-    others : the loads of all single and named failures of the condition, where the caller has them.
+    others, acted : the loads of all single and named failures of the condition at once, and of the
+        named ones after the crew has acted, where the caller has them.
     """
     before = before or conditions_settled(network)
     outcome = solve(network, listed([Scenario(condition, tuple(faults))]), before)
@@ -189,6 +205,7 @@ def load_table(
         if others is None:
             failing = solve(network, listed(possible(network, condition)), before)
             others = loads_alike(failing, losses(failing))
+            acted = _after_the_crew(network, condition, before)
         # Of those that share a load, the first stands for all.
         compared = list({id(one): one for one in (load, *others)}.values())
     clocks: list[BatteryClock] = []
@@ -199,10 +216,20 @@ def load_table(
         peak,
         tuple(source_loads(network, load, peak)),
         carried(network, load),
-        worst_of_sources(compared),
-        worst_of_devices(network, compared),
+        worst_of_sources(compared, acted),
+        worst_of_devices(network, compared, acted),
         tuple(clocks),
     )
+
+
+def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
+    found = []
+    for failure in network.catalogue.failures:
+        if failure.then is not None:
+            scenario = Scenario(condition, faults_of(network, failure))
+            outcome = after_the_crew(solve(network, listed([scenario]), before), failure.then)
+            found += loads(outcome)
+    return found
 
 
 def possible(network: Network, condition: str) -> list[Scenario]:

@@ -221,7 +221,8 @@ def _near_misses(
         for n in range(number, -1, -1):
             fewer = at_most[n - 1] if n else 0
             at_most[n] &= mask | fewer
-    for fewest in at_most:
+    # What stands against everything seen is no near miss.
+    for fewest in at_most[: len(observations)]:
         if fewest:
             singles = fewest & scenarios.of_size[1] or fewest
             return tuple(

@@ -111,6 +111,7 @@ class Answers:
                 c.id,
                 before=self.before,
                 others=[found[i] for found in (*singles, *(stages[0] for stages in named))],
+                acted=[stages[1][i] for stages in named if len(stages) > 1],
             )
             for i, c in enumerate(self.conditions)
         ]

@@ -198,6 +198,11 @@ def _says(sheet: Sheet, clock: BatteryClock) -> Iterator[Markup]:
         )
     if clock.capacity is None:
         yield Markup("The catalogue has no amp-hours for it.")
+    else:
+        battery_itself = sheet.answers.network.sources[clock.battery]
+        yield Markup("From {} of its {} Ah; minutes are rounded down.").format(
+            f"{100 * battery_itself.usable:g}\u00a0%", f"{battery_itself.amp_hours:g}"
+        )
     for other in clock.unknown:
         source = sheet.answers.network.sources.get(other)
         if source and source.kind == "converter":

@@ -176,4 +176,5 @@ def _worst(sheet: Sheet, worst: Worst | None, amps: float, rated: float | None) 
         return Markup("")
     share = f", {whole(100 * worst.amps / rated)}\u00a0%" if rated else ""
     together = Markup(" with ").join(faults(sheet, [fault]) for fault in worst.failed)
-    return Markup("At worst {}\u00a0A{}: {}").format(f"{worst.amps:.1f}", share, together)
+    acted = ", once the crew has acted" if worst.acted else ""
+    return Markup("At worst {}\u00a0A{}: {}{}").format(f"{worst.amps:.1f}", share, together, acted)

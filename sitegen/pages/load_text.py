@@ -48,7 +48,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         worst = table.worst_sources.get(source.source)
         if worst and worst.asks_for_more(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
-    yield f"\nBuses{missing}"
+    yield f"\nBuses, what hangs on each itself{missing}"
     for bus in network.catalogue.buses:
         state = load.loss.nodes[bus.id]
         if state.live:
@@ -100,13 +100,17 @@ def clock_text(network: Network, clock: BatteryClock) -> Iterator[str]:
         return
     most = "at most " if clock.unknown else ""
     yield f"\n{name}: {most}{floor(clock.total)} min"
-    for title, stage in (
-        ("before shedding", clock.recognition),
-        ("after shedding", clock.cruise),
-        ("landing", clock.landing),
-    ):
-        if stage.minutes is not None:
-            yield f"  {floor(stage.minutes)} min {title} at {stage.amps:.1f} A"
+    source = network.sources[clock.battery]
+    usable = f"{100 * source.usable:g} % of its {source.amp_hours:g} Ah"
+    yield f"  from {usable}; minutes are rounded down"
+    before, after = clock.recognition, clock.cruise
+    stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
+    if not clock.bought and abs(before.amps - after.amps) < SMALL:
+        both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
+        stages = [("with nothing shed", after, both)]
+    for title, stage, minutes in (*stages, ("landing", clock.landing, clock.landing.minutes)):
+        if minutes is not None:
+            yield f"  {floor(minutes)} min {title} at {stage.amps:.1f} A"
     for battery, minute in clock.flat_before:
         flat = network.names[battery]
         yield f"  From minute {floor(minute)}, when {flat} is flat, its load changes."
@@ -118,7 +122,17 @@ def clock_text(network: Network, clock: BatteryClock) -> Iterator[str]:
             yield f"  {network.names[gain.id]} off as well: {floor(gain.minutes)} min more"
 
 
-COLUMNS = ("condition", "kind", "id", "name", "amps", "short-time amps", "rated amps", "worst amps")
+COLUMNS = (
+    "condition",
+    "failed",
+    "kind",
+    "id",
+    "name",
+    "amps",
+    "short-time amps",
+    "rated amps",
+    "worst amps",
+)
 """Of the table for a spreadsheet."""
 
 
@@ -128,8 +142,11 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
     for table in tables:
+        loss = table.load.loss
+        failed = " ".join(f"{component}:{mode}" for component, mode in loss.failed)
         for row in _rows(network, table):
-            writer.writerow([table.load.loss.condition, *("" if v is None else v for v in row)])
+            values = ("" if value is None else value for value in row)
+            writer.writerow([loss.condition, failed, *values])
     return out.getvalue()
 
 
@@ -161,4 +178,5 @@ def _missing(table: LoadTable) -> str:
 def _worst(network: Network, worst: Worst, rated: float | None) -> str:
     share = f", {whole(100 * worst.amps / rated)} %" if rated else ""
     failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
-    return f"{worst.amps:.1f} A{share}: {failed}"
+    acted = ", once the crew has acted" if worst.acted else ""
+    return f"{worst.amps:.1f} A{share}: {failed}{acted}"
