@@ -26,7 +26,8 @@ LOOKS: dict[str, dict[str, Any]] = {
 
 OPEN_AND_SHORT = """() => {
   document.querySelectorAll('details').forEach(d => { d.open = true });
-  document.querySelectorAll('li:nth-child(n+8)').forEach(e => e.remove());
+  document.querySelectorAll('li:nth-child(n+8), tr:nth-child(n+12), .block:nth-of-type(n+8)')
+    .forEach(e => e.remove());
 }"""
 """What is folded is looked at too; of a long list, whose lines are alike, the first seven lines."""
 

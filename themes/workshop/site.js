@@ -143,6 +143,14 @@
     });
   }
 
+  function reachWhatScrolls() {
+    // A box that scrolls sideways can be slid by keyboard too.
+    document.querySelectorAll(".prose table, .lines, .drawn, .sideways, .blank-bus").forEach(function (box) {
+      if (box.scrollWidth > box.clientWidth + 1) box.tabIndex = 0;
+      else box.removeAttribute("tabindex");
+    });
+  }
+
   function changeZoom(event) {
     if (!event.target.matches || !event.target.matches(".zoom")) return;
     sayHowWide();
@@ -189,6 +197,7 @@
     keepOffline();
     showView();
     sayHowWide();
+    reachWhatScrolls();
     showFailed();
     openTarget();
     document.addEventListener("change", keepView);
@@ -196,6 +205,7 @@
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);
     window.addEventListener("resize", sayHowWide);
+    window.addEventListener("resize", reachWhatScrolls);
     window.addEventListener("beforeprint", openForPrint);
     window.addEventListener("afterprint", closeAfterPrint);
   });
