@@ -644,7 +644,8 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
 
 def test_loads_as_a_table_for_a_spreadsheet() -> None:
     rows = list(csv.reader(io.StringIO(answered("loads", "--csv"))))
-    assert rows[0][:5] == ["condition", "kind", "id", "name", "amps"]
-    assert {len(row) for row in rows} == {8}
-    amps = {row[2]: row[4] for row in rows if row[1] == "generator"}
+    assert rows[0][:6] == ["condition", "failed", "kind", "id", "name", "amps"]
+    assert {len(row) for row in rows} == {9}
+    assert {row[1] for row in rows[1:]} == {""}
+    amps = {row[3]: row[5] for row in rows if row[2] == "generator"}
     assert float(amps["gen-1"]) == pytest.approx(182.0, abs=0.1)

@@ -163,7 +163,7 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     if lamp is not None and seen == BLANK:
         return Observation(lamp, BLANK)
     if lamp is not None:
-        raise NotFound(f"'{lamp}' is no meter: say --lit {lamp} or --unlit {lamp}.")
+        raise NotFound(f"'{lamp}' is not a meter here: say --lit {lamp} or --unlit {lamp}.")
     subject = find(text, meters, "a meter")
     if indications[subject].kind != "voltmeter" and _plain(seen) in (LOAD, NO_LOAD):
         return Observation(subject, _plain(seen))
