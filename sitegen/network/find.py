@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.drop import faults_of
-from sitegen.network.indications import BLANK, LOAD, METERS, NO_LOAD
+from sitegen.network.indications import BLANK, LOAD, METERS, NO_LOAD, directions
 from sitegen.network.network import Component, Network
 from sitegen.network.observe import Observation
 from sitegen.network.scenarios import Fault
+
+METER_READS = re.compile(r"([^\s%VA]+)\s*[%VA]?\s*(discharge|charge)?(?: side)?")
+"""A figure, its unit if need be, and for a battery's ammeter the way that its needle leans."""
 
 
 class NotFound(Exception):
@@ -62,8 +66,9 @@ def places(network: Network, component: Component) -> list[str]:
     """The ways to say where a breaker is: `B7`, `right-wall B7`, `Right side wall B7`."""
     if component.at is None:
         return []
-    named = (component.panel, network.panel_names.get(component.panel or ""))
-    return [component.at, *(f"{panel} {component.at}" for panel in named if panel)]
+    panel = component.panel or ""
+    named = (panel, panel.replace("-", " "), network.panel_names.get(panel))
+    return [component.at, *dict.fromkeys(f"{name} {component.at}" for name in named if name)]
 
 
 def find_condition(network: Network, text: str | None) -> str:
@@ -167,15 +172,26 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     subject = find(text, meters, "a meter")
     if indications[subject].kind != "voltmeter" and _plain(seen) in (LOAD, NO_LOAD):
         return Observation(subject, _plain(seen))
-    seen = seen.strip().rstrip("%VA").strip()
-    if seen != BLANK:
-        try:
-            figure = float(seen)
-        except ValueError:
-            figure = math.nan
-        if not math.isfinite(figure):
-            raise NotFound(f"'{text}={seen}': a meter reads a number, or blank.")
-    return Observation(subject, seen)
+    if seen == BLANK:
+        return Observation(subject, seen)
+    told = METER_READS.fullmatch(seen.strip())
+    try:
+        figure = float(told[1]) if told else math.nan
+    except ValueError:
+        figure = math.nan
+    if told is None or not math.isfinite(figure):
+        raise NotFound(f"'{text}={seen}': a meter reads a number, or blank.")
+    if figure < 0:
+        raise NotFound(
+            f"'{text}={seen}': a meter is read without a sign; an ammeter in a battery's feeder"
+            f" may say '{-figure:g} discharge' or '{-figure:g} charge'."
+        )
+    ways = [way.strip() for way in directions(indications[subject], network)]
+    if not told[2]:
+        return Observation(subject, told[1])
+    if not any(ways):
+        raise NotFound(f"'{subject}' shows no direction: leave out '{told[2]}'.")
+    return Observation(subject, f"{told[1]} {next(w for w in ways if w.startswith(told[2]))}")
 
 
 def _equipment_meant(network: Network, text: str) -> str | None:

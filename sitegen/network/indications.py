@@ -19,6 +19,10 @@ BLANK = "blank"
 LOAD, NO_LOAD = "load", "no load"
 """What a loadmeter or ammeter shows where the figure is not known."""
 
+DISCHARGE, CHARGE = " discharge", " charge side"
+"""Which way current flows in a battery's feeder; what a battery takes to charge is left out, so the
+charge side shows what is fed past its terminals."""
+
 SCALE_READ = 5
 """A loadmeter is read to 5 % of the rating, an ammeter to 5 A: what lies closer than that looks
 the same. Common practice, no source."""
@@ -31,7 +35,8 @@ def readings(power: Power) -> dict[str, Readings]:
     """By indication: what it shows, each reading with its scenarios.
 
     A voltmeter shows its node's volts: `28.5 V`, `0 V`. A loadmeter shows percent of the rating,
-    `48 %`; an ammeter, or a loadmeter where there is no rating, `35 A`; where that cannot be told
+    `48 %`; an ammeter, or a loadmeter where there is no rating, `35 A`, in a battery's feeder
+    `35 A discharge` or `35 A charge side`; where that cannot be told
     (`metered.Metered.unsure`), `load` or `no load`. A lamp or flag shows `lit` or `unlit`. Each
     shows `blank` without its own power.
     """
@@ -71,6 +76,18 @@ def unit_of(indication: Indication, network: Network) -> tuple[str, float]:
     return "A", 1.0
 
 
+def directions(indication: Indication, network: Network) -> tuple[str, str]:
+    """What an ammeter in a battery's feeder says besides: the way along the feeder, and back."""
+    runs = [run for run in network.runs if indication.at in run.through]
+    if indication.kind != "ammeter" or len(runs) != 1:
+        return "", ""
+    ends = [network.sources.get(node) for node in (runs[0].origin, runs[0].target)]
+    is_battery = [end is not None and end.kind == "battery" for end in ends]
+    if is_battery == [True, False]:
+        return DISCHARGE, CHARGE
+    return (CHARGE, DISCHARGE) if is_battery == [False, True] else ("", "")
+
+
 def alike(one: str, other: str) -> bool:
     """Whether a person reads the same off two readings of one indication.
 
@@ -81,6 +98,11 @@ def alike(one: str, other: str) -> bool:
     """
     if one == other:
         return True
+    if one.partition(" ")[2] != other.partition(" ")[2] and not {
+        figure_of(one),
+        figure_of(other),
+    } & {0}:
+        return False
     figures = figure_of(one), figure_of(other)
     if figures[0] is None or figures[1] is None:
         return False
@@ -93,7 +115,7 @@ def alike(one: str, other: str) -> bool:
 def figure_of(shown: str) -> float | None:
     """The figure on a loadmeter or ammeter; None where there is none, and for all else."""
     figure, _, unit = shown.partition(" ")
-    return float(figure) if unit in ("%", "A") else None
+    return float(figure) if unit.partition(" ")[0] in ("%", "A") else None
 
 
 def read_off(shown: str) -> str:
@@ -121,18 +143,23 @@ def told_apart(shown: Sequence[str]) -> list[str]:
     >>> told_apart(["48 %", "96 %", "45 %", "0 %", "blank"])
     ['45 to 48 %', '96 %', '45 to 48 %', '0 %', 'blank']
     """
-    figures = sorted({f for f in map(figure_of, shown) if f is not None})
-    ranges: list[list[float]] = []
-    for figure in figures:
-        if ranges and ranges[-1][-1] and figure - ranges[-1][-1] <= SCALE_READ:
-            ranges[-1].append(figure)
-        else:
-            ranges.append([figure])
-    label = {f: f"{r[0]:g} to {r[-1]:g}" if len(r) > 1 else f"{f:g}" for r in ranges for f in r}
-    return [
-        text if figure is None else f"{label[figure]} {text.partition(' ')[2]}"
-        for text, figure in ((text, figure_of(text)) for text in shown)
-    ]
+    units: dict[str, set[float]] = {}
+    for text in shown:
+        figure = figure_of(text)
+        if figure is not None:
+            units.setdefault(text.partition(" ")[2], set()).add(figure)
+    label: dict[str, str] = {}
+    for unit, figures in units.items():
+        ranges: list[list[float]] = []
+        for figure in sorted(figures):
+            if ranges and ranges[-1][-1] and figure - ranges[-1][-1] <= SCALE_READ:
+                ranges[-1].append(figure)
+            else:
+                ranges.append([figure])
+        for r in ranges:
+            said = f"{r[0]:g} to {r[-1]:g}" if len(r) > 1 else f"{r[0]:g}"
+            label.update({f"{figure:g} {unit}": f"{said} {unit}" for figure in r})
+    return [label.get(text, text) for text in shown]
 
 
 def _when_powered(
@@ -148,14 +175,17 @@ def _when_powered(
         return [*levels, ("0 V", every)]
     found = metered(drawn or draws(power), at)
     unit, share = unit_of(indication, power.settled.network)
-    figures: dict[int, int] = {}
-    for k, amps in enumerate(found.amps(every.bit_length())):
-        figure = whole(amps * share)
-        figures[figure] = figures.get(figure, 0) | 1 << k
+    forwards, backwards = directions(indication, power.settled.network)
+    figures: dict[str, int] = {}
+    for k, amps in enumerate(found.flow(every.bit_length())):
+        figure = whole(abs(amps) * share)
+        way = (forwards if amps > 0 else backwards) if figure else ""
+        text = f"{figure} {unit}{way}"
+        figures[text] = figures.get(text, 0) | 1 << k
     return [
         (LOAD, carrying(at, power) & found.unsure),
         (NO_LOAD, found.unsure),
-        *((f"{figure} {unit}", mask) for figure, mask in figures.items()),
+        *figures.items(),
     ]
 
 

@@ -43,9 +43,18 @@ class Metered:
 
     def amps(self, count: int) -> list[float]:
         """By scenario, the size of the current, A; of unsure scenarios it means nothing."""
+        return [abs(amps) for amps in self.flow(count)]
+
+    def flow(self, count: int) -> list[float]:
+        """By scenario, the current along the feeder, A; below zero it flows the other way."""
         along, against = numbers(self.along, count), numbers(self.against, count)
         pairs = zip(along, against, strict=True)
-        return [abs(one - other) / STEPS_IN_AN_AMP for one, other in pairs]
+        return [(one - other) / STEPS_IN_AN_AMP for one, other in pairs]
+
+    @property
+    def forwards(self) -> int:
+        """The sure scenarios in which something flows along the feeder."""
+        return self.every & ~_at_least(self.against, self.along, self.every) & ~self.unsure
 
     def between(self, least: float, most: float) -> int:
         """The sure scenarios in which the size of the current is in this range, A."""

@@ -18,6 +18,7 @@ from sitegen.network.indications import (
     NO_LOAD,
     SCALE_READ,
     carrying,
+    directions,
     has_power,
     reading,
     unit_of,
@@ -51,7 +52,8 @@ class Observation:
     """An equipment, bus or indication id."""
     seen: str
     """For equipment and buses `works` or `dead`; for a lamp or flag `lit`, `unlit` or `blank`;
-    for a meter its figure, `blank`, or, for a loadmeter or ammeter, `load` or `no load`."""
+    for a meter its figure, or `blank`; a loadmeter or ammeter may also show `load` or `no load`,
+    and an ammeter's figure may say `discharge` or `charge side`."""
 
 
 def holds(
@@ -141,13 +143,17 @@ def _load_holds(indication: Indication, seen: str, drawn: Draws) -> int:
     may_carry = carrying(at, power)
     least = (0.5 - NUDGE) / share
     some = power.settled.setting.all & ~found.between(0, least) & ~found.unsure
-    if seen == NO_LOAD or (seen != LOAD and float(seen) == 0):
+    if seen == NO_LOAD or (seen != LOAD and float(seen.partition(" ")[0]) == 0):
         nothing = power.settled.setting.all & ~found.unsure & ~some
         return nothing | found.unsure & ~may_carry
     if seen == LOAD:
         return some | found.unsure & may_carry
-    figure = abs(float(seen))
+    told, _, way = seen.partition(" ")
+    figure = abs(float(told))
     close = found.between((figure - SCALE_READ) / share, (figure + SCALE_READ) / share)
+    if way:
+        forwards = directions(indication, power.settled.network)[0].strip() == way
+        close &= found.forwards if forwards else ~found.forwards
     return close & some | found.unsure & may_carry
 
 

@@ -202,6 +202,8 @@ def _choices(sheet: Sheet, views: Sequence[View]) -> list[ChoiceRow]:
     for number, view in enumerate(views):
         lost = len(view.loss.lost)
         answer = f"{lost} lost" if lost else view.already.lower() or "none lost"
+        if view.loss.shed:
+            answer += f", {len(view.loss.shed)} off"
         name = sheet.answers.conditions[view.condition].name
         rows.setdefault(view.row, []).append(Choice(number, name, answer))
     return [ChoiceRow(row if len(rows) > 1 else "", tuple(c)) for row, c in rows.items()]

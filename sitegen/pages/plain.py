@@ -73,7 +73,7 @@ def loss_text(
         for i, shown in loss.readings.items()
         if not alike(shown, normal.readings[i])
     ]
-    yield from _section("What you see change", changed)
+    yield from _section("What you see change (of loads, what changes by more than 5)", changed)
     moved = [f"  {names[device]} {word}" for device, word in moves(network, loss, normal)]
     yield from _section("What opens or closes", moved)
     live = [

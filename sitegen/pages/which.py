@@ -28,7 +28,7 @@ def _page(sheet: Sheet) -> str:
         WHICH,
         "Which one failed?",
         "From what you see",
-        rows=sheet.by_condition([counted(len(f.shown), "row") for f in found]),
+        rows=sheet.by_condition([counted(len(f.shown), "look") for f in found]),
         conditions=[
             {
                 "classes": classes(1 << i, count),

@@ -12,6 +12,7 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
 from sitegen.network.carried import carried
 from sitegen.network.drop import drop
+from sitegen.network.find import NotFound, find_observation
 from sitegen.network.indications import alike, told_apart
 from sitegen.network.loads import carried_by_themselves, loads
 from sitegen.network.metered import Metered, draws, metered
@@ -66,11 +67,37 @@ def test_the_generator_that_is_left_shows_the_whole_load() -> None:
 
 def test_with_the_tie_open_each_generator_shows_its_own_side() -> None:
     assert shows("tie") == ("30 %", "30 %", "0 A")
-    assert shows("tie", "gen-1") == ("0 %", "30 %", "60 A")
+    assert shows("tie", "gen-1") == ("0 %", "30 %", "60 A discharge")
 
 
 def test_the_battery_ammeter_shows_what_the_battery_carries() -> None:
-    assert shows("gen-1", "gen-2") == ("0 %", "0 %", "90 A")
+    assert shows("gen-1", "gen-2") == ("0 %", "0 %", "90 A discharge")
+
+
+HOT_BUS = """
+sources: {gen: {kind: generator, volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
+buses: [main, hot]
+devices: {shunt: shunt, fl: fuse-link}
+feeders: [gen > main, bat > shunt > main, bat > fl > hot]
+equipment: {heater: {supplies: [{bus: main}], amps: 40}, clock: {supplies: [{bus: hot}], amps: 9}}
+indications: {bat-amps: {kind: ammeter, at: shunt}}
+"""
+
+
+def test_a_battery_s_ammeter_says_which_way() -> None:
+    net = network(HOT_BUS)
+    # With the generator on line, what hangs on the battery's terminals is fed past the shunt.
+    assert drop(net, "flight", []).readings["bat-amps"] == "9 A charge side"
+    assert drop(net, "flight", [("gen", "lost")]).readings["bat-amps"] == "40 A discharge"
+    assert not alike("9 A charge side", "9 A discharge")
+    charge = find_observation(net, "bat-amps", "9A charge")
+    assert charge == Observation("bat-amps", "9 charge side")
+    found = troubleshoot(net, "flight", [charge], order=1)
+    assert found.nothing_failed_fits
+    found = troubleshoot(net, "flight", [Observation("bat-amps", "9 discharge")], order=2)
+    assert not found.candidates
+    with pytest.raises(NotFound, match="without a sign"):
+        find_observation(net, "bat-amps", "-9")
 
 
 def test_a_load_that_nobody_knows_leaves_load_or_no_load() -> None:

@@ -127,6 +127,8 @@ def everything_seen(net: Network, loss: Loss) -> list[Observation]:
         figure = shown
         if kinds[indication] in METERS and shown != "blank":
             figure = shown if shown in ("load", "no load") else shown.split()[0]
+            if shown.endswith(("charge", "side")):
+                figure = shown.replace(" A", "")
         seen.append(Observation(indication, figure))
     return seen
 

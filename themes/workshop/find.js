@@ -12,7 +12,11 @@
   function words(text) {
     // Letters without their marks: 'Ecole' finds 'École'.
     var bare = text.normalize("NFD").replace(/[\u0300-\u036f]/g, "").toLowerCase();
-    return bare.split(/[^\p{L}\p{N}]+/u).filter(Boolean);
+    // 'B 7' is the place B7, '7.5' one number; 'R/H' and 'L/H' are sides.
+    bare = bare.replace(/\b([rl])\s*\/\s*h\b/g, "$1h").replace(/\b([a-z])\s+(\d+)\b(?!\.)/g, "$1$2");
+    return (bare.match(/\d+\.\d+|[\p{L}\p{N}]+/gu) || []).map(function (word) {
+      return word === "rh" ? "right" : word === "lh" ? "left" : word;
+    });
   }
 
   // One letter wrong, missing, too many, or two next to each other changed about: the distance of
