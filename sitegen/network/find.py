@@ -181,12 +181,12 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
         figure = math.nan
     if told is None or not math.isfinite(figure):
         raise NotFound(f"'{text}={seen}': a meter reads a number, or blank.")
-    if figure < 0:
-        raise NotFound(
-            f"'{text}={seen}': a meter is read without a sign; an ammeter in a battery's feeder"
-            f" may say '{-figure:g} discharge' or '{-figure:g} charge'."
-        )
     ways = [way.strip() for way in directions(indications[subject], network)]
+    if figure < 0 and any(ways):
+        raise NotFound(
+            f"'{text}={seen}': an ammeter is read without a sign:"
+            f" say '{-figure:g} discharge' or '{-figure:g} charge'."
+        )
     if not told[2]:
         return Observation(subject, told[1])
     if not any(ways):
