@@ -163,7 +163,12 @@ def test_a_revision_that_changes_while_it_is_copied_is_not_kept(
             line[1] = "0" * HASH_DIGITS
     path.write_text(json.dumps(holds), encoding="utf-8")
     page.reload()
-    page.wait_for_timeout(3000)
+    ended = page.evaluate(
+        """() => new Promise(done => navigator.serviceWorker.addEventListener('message', event => {
+          if (/stopped|newer/.test(event.data.state)) done(event.data);
+        }))"""
+    )
+    assert (ended["state"], ended.get("why")) == ("stopped", "changed")
     assert page.locator(".newer").count() == 0
     assert page.inner_text("h1 .name") == "Left main bus"
     assert "revision 7" in page.inner_text(".kept-line")
