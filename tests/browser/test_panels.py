@@ -175,7 +175,7 @@ def test_small_maps_follow_the_view_without_a_script(browser: Browser, site: Pat
     page = context.new_page()
     page.goto((site / "block-1" / "failure-gen-1.html").as_uri())
     shown = []
-    for view in range(page.locator("input.view").count()):
+    for view in range(page.locator(".chips label").count()):
         page.locator(f".chips label[for=view-{view}]").click()
         shown.append(tuple(page.locator(".map:visible").all_inner_texts()))
     assert len(set(shown)) > 1
