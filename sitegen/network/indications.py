@@ -98,18 +98,14 @@ def alike(one: str, other: str) -> bool:
     """
     if one == other:
         return True
-    if one.partition(" ")[2] != other.partition(" ")[2] and not {
-        figure_of(one),
-        figure_of(other),
-    } & {0}:
-        return False
-    figures = figure_of(one), figure_of(other)
-    if figures[0] is None or figures[1] is None:
+    here, there = figure_of(one), figure_of(other)
+    if here is None or there is None:
         return False
     # Something against nothing is seen, however little: the needle leaves its stop.
-    if (figures[0] == 0) != (figures[1] == 0):
-        return False
-    return abs(figures[0] - figures[1]) <= SCALE_READ
+    if not here or not there:
+        return here == there
+    which_way = one.partition(" ")[2] == other.partition(" ")[2]
+    return which_way and abs(here - there) <= SCALE_READ
 
 
 def figure_of(shown: str) -> float | None:
