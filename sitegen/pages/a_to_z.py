@@ -8,6 +8,7 @@ from typing import Any
 from sitegen.pages.entries import Entry, entries
 from sitegen.pages.links import A_TO_Z, SEARCH
 from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.text import for_script
 from sitegen.pages.words import counted
 
 FINDABLE = "var findable = "
@@ -49,11 +50,7 @@ def _search(sheet: Sheet) -> str:
         "rows": [[e.name, e.kind, e.detail, e.href, e.words] for e in entries(sheet)],
         "abbreviations": sheet.answers.network.catalogue.abbreviations,
     }
-    text = json.dumps(holds, ensure_ascii=True, separators=(",", ":"))
-    # No text of the author's may end the script or open another, wherever this is put.
-    for letter in "<>&":
-        text = text.replace(letter, f"\\u{ord(letter):04x}")
-    return f"{FINDABLE}{text};\n"
+    return f"{FINDABLE}{for_script(holds)};\n"
 
 
 def findable(script: str) -> dict[str, Any]:

@@ -6,13 +6,13 @@ every page, and stands here once. The script only sets a variable, so that it lo
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 
 from sitegen.catalogue.wording import counted
 from sitegen.network.network import Network, Run
 from sitegen.pages.links import CARDS, failure_page
 from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.text import for_script
 
 NAMED_HERE = 6
 """How many pieces of equipment a card names."""
@@ -28,11 +28,7 @@ def _file(network: Network) -> str:
         i: {"rows": list(rows(network, i)), **_fails(network, i)}
         for i in (*network.nodes, *(d.id for d in network.catalogue.devices))
     }
-    text = json.dumps(found, ensure_ascii=True, separators=(",", ":"))
-    # No text of the author's may end the script or open another, wherever this is put.
-    for letter in "<>&":
-        text = text.replace(letter, f"\\u{ord(letter):04x}")
-    return f"var drawnParts = {text};\n"
+    return f"var drawnParts = {for_script(found)};\n"
 
 
 def _fails(network: Network, component: str) -> dict[str, str]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from functools import lru_cache
+from typing import Any
 
 import markdown
 import nh3
@@ -40,3 +42,19 @@ def prose(text: str) -> Markup:
 def _only_safe_links(tag: str, attribute: str, value: str) -> str | None:
     # '//host' and '\\host' are relative to a parser and another machine to a browser.
     return None if value.lstrip().startswith(("/", "\\")) else value
+
+
+def for_script(value: Any) -> str:
+    """A value as a script may hold it, on one line.
+
+    No text of the author's may end the script or open another, wherever this is put.
+
+    Examples
+    --------
+    >>> for_script({"a": "</script>"})
+    '{"a":"\\\\u003c/script\\\\u003e"}'
+    """
+    text = json.dumps(value, ensure_ascii=True, separators=(",", ":"))
+    for letter in "<>&":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return text
