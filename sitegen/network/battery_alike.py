@@ -12,6 +12,7 @@ from itertools import combinations
 
 from sitegen.network.battery_load import on_batteries, with_flat
 from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.loads import read_for_loads
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, solve
 from sitegen.network.scenarios import Fault, Scenario, bits, by_scenario, every_single, listed
@@ -58,41 +59,5 @@ def _standing(outcome: Outcome) -> Iterator[object]:
     gone = [c for size in range(1, len(batteries)) for c in combinations(batteries, size)]
     stages = [outcome, *(with_flat(outcome, flat) for flat in gone)]
     return by_scenario(
-        [mask for stage in stages for mask in _read(stage.after)], outcome.scenarios.count
+        [mask for stage in stages for mask in read_for_loads(stage.after)], outcome.scenarios.count
     )
-
-
-def _read(power: Power) -> Iterator[int]:
-    """The masks from which the shares of a battery are worked out.
-
-    They say which sources carry the load of a node, which converters have which live inputs, and
-    from which of its supplies each piece of equipment draws.
-    """
-    settled, network = power.settled, power.settled.network
-    levels = {node: dict(power.volts[node]) for node in network.nodes}
-    inputs = [
-        (run, mask)
-        for run, mask in zip(network.runs, settled.run_masks, strict=True)
-        if run.into_converter
-    ]
-    drawn_from = {node for node in network.nodes if network.on_bus[node]}
-    for node in sorted(drawn_from | {run.origin for run, _ in inputs}):
-        for source in network.sources.values():
-            yield levels[node].get(source.volts, 0) & power.reach[source.id][node]
-    for run, mask in inputs:
-        yield mask & settled.live[run.origin]
-    for item, equipment in network.equipment.items():
-        every = settled.setting.all
-        if equipment.needs == "all":
-            for mask in power.fed[item]:
-                every &= mask
-        supplies = [
-            (volts, mask & fed & every)
-            for connection, fed in zip(network.connections[item], power.fed[item], strict=True)
-            for volts, mask in levels[connection.bus].items()
-        ]
-        for volts, mask in supplies:
-            for others, higher in supplies:
-                if others > volts:
-                    mask &= ~higher
-            yield mask

@@ -7,7 +7,7 @@ carries for certain and the most that it could be asked to carry.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
@@ -25,8 +25,14 @@ class Carried:
     """What it could be asked to carry, A; the same where it is the only way."""
 
 
-Ways = dict[tuple[tuple[int, ...], frozenset[str], int], Callable[[str, str], set[str]]]
-"""By what conducts, what passes and a run: the nodes reached without the run and one more node."""
+Arcs = dict[str, list[tuple[int, str]]]
+"""By node, where power goes from it: (number of the run, node at its other end)."""
+
+Reach = Callable[[int, str, str], set[str]]
+"""(number of a run, start, node) -> the nodes that power reaches past that run and that node."""
+
+Ways = dict[tuple[tuple[int, ...], frozenset[str]], Reach]
+"""By what conducts and what passes."""
 
 
 def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str, Carried]:
@@ -44,6 +50,12 @@ def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str,
         if not run.into_converter and all(state.conducts[d] for d in run.through)
     )
     passing = frozenset(n for n, s in state.nodes.items() if not s.down)
+    known = {} if ways is None else ways
+    if (conducting, passing) not in known:
+        known[conducting, passing] = cache(
+            partial(_reach, _arcs(network.runs, conducting, passing))
+        )
+    reach = known[conducting, passing]
     flows = [
         (source, bus, amps)
         for bus, drawn in load.buses.items()
@@ -51,10 +63,10 @@ def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str,
         if amps and source != bus
     ]
     found: dict[str, Carried] = {}
-    known = {} if ways is None else ways
     for number in conducting:
-        amps = _through(network.runs, conducting, number, passing, flows, known)
-        for device in network.runs[number].through:
+        run = network.runs[number]
+        amps = _through(run, partial(reach, number), flows)
+        for device in run.through:
             found[device] = _larger(found.get(device), amps)
     for converter, drawn in load.converters.items():
         inputs = live_inputs(network, state, converter)
@@ -67,18 +79,10 @@ def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str,
 
 
 def _through(
-    runs: Sequence[Run],
-    conducting: tuple[int, ...],
-    number: int,
-    passing: frozenset[str],
+    run: Run,
+    reach: Callable[[str, str], set[str]],
     flows: Iterable[tuple[str, str, float]],
-    ways: Ways,
 ) -> Carried:
-    run = runs[number]
-    key = (conducting, passing, number)
-    if key not in ways:
-        ways[key] = cache(partial(_reach, _arcs(runs, conducting, number), passing))
-    reach = ways[key]
     near, far = run.origin, run.target
     beyond, behind = reach(far, near), reach(near, far)
     # Along the run counts up, against it down: what two sources send each other's buses cancels.
@@ -96,27 +100,23 @@ def _through(
     return Carried(max(low, -high, 0.0), max(high, -low))
 
 
-def _arcs(runs: Sequence[Run], conducting: Iterable[int], without: int) -> dict[str, list[str]]:
-    """By node, where power goes from it through the other runs."""
-    arcs: dict[str, list[str]] = {}
+def _arcs(runs: Sequence[Run], conducting: Iterable[int], passing: Container[str]) -> Arcs:
+    """The ways along what conducts, among the nodes that pass power."""
+    arcs: Arcs = {}
     for number in conducting:
-        if number != without:
-            arcs.setdefault(runs[number].origin, []).append(runs[number].target)
+        near, far = runs[number].origin, runs[number].target
+        if near in passing and far in passing:
+            arcs.setdefault(near, []).append((number, far))
             if not runs[number].one_way:
-                arcs.setdefault(runs[number].target, []).append(runs[number].origin)
+                arcs.setdefault(far, []).append((number, near))
     return arcs
 
 
-def _reach(
-    arcs: Mapping[str, Iterable[str]], passing: frozenset[str], start: str, without: str
-) -> set[str]:
-    """The nodes that a way from `start` leads to, past those that pass no power and one more."""
-    if start not in passing:
-        return set()
+def _reach(arcs: Arcs, left_out: int, start: str, without: str) -> set[str]:
     reached, waiting = {start}, [start]
     while waiting:
-        for node in arcs.get(waiting.pop(), ()):
-            if node in passing and node not in reached and node != without:
+        for number, node in arcs.get(waiting.pop(), ()):
+            if node not in reached and number != left_out and node != without:
                 reached.add(node)
                 waiting.append(node)
     return reached

@@ -97,7 +97,18 @@ def worst_of_devices(
     """By device in a feeder: the scenario in which it could be asked to carry most."""
     found: dict[str, Worst] = {}
     ways: Ways = {}
+    met = set()
     for load, after in _in_turn(loads, acted):
+        # With the same amps (`loads_alike`) along the same ways, a later one asks for no more.
+        state = load.loss
+        key = (
+            id(load.buses),
+            tuple(state.conducts.values()),
+            tuple(node.down for node in state.nodes.values()),
+        )
+        if key in met:
+            continue
+        met.add(key)
         for device, amps in carried(network, load, ways).items():
             if device not in found or amps.most > found[device].amps + LITTLE:
                 found[device] = Worst(amps.most, load.loss.condition, load.loss.failed, after)
@@ -206,8 +217,7 @@ def load_table(
             failing = solve(network, listed(possible(network, condition)), before)
             others = loads_alike(failing, losses(failing))
             acted = _after_the_crew(network, condition, before)
-        # Of those that share a load, the first stands for all.
-        compared = list({id(one): one for one in (load, *others)}.values())
+        compared = [load, *others]
     clocks: list[BatteryClock] = []
     if on_batteries(outcome.after):
         clocks = battery_times(network, condition, faults, failure, before)

@@ -16,7 +16,7 @@ from sitegen.network.drop import Loss, NodeState, losses
 from sitegen.network.load_figures import amps_of
 from sitegen.network.narrow import narrowed
 from sitegen.network.network import Network
-from sitegen.network.outcome import Outcome
+from sitegen.network.outcome import Outcome, Power
 from sitegen.network.scenarios import bits, by_scenario, listed
 
 STEPS = 50
@@ -80,19 +80,21 @@ def loads(
 
 
 def loads_alike(outcome: Outcome, answers: Sequence[Loss]) -> list[Load]:
-    """As `loads`; scenarios in which everything stands alike share one `Load`, the first's.
+    """As `loads`; scenarios in which all that loads follow from is alike share their figures.
 
-    A shared load's `loss` is that of the first of its scenarios.
+    Most failures leave most of the net as it was: the figures are worked out once for all of these.
+    Two such answers hold the same dicts, so `is` tells them.
     """
     after = outcome.after
-    masks = [
-        *after.settled.setting.in_condition.values(),
-        *after.settled.conducts.values(),
-        *(mask for fed in after.fed.values() for mask in fed),
-        *(mask for nodes in after.reach.values() for mask in nodes.values()),
-    ]
+    of_column: dict[str | None, int] = {}
+    for condition in outcome.network.catalogue.conditions:
+        here = after.settled.setting.in_condition.get(condition.id, 0)
+        of_column[condition.loads] = of_column.get(condition.loads, 0) | here
+    producing = (after.reach[source][source] for source in outcome.network.sources)
     kinds: dict[tuple[bool, ...], int] = {}
-    rows = by_scenario(masks, outcome.scenarios.count)
+    rows = by_scenario(
+        [*of_column.values(), *producing, *read_for_loads(after)], outcome.scenarios.count
+    )
     kind_of = [kinds.setdefault(row, k) for k, row in enumerate(rows)]
     firsts = list(kinds.values())
     few = replace(
@@ -101,7 +103,43 @@ def loads_alike(outcome: Outcome, answers: Sequence[Loss]) -> list[Load]:
         after=narrowed(after, firsts),
     )
     found = dict(zip(firsts, loads(few, answers=[answers[k] for k in firsts]), strict=True))
-    return [found[k] for k in kind_of]
+    return [replace(found[k], loss=loss) for k, loss in zip(kind_of, answers, strict=True)]
+
+
+def read_for_loads(power: Power) -> Iterator[int]:
+    """The masks from which it follows who carries what: where all are alike, so are the shares.
+
+    They say which sources carry the load of a node, which converters have which live inputs, and
+    from which of its supplies each piece of equipment draws.
+    """
+    settled, network = power.settled, power.settled.network
+    levels = {node: dict(power.volts[node]) for node in network.nodes}
+    inputs = [
+        (run, mask)
+        for run, mask in zip(network.runs, settled.run_masks, strict=True)
+        if run.into_converter
+    ]
+    drawn_from = {node for node in network.nodes if network.on_bus[node]}
+    for node in sorted(drawn_from | {run.origin for run, _ in inputs}):
+        for source in network.sources.values():
+            yield levels[node].get(source.volts, 0) & power.reach[source.id][node]
+    for run, mask in inputs:
+        yield mask & settled.live[run.origin]
+    for item, equipment in network.equipment.items():
+        every = settled.setting.all
+        if equipment.needs == "all":
+            for mask in power.fed[item]:
+                every &= mask
+        supplies = [
+            (volts, mask & fed & every)
+            for connection, fed in zip(network.connections[item], power.fed[item], strict=True)
+            for volts, mask in levels[connection.bus].items()
+        ]
+        for volts, mask in supplies:
+            for others, higher in supplies:
+                if others > volts:
+                    mask &= ~higher
+            yield mask
 
 
 def supplied(outcome: Outcome) -> list[dict[str, list[str]]]:
@@ -167,7 +205,8 @@ def _load(
 
 def split(state: State, buses: Sequence[str], amps: float) -> Iterator[tuple[str, float]]:
     """Share amps equally over the supplies whose bus shows the highest volts."""
-    if not buses:
+    if len(buses) < 2:
+        yield from ((bus, amps) for bus in buses)
         return
     highest = max(state.nodes[bus].volts for bus in buses)
     carrying = [bus for bus in buses if state.nodes[bus].volts == highest]
@@ -189,7 +228,10 @@ def given_by_sources(
 def sharing(network: Network, state: State, bus: str, amps: float) -> Iterator[tuple[str, float]]:
     """What each of the highest-volts sources that reach a node gives of the amps drawn there."""
     reaching = state.nodes[bus].sources
-    highest = max((network.sources[s].volts for s in reaching), default=0.0)
+    if len(reaching) < 2:
+        yield from ((source, amps) for source in reaching)
+        return
+    highest = max(network.sources[s].volts for s in reaching)
     carrying = [s for s in reaching if network.sources[s].volts == highest]
     ratings = [network.sources[s].amps for s in carrying]
     # Without every rating there is no proportion to go by: they share equally.
