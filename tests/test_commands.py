@@ -645,7 +645,12 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
 def test_loads_as_a_table_for_a_spreadsheet() -> None:
     rows = list(csv.reader(io.StringIO(answered("loads", "--csv"))))
     assert rows[0][:6] == ["condition", "failed", "kind", "id", "name", "amps"]
-    assert {len(row) for row in rows} == {9}
+    assert {len(row) for row in rows} == {10}
+    # A converter's input: its output's watts over its efficiency and the volts it is fed with.
+    of_converter = {row[3]: row for row in rows if row[2] == "converter"}["inverter-1"]
+    assert float(of_converter[7]) == pytest.approx(
+        float(of_converter[5]) * 115 / (0.8 * 28.5), abs=0.01
+    )
     assert {row[1] for row in rows[1:]} == {""}
     amps = {row[3]: row[5] for row in rows if row[2] == "generator"}
     assert float(amps["gen-1"]) == pytest.approx(182.0, abs=0.1)

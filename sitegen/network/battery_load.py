@@ -1,31 +1,20 @@
 """How load falls on the batteries, at once and after the crew has acted.
 
-Load is linear in amps while nothing moves: one ampere at each node tells what a battery gives for
-every ampere of every piece of equipment. The rules of who carries what are those of `loads`.
+Who carries what is in `sharing.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from sitegen.catalogue.model import Then
 from sitegen.network.drop import NodeState, node_states, truths
-from sitegen.network.loads import (
-    SMALLEST_CHANGE,
-    STEPS,
-    State,
-    carried_by_themselves,
-    given_by_sources,
-    input_amps,
-    live_inputs,
-    split,
-    supplied,
-)
-from sitegen.network.network import Network
+from sitegen.network.loads import supplied
 from sitegen.network.outcome import Outcome, Power
 from sitegen.network.scenarios import listed
 from sitegen.network.settle import setting_for, settle
+from sitegen.network.sharing import Sharing
 
 Share = dict[str, dict[str, float]]
 """By battery, by equipment: what the battery gives for each ampere that the equipment draws."""
@@ -77,82 +66,41 @@ class _Stand:
 def _shares(outcome: Outcome) -> list[Share]:
     """In every scenario, what each battery gives for each ampere of each piece of equipment."""
     found: list[Share] = []
-    count = outcome.scenarios.count
+    network, count = outcome.network, outcome.scenarios.count
     states = zip(
         node_states(outcome.after, count),
         truths(outcome.after.settled.conducts, count),
         strict=True,
     )
     for (nodes, conducts), drawing in zip(states, supplied(outcome), strict=True):
-        state = _Stand(nodes, conducts)
-        circular = carried_by_themselves(outcome.network, state)
-        per_amp = _per_amp(outcome.network, state, circular)
+        sharing = Sharing(network, _Stand(nodes, conducts))
+        helped = _helped(sharing)
         shares: Share = {}
-        # What such a converter draws is not known: it stands among the equipment, with no figure.
-        feeding = {c: live_inputs(outcome.network, state, c) for c in circular}
+        # What a circular converter draws is not known: it stands among the equipment, with no
+        # figure.
+        feeding = {c: [r.origin for r in sharing.live_inputs(c)] for c in sharing.circular}
         for item, buses in (*drawing.items(), *feeding.items()):
-            for bus, part in split(state, buses, 1.0):
-                for battery, amps in per_amp[bus].items():
-                    of_battery = shares.setdefault(battery, {})
-                    of_battery[item] = of_battery.get(item, 0.0) + part * amps
+            for bus, part in sharing.drawn_from(buses):
+                if bus not in helped:
+                    for source, amps in sharing.given(bus).items():
+                        if network.sources[source].kind == "battery":
+                            of_battery = shares.setdefault(source, {})
+                            of_battery[item] = of_battery.get(item, 0.0) + part * amps
         found.append(shares)
     return found
 
 
-def _per_amp(
-    network: Network, state: State, circular: Container[str]
-) -> dict[str, dict[str, float]]:
-    """By node, by battery: what the battery gives for an ampere drawn there."""
-    given = {n: given_by_sources(network, state, {n: 1.0}) for n in network.nodes}
-    carriers = {n: {s: part for s, part in found.items() if part} for n, found in given.items()}
-    inputs: dict[str, dict[str, float]] = {}
-    for source, record in network.sources.items():
-        if record.kind == "converter" and source not in circular:
-            taken = inputs[source] = {}
-            # Two feeds of one converter may come from one bus.
-            for bus, amps in split(
-                state, live_inputs(network, state, source), input_amps(network, state, source, 1.0)
-            ):
-                taken[bus] = taken.get(bus, 0.0) + amps
-    helped = _helped(network, carriers, inputs)
-    direct = {
-        n: {
-            s: part
-            for s, part in found.items()
-            if n not in helped and network.sources[s].kind == "battery"
-        }
-        for n, found in carriers.items()
-    }
-    per_amp = direct
-    for _ in range(STEPS):
-        through = {n: dict(amps) for n, amps in direct.items()}
-        for node, found in carriers.items():
-            for converter, part in found.items() if node not in helped else ():
-                for origin, each in inputs.get(converter, {}).items():
-                    for battery, amps in per_amp[origin].items():
-                        more = part * each * amps
-                        through[node][battery] = through[node].get(battery, 0.0) + more
-        moved = any(
-            abs(amps - per_amp[n].get(battery, 0.0)) > SMALLEST_CHANGE
-            for n, found in through.items()
-            for battery, amps in found.items()
-        )
-        per_amp = through
-        if not moved:
-            break
-    return per_amp
-
-
-def _helped(
-    network: Network,
-    carriers: Mapping[str, Mapping[str, float]],
-    inputs: Mapping[str, Mapping[str, float]],
-) -> set[str]:
+def _helped(sharing: Sharing) -> set[str]:
     """The nodes whose load a generator or external power carries, alone or with others."""
+    network = sharing.network
     machines = {s for s, r in network.sources.items() if r.kind not in ("battery", "converter")}
     while True:
-        helped = {n for n, found in carriers.items() if machines & found.keys()}
-        behind = {s for s, origins in inputs.items() if helped & origins.keys()}
+        helped = {n for n in network.nodes if machines & sharing.carriers(n).keys()}
+        behind = {
+            s
+            for s, taken in sharing.inputs.items()
+            if s not in sharing.circular and helped & taken.keys()
+        }
         if behind <= machines:
             return helped
         machines |= behind

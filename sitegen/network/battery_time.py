@@ -31,7 +31,6 @@ from sitegen.network.battery_stages import (
     stage_ends,
     used_in_stages,
 )
-from sitegen.network.load_figures import amps_of
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, solve
 from sitegen.network.scenarios import Fault, Scenario, listed
@@ -158,17 +157,13 @@ def battery_times(
     first = phase_from(0.0, (), at_once, crew)
     asked = {s: asked_of(network, s, failure) for s in network.sources}
     loads = next(c.loads for c in network.catalogue.conditions if c.id == condition)
-    tables = {
-        column: {e.id: amps_of(e, column) for e in network.equipment.values()}
-        for column in {loads, *(a.landing_column or loads for a in asked.values())}
-    }
     batteries = [
         _Carrying(
             source.id,
             asked[source.id],
             source.amp_hours * source.usable * MINUTES if source.amp_hours else None,
-            tables[loads],
-            tables[asked[source.id].landing_column or loads],
+            network.figures[loads, False],
+            network.figures[asked[source.id].landing_column or loads, False],
             frozenset(then.shed if then else ()),
         )
         for source in network.sources.values()

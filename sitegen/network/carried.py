@@ -11,8 +11,9 @@ from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
-from sitegen.network.loads import Load, live_inputs, sharing
+from sitegen.network.loads import Load
 from sitegen.network.network import Network, Run
+from sitegen.network.sharing import Sharing
 
 
 @dataclass(frozen=True)
@@ -56,11 +57,12 @@ def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str,
             partial(_reach, _arcs(network.runs, conducting, passing))
         )
     reach = known[conducting, passing]
+    sharing = Sharing(network, state)
     flows = [
-        (source, bus, amps)
+        (source, bus, part * drawn)
         for bus, drawn in load.buses.items()
-        for source, amps in sharing(network, state, bus, drawn)
-        if amps and source != bus
+        for source, part in sharing.carriers(bus).items()
+        if drawn and source != bus
     ]
     found: dict[str, Carried] = {}
     for number in conducting:
@@ -69,12 +71,11 @@ def carried(network: Network, load: Load, ways: Ways | None = None) -> dict[str,
         for device in run.through:
             found[device] = _larger(found.get(device), amps)
     for converter, drawn in load.converters.items():
-        inputs = live_inputs(network, state, converter)
-        for run in network.runs:
-            if run.into_converter and run.target == converter and run.origin in inputs:
-                amps = Carried(drawn if len(inputs) == 1 else 0.0, drawn)
-                for device in run.through:
-                    found[device] = _larger(found.get(device), amps)
+        inputs = sharing.live_inputs(converter)
+        for run in inputs:
+            amps = Carried(drawn if len(inputs) == 1 else 0.0, drawn)
+            for device in run.through:
+                found[device] = _larger(found.get(device), amps)
     return found
 
 

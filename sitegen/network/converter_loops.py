@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.network.drop import losses
-from sitegen.network.loads import carried_by_themselves
 from sitegen.network.network import Network
 from sitegen.network.outcome import Power, solve
 from sitegen.network.scenarios import Fault, Scenario, listed
+from sitegen.network.sharing import Sharing
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ def converter_loops(network: Network, before: Power) -> list[Loop]:
     singles = [Scenario(c, (f,)) for c in conditions for f in network.faults]
     found: dict[str, Loop] = {}
     for loss in losses(solve(network, listed([*none, *singles]), before)):
-        for converter in carried_by_themselves(network, loss):
+        for converter in Sharing(network, loss).circular:
             found.setdefault(converter, Loop(converter, loss.condition, loss.failed))
     return list(found.values())
 

@@ -215,7 +215,7 @@ def load_table(
     if not faults:
         if others is None:
             failing = solve(network, listed(possible(network, condition)), before)
-            others = loads_alike(failing, losses(failing))
+            others, _ = loads_alike(failing, losses(failing))
             acted = _after_the_crew(network, condition, before)
         compared = [load, *others]
     clocks: list[BatteryClock] = []

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from sitegen.network.load_figures import amps_of
 from sitegen.network.network import Run
 from sitegen.network.outcome import Power
 from sitegen.network.scenarios import by_scenario
@@ -99,10 +98,10 @@ def draws(power: Power) -> Draws:
         columns[column] = columns.get(column, 0) | mask
     drawn: dict[tuple[str, int], float] = {}
     unknown: dict[str, int] = {}
-    for item, equipment in network.equipment.items():
+    for item in network.equipment:
         if item in power.shed:
             continue
-        figures = [(amps_of(equipment, column), mask) for column, mask in columns.items()]
+        figures = [(network.figures[column, False][item], mask) for column, mask in columns.items()]
         if not any(amps != 0 for amps, _ in figures):
             continue
         for bus, share, where in draws_from(power, item):

@@ -27,6 +27,7 @@ from sitegen.catalogue.model import (
     Terms,
 )
 from sitegen.catalogue.naming import protector_id
+from sitegen.network.load_figures import amps_of
 
 MODES: dict[str, tuple[str, ...]] = {
     "source": ("lost",),
@@ -111,6 +112,29 @@ class Network:
     def nodes(self) -> tuple[str, ...]:
         """Sources, then buses."""
         return (*self.sources, *(b.id for b in self.catalogue.buses))
+
+    @cached_property
+    def inputs(self) -> dict[str, tuple[Run, ...]]:
+        """By converter: the runs that lead to its input."""
+        return {
+            s: tuple(run for run in self.runs if run.into_converter and run.target == s)
+            for s, record in self.sources.items()
+            if record.kind == "converter"
+        }
+
+    @cached_property
+    def figures(self) -> dict[tuple[str | None, bool], dict[str, float | None]]:
+        """By load column, and whether short-time: what each piece of equipment draws, A.
+
+        None where the catalogue has no figure. Column None is that of a condition without one.
+        """
+        named = (c.id for c in self.catalogue.load_columns)
+        columns = {None, *named, *(c.loads for c in self.catalogue.conditions)}
+        return {
+            (column, peak): {e.id: amps_of(e, column, peak) for e in self.equipment.values()}
+            for column in columns
+            for peak in (False, True)
+        }
 
     @cached_property
     def condition_names(self) -> dict[str, str]:

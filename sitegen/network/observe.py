@@ -23,7 +23,7 @@ from sitegen.network.indications import (
     reading,
     unit_of,
 )
-from sitegen.network.load_figures import NUDGE, amps_of
+from sitegen.network.load_figures import NUDGE
 from sitegen.network.metered import Draws, draws, metered
 from sitegen.network.narrow import narrowed, widened
 from sitegen.network.network import Network
@@ -177,8 +177,11 @@ def _moving_the_needle(network: Network, indication: Indication) -> list[str]:
     columns = {c.loads for c in network.catalogue.conditions}
     return [
         item
-        for item, equipment in network.equipment.items()
-        if any((amps_of(equipment, column) or 0) * share >= SMALLEST_SHARE for column in columns)
+        for item in network.equipment
+        if any(
+            (network.figures[column, False][item] or 0) * share >= SMALLEST_SHARE
+            for column in columns
+        )
     ]
 
 

@@ -18,7 +18,6 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.model import Equipment, Indication
 from sitegen.network.converter_loops import Loop, converter_loops
-from sitegen.network.load_figures import amps_of
 from sitegen.network.loads import Load, loads
 from sitegen.network.network import CLEARS_A_SHORT, Component, Network, Run
 from sitegen.network.outcome import Outcome, Power, conditions_settled, solve
@@ -276,7 +275,7 @@ def supplies_too_small(normal: Outcome) -> list[Overload]:
         sums = []
         for k, condition in enumerate(network.catalogue.conditions):
             drawn = {
-                item: amps_of(network.equipment[item], condition.loads)
+                item: network.figures[condition.loads, False][item]
                 for item, (mask, _) in items.items()
                 if mask >> k & 1
             }

@@ -10,12 +10,15 @@ from sitegen.catalogue.read import Reading
 from sitegen.network.cutsets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.network.drop import Loss, faults_of, function_states, ids_by_scenario, losses
 from sitegen.network.load_table import LoadTable, load_table
-from sitegen.network.loads import Load, loads, loads_alike
+from sitegen.network.loads import Load, loads_alike
 from sitegen.network.looks import Looks, looks
 from sitegen.network.network import Connection, Network, required_ids
 from sitegen.network.outcome import Outcome, Power, after_the_crew, conditions_settled, solve
 from sitegen.network.panels import PanelPlan, panel_plans
 from sitegen.network.scenarios import Fault, Scenario, Scenarios, every_single, listed
+
+Amps = tuple[Load, Load]
+"""Of one scenario: continuous, and with short-time figures."""
 
 
 @dataclass(frozen=True)
@@ -72,9 +75,9 @@ class Answers:
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
     @cached_property
-    def single_loads(self) -> dict[Fault, tuple[Load, ...]]:
+    def single_loads(self) -> dict[Fault, tuple[Amps, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
-        faults, found = self._paged_faults, loads_alike(*self._single)
+        faults, found = self._paged_faults, list(zip(*loads_alike(*self._single), strict=True))
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
     @property
@@ -104,14 +107,14 @@ class Answers:
     @cached_property
     def load_tables(self) -> list[LoadTable]:
         """By condition: amps with nothing failed, and the worst that a failure makes of them."""
-        singles, named = self.single_loads.values(), self.named_loads.values()
+        single, named = self.single_loads.values(), self.named_loads.values()
         return [
             load_table(
                 self.network,
                 c.id,
                 before=self.before,
-                others=[found[i] for found in (*singles, *(stages[0] for stages in named))],
-                acted=[stages[1][i] for stages in named if len(stages) > 1],
+                others=[found[i][0] for found in (*single, *(stages[0] for stages in named))],
+                acted=[stages[1][i][0] for stages in named if len(stages) > 1],
             )
             for i, c in enumerate(self.conditions)
         ]
@@ -178,10 +181,10 @@ class Answers:
         }
 
     @cached_property
-    def named_loads(self) -> dict[str, tuple[tuple[Load, ...], ...]]:
+    def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
         return {
-            failure: tuple(tuple(loads(outcome, answers=found)) for outcome, found in stages)
+            failure: tuple(tuple(zip(*loads_alike(*stage), strict=True)) for stage in stages)
             for failure, stages in self._named.items()
         }
 

@@ -14,15 +14,12 @@ from markupsafe import Markup, escape
 from sitegen.catalogue.model import AnyOf
 from sitegen.network.drop import Loss
 from sitegen.network.indications import alike
-from sitegen.network.load_figures import whole
-from sitegen.network.load_table import SMALL
-from sitegen.network.loads import Load
 from sitegen.network.moves import moves as moves_of
 from sitegen.network.network import required_ids
 from sitegen.network.scenarios import Fault
 from sitegen.pages.answers import is_fed
 from sitegen.pages.sheet import Sheet
-from sitegen.pages.views import by_view, classes
+from sitegen.pages.views import by_answer, by_view, classes
 from sitegen.pages.words import counted
 
 
@@ -289,47 +286,21 @@ def moves(sheet: Sheet, by_each: Sequence[Sequence[tuple[str, str]]]) -> Markup:
 
 def live(sheet: Sheet, views: Sequence[View]) -> Markup:
     """The buses that still have power, each with its volts."""
-    rows: list[str] = []
-    count = len(views)
-    for bus in sheet.answers.network.catalogue.buses:
-        shown: dict[tuple[str, str], int] = {}
-        for k, view in enumerate(views):
-            state = view.loss.nodes[bus.id]
-            if state.live:
-                key = (f"{state.volts:g}\u00a0V", "battery" if state.battery else "live")
-                shown[key] = shown.get(key, 0) | 1 << k
-        rows.extend(
-            f'<li class="{state}{classes(mask, count)}">{sheet.pictures.marks[state]}'
+
+    def shown(bus: str, view: View) -> tuple[str, str] | None:
+        state = view.loss.nodes[bus]
+        words = f"{state.volts:g}\u00a0V", "battery" if state.battery else "live"
+        return words if state.live else None
+
+    return Markup(
+        "".join(
+            f'<li class="{state}{classes(mask, len(views))}">{sheet.pictures.marks[state]}'
             f"{sheet.pieces.links[bus.id]} <b>{volts}</b>"
             f"{' battery only' if state == 'battery' else ''}</li>"
-            for (volts, state), mask in shown.items()
+            for bus in sheet.answers.network.catalogue.buses
+            for (volts, state), mask in by_answer([shown(bus.id, v) for v in views]).items()
         )
-    return Markup("".join(rows))
-
-
-def source_loads(sheet: Sheet, views: Sequence[View], loads: Sequence[Load]) -> Markup:
-    """What each source gives that produces, with its share of its rating."""
-    rows: list[str] = []
-    count = len(views)
-    for source, record in sheet.answers.network.sources.items():
-        shown: dict[tuple[str, str], int] = {}
-        for k, load in enumerate(loads):
-            amps = load.sources.get(source)
-            if amps is None or amps < SMALL:
-                continue
-            percent = 100 * amps / record.amps if record.amps else None
-            text = f"{'at least ' if load.unknown else ''}{amps:.1f}\u00a0A"
-            if percent is not None:
-                text += f", {whole(percent)}\u00a0%"
-            key = (text, "over" if percent and percent > 100 else "")
-            shown[key] = shown.get(key, 0) | 1 << k
-        rows.extend(
-            f'<li class="reading{classes(mask, count)}">'
-            f"<span>{sheet.pieces.links[source]}</span> <span><b>{text}</b>"
-            f"{' <span class=was>over its rating</span>' if over else ''}</span></li>"
-            for (text, over), mask in shown.items()
-        )
-    return Markup("".join(rows))
+    )
 
 
 def none_live(sheet: Sheet, view: View) -> str:

@@ -10,14 +10,13 @@ from markupsafe import Markup
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.drop import Loss, faults_of
-from sitegen.network.loads import Load
 from sitegen.network.scenarios import Fault
 from sitegen.pages import consequences as follows
 from sitegen.pages.about import Fact, component_facts, component_kind, crew_acts
 from sitegen.pages.battery import clocks
 from sitegen.pages.consequences import View
+from sitegen.pages.failure_loads import failure_loads
 from sitegen.pages.links import LOADS, failure_page, named_failure_page
-from sitegen.pages.load_page import has_figures
 from sitegen.pages.load_text import FIGURES
 from sitegen.pages.panel_map import of_failure
 from sitegen.pages.sheet import Page, Sheet
@@ -57,10 +56,8 @@ def _single_page(sheet: Sheet, component: str) -> str:
         facts=[*component_facts(sheet, component), *_named_with(sheet, component)],
         crew=None,
         clocks=clocks(sheet, [v.loss for v in views], found),
-        loads=_loads(
-            sheet,
-            views,
-            [load for mode in known.modes for load in answers.single_loads[component, mode]],
+        loads=failure_loads(
+            sheet, [amps for mode in known.modes for amps in answers.single_loads[component, mode]]
         ),
         **_answer(sheet, views),
     )
@@ -108,18 +105,11 @@ def _named_page(sheet: Sheet, failure: Failure) -> str:
         facts=facts,
         crew=crew_acts(sheet, failure.then) if failure.then else None,
         clocks=clocks(sheet, [v.loss for v in views], found, failure.then),
-        loads=_loads(
-            sheet, views, [a for stage in sheet.answers.named_loads[failure.id] for a in stage]
+        loads=failure_loads(
+            sheet, [amps for stage in sheet.answers.named_loads[failure.id] for amps in stage]
         ),
         **_answer(sheet, views),
     )
-
-
-def _loads(sheet: Sheet, views: Sequence[View], loads: Sequence[Load]) -> Markup:
-    """The amps of the sources, where the catalogue has any figures."""
-    if not has_figures(sheet):
-        return Markup("")
-    return follows.source_loads(sheet, views, loads)
 
 
 def views_of(

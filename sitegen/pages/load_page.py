@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from sitegen.network.load_figures import whole
-from sitegen.network.load_table import SMALL, LoadTable, Worst, most_first
+from sitegen.network.load_table import SMALL, LoadTable, SourceLoad, Worst, most_first
+from sitegen.network.loads import Load
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
 from sitegen.pages.sets import faults
@@ -102,35 +103,38 @@ def source_amounts(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
         words = [f"{source.amps:.1f}\u00a0A"]
         if source.rated:
             words.append(f"of {source.rated:g}\u00a0A, {whole(source.percent or 0)}\u00a0%")
-        more = []
-        if source.margin is not None:
-            over = "over its rating" if source.margin < 0 else "left"
-            more.append(f"{abs(source.margin):.1f}\u00a0A {over}")
-        if source.peak > source.amps + SMALL:
-            more.append(f"{source.peak:.1f}\u00a0A short-time")
-        if source.source in table.load.converters:
-            taken = table.load.converters[source.source]
-            known = source.source not in table.load.unknown
-            takes = f"takes {taken:.1f}\u00a0A" if known else "takes an amount not known"
-            more.append(f"{takes} at its input")
         yield Amount(
             name=sheet.pieces.failing[source.source],
             amps=" ".join(words),
-            more=", ".join(more),
+            more=", ".join(beside(source, table.load)),
             share=_share(source.percent),
             high=bool(source.percent and source.percent > HIGH),
             worst=_worst(sheet, table.worst_sources.get(source.source), source.amps, record.amps),
         )
 
 
+def beside(source: SourceLoad, load: Load) -> Iterator[str]:
+    """What stands beside a source's amps: what is left, what comes for a short time, its input."""
+    if source.margin is not None:
+        over = "over its rating" if source.margin < 0 else "left"
+        yield f"{abs(source.margin):.1f}\u00a0A {over}"
+    if source.peak > source.amps + SMALL:
+        yield f"{source.peak:.1f}\u00a0A short-time"
+    if source.source in load.converters:
+        known = source.source not in load.unknown
+        taken = f"{load.converters[source.source]:.1f}\u00a0A" if known else "an amount not known"
+        yield f"takes {taken} at its input"
+
+
 def _buses(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
     most = max(table.load.buses.values(), default=0.0) or 1.0
     for bus in sheet.answers.network.catalogue.buses:
         state = table.load.loss.nodes[bus.id]
-        amps = table.load.buses.get(bus.id, 0.0)
+        amps, short = table.load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
         yield Amount(
             name=sheet.pieces.links[bus.id],
             amps=f"{amps:.1f}\u00a0A at {state.volts:g}\u00a0V" if state.live else "dead",
+            more=f"{short:.1f}\u00a0A short-time" if short > amps + SMALL else "",
             share=_share(100 * amps / most if state.live else 0.0),
         )
 

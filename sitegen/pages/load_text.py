@@ -52,7 +52,9 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     for bus in network.catalogue.buses:
         state = load.loss.nodes[bus.id]
         if state.live:
-            yield f"  {bus.name}: {load.buses.get(bus.id, 0.0):.1f} A at {state.volts:g} V"
+            amps, peak = load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
+            short = f", {peak:.1f} A short-time" if peak > amps + SMALL else ""
+            yield f"  {bus.name}: {amps:.1f} A at {state.volts:g} V{short}"
         else:
             yield f"  {bus.name}: dead"
     if load.converters:
@@ -130,6 +132,7 @@ COLUMNS = (
     "name",
     "amps",
     "short-time amps",
+    "input amps",
     "rated amps",
     "worst amps",
 )
@@ -137,7 +140,7 @@ COLUMNS = (
 
 
 def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
-    """The same as a table for a spreadsheet, condition after condition; amps unrounded."""
+    """The same as a table for a spreadsheet, condition after condition; amps to a thousandth."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
@@ -145,8 +148,8 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
         loss = table.load.loss
         failed = " ".join(f"{component}:{mode}" for component, mode in loss.failed)
         for row in _rows(network, table):
-            values = ("" if value is None else value for value in row)
-            writer.writerow([loss.condition, failed, *values])
+            values = [round(v, 3) if isinstance(v, float) else v for v in row]
+            writer.writerow([loss.condition, failed, *("" if v is None else v for v in values)])
     return out.getvalue()
 
 
@@ -155,18 +158,22 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
     for source in table.sources:
         s, worst = source.source, table.worst_sources.get(source.source)
         kind, most = network.sources[s].kind, worst.amps if worst else None
-        yield kind, s, names[s], source.amps, source.peak, source.rated, most
+        taken: float | str | None = load.converters.get(s)
+        if s in load.converters and s in load.unknown:
+            taken = "not known"
+        yield kind, s, names[s], source.amps, source.peak, taken, source.rated, most
     for bus in network.catalogue.buses:
         drawn, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
-        yield "bus", bus.id, bus.name, drawn, short, None, None
+        yield "bus", bus.id, bus.name, drawn, short, None, None, None
     for device, carried in table.devices.items():
         component, worst = network.components[device], table.worst_devices.get(device)
         most = worst.amps if worst else None
-        yield component.kind, device, names[device], carried.most, None, component.amps, most
+        yield component.kind, device, names[device], carried.most, None, None, component.amps, most
     for item, amps in most_first(load.drawn):
-        yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None
-    for item in sorted(load.unknown):
-        yield "equipment", item, names[item], "not known", None, None, None
+        yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None, None
+    for item in load.unknown:
+        if item in network.equipment:
+            yield "equipment", item, names[item], "not known", None, None, None, None
 
 
 def _missing(table: LoadTable) -> str:

@@ -48,6 +48,19 @@ def classes(mask: int, count: int) -> str:
     return " v" + "".join(f" v{k}" for k in range(count) if mask >> k & 1)
 
 
+def by_answer(answers: Sequence[T | None]) -> dict[T, int]:
+    """By answer the mask of the views that have it; None is no answer.
+
+    >>> by_answer(["28 V", None, "28 V", "24 V"])
+    {'28 V': 5, '24 V': 8}
+    """
+    masks: dict[T, int] = {}
+    for k, answer in enumerate(answers):
+        if answer is not None:
+            masks[answer] = masks.get(answer, 0) | 1 << k
+    return masks
+
+
 def by_view(lists: Sequence[Iterable[str]]) -> dict[str, int]:
     """By item the mask of the views whose list holds it."""
     masks: dict[str, int] = {}

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.catalogue.model import Catalogue, Then
-from sitegen.network.drop import fault
-from sitegen.network.loads import Load, loads
+from sitegen.network.drop import fault, losses
+from sitegen.network.loads import Load, loads, loads_alike
 from sitegen.network.network import Network, build
 from sitegen.network.outcome import after_the_crew, solve
 from sitegen.network.scenarios import Scenario, every_single, listed
@@ -622,3 +622,15 @@ def test_opening_a_device_never_raises_what_equipment_draws(
             before = whole[found.loss.condition]
             assert sum(found.drawn.values()) <= sum(before.drawn.values()) + NEAR
             assert set(found.drawn) <= set(before.drawn)
+
+
+@settings(thorough, max_examples=120)
+@given(loaded(), st.sampled_from(AIRFRAMES))
+def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
+    catalogue: Raw, airframe: str
+) -> None:
+    network = build(Catalogue.model_validate(catalogue), airframe)
+    outcome = solve(
+        network, every_single([c["id"] for c in catalogue["conditions"]], network.faults)
+    )
+    assert loads_alike(outcome, losses(outcome)) == (loads(outcome), loads(outcome, peak=True))

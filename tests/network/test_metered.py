@@ -14,13 +14,14 @@ from sitegen.network.carried import carried
 from sitegen.network.drop import drop
 from sitegen.network.find import NotFound, find_observation
 from sitegen.network.indications import alike, told_apart
-from sitegen.network.loads import carried_by_themselves, loads
+from sitegen.network.loads import loads
 from sitegen.network.metered import Metered, draws, metered
 from sitegen.network.narrow import narrowed
 from sitegen.network.network import Network, build
 from sitegen.network.observe import Observation, holds
 from sitegen.network.outcome import Outcome, solve
 from sitegen.network.scenarios import Scenario, bits, every_single, listed
+from sitegen.network.sharing import Sharing
 from sitegen.network.troubleshoot import troubleshoot
 from sitegen.resources import demo_catalogue
 from tests.nets import network
@@ -181,7 +182,7 @@ def agree(outcome: Outcome) -> None:
     found.update({d: metered(drawn, d) for d in through})
     amps = {at: m.amps(outcome.scenarios.count) for at, m in found.items()}
     for k, load in enumerate(one_by_one):
-        circular = carried_by_themselves(net, load.loss)
+        circular = Sharing(net, load.loss).circular
         for source in net.sources:
             if not found[source].unsure >> k & 1:
                 given_here = load.sources.get(source, 0.0)

@@ -1,0 +1,77 @@
+"""How loaded the sources and the buses are in a failure, view by view."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from markupsafe import Markup
+
+from sitegen.network.load_figures import whole
+from sitegen.network.load_table import SMALL, SourceLoad, source_loads
+from sitegen.network.loads import Load
+from sitegen.pages.answers import Amps
+from sitegen.pages.load_page import beside, has_figures
+from sitegen.pages.sheet import Sheet
+from sitegen.pages.views import by_answer, classes
+
+Figure = tuple[str, str, bool]
+"""The amps; what stands beside them; whether they are over the rating."""
+
+
+def failure_loads(sheet: Sheet, views: Sequence[Amps]) -> dict[str, Markup] | None:
+    """The rows of the sources that carry something, and of the live buses.
+
+    None where the catalogue has no figures.
+    """
+    if not has_figures(sheet):
+        return None
+    network = sheet.answers.network
+    carrying = [
+        {s.source: s for s in source_loads(network, load, peak) if s.amps >= SMALL}
+        for load, peak in views
+    ]
+
+    def of_source(source: str, k: int) -> Figure | None:
+        found = carrying[k].get(source)
+        return _of_source(found, views[k][0]) if found else None
+
+    def of_bus(bus: str, k: int) -> Figure | None:
+        load, peak = views[k]
+        if not load.loss.nodes[bus].live:
+            return None
+        amps, short = load.buses.get(bus, 0.0), peak.buses.get(bus, 0.0)
+        more = f"{short:.1f}\u00a0A short-time" if short > amps + SMALL else ""
+        return _at_least(load) + f"{amps:.1f}\u00a0A", more, False
+
+    buses = [bus.id for bus in network.catalogue.buses]
+    return {
+        "sources": _rows(sheet, network.sources, of_source, len(views)),
+        "buses": _rows(sheet, buses, of_bus, len(views)),
+    }
+
+
+def _of_source(found: SourceLoad, load: Load) -> Figure:
+    text = _at_least(load) + f"{found.amps:.1f}\u00a0A"
+    if found.percent is not None:
+        text += f", {whole(found.percent)}\u00a0%"
+    return text, ", ".join(beside(found, load)), bool(found.percent and found.percent > 100)
+
+
+def _at_least(load: Load) -> str:
+    return "at least " if load.unknown else ""
+
+
+def _rows(
+    sheet: Sheet, ids: Iterable[str], figure: Callable[[str, int], Figure | None], count: int
+) -> Markup:
+    def row(one: str, amps: str, more: str, over: bool, mask: int) -> Markup:
+        second = Markup('<span class="beside{}">{}</span>').format(" over" if over else "", more)
+        return Markup('<li class="reading{}"><span>{}</span> <b>{}</b>{}</li>').format(
+            classes(mask, count), sheet.pieces.links[one], amps, second if more else ""
+        )
+
+    return Markup("").join(
+        row(one, *found, mask)
+        for one in ids
+        for found, mask in by_answer([figure(one, k) for k in range(count)]).items()
+    )
