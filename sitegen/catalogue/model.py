@@ -130,6 +130,8 @@ class BatteryTime(Record):
     recognition_minutes: NotNegative = 5
     landing_minutes: NotNegative = 10
     landing_column: Id | None = None
+    usable: Share = 0.75
+    """The share of a battery's capacity that may be counted on."""
 
 
 class Feed(Record):
@@ -152,8 +154,8 @@ class Source(Named):
     """Rated output, A."""
     amp_hours: Positive | None = None
     """A battery's capacity at the one-hour rate, Ah."""
-    usable: Share = 0.75
-    """The share of a battery's capacity that may be counted on."""
+    usable: Share | None = None
+    """The share of this battery's capacity that may be counted on, in place of the catalogue's."""
     battery_time: BatteryTime | None = None
     fed_from: Annotated[
         list[Feed], BeforeValidator(_as_list, json_schema_input_type=Feed | list[Feed])

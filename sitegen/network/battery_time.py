@@ -161,7 +161,7 @@ def battery_times(
         _Carrying(
             source.id,
             asked[source.id],
-            source.amp_hours * source.usable * MINUTES if source.amp_hours else None,
+            source.amp_hours * asked[source.id].usable * MINUTES if source.amp_hours else None,
             network.figures[loads, False],
             network.figures[asked[source.id].landing_column or loads, False],
             frozenset(then.shed if then else ()),
@@ -183,10 +183,13 @@ def asked_of(network: Network, battery: str, failure: Failure | None = None) -> 
     The failure's word goes before the battery's, the battery's before the catalogue's; a field that
     one leaves out is taken from the next.
     """
+    source = network.sources[battery]
+    own = BatteryTime() if source.usable is None else BatteryTime(usable=source.usable)
     written = {}
     for record in (
         network.catalogue.battery_time,
-        network.sources[battery].battery_time,
+        own,
+        source.battery_time,
         failure.battery_time if failure else None,
     ):
         if record is not None:

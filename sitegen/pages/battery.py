@@ -201,7 +201,7 @@ def _says(sheet: Sheet, clock: BatteryClock) -> Iterator[Markup]:
     else:
         battery_itself = sheet.answers.network.sources[clock.battery]
         yield Markup("From {} of its {} Ah; minutes are rounded down.").format(
-            f"{100 * battery_itself.usable:g}\u00a0%", f"{battery_itself.amp_hours:g}"
+            f"{100 * clock.asked.usable:g}\u00a0%", f"{battery_itself.amp_hours:g}"
         )
     for other in clock.unknown:
         source = sheet.answers.network.sources.get(other)

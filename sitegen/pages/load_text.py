@@ -103,7 +103,7 @@ def clock_text(network: Network, clock: BatteryClock) -> Iterator[str]:
     most = "at most " if clock.unknown else ""
     yield f"\n{name}: {most}{floor(clock.total)} min"
     source = network.sources[clock.battery]
-    usable = f"{100 * source.usable:g} % of its {source.amp_hours:g} Ah"
+    usable = f"{100 * clock.asked.usable:g} % of its {source.amp_hours:g} Ah"
     yield f"  from {usable}; minutes are rounded down"
     before, after = clock.recognition, clock.cruise
     stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]

@@ -345,6 +345,28 @@ def test_the_failure_asks_before_the_battery_and_the_battery_before_the_catalogu
     assert asked.required_minutes == 45
 
 
+@pytest.mark.parametrize(
+    ("catalogue", "battery", "failure", "share"),
+    [
+        ({}, "", {}, 0.75),
+        ({"usable": 0.5}, "", {}, 0.5),
+        ({"usable": 0.5}, ", usable: 0.6", {}, 0.6),
+        ({"usable": 0.5}, ", usable: 0.6, battery-time: {usable: 0.8}", {}, 0.8),
+        ({"usable": 0.5}, ", usable: 0.6, battery-time: {landing-minutes: 4}", {}, 0.6),
+        ({"usable": 0.5}, ", usable: 0.6", {"usable": 0.9}, 0.9),
+        ({"usable": 0.5}, ", usable: 0.6", {"landing-minutes": 3}, 0.6),
+    ],
+)
+def test_the_share_that_counts_is_asked_in_the_same_order(
+    catalogue: Raw, battery: str, failure: Raw, share: float
+) -> None:
+    text = loaded(ALONE.replace(", usable: 1", battery), radio=1)
+    clock = clocks(net(text, battery_time=catalogue), "generator", battery_time=failure)["battery"]
+    assert clock.capacity == pytest.approx(60 * share)
+    assert clock.total == pytest.approx(60 * share)
+    assert clock.asked.usable == share
+
+
 def test_a_time_of_exactly_what_is_required_is_enough() -> None:
     for amps in (0.9, 1.8, 2, 3.8):
         network = net(loaded(ALONE, radio=amps), battery_time={"required-minutes": 60 / amps})

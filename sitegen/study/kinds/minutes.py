@@ -65,7 +65,7 @@ def _make(
         return None
     right = _choice(minutes)
     pool: list[Choice] = []
-    for figure in (*_slips(matter, clock), *(minutes * s for s in SHARES)):
+    for figure in (*_slips(clock), *(minutes * s for s in SHARES)):
         wrong = _down(figure)
         if wrong > 0 and all(_apart(wrong, minutes, c.means["minutes"]) for c in (right, *pool)):
             pool.append(_choice(wrong))
@@ -102,11 +102,10 @@ def _make(
     )
 
 
-def _slips(matter: Matter, clock: BatteryClock) -> Iterator[float]:
+def _slips(clock: BatteryClock) -> Iterator[float]:
     """What one reckons who forgets something."""
     capacity, total = clock.capacity or 0.0, clock.total or 0.0
-    usable = matter.network.sources[clock.battery].usable
-    yield total / usable
+    yield total / clock.asked.usable
     stages = (clock.recognition, clock.cruise, clock.landing)
     yield from (capacity / stage.amps for stage in stages if stage.amps > 0)
 
