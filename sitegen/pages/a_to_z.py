@@ -46,8 +46,10 @@ def _search(sheet: Sheet) -> str:
     It holds a row for each entry (name, kind, detail, link, other words) and what abbreviations
     stand for, several meanings with commas.
     """
+    # Of what fits alike, the finder names first what stands first: what has a page of its own.
+    found = sorted(entries(sheet), key=lambda e: not e.linked)
     holds = {
-        "rows": [[e.name, e.kind, e.detail, e.href, e.words] for e in entries(sheet)],
+        "rows": [[e.name, e.kind, e.detail, e.href, e.words] for e in found],
         "abbreviations": sheet.answers.network.catalogue.abbreviations,
     }
     return f"{FINDABLE}{for_script(holds)};\n"

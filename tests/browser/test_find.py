@@ -35,6 +35,7 @@ def found(page: Page, wanted: str) -> list[str]:
     [
         ("COM 1", "COM 1 | Breaker"),
         ("com1", "COM 1 | Breaker"),
+        ("115v", "115 V AC bus | Bus"),
         ("vhf com 2", "VHF COM 2 | Equipment"),
         ("left main", "Left main bus | Bus"),
         ("main left bus", "Left main bus | Bus"),
@@ -51,6 +52,11 @@ def found(page: Page, wanted: str) -> list[str]:
 )
 def test_what_is_meant_comes_first(phone: Page, wanted: str, first: str) -> None:
     assert found(phone, wanted)[0].startswith(first)
+
+
+def test_of_what_fits_alike_what_has_a_page_of_its_own_comes_first(phone: Page) -> None:
+    lines = [line.split(" | ")[0] for line in found(phone, "gen 2")]
+    assert lines.index("Starter-generator 2") < lines.index("Generator 2 loadmeter")
 
 
 @pytest.mark.parametrize(

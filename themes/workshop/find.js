@@ -86,8 +86,9 @@
     if (best > 2 && Object.hasOwn(this.meanings, typed)) {
       this.meanings[typed].forEach(function (parts) { best = Math.min(best, every(parts, 2)); });
     }
-    // 'com1' for 'COM 1'; B7 is a place.
-    var parts = typed.match(/\p{N}+|\p{L}{2,}/gu) || [];
+    // 'com1' for 'COM 1', '26v' for '26 V'; B7 is a place.
+    var parts = typed.match(/^\p{N}+\p{L}$/u) ? typed.match(/\p{N}+|\p{L}/gu)
+      : typed.match(/\p{N}+|\p{L}{2,}/gu) || [];
     if (best > 2 && parts.length > 1) best = Math.min(best, every(parts, 2));
     return best;
   };
