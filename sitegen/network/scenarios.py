@@ -199,6 +199,8 @@ def at_least(masks: Iterable[int], most: int, every: int) -> list[int]:
 
 def bits(mask: int) -> list[int]:
     """The numbers of the bits that are set, rising."""
+    if mask < 2:
+        return [0] if mask else []
     found: list[int] = []
     # Most masks are long and nearly empty: the search for bytes with something in them is fast.
     for stretch in _NOT_EMPTY.finditer(mask.to_bytes((mask.bit_length() + 7) // 8, "little")):
@@ -219,6 +221,8 @@ def by_scenario(masks: Iterable[int], count: int) -> Iterator[tuple[bool, ...]]:
     >>> list(by_scenario([0b011, 0b110], 3))
     [(True, False), (True, True), (False, True)]
     """
+    if count == 1:
+        return iter([tuple(mask == 1 for mask in masks)])
     size = (count + 7) // 8
     columns = [
         chain.from_iterable(map(_TRUTHS_OF_BYTE.__getitem__, mask.to_bytes(size, "little")))

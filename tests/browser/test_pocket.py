@@ -114,6 +114,9 @@ def test_views_the_back_button_and_places_work(phone: Page) -> None:
     assert down > 300
     item.click()
     phone.wait_for_selector(".page-equipment")
+    # The condition goes along: here the fourth.
+    assert phone.url.endswith(".html/view-3")
+    assert phone.locator("input.view:checked").get_attribute("id") == "view-3"
     assert phone.evaluate("scrollY") == 0
     assert phone.evaluate("document.activeElement.tagName") == "H1"
     phone.go_back()

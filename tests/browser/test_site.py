@@ -125,3 +125,56 @@ def test_a_chosen_view_shows_its_own_things_alone_on_every_kind_of_page(
             assert shown == [], f"{path.name}, view {k}"
     assert seen >= 6
     page.close()
+
+
+def chosen(page: Page) -> str:
+    """The view that a page shows."""
+    return str(page.locator("input.view:checked").get_attribute("id"))
+
+
+def test_the_chosen_condition_goes_along_from_page_to_page(browser: Browser, site: Path) -> None:
+    page, complaints = open_page(browser, PHONE, site / "block-1" / "index.html")
+    page.locator("label[for=view-3]").first.click()
+    page.locator("a[href^=failure-left-main]:visible").first.click()
+    page.wait_for_url("**/failure-left-main.html#view-3")
+    assert chosen(page) == "view-3"
+    page.locator("label[for=view-6]").first.click()
+    page.locator(".is-lost a.item:visible, .is-lost .rows a:visible").first.click()
+    page.wait_for_url("**/equipment-*.html#view-1")
+    assert chosen(page) == "view-1"
+    # A page without views hands it on; back shows what was chosen; the first is nobody's choice.
+    page.get_by_role("link", name="A–Z").click()
+    page.wait_for_url("**/a-to-z.html#view-1")
+    assert page.locator("input.view").count() == 0
+    page.locator(".whose a[href^=index]").click()
+    page.wait_for_url("**/index.html#view-1")
+    assert chosen(page) == "view-1"
+    page.go_back()
+    page.go_back()
+    assert chosen(page) == "view-1"
+    page.locator("label[for=view-0]").first.click()
+    page.locator(".whose a[href^=index]").click()
+    page.wait_for_url("**/index.html")
+    assert chosen(page) == "view-0"
+    # Another airframe may have other conditions.
+    page.locator("label[for=view-2]").first.click()
+    page.locator(".others a").first.click()
+    page.wait_for_url("**/block-2/**")
+    assert chosen(page) == "view-0"
+    assert complaints == []
+
+
+def test_every_page_has_the_conditions_in_one_order(site: Path) -> None:
+    names: dict[int, set[str]] = {}
+    label = re.compile(
+        r'<label(?: for="view-(\d+)")[^>]*><span(?: class="condition")?>([^<]*)</span>'
+    )
+    for path in a_few_of_each_kind(site):
+        if path.parent.name != "block-1" or path.name.startswith("blank"):
+            continue
+        text = path.read_text(encoding="utf-8")
+        row = text.split('<div class="chip-row">')[1] if 'class="chip-row"' in text else text
+        for number, name in label.findall(row):
+            names.setdefault(int(number), set()).add(name)
+    assert len(names) == 5
+    assert all(len(found) == 1 for found in names.values()), names

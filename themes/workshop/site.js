@@ -119,6 +119,26 @@
     }
   }
 
+  // Which condition is shown: each row of views has them all, in one order on every page but the
+  // blank ones, which begin with none.
+  function condition() {
+    var chosen = document.querySelector("input.view:checked");
+    // A page without views, as A to Z, hands on what it was given.
+    var number = /^view-(\d+)$/.exec(chosen ? chosen.id : anchor());
+    var row = document.querySelector(".chip-row");
+    var views = row ? row.querySelectorAll("label[for^=view-]") : document.querySelectorAll("input.view");
+    return number ? number[1] % (views.length || Infinity) : 0;
+  }
+
+  function carryCondition(event) {
+    var link = event.target.closest && event.target.closest("a[href]");
+    var page = link && /^(#?(?!blank)[\w.-]+\.html)(?:[#/]view-\d+)?$/.exec(link.getAttribute("href"));
+    if (!page || document.body.classList.contains("page-blank")) return;
+    var view = condition();
+    var sign = page[1].charAt(0) === "#" ? "/" : "#";
+    link.setAttribute("href", page[1] + (view ? sign + "view-" + view : ""));
+  }
+
   function showFailed() {
     // Where a drawing is larger than its box, what has failed comes to the middle, but no
     // farther down than it must: the sources on top are worth seeing.
@@ -202,6 +222,7 @@
     openTarget();
     document.addEventListener("change", keepView);
     document.addEventListener("change", changeZoom);
+    document.addEventListener("click", carryCondition);
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);
     window.addEventListener("resize", sayHowWide);
