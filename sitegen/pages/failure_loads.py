@@ -64,14 +64,19 @@ def _at_least(load: Load) -> str:
 def _rows(
     sheet: Sheet, ids: Iterable[str], figure: Callable[[str, int], Figure | None], count: int
 ) -> Markup:
-    def row(one: str, amps: str, more: str, over: bool, mask: int) -> Markup:
-        second = Markup('<span class="beside{}">{}</span>').format(" over" if over else "", more)
-        return Markup('<li class="reading{}"><span>{}</span> <b>{}</b>{}</li>').format(
-            classes(mask, count), sheet.pieces.links[one], amps, second if more else ""
+    links = sheet.pieces.links
+
+    def row(one: str, amps: str, more: str, over: bool, mask: int) -> str:
+        second = f'<span class="beside{" over" if over else ""}">{more}</span>' if more else ""
+        return (
+            f'<li class="reading{classes(mask, count)}"><span>{links[one]}</span>'
+            f" <b>{amps}</b>{second}</li>"
         )
 
-    return Markup("").join(
-        row(one, *found, mask)
-        for one in ids
-        for found, mask in by_answer([figure(one, k) for k in range(count)]).items()
+    return Markup(
+        "".join(
+            row(one, *found, mask)
+            for one in ids
+            for found, mask in by_answer([figure(one, k) for k in range(count)]).items()
+        )
     )
