@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
+from sitegen.network.battery_clock import BatteryClock
 from sitegen.network.battery_load import on_batteries, with_flat
-from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.battery_time import battery_times
 from sitegen.network.loads import read_for_loads
 from sitegen.network.network import Network
 from sitegen.network.outcome import Outcome, Power, solve

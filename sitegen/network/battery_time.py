@@ -13,11 +13,13 @@ lowers a battery's capacity: age, cold, a part charge.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from sitegen.catalogue.model import BatteryTime, Failure
+from sitegen.network.battery_clock import NOTHING, BatteryClock, Flat, Gain, Stage
 from sitegen.network.battery_load import (
     Phase,
     after_acts,
@@ -37,82 +39,8 @@ from sitegen.network.scenarios import Fault, Scenario, listed
 
 MOST_SAVINGS = 8
 """So many pieces of equipment that cost a battery most are told."""
-NOTHING = 1e-9
-"""Minutes and amps below this are rounding."""
 MINUTES = 60
 """In an hour."""
-
-
-@dataclass(frozen=True)
-class Stage:
-    """One stage of a battery's time."""
-
-    amps: float
-    """What the battery gives as the stage begins with every battery still up, A."""
-    minutes: float | None
-    """How long the battery carries it; None without limit, or where the clock is not known."""
-    used: float | None
-    """What it takes from the battery, A-min; None as for the minutes."""
-    unknown: tuple[str, ...]
-    """Equipment that draws from the battery and has no figure here: the amps leave it out."""
-
-
-@dataclass(frozen=True)
-class Gain:
-    """What one thing turned off is worth to a battery."""
-
-    id: str
-    """Equipment; of the crew's acts also a switch or a pulled breaker."""
-    amps: float
-    """What it takes from the battery in the shed cruise when it is left on, A."""
-    minutes: float | None
-    """By how much longer the battery lasts with it off; None: then it lasts without limit."""
-
-
-@dataclass(frozen=True)
-class BatteryClock:
-    """How long one battery lasts."""
-
-    battery: str
-    asked: BatteryTime
-    """What is asked of it: the failure's word, then the battery's, then the catalogue's."""
-    capacity: float | None
-    """What may be counted on, A-min; None: the catalogue has no amp-hours."""
-    recognition: Stage
-    """From the failure until the crew has shed, the load as the failure leaves it."""
-    cruise: Stage
-    """After the crew has acted, until the landing reserve begins."""
-    landing: Stage
-    """The last minutes, after the crew has acted, with the figures of the landing column."""
-    total: float | None
-    """All three stages, minutes from the failure; None without limit, or not known."""
-    reaches: Literal["recognition", "landing", "through", "without-limit", "not-known"]
-    """The stage in which the capacity runs out, at minute `total`: before anything is shed; in the
-    landing, with no cruise and less than the reserve; or `through` all three, as it should.
-    `without-limit`: nothing draws in the cruise. `not-known`: the battery has no amp-hours."""
-    flat_before: tuple[tuple[str, float], ...]
-    """Batteries that are flat before this one, and the minute, where that changes its load."""
-    unknown: tuple[str, ...]
-    """What has no figure: equipment that draws from it, and batteries without amp-hours that share
-    its load. With any of these the time may be shorter than told."""
-    savings: tuple[Gain, ...]
-    """What costs most in the shed cruise and could be turned off as well, the most first."""
-    bought: tuple[Gain, ...]
-    """What the crew's acts have bought, each against leaving that one undone, the most first."""
-
-    @property
-    def verdict(self) -> Literal["short", "not-known", "enough"]:
-        """The total against what is required; `not-known` where figures are missing.
-
-        `short` is certain all the same: what has no figure only makes it shorter.
-        """
-        if self.total is not None and self.total < self.asked.required_minutes - NOTHING:
-            return "short"
-        return "not-known" if self.unknown or self.capacity is None else "enough"
-
-    def as_json(self) -> dict[str, Any]:
-        """The clock as plain values, for a program to read."""
-        return {**asdict(self), "asked": self.asked.model_dump(), "verdict": self.verdict}
 
 
 def battery_times(
@@ -174,7 +102,13 @@ def battery_times(
     carrying = [
         c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.flat)
     ]
-    return [_clock(c, carrying, phases, ends[c.battery], acts) for c in carrying]
+    found = [_clock(c, carrying, phases, ends[c.battery], acts) for c in carrying]
+    # When one is flat is as unsure as what it feeds, and so is the time of those after it.
+    unknown: dict[str, set[str]] = {}
+    for clock in sorted(found, key=lambda c: math.inf if c.total is None else c.total):
+        before_it = (unknown.get(flat.battery, set()) for flat in clock.flat_before)
+        unknown[clock.battery] = set(clock.unknown).union(*before_it)
+    return [replace(clock, unknown=tuple(sorted(unknown[clock.battery]))) for clock in found]
 
 
 def asked_of(network: Network, battery: str, failure: Failure | None = None) -> BatteryTime:
@@ -303,7 +237,7 @@ def _clock(
         if o.capacity is None and o is not of and _share_load(of, o, first)
     }
     flat_before = [
-        (later.flat[-1], later.start)
+        Flat(later.flat[-1], later.start, _amps_at(later.start, draws[k], of.asked, end))
         for k, later in enumerate(phases)
         if k and _changes(draws[k - 1], draws[k]) and (end is None or later.start < end - NOTHING)
     ]
@@ -336,11 +270,23 @@ def _timed(
         )
     shed, land = stage_ends(end, of.asked)
     used = used_in_stages(draws, of.asked, end)
+    after, last = _in_force(draws, shed), _in_force(draws, land)
     return (
         replace(recognition, minutes=shed, used=used[0]),
-        replace(cruise, minutes=land - shed, used=used[1]),
-        replace(landing, minutes=end - land, used=used[2]),
+        replace(cruise, amps=after.cruise, minutes=land - shed, used=used[1]),
+        replace(landing, amps=last.landing, minutes=end - land, used=used[2]),
     )
+
+
+def _in_force(draws: Sequence[Draw], minute: float) -> Draw:
+    return [d for d in draws if d.start <= minute + NOTHING][-1]
+
+
+def _amps_at(minute: float, draw: Draw, asked: BatteryTime, end: float | None) -> float:
+    shed, land = stage_ends(math.inf if end is None else end, asked)
+    if minute < shed:
+        return draw.recognition
+    return draw.cruise if minute < land else draw.landing
 
 
 def _reaches(

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.catalogue.model import Failure
+from sitegen.network.battery_clock import BatteryClock
 from sitegen.network.battery_load import on_batteries
-from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.battery_time import battery_times
 from sitegen.network.carried import Carried, Ways, carried
 from sitegen.network.drop import faults_of, losses
 from sitegen.network.loads import Load, loads, loads_alike

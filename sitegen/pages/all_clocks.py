@@ -7,7 +7,8 @@ from functools import cached_property
 
 from sitegen.catalogue.model import Failure
 from sitegen.network.battery_alike import every_battery_time
-from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.battery_clock import BatteryClock
+from sitegen.network.battery_time import battery_times
 from sitegen.network.drop import Loss, faults_of
 from sitegen.network.network import Network
 from sitegen.network.scenarios import Fault, Scenario

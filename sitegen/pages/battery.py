@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from sitegen.catalogue.model import Then
-from sitegen.network.battery_time import BatteryClock, Gain, Stage
+from sitegen.network.battery_clock import BatteryClock, Gain, Stage
 from sitegen.network.drop import Loss
 from sitegen.pages.all_clocks import Clocks, carrying
 from sitegen.pages.sheet import Sheet
@@ -192,9 +192,9 @@ def _says(sheet: Sheet, clock: BatteryClock) -> Iterator[Markup]:
     if clock.reaches == "landing":
         reserve = f"{clock.asked.landing_minutes:g}"
         yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
-    for battery, minute in clock.flat_before:
-        yield Markup("From minute {}, when {} is flat, its load changes.").format(
-            _down(minute), links[battery]
+    for flat in clock.flat_before:
+        yield Markup("From minute {}, when {} is flat, it gives {}.").format(
+            _down(flat.minute), links[flat.battery], f"{flat.amps:.1f}\u00a0A"
         )
     if clock.capacity is None:
         yield Markup("The catalogue has no amp-hours for it.")

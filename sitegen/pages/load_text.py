@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterable, Iterator
 from math import floor
 
-from sitegen.network.battery_time import BatteryClock
+from sitegen.network.battery_clock import BatteryClock
 from sitegen.network.load_figures import whole
 from sitegen.network.load_table import SMALL, LoadTable, Worst, most_first
 from sitegen.network.network import Network
@@ -113,9 +113,9 @@ def clock_text(network: Network, clock: BatteryClock) -> Iterator[str]:
     for title, stage, minutes in (*stages, ("landing", clock.landing, clock.landing.minutes)):
         if minutes is not None:
             yield f"  {floor(minutes)} min {title} at {stage.amps:.1f} A"
-    for battery, minute in clock.flat_before:
-        flat = network.names[battery]
-        yield f"  From minute {floor(minute)}, when {flat} is flat, its load changes."
+    for flat in clock.flat_before:
+        since = f"minute {floor(flat.minute)}, when {network.names[flat.battery]} is flat"
+        yield f"  From {since}, it gives {flat.amps:.1f} A."
     required = clock.asked.required_minutes
     if clock.verdict == "short":
         yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."

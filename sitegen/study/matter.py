@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.catalogue.model import Condition, Failure
-from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.battery_clock import BatteryClock
+from sitegen.network.battery_time import battery_times
 from sitegen.network.drop import Loss, faults_of, function_states, ids_by_scenario
 from sitegen.network.network import Network
 from sitegen.network.scenarios import Fault, bits

@@ -18,9 +18,10 @@ from hypothesis import strategies as st
 
 from sitegen.catalogue.model import BatteryTime, Catalogue, Failure, Then
 from sitegen.catalogue.read import read
+from sitegen.network.battery_clock import BatteryClock, Flat, Gain
 from sitegen.network.battery_load import on_batteries
 from sitegen.network.battery_stages import Draw, flat_after, used_in_stages
-from sitegen.network.battery_time import BatteryClock, Gain, battery_times
+from sitegen.network.battery_time import battery_times
 from sitegen.network.drop import fault, faults_of
 from sitegen.network.loads import loads
 from sitegen.network.network import Network, build
@@ -414,6 +415,27 @@ def test_equipment_without_figures_may_fall_on_a_battery_when_another_is_flat() 
     assert found["large"].unknown == ("horizon",)
 
 
+def test_what_the_first_feeds_without_a_figure_makes_the_time_of_the_next_unsure() -> None:
+    # Through the diode nothing reaches the lamp but the small battery.
+    text = """
+    sources:
+      large: {kind: battery, volts: 24, amp-hours: 2, usable: 1}
+      small: {kind: battery, volts: 24, amp-hours: 1, usable: 1}
+    buses: [main, hot]
+    devices: {one-way: diode}
+    feeders: [large > main, small > hot, small > one-way > main]
+    equipment:
+      radio: {supplies: [{bus: main}], amps: 6}
+      lamp: {supplies: [{bus: hot}]}
+    """
+    found = clocks(net(text))
+    assert found["small"].unknown == ("lamp",)
+    assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6)),)
+    assert (found["large"].unknown, found["large"].verdict) == (("lamp",), "not-known")
+    known = clocks(net(text.replace("[{bus: hot}]}", "[{bus: hot}], amps: 0}")))
+    assert (known["large"].unknown, known["large"].verdict) == ((), "enough")
+
+
 def test_of_a_battery_without_amp_hours_only_the_load_is_known() -> None:
     network = net(loaded(ALONE.replace(", amp-hours: 1", ""), radio=2))
     clock = clocks(network, "generator")["battery"]
@@ -462,7 +484,7 @@ def test_batteries_that_share_an_island_share_its_load_and_the_last_carries_it_a
     # 3 A take 60 A-min from each in 20 min; the other 60 of the large one last 10 min at 6 A.
     assert found["small"].total == pytest.approx(20)
     assert found["large"].total == pytest.approx(30)
-    assert found["large"].flat_before == (("small", pytest.approx(20)),)
+    assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6)),)
     assert sum(
         s.used or 0
         for s in (found["large"].recognition, found["large"].cruise, found["large"].landing)
@@ -494,7 +516,8 @@ def test_when_one_battery_is_flat_the_relay_it_held_lets_go() -> None:
     assert found["small"].total == pytest.approx(15)
     # 15 A-min by then, and 105 more at 5 A.
     assert found["large"].total == pytest.approx(15 + 105 / 5)
-    assert found["large"].flat_before == (("small", pytest.approx(15)),)
+    assert found["large"].flat_before == (Flat("small", pytest.approx(15), pytest.approx(5)),)
+    assert (found["large"].cruise.amps, found["large"].landing.amps) == (1, 5)
 
 
 def test_what_a_battery_costs_is_told_up_to_its_own_end() -> None:
@@ -534,7 +557,10 @@ def test_the_last_of_three_batteries_carries_what_both_others_have_left() -> Non
         pytest.approx(50),
         pytest.approx(70),
     ]
-    assert [battery for battery, _ in found["third"].flat_before] == ["first", "second"]
+    assert [(flat.battery, flat.amps) for flat in found["third"].flat_before] == [
+        ("first", pytest.approx(3)),
+        ("second", pytest.approx(6)),
+    ]
 
 
 def test_a_contactor_that_holds_itself_in_stays_in_when_another_battery_is_flat() -> None:
@@ -765,7 +791,9 @@ def test_a_battery_gives_what_the_load_table_says_wherever_no_machine_runs(
         if battery in found:
             clock = found[battery]
             assert clock.recognition.amps == pytest.approx(at_once.get(battery, 0.0))
-            assert clock.cruise.amps == pytest.approx(shed.get(battery, 0.0))
+            # With another flat by then it gives what that one leaves to it.
+            if all(flat.minute > clock.asked.recognition_minutes for flat in clock.flat_before):
+                assert clock.cruise.amps == pytest.approx(shed.get(battery, 0.0))
         else:
             assert at_once.get(battery, 0.0) == shed.get(battery, 0.0) == 0.0
 
@@ -880,4 +908,4 @@ def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own()
     }
     assert found["main"].total == pytest.approx(90)
     assert found["aux"].total == pytest.approx(135)
-    assert found["aux"].flat_before == (("main", pytest.approx(90)),)
+    assert found["aux"].flat_before == (Flat("main", pytest.approx(90), pytest.approx(10)),)

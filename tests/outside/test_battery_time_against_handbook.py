@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from sitegen.catalogue.model import Catalogue, Failure
-from sitegen.network.battery_time import BatteryClock, battery_times
+from sitegen.network.battery_clock import BatteryClock
+from sitegen.network.battery_time import battery_times
 from sitegen.network.drop import faults_of
 from sitegen.network.network import build
 from tests.nets import expand

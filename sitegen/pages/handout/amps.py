@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.network.battery_time import BatteryClock
+from sitegen.network.battery_clock import BatteryClock
 from sitegen.network.load_table import LoadTable, most_first
 from sitegen.network.scenarios import Fault
 from sitegen.pages.battery import clocks

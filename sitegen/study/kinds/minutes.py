@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from sitegen.catalogue.model import Condition, Failure
-from sitegen.network.battery_time import BatteryClock, Stage
+from sitegen.network.battery_clock import BatteryClock, Stage
 from sitegen.network.drop import faults_of
 from sitegen.pages.links import LOADS, named_failure_page
 from sitegen.pages.words import listed
