@@ -182,6 +182,10 @@ class LoadTable:
             },
             "equipment": dict(most_first(self.load.drawn)),
             "not_known": sorted(self.load.unknown),
+            "at_least": [
+                *(s.source for s in self.sources if s.source in self.load.short_sources),
+                *(b.id for b in network.catalogue.buses if b.id in self.load.short_nodes),
+            ],
             "batteries": [clock.as_json() for clock in self.clocks],
         }
 

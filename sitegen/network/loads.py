@@ -32,6 +32,17 @@ class Load:
     unknown: tuple[str, ...]
     """Powered equipment without figures, and converters whose output carries their own input, from
     which no figure follows: every total leaves them out."""
+    short_nodes: frozenset[str]
+    short_sources: frozenset[str]
+    """From these something unknown draws: their amps, and a converter's input, are told too low."""
+
+    def least_at(self, node: str) -> str:
+        """`at least ` before the amps of a node that are told too low, else nothing."""
+        return "at least " if node in self.short_nodes else ""
+
+    def least_from(self, source: str) -> str:
+        """The same for what a source gives, and for a converter's input."""
+        return "at least " if source in self.short_sources else ""
 
 
 def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
@@ -168,11 +179,12 @@ def _load(
 ) -> Load:
     buses: dict[str, float] = {}
     drawn: dict[str, float] = {}
-    unknown: list[str] = []
+    # What has no figure, and where it draws.
+    unknown: dict[str, Sequence[str]] = {}
     for item, buses_of_item in fed.items():
         amps = figures[item]
         if amps is None:
-            unknown.append(item)
+            unknown[item] = buses_of_item
             continue
         drawn[item] = amps
         for bus, part in sharing.drawn_from(buses_of_item):
@@ -189,4 +201,18 @@ def _load(
                 taken = part * sources[converter]
                 converters[converter] += taken
                 buses[bus] = buses.get(bus, 0.0) + taken
-    return Load(loss, drawn, buses, sources, converters, (*unknown, *sharing.circular))
+    for converter in sharing.circular:
+        unknown[converter] = [run.origin for run in sharing.live_inputs(converter)]
+    drawn_at = {n for nodes in unknown.values() for n, _ in sharing.drawn_from(nodes)}
+    short = {source for node in drawn_at for source in sharing.given(node)}
+    drawn_at |= {node for source in short for node in sharing.inputs.get(source, ())}
+    return Load(
+        loss,
+        drawn,
+        buses,
+        sources,
+        converters,
+        tuple(unknown),
+        short_nodes=frozenset(drawn_at),
+        short_sources=frozenset(short),
+    )

@@ -39,7 +39,7 @@ class Sharing:
         self.network = network
         self.state = state
         self._carriers: dict[str, Parts] = {}
-        self._felt: dict[str, Parts] = {}
+        self._given: dict[str, Parts] = {}
 
     @cached_property
     def producing(self) -> tuple[str, ...]:
@@ -111,15 +111,15 @@ class Sharing:
 
         The inputs of circular converters are left out.
         """
-        if node not in self._felt:
+        if node not in self._given:
             found = dict(self.carriers(node))
             for converter, part in self.carriers(node).items():
                 if converter in self.inputs and converter not in self.circular:
                     for origin, amps in self.inputs[converter].items():
                         for source, more in self.given(origin).items():
                             found[source] = found.get(source, 0.0) + part * amps * more
-            self._felt[node] = found
-        return self._felt[node]
+            self._given[node] = found
+        return self._given[node]
 
 
 def _all_behind(start: str, behind: Mapping[str, set[str]]) -> set[str]:

@@ -41,7 +41,7 @@ def failure_loads(sheet: Sheet, views: Sequence[Amps]) -> dict[str, Markup] | No
             return None
         amps, short = load.buses.get(bus, 0.0), peak.buses.get(bus, 0.0)
         more = f"{short:.1f}\u00a0A short-time" if short > amps + SMALL else ""
-        return _at_least(load) + f"{amps:.1f}\u00a0A", more, False
+        return load.least_at(bus) + f"{amps:.1f}\u00a0A", more, False
 
     buses = [bus.id for bus in network.catalogue.buses]
     return {
@@ -51,14 +51,10 @@ def failure_loads(sheet: Sheet, views: Sequence[Amps]) -> dict[str, Markup] | No
 
 
 def _of_source(found: SourceLoad, load: Load) -> Figure:
-    text = _at_least(load) + f"{found.amps:.1f}\u00a0A"
+    text = load.least_from(found.source) + f"{found.amps:.1f}\u00a0A"
     if found.percent is not None:
         text += f", {whole(found.percent)}\u00a0%"
     return text, ", ".join(beside(found, load)), bool(found.percent and found.percent > 100)
-
-
-def _at_least(load: Load) -> str:
-    return "at least " if load.unknown else ""
 
 
 def _rows(

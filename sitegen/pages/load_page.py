@@ -100,7 +100,7 @@ def source_amounts(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
     network = sheet.answers.network
     for source in table.sources:
         record = network.sources[source.source]
-        words = [f"{source.amps:.1f}\u00a0A"]
+        words = [f"{table.load.least_from(source.source)}{source.amps:.1f}\u00a0A"]
         if source.rated:
             words.append(f"of {source.rated:g}\u00a0A, {whole(source.percent or 0)}\u00a0%")
         yield Amount(
@@ -115,15 +115,17 @@ def source_amounts(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
 
 def beside(source: SourceLoad, load: Load) -> Iterator[str]:
     """What stands beside a source's amps: what is left, what comes for a short time, its input."""
-    if source.margin is not None:
-        over = "over its rating" if source.margin < 0 else "left"
-        yield f"{abs(source.margin):.1f}\u00a0A {over}"
+    least = load.least_from(source.source)
+    if source.margin is not None and source.margin < 0:
+        yield f"{least}{-source.margin:.1f}\u00a0A over its rating"
+    elif source.margin is not None:
+        yield f"{'at most ' if least else ''}{source.margin:.1f}\u00a0A left"
     if source.peak > source.amps + SMALL:
         yield f"{source.peak:.1f}\u00a0A short-time"
-    if source.source in load.converters:
-        known = source.source not in load.unknown
-        taken = f"{load.converters[source.source]:.1f}\u00a0A" if known else "an amount not known"
-        yield f"takes {taken} at its input"
+    if source.source in load.unknown:
+        yield "takes an amount not known at its input"
+    elif source.source in load.converters:
+        yield f"takes {least}{load.converters[source.source]:.1f}\u00a0A at its input"
 
 
 def _buses(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
@@ -133,7 +135,9 @@ def _buses(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
         amps, short = table.load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
         yield Amount(
             name=sheet.pieces.links[bus.id],
-            amps=f"{amps:.1f}\u00a0A at {state.volts:g}\u00a0V" if state.live else "dead",
+            amps=f"{table.load.least_at(bus.id)}{amps:.1f}\u00a0A at {state.volts:g}\u00a0V"
+            if state.live
+            else "dead",
             more=f"{short:.1f}\u00a0A short-time" if short > amps + SMALL else "",
             share=_share(100 * amps / most if state.live else 0.0),
         )

@@ -41,10 +41,14 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     missing = _missing(table)
     yield f"\nSources{missing}"
     for source in table.sources:
+        least, most = (
+            load.least_from(source.source),
+            "at most " if source.source in load.short_sources else "",
+        )
         rated = f" of {source.rated:g} A, {whole(source.percent or 0)} %" if source.rated else ""
-        left = f", {source.margin:.1f} A left" if source.margin is not None else ""
+        left = f", {most}{source.margin:.1f} A left" if source.margin is not None else ""
         short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + SMALL else ""
-        yield f"  {names[source.source]}: {source.amps:.1f} A{rated}{left}{short}"
+        yield f"  {names[source.source]}: {least}{source.amps:.1f} A{rated}{left}{short}"
         worst = table.worst_sources.get(source.source)
         if worst and worst.asks_for_more(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
@@ -54,19 +58,20 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         if state.live:
             amps, peak = load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
             short = f", {peak:.1f} A short-time" if peak > amps + SMALL else ""
-            yield f"  {bus.name}: {amps:.1f} A at {state.volts:g} V{short}"
+            yield f"  {bus.name}: {load.least_at(bus.id)}{amps:.1f} A at {state.volts:g} V{short}"
         else:
             yield f"  {bus.name}: dead"
     if load.converters:
         yield "\nConverters"
         for converter, amps in load.converters.items():
             record = network.sources[converter]
-            given = f"{load.sources[converter]:.1f} A at {record.volts:g} V"
+            least = load.least_from(converter)
+            given = f"{least}{load.sources[converter]:.1f} A at {record.volts:g} V"
             taken = "what it takes at its input is not known, since it carries that itself"
             if converter not in load.unknown:
-                taken = f"takes {amps:.1f} A at its input"
+                taken = f"takes {least}{amps:.1f} A at its input"
             yield f"  {record.name}: gives {given}, {taken}"
-    yield "\nIn the feeders"
+    yield f"\nIn the feeders{missing}"
     for device, carried in table.devices.items():
         component = network.components[device]
         if component.kind in NOT_WORTH_TELLING:

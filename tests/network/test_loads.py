@@ -634,3 +634,23 @@ def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
         network, every_single([c["id"] for c in catalogue["conditions"]], network.faults)
     )
     assert loads_alike(outcome, losses(outcome)) == (loads(outcome), loads(outcome, peak=True))
+
+
+@settings(thorough, max_examples=160)
+@given(loaded(), st.sampled_from(AIRFRAMES))
+def test_the_amps_told_too_low_are_those_that_what_is_unknown_would_raise(
+    catalogue: Raw, airframe: str
+) -> None:
+    _, found = single_failures(catalogue, airframe, peak=False)
+    for item in catalogue["equipment"]:
+        if item["amps"] is None:
+            item["amps"] = 2
+        elif isinstance(item["amps"], dict):
+            item["amps"] = {"cruise": 2, "approach": 2, **item["amps"]}
+    _, known = single_failures(catalogue, airframe, peak=False)
+    for least, whole in zip(found, known, strict=True):
+        if whole.unknown:
+            continue
+        nodes = {n for n, amps in whole.buses.items() if amps - least.buses.get(n, 0.0) > NEAR}
+        sources = {s for s, amps in whole.sources.items() if amps - least.sources[s] > NEAR}
+        assert (least.short_nodes, least.short_sources) == (nodes, sources)

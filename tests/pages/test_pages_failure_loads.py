@@ -58,13 +58,12 @@ def shown(page: str, view: int) -> tuple[Rows, Rows]:
 def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
     """The same words, from the loads of this one scenario."""
     [load], [peak] = loads(outcome), loads(outcome, peak=True)
-    least = "at least " if load.unknown else ""
     sources: Rows = {}
     for source, amps in load.sources.items():
         if amps < 0.05:
             continue
         record = network.sources[source]
-        words, more = f"{least}{amps:.1f} A", []
+        words, more = f"{load.least_from(source)}{amps:.1f} A", []
         if record.amps:
             words += f", {int(100 * amps / record.amps + 0.501)} %"
             over = amps > record.amps
@@ -79,7 +78,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
         if load.loss.nodes[bus.id].live:
             here, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
             more = [f"{short:.1f} A short-time"] if short > here + 0.05 else []
-            buses[bus.name] = f"{least}{here:.1f} A", ", ".join(more)
+            buses[bus.name] = f"{load.least_at(bus.id)}{here:.1f} A", ", ".join(more)
     return sources, buses
 
 

@@ -60,7 +60,7 @@ def loads(course: Course) -> dict[str, Any]:
 
 def _bus(table: LoadTable, bus: str) -> str:
     live = table.load.loss.nodes[bus].live
-    return f"{table.load.buses.get(bus, 0.0):.1f}" if live else "dead"
+    return f"{table.load.least_at(bus)}{table.load.buses.get(bus, 0.0):.1f}" if live else "dead"
 
 
 def battery(course: Course) -> dict[str, Any]:
