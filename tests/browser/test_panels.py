@@ -161,6 +161,7 @@ def test_all_patterns_of_the_style_sheet_differ_without_colour(
 def test_a_page_of_a_bus_picks_out_its_breakers_on_the_panel(browser: Browser, site: Path) -> None:
     page = opened(browser, site, "bus-avionics-2.html", DESK)
     page.locator(".map", has_text="Right side wall").click()
+    page.wait_for_url("**/panel-right-wall.html#*")
     picked = page.locator(".hang td").evaluate_all(
         "all => all.filter(td => getComputedStyle(td).outlineStyle == 'solid')"
         ".map(td => td.firstChild.ariaLabel)"
