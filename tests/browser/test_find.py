@@ -125,6 +125,7 @@ def test_without_scripts_it_leads_to_the_list(browser: Browser, site: Path) -> N
     page = context.new_page()
     page.goto((site / "block-1" / "failure-left-main.html").as_uri())
     page.click(".strip .find")
+    page.wait_for_url("**/a-to-z.html")
     assert page.inner_text("h1 .name") == "A to Z"
     page.goto((site / "block-1" / "index.html").as_uri())
     page.fill("#wanted", "com 1")

@@ -197,7 +197,7 @@ def test_without_a_script_the_overview_scrolls_and_parts_are_links(
     with opened(browser, site / OVERVIEW, PHONE, script=False) as page:
         assert page.locator(".tools").count() == 0
         page.locator("a.bus").first.click()
-        assert page.url.endswith("bus-left-main.html")
+        page.wait_for_url("**/bus-left-main.html")
 
 
 def shown(page: Page) -> dict[str, str]:

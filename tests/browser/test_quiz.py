@@ -159,6 +159,7 @@ def test_the_site_has_a_page_to_practise_one_tap_from_the_front(
 ) -> None:
     page, complaints = open_page(browser, PHONE, site / "block-2" / "index.html")
     page.get_by_role("link", name="Practise").click()
+    page.wait_for_url("**/practise.html")
     assert page.locator(".ask.now").count() == 1
     page.keyboard.press("abcd"[right_of(page)])
     read = page.locator(".ask.now .read a")
