@@ -12,7 +12,8 @@ from functools import lru_cache
 from typing import Any
 
 from sitegen.study.chance import Chance
-from sitegen.study.question import Choice, PageToRead, Question
+from sitegen.study.page import PageToRead
+from sitegen.study.question import Choice, Question
 
 WRONG = 3
 """Wrong choices in a question."""

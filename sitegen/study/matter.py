@@ -15,7 +15,7 @@ from sitegen.network.network import Network
 from sitegen.network.scenarios import Fault, bits
 from sitegen.pages.answers import Answers
 from sitegen.pages.links import failure_page, named_failure_page
-from sitegen.study.question import PageToRead
+from sitegen.study.page import PageToRead
 from sitegen.study.wording import failed_words, sides_apart
 
 PLAIN_MODE = 0

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sitegen.study.chance import Chance
-
-if TYPE_CHECKING:
-    from sitegen.study.matter import Matter
+from sitegen.study.matter import Matter
+from sitegen.study.page import PageToRead
 
 
 @dataclass(frozen=True)
@@ -21,15 +20,6 @@ class Choice:
     """The same for a program, as plain values by ids."""
     names: tuple[str, ...] = ()
     """What it names, where its text says more than that: none of it may stand in the question."""
-
-
-@dataclass(frozen=True)
-class PageToRead:
-    """The page of the site on which the answer stands."""
-
-    file: str
-    """Its file in the airframe's folder."""
-    title: str
 
 
 @dataclass(frozen=True)

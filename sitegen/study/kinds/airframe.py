@@ -18,7 +18,8 @@ from sitegen.pages.words import listed
 from sitegen.study.chance import Chance
 from sitegen.study.choose import plain, question, wrong_choices
 from sitegen.study.matter import Case, Matter
-from sitegen.study.question import Choice, Kind, PageToRead, Question, Subject
+from sitegen.study.page import PageToRead
+from sitegen.study.question import Choice, Kind, Question, Subject
 from sitegen.study.wording import why_lost, why_works
 
 MOST = 6

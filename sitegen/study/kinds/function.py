@@ -18,7 +18,8 @@ from sitegen.pages.words import listed as in_words
 from sitegen.study.chance import Chance
 from sitegen.study.choose import question, wrong_choices
 from sitegen.study.matter import Matter
-from sitegen.study.question import Choice, Kind, PageToRead, Question, Subject
+from sitegen.study.page import PageToRead
+from sitegen.study.question import Choice, Kind, Question, Subject
 from sitegen.study.wording import component_words, failed_words
 
 MOST_TRIED = 24

@@ -21,7 +21,8 @@ from sitegen.pages.words import listed
 from sitegen.study.chance import Chance
 from sitegen.study.choose import question, wrong_choices
 from sitegen.study.matter import Matter, in_use
-from sitegen.study.question import Choice, Kind, PageToRead, Question, Subject
+from sitegen.study.page import PageToRead
+from sitegen.study.question import Choice, Kind, Question, Subject
 
 ROUNDING = 1e-6
 LONGEST = 600

@@ -13,7 +13,8 @@ from sitegen.pages.links import equipment_page, failure_page
 from sitegen.study.chance import Chance
 from sitegen.study.choose import question, wrong_choices
 from sitegen.study.matter import Matter
-from sitegen.study.question import Choice, Kind, PageToRead, Question, Subject
+from sitegen.study.page import PageToRead
+from sitegen.study.question import Choice, Kind, Question, Subject
 from sitegen.study.wording import PLACARDED, place_words
 
 

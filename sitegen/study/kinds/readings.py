@@ -20,7 +20,8 @@ from sitegen.study.chance import Chance
 from sitegen.study.choose import question, wrong_choices
 from sitegen.study.kinds.cause import cause_choice
 from sitegen.study.matter import Case, Matter
-from sitegen.study.question import Kind, PageToRead, Question, Subject
+from sitegen.study.page import PageToRead
+from sitegen.study.question import Kind, Question, Subject
 
 CLEARLY = 10
 """Percent or amps from which a loadmeter shows load beyond doubt."""
