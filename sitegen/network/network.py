@@ -90,6 +90,11 @@ class Connection:
     """All devices between the bus and the equipment, the protector first."""
 
 
+def _ways_along(run: Run) -> tuple[tuple[str, str], ...]:
+    forwards, back = (run.origin, run.target), (run.target, run.origin)
+    return (forwards,) if run.one_way or run.into_converter else (forwards, back)
+
+
 @dataclass(frozen=True)
 class Network:
     """One airframe's wiring. Dictionaries keep the author's order."""
@@ -121,6 +126,45 @@ class Network:
             for s, record in self.sources.items()
             if record.kind == "converter"
         }
+
+    def into(self, node: str) -> list[tuple[Run, str]]:
+        """(run, its other end): the ways by which power may come to a node, whatever stands open.
+
+        A run without a diode is written one way round and passes power both ways: it counts where
+        its other end can have power that has not come through this node.
+        """
+        live_without = self._live_without(node)
+        return [
+            (run, near)
+            for run in self.runs
+            for near, far in _ways_along(run)
+            if far == node and near in live_without and self._takes(run, far)
+        ]
+
+    def out_of(self, node: str) -> list[tuple[Run, str]]:
+        """(run, its other end): the ways by which power may go from a node to others."""
+        return [
+            (run, far)
+            for run in self.runs
+            for near, far in _ways_along(run)
+            if near == node and self._takes(run, far) and node in self._live_without(far)
+        ]
+
+    def _takes(self, run: Run, end: str) -> bool:
+        # What comes to a source's terminals from outside does not feed the source.
+        return run.into_converter or end not in self.sources
+
+    def _live_without(self, node: str) -> set[str]:
+        found = {s for s, r in self.sources.items() if r.kind != "converter"} - {node}
+        waiting = list(found)
+        while waiting:
+            here = waiting.pop()
+            for run in self.runs:
+                for near, far in _ways_along(run):
+                    if near == here and far != node and far not in found:
+                        found.add(far)
+                        waiting.append(far)
+        return found
 
     @cached_property
     def figures(self) -> dict[tuple[str | None, bool], dict[str, float | None]]:

@@ -41,8 +41,8 @@ def _page(sheet: Sheet, bus: Bus) -> str:
         drop_says=said("p", [_drops(sheet, bus.id, i) for i in range(len(rows))]),
         chapters=list(_equipment(sheet, bus.id)),
         total=counted(len({e for e, _ in network.on_bus[bus.id]}), "item"),
-        fed_by=Markup("").join(_run(sheet, r, r.origin) for r in network.runs if _feeds(r, bus.id)),
-        feeds=Markup("").join(_run(sheet, r, r.target) for r in network.runs if r.origin == bus.id),
+        fed_by=Markup("").join(_run(sheet, *way) for way in network.into(bus.id)),
+        feeds=Markup("").join(_run(sheet, *way) for way in network.out_of(bus.id)),
         meters=Markup("").join(_meters(sheet, bus.id)),
         maps=of_bus(sheet, bus.id),
         note=sheet.pieces.prose(bus.note),
@@ -103,10 +103,6 @@ def _equipment(sheet: Sheet, bus: str) -> Iterator[tuple[str, Markup]]:
                 )
         if rows:
             yield title, Markup("").join(rows)
-
-
-def _feeds(run: Run, bus: str) -> bool:
-    return run.target == bus
 
 
 def _run(sheet: Sheet, run: Run, other: str) -> Markup:

@@ -41,9 +41,9 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
     """What is said of one part: (label, text)."""
     known, names = network.components[component], network.names
     if component in network.nodes:
-        fed_by = [r.origin for r in network.runs if r.target == component]
-        feeds = [r.target for r in network.runs if r.origin == component]
-        for label, others in (("Fed from", fed_by), ("Feeds", feeds)):
+        fed_by = [other for _, other in network.into(component)]
+        feeds = [other for _, other in network.out_of(component)]
+        for label, others in (("Can be fed from", fed_by), ("Can feed", feeds)):
             if others:
                 yield label, ", ".join(names[n] for n in dict.fromkeys(others))
         items = list(dict.fromkeys(e for e, _ in network.on_bus[component]))

@@ -276,8 +276,8 @@ def test_a_tap_opens_the_card_and_a_second_tap_the_page(
         card.wait_for()
         text = " ".join(card.inner_text().split())
         assert text.startswith("Essential bus Live Cruise")
-        assert "Fed from Left main bus, Centre bus, Right main bus" in text
-        assert "Feeds Avionics bus 1" in text
+        assert "Can be fed from Left main bus, Centre bus, Right main bus" in text
+        assert "Can feed Avionics bus 1" in text
         box = card.bounding_box()
         assert box
         assert box["x"] >= 0

@@ -292,3 +292,18 @@ def test_the_order_of_the_feeders_changes_no_answer(order: list[str]) -> None:
     assert loss.nodes == after(net % ", ".join(sorted(order)), "gen").nodes
     assert live(loss) == {"bat", "c", "e"}
     assert closed(loss) == {"cb", "d"}
+
+
+def test_a_link_without_a_diode_feeds_whichever_end_has_power_of_its_own_way() -> None:
+    net = network("""
+    sources: {gen: 28, battery: 24}
+    buses: [left, centre, sub]
+    devices: {fl-left: fuse-link, fl-sub: fuse-link}
+    feeders: [gen > left, left > fl-left > centre, battery > centre, left > fl-sub > sub]
+    """)
+    ends = {n: {other for _, other in net.into(n)} for n in ("left", "centre", "sub")}
+    assert ends == {"left": {"gen", "centre"}, "centre": {"battery", "left"}, "sub": {"left"}}
+    goes = {n: {other for _, other in net.out_of(n)} for n in ("left", "centre", "sub")}
+    assert goes["left"] >= {"centre", "sub"}
+    assert "left" in goes["centre"]
+    assert goes["sub"] == set()

@@ -34,8 +34,8 @@ def _bus(course: Course, bus: Bus) -> dict[str, Any]:
         "name": bus.name,
         "kind": f"{bus.current.upper()}, {counted(len(items), 'item')}",
         "states": list(_states(course, bus)),
-        "fed_by": [_run(course, r, r.origin) for r in network.runs if r.target == bus.id],
-        "feeds": [_run(course, r, r.target) for r in network.runs if r.origin == bus.id],
+        "fed_by": [_run(course, *way) for way in network.into(bus.id)],
+        "feeds": [_run(course, *way) for way in network.out_of(bus.id)],
         "drops": [
             {"says": _loses(course, k, drops[0].stages[0][k].loss.lost), "number": drops[0].number}
             for k in course.conditions
