@@ -18,7 +18,7 @@ from typing import Any, NoReturn
 
 import click
 
-from sitegen.given import (
+from sitegen.arguments import (
     NO,
     Stop,
     StopWithNo,
@@ -36,7 +36,7 @@ from sitegen.given import (
     two_networks,
     write_file,
 )
-from sitegen.study.steps import STEPS
+from sitegen.quiz.difficulty import STEPS
 
 DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see where in the code a failure inside happened."""
@@ -125,12 +125,12 @@ def publish(
     paper: str | None,
 ) -> None:
     """Write the site: plain files that open from a folder or any web host."""
-    from sitegen.pages.pdf import Printer
-    from sitegen.pages.publish import PublishRefused, put_in_place
-    from sitegen.pages.side_by_side import processors
-    from sitegen.pages.site import build_site
-    from sitegen.progress import Progress
-    from sitegen.study.sheets import site_pages
+    from sitegen.output.pdf import Printer
+    from sitegen.output.progress import Progress
+    from sitegen.output.publish import PublishRefused, put_in_place
+    from sitegen.output.site import build_site
+    from sitegen.output.workers import processors
+    from sitegen.quiz.paper_pages import site_pages
 
     if pocket is not None:
         if pdf:
@@ -167,12 +167,12 @@ def to_pocket(
     paper: str | None,
 ) -> None:
     """Write a pocket edition."""
-    from sitegen.network.find import NotFound
-    from sitegen.pages.pocket import write_pocket
-    from sitegen.pages.publish import PublishRefused
-    from sitegen.pages.side_by_side import processors
-    from sitegen.pages.site import build_pocket
-    from sitegen.study.sheets import site_pages
+    from sitegen.answers.find import NotFound
+    from sitegen.output.pocket import write_pocket
+    from sitegen.output.publish import PublishRefused
+    from sitegen.output.site import build_pocket
+    from sitegen.output.workers import processors
+    from sitegen.quiz.paper_pages import site_pages
 
     if context.get_parameter_source("target") is not click.core.ParameterSource.DEFAULT:
         raise Stop("--to writes a folder and --pocket one file: publish twice for both.")
@@ -210,8 +210,8 @@ def drop(
     NAME is a source, bus, device or breaker by id, name or place, with a mode after a colon if it
     matters (left-main:shorted), or a named failure.
     """
-    from sitegen.network.drop import drop as answer
-    from sitegen.pages.plain import loss_text
+    from sitegen.answers.drop import drop as answer
+    from sitegen.terminal.answer_text import loss_text
 
     path, wanted = catalogue_first(names)
     if not wanted:
@@ -235,11 +235,11 @@ def trace(
     names: tuple[str, ...], airframe: str | None, condition: str | None, as_json: bool
 ) -> None:
     """How equipment is fed, or who provides a function; which failures take it, up to three."""
-    from sitegen.network.find import NotFound, find_condition, find_equipment, find_function
-    from sitegen.network.standing import Standing, standing
-    from sitegen.network.trace import Trace
-    from sitegen.network.trace import trace as answer
-    from sitegen.pages.plain import standing_text, trace_text
+    from sitegen.answers.find import NotFound, find_condition, find_equipment, find_function
+    from sitegen.answers.function_status import FunctionStatus, function_status
+    from sitegen.answers.trace import Trace
+    from sitegen.answers.trace import trace as answer
+    from sitegen.terminal.answer_text import function_text, trace_text
 
     path, wanted = catalogue_first(names)
     if len(wanted) != 1:
@@ -248,9 +248,9 @@ def trace(
     try:
         where = find_condition(network, condition) if condition else None
         function = find_function(network, wanted[0])
-        found: Trace | Standing
+        found: Trace | FunctionStatus
         if function is not None:
-            found = standing(network, function, where)
+            found = function_status(network, function, where)
         else:
             found = answer(network, find_equipment(network, wanted[0]), where)
     except NotFound as problem:
@@ -258,8 +258,8 @@ def trace(
     if as_json:
         print_json(found.as_json(network))
         return
-    if isinstance(found, Standing):
-        print_lines(standing_text(network, found))
+    if isinstance(found, FunctionStatus):
+        print_lines(function_text(network, found))
     else:
         print_lines(trace_text(network, found))
 
@@ -284,9 +284,9 @@ def loads(
     Without a NAME, with nothing failed, and what the worst failure would make of it; with names as
     for drop, with these failed.
     """
-    from sitegen.network.load_table import load_table
-    from sitegen.pages.load_text import load_csv, load_text
-    from sitegen.pages.plain import fault_text
+    from sitegen.answers.loads.load_table import load_table
+    from sitegen.terminal.answer_text import fault_text
+    from sitegen.terminal.load_text import load_csv, load_text
 
     path, wanted = catalogue_first(names)
     network = network_of(path, airframe)
@@ -332,13 +332,18 @@ def troubleshoot(
     Tell as much or as little as you have. With nothing told: what each failure shows, which look
     the same, and which no indication shows.
     """
-    from sitegen.network.find import NotFound, find_condition, find_observation
-    from sitegen.network.looks import looks
-    from sitegen.network.observe import TOLERANCE_VOLTS
-    from sitegen.network.outcome import solve
-    from sitegen.network.scenarios import every_single
-    from sitegen.network.troubleshoot import troubleshoot as answer
-    from sitegen.pages.diagnosis import diagnosis_json, diagnosis_text, looks_json, looks_text
+    from sitegen.answers.find import NotFound, find_condition, find_observation
+    from sitegen.answers.observations import TOLERANCE_VOLTS
+    from sitegen.answers.signatures import signature_table
+    from sitegen.answers.troubleshoot import troubleshoot as answer
+    from sitegen.solver.outcome import solve
+    from sitegen.solver.scenarios import every_single
+    from sitegen.terminal.diagnosis_text import (
+        diagnosis_json,
+        diagnosis_text,
+        signatures_json,
+        signatures_text,
+    )
 
     network = network_of(catalogue, airframe)
     told = [
@@ -360,11 +365,11 @@ def troubleshoot(
     if tolerance is not None and not 0 <= tolerance < 1000:
         raise Stop("--tolerance is in volts, from 0 up.")
     if not seen:
-        table = looks(solve(network, every_single([where], network.faults)), where)
+        table = signature_table(solve(network, every_single([where], network.faults)), where)
         if as_json:
-            print_json(looks_json(network, table))
+            print_json(signatures_json(network, table))
         else:
-            print_lines(looks_text(network, table))
+            print_lines(signatures_text(network, table))
         return
     found = answer(network, where, seen, TOLERANCE_VOLTS if tolerance is None else tolerance)
     if as_json:
@@ -383,8 +388,8 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
 
     Without airframes, the first and the last of the catalogue.
     """
-    from sitegen.network.differences import differences as answer
-    from sitegen.pages.differences_text import differences_json, differences_text
+    from sitegen.answers.differences import differences as answer
+    from sitegen.terminal.differences_text import differences_json, differences_text
 
     # A catalogue alone is a question here.
     alone = len(names) == 1 and os.path.exists(names[0])
@@ -434,9 +439,9 @@ def quiz(
 
     Printed here with the key after them, unless a file or --json is asked for.
     """
-    from sitegen.study.cards import cards_page
-    from sitegen.study.quiz_text import quiz_json, quiz_text
-    from sitegen.study.sheets import paper_page, practise_page
+    from sitegen.quiz.paper_pages import paper_page, practise_page
+    from sitegen.quiz.printed_cards import cards_page
+    from sitegen.quiz.quiz_text import quiz_json, quiz_text
 
     paper = quiz_paper(catalogue, airframe, condition, count, kinds, difficulty, seed)
     files = {}

@@ -16,9 +16,9 @@ from typing import Any
 
 import yaml
 
+from sitegen.answers.drop import Loss, drop, fault
 from sitegen.catalogue.model import Catalogue, Then
-from sitegen.network.drop import Loss, drop, fault
-from sitegen.network.network import Network, build
+from sitegen.solver.network import Network, build
 
 SECTIONS = ("sources", "devices", "equipment", "switches", "conditions", "indications", "functions")
 

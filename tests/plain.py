@@ -25,7 +25,7 @@ SECTIONS = (
     "indications",
     "functions",
 )
-MOVING = ("contactor", "relay", "switch")
+SWITCHING_KINDS = ("contactor", "relay", "switch")
 
 
 def answer(
@@ -109,7 +109,7 @@ class Scenario:
         self.then = then or {}
         self.kind = {d["id"]: d["kind"] for d in sections["devices"]}
         self.terms = {d["id"]: _listed(d.get("closes-when")) for d in sections["devices"]}
-        self.moving = [d for d, kind in self.kind.items() if kind in MOVING]
+        self.moving = [d for d, kind in self.kind.items() if kind in SWITCHING_KINDS]
         self.protective = {
             d["id"]
             for d in sections["devices"]
@@ -144,7 +144,7 @@ class Scenario:
         """Whether a device is closed and able to conduct."""
         if (device, "open") in self.failed or device in self.pulled or device in self.chatter:
             return False
-        if self.kind.get(device) in MOVING:
+        if self.kind.get(device) in SWITCHING_KINDS:
             return device in self.closed or (device, "stuck-closed") in self.failed
         return True
 

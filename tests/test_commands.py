@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from sitegen import cli, given
+from sitegen import arguments, cli
 from sitegen.cli import commands
 
 FINE, NO, CALLED_WRONGLY = 0, 1, 2
@@ -227,7 +227,7 @@ def test_a_failure_inside_gives_a_sentence_and_no_traceback(
         raise RuntimeError("the cat sat on it")
 
     monkeypatch.delenv(cli.DEBUG, raising=False)
-    monkeypatch.setattr(given, "read", fails)
+    monkeypatch.setattr(arguments, "read", fails)
     monkeypatch.setattr(sys, "argv", ["sitegen", "drop", "left"])
     with pytest.raises(SystemExit) as end:
         cli.main()

@@ -6,10 +6,10 @@ import typing
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from sitegen.catalogue.did_you_mean import did_you_mean, listed, shown
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.model import FORMAT, Catalogue
-from sitegen.catalogue.nodes import Node
-from sitegen.catalogue.wording import did_you_mean, listed, shown
+from sitegen.catalogue.yaml_values import Node
 
 LIST_SECTIONS = tuple(
     info.alias or name

@@ -10,19 +10,19 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
-from sitegen.catalogue.builder import Budget
 from sitegen.catalogue.characters import refused
 from sitegen.catalogue.checks import check
-from sitegen.catalogue.checks.hidden import Hidden, hidden_in
+from sitegen.catalogue.checks.unread_records import Hidden, hidden_in
+from sitegen.catalogue.did_you_mean import counted, shown
 from sitegen.catalogue.files import File, gather
 from sitegen.catalogue.findings import Finding, Place
-from sitegen.catalogue.forms import form
 from sitegen.catalogue.merge import merge
 from sitegen.catalogue.model import ID_PATTERN, LONGEST_ID, Catalogue
-from sitegen.catalogue.nodes import Node
-from sitegen.catalogue.places import Places
-from sitegen.catalogue.text import parse
-from sitegen.catalogue.wording import counted, shown
+from sitegen.catalogue.record_format import form
+from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.yaml_text import parse
+from sitegen.catalogue.yaml_tree import Budget
+from sitegen.catalogue.yaml_values import Node
 
 Kind = Literal["error", "advice"]
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from sitegen.catalogue.wording import shown
+from sitegen.catalogue.did_you_mean import shown
 
 TRUE = frozenset({"true", "True", "TRUE"})
 FALSE = frozenset({"false", "False", "FALSE"})

@@ -6,8 +6,8 @@ import re
 
 import yaml
 
+from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding, Place
-from sitegen.catalogue.wording import shown
 
 _NO_CHARACTER = "This escape names no character."
 

@@ -11,11 +11,19 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from sitegen.catalogue.model import Bus, Source
-from sitegen.diagram.engine import Engine, places
+from sitegen.diagram.dot_layout import Engine, places
 from sitegen.diagram.order import ordered
 from sitegen.diagram.parts import STATE_WORDS, STUCK, PartKey
-from sitegen.diagram.place import place
-from sitegen.diagram.placed import Box, Placed, PlacedDevice, PlacedNode, PlacedWire, Point, Text
+from sitegen.diagram.placed_drawing import (
+    Box,
+    Placed,
+    PlacedDevice,
+    PlacedNode,
+    PlacedWire,
+    Point,
+    Text,
+)
+from sitegen.diagram.placement import place
 from sitegen.diagram.plan import Picture, plan
 from sitegen.diagram.rows import CROSS, CROSS_NARROW, LINE, number, rows, source_rating
 from sitegen.resources import theme

@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 from sitegen.pages.links import OVERVIEW
-from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.page_context import Page, PageContext
 
 
-def pages(sheet: Sheet) -> list[Page]:
+def pages(context: PageContext) -> list[Page]:
     """The one page."""
-    return [sheet.page(OVERVIEW, lambda: _page(sheet))]
+    return [context.page(OVERVIEW, lambda: _page(context))]
 
 
-def _page(sheet: Sheet) -> str:
-    answers = sheet.answers
+def _page(context: PageContext) -> str:
+    answers = context.answers
     dead = [
         sum(not loss.nodes[b.id].live for b in answers.network.catalogue.buses)
         for loss in answers.normal
     ]
     says = [f"{count} dead" if count else "all live" for count in dead]
-    return sheet.fill(
+    return context.fill(
         "overview",
         OVERVIEW,
         answers.airframe.name,
         "Drawing",
-        rows=sheet.by_condition(says),
-        picture=sheet.pictures.overview(answers.normal, opens="whole"),
+        rows=context.by_condition(says),
+        picture=context.pictures.overview(answers.normal, opens="whole"),
     )

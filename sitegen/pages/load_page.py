@@ -7,34 +7,34 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from sitegen.network.load_figures import whole
-from sitegen.network.load_table import SMALL, LoadTable, SourceLoad, Worst, most_first
-from sitegen.network.loads import Load
+from sitegen.answers.loads.load_table import SMALL, LoadTable, SourceLoad, Worst, most_first
+from sitegen.answers.loads.source_loads import Load
+from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
-from sitegen.pages.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
-from sitegen.pages.sets import faults
-from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.page_context import Page, PageContext
 from sitegen.pages.views import classes
-from sitegen.pages.words import counted
+from sitegen.solver.load_figures import whole
+from sitegen.terminal.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
+from sitegen.words import counted
 
 HIGH = 80.0
 """Percent of a rating above which a load is marked (AC 43.13-1B, 11-35)."""
 
 
-def pages(sheet: Sheet) -> list[Page]:
+def pages(context: PageContext) -> list[Page]:
     """The page and the table for a spreadsheet, where the catalogue has any figures."""
-    if not has_figures(sheet):
+    if not has_figures(context):
         return []
-    answers = sheet.answers
+    answers = context.answers
     return [
-        sheet.page(LOADS, lambda: _page(sheet, answers.load_tables)),
-        sheet.page(LOADS_TABLE, lambda: load_csv(answers.network, answers.load_tables)),
+        context.page(LOADS, lambda: _page(context, answers.load_tables)),
+        context.page(LOADS_TABLE, lambda: load_csv(answers.network, answers.load_tables)),
     ]
 
 
-def has_figures(sheet: Sheet) -> bool:
+def has_figures(context: PageContext) -> bool:
     """Whether the catalogue says of anything what it draws."""
-    return any(e.amps is not None for e in sheet.answers.network.equipment.values())
+    return any(e.amps is not None for e in context.answers.network.equipment.values())
 
 
 @dataclass(frozen=True)
@@ -51,23 +51,23 @@ class Amount:
     high: bool = False
 
 
-def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
-    conditions = sheet.answers.conditions
-    columns = {c.id: c.name for c in sheet.answers.network.catalogue.load_columns}
+def _page(context: PageContext, tables: list[LoadTable]) -> str:
+    conditions = context.answers.conditions
+    columns = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
     says = []
     for table in tables:
         total = sum(
             s.amps
             for s in table.sources
-            if sheet.answers.network.sources[s.source].kind != "converter"
+            if context.answers.network.sources[s.source].kind != "converter"
         )
         says.append(f"{total:.0f}\u00a0A in all")
-    return sheet.fill(
+    return context.fill(
         "loads",
         LOADS,
         "Loads",
         "Amps",
-        rows=sheet.by_condition(says),
+        rows=context.by_condition(says),
         table_file=LOADS_TABLE,
         protection=PROTECTION,
         caution_of_figures=FIGURES,
@@ -77,11 +77,11 @@ def _page(sheet: Sheet, tables: list[LoadTable]) -> str:
                 "name": condition.name,
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
-                "sources": list(source_amounts(sheet, table)),
-                "buses": list(_buses(sheet, table)),
-                "devices": list(_devices(sheet, table)),
-                "equipment": list(_equipment(sheet, table)),
-                "unknown": sheet.pieces.list(table.load.unknown) if table.load.unknown else "",
+                "sources": list(source_amounts(context, table)),
+                "buses": list(_buses(context, table)),
+                "devices": list(_devices(context, table)),
+                "equipment": list(_equipment(context, table)),
+                "unknown": context.fragments.list(table.load.unknown) if table.load.unknown else "",
                 "unknown_count": counted(len(table.load.unknown), "item"),
             }
             for i, (condition, table) in enumerate(zip(conditions, tables, strict=True))
@@ -95,21 +95,21 @@ def _missing(table: LoadTable) -> str:
     return f"At least: {counted(number, 'item')} {have} no figure." if number else ""
 
 
-def source_amounts(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     """How loaded each source is."""
-    network = sheet.answers.network
+    network = context.answers.network
     for source in table.sources:
         record = network.sources[source.source]
         words = [f"{table.load.least_from(source.source)}{source.amps:.1f}\u00a0A"]
         if source.rated:
             words.append(f"of {source.rated:g}\u00a0A, {whole(source.percent or 0)}\u00a0%")
         yield Amount(
-            name=sheet.pieces.failing[source.source],
+            name=context.fragments.failing[source.source],
             amps=" ".join(words),
             more=", ".join(beside(source, table.load)),
             share=_share(source.percent),
             high=bool(source.percent and source.percent > HIGH),
-            worst=_worst(sheet, table.worst_sources.get(source.source), source.amps, record.amps),
+            worst=_worst(context, table.worst_sources.get(source.source), source.amps, record.amps),
         )
 
 
@@ -128,13 +128,13 @@ def beside(source: SourceLoad, load: Load) -> Iterator[str]:
         yield f"takes {least}{load.converters[source.source]:.1f}\u00a0A at its input"
 
 
-def _buses(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     most = max(table.load.buses.values(), default=0.0) or 1.0
-    for bus in sheet.answers.network.catalogue.buses:
+    for bus in context.answers.network.catalogue.buses:
         state = table.load.loss.nodes[bus.id]
         amps, short = table.load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
         yield Amount(
-            name=sheet.pieces.links[bus.id],
+            name=context.fragments.links[bus.id],
             amps=f"{table.load.least_at(bus.id)}{amps:.1f}\u00a0A at {state.volts:g}\u00a0V"
             if state.live
             else "dead",
@@ -143,31 +143,31 @@ def _buses(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
         )
 
 
-def _devices(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     for device, carried in table.devices.items():
-        component = sheet.answers.network.components[device]
+        component = context.answers.network.components[device]
         if component.kind in NOT_WORTH_TELLING:
             continue
         certain = carried.most - carried.least < SMALL
         percent = 100 * carried.most / component.amps if component.amps else None
         yield Amount(
-            name=sheet.pieces.failing[device],
+            name=context.fragments.failing[device],
             amps=f"{'' if certain else 'up to '}{carried.most:.1f}\u00a0A"
             + (f" of {component.amps:g}\u00a0A" if component.amps else ""),
             share=_share(percent),
             high=bool(percent and percent > 100),
-            worst=_worst(sheet, table.worst_devices.get(device), carried.most, component.amps),
+            worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps),
         )
 
 
-def _equipment(sheet: Sheet, table: LoadTable) -> Iterator[Amount]:
+def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     drawn = most_first(table.load.drawn)
     most = drawn[0][1] if drawn and drawn[0][1] else 1.0
     for item, amps in drawn:
         peak = table.peak.drawn.get(item, amps)
         short = f", {peak:g}\u00a0A short-time" if peak > amps else ""
         yield Amount(
-            name=sheet.pieces.links[item],
+            name=context.fragments.links[item],
             amps=f"{amps:g}\u00a0A{short}",
             share=_share(100 * amps / most),
         )
@@ -178,11 +178,11 @@ def _share(percent: float | None) -> str:
     return "" if percent is None else f"{min(percent, 100):.0f}"
 
 
-def _worst(sheet: Sheet, worst: Worst | None, amps: float, rated: float | None) -> Markup:
+def _worst(context: PageContext, worst: Worst | None, amps: float, rated: float | None) -> Markup:
     """The failure that asks for more, and how much."""
     if worst is None or not worst.asks_for_more(amps):
         return Markup("")
     share = f", {whole(100 * worst.amps / rated)}\u00a0%" if rated else ""
-    together = Markup(" with ").join(faults(sheet, [fault]) for fault in worst.failed)
+    together = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
     return Markup("At worst {}\u00a0A{}: {}{}").format(f"{worst.amps:.1f}", share, together, acted)

@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.network.protection import (
+from sitegen.answers.protection.protection_audit import (
     NotFirst,
     Overload,
     OverWire,
@@ -15,33 +15,33 @@ from sitegen.network.protection import (
     UnclearedShort,
     protection,
 )
+from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.pages.links import PROTECTION
-from sitegen.pages.load_text import FIGURES
-from sitegen.pages.sheet import Page, Sheet
-from sitegen.pages.words import counted
-from sitegen.reference import wire_rows
+from sitegen.pages.page_context import Page, PageContext
+from sitegen.terminal.load_text import FIGURES
+from sitegen.words import counted
 
 
-def pages(sheet: Sheet) -> list[Page]:
+def pages(context: PageContext) -> list[Page]:
     """One page."""
-    return [sheet.page(PROTECTION, lambda: _page(sheet))]
+    return [context.page(PROTECTION, lambda: _page(context))]
 
 
-def _page(sheet: Sheet) -> str:
-    found = protection(sheet.answers.network, wire_rows())
-    return sheet.fill(
+def _page(context: PageContext) -> str:
+    found = protection(context.answers.network, wire_rows())
+    return context.fill(
         "protection",
         PROTECTION,
         "Protection audit",
         "Breakers, fuses and links",
         caution_of_figures=FIGURES,
-        rules=_rules(sheet, found),
+        rules=_rules(context, found),
     )
 
 
-def _rules(sheet: Sheet, found: Protection) -> list[dict[str, Any]]:
+def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
     def rule(title: str, source: str, records: Sequence[Any], says: Callable[..., Markup]) -> Any:
-        return {"title": title, "source": source, "lines": [says(sheet, r) for r in records]}
+        return {"title": title, "source": source, "lines": [says(context, r) for r in records]}
 
     circular = "FAA AC 43.13-1B"
     return [
@@ -84,46 +84,48 @@ def _rules(sheet: Sheet, found: Protection) -> list[dict[str, Any]]:
     ]
 
 
-def _overload(sheet: Sheet, found: Overload) -> Markup:
+def _overload(context: PageContext, found: Overload) -> Markup:
     least = f"at least ({counted(len(found.unknown), 'item')} without figures) "
-    bus = Markup(", to {}").format(sheet.pieces.links[found.bus]) if found.bus else Markup("")
+    bus = Markup(", to {}").format(context.fragments.links[found.bus]) if found.bus else Markup("")
     return Markup("{}{}: {}{:.1f}\u00a0A in {}; it may carry {:g}\u00a0A.").format(
-        sheet.pieces.failing[found.component],
+        context.fragments.failing[found.component],
         bus,
         least if found.unknown else "",
         found.amps,
-        sheet.answers.network.condition_names[found.condition],
+        context.answers.network.condition_names[found.condition],
         found.limit,
     )
 
 
-def _over_wire(sheet: Sheet, found: OverWire) -> Markup:
+def _over_wire(context: PageContext, found: OverWire) -> Markup:
     return Markup("{}: {:g}\u00a0A on {} gauge wire, which {:g}\u00a0A protects.").format(
-        sheet.pieces.failing[found.component], found.rating, found.gauge, found.allowed
+        context.fragments.failing[found.component], found.rating, found.gauge, found.allowed
     )
 
 
-def _not_first(sheet: Sheet, found: NotFirst) -> Markup:
-    failing = sheet.pieces.failing
+def _not_first(context: PageContext, found: NotFirst) -> Markup:
+    failing = context.fragments.failing
     return Markup("{}: {:g}\u00a0A, behind {} of {:g}\u00a0A; {} goes down with either.").format(
         failing[found.component],
         found.rating,
         failing[found.upstream],
         found.upstream_rating,
-        sheet.pieces.links[found.bus],
+        context.fragments.links[found.bus],
     )
 
 
-def _short(sheet: Sheet, found: UnclearedShort) -> Markup:
-    pieces = sheet.pieces
+def _short(context: PageContext, found: UnclearedShort) -> Markup:
+    fragments = context.fragments
     more = Markup("")
     if found.drawn_in:
-        more += Markup(" {} did not feed it before the fault.").format(pieces.list(found.drawn_in))
+        more += Markup(" {} did not feed it before the fault.").format(
+            fragments.list(found.drawn_in)
+        )
     if found.also:
-        more += Markup(" Down with it: {}.").format(pieces.list(found.also))
+        more += Markup(" Down with it: {}.").format(fragments.list(found.also))
     return Markup("{}: a short on it reaches {} in {}.{}").format(
-        pieces.failing[found.bus],
-        pieces.list(found.sources),
-        sheet.answers.network.condition_names[found.condition],
+        fragments.failing[found.bus],
+        fragments.list(found.sources),
+        context.answers.network.condition_names[found.condition],
         more,
     )

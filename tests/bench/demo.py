@@ -8,10 +8,10 @@ from __future__ import annotations
 import time
 
 from sitegen.catalogue.read import read
-from sitegen.network.network import build
-from sitegen.network.outcome import conditions_settled, solve
-from sitegen.network.scenarios import singles_and_pairs
 from sitegen.resources import demo_catalogue
+from sitegen.solver.network import build
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.scenarios import singles_and_pairs
 
 
 def main() -> None:
@@ -21,7 +21,7 @@ def main() -> None:
     started = time.perf_counter()
     for airframe in catalogue.airframes:
         network = build(catalogue, airframe.id)
-        before = conditions_settled(network)
+        before = condition_states(network)
         for condition in network.catalogue.conditions:
             every = singles_and_pairs(condition.id, network.faults)
             outcome = solve(network, every, before)

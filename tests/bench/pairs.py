@@ -16,11 +16,11 @@ import time
 from collections.abc import Callable
 
 import networkx
-from generate import net
 
-from sitegen.network.network import Network, build
-from sitegen.network.outcome import conditions_settled, solve
-from sitegen.network.scenarios import Scenario, singles_and_pairs
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.scenarios import Scenario, singles_and_pairs
+from tests.bench.generate import net
 
 BUSES, BREAKERS, SAMPLE = 600, 900, 500
 
@@ -35,7 +35,7 @@ def main() -> None:
     started = time.perf_counter()
     scenarios = singles_and_pairs("flight", faults)
     made = time.perf_counter() - started
-    live = solve(network, scenarios, conditions_settled(network)).after.settled.live
+    live = solve(network, scenarios, condition_states(network)).after.steady.live
     at_once = time.perf_counter() - started
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"{BUSES} buses, {len(network.components)} components, {len(faults)} failures")
@@ -45,7 +45,7 @@ def main() -> None:
     graph = networkx.MultiGraph()
     graph.add_nodes_from(network.nodes)
     edges: dict[str, list[Edge]] = {}
-    for number, run in enumerate(network.runs):
+    for number, run in enumerate(network.branches):
         graph.add_edge(run.origin, run.target, key=number)
         for device in run.through:
             edges.setdefault(device, []).append((run.origin, run.target, number))

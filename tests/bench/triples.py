@@ -8,21 +8,20 @@ from __future__ import annotations
 import resource
 import time
 
-from generate import net
-
-from sitegen.network.network import build
-from sitegen.network.outcome import conditions_settled, solve
-from sitegen.network.scenarios import every_set
+from sitegen.solver.network import build
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.scenarios import every_set
+from tests.bench.generate import net
 
 
 def main() -> None:
     network = build(net(buses=80, devices=150), "all")
     faults = [(c.id, "open") for c in network.components.values() if c.kind == "breaker"]
     started = time.perf_counter()
-    before = conditions_settled(network)
+    before = condition_states(network)
     scenarios = dead = 0
     for block in every_set("flight", faults, 3):
-        live = solve(network, block, before).after.settled.live
+        live = solve(network, block, before).after.steady.live
         wanted = block.all if len(block.of_size) > 1 else block.of_size[3]
         scenarios += wanted.bit_count()
         dead += sum((wanted & ~mask).bit_count() for mask in live.values())

@@ -13,8 +13,9 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from conftest import PHONE
 from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import PHONE
 
 LEVELS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 LOOKS: dict[str, dict[str, Any]] = {

@@ -6,9 +6,7 @@ lines stand in the drawing at the same time, which no answer ever shows.
 
 from __future__ import annotations
 
-import sys
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,10 +17,7 @@ from sitegen.catalogue.read import read
 from sitegen.diagram.drawing import Drawing, lay_out
 from sitegen.diagram.plan import feed, overview
 from sitegen.resources import demo_catalogue, theme
-
-sys.path.append(str(Path(__file__).parents[1] / "diagram"))
-
-from diagram_nets import long_named, made_up, twin
+from tests.diagram.diagram_nets import long_named, made_up, twin
 
 NETS = {
     "twin": twin,

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import PHONE
 from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import PHONE
 
 
 @pytest.fixture(scope="module")

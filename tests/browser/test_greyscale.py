@@ -20,11 +20,11 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
-from conftest import DESK, PHONE
 from PIL import Image, ImageChops
 from playwright.sync_api import Browser, FloatRect, Page
 
 from sitegen.diagram.parts import STATE_NAMES, STATE_WORDS, STATES
+from tests.browser.conftest import DESK, PHONE
 
 TEXT, LINE = 4.5, 3.0
 """The least contrast of WCAG 2.2, 1.4.3 and 1.4.11."""

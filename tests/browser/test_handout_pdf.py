@@ -17,9 +17,9 @@ from pypdf.generic import Destination
 
 from sitegen.catalogue.read import read
 from sitegen.cli import commands
-from sitegen.network.network import build
-from sitegen.pages.pdf import find_browser, print_pages
+from sitegen.output.pdf import find_browser, print_pages
 from sitegen.resources import demo_catalogue
+from sitegen.solver.network import build
 
 PAPERS = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}
 """Points (ISO 216; ANSI/ASME Y14.1 A)."""

@@ -13,9 +13,10 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from conftest import DESK, PHONE
 from PIL import Image
 from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import DESK, PHONE
 
 FAILURE = "block-1/failure-left-main.html"
 NAMED = "block-1/named-failure-both-generators.html"

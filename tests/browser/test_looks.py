@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import PHONE
 from playwright.sync_api import Browser, Page
-from test_access import one_of_each_kind
+
+from tests.browser.conftest import PHONE
+from tests.browser.test_access import one_of_each_kind
 
 FAILURE = "block-1/failure-left-main.html"
 DAY, NIGHT = "rgb(246, 243, 234)", "rgb(13, 18, 22)"

@@ -12,12 +12,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import PHONE
-from icons import SIZES, drawn
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from sitegen.pages.offline import HASH_DIGITS, listed_file
+from sitegen.output.offline import HASH_DIGITS, listed_file
+from tests.browser.conftest import PHONE
+from tests.browser.icons import SIZES, drawn
 
 FAILURE = "block-1/failure-left-main.html"
 

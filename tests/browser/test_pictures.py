@@ -11,8 +11,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from conftest import DESK, PHONE
 from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import DESK, PHONE
 
 OVERVIEW = "block-1/overview.html"
 NAMED = "block-1/named-failure-both-generators.html"

@@ -6,10 +6,11 @@ import io
 from pathlib import Path
 
 import pytest
-from conftest import DESK, PHONE
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
-from test_site import a_few_of_each_kind
+
+from tests.browser.conftest import DESK, PHONE
+from tests.browser.test_published_site import a_few_of_each_kind
 
 PAPER = {"width": 703, "height": 1032}
 """An A4 page within margins of 12 mm, at 96 pixels an inch."""

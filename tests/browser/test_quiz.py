@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from conftest import DESK, PHONE
 from PIL import Image
 from playwright.sync_api import Browser, Page
-from test_site import open_page
 
 from sitegen.cli import commands
+from tests.browser.conftest import DESK, PHONE
+from tests.browser.test_published_site import open_page
 
 COUNT = 20
 MM = 72 / 25.4

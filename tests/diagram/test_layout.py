@@ -6,16 +6,16 @@ import itertools
 from collections import Counter
 
 import pytest
-from diagram_nets import catalogue, device, feeder, made_up, twin
 
 from sitegen.catalogue.model import Catalogue
+from sitegen.diagram.dot_layout import Engine, places
 from sitegen.diagram.drawing import lay_out
-from sitegen.diagram.engine import Engine, places
 from sitegen.diagram.order import ordered
-from sitegen.diagram.place import place
-from sitegen.diagram.placed import Box, Placed
+from sitegen.diagram.placed_drawing import Box, Placed
+from sitegen.diagram.placement import place
 from sitegen.diagram.plan import Picture, feed, overview, plan
 from sitegen.diagram.rows import rows
+from tests.diagram.diagram_nets import catalogue, device, feeder, made_up, twin
 
 
 def placed(picture: Picture, engine: Engine | None = None) -> Placed:

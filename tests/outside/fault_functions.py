@@ -20,15 +20,15 @@ from typing import Any
 from dd.autoref import BDD
 
 from sitegen.catalogue.model import Terms
-from sitegen.network.network import Network
-from sitegen.network.scenarios import Fault
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault
 
 Function = Any
 """A Boolean function of the failures, with `&`, `|`, `~`."""
 
 CutSets = set[frozenset[Fault]]
 
-MOVING = ("contactor", "relay", "switch")
+SWITCHING_KINDS = ("contactor", "relay", "switch")
 PROTECTIVE = ("breaker", "fuse", "fuse-link")
 MOST_MOVES = 64
 """Moves of all contactors after which some scenario is taken to chatter."""
@@ -46,7 +46,9 @@ class FaultFunctions:
         self.bdd.declare(*self.faults)
         self.kind = {d.id: d.kind for d in catalogue.devices}
         self.protective = {d.id for d in catalogue.devices if d.protective or d.kind in PROTECTIVE}
-        self.moving = {d.id: d.closes_when or [] for d in catalogue.devices if d.kind in MOVING}
+        self.moving = {
+            d.id: d.closes_when or [] for d in catalogue.devices if d.kind in SWITCHING_KINDS
+        }
         self.sources = {s.id: s for s in catalogue.sources}
         self.buses = [b.id for b in catalogue.buses]
         self.nodes = [*self.sources, *self.buses]

@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.catalogue.model import Terms
-from sitegen.network.network import MOVING, Network, build
-from sitegen.network.outcome import conditions_settled
+from sitegen.solver.network import SWITCHING_KINDS, Network, build
+from sitegen.solver.outcome import condition_states
 
 WITHOUT_SHORTS = ("lost", "dead", "open")
 
@@ -33,12 +33,12 @@ def frozen(network: Network, condition: str) -> Frozen:
     catalogue = network.catalogue
     here = next(c for c in catalogue.conditions if c.id == condition)
     number = catalogue.conditions.index(here)
-    conducts = conditions_settled(network).settled.conducts
-    closed = {d for d in network.moving if conducts[d] >> number & 1}
+    conducts = condition_states(network).steady.conducts
+    closed = {d for d in network.switching if conducts[d] >> number & 1}
     devices = [
         # No terms hold always; a contactor that waits for itself never closes.
         d.model_copy(update={"closes_when": [Terms() if d.id in closed else Terms(closed=[d.id])]})
-        if d.kind in MOVING
+        if d.kind in SWITCHING_KINDS
         else d
         for d in catalogue.devices
     ]
@@ -52,5 +52,5 @@ def frozen(network: Network, condition: str) -> Frozen:
         build(still, network.airframe),
         condition,
         frozenset(here.sources),
-        frozenset(here.pulled) | (network.moving.keys() - closed),
+        frozenset(here.pulled) | (network.switching.keys() - closed),
     )

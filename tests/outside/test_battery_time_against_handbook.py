@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from sitegen.answers.drop import faults_of
+from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Catalogue, Failure
-from sitegen.network.battery_clock import BatteryClock
-from sitegen.network.battery_time import battery_times
-from sitegen.network.drop import faults_of
-from sitegen.network.network import build
+from sitegen.solver.network import build
 from tests.nets import expand
 
 EXAMPLE = """
@@ -31,7 +31,7 @@ LOSS = Failure.model_validate(
 )
 
 
-def example(**asked: float) -> BatteryClock:
+def example(**asked: float) -> Endurance:
     """The battery of the example, after its generator is lost."""
     catalogue = {
         **expand(EXAMPLE),
@@ -39,8 +39,8 @@ def example(**asked: float) -> BatteryClock:
         "battery-time": {"landing-minutes": 5, "landing-column": "landing", **asked},
     }
     network = build(Catalogue.model_validate(catalogue), "all")
-    [clock] = battery_times(network, "flight", faults_of(network, LOSS), LOSS)
-    return clock
+    [endurance] = battery_endurances(network, "flight", faults_of(network, LOSS), LOSS)
+    return endurance
 
 
 def test_the_worked_example_of_the_uk_caa_comes_out_as_published() -> None:
@@ -50,15 +50,15 @@ def test_the_worked_example_of_the_uk_caa_comes_out_as_published() -> None:
     Landing, 20 A for 5 min: 100 A-min. Cruise at 10 A: (540 - 75 - 100) / 10 = 36.5 min, 46.5 min
     in all.
     """
-    clock = example()
-    assert clock.capacity == pytest.approx(540)
-    assert (clock.recognition.amps, clock.recognition.minutes) == (15, 5)
-    assert clock.recognition.used == pytest.approx(75)
-    assert (clock.landing.amps, clock.landing.minutes) == (20, pytest.approx(5))
-    assert clock.landing.used == pytest.approx(100)
-    assert (clock.cruise.amps, clock.cruise.minutes) == (10, pytest.approx(36.5))
-    assert clock.total == pytest.approx(46.5)
-    assert clock.reaches == "through"
+    endurance = example()
+    assert endurance.capacity == pytest.approx(540)
+    assert (endurance.recognition.amps, endurance.recognition.minutes) == (15, 5)
+    assert endurance.recognition.used == pytest.approx(75)
+    assert (endurance.landing.amps, endurance.landing.minutes) == (20, pytest.approx(5))
+    assert endurance.landing.used == pytest.approx(100)
+    assert (endurance.cruise.amps, endurance.cruise.minutes) == (10, pytest.approx(36.5))
+    assert endurance.total == pytest.approx(46.5)
+    assert endurance.reaches == "through"
 
 
 def test_the_time_required_counts_from_the_loss_with_recognition_and_shedding_in_it() -> None:

@@ -29,16 +29,16 @@ from hypothesis import assume, given
 from hypothesis import settings as settings_of
 
 import sitegen
+from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
-from sitegen.network.cutsets import cut_sets
-from sitegen.network.network import Network, build
-from sitegen.network.scenarios import Fault
+from sitegen.solver.network import Network, build
+from sitegen.solver.scenarios import Fault
 from tests.nets import network
-from tests.network.random_nets import Raw, catalogues
-from tests.network.test_against_plain import thorough
 from tests.outside.fault_functions import CutSets, cut_sets_by_diagram, supplies_of
 from tests.outside.frozen import WITHOUT_SHORTS, Frozen, frozen
+from tests.random_nets import Raw, catalogues
+from tests.solver.test_against_plain import thorough
 
 DEMO = Path(sitegen.__file__).parents[1] / "data" / "tarn-19"
 MOST = 3
@@ -145,13 +145,13 @@ class Tree:
         self.gates: dict[str, tuple[str, list[str]]] = {}
         self.faults: dict[str, Fault] = {}
         self.sources = {s.id: s for s in catalogue.sources}
-        self.ways_in: dict[str, list[tuple[str, tuple[str, ...]]]] = {
+        self.infeeds_of_buses: dict[str, list[tuple[str, tuple[str, ...]]]] = {
             n: [] for n in net.network.nodes
         }
         for feeder in catalogue.feeders:
-            self.ways_in[feeder.to].append((feeder.from_, tuple(feeder.through)))
+            self.infeeds_of_buses[feeder.to].append((feeder.from_, tuple(feeder.through)))
             if not any(kinds[d] == "diode" for d in feeder.through):
-                self.ways_in[feeder.from_].append((feeder.to, tuple(feeder.through)))
+                self.infeeds_of_buses[feeder.from_].append((feeder.to, tuple(feeder.through)))
 
     def event(self, component: str, mode: str) -> Event:
         if component in self.net.gaps:
@@ -185,7 +185,7 @@ class Tree:
             opened = [self.event(d, "open") for d in devices]
             return self.either([*besides, *opened, self.unpowered(other, asked)])
 
-        ways = [way(*way_in) for way_in in self.ways_in[node]]
+        ways = [way(*way_in) for way_in in self.infeeds_of_buses[node]]
         source = self.sources.get(node)
         if source is None:
             return self.either([self.event(node, "dead"), self.both(ways)])

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.network.protection import Protection, protection
-from sitegen.reference import wire_rows
+from sitegen.answers.protection.protection_audit import Protection, protection
+from sitegen.catalogue.wire_chart import wire_rows
 from tests.nets import network
 
 TABLE_11_3 = {

@@ -14,11 +14,11 @@ import networkx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sitegen.answers.drop import losses
 from sitegen.catalogue.model import Catalogue
-from sitegen.network.drop import losses
-from sitegen.network.network import build
-from sitegen.network.outcome import solve
-from sitegen.network.scenarios import Fault, every_single, singles_and_pairs
+from sitegen.solver.network import build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Fault, every_single, singles_and_pairs
 
 Feeder = tuple[str, str, str, bool]
 """From, to, the device in it, and whether that is a diode."""

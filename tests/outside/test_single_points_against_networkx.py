@@ -25,16 +25,16 @@ from hypothesis import given
 from hypothesis import settings as settings_of
 
 import sitegen
+from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
-from sitegen.network.cutsets import cut_sets
-from sitegen.network.network import Network, build
-from sitegen.network.outcome import solve
-from sitegen.network.scenarios import Fault, bits, every_single
-from tests.network.random_nets import Raw, catalogues
-from tests.network.test_against_plain import thorough
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Fault, bits, every_single
 from tests.outside.fault_functions import supplies_of
 from tests.outside.frozen import WITHOUT_SHORTS, Frozen, frozen
+from tests.random_nets import Raw, catalogues
+from tests.solver.test_against_plain import thorough
 
 ROOT = "root"
 DEMO = Path(sitegen.__file__).parents[1] / "data" / "tarn-19"
@@ -134,7 +134,7 @@ def all_needed(several: Iterable[Points]) -> Points:
 
 def compared(network: Network) -> set[Fault]:
     """The faults on which the two correspond."""
-    runs = Counter(device for run in network.runs for device in run.through)
+    runs = Counter(device for run in network.branches for device in run.through)
     return {f for f in network.faults if f[1] in WITHOUT_SHORTS and runs[f[0]] <= 1}
 
 

@@ -26,9 +26,9 @@ import pandapower.topology
 import pytest
 
 from sitegen.catalogue.model import Catalogue
-from sitegen.network.network import build
-from sitegen.network.outcome import solve
-from sitegen.network.scenarios import Scenario, bits, listed
+from sitegen.solver.network import build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, bits, listed
 
 Net = Any
 NETS: dict[str, Callable[[], Net]] = {
@@ -126,7 +126,7 @@ def test_the_dead_buses_are_those_that_pandapower_calls_unsupplied(name: str) ->
     )
     dead: list[set[str]] = [set() for _ in openings]
     for bus in network.catalogue.buses:
-        for k in bits(outcome.scenarios.all & ~outcome.after.settled.live[bus.id]):
+        for k in bits(outcome.scenarios.all & ~outcome.after.steady.live[bus.id]):
             dead[k].add(bus.id)
     assert any(dead)
     assert not all(dead)

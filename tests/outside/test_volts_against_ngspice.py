@@ -16,11 +16,11 @@ from typing import Any
 
 import pytest
 
+from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue
-from sitegen.network.drop import Loss, losses
-from sitegen.network.network import Network, build
-from sitegen.network.outcome import solve
-from sitegen.network.scenarios import Scenario, listed
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, listed
 from tests.outside.ngspice import operating_point
 
 NETS_IN_A_DECK = 200

@@ -11,8 +11,8 @@ from typing import Any
 
 from sitegen.catalogue.findings import Place
 from sitegen.catalogue.model import Catalogue
-from sitegen.catalogue.places import Places
 from sitegen.catalogue.read import Note, Reading
+from sitegen.catalogue.record_locations import Places
 
 
 def sample() -> dict[str, Any]:

@@ -21,7 +21,7 @@
     return new Response(stream);
   }
 
-  // As `sitegen.pages.pocket.packed` writes it.
+  // As `sitegen.output.pocket.packed` writes it.
   function inOrder(bytes, length) {
     var found = new Uint32Array(length);
     var at = 0, filled = 0, seen = 0;

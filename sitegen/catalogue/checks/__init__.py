@@ -11,34 +11,34 @@ from itertools import islice
 
 from sitegen.catalogue.checks import (
     abbreviations,
-    answers,
-    equipment,
     feeding,
     figures,
     handouts,
-    names,
-    panels,
+    ids,
+    indications_and_functions,
+    loads_and_requirements,
+    panel_layout,
     wiring,
 )
-from sitegen.catalogue.checks.gather import material
-from sitegen.catalogue.checks.hidden import Hidden
-from sitegen.catalogue.checks.material import Material, error
+from sitegen.catalogue.checks.build_context import material
+from sitegen.catalogue.checks.context import Material, error
+from sitegen.catalogue.checks.unread_records import Hidden
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Catalogue
-from sitegen.catalogue.places import Places
+from sitegen.catalogue.record_locations import Places
 
 Rule = Callable[[Material], Iterator[Finding]]
 
 RULES: tuple[Rule, ...] = (
-    names.ids_stand_once,
-    names.equipment_and_indications_differ,
-    names.mentions_are_known,
-    names.mentions_are_fitted,
-    names.mentions_stand_once,
-    names.failure_modes_are_known,
-    names.positions_are_known,
-    names.names_differ,
-    names.airframes_can_name_a_folder,
+    ids.ids_stand_once,
+    ids.equipment_and_indications_differ,
+    ids.mentions_are_known,
+    ids.mentions_are_fitted,
+    ids.mentions_stand_once,
+    ids.failure_modes_are_known,
+    ids.positions_are_known,
+    ids.names_differ,
+    ids.airframes_can_name_a_folder,
     wiring.feeder_joins_two_nodes,
     wiring.feeder_keeps_to_one_current,
     wiring.no_feeder_twice,
@@ -49,15 +49,15 @@ RULES: tuple[Rule, ...] = (
     wiring.source_fields_have_effect,
     wiring.sources_are_rated,
     feeding.conditions_list_no_converters,
-    panels.places_are_on_their_panel,
-    panels.places_hold_one_breaker,
-    panels.panel_and_place_go_together,
-    panels.breakers_have_a_panel,
-    panels.panel_rows_differ,
-    equipment.load_tables_are_complete,
-    equipment.equipment_has_amps,
-    equipment.requirements_do_not_loop,
-    answers.independent_pairs_are_providers,
+    panel_layout.places_are_on_their_panel,
+    panel_layout.places_hold_one_breaker,
+    panel_layout.panel_and_place_go_together,
+    panel_layout.breakers_have_a_panel,
+    panel_layout.panel_rows_differ,
+    loads_and_requirements.load_tables_are_complete,
+    loads_and_requirements.equipment_has_amps,
+    loads_and_requirements.requirements_do_not_loop,
+    indications_and_functions.independent_pairs_are_providers,
     figures.figures_are_sensible,
     handouts.parts_stand_once,
     handouts.notes_are_known,
@@ -75,12 +75,12 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     feeding.every_bus_has_something_on_it,
     feeding.equipment_is_supplied_everywhere,
     feeding.every_airframe_has_a_condition,
-    equipment.conditions_have_a_load_column,
-    answers.indications_show_something,
-    answers.meters_stand_in_a_feeder,
-    answers.loadmeters_have_a_rating,
-    answers.functions_have_enough_providers,
-    answers.nothing_is_unused,
+    loads_and_requirements.conditions_have_a_load_column,
+    indications_and_functions.indications_show_something,
+    indications_and_functions.meters_stand_in_a_feeder,
+    indications_and_functions.loadmeters_have_a_rating,
+    indications_and_functions.functions_have_enough_providers,
+    indications_and_functions.nothing_is_unused,
     abbreviations.abbreviations_are_used,
 )
 """The rules about what is missing; they wait until every record can be understood."""

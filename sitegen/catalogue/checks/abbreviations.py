@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.material import Material, advice, error
+from sitegen.catalogue.checks.context import Material, advice, error
+from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.wording import shown
 
 WORD = re.compile(r"[^\W_]+")
 """A word of letters and digits, as the search reads it."""

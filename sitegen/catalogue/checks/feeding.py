@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.material import Airframes, Material, Path, advice, error
+from sitegen.catalogue.checks.context import Airframes, Material, Path, advice, error
+from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.wording import shown
 
 
 def every_bus_can_be_fed(m: Material) -> Iterator[Finding]:

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.material import Material, Path, advice, error
+from sitegen.catalogue.checks.context import Material, Path, advice, error
+from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Protector
-from sitegen.catalogue.wording import shown
 
 SMALLEST = 1e-6
 """Nothing but nought is smaller; what is divided by it stays a number."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.material import Material, advice, error
+from sitegen.catalogue.checks.context import Material, advice, error
+from sitegen.catalogue.did_you_mean import did_you_mean, listed, shown
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.wording import did_you_mean, listed, shown
 
 FEW = 12
 """So many notes are listed where none of them comes near."""

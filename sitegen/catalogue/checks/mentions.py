@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.material import (
+from sitegen.catalogue.checks.context import (
     COMPONENTS,
     DEVICES,
     METERS,

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.material import (
+from sitegen.catalogue.checks.context import (
     NODES,
     SWITCHING,
     Airframes,
@@ -16,9 +16,9 @@ from sitegen.catalogue.checks.material import (
     advice,
     error,
 )
+from sitegen.catalogue.did_you_mean import a, shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Bus, Feeder, Source, Terms
-from sitegen.catalogue.wording import a, shown
 
 
 def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:

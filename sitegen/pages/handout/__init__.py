@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from functools import partial
 
-from sitegen.pages.handout.course import Course, handouts
-from sitegen.pages.handout.inward import inward
-from sitegen.pages.handout.paper import NAMES, paper_style
-from sitegen.pages.handout.parts import parts
+from sitegen.pages.handout.handout_context import Course, handouts
+from sitegen.pages.handout.handout_parts import parts
+from sitegen.pages.handout.internal_links import inward
+from sitegen.pages.handout.page_setup import NAMES, paper_style
 from sitegen.pages.links import handout_page
-from sitegen.pages.sheet import Page, Sheet
+from sitegen.pages.page_context import Page, PageContext
 
 
-def pages(sheet: Sheet) -> list[Page]:
+def pages(context: PageContext) -> list[Page]:
     """A page for each handout of the airframe; without one in the catalogue, the usual parts."""
     return [
-        sheet.page(handout_page(h.id, i), partial(_page, Course(sheet, h), handout_page(h.id, i)))
-        for i, h in enumerate(handouts(sheet.answers.network.catalogue))
+        context.page(
+            handout_page(h.id, i), partial(_page, Course(context, h), handout_page(h.id, i))
+        )
+        for i, h in enumerate(handouts(context.answers.network.catalogue))
     ]
 
 
 def _page(course: Course, path: str) -> str:
     found = parts(course)
-    return course.sheet.fill(
+    return course.context.fill(
         "handout",
         path,
         course.handout.name,

@@ -1,0 +1,226 @@
+"""Every answer that the pages of one airframe are written from, each worked out once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
+from sitegen.answers.drop import Loss, faults_of, function_states, ids_by_scenario, losses
+from sitegen.answers.loads.load_table import LoadTable, load_table
+from sitegen.answers.loads.source_loads import Load, loads_alike
+from sitegen.answers.panel_plans import PanelPlan, panel_plans
+from sitegen.answers.signatures import Signatures, signature_table
+from sitegen.catalogue.model import Airframe, Condition, Failure
+from sitegen.catalogue.read import Reading
+from sitegen.solver.network import Connection, Network, required_ids
+from sitegen.solver.outcome import Outcome, Power, after_the_crew, condition_states, solve
+from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, listed
+
+Amps = tuple[Load, Load]
+"""Of one scenario: continuous, and with short-time figures."""
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A single failure that takes a piece of equipment."""
+
+    conditions: list[str]
+    lost: dict[str, None]
+    """All that it takes in any of these conditions, the equipment itself included."""
+
+
+@dataclass(frozen=True)
+class AirframeAnswers:
+    """One airframe, and what is asked of it. Lists of losses are in the order of the conditions."""
+
+    reading: Reading
+    network: Network
+
+    @property
+    def airframe(self) -> Airframe:
+        """The airframe that these pages are for."""
+        return next(a for a in self.network.catalogue.airframes if a.id == self.network.airframe)
+
+    @property
+    def conditions(self) -> list[Condition]:
+        """In the author's order; the first is shown first."""
+        return self.network.catalogue.conditions
+
+    @cached_property
+    def before(self) -> Power:
+        """The conditions with nothing failed."""
+        return condition_states(self.network)
+
+    @cached_property
+    def normal(self) -> tuple[Loss, ...]:
+        """How everything stands in each condition with nothing failed."""
+        scenarios = listed([Scenario(c.id) for c in self.conditions])
+        return tuple(losses(solve(self.network, scenarios, self.before)))
+
+    @cached_property
+    def paged(self) -> tuple[str, ...]:
+        """The components that have a failure page: sources, buses, and devices of their own."""
+        c = self.network.catalogue
+        return (
+            *(s.id for s in c.sources),
+            *(b.id for b in c.buses),
+            *(d.id for d in c.devices),
+        )
+
+    @cached_property
+    def single(self) -> dict[Fault, tuple[Loss, ...]]:
+        """By fault of a component with a page: what is lost with it, in each condition."""
+        faults, (_, found) = self._paged_faults, self._single
+        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+    @cached_property
+    def single_loads(self) -> dict[Fault, tuple[Amps, ...]]:
+        """By fault of a component with a page: the amps with it, in each condition."""
+        faults, found = self._paged_faults, list(zip(*loads_alike(*self._single), strict=True))
+        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+    @property
+    def _paged_faults(self) -> list[Fault]:
+        return [(c, mode) for c in self.paged for mode in self.network.components[c].modes]
+
+    @cached_property
+    def _single(self) -> tuple[Outcome, list[Loss]]:
+        outcome = solve(self.network, self._every(self._paged_faults), self.before)
+        return outcome, losses(outcome)
+
+    @cached_property
+    def every_fault(self) -> Outcome:
+        """Every fault there is, breakers of one item included, in every condition."""
+        return solve(self.network, self._every(self.network.faults), self.before)
+
+    @cached_property
+    def function_states(self) -> dict[str, tuple[int, int]]:
+        """By function: which of all single failures take it, and which leave none to spare."""
+        return function_states(self.every_fault)
+
+    @cached_property
+    def signature_table(self) -> list[Signatures]:
+        """By condition: every single failure by what the indications show."""
+        return [signature_table(self.every_fault, c.id) for c in self.conditions]
+
+    @cached_property
+    def load_tables(self) -> list[LoadTable]:
+        """By condition: amps with nothing failed, and the worst that a failure makes of them."""
+        single, named = self.single_loads.values(), self.named_loads.values()
+        return [
+            load_table(
+                self.network,
+                c.id,
+                before=self.before,
+                others=[found[i][0] for found in (*single, *(stages[0] for stages in named))],
+                acted=[stages[1][i][0] for stages in named if len(stages) > 1],
+            )
+            for i, c in enumerate(self.conditions)
+        ]
+
+    @cached_property
+    def function_sets(self) -> list[dict[str, tuple[GroupedSet, ...]]]:
+        """By condition, by function that stands there: the smallest failure sets that take it.
+
+        Up to three failures in the first condition, which is shown first; two in the others.
+        """
+        functions = [f.id for f in self.network.catalogue.functions]
+        return [
+            grouped_cut_sets(
+                self.network,
+                condition.id,
+                functions=functions,
+                order=2 if i else LARGEST_SET,
+                before=self.before,
+            )
+            for i, condition in enumerate(self.conditions)
+        ]
+
+    @cached_property
+    def equipment_sets(self) -> dict[str, tuple[int, tuple[GroupedSet, ...]]]:
+        """By equipment: the first condition in which it works, and what takes it there.
+
+        The condition is given by its number; what never works is left out.
+        """
+        works, found = self.before.works, {}
+        for i, condition in enumerate(self.conditions):
+            here = [item for item, mask in works.items() if mask & -mask == 1 << i]
+            if here:
+                sets = grouped_cut_sets(self.network, condition.id, here, before=self.before)
+                found.update({item: (i, groups) for item, groups in sets.items()})
+        return found
+
+    @cached_property
+    def causes(self) -> dict[str, dict[Fault, Cause]]:
+        """By equipment: each single failure that takes it, and what else that takes.
+
+        The same as `sitegen.answers.trace.causes`, for all equipment in one pass.
+        """
+        outcome = self.every_fault
+        found: dict[str, dict[Fault, Cause]] = {item: {} for item in self.network.equipment}
+        for k, items in enumerate(ids_by_scenario(outcome.lost, outcome.scenarios.count)):
+            if not items:
+                continue
+            scenario = outcome.scenarios.at(k)
+            fault = scenario.faults[0]
+            for item in items:
+                cause = found[item].get(fault)
+                if cause is None:
+                    cause = found[item][fault] = Cause([], {})
+                cause.conditions.append(scenario.condition)
+                cause.lost.update(dict.fromkeys(items))
+        return found
+
+    @cached_property
+    def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
+        """By named failure its losses: at once and, if the crew can act, after it has."""
+        return {
+            failure: tuple(tuple(found) for _, found in stages)
+            for failure, stages in self._named.items()
+        }
+
+    @cached_property
+    def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
+        """By named failure the amps, for the same stages and conditions."""
+        return {
+            failure: tuple(tuple(zip(*loads_alike(*stage), strict=True)) for stage in stages)
+            for failure, stages in self._named.items()
+        }
+
+    @cached_property
+    def _named(self) -> dict[str, list[tuple[Outcome, list[Loss]]]]:
+        found = {}
+        for failure in self.network.catalogue.failures:
+            outcome = solve(self.network, listed(self._of(failure)), self.before)
+            stages = [outcome]
+            if failure.then is not None:
+                stages.append(after_the_crew(outcome, failure.then))
+            found[failure.id] = [(stage, losses(stage)) for stage in stages]
+        return found
+
+    def _of(self, failure: Failure) -> list[Scenario]:
+        faults = faults_of(self.network, failure)
+        return [Scenario(c.id, faults) for c in self.conditions]
+
+    @cached_property
+    def panels(self) -> tuple[PanelPlan, ...]:
+        """Every panel, with what hangs where on it."""
+        return panel_plans(self.network)
+
+    @cached_property
+    def required_by(self) -> dict[str, list[str]]:
+        """By equipment: what other equipment depends on it."""
+        found: dict[str, list[str]] = {}
+        for item, equipment in self.network.equipment.items():
+            for other in dict.fromkeys(required_ids(equipment)):
+                found.setdefault(other, []).append(item)
+        return found
+
+    def _every(self, faults: list[Fault] | tuple[Fault, ...]) -> Scenarios:
+        return every_single([c.id for c in self.conditions], faults)
+
+
+def is_fed(loss: Loss, connection: Connection) -> bool:
+    """Whether power comes through a supply."""
+    return loss.nodes[connection.bus].live and all(loss.conducts[d] for d in connection.through)

@@ -1,0 +1,222 @@
+"""Question 1: this drops; what do I lose, what is reduced, what is on battery, what is left?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import compress
+from typing import Any
+
+from sitegen.answers.indications import readings
+from sitegen.catalogue.model import Failure, Function, Then
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import Outcome, Power, after_the_crew, solve
+from sitegen.solver.scenarios import Fault, Scenario, at_least, bits, by_scenario, listed
+
+
+@dataclass(frozen=True)
+class NodeState:
+    """How a bus, or a source's terminals, stands."""
+
+    live: bool
+    volts: float
+    sources: tuple[str, ...]
+    """The producing sources that reach it, sorted by id."""
+    battery: bool
+    """It is live, and everything behind it is a battery."""
+    down: bool
+    """It has failed itself, or a short pulls it down."""
+
+
+@dataclass(frozen=True)
+class Loss:
+    """One scenario's answer. All ids are sorted."""
+
+    airframe: str
+    condition: str
+    failed: tuple[Fault, ...]
+    lost: tuple[str, ...]
+    reduced: tuple[str, ...]
+    on_battery: tuple[str, ...]
+    not_powered: tuple[str, ...]
+    kept: tuple[str, ...]
+    """Works, and has lost none of its supplies or alternatives; also what the failure itself has
+    brought to life."""
+    shed: tuple[str, ...]
+    """Stopped by what the crew did: it worked in the condition, and the failure left it alone."""
+    nodes: dict[str, NodeState]
+    conducts: dict[str, bool]
+    """By device of any kind: it is closed and could conduct."""
+    functions: dict[str, str]
+    """By function: `kept`, `one-left` or `lost`."""
+    readings: dict[str, str]
+    """By indication: what it shows."""
+    chatter: tuple[str, ...]
+
+    def as_json(self, network: Network) -> dict[str, Any]:
+        """The object that `drop --json` prints."""
+        switching = [c.id for c in network.components.values() if c.kind in ("contactor", "relay")]
+        answer = {
+            "airframe": self.airframe,
+            "condition": self.condition,
+            "failed": [{"id": component, "mode": mode} for component, mode in self.failed],
+            "lost": list(self.lost),
+            "reduced": list(self.reduced),
+            "on_battery": list(self.on_battery),
+            "not_powered": list(self.not_powered),
+            "nodes": {
+                node: {"live": s.live, "volts": s.volts, "sources": list(s.sources)}
+                for node, s in self.nodes.items()
+            },
+            "contactors": {d: "closed" if self.conducts[d] else "open" for d in switching},
+            "functions": self.functions,
+            "chatter": list(self.chatter),
+        }
+        return {**answer, "shed": list(self.shed)} if self.shed else answer
+
+
+def drop(
+    network: Network,
+    condition: str,
+    faults: Sequence[Fault],
+    then: Then | None = None,
+) -> Loss:
+    """What fails with these components, in this condition.
+
+    Parameters
+    ----------
+    network : one airframe's wiring.
+    condition : a condition's id.
+    faults : (component id, mode) of everything that has failed at once; empty for none.
+    then : what the crew has done about it; left out, nothing yet.
+    """
+    outcome = solve(network, listed([Scenario(condition, tuple(faults))]))
+    if then is not None:
+        outcome = after_the_crew(outcome, then)
+    return losses(outcome)[0]
+
+
+def faults_of(network: Network, failure: Failure) -> tuple[Fault, ...]:
+    """The components that a named failure takes, each with its mode."""
+    return tuple(fault(network, text) for text in failure.failed)
+
+
+def fault(network: Network, text: str) -> Fault:
+    """`left-main:shorted` as (component id, mode); without a mode, the kind's first."""
+    component, _, mode = text.partition(":")
+    return component, mode or network.components[component].modes[0]
+
+
+def losses(outcome: Outcome) -> list[Loss]:
+    """The answers of every scenario, in the order of the scenarios."""
+    network, count, power = outcome.network, outcome.scenarios.count, outcome.after
+    steady = power.steady
+    lost = ids_by_scenario(outcome.lost, count)
+    reduced = ids_by_scenario(outcome.reduced, count)
+    on_battery = ids_by_scenario(power.on_battery, count)
+    not_powered = ids_by_scenario(outcome.not_powered, count)
+    kept = ids_by_scenario(
+        {e: works & ~outcome.reduced[e] for e, works in power.works.items()},
+        count,
+    )
+    shed = ids_by_scenario(outcome.turned_off, count)
+    nodes = node_states(power, count)
+    conducts = truths(steady.conducts, count)
+    functions = _functions(outcome)
+    shown: list[dict[str, str]] = [{} for _ in range(count)]
+    for indication, alternatives in readings(power).items():
+        for text, mask in alternatives:
+            for k in bits(mask):
+                shown[k][indication] = text
+    chatter = ids_by_scenario(steady.chatters, count)
+    return [
+        Loss(
+            airframe=network.airframe,
+            condition=outcome.scenarios.at(k).condition,
+            failed=outcome.scenarios.at(k).faults,
+            lost=tuple(lost[k]),
+            reduced=tuple(reduced[k]),
+            on_battery=tuple(on_battery[k]),
+            not_powered=tuple(not_powered[k]),
+            kept=tuple(kept[k]),
+            shed=tuple(shed[k]),
+            nodes=nodes[k],
+            conducts=conducts[k],
+            functions=functions[k],
+            readings=shown[k],
+            chatter=tuple(chatter[k]),
+        )
+        for k in range(count)
+    ]
+
+
+def ids_by_scenario(masks: Mapping[str, int], count: int) -> list[list[str]]:
+    """For each scenario the sorted ids whose mask holds it."""
+    ids = sorted(masks)
+    rows = by_scenario([masks[i] for i in ids], count)
+    return [list(compress(ids, row)) for row in rows]
+
+
+def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
+    """By function: the scenarios in which it is lost, and those in which it has none to spare."""
+    found = {}
+    for function in outcome.network.catalogue.functions:
+        working = outcome.after.working_providers(function.id)
+        enough, to_spare = at_least(working, function.need + 1, outcome.scenarios.all)[-2:]
+        found[function.id] = (outcome.scenarios.all & ~enough, enough & ~to_spare)
+    return found
+
+
+def state_with(function: Function, working: int) -> str:
+    """How a function stands with so many working providers: `kept`, `one-left` or `lost`."""
+    spare = working - function.need
+    return "lost" if spare < 0 else "one-left" if spare == 0 else "kept"
+
+
+def function_stood(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
+    """The scenarios in whose condition a function had enough providers, or more by so many."""
+    worked = (outcome.worked[p] for p in function.provided_by)
+    number = function.need + to_spare
+    return at_least(worked, number, outcome.scenarios.all)[number]
+
+
+def _functions(outcome: Outcome) -> list[dict[str, str]]:
+    states: list[dict[str, str]] = [
+        {f.id: "kept" for f in outcome.network.catalogue.functions}
+        for _ in range(outcome.scenarios.count)
+    ]
+    for function, (lost, one_left) in function_states(outcome).items():
+        for k in bits(lost):
+            states[k][function] = "lost"
+        for k in bits(one_left):
+            states[k][function] = "one-left"
+    return states
+
+
+def truths(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
+    """For each scenario, whether each id's mask holds it."""
+    return [dict(zip(masks, row, strict=True)) for row in by_scenario(masks.values(), count)]
+
+
+def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
+    """For each scenario, how every node stands."""
+    steady = power.steady
+    live = truths(steady.live, count)
+    machines = truths(power.from_machines, count)
+    down = truths(steady.down, count)
+    found: list[dict[str, NodeState]] = [{} for _ in range(count)]
+    for node in steady.network.nodes:
+        volts = [0.0] * count
+        for level, mask in power.volts[node]:
+            for k in bits(mask):
+                volts[k] = level
+        sources = ids_by_scenario({s: reach[node] for s, reach in power.reach.items()}, count)
+        for k in range(count):
+            found[k][node] = NodeState(
+                live=live[k][node],
+                volts=volts[k],
+                sources=tuple(sources[k]),
+                battery=live[k][node] and not machines[k][node],
+                down=down[k][node],
+            )
+    return found

@@ -1,0 +1,68 @@
+"""How long the batteries last in every failure of an airframe, each worked out once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.drop import Loss, faults_of
+from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.every_failure import every_battery_endurance
+from sitegen.answers.endurance.results import Endurance
+from sitegen.catalogue.model import Failure
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault, Scenario
+
+Clocks = tuple[Endurance, ...]
+
+
+@dataclass(frozen=True)
+class AirframeEndurance:
+    """The clocks of one airframe's failures, in the order of the conditions, worked out once."""
+
+    answers: AirframeAnswers
+    _named: dict[str, list[Clocks]] = field(default_factory=dict)
+
+    @cached_property
+    def _single(self) -> dict[Scenario, Clocks]:
+        answers = self.answers
+        return every_battery_endurance(answers.network, list(answers.single), answers.before)
+
+    def of_single(self, fault: Fault) -> list[Clocks]:
+        """In each condition the clocks after one fault; nobody has acted."""
+        scenarios = (Scenario(c.id, (fault,)) for c in self.answers.conditions)
+        return [self._single.get(scenario, ()) for scenario in scenarios]
+
+    def of_named(self, failure: Failure) -> list[Clocks]:
+        """In each condition the clocks of a named failure, with what the crew does about it.
+
+        They hold in both stages; empty where no battery carries load in either.
+        """
+        if failure.id not in self._named:
+            self._named[failure.id] = self._named_clocks(failure)
+        return self._named[failure.id]
+
+    def _named_clocks(self, failure: Failure) -> list[Clocks]:
+        network, before = self.answers.network, self.answers.before
+        faults = faults_of(network, failure)
+        stages = zip(*self.answers.named[failure.id], strict=True)
+        return [
+            tuple(battery_endurances(network, condition.id, faults, failure, before))
+            if any(carrying(network, loss) for loss in losses)
+            else ()
+            for condition, losses in zip(self.answers.conditions, stages, strict=True)
+        ]
+
+
+def carrying(network: Network, loss: Loss) -> frozenset[str]:
+    """The batteries that may carry load: some node with load shows their volts."""
+    inputs = {branch.origin for branch in network.branches if branch.into_converter}
+    return frozenset(
+        source
+        for node, state in loss.nodes.items()
+        if network.on_bus[node] or node in inputs
+        for source in state.sources
+        if network.sources[source].kind == "battery"
+        and network.sources[source].volts == state.volts
+    )

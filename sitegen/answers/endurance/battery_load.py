@@ -1,0 +1,151 @@
+"""How load falls on the batteries, at once and after the crew has acted.
+
+Who carries what is in `sharing.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from sitegen.answers.drop import NodeState, node_states, truths
+from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.source_loads import supplied
+from sitegen.catalogue.model import Then
+from sitegen.solver.outcome import Outcome, Power
+from sitegen.solver.scenarios import listed
+from sitegen.solver.steady_state import find_steady_state, setting_for
+
+Share = dict[str, dict[str, float]]
+"""By battery, by equipment: what the battery gives for each ampere that the equipment draws."""
+
+
+@dataclass(frozen=True)
+class Phase:
+    """How load falls on the batteries from a minute on, until the next of them is flat."""
+
+    start: float
+    flat: tuple[str, ...]
+    """The batteries that are flat by then, the last one last."""
+    at_once: Share
+    crew: list[Share]
+    """After the crew has acted: after all acts, then with each one of them left undone."""
+
+
+def phase_from(start: float, flat: tuple[str, ...], at_once: Outcome, crew: Outcome) -> Phase:
+    """A phase, from one scenario at once and from what `after_acts` made of it.
+
+    Where nobody acts, `crew` is `at_once` itself.
+    """
+    shares = _shares(at_once)
+    return Phase(start, flat, shares[0], shares if crew is at_once else _shares(crew))
+
+
+def on_batteries(power: Power) -> int:
+    """The scenarios in which a battery may carry load: elsewhere there is no clock to ask for."""
+    network = power.steady.network
+    feeding = {branch.origin for branch in network.branches if branch.into_converter}
+    found = 0
+    for source in network.sources.values():
+        if source.kind == "battery":
+            for node in network.nodes:
+                if network.on_bus[node] or node in feeding:
+                    level = dict(power.volts[node]).get(source.volts, 0)
+                    found |= level & power.reach[source.id][node]
+    return found
+
+
+@dataclass(frozen=True)
+class _Stand:
+    """A `State` without the rest of a `Loss`, which costs more than all else here."""
+
+    nodes: dict[str, NodeState]
+    conducts: dict[str, bool]
+
+
+def _shares(outcome: Outcome) -> list[Share]:
+    """In every scenario, what each battery gives for each ampere of each piece of equipment."""
+    found: list[Share] = []
+    network, count = outcome.network, outcome.scenarios.count
+    states = zip(
+        node_states(outcome.after, count),
+        truths(outcome.after.steady.conducts, count),
+        strict=True,
+    )
+    for (nodes, conducts), drawing in zip(states, supplied(outcome), strict=True):
+        sharing = Sharing(network, _Stand(nodes, conducts))
+        helped = _helped(sharing)
+        shares: Share = {}
+        # What a circular converter draws is not known: it stands among the equipment, with no
+        # figure.
+        feeding = {c: [r.origin for r in sharing.live_inputs(c)] for c in sharing.circular}
+        for item, buses in (*drawing.items(), *feeding.items()):
+            for bus, part in sharing.drawn_from(buses):
+                if bus not in helped:
+                    for source, amps in sharing.given(bus).items():
+                        if network.sources[source].kind == "battery":
+                            of_battery = shares.setdefault(source, {})
+                            of_battery[item] = of_battery.get(item, 0.0) + part * amps
+        found.append(shares)
+    return found
+
+
+def _helped(sharing: Sharing) -> set[str]:
+    """The nodes whose load a generator or external power carries, alone or with others."""
+    network = sharing.network
+    machines = {s for s, r in network.sources.items() if r.kind not in ("battery", "converter")}
+    while True:
+        helped = {n for n in network.nodes if machines & sharing.carriers(n).keys()}
+        behind = {
+            s
+            for s, taken in sharing.inputs.items()
+            if s not in sharing.circular and helped & taken.keys()
+        }
+        if behind <= machines:
+            return helped
+        machines |= behind
+
+
+# What the crew has done
+
+
+def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
+    """One scenario after the crew has acted, then with each of these acts left undone.
+
+    What the crew sheds is left on here: it moves nothing, and is counted by itself.
+    """
+    network, scenario = at_once.network, at_once.scenarios.at(0)
+    scenarios = listed([scenario] * (1 + len(acts)))
+    setting = setting_for(
+        network,
+        scenarios,
+        switches={scenario.condition: then.switches},
+        pulled={scenario.condition: then.pulled},
+    )
+    as_before = setting_for(network, scenarios)
+    position, opened = dict(setting.position), dict(setting.open)
+    for number, act in enumerate(acts, 1):
+        undone = 1 << number
+        for place in position:
+            if place[0] == act:
+                position[place] = _mixed(position[place], as_before.position[place], undone)
+        if act in opened:
+            opened[act] = _mixed(opened[act], as_before.open[act], undone)
+    conducts = at_once.after.steady.conducts
+    start = {d: scenarios.all if conducts[d] else 0 for d in network.switching}
+    steady = find_steady_state(network, replace(setting, position=position, open=opened), start)
+    return Outcome(network, scenarios, at_once.before, Power(steady))
+
+
+def _mixed(mask: int, other: int, where: int) -> int:
+    return mask & ~where | other & where
+
+
+def with_flat(outcome: Outcome, flat: Iterable[str]) -> Outcome:
+    """The scenarios again when these batteries are flat, settled from where they stood."""
+    steady = outcome.after.steady
+    setting = steady.setting
+    on_line = {**setting.on_line, **dict.fromkeys(flat, 0)}
+    start = {d: steady.conducts[d] for d in outcome.network.switching}
+    again = find_steady_state(outcome.network, replace(setting, on_line=on_line), start)
+    return replace(outcome, after=Power(again))

@@ -1,0 +1,94 @@
+"""What is told of how long a battery lasts."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+from sitegen.catalogue.model import BatteryTime
+
+NOTHING = 1e-9
+"""Minutes and amps below this are rounding."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stage of a battery's time."""
+
+    amps: float
+    """What the battery gives as the stage begins, A."""
+    minutes: float | None
+    """How long the battery carries it; None without limit, or where the clock is not known."""
+    used: float | None
+    """What it takes from the battery, A-min; None as for the minutes."""
+    unknown: tuple[str, ...]
+    """Equipment that draws from the battery and has no figure here: the amps leave it out."""
+
+
+@dataclass(frozen=True)
+class Gain:
+    """What one thing turned off is worth to a battery."""
+
+    id: str
+    """Equipment; of the crew's acts also a switch or a pulled breaker."""
+    amps: float
+    """What it takes from the battery in the shed cruise when it is left on, A."""
+    minutes: float | None
+    """By how much longer the battery lasts with it off; None: then it lasts without limit."""
+
+
+@dataclass(frozen=True)
+class Flat:
+    """Another battery has gone flat, and the load of this one changes."""
+
+    battery: str
+    """The one that is flat."""
+    minute: float
+    amps: float
+    """What this one gives from that minute on, in the stage that it is in, A."""
+
+
+@dataclass(frozen=True)
+class Endurance:
+    """How long one battery lasts."""
+
+    battery: str
+    asked: BatteryTime
+    """What is asked of it: the failure's word, then the battery's, then the catalogue's."""
+    capacity: float | None
+    """What may be counted on, A-min; None: the catalogue has no amp-hours."""
+    recognition: Stage
+    """From the failure until the crew has shed, the load as the failure leaves it."""
+    cruise: Stage
+    """After the crew has acted, until the landing reserve begins."""
+    landing: Stage
+    """The last minutes, after the crew has acted, with the figures of the landing column."""
+    total: float | None
+    """All three stages, minutes from the failure; None without limit, or not known."""
+    reaches: Literal["recognition", "landing", "through", "without-limit", "not-known"]
+    """The stage in which the capacity runs out, at minute `total`: before anything is shed; in the
+    landing, with no cruise and less than the reserve; or `through` all three, as it should.
+    `without-limit`: nothing draws in the cruise. `not-known`: the battery has no amp-hours."""
+    flat_before: tuple[Flat, ...]
+    """The batteries that are flat before this one, where that changes its load."""
+    unknown: tuple[str, ...]
+    """What has no figure: equipment that draws from it, or from one of `flat_before`, and batteries
+    without amp-hours that share its load. With any of these the time may be shorter than told."""
+    savings: tuple[Gain, ...]
+    """What costs most in the shed cruise and could be turned off as well, the most first."""
+    bought: tuple[Gain, ...]
+    """What the crew's acts have bought, each against leaving that one undone, the most first."""
+
+    @property
+    def verdict(self) -> Literal["short", "not-known", "enough"]:
+        """The total against what is required; `not-known` where figures are missing.
+
+        `short` is certain all the same: what has no figure only makes it shorter.
+        """
+        if self.total is not None and self.total < self.asked.required_minutes - NOTHING:
+            return "short"
+        return "not-known" if self.unknown or self.capacity is None else "enough"
+
+    def as_json(self) -> dict[str, Any]:
+        """The clock as plain values, for a program to read."""
+        return {**asdict(self), "asked": self.asked.model_dump(), "verdict": self.verdict}

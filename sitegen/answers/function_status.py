@@ -1,0 +1,75 @@
+"""How a function stands: who provides it in each condition, and which failures take it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
+from sitegen.answers.drop import function_states, function_stood, state_with
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.scenarios import Fault, every_single
+
+
+@dataclass(frozen=True)
+class FunctionStatus:
+    """One function of one airframe."""
+
+    function: str
+    working: dict[str, tuple[str, ...]]
+    """By condition, with nothing failed: the providers that work."""
+    states: dict[str, str]
+    """By condition: `kept`, `one-left` or `lost`."""
+    takes: dict[Fault, tuple[str, ...]]
+    """By single failure that takes it: the conditions in which it does."""
+    condition: str
+    """The condition that `sets` are of; empty if the function stands in none."""
+    sets: tuple[GroupedSet, ...]
+    """The smallest sets of up to three failures that take it there."""
+
+    def as_json(self, network: Network) -> dict[str, Any]:
+        """The object that `trace --json` prints of a function."""
+        return {
+            "airframe": network.airframe,
+            "function": self.function,
+            "name": network.names[self.function],
+            "working": {c: list(items) for c, items in self.working.items()},
+            "states": self.states,
+            "causes": [
+                {"failed": {"id": component, "mode": mode}, "conditions": list(conditions)}
+                for (component, mode), conditions in self.takes.items()
+            ],
+            "sets_in": self.condition or None,
+            "sets": [
+                [{"id": component, "mode": mode} for component, mode in members]
+                for members in ungrouped(network, self.sets)
+            ],
+        }
+
+
+def function_status(
+    network: Network, function: str, condition: str | None = None
+) -> FunctionStatus:
+    """How a function stands, and what takes it.
+
+    Parameters
+    ----------
+    network, function : what is asked about.
+    condition : where the sets of several failures are looked for; left out, the first condition in
+        which the function stands.
+    """
+    record = next(f for f in network.catalogue.functions if f.id == function)
+    before = condition_states(network)
+    conditions = [c.id for c in network.catalogue.conditions]
+    working = {
+        c: tuple(p for p in record.provided_by if before.works[p] >> i & 1)
+        for i, c in enumerate(conditions)
+    }
+    states = {c: state_with(record, len(providers)) for c, providers in working.items()}
+    outcome = solve(network, every_single(conditions, network.faults), before)
+    lost = function_states(outcome)[function][0] & function_stood(outcome, record)
+    takes = outcome.scenarios.conditions_by_fault(lost)
+    chosen = condition or next((c for c in conditions if states[c] != "lost"), "")
+    sets = grouped_cut_sets(network, chosen, functions=[function], before=before) if chosen else {}
+    return FunctionStatus(function, working, states, takes, chosen, sets.get(function, ()))

@@ -1,0 +1,267 @@
+"""Question 6, as a table: how loaded is each source, and which failure loads it most?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.answers.drop import faults_of, losses
+from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.battery_load import on_batteries
+from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.current_bounds import CurrentBounds, Ways, current_bounds
+from sitegen.answers.loads.source_loads import Load, loads, loads_alike
+from sitegen.catalogue.model import Failure
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import Power, after_the_crew, condition_states, solve
+from sitegen.solver.scenarios import Fault, Scenario, listed
+
+SMALL = 0.05
+"""Amps that no one need read of."""
+LITTLE = 1e-9
+"""Amps below this are rounding."""
+
+
+@dataclass(frozen=True)
+class SourceLoad:
+    """What one source gives in one scenario."""
+
+    source: str
+    amps: float
+    """Continuous, A."""
+    peak: float
+    """With short-time figures where equipment has them, A."""
+    rated: float | None
+    """Its rating, A; None where the catalogue has none."""
+
+    @property
+    def percent(self) -> float | None:
+        """The continuous load, % of the rating."""
+        return 100 * self.amps / self.rated if self.rated else None
+
+    @property
+    def margin(self) -> float | None:
+        """What is left of the rating under continuous load, A; below zero it is overloaded."""
+        return self.rated - self.amps if self.rated else None
+
+
+@dataclass(frozen=True)
+class Worst:
+    """The failure that asks most of a source or a device."""
+
+    amps: float
+    condition: str
+    failed: tuple[Fault, ...]
+    """Empty if nothing has to fail for it."""
+    acted: bool = False
+    """It is so once the crew has acted on the failure."""
+
+    def asks_for_more(self, amps: float) -> bool:
+        """Whether it takes a failure to ask for so much, and for more than these amps."""
+        return bool(self.failed) and self.amps > amps + SMALL
+
+
+def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
+    """What each source gives, in the author's order; sources that do not produce are left out.
+
+    Parameters
+    ----------
+    network : the airframe.
+    load, peak : the same scenario with continuous and with short-time figures.
+    """
+    return [
+        SourceLoad(s.id, load.sources[s.id], peak.sources.get(s.id, 0.0), s.amps)
+        for s in network.sources.values()
+        if s.id in load.sources
+    ]
+
+
+def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, Worst]:
+    """By source: the scenario in which it gives most; of several the first.
+
+    Parameters
+    ----------
+    loads, acted : before anyone has acted, and after the crew has.
+    """
+    found: dict[str, Worst] = {}
+    for load, after in _in_turn(loads, acted):
+        for source, amps in load.sources.items():
+            if source not in found or amps > found[source].amps + LITTLE:
+                found[source] = Worst(amps, load.loss.condition, load.loss.failed, after)
+    return found
+
+
+def worst_of_devices(
+    network: Network, loads: Iterable[Load], acted: Iterable[Load] = ()
+) -> dict[str, Worst]:
+    """By device in a feeder: the scenario in which it could be asked to carry most."""
+    found: dict[str, Worst] = {}
+    ways: Ways = {}
+    met = set()
+    for load, after in _in_turn(loads, acted):
+        # With the same amps (`loads_alike`) along the same ways, a later one asks for no more.
+        state = load.loss
+        key = (
+            id(load.buses),
+            tuple(state.conducts.values()),
+            tuple(node.down for node in state.nodes.values()),
+        )
+        if key in met:
+            continue
+        met.add(key)
+        for device, amps in current_bounds(network, load, ways).items():
+            if device not in found or amps.most > found[device].amps + LITTLE:
+                found[device] = Worst(amps.most, load.loss.condition, load.loss.failed, after)
+    return found
+
+
+def _in_turn(loads: Iterable[Load], acted: Iterable[Load]) -> Iterator[tuple[Load, bool]]:
+    yield from ((load, False) for load in loads)
+    yield from ((load, True) for load in acted)
+
+
+@dataclass(frozen=True)
+class LoadTable:
+    """Amps of one airframe in one condition, with what has failed there."""
+
+    load: Load
+    peak: Load
+    """The same with short-time figures."""
+    sources: tuple[SourceLoad, ...]
+    devices: dict[str, CurrentBounds]
+    """By device in a feeder that conducts."""
+    worst_sources: dict[str, Worst]
+    worst_devices: dict[str, Worst]
+    """Over all single and named failures of the condition; empty where something has failed."""
+    endurances: tuple[Endurance, ...]
+    """How long each battery lasts that carries load."""
+
+    def as_json(self, network: Network) -> dict[str, Any]:
+        """The object that `loads --json` prints."""
+
+        def worst(found: Worst | None) -> dict[str, Any] | None:
+            if found is None:
+                return None
+            failed = [{"id": component, "mode": mode} for component, mode in found.failed]
+            return {"amps": found.amps, "failed": failed, "acted": found.acted}
+
+        loss = self.load.loss
+        return {
+            "airframe": network.airframe,
+            "condition": loss.condition,
+            "failed": [{"id": component, "mode": mode} for component, mode in loss.failed],
+            "sources": {
+                s.source: {
+                    "amps": s.amps,
+                    "peak_amps": s.peak,
+                    "rated_amps": s.rated,
+                    "percent": s.percent,
+                    "margin_amps": s.margin,
+                    "worst": worst(self.worst_sources.get(s.source)),
+                }
+                for s in self.sources
+            },
+            "buses": {
+                b.id: self.load.buses.get(b.id, 0.0)
+                for b in network.catalogue.buses
+                if loss.nodes[b.id].live
+            },
+            "converters": {
+                c: {"output_amps": self.load.sources[c], "input_amps": amps}
+                for c, amps in self.load.converters.items()
+            },
+            "devices": {
+                d: {
+                    "least_amps": amps.least,
+                    "most_amps": amps.most,
+                    "rated_amps": network.components[d].amps,
+                    "worst": worst(self.worst_devices.get(d)),
+                }
+                for d, amps in self.devices.items()
+            },
+            "equipment": dict(most_first(self.load.drawn)),
+            "not_known": sorted(self.load.unknown),
+            "at_least": [
+                *(s.source for s in self.sources if s.source in self.load.short_sources),
+                *(b.id for b in network.catalogue.buses if b.id in self.load.short_nodes),
+            ],
+            "batteries": [endurance.as_json() for endurance in self.endurances],
+        }
+
+
+def load_table(
+    network: Network,
+    condition: str,
+    faults: Sequence[Fault] = (),
+    failure: Failure | None = None,
+    after: bool = False,
+    before: Power | None = None,
+    others: Sequence[Load] | None = None,
+    acted: Sequence[Load] = (),
+) -> LoadTable:
+    """How loaded everything is in a condition, with nothing failed or with these components failed.
+
+    Parameters
+    ----------
+    network, condition, faults : what is asked about.
+    failure : the named failure, where it is one.
+    after : the crew has acted on it.
+    before : the conditions already settled, where the caller has them.
+    others, acted : the loads of all single and named failures of the condition at once, and of the
+        named ones after the crew has acted, where the caller has them.
+    """
+    before = before or condition_states(network)
+    outcome = solve(network, listed([Scenario(condition, tuple(faults))]), before)
+    if after and failure is not None and failure.then is not None:
+        outcome = after_the_crew(outcome, failure.then)
+    load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
+    compared: list[Load] = []
+    if not faults:
+        if others is None:
+            failing = solve(network, listed(possible(network, condition)), before)
+            others, _ = loads_alike(failing, losses(failing))
+            acted = _after_the_crew(network, condition, before)
+        compared = [load, *others]
+    endurances: list[Endurance] = []
+    if on_batteries(outcome.after):
+        endurances = battery_endurances(network, condition, faults, failure, before)
+    return LoadTable(
+        load,
+        peak,
+        tuple(source_loads(network, load, peak)),
+        current_bounds(network, load),
+        worst_of_sources(compared, acted),
+        worst_of_devices(network, compared, acted),
+        tuple(endurances),
+    )
+
+
+def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
+    found = []
+    for failure in network.catalogue.failures:
+        if failure.then is not None:
+            scenario = Scenario(condition, faults_of(network, failure))
+            outcome = after_the_crew(solve(network, listed([scenario]), before), failure.then)
+            found += loads(outcome)
+    return found
+
+
+def possible(network: Network, condition: str) -> list[Scenario]:
+    """The single failures that can load something more than nothing failed does, and the named.
+
+    What feeds equipment alone is left out: when it fails, something draws less.
+    """
+    in_net = {
+        *network.nodes,
+        *network.switching,
+        *(d for branch in network.branches for d in branch.through),
+    }
+    singles = [(fault,) for fault in network.faults if fault[0] in in_net]
+    named = [faults_of(network, failure) for failure in network.catalogue.failures]
+    return [Scenario(condition, faults) for faults in (*singles, *named)]
+
+
+def most_first(amps: Mapping[str, float]) -> list[tuple[str, float]]:
+    """By what they draw, the most first and then by id."""
+    return sorted(amps.items(), key=lambda drawn: (-drawn[1], drawn[0]))

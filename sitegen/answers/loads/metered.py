@@ -1,0 +1,451 @@
+"""What loadmeters and ammeters read: amps in every scenario at once.
+
+The rules are those of `loads.py`. One amp drawn at a node loads the metered place by a share that
+depends only on what reaches what, so it has few values, each in a mask of scenarios. Every item's
+amps times these shares are then added up as binary numbers whose digits are masks: digit i of the
+sum, for all scenarios, is one integer (a bit-sliced sum).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sitegen.solver.network import Branch
+from sitegen.solver.outcome import Power
+from sitegen.solver.scenarios import by_scenario
+from sitegen.solver.steady_state import spread
+
+STEPS_IN_AN_AMP = 1 << 16
+"""Amps are counted in steps this small; a thousand items are together right to 0.01 A."""
+
+Digits = Sequence[int]
+"""A number in every scenario: mask i holds the scenarios whose number has binary digit i set."""
+
+Shares = Sequence[tuple[float, int]]
+"""(amps at the metered place for each amp drawn somewhere, scenarios); the masks may overlap, and
+then add up."""
+
+
+@dataclass(frozen=True)
+class Metered:
+    """Amps at one place in every scenario."""
+
+    along: Digits
+    """What flows the way of the feeder, or out of the source, in steps."""
+    against: Digits
+    """What flows the other way; the meter reads the difference."""
+    unsure: int
+    """The scenarios whose amps cannot be told: an item without a figure draws through here, the
+    current has several ways, or a converter carries its own input."""
+    every: int
+
+    def amps(self, count: int) -> list[float]:
+        """By scenario, the size of the current, A; of unsure scenarios it means nothing."""
+        return [abs(amps) for amps in self.flow(count)]
+
+    def flow(self, count: int) -> list[float]:
+        """By scenario, the current along the feeder, A; below zero it flows the other way."""
+        along, against = numbers(self.along, count), numbers(self.against, count)
+        pairs = zip(along, against, strict=True)
+        return [(one - other) / STEPS_IN_AN_AMP for one, other in pairs]
+
+    @property
+    def forwards(self) -> int:
+        """The sure scenarios in which something flows along the feeder."""
+        return self.every & ~_at_least(self.against, self.along, self.every) & ~self.unsure
+
+    def between(self, least: float, most: float) -> int:
+        """The sure scenarios in which the size of the current is in this range, A."""
+        low, high = _constant(least, self.every), _constant(most, self.every)
+        small = self._not_over(high, self.along, self.against) & self._not_over(
+            high, self.against, self.along
+        )
+        large = self.every
+        if least > 0:
+            large = self._over(low, self.along, self.against) | self._over(
+                low, self.against, self.along
+            )
+        return small & large & ~self.unsure
+
+    def _not_over(self, limit: Digits, one: Digits, other: Digits) -> int:
+        """The scenarios in which one less the other is at most the limit."""
+        return _at_least(add_up_numbers(other, limit), one, self.every)
+
+    def _over(self, limit: Digits, one: Digits, other: Digits) -> int:
+        """The scenarios in which one less the other is at least the limit."""
+        return _at_least(one, add_up_numbers(other, limit), self.every)
+
+
+@dataclass(frozen=True)
+class Draws:
+    """What equipment draws from which bus, in every scenario."""
+
+    power: Power
+    amps: Mapping[tuple[str, int], float]
+    """By bus and mask of scenarios: what is drawn there in these, A; masks add up."""
+    unknown: Mapping[str, int]
+    """By bus: the scenarios in which an item without a figure draws there."""
+
+
+def draws(power: Power) -> Draws:
+    """What all equipment draws, each scenario by its condition's load column."""
+    network = power.steady.network
+    loads_of = {c.id: c.loads for c in network.catalogue.conditions}
+    columns: dict[str | None, int] = {}
+    for condition, mask in power.steady.setting.in_condition.items():
+        column = loads_of[condition]
+        columns[column] = columns.get(column, 0) | mask
+    drawn: dict[tuple[str, int], float] = {}
+    unknown: dict[str, int] = {}
+    for item in network.equipment:
+        if item in power.shed:
+            continue
+        figures = [(network.figures[column, False][item], mask) for column, mask in columns.items()]
+        if not any(amps != 0 for amps, _ in figures):
+            continue
+        for bus, share, where in draws_from(power, item):
+            for amps, mask in figures:
+                here = where & mask
+                if here and amps is None:
+                    unknown[bus] = unknown.get(bus, 0) | here
+                elif here and amps:
+                    drawn[bus, here] = drawn.get((bus, here), 0.0) + amps * share
+    return Draws(power, drawn, unknown)
+
+
+def metered(drawn: Draws, at: str) -> Metered:
+    """The amps at a source, or through the feeder in which a device stands.
+
+    Parameters
+    ----------
+    drawn : what equipment draws, in settled scenarios.
+    at : a source's id, or a device's.
+    """
+    power = drawn.power
+    network = power.steady.network
+    if at in network.sources:
+        ways: _Ways = _OutOf(power, at)
+    else:
+        ways = _Through(power, [r for r in network.branches if at in r.through])
+    shares = _SharesAt(power, ways)
+    along: dict[int, float] = {}
+    against: dict[int, float] = {}
+    unsure = 0
+    for bus, here in drawn.unknown.items():
+        unsure |= shares.touched(bus) & here
+    for (bus, here), amps in drawn.amps.items():
+        for share, mask in shares.of(bus):
+            both = here & mask
+            if both:
+                side = along if share > 0 else against
+                side[both] = side.get(both, 0.0) + amps * abs(share)
+        unsure |= shares.unsure(bus) & here
+    return Metered(add_up(along), add_up(against), unsure, power.steady.setting.all)
+
+
+def draws_from(power: Power, item: str) -> Iterator[tuple[str, float, int]]:
+    """(bus, share of the item's amps, scenarios): where an item draws, where it is powered."""
+    connections = power.steady.network.connections[item]
+    fed = power.fed[item]
+    if power.steady.network.equipment[item].needs == "all":
+        every = power.steady.setting.all
+        for mask in fed:
+            every &= mask
+        fed = (every,) * len(fed)
+    yield from highest_of(power, [c.bus for c in connections], fed)
+
+
+def highest_of(
+    power: Power, nodes: Sequence[str], fed: Sequence[int]
+) -> Iterator[tuple[str, float, int]]:
+    """(node, share, scenarios): equal parts from those of the nodes that show the highest volts.
+
+    Parameters
+    ----------
+    power : the settled scenarios.
+    nodes, fed : the nodes to draw from, and for each the scenarios in which it can be drawn from.
+    """
+    if len(nodes) == 1:
+        if fed[0]:
+            yield nodes[0], 1.0, fed[0]
+        return
+    rest = 0
+    for mask in fed:
+        rest |= mask
+    levels = sorted({v for node in nodes for v, _ in power.volts[node]}, reverse=True)
+    for level in levels:
+        at_level = [dict(power.volts[n]).get(level, 0) & f for n, f in zip(nodes, fed, strict=True)]
+        for chosen, mask in together(at_level, rest):
+            for i in chosen:
+                yield nodes[i], 1 / len(chosen), mask
+        for mask in at_level:
+            rest &= ~mask
+
+
+def together(masks: Sequence[int], within: int) -> Iterator[tuple[tuple[int, ...], int]]:
+    """Which of the masks hold together, but never none: (their numbers, where just these do)."""
+    parts: list[tuple[tuple[int, ...], int]] = [((), within)]
+    for number, mask in enumerate(masks):
+        split = []
+        for chosen, where in parts:
+            if where & mask:
+                split.append(((*chosen, number), where & mask))
+            if where & ~mask:
+                split.append((chosen, where & ~mask))
+        parts = split
+    yield from (part for part in parts if part[0])
+
+
+class _Ways:
+    """How a current that one source gives to one node passes the metered place."""
+
+    def given(self, source: str, node: str) -> tuple[int, int, int]:
+        """(along, against, unsure): scenarios, if the source carries what is drawn at the node."""
+        raise NotImplementedError
+
+    def at_input(self, converter: str) -> tuple[Branch, ...]:
+        """The metered runs that lead into this converter's input."""
+        return ()
+
+
+class _OutOf(_Ways):
+    """Out of one source."""
+
+    def __init__(self, power: Power, source: str) -> None:
+        self.every = power.steady.setting.all
+        self.source = source
+
+    def given(self, source: str, node: str) -> tuple[int, int, int]:
+        return (self.every if source == self.source else 0), 0, 0
+
+
+class _Through(_Ways):
+    """Through the runs in which one device stands (`carried.py` has the rule, run by run)."""
+
+    def __init__(self, power: Power, branches: Sequence[Branch]) -> None:
+        self.power = power
+        self.branches = branches
+        self.known: dict[tuple[str, str | None], Mapping[str, int]] = {}
+
+    def given(self, source: str, node: str) -> tuple[int, int, int]:
+        along = against = unsure = 0
+        if source == node:
+            return along, against, unsure
+        for branch in self.branches:
+            if branch.into_converter:
+                continue
+            conducts = self._mask(branch)
+            near, far = branch.origin, branch.target
+            there = conducts & self._from(far, near)[node] & self._from(source, far)[near]
+            back = 0
+            if not branch.one_way:
+                back = conducts & self._from(near, far)[node] & self._from(source, near)[far]
+            other = self._from(source, None)[node]
+            # With another way past the run, how the current parts is not known; and of several
+            # poles of one device, the meter shows the sum, which is not known either.
+            unsure |= (there | back) & other | there & back
+            unsure |= (along | against) & (there | back)
+            along |= there
+            against |= back
+        return along & ~unsure, against & ~unsure, unsure
+
+    def at_input(self, converter: str) -> tuple[Branch, ...]:
+        return tuple(r for r in self.branches if r.into_converter and r.target == converter)
+
+    def _mask(self, branch: Branch) -> int:
+        steady = self.power.steady
+        return steady.branch_masks[steady.network.branches.index(branch)]
+
+    def _from(self, start: str, without: str | None) -> Mapping[str, int]:
+        """By node, where a way from `start` reaches it past the metered runs and one node."""
+        key = (start, None if start == without else without)
+        if key not in self.known:
+            steady = self.power.steady
+            arcs: dict[str, list[tuple[str, int]]] = {n: [] for n in steady.network.nodes}
+            for branch, mask in zip(steady.network.branches, steady.branch_masks, strict=True):
+                if branch.into_converter or branch in self.branches:
+                    continue
+                arcs[branch.origin].append((branch.target, mask))
+                if not branch.one_way:
+                    arcs[branch.target].append((branch.origin, mask))
+            passes = dict(steady.passes)
+            if key[1] is not None:
+                passes[key[1]] = 0
+            self.known[key] = spread({start: steady.setting.all}, arcs, passes)
+        return self.known[key]
+
+
+class _SharesAt:
+    """By node, what an amp drawn there does to the metered place; worked out as asked for."""
+
+    def __init__(self, power: Power, ways: _Ways) -> None:
+        self.power = power
+        self.ways = ways
+        self.found: dict[str, tuple[list[tuple[float, int]], int]] = {}
+        self.open: list[str] = []
+        """Nodes being worked out: to come back to one is a converter that carries itself."""
+
+    def of(self, node: str) -> Shares:
+        return self._at(node)[0]
+
+    def unsure(self, node: str) -> int:
+        return self._at(node)[1]
+
+    def touched(self, node: str) -> int:
+        """The scenarios in which what is drawn at the node is felt at the metered place."""
+        shares, unsure = self._at(node)
+        for _, mask in shares:
+            unsure |= mask
+        return unsure
+
+    def _at(self, node: str) -> tuple[list[tuple[float, int]], int]:
+        if node in self.found:
+            return self.found[node]
+        self.open.append(node)
+        shares: list[tuple[float, int]] = []
+        unsure = 0
+        network = self.power.steady.network
+        for volts, where in self.power.volts[node]:
+            alike = [s for s in network.sources.values() if s.volts == volts]
+            reach = [self.power.reach[s.id][node] for s in alike]
+            for chosen, mask in together(reach, where):
+                ratings = [alike[i].amps for i in chosen]
+                # Without every rating there is no proportion to go by: they share equally.
+                weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(chosen)
+                for i, weight in zip(chosen, weights, strict=True):
+                    part = weight / sum(weights)
+                    more, doubt = self._from_source(alike[i].id, node, mask)
+                    shares += [(part * share, m) for share, m in more]
+                    unsure |= doubt
+        self.open.pop()
+        self.found[node] = _joined(shares), unsure
+        return self.found[node]
+
+    def _from_source(
+        self, source: str, node: str, where: int
+    ) -> tuple[list[tuple[float, int]], int]:
+        along, against, unsure = self.ways.given(source, node)
+        shares = [(1.0, along & where), (-1.0, against & where)]
+        unsure &= where
+        record = self.power.steady.network.sources[source]
+        if record.kind == "converter":
+            branches = [
+                (branch, mask)
+                for branch, mask in zip(
+                    self.power.steady.network.branches, self.power.steady.branch_masks, strict=True
+                )
+                if branch.into_converter and branch.target == source
+            ]
+            fed = [
+                mask & where & self.power.steady.live[branch.origin] for branch, mask in branches
+            ]
+            metered_runs = self.ways.at_input(source)
+            parts = list(highest_of(self.power, [branch.origin for branch, _ in branches], fed))
+            for origin, part, mask in parts:
+                for volts, at_volts in self.power.volts[origin]:
+                    here = mask & at_volts
+                    if not here:
+                        continue
+                    taken = part * record.volts / (record.efficiency * volts)
+                    if origin in self.open:
+                        unsure |= here
+                        continue
+                    more, doubt = self._at(origin)
+                    shares += [(taken * share, here & m) for share, m in more]
+                    unsure |= doubt & here
+                    own = [r for r in metered_runs if r.origin == origin]
+                    several = [r for r, _ in branches if r.origin == origin]
+                    if own and len(several) == 1:
+                        shares.append((taken, here))
+                    elif own:
+                        unsure |= here
+        return [(share, mask) for share, mask in shares if mask], unsure
+
+
+def _joined(shares: Iterable[tuple[float, int]]) -> list[tuple[float, int]]:
+    """Shares of the same scenarios and the same way, added up."""
+    found: dict[tuple[bool, int], float] = {}
+    for share, mask in shares:
+        found[share > 0, mask] = found.get((share > 0, mask), 0.0) + share
+    return [(share, mask) for (_, mask), share in found.items()]
+
+
+def add_up(amps: Mapping[int, float]) -> list[int]:
+    """The sum, in steps, in every scenario, of amps that flow in some of them.
+
+    Parameters
+    ----------
+    amps : by mask of scenarios, what is added there, A; not below zero.
+
+    Examples
+    --------
+    >>> digits = add_up({0b11: 1.0, 0b10: 2.5})
+    >>> [n / STEPS_IN_AN_AMP for n in numbers(digits, 2)]
+    [1.0, 3.5]
+    """
+    columns: list[list[int]] = []
+    for mask, amount in amps.items():
+        steps = round(amount * STEPS_IN_AN_AMP)
+        columns += [[] for _ in range(steps.bit_length() - len(columns))]
+        for place in range(steps.bit_length()):
+            if steps >> place & 1:
+                columns[place].append(mask)
+    return _carry(columns)
+
+
+def add_up_numbers(one: Digits, other: Digits) -> list[int]:
+    """The sum of two numbers in every scenario."""
+    places = max(len(one), len(other))
+    return _carry(
+        [[digits[i] for digits in (one, other) if i < len(digits)] for i in range(places)]
+    )
+
+
+def _carry(columns: list[list[int]]) -> list[int]:
+    """Digits from any number of masks a place: three of a place make one, and one to carry."""
+    digits = []
+    place = 0
+    while place < len(columns):
+        column, current_bounds = columns[place], []
+        at = 0
+        while len(column) - at > 1:
+            a, b = column[at], column[at + 1]
+            c = column[at + 2] if len(column) - at > 2 else 0
+            at += 3 if len(column) - at > 2 else 2
+            either = a ^ b
+            column.append(either ^ c)
+            over = a & b | c & either
+            if over:
+                current_bounds.append(over)
+        digits.append(column[at] if at < len(column) else 0)
+        if current_bounds:
+            if place + 1 == len(columns):
+                columns.append([])
+            columns[place + 1] += current_bounds
+        place += 1
+    return digits
+
+
+def numbers(digits: Digits, count: int) -> list[int]:
+    """The number in each scenario."""
+    values = [1 << i for i in range(len(digits))]
+    return [
+        sum(value for value, there in zip(values, row, strict=True) if there)
+        for row in by_scenario(digits, count)
+    ]
+
+
+def _constant(amps: float, every: int) -> list[int]:
+    steps = max(0, round(amps * STEPS_IN_AN_AMP))
+    return [every if steps >> i & 1 else 0 for i in range(steps.bit_length())]
+
+
+def _at_least(one: Digits, other: Digits, every: int) -> int:
+    """The scenarios in which one number is not less than the other."""
+    mask = every
+    for i in range(max(len(one), len(other))):
+        a = one[i] if i < len(one) else 0
+        b = other[i] if i < len(other) else 0
+        mask = a & ~b | ~(a ^ b) & mask
+    return mask & every

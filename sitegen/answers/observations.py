@@ -1,0 +1,190 @@
+"""What a person sees, and in which scenarios the aircraft would look so.
+
+An observation is one reading or one item seen to work or not; it can be asked of any settled net.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sitegen.answers.cut_sets import closure_of, own_breakers
+from sitegen.answers.indications import (
+    BLANK,
+    LOAD,
+    LOAD_METERS,
+    METERS,
+    NO_LOAD,
+    SCALE_READ,
+    carrying,
+    directions,
+    has_power,
+    reading,
+    unit_of,
+)
+from sitegen.answers.loads.metered import Draws, draws, metered
+from sitegen.catalogue.model import Indication
+from sitegen.solver.load_figures import NUDGE
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import Power
+from sitegen.solver.scenarios import bits
+from sitegen.solver.subset import narrowed, widened
+
+TOLERANCE_VOLTS = 1.5
+"""A meter may read so much off: a 24 V battery reads 22.5 to 25.5 V. Common practice, no source."""
+
+TOLERANCE_SHARE = 0.05
+"""On higher volts it may be off by this share of what is there."""
+
+MOST_APART = 4096
+"""So many scenarios are looked at apart from the rest."""
+
+SMALLEST_SHARE = 2
+"""A breaker behind which less than this hangs, in % of the rating or in A, is not tried as the
+cause of what a loadmeter or ammeter reads: nobody sees so small a change."""
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One thing seen."""
+
+    subject: str
+    """An equipment, bus or indication id."""
+    seen: str
+    """For equipment and buses `works` or `dead`; for a lamp or flag `lit`, `unlit` or `blank`;
+    for a meter its figure, or `blank`; a loadmeter or ammeter may also show `load` or `no load`,
+    and an ammeter's figure may say `discharge` or `charge side`."""
+
+
+def holds(
+    network: Network,
+    observation: Observation,
+    power: Power,
+    tolerance: float = TOLERANCE_VOLTS,
+    drawn: Draws | None = None,
+) -> int:
+    """The scenarios in which the observation would be made.
+
+    Parameters
+    ----------
+    network, observation : what is seen, and where.
+    power : the settled scenarios.
+    tolerance : how far a meter may be off, V.
+    drawn : what equipment draws in these scenarios, where the caller has it.
+    """
+    every = power.steady.setting.all
+    subject = observation.subject
+    if subject in network.equipment:
+        works = power.works[subject]
+        return works if observation.seen == "works" else every & ~works
+    if subject in power.steady.live:
+        live = power.steady.live[subject]
+        return live if observation.seen == "works" else every & ~live
+    indication = indications_by_id(network)[subject]
+    if reads_load(network, observation):
+        drawn = drawn or draws(power)
+        return _load_holds(indication, observation.seen, drawn) & has_power(indication, power)
+    mask = 0
+    for text, shown in reading(indication, power):
+        if agrees(indication, text, observation.seen, tolerance):
+            mask |= shown
+    return mask
+
+
+def all_hold(
+    network: Network,
+    observations: Sequence[Observation],
+    power: Power,
+    tolerance: float = TOLERANCE_VOLTS,
+) -> int:
+    """The scenarios in which every one of the observations would be made."""
+    mask = power.steady.setting.all
+    loads = [o for o in observations if reads_load(network, o)]
+    for observation in observations:
+        if observation not in loads:
+            mask &= holds(network, observation, power, tolerance)
+    if not mask or not loads:
+        return mask
+    if bin(mask).count("1") > MOST_APART:
+        drawn = draws(power)
+        for observation in loads:
+            mask &= holds(network, observation, power, tolerance, drawn)
+        return mask
+    # To add up the amps of every scenario costs much, and most are out already.
+    left = bits(mask)
+    few = narrowed(power, left)
+    drawn = draws(few)
+    agreeing = few.steady.setting.all
+    for observation in loads:
+        agreeing &= holds(network, observation, few, tolerance, drawn)
+    return widened(agreeing, left)
+
+
+def reads_load(network: Network, observation: Observation) -> bool:
+    """Whether it is a figure, or some load or none, on a loadmeter or ammeter."""
+    indication = indications_by_id(network).get(observation.subject)
+    return indication is not None and indication.kind in LOAD_METERS and observation.seen != BLANK
+
+
+def agrees(indication: Indication, shown: str, seen: str, tolerance: float) -> bool:
+    """Whether what would be shown is what was seen, a voltmeter's tolerance allowed for."""
+    if BLANK in (shown, seen) or indication.kind not in METERS:
+        return shown == seen
+    volts = float(shown.split()[0])
+    return abs(float(seen) - volts) <= max(tolerance, TOLERANCE_SHARE * volts)
+
+
+def _load_holds(indication: Indication, seen: str, drawn: Draws) -> int:
+    """The scenarios in which a loadmeter or ammeter that has power would be read so."""
+    at = indication.at or ""
+    power, found = drawn.power, metered(drawn, at)
+    _, share = unit_of(indication, power.steady.network)
+    # Where the figure is not known, only load and no load can be told apart.
+    may_carry = carrying(at, power)
+    least = (0.5 - NUDGE) / share
+    some = power.steady.setting.all & ~found.between(0, least) & ~found.unsure
+    if seen == NO_LOAD or (seen != LOAD and float(seen.partition(" ")[0]) == 0):
+        nothing = power.steady.setting.all & ~found.unsure & ~some
+        return nothing | found.unsure & ~may_carry
+    if seen == LOAD:
+        return some | found.unsure & may_carry
+    told, _, way = seen.partition(" ")
+    figure = abs(float(told))
+    close = found.between((figure - SCALE_READ) / share, (figure + SCALE_READ) / share)
+    if way:
+        forwards = directions(indication, power.steady.network)[0].strip() == way
+        close &= found.forwards if forwards else ~found.forwards
+    return close & some | found.unsure & may_carry
+
+
+def breakers_behind(network: Network, observations: Sequence[Observation]) -> tuple[str, ...]:
+    """The breakers that can change these observations and nothing else of the net."""
+    owners: dict[str, None] = {}
+    for observation in observations:
+        if observation.subject in network.equipment:
+            owners.update(dict.fromkeys(closure_of(network, (observation.subject,))))
+        elif observation.subject in network.connections:
+            owners[observation.subject] = None
+        indication = indications_by_id(network).get(observation.subject)
+        if indication is not None and reads_load(network, observation):
+            owners.update(dict.fromkeys(_moving_the_needle(network, indication)))
+    return own_breakers(network, owners)
+
+
+def _moving_the_needle(network: Network, indication: Indication) -> list[str]:
+    """The equipment that draws enough to be seen on a loadmeter or ammeter."""
+    _, share = unit_of(indication, network)
+    columns = {c.loads for c in network.catalogue.conditions}
+    return [
+        item
+        for item in network.equipment
+        if any(
+            (network.figures[column, False][item] or 0) * share >= SMALLEST_SHARE
+            for column in columns
+        )
+    ]
+
+
+def indications_by_id(network: Network) -> Mapping[str, Indication]:
+    """Every indication of the airframe."""
+    return {i.id: i for i in network.catalogue.indications}

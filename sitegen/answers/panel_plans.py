@@ -1,0 +1,98 @@
+"""What hangs where: each panel of an airframe, place by place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sitegen.catalogue.model import Panel
+from sitegen.catalogue.panel_position import position
+from sitegen.solver.network import OVERCURRENT_KINDS, Component, Network
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A breaker, or another device, at its place on a panel. Ids are in the author's order."""
+
+    component: Component
+    row: int
+    """Counted from 0, from the top."""
+    column: int
+    """Counted from 1, from the left."""
+    bus: str | None
+    """The bus that it is told by: the one it hangs on or, on a source's terminals, feeds."""
+    buses: tuple[str, ...]
+    """All that it hangs on: buses, and sources on whose terminals it sits."""
+    feeds: tuple[str, ...]
+    """The buses and converters that get power through it."""
+    users: tuple[str, ...]
+    """The equipment and indications that are supplied through it."""
+
+
+@dataclass(frozen=True)
+class PanelPlan:
+    """One panel as it hangs."""
+
+    panel: Panel
+    rows: tuple[tuple[Placed | None, ...], ...]
+    """Every row from the top, every place in it from the left; None for an empty one."""
+    unplaced: tuple[Component, ...]
+    """What is on this panel, without a place in the catalogue."""
+
+    @property
+    def placed(self) -> tuple[Placed, ...]:
+        """All that has a place, row by row."""
+        return tuple(p for row in self.rows for p in row if p)
+
+
+def panel_plans(network: Network) -> tuple[PanelPlan, ...]:
+    """Every panel of an airframe, in the catalogue's order."""
+    buses: dict[str, dict[str, None]] = {}
+    feeds: dict[str, dict[str, None]] = {}
+    users: dict[str, dict[str, None]] = {}
+    for owner, connections in network.connections.items():
+        for connection in connections:
+            for device in connection.through:
+                buses.setdefault(device, {})[connection.bus] = None
+                users.setdefault(device, {})[owner] = None
+    for branch in network.branches:
+        for device in branch.through:
+            buses.setdefault(device, {})[branch.origin] = None
+            feeds.setdefault(device, {})[branch.target] = None
+
+    bars = {b.id for b in network.catalogue.buses}
+
+    def plan(panel: Panel) -> PanelPlan:
+        held: dict[tuple[int, int], Placed] = {}
+        unplaced = []
+        for component in network.components.values():
+            if component.panel != panel.id:
+                continue
+            where = position(component.at or "", panel.rows, panel.columns)
+            if where is None:
+                unplaced.append(component)
+                continue
+            here = component.id
+            near, far = buses.get(here, {}), feeds.get(here, {})
+            held[where] = Placed(
+                component,
+                *where,
+                bus=next((node for node in (*near, *far) if node in bars), None),
+                buses=tuple(near),
+                feeds=tuple(far),
+                users=tuple(users.get(here, ())),
+            )
+        rows = tuple(
+            tuple(held.get((row, column)) for column in range(1, panel.columns + 1))
+            for row in range(len(panel.rows))
+        )
+        return PanelPlan(panel, rows, tuple(unplaced))
+
+    return tuple(plan(panel) for panel in network.catalogue.panels)
+
+
+def on_no_panel(network: Network) -> Iterator[Component]:
+    """The breakers, fuses and fuse links of which the catalogue names no panel."""
+    for component in network.components.values():
+        if component.kind in OVERCURRENT_KINDS and component.panel not in network.panel_names:
+            yield component

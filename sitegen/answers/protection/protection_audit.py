@@ -1,0 +1,415 @@
+"""The audit of protection: is every generator, wire, breaker and bus guarded as it should be?
+
+Each rule is one function that returns records; `protection` asks all of them for one airframe.
+The rules go by FAA AC 43.13-1B (9/8/98, Change 1 9/27/01): 11-35 (80 % of a generator's output),
+11-48 (a breaker opens before its wire's rating is exceeded) and Table 11-3 (which for which wire).
+
+Loads are continuous ones, with nothing failed, by the rules of `loads`. Equipment without figures
+cannot be counted; where it hangs, a record names it, and its sum is the least that flows.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import operator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sitegen.answers.loads.converter_loops import Loop, converter_loops
+from sitegen.answers.loads.source_loads import Load, loads
+from sitegen.catalogue.model import Equipment, Indication
+from sitegen.solver.infeeds import directions, each_alone, infeeds_of_buses
+from sitegen.solver.network import OVERCURRENT_KINDS, Branch, Component, Network
+from sitegen.solver.outcome import Outcome, Power, condition_states, solve
+from sitegen.solver.scenarios import Scenario, every_single, listed
+from sitegen.solver.steady_state import spread
+
+LOAD_SHARE = 0.8
+"""AC 43.13-1B, 11-35: of a generator's rated amps, where nothing watches it."""
+
+LEAST_OVER = 0.005
+"""So many amps over a rating are a rounding, not a load."""
+
+WATCHES_AMPS = ("loadmeter", "ammeter")
+
+
+@dataclass(frozen=True)
+class WireRow:
+    """One line of Table 11-3: what may protect a copper wire, A; None where the table has none."""
+
+    gauge: int
+    breaker: float | None
+    fuse: float | None
+
+
+@dataclass(frozen=True)
+class Overload:
+    """More flows, or would flow, than something may carry for long."""
+
+    component: str
+    amps: float
+    limit: float
+    """What it may carry, A."""
+    condition: str
+    """Where it carries most."""
+    unknown: tuple[str, ...]
+    """Equipment behind it without figures: `amps` is the least."""
+    bus: str = ""
+    """For a device in a feeder: the bus that it leads to."""
+
+
+@dataclass(frozen=True)
+class OverWire:
+    """A breaker or fuse that lets more pass than its wire may carry."""
+
+    component: str
+    rating: float
+    gauge: int
+    row: WireRow
+    """The table's line for that gauge, or for the next thicker one that the table has."""
+    allowed: float
+
+
+@dataclass(frozen=True)
+class NotFirst:
+    """A breaker or fuse that the one upstream of it does not wait for."""
+
+    component: str
+    rating: float
+    upstream: str
+    upstream_rating: float
+    bus: str
+    """What lies between them, and goes down with either."""
+
+
+@dataclass(frozen=True)
+class UnclearedShort:
+    """A short that reaches a source, and so does more than kill the bus it is on."""
+
+    bus: str
+    sources: tuple[str, ...]
+    """What it pulls down, and what would produce if the bus were only dead."""
+    drawn_in: tuple[str, ...]
+    """Those of them that did not feed the bus before: something brings them onto the fault."""
+    also: tuple[str, ...]
+    """Nodes that go down with it, and would live if the bus were only dead."""
+    condition: str
+
+    @property
+    def breadth(self) -> int:
+        """How many parts of the net it takes besides the bus and what fed it."""
+        return len(self.drawn_in) + len(self.also)
+
+
+@dataclass(frozen=True)
+class Protection:
+    """All that the audit finds on one airframe, a component once a rule, in the author's order."""
+
+    generators: tuple[Overload, ...]
+    wires: tuple[OverWire, ...]
+    loads: tuple[Overload, ...]
+    order: tuple[NotFirst, ...]
+    sides: tuple[Overload, ...]
+    """Feeders of a bus that has several, each as if it were the only one left."""
+    shorts: tuple[UnclearedShort, ...]
+    loops: tuple[Loop, ...]
+
+
+def protection(network: Network, table: Sequence[WireRow]) -> Protection:
+    """The audit of one airframe.
+
+    Parameters
+    ----------
+    network : its wiring.
+    table : Table 11-3.
+    """
+    before = condition_states(network)
+    conditions = [c.id for c in network.catalogue.conditions]
+    normal = solve(network, listed([Scenario(c) for c in conditions]), before)
+    carried = loads(normal)
+    ways = infeeds_of_buses(network)
+    feeders = feeders_too_small(normal, carried, ways)
+    return Protection(
+        tuple(generators_over(normal, carried)),
+        tuple(over_wire(network, table)),
+        (
+            *(f for f in feeders if len(ways[f.bus]) == 1),
+            *inputs_too_small(normal, carried),
+            *supplies_too_small(normal),
+        ),
+        tuple(not_first(network, ways)),
+        tuple(f for f in feeders if len(ways[f.bus]) > 1),
+        tuple(uncleared_shorts(network, before)),
+        tuple(converter_loops(network, before)),
+    )
+
+
+def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
+    """Generators that give more than 80 % of what they are rated at, with no meter to watch it."""
+    network, steady = normal.network, normal.after.steady
+    watched = {i.at for i in network.catalogue.indications if i.kind in WATCHES_AMPS}
+    found = []
+    for source in network.sources.values():
+        in_its_feeders = {
+            device
+            for branch in network.branches
+            if source.id in (branch.origin, branch.target) and not branch.into_converter
+            for device in branch.through
+        }
+        if source.kind != "generator" or not source.amps or watched & {source.id, *in_its_feeders}:
+            continue
+        behind = spread({source.id: steady.produces[source.id]}, steady.arcs(), steady.passes)
+        found += _worst(
+            Overload(
+                source.id,
+                load.sources.get(source.id, 0.0),
+                LOAD_SHARE * source.amps,
+                load.loss.condition,
+                _unknown(normal, load, k, {n for n, mask in behind.items() if mask >> k & 1}),
+            )
+            for k, load in enumerate(carried)
+        )
+    return found
+
+
+def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
+    """Breakers and fuses rated over what Table 11-3 allows for their wire; DC, as the table is.
+
+    In a feeder, what stands behind a device that does protect the wire is not asked. Fuse links are
+    not in the table; one that is rated no higher than a fuse may be counts as protecting.
+    """
+    worst: dict[str, OverWire] = {}
+    for gauge, devices in _wires(network):
+        row = max((r for r in table if r.gauge <= gauge), key=lambda r: r.gauge)
+        for device in devices:
+            component = network.components[device]
+            allowed = row.breaker if component.kind == "breaker" else row.fuse
+            if component.kind not in OVERCURRENT_KINDS or component.amps is None or allowed is None:
+                continue
+            if component.amps <= allowed:
+                break
+            before = worst.get(device)
+            if component.kind != "fuse-link" and (before is None or allowed < before.allowed):
+                worst[device] = OverWire(device, component.amps, gauge, row, allowed)
+    return list(worst.values())
+
+
+def feeders_too_small(
+    normal: Outcome, carried: Sequence[Load], ways: Mapping[str, Sequence[Branch]]
+) -> list[Overload]:
+    """Feeders that cannot carry alone what their bus draws, and all that hangs below it.
+
+    A feeder is as strong as the lowest rating in it.
+
+    Parameters
+    ----------
+    normal, carried : the conditions with nothing failed, and their loads.
+    ways : by bus, its feeders (`ways_in`).
+    """
+    found: dict[tuple[str, str], list[Overload]] = {}
+    for alone in each_alone(normal.before, ways):
+        weakest = _weakest(normal.network, alone.branch)
+        if weakest is None:
+            continue
+        load = carried[alone.condition]
+        found.setdefault((alone.bus, weakest.id), []).append(
+            Overload(
+                weakest.id,
+                sum(load.buses.get(node, 0.0) for node in alone.nodes),
+                weakest.amps or 0.0,
+                load.loss.condition,
+                _unknown(normal, load, alone.condition, alone.behind),
+                alone.bus,
+            )
+        )
+    return [worst for overloads in found.values() for worst in _worst(overloads)]
+
+
+def inputs_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
+    """Devices in a converter's input that are rated below what the converter takes.
+
+    Of several inputs each is asked for the whole: it may be the one that is left.
+    """
+    network, steady = normal.network, normal.after.steady
+    found = []
+    for branch in network.branches:
+        weakest = _weakest(network, branch)
+        if not branch.into_converter or weakest is None:
+            continue
+        behind = spread(
+            {branch.target: steady.produces[branch.target]}, steady.arcs(), steady.passes
+        )
+        found += _worst(
+            Overload(
+                weakest.id,
+                load.converters.get(branch.target, 0.0),
+                weakest.amps or 0.0,
+                load.loss.condition,
+                _unknown(normal, load, k, {n for n, mask in behind.items() if mask >> k & 1}),
+            )
+            for k, load in enumerate(carried)
+        )
+    return found
+
+
+def supplies_too_small(normal: Outcome) -> list[Overload]:
+    """Breakers and fuses of supplies that are rated below all the equipment they feed at once.
+
+    Equipment with several supplies, of which any will do, counts whole behind each: it may be the
+    one that is left. With `needs: all` each carries an equal part.
+    """
+    network = normal.network
+    behind: dict[str, dict[str, tuple[int, float]]] = {}
+    for item, equipment in network.equipment.items():
+        connections, supplied = network.connections[item], normal.after.fed[item]
+        if equipment.needs == "all":
+            supplied = (functools.reduce(operator.and_, supplied),) * len(connections)
+        for connection, fed in zip(connections, supplied, strict=True):
+            if connection.protector is None:
+                continue
+            items = behind.setdefault(connection.protector, {})
+            mask, part = items.get(item, (0, 0.0))
+            more = part + 1.0 / len(connections) if equipment.needs == "all" else 1.0
+            items[item] = mask | fed, more
+    found = []
+    for protector, items in behind.items():
+        sums = []
+        for k, condition in enumerate(network.catalogue.conditions):
+            drawn = {
+                item: network.figures[condition.loads, False][item]
+                for item, (mask, _) in items.items()
+                if mask >> k & 1
+            }
+            total = sum(amps * items[item][1] for item, amps in drawn.items() if amps is not None)
+            unknown = tuple(item for item, amps in drawn.items() if amps is None)
+            rating = network.components[protector].amps or math.inf
+            sums.append(Overload(protector, total, rating, condition.id, unknown))
+        found += _worst(sums)
+    return found
+
+
+def not_first(network: Network, ways: Mapping[str, Sequence[Branch]]) -> list[NotFirst]:
+    """Breakers and fuses that need not trip first.
+
+    They stand on a bus with one feeder, and are rated no lower than what protects that feeder.
+    """
+    found = []
+    for bus, branches in ways.items():
+        if len(branches) != 1:
+            continue
+        upstream = _weakest(network, branches[0], OVERCURRENT_KINDS)
+        if upstream is None or upstream.amps is None:
+            continue
+        leaving = [
+            device
+            for branch in network.branches
+            for start, _ in directions(branch)
+            if start == bus and branch is not branches[0]
+            for device in branch.through
+        ]
+        supplies = [
+            connection.protector
+            for connections in network.connections.values()
+            for connection in connections
+            if connection.bus == bus and connection.protector
+        ]
+        for device in dict.fromkeys([*leaving, *supplies]):
+            component = network.components[device]
+            if component.kind not in ("breaker", "fuse") or component.amps is None:
+                continue
+            if component.amps >= upstream.amps:
+                found.append(NotFirst(device, component.amps, upstream.id, upstream.amps, bus))
+    return found
+
+
+def uncleared_shorts(network: Network, before: Power) -> list[UnclearedShort]:
+    """Buses whose short no protective device parts from a source that matters elsewhere.
+
+    A source that fed the bus and could feed nothing else is lost to nobody, so its loss is no
+    reason for a record; to take another node, or to draw in another source, is. Converters are
+    not counted against DC buses.
+    """
+    conditions = [c.id for c in network.catalogue.conditions]
+    buses = network.catalogue.buses
+    short, dead = (
+        solve(network, every_single(conditions, [(b.id, mode) for b in buses]), before).after
+        for mode in ("shorted", "dead")
+    )
+    used = [*(b.id for b in buses), *(s for s in network.sources if network.on_bus[s])]
+    found: dict[str, UnclearedShort] = {}
+    for k in range(len(conditions) * len(buses)):
+        c, bus = k // len(buses), buses[k % len(buses)]
+        sources = tuple(
+            source.id
+            for source in network.sources.values()
+            if (dead.steady.produces[source.id] & short.steady.down[source.id]) >> k & 1
+            and (source.kind != "converter" or bus.current == "ac")
+        )
+        if not sources:
+            continue
+        one = UnclearedShort(
+            bus.id,
+            sources,
+            tuple(s for s in sources if not before.reach[s][bus.id] >> c & 1),
+            tuple(n for n in used if (dead.steady.live[n] & ~short.steady.live[n]) >> k & 1),
+            conditions[c],
+        )
+        most = found.get(bus.id)
+        if one.breadth > (most.breadth if most else 0):
+            found[bus.id] = one
+    return [found[bus.id] for bus in buses if bus.id in found]
+
+
+def _wires(network: Network) -> Iterator[tuple[int, Sequence[str]]]:
+    """Each DC wire whose gauge is known, with the devices in it, in order from what feeds it."""
+    catalogue = network.catalogue
+    currents = {
+        **{source.id: source.current for source in catalogue.sources},
+        **{bus.id: bus.current for bus in catalogue.buses},
+    }
+    wires: list[tuple[int | None, str, Sequence[str]]] = [
+        *((feeder.wire, feeder.from_, feeder.through) for feeder in catalogue.feeders),
+        *((feed.wire, feed.bus, feed.through) for s in catalogue.sources for feed in s.fed_from),
+    ]
+    owners: list[Equipment | Indication] = [*catalogue.equipment, *catalogue.indications]
+    for owner in owners:
+        for supply, connection in zip(owner.supplies, network.connections[owner.id], strict=True):
+            protector = [connection.protector] if connection.protector else []
+            wires.append((supply.wire, supply.bus, protector))
+    for gauge, start, devices in wires:
+        if gauge is not None and currents[start] == "dc":
+            yield gauge, devices
+
+
+def _worst(overloads: Iterable[Overload]) -> list[Overload]:
+    """The one that is furthest over its limit, if any is over."""
+    over = [o for o in overloads if o.amps > o.limit + LEAST_OVER]
+    return [max(over, key=lambda o: o.amps)] if over else []
+
+
+def _unknown(normal: Outcome, load: Load, k: int, nodes: Iterable[str]) -> tuple[str, ...]:
+    """The equipment without figures that is fed from any of these nodes in condition number k."""
+    wanted = set(nodes)
+    network, fed = normal.network, normal.after.fed
+    return tuple(
+        item
+        for item in load.unknown
+        if any(
+            connection.bus in wanted and mask >> k & 1
+            for connection, mask in zip(
+                network.connections.get(item, ()), fed.get(item, ()), strict=True
+            )
+        )
+    )
+
+
+def _weakest(network: Network, branch: Branch, kinds: Sequence[str] = ()) -> Component | None:
+    """The device in a run with the lowest rating, of any kind or of some."""
+    rated = [
+        component
+        for component in (network.components[d] for d in branch.through)
+        if component.amps is not None and (not kinds or component.kind in kinds)
+    ]
+    # Of equal ratings, the one that is there to open.
+    return min(rated, key=lambda c: (c.amps or 0.0, c.kind not in OVERCURRENT_KINDS), default=None)

@@ -1,0 +1,100 @@
+"""Question 5: which indication shows which failure, and which failures look the same?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sitegen.answers.indications import read_off, readings, reads_the_same
+from sitegen.solver.outcome import Outcome
+from sitegen.solver.scenarios import Fault, bits
+
+
+@dataclass(frozen=True)
+class Signature:
+    """What a person reads in one way, and every single failure that would make it read so."""
+
+    readings: tuple[tuple[str, str], ...]
+    """(indication id, what it shows), of all indications, in the author's order."""
+    changed: tuple[str, ...]
+    """The indications that differ from normal."""
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True)
+class Signatures:
+    """All single failures of one condition by what they look like."""
+
+    condition: str
+    normal: Mapping[str, str]
+    shown: tuple[Signature, ...]
+    """Failures that some indication shows, those that look the same together; in the network's
+    order of the first of each."""
+    unseen: tuple[Fault, ...]
+    """Failures that no indication shows, though equipment is lost or reduced."""
+    harmless: tuple[Fault, ...]
+    """Failures that change nothing in this condition."""
+
+
+def signature_table(outcome: Outcome, condition: str) -> Signatures:
+    """Every single failure in a condition, grouped by what the indications show.
+
+    Parameters
+    ----------
+    outcome : every single failure, in this condition and perhaps in others.
+    condition : a condition's id.
+    """
+    number = [c.id for c in outcome.network.catalogue.conditions].index(condition)
+    normal = {
+        i: next(text for text, mask in shown if mask >> number & 1)
+        for i, shown in readings(outcome.before).items()
+    }
+    scenarios = outcome.scenarios.in_condition[condition]
+    read: dict[int, dict[str, str]] = {k: {} for k in bits(scenarios)}
+    for indication, shown in readings(outcome.after).items():
+        for text, mask in shown:
+            usual = normal[indication]
+            seen = usual if reads_the_same(text, usual) else read_off(text)
+            for k in bits(mask & scenarios):
+                read[k][indication] = seen
+    matters = _matters(outcome)
+    groups: dict[tuple[str, ...], list[Fault]] = {}
+    unseen: list[Fault] = []
+    harmless: list[Fault] = []
+    for k, shows in read.items():
+        fault = outcome.scenarios.at(k).faults[0]
+        if shows != normal:
+            groups.setdefault(tuple(shows[i] for i in normal), []).append(fault)
+        elif matters >> k & 1:
+            unseen.append(fault)
+        else:
+            harmless.append(fault)
+    return Signatures(
+        condition,
+        normal,
+        tuple(
+            Signature(
+                tuple(zip(normal, texts, strict=True)),
+                tuple(i for i, text in zip(normal, texts, strict=True) if text != normal[i]),
+                tuple(faults),
+            )
+            for texts, faults in groups.items()
+        ),
+        tuple(unseen),
+        tuple(harmless),
+    )
+
+
+def _matters(outcome: Outcome) -> int:
+    """The scenarios in which something is lost or reduced, or a node stands otherwise."""
+    before, after = outcome.before, outcome.after
+    mask = 0
+    for item in outcome.network.equipment:
+        mask |= outcome.lost[item] | outcome.reduced[item]
+    for node in outcome.network.nodes:
+        mask |= after.steady.down[node]
+        mask |= after.steady.live[node] ^ outcome.was(before.steady.live[node])
+        mask |= after.from_machines[node] ^ outcome.was(before.from_machines[node])
+        for source in outcome.network.sources:
+            mask |= after.reach[source][node] ^ outcome.was(before.reach[source][node])
+    return mask

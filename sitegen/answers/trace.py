@@ -1,0 +1,223 @@
+"""Question 2: how is this fed, where is its breaker, what single failure explains its loss?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
+from sitegen.solver.network import Branch, Connection, Network
+from sitegen.solver.outcome import Outcome, Power, condition_states, solve
+from sitegen.solver.scenarios import Fault, every_single
+
+MOST_PATHS = 200
+"""Paths listed for one bus; a dense net has more than a person can read."""
+
+
+@dataclass(frozen=True)
+class Path:
+    """One way for power from a source to a bus."""
+
+    source: str
+    nodes: tuple[str, ...]
+    """The source, what lies between, and the bus."""
+    branches: tuple[Branch, ...]
+    """The runs between those nodes, one fewer than they are."""
+    live: int
+    """Mask over the conditions in which the source produces and everything on the way passes."""
+
+    @property
+    def devices(self) -> tuple[str, ...]:
+        """All devices on the way, in order from the source."""
+        return tuple(
+            device
+            for branch, start in zip(self.branches, self.nodes, strict=False)
+            for device in (branch.through if branch.origin == start else branch.through[::-1])
+        )
+
+
+@dataclass(frozen=True)
+class Feed:
+    """One supply of the traced thing, and every path to it."""
+
+    connection: Connection
+    live: int
+    """Mask over the conditions in which power comes through."""
+    paths: tuple[Path, ...]
+    cut_short: bool
+    """There are more paths than are listed."""
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One single failure that takes an item, and what else it would take."""
+
+    fault: Fault
+    conditions: tuple[str, ...]
+    also_lost: tuple[str, ...]
+    """Other equipment that is then dead as well, in any of these conditions; sorted ids."""
+
+
+@dataclass(frozen=True)
+class Trace:
+    """How one piece of equipment is fed. Masks are over the network's conditions."""
+
+    equipment: str
+    feeds: tuple[Feed, ...]
+    works: int
+    on_battery: int
+    causes: tuple[Cause, ...]
+    condition: str
+    """The condition that `sets` are of; empty if the item works in none."""
+    sets: tuple[GroupedSet, ...]
+    """The smallest sets of up to three failures that take it there; single ones too."""
+
+    def as_json(self, network: Network) -> dict[str, Any]:
+        """The object that `trace --json` prints."""
+        conditions = [c.id for c in network.catalogue.conditions]
+
+        def by_condition(mask: int) -> dict[str, bool]:
+            return {c: bool(mask >> i & 1) for i, c in enumerate(conditions)}
+
+        return {
+            "airframe": network.airframe,
+            "equipment": self.equipment,
+            "name": network.names[self.equipment],
+            "ata": network.equipment[self.equipment].ata,
+            "works": by_condition(self.works),
+            "on_battery": by_condition(self.on_battery),
+            "supplies": [
+                {
+                    "bus": feed.connection.bus,
+                    "breaker": _breaker_json(network, feed.connection),
+                    "through": list(feed.connection.through),
+                    "live": by_condition(feed.live),
+                    "paths": [
+                        {
+                            "source": p.source,
+                            "nodes": list(p.nodes),
+                            "devices": list(p.devices),
+                            "live": by_condition(p.live),
+                        }
+                        for p in feed.paths
+                    ],
+                    "more_paths": feed.cut_short,
+                }
+                for feed in self.feeds
+            ],
+            "causes": [
+                {
+                    "failed": {"id": c.fault[0], "mode": c.fault[1]},
+                    "conditions": list(c.conditions),
+                    "also_lost": list(c.also_lost),
+                }
+                for c in self.causes
+            ],
+            "sets_in": self.condition or None,
+            "sets": [
+                [{"id": component, "mode": mode} for component, mode in members]
+                for members in ungrouped(network, self.sets)
+            ],
+        }
+
+
+def trace(network: Network, equipment: str, condition: str | None = None) -> Trace:
+    """How a piece of equipment is fed in every condition, and what takes it.
+
+    Parameters
+    ----------
+    network, equipment : what is asked about.
+    condition : where the sets of several failures are looked for; left out, the first condition in
+        which the item works.
+    """
+    before = condition_states(network)
+    conditions = [c.id for c in network.catalogue.conditions]
+    outcome = solve(network, every_single(conditions, network.faults), before)
+    works = before.works[equipment]
+    chosen = condition or next((c for i, c in enumerate(conditions) if works >> i & 1), "")
+    sets = grouped_cut_sets(network, chosen, [equipment], before=before) if chosen else {}
+    return Trace(
+        equipment,
+        tuple(
+            feed(before, connection, fed)
+            for connection, fed in zip(
+                network.connections[equipment], before.fed[equipment], strict=True
+            )
+        ),
+        works,
+        before.on_battery[equipment],
+        causes(outcome, equipment),
+        chosen,
+        sets.get(equipment, ()),
+    )
+
+
+def feed(before: Power, connection: Connection, fed: int) -> Feed:
+    """One supply with its paths, from the settled conditions."""
+    paths, cut_short = paths_to(before, connection.bus)
+    return Feed(connection, fed, paths, cut_short)
+
+
+def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
+    """Every path from a source to a bus that passes no node twice, shortest first.
+
+    A converter is passed through to what feeds it: a path begins at a generator, a battery or
+    external power. Whether a device on the way is open does not matter here; `live` says so.
+
+    Returns
+    -------
+    The paths, and whether there are more than are listed.
+    """
+    network, steady = before.steady.network, before.steady
+    into: dict[str, list[tuple[str, Branch, int]]] = {n: [] for n in network.nodes}
+    for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
+        if branch.into_converter:
+            # A converter passes power on only while it is fit to produce.
+            able = mask & steady.setting.on_line[branch.target]
+            into[branch.target].append((branch.origin, branch, able))
+            continue
+        into[branch.target].append((branch.origin, branch, mask))
+        if not branch.one_way:
+            into[branch.origin].append((branch.target, branch, mask))
+    found: list[Path] = []
+    ways: list[tuple[tuple[str, ...], tuple[Branch, ...], int]] = [((bus,), (), steady.passes[bus])]
+    cut_short = False
+    while ways:
+        longer: list[tuple[tuple[str, ...], tuple[Branch, ...], int]] = []
+        for nodes, branches, mask in ways:
+            first = nodes[0]
+            source = network.sources.get(first)
+            if source is not None and source.kind != "converter":
+                found.append(Path(first, nodes, branches, mask & steady.produces[first]))
+            longer.extend(
+                ((start, *nodes), (branch, *branches), mask & passing & steady.passes[start])
+                for start, branch, passing in into[first]
+                if start not in nodes
+            )
+        cut_short = len(found) > MOST_PATHS or len(longer) > MOST_PATHS * 20
+        ways = [] if cut_short else longer
+    return tuple(found[:MOST_PATHS]), cut_short
+
+
+def causes(outcome: Outcome, equipment: str) -> tuple[Cause, ...]:
+    """The single failures that take a piece of equipment, and what else each would take.
+
+    Parameters
+    ----------
+    outcome : every single failure in every condition.
+    equipment : an equipment id.
+    """
+    lost = outcome.lost[equipment]
+    found = []
+    for fault, conditions in outcome.scenarios.conditions_by_fault(lost).items():
+        where = lost & outcome.scenarios.failed[fault]
+        also = sorted(e for e, mask in outcome.lost.items() if mask & where and e != equipment)
+        found.append(Cause(fault, conditions, tuple(also)))
+    return tuple(found)
+
+
+def _breaker_json(network: Network, connection: Connection) -> dict[str, Any] | None:
+    if connection.protector is None:
+        return None
+    c = network.components[connection.protector]
+    return {"id": c.id, "name": c.name, "amps": c.amps, "panel": c.panel, "at": c.at}

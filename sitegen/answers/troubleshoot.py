@@ -1,0 +1,235 @@
+"""Question 3: these are dead, these still work, the meters read so; what has failed?
+
+All failures are tried, alone, in twos and in threes. What explains everything seen and holds
+no smaller explanation is a candidate. Then every further look that one could take is tried on the
+candidates: the best is the one whose answer leaves the fewest of them, in the mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from sitegen.answers.cut_sets import CutSet, Target, minimal_cut_sets, own_breakers
+from sitegen.answers.drop import Loss, losses
+from sitegen.answers.indications import told_apart
+from sitegen.answers.observations import (
+    TOLERANCE_VOLTS,
+    Observation,
+    all_hold,
+    breakers_behind,
+    holds,
+)
+from sitegen.answers.switching_changes import opened_by_a_short
+from sitegen.catalogue.model import Catalogue, Condition
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import Power, condition_states, solve
+from sitegen.solver.scenarios import Scenario, bits, listed, singles_and_pairs
+
+LARGEST_SET = 3
+MOST_JUDGED = 400
+"""Candidates among which the next check is chosen; with more, any look helps."""
+
+EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
+"""How a look counts beside another that leaves as few candidates: what is in view comes first."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One further look, and what it would leave."""
+
+    effort: str
+    """A key of `EFFORT`."""
+    subject: str
+    """The indication, equipment or device to look at."""
+    source_off: str | None
+    """A source to take off line first."""
+    answers: tuple[tuple[str, tuple[int, ...]], ...]
+    """(what may be seen, numbers of the candidates that would look so)."""
+    leaves: float
+    """Candidates left, in the mean over the candidates."""
+
+
+@dataclass(frozen=True)
+class NearMiss:
+    """A failure that explains all but a few observations."""
+
+    failed: CutSet
+    against: tuple[Observation, ...]
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What may have failed."""
+
+    condition: str
+    observations: tuple[Observation, ...]
+    nothing_failed_fits: bool
+    """The aircraft would look so with nothing failed."""
+    candidates: tuple[CutSet, ...]
+    """Smallest first; none holds a smaller one."""
+    losses: tuple[Loss, ...]
+    """What each candidate would mean; as many as were judged."""
+    next_checks: tuple[Check, ...]
+    """The best first."""
+    near_misses: tuple[NearMiss, ...]
+    """Where nothing explains everything."""
+
+
+def troubleshoot(
+    network: Network,
+    condition: str,
+    observations: Sequence[Observation],
+    tolerance: float = TOLERANCE_VOLTS,
+    order: int = LARGEST_SET,
+) -> Diagnosis:
+    """Which failures explain all that is seen, and which look would tell them apart.
+
+    Parameters
+    ----------
+    network, condition : the airframe, and how it was set before it failed.
+    observations : what is seen; as much or as little as there is.
+    tolerance : how far a voltmeter may be off, V.
+    order : the most failures at a time, 1 to 3.
+    """
+    before = condition_states(network)
+    breakers = breakers_behind(network, observations)
+
+    def explains(power: Power, _: frozenset[str]) -> int:
+        return all_hold(network, observations, power, tolerance)
+
+    nothing = solve(network, listed([Scenario(condition)]), before)
+    fits = bool(explains(nothing.after, frozenset()))
+    # With everything seen there may be a hundred breakers behind it: as bits they cost little.
+    besides = [(b, mode) for b in breakers for mode in network.components[b].modes]
+    target = Target("seen", explains, ())
+    found = minimal_cut_sets(network, condition, [target], order, before, besides)
+    candidates = list(found["seen"])
+    if fits:
+        # Then a breaker behind nothing that was looked at may have opened as well: it
+        # changes nothing that was seen, so it explains it alone, and belongs to no larger set.
+        unseen = set(own_breakers(network, network.connections)) - set(breakers)
+        singles = [fault for fault in network.faults if fault[0] in unseen]
+        then = solve(network, listed([Scenario(condition, (f,)) for f in singles]), before)
+        explaining = explains(then.after, frozenset())
+        candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
+        place = {fault: i for i, fault in enumerate(network.faults)}
+        candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
+    judged = candidates[:MOST_JUDGED]
+    meaning = _losses(network, condition, judged)
+    return Diagnosis(
+        condition,
+        tuple(observations),
+        fits,
+        tuple(candidates),
+        tuple(meaning),
+        tuple(_next_checks(network, condition, judged, meaning, observations)),
+        () if candidates or fits else _near_misses(network, condition, observations, tolerance),
+    )
+
+
+def _losses(network: Network, condition: str, candidates: Sequence[CutSet]) -> list[Loss]:
+    if not candidates:
+        return []
+    return losses(solve(network, listed([Scenario(condition, c) for c in candidates])))
+
+
+def _next_checks(
+    network: Network,
+    condition: str,
+    candidates: Sequence[CutSet],
+    meaning: Sequence[Loss],
+    observations: Sequence[Observation],
+) -> list[Check]:
+    """The looks that tell candidates apart, the best first."""
+    if len(candidates) < 2:
+        return []
+    seen = {o.subject for o in observations}
+    indications = [i.id for i in network.catalogue.indications]
+    checks: list[Check] = []
+
+    def add(
+        effort: str, subject: str, answers: Sequence[str], source_off: str | None = None
+    ) -> None:
+        groups: dict[str, list[int]] = {}
+        for k, answer in enumerate(answers):
+            groups.setdefault(answer, []).append(k)
+        if len(groups) > 1:
+            leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
+            parts = tuple((answer, tuple(group)) for answer, group in sorted(groups.items()))
+            checks.append(Check(effort, subject, source_off, parts, leaves))
+
+    for indication in indications:
+        if indication not in seen:
+            add("in view", indication, told_apart([loss.readings[indication] for loss in meaning]))
+    dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
+    for item in network.equipment:
+        if item not in seen:
+            add("try it", item, ["dead" if item in d else "works" for d in dead])
+    for source, off in _source_off(network, condition):
+        then = _losses(off, condition, candidates)
+        for indication in indications:
+            shown = told_apart([loss.readings[indication] for loss in then])
+            add("source off", indication, shown, source)
+    # What stands open is open whoever opened it: a coil without power, a short, or its own failure.
+    opened = [set(opened_by_a_short(network, loss).values()) for loss in meaning]
+    for device in dict.fromkeys(component for c in candidates for component, _ in c):
+        if "open" in network.components[device].modes:
+            stands = [
+                "open" if device in cleared or not loss.conducts[device] else "closed"
+                for cleared, loss in zip(opened, meaning, strict=True)
+            ]
+            add("open a panel", device, stands)
+    return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
+
+
+def _source_off(network: Network, condition: str) -> list[tuple[str, Network]]:
+    """The same aircraft with one source taken off line.
+
+    Only where external power is connected, that is on the ground: nobody should be led to take a
+    generator off line in the air to find a fuse link.
+    """
+    here = next(c for c in network.catalogue.conditions if c.id == condition)
+    if not any(network.sources[s].kind == "external-power" for s in here.sources):
+        return []
+    found = []
+    for source in here.sources:
+        without: Condition = here.model_copy(
+            update={"sources": [s for s in here.sources if s != source]}
+        )
+        catalogue: Catalogue = network.catalogue.model_copy(
+            update={
+                "conditions": [
+                    without if c.id == condition else c for c in network.catalogue.conditions
+                ]
+            }
+        )
+        found.append((source, replace(network, catalogue=catalogue)))
+    return found
+
+
+def _near_misses(
+    network: Network, condition: str, observations: Sequence[Observation], tolerance: float
+) -> tuple[NearMiss, ...]:
+    """The failures with the fewest observations against them, one or two failures at a time."""
+    scenarios = singles_and_pairs(condition, network.faults)
+    outcome = solve(network, scenarios)
+    agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
+    # at_most[n]: the scenarios that at most n observations stand against.
+    at_most = [scenarios.all] * (len(observations) + 1)
+    for number, mask in enumerate(agreeing):
+        for n in range(number, -1, -1):
+            fewer = at_most[n - 1] if n else 0
+            at_most[n] &= mask | fewer
+    # What stands against everything seen is no near miss.
+    for fewest in at_most[: len(observations)]:
+        if fewest:
+            singles = fewest & scenarios.of_size[1] or fewest
+            return tuple(
+                NearMiss(
+                    scenarios.at(k).faults,
+                    tuple(o for o, m in zip(observations, agreeing, strict=True) if not m >> k & 1),
+                )
+                for k in bits(singles)[:5]
+            )
+    return ()

@@ -1,0 +1,181 @@
+"""What the rules work on: every named thing, every mention of one, and who has it fitted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from sitegen.catalogue.checks.unread_records import Hidden
+from sitegen.catalogue.did_you_mean import counted, listed
+from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.model import (
+    Catalogue,
+    Device,
+    Equipment,
+    Fitted,
+    Indication,
+    Record,
+    Supply,
+)
+from sitegen.catalogue.record_locations import Places
+
+Path = tuple[str | int, ...]
+Airframes = frozenset[str]
+
+NODES = frozenset({"source", "bus"})
+SWITCHING = frozenset({"contactor", "relay", "switch"})
+DEVICES = SWITCHING | {"breaker", "fuse", "fuse-link", "diode", "shunt"}
+OWN = frozenset({"own breaker", "own fuse"})
+
+METERS = ("voltmeter", "ammeter", "loadmeter")
+
+COMPONENTS = "components"
+"""The space of names that sources, buses, devices and equipment share."""
+
+MOST_TWINS = 200
+"""Of one id so many records are looked at; one an airframe is all that can be right."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing that has an id."""
+
+    id: str
+    kind: str
+    """`source`, `bus`, `equipment`, a device's kind, `own breaker`, or what its section holds."""
+    record: Record
+    path: Path
+    fitted: Airframes
+    written: bool = True
+    """False for an id that was made for it."""
+
+
+@dataclass(frozen=True)
+class Mention:
+    """One place where a record names another."""
+
+    id: str
+    path: Path
+    space: str
+    """The names among which it is looked up: COMPONENTS or a section."""
+    kinds: frozenset[str]
+    """What it may be; empty for anything in the space."""
+    noun: str
+    """What is wanted, in a word."""
+    owner: str
+    """The record that names it: `equipment com-1`."""
+    fitted: Airframes
+    """Where the naming record is fitted."""
+    wiring: bool = True
+    """It must be fitted wherever the naming record is; otherwise it is left out where it is not."""
+    is_key: bool = False
+    """The name is the name of a field."""
+
+
+@dataclass(frozen=True)
+class OneSupply:
+    """One supply of a piece of equipment or an indication."""
+
+    owner: Equipment | Indication
+    owner_words: str
+    supply: Supply
+    path: Path
+    fitted: Airframes
+
+
+@dataclass(frozen=True)
+class Material:
+    """A catalogue made ready for the rules."""
+
+    catalogue: Catalogue
+    places: Places
+    airframes: tuple[str, ...]
+    spaces: dict[str, dict[str, list[Entry]]]
+    mentions: tuple[Mention, ...]
+    supplies: tuple[OneSupply, ...]
+    hidden: Hidden
+    notes: tuple[str, ...] | None = None
+    """The longer texts beside the catalogue; None where they are not known."""
+    _fitted: dict[tuple[str, ...], Airframes] = field(default_factory=dict, repr=False)
+
+    def components(self, name: str) -> list[Entry]:
+        """The sources, buses, devices and equipment with this id."""
+        return self.spaces[COMPONENTS].get(name, [])
+
+    def at(self, path: Path) -> Place:
+        """Where the value at a path stands."""
+        return self.places.at(*path)
+
+    def key_at(self, path: Path) -> Place:
+        """Where the field at a path has its name."""
+        return self.places.key_at(*path)
+
+    @cached_property
+    def everywhere(self) -> Airframes:
+        """All airframes."""
+        return frozenset(self.airframes)
+
+    def fitted(self, record: Fitted) -> Airframes:
+        """The known airframes to which a record is fitted."""
+        if record.fitted_to is None:
+            return self.everywhere
+        names = tuple(record.fitted_to)
+        if names not in self._fitted:
+            self._fitted[names] = self.everywhere & frozenset(names)
+        return self._fitted[names]
+
+    def may_be_fitted(self, record: Record) -> Airframes:
+        """Where a record may be fitted: anywhere, if one of its airframes is not known."""
+        assert isinstance(record, Fitted)
+        if self.everywhere.issuperset(record.fitted_to or ()):
+            return self.fitted(record)
+        return self.everywhere
+
+    @cached_property
+    def kinds(self) -> dict[tuple[str, str], frozenset[str]]:
+        """By space and id: what goes by it."""
+        return {
+            (space, name): frozenset(e.kind for e in entries)
+            for space, by_id in self.spaces.items()
+            for name, entries in by_id.items()
+        }
+
+    def is_known(self, mention: Mention) -> bool:
+        """Whether what a mention names is there, and of a kind that is wanted."""
+        found = self.kinds.get((mention.space, mention.id), frozenset())
+        return bool(found & mention.kinds) if mention.kinds else bool(found)
+
+    @cached_property
+    def unknown(self) -> frozenset[Path]:
+        """The paths of the mentions of nothing that is known."""
+        return frozenset(m.path for m in self.mentions if not self.is_known(m))
+
+    def on(self, airframes: Iterable[str]) -> str:
+        """` on airframe block-2`; nothing when it is all of them."""
+        wanted = set(airframes)
+        if wanted == set(self.airframes):
+            return ""
+        named = [a for a in self.airframes if a in wanted]
+        if len(named) > 4:
+            return f" on {counted(len(named), 'airframe')}"
+        return f" on {'airframe' if len(named) == 1 else 'airframes'} {listed(named)}"
+
+    def devices_of(self, names: Iterable[str], airframes: Airframes) -> list[Device]:
+        """The devices with these ids that share an airframe; unknown ids are passed over."""
+        return [
+            entry.record
+            for name in names
+            for entry in self.components(name)
+            if isinstance(entry.record, Device) and entry.fitted & airframes
+        ]
+
+
+def error(place: Place, message: str, hint: str = "") -> Finding:
+    """A finding that must be mended."""
+    return Finding("error", place, message, hint)
+
+
+def advice(place: Place, message: str, hint: str = "") -> Finding:
+    """A finding to think about."""
+    return Finding("advice", place, message, hint)

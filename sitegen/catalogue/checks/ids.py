@@ -1,0 +1,287 @@
+"""Rules about ids: unique where they meet, known where they are mentioned, fitted where needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.catalogue.checks.context import (
+    OWN,
+    Airframes,
+    Entry,
+    Material,
+    Mention,
+    advice,
+    error,
+)
+from sitegen.catalogue.did_you_mean import a, did_you_mean, listed, shown
+from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch, Terms
+
+MODES = {
+    "source": ("lost",),
+    "bus": ("dead", "shorted"),
+    "contactor": ("open", "stuck-closed"),
+    "relay": ("open", "stuck-closed"),
+}
+"""The modes in which each kind of component may fail; any other kind fails open."""
+
+
+NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
+    f"{port}{number}" for port in ("com", "lpt") for number in range(10)
+}
+"""Names that Windows keeps for itself (Microsoft: Naming Files, Paths, and Namespaces)."""
+
+MOST_COMPARED = 50_000
+"""After so many names looked through for likely ones, no more are looked for."""
+MOST_POSITIONS = 200
+"""Among so many positions of a switch a likely one is looked for."""
+FEW = 6
+"""So many names are listed where none of them comes near."""
+
+
+def ids_stand_once(m: Material) -> Iterator[Finding]:
+    """An id stands once on an airframe within its space of names."""
+    for by_id in m.spaces.values():
+        for name, entries in by_id.items():
+            for i, entry in enumerate(entries):
+                for earlier in entries[:i]:
+                    both = earlier.fitted & entry.fitted
+                    # Made-up ids are the same only where those of their owners are.
+                    if both and (entry.written or earlier.written):
+                        yield _twice(m, name, entry, earlier, both)
+                        break
+
+
+def _twice(m: Material, name: str, entry: Entry, first: Entry, both: Airframes) -> Finding:
+    field = ("id",) if entry.written else ()
+    first_place = m.at((*first.path, "id") if first.written else first.path)
+    what, other = _called(entry), _called(first)
+    where = (
+        f"The id {shown(name)} of {a(what)} stands twice{m.on(both)}; first at {first_place}."
+        if what == other
+        else f"The id {shown(name)} stands twice{m.on(both)}: here for {a(what)}, "
+        f"and at {first_place} for {a(other)}."
+    )
+    hint = "Give one of them another id, or fit the two to different airframes."
+    if entry.path[0] in ("airframes", "load-columns"):
+        hint = "Give one of them another id, or delete it."
+    return error(m.at((*entry.path, *field)), where, hint)
+
+
+def equipment_and_indications_differ(m: Material) -> Iterator[Finding]:
+    """Equipment and indications share no id, since their own breakers are named after them."""
+    for name, entries in m.spaces.get("indications", {}).items():
+        for entry in entries:
+            for other in m.components(name):
+                both = other.fitted & entry.fitted
+                if other.kind == "equipment" and both:
+                    yield _twice(m, name, entry, other, both)
+                    break
+
+
+def mentions_are_known(m: Material) -> Iterator[Finding]:
+    """What a record names is there, and is of the kind that is wanted."""
+    hints: dict[tuple[str, str, frozenset[str]], str] = {}
+    known: dict[tuple[str, frozenset[str]], list[str]] = {}
+    compared = 0
+    for mention in m.mentions:
+        if mention.path not in m.unknown:
+            continue
+        found = m.spaces.get(mention.space, {}).get(mention.id, [])
+        if not found and m.hidden.may_be(mention.id):
+            continue
+        kinds = (mention.space, mention.kinds)
+        if kinds not in known:
+            known[kinds] = _ids(m, mention)
+        names = known[kinds]
+        key = (mention.id, mention.space, mention.kinds)
+        if key not in hints:
+            compared += len(names)
+            hints[key] = _meant(mention.id, names) if compared <= MOST_COMPARED else ""
+        # `gen-1-switch` where a device is wanted: it is there, among other things.
+        found = found or [e for by_id in m.spaces.values() for e in by_id.get(mention.id, [])[:1]]
+        if found:
+            message = f"{shown(mention.id)} is {a(_called(found[0]))}; {a(mention.noun)} is wanted."
+        else:
+            message = f"there is no {mention.noun} {shown(mention.id)}."
+        yield error(_place(m, mention), f"{mention.owner}: {message}", hints[key])
+
+
+def _meant(name: str, names: list[str]) -> str:
+    hint = did_you_mean(name, names)
+    if hint or not 0 < len(names) <= FEW:
+        return hint
+    there = listed([shown(n) for n in names], "or")
+    return f"It can be {there}."
+
+
+def mentions_are_fitted(m: Material) -> Iterator[Finding]:
+    """What wiring names is fitted wherever the wiring itself is."""
+    covered: dict[tuple[str, str, frozenset[str]], Airframes] = {}
+    for mention in m.mentions:
+        if not mention.wiring or mention.space == "airframes" or mention.path in m.unknown:
+            continue
+        key = (mention.space, mention.id, mention.kinds)
+        if key not in covered:
+            covered[key] = frozenset[str]().union(*(_may_be(m, e) for e in _wanted(m, mention)))
+        bare = mention.fitted - covered[key]
+        if bare and not m.hidden.may_be(mention.id):
+            yield error(
+                _place(m, mention),
+                f"{mention.owner}: the {_called(_wanted(m, mention)[0])} {shown(mention.id)} is "
+                f"not fitted{m.on(bare) or ' to any airframe'}, where {mention.owner} is.",
+                "Mend the `fitted-to` of one of the two.",
+            )
+
+
+def _wanted(m: Material, mention: Mention) -> list[Entry]:
+    found = m.spaces.get(mention.space, {}).get(mention.id, [])
+    return [e for e in found if not mention.kinds or e.kind in mention.kinds]
+
+
+def _may_be(m: Material, entry: Entry) -> Airframes:
+    return m.may_be_fitted(entry.record) if isinstance(entry.record, Fitted) else entry.fitted
+
+
+def mentions_stand_once(m: Material) -> Iterator[Finding]:
+    """No list names the same thing twice."""
+    seen: dict[tuple[object, ...], Mention] = {}
+    for mention in m.mentions:
+        if not isinstance(mention.path[-1], int):
+            continue
+        key = (*mention.path[:-1], "names", mention.id)
+        if key in seen:
+            yield error(
+                _place(m, mention),
+                f"{mention.owner}: {shown(mention.id)} stands twice in `{_list_name(mention)}`.",
+                "Delete one of the two.",
+            )
+        seen[key] = mention
+
+
+def failure_modes_are_known(m: Material) -> Iterator[Finding]:
+    """A failed component fails in a mode that its kind has."""
+    for i, failure in enumerate(m.catalogue.failures):
+        for j, failed in enumerate(failure.failed):
+            name, colon, mode = failed.partition(":")
+            place = m.at(("failures", i, "failed", j))
+            for entry in m.components(name) if colon else ():
+                modes = MODES.get(entry.kind, ("open",))
+                here = entry.fitted & m.fitted(failure)
+                if here and mode not in modes and entry.kind != "equipment":
+                    one = listed([shown(word) for word in modes], "or")
+                    what = (
+                        f"{a(_called(entry))} does not fail as {shown(mode)}; it"
+                        if mode
+                        else f"no mode stands behind the colon; {a(_called(entry))}"
+                    )
+                    yield error(
+                        place,
+                        f"failure {failure.id}: {what} fails as {one}.",
+                        did_you_mean(mode, modes),
+                    )
+                    break
+
+
+def positions_are_known(m: Material) -> Iterator[Finding]:
+    """A switch stands in a position that it has."""
+    c = m.catalogue
+    for i, device in enumerate(c.devices):
+        path = ("devices", i, "closes-when")
+        yield from _terms(m, device.closes_when, path, f"{device.kind} {device.id}")
+    for i, indication in enumerate(c.indications):
+        path = ("indications", i, "lit-when")
+        yield from _terms(m, indication.lit_when, path, f"indication {indication.id}")
+    for i, condition in enumerate(c.conditions):
+        path = ("conditions", i, "switches")
+        yield from _settings(m, condition.switches, path, f"condition {condition.id}")
+    for i, failure in enumerate(c.failures):
+        if failure.then:
+            path = ("failures", i, "then")
+            owner = f"failure {failure.id}"
+            yield from _settings(m, failure.then.switches, (*path, "switches"), owner)
+
+
+def _terms(
+    m: Material, structures: list[Terms] | None, path: tuple[str | int, ...], owner: str
+) -> Iterator[Finding]:
+    for i, terms in enumerate(structures or ()):
+        yield from _settings(m, terms.switches, (*path, i, "switches"), owner)
+
+
+def _settings(
+    m: Material, switches: dict[str, str], path: tuple[str | int, ...], owner: str
+) -> Iterator[Finding]:
+    for name, position in switches.items():
+        for entry in m.spaces.get("switches", {}).get(name, []):
+            assert isinstance(entry.record, Switch)
+            positions = entry.record.positions
+            if position not in positions:
+                one = listed([shown(p) for p in positions], "or")
+                yield error(
+                    m.at((*path, name)),
+                    f"{owner}: the switch {shown(name)} has no position {shown(position)}.",
+                    did_you_mean(position, positions[:MOST_POSITIONS]) or f"It has {one}.",
+                )
+                break
+
+
+def names_differ(m: Material) -> Iterator[Finding]:
+    """No two records of one section have the same name on one airframe."""
+    for by_id in m.spaces.values():
+        firsts: dict[tuple[object, str, str], Entry] = {}
+        for entry in (e for entries in by_id.values() for e in entries):
+            if isinstance(entry.record, Protector):
+                continue
+            name = getattr(entry.record, "name", "")
+            keys = [(entry.path[0], name, airframe) for airframe in sorted(entry.fitted)]
+            earlier = [firsts.setdefault(key, entry) for key in keys]
+            other = next((e for e in earlier if e.id != entry.id), None)
+            if other is not None:
+                yield advice(
+                    m.at((*entry.path, "name")),
+                    f"{_called(entry)} {entry.id} has the name {shown(name)}, and so has "
+                    f"{other.id}.",
+                    "Give them names that a person can tell apart.",
+                )
+
+
+def airframes_can_name_a_folder(m: Material) -> Iterator[Finding]:
+    """The site has a folder for each airframe, and must be able to stand on any disk."""
+    for i, airframe in enumerate(m.catalogue.airframes):
+        if airframe.id in NO_FOLDERS:
+            yield error(
+                m.at(("airframes", i, "id")),
+                f"airframe {airframe.id}: Windows has no folder of this name, and the site needs "
+                "one.",
+                "Give it another id.",
+            )
+
+
+def _place(m: Material, mention: Mention) -> Place:
+    return m.key_at(mention.path) if mention.is_key else m.at(mention.path)
+
+
+def _ids(m: Material, mention: Mention) -> list[str]:
+    return [
+        name
+        for name, entries in m.spaces.get(mention.space, {}).items()
+        if not mention.kinds or any(e.kind in mention.kinds for e in entries)
+    ]
+
+
+def _called(entry: Entry) -> str:
+    """What a person calls a thing: `external-power source`, `supply's own breaker`."""
+    if isinstance(entry.record, Source):
+        return "source" if entry.record.kind != "converter" else "converter"
+    if entry.kind in OWN:
+        return f"supply's {entry.kind}"
+    if isinstance(entry.record, Device) and entry.kind == "switch":
+        return "switch device"
+    if isinstance(entry.record, Switch):
+        return "switch of the section `switches`"
+    return entry.kind
+
+
+def _list_name(mention: Mention) -> str:
+    return next(str(step) for step in reversed(mention.path) if isinstance(step, str))

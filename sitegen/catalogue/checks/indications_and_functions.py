@@ -1,0 +1,159 @@
+"""Rules about indications and functions, and about what nothing asks for."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from sitegen.catalogue.checks.context import METERS, Airframes, Material, advice, error
+from sitegen.catalogue.checks.wiring import standing_devices, terms_say_something
+from sitegen.catalogue.did_you_mean import a, counted, shown
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.model import Equipment, Source
+
+
+def indications_show_something(m: Material) -> Iterator[Finding]:
+    """A lamp or flag says when it shows; a meter says where it reads."""
+    for i, indication in enumerate(m.catalogue.indications):
+        path = ("indications", i)
+        who = f"{indication.kind} {indication.id}"
+        meter = indication.kind in METERS
+        if meter and indication.at is None:
+            yield error(
+                m.at(path),
+                f"{who}: nothing says where it reads.",
+                "Write `at:` and the source, bus or device.",
+            )
+        if not meter and indication.lit_when is None:
+            yield error(
+                m.at(path),
+                f"{who}: nothing says when it shows.",
+                "Write lit-when: {open: [a contactor]}.",
+            )
+        yield from terms_say_something(m, indication.lit_when, (*path, "lit-when"), who, "lit")
+        if meter and indication.lit_when is not None:
+            yield error(
+                m.key_at((*path, "lit-when")),
+                f"{who}: {a(indication.kind)} has no `lit-when`.",
+                "Delete it, or mend the `kind`.",
+            )
+        if not meter and indication.at is not None:
+            yield error(
+                m.key_at((*path, "at")),
+                f"{who}: {a(indication.kind)} has no `at`.",
+                "Delete it, or mend the `kind`.",
+            )
+
+
+def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
+    """A meter of current reads a source, or a device through which a feeder runs."""
+    standing = standing_devices(m)
+    if any("through" in path for path in m.unknown):
+        return  # it may be the one that is meant there
+    for i, indication in enumerate(m.catalogue.indications):
+        at = indication.at
+        if indication.kind not in ("ammeter", "loadmeter") or at is None:
+            continue
+        if m.devices_of([at], m.fitted(indication)) and at not in standing:
+            yield error(
+                m.at(("indications", i, "at")),
+                f"{indication.kind} {indication.id}: {shown(at)} stands in no feeder, so the meter "
+                "would read nothing.",
+                "Name a device in a feeder, or a source.",
+            )
+
+
+def loadmeters_have_a_rating(m: Material) -> Iterator[Finding]:
+    """A loadmeter shows percent of the rated amps of what it reads."""
+    for i, indication in enumerate(m.catalogue.indications):
+        if indication.kind != "loadmeter" or indication.at is None:
+            continue
+        for entry in m.components(indication.at)[:1]:
+            if isinstance(entry.record, Source) and entry.record.amps is None:
+                yield advice(
+                    m.at(("indications", i, "at")),
+                    f"loadmeter {indication.id}: {shown(indication.at)} has no rated `amps`, so "
+                    "there is nothing to show a percentage of.",
+                    "Write them, or make it an ammeter.",
+                )
+
+
+def functions_have_enough_providers(m: Material) -> Iterator[Finding]:
+    """On every airframe a function has as many providers as it needs."""
+    unknown = {path[:2] for path in m.unknown if path[0] == "functions"}
+    for i, function in enumerate(m.catalogue.functions):
+        if ("functions", i) in unknown:
+            continue  # how many there are is not known before that is mended
+        counts: Counter[str] = Counter()
+        for name in dict.fromkeys(function.provided_by):
+            counts.update(_fitted_anywhere(m, name))
+        short: dict[int, list[str]] = {}
+        for airframe in m.airframes:
+            if airframe in m.fitted(function) and counts[airframe] < function.need:
+                short.setdefault(counts[airframe], []).append(airframe)
+        for count, airframes in short.items():
+            yield error(
+                m.at(("functions", i, "provided-by")),
+                f"function {function.id} needs {function.need} and has "
+                f"{counted(count, 'provider')}{m.on(airframes)}.",
+                "Add providers, or mend `need` or `fitted-to`.",
+            )
+
+
+def _fitted_anywhere(m: Material, name: str) -> Airframes:
+    entries = [e for e in m.components(name) if isinstance(e.record, Equipment)]
+    return frozenset[str]().union(*(m.may_be_fitted(e.record) for e in entries))
+
+
+def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
+    """What is claimed to be independent provides the function."""
+    doubtful = {path[1] for path in m.unknown if path[0] == "functions" and "provided-by" in path}
+    for i, function in enumerate(m.catalogue.functions):
+        if i in doubtful:
+            continue  # one of them may be the provider that is meant
+        providers = set(function.provided_by)
+        for j, pair in enumerate(function.independent):
+            for k, name in enumerate(pair):
+                path = ("functions", i, "independent", j, k)
+                if name not in providers and path not in m.unknown:
+                    yield error(
+                        m.at(path),
+                        f"function {function.id}: {shown(name)} does not provide it.",
+                        "Add it to `provided-by`, or mend the pair.",
+                    )
+
+
+def nothing_is_unused(m: Material) -> Iterator[Finding]:
+    """Every switch, panel and load column has some effect."""
+    if m.unknown:
+        return  # it may be the one that is meant there
+    switches = {
+        mention.id
+        for mention in m.mentions
+        if mention.space == "switches" and mention.path[0] in ("devices", "indications")
+    }
+    panels = {mention.id for mention in m.mentions if mention.space == "panels"}
+    columns = {
+        mention.id
+        for mention in m.mentions
+        if mention.space == "load-columns" and mention.path[0] != "equipment"
+    }
+    for i, switch in enumerate(m.catalogue.switches):
+        if switch.id not in switches:
+            yield advice(
+                m.at(("switches", i)),
+                f"switch {switch.id}: nothing depends on how it stands.",
+                "Name it in a `closes-when`, or delete it.",
+            )
+    for i, panel in enumerate(m.catalogue.panels):
+        if panel.id not in panels:
+            yield advice(
+                m.at(("panels", i)), f"panel {panel.id}: nothing is on it.", "Delete it if so."
+            )
+    for i, column in enumerate(m.catalogue.load_columns):
+        if column.id not in columns:
+            yield advice(
+                m.at(("load-columns", i)),
+                f"load column {column.id}: no condition and no battery time uses it.",
+                "Write `loads:` in a condition, or delete the column.",
+            )

@@ -1,0 +1,116 @@
+"""Rules about equipment: its loads and what it requires."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.catalogue.checks.context import Material, advice, error
+from sitegen.catalogue.did_you_mean import counted, listed, shown
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.model import AnyOf, Equipment
+
+MOST_LOOPS = 20
+"""After so many loops of requirements, no more are looked for."""
+LONGEST_CHAIN = 8
+"""Of a longer loop only so many pieces of equipment are named."""
+
+
+def load_tables_are_complete(m: Material) -> Iterator[Finding]:
+    """A table of amps has a figure for every load column."""
+    columns = [column.id for column in m.catalogue.load_columns]
+    for i, equipment in enumerate(m.catalogue.equipment):
+        for field, amps in (("amps", equipment.amps), ("peak-amps", equipment.peak_amps)):
+            missing = [c for c in columns if isinstance(amps, dict) and c not in amps]
+            if missing:
+                named = listed([shown(c) for c in missing])
+                yield advice(
+                    m.key_at(("equipment", i, field)),
+                    f"equipment {equipment.id}: `{field}` has no figure for {named}.",
+                    "Write one, 0 where it draws nothing.",
+                )
+
+
+def equipment_has_amps(m: Material) -> Iterator[Finding]:
+    """One finding for all equipment without a figure for its draw."""
+    equipment = m.catalogue.equipment
+    bare = [i for i, e in enumerate(equipment) if e.amps is None]
+    if bare:
+        named = [equipment[i].id for i in bare[:3]]
+        rest = [f"{len(bare) - 3} more"] if len(bare) > 3 else []
+        count = counted(len(bare), "piece of equipment", "pieces of equipment")
+        yield advice(
+            m.at(("equipment", bare[0])),
+            f"{count} without `amps`: {listed([*named, *rest])}.",
+            "Without them the loads are told too low.",
+        )
+
+
+def conditions_have_a_load_column(m: Material) -> Iterator[Finding]:
+    """A condition says which column of the load tables applies in it."""
+    if not m.catalogue.load_columns:
+        return
+    for i, condition in enumerate(m.catalogue.conditions):
+        if condition.loads is None:
+            yield advice(
+                m.at(("conditions", i)),
+                f"condition {condition.id}: it names no load column.",
+                "Write `loads:` and one of the load columns.",
+            )
+
+
+def requirements_do_not_loop(m: Material) -> Iterator[Finding]:
+    """No equipment requires itself, neither straight nor through others."""
+    everything: dict[str, list[str]] = {}
+    for equipment in m.catalogue.equipment:
+        everything.setdefault(equipment.id, []).extend(_required(equipment))
+    if next(_loops(everything), None) is None:
+        return  # what does not loop with all airframes in one loops on none of them
+    reported: set[frozenset[str]] = set()
+    for airframe in m.airframes:
+        index = {e.id: i for i, e in enumerate(m.catalogue.equipment) if airframe in m.fitted(e)}
+        for loop in _loops({n: _required(m.catalogue.equipment[i]) for n, i in index.items()}):
+            if frozenset(loop) in reported:
+                continue
+            if len(reported) == MOST_LOOPS:
+                return
+            reported.add(frozenset(loop))
+            path = ("equipment", index[loop[0]], "requires")
+            if len(loop) == 1:
+                message, hint = "it requires itself.", "Delete it from the list."
+            else:
+                more = len(loop) - LONGEST_CHAIN
+                named = [*loop[:LONGEST_CHAIN], *([f"{more} more"] if more > 0 else []), loop[0]]
+                chain = " requires ".join(named)
+                message, hint = (
+                    f"what it requires comes round to itself: {chain}.",
+                    ("Break the loop where nothing is truly required."),
+                )
+            yield error(m.at(path), f"equipment {loop[0]}: {message}", hint)
+
+
+def _required(equipment: Equipment) -> list[str]:
+    return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
+
+
+def _loops(required: dict[str, list[str]]) -> Iterator[list[str]]:
+    """One loop for each that a walk along the requirements comes upon, in the author's order."""
+    order = {name: i for i, name in enumerate(required)}
+    done: set[str] = set()
+    for start in required:
+        if start in done:
+            continue
+        # By hand rather than by recursion: a chain may be longer than Python's stack.
+        trail: dict[str, Iterator[str]] = {start: iter(required[start])}
+        while trail:
+            here, ahead = next(reversed(trail.items()))
+            step = next(ahead, None)
+            if step is None:
+                done.add(here)
+                del trail[here]
+            elif step in trail:
+                walked = list(trail)
+                loop = walked[walked.index(step) :]
+                turn = loop.index(min(loop, key=order.__getitem__))
+                yield loop[turn:] + loop[:turn]
+            elif step in required and step not in done:
+                trail[step] = iter(required[step])

@@ -1,0 +1,150 @@
+"""Rules about panels and the places of breakers on them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from sitegen.catalogue.checks.context import Airframes, Material, Path, advice, error
+from sitegen.catalogue.did_you_mean import counted, cut, listed, shown
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.model import Panel, Protector
+from sitegen.catalogue.panel_position import position
+
+
+@dataclass(frozen=True)
+class _OnPanel:
+    """A device or a supply's own breaker, with the place it has been given."""
+
+    words: str
+    kind: str
+    panel: str | None
+    at: str | None
+    path: Path
+    fitted: Airframes
+
+
+def _all(m: Material) -> Iterator[_OnPanel]:
+    for i, device in enumerate(m.catalogue.devices):
+        words = f"{device.kind} {device.id}"
+        path = ("devices", i)
+        yield _OnPanel(words, device.kind, device.panel, device.at, path, m.fitted(device))
+    for one in m.supplies:
+        for kind, protector in (("breaker", one.supply.breaker), ("fuse", one.supply.fuse)):
+            if isinstance(protector, Protector):
+                words = f"{kind} {protector.name} of {one.owner_words}"
+                path_of_own = (*one.path, kind)
+                yield _OnPanel(words, kind, protector.panel, protector.at, path_of_own, one.fitted)
+
+
+def places_are_on_their_panel(m: Material) -> Iterator[Finding]:
+    """A place names a row and a column that its panel has."""
+    for item in _all(m):
+        if item.at is None or item.panel is None:
+            continue
+        for panel in _panels(m, item.panel, item.fitted):
+            problem = _off(item.at, panel)
+            if problem:
+                message = f"{item.words}: {problem[0]}"
+                yield error(m.at((*item.path, "at")), message, problem[1])
+                break
+
+
+def _panels(m: Material, name: str, airframes: Airframes) -> list[Panel]:
+    """The panels of this id that share an airframe; several only where airframes differ."""
+    return [
+        entry.record
+        for entry in m.spaces.get("panels", {}).get(name, [])
+        if isinstance(entry.record, Panel) and entry.fitted & airframes
+    ]
+
+
+def _off(at: str, panel: Panel) -> tuple[str, str] | None:
+    if position(at, panel.rows, panel.columns) is not None:
+        return None
+    rows = listed([cut(row) for row in panel.rows])
+    match = re.fullmatch(r"(.*?)([0-9]+)", at)
+    if match is None:
+        return (
+            f"the place {shown(at)} is not a row and a column.",
+            f"Write the row and then the column: {cut(panel.rows[0])}1.",
+        )
+    if match[1] in panel.rows:
+        return (
+            f"the panel {shown(panel.id)} has no column {int(match[2][:9])}.",
+            f"Its columns are 1 to {panel.columns}.",
+        )
+    return f"the panel {shown(panel.id)} has no row {shown(match[1])}.", f"Its rows are {rows}."
+
+
+def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
+    """On an airframe, a place on a panel holds one breaker."""
+    taken: dict[tuple[object, ...], _OnPanel] = {}
+    for item in _all(m):
+        if item.at is None or item.panel is None:
+            continue
+        for panel in _panels(m, item.panel, item.fitted)[:1]:
+            where = position(item.at, panel.rows, panel.columns)
+            if where is None:
+                continue
+            keys = [(item.panel, where, airframe) for airframe in sorted(item.fitted)]
+            earlier = [taken.setdefault(key, item) for key in keys]
+            other = next((o for o in earlier if o is not item), None)
+            # A record that stands twice is told once, by its id.
+            if other and (other.words != item.words or other.path[:2] == item.path[:2]):
+                both = other.fitted & item.fitted
+                yield error(
+                    m.at((*item.path, "at")),
+                    f"{item.words}: the place {shown(item.at)} on panel {shown(item.panel)} is "
+                    f"taken{m.on(both)} by {other.words} ({m.at((*other.path, 'at'))}).",
+                    "Mend one of the two places.",
+                )
+
+
+def panel_and_place_go_together(m: Material) -> Iterator[Finding]:
+    """A place needs its panel; a panel without a place is a search in the hangar."""
+    for item in _all(m):
+        if item.at is not None and item.panel is None:
+            yield error(
+                m.key_at((*item.path, "at")),
+                f"{item.words}: the place {shown(item.at)} is on no panel.",
+                "Write which `panel` it is on.",
+            )
+        if item.at is None and item.panel is not None:
+            yield advice(
+                m.key_at((*item.path, "panel")),
+                f"{item.words}: it has a panel but no place on it.",
+                "Write its row and column: at: B7.",
+            )
+
+
+def breakers_have_a_panel(m: Material) -> Iterator[Finding]:
+    """A person must be able to find a breaker; one finding for all that have no panel."""
+    bare = [i for i in _all(m) if i.kind == "breaker" and i.panel is None and i.at is None]
+    if bare:
+        named = [item.words.removeprefix("breaker ") for item in bare[:3]]
+        rest = [f"{len(bare) - 3} more"] if len(bare) > 3 else []
+        yield advice(
+            m.at(bare[0].path),
+            f"{counted(len(bare), 'breaker')} without a panel: {listed([*named, *rest])}.",
+            "Write the `panel` each is on, and its place: at: B7.",
+        )
+
+
+def panel_rows_differ(m: Material) -> Iterator[Finding]:
+    """A panel's rows, like a switch's positions, have names that differ."""
+    for i, panel in enumerate(m.catalogue.panels):
+        for j in _repeated(panel.rows):
+            message = f"panel {panel.id}: the row {shown(panel.rows[j])} stands twice."
+            yield error(m.at(("panels", i, "rows", j)), message, "Delete one of the two.")
+    for i, switch in enumerate(m.catalogue.switches):
+        for j in _repeated(switch.positions):
+            message = f"switch {switch.id}: the position {shown(switch.positions[j])} stands twice."
+            yield error(m.at(("switches", i, "positions", j)), message, "Delete one of the two.")
+
+
+def _repeated(words: Sequence[str]) -> list[int]:
+    """The positions of words that have stood before."""
+    firsts: dict[str, int] = {}
+    return [i for i, word in enumerate(words) if firsts.setdefault(word, i) != i]

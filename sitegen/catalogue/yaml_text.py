@@ -1,0 +1,110 @@
+"""YAML text -> values that know their file, line and column.
+
+The tree is built from the parser's events, without recursion and within limits, so that no text
+(deep brackets, an alias of aliases, fifty megabytes of anything) costs more than a moment.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice
+from typing import Any
+
+import yaml
+
+from sitegen.catalogue.characters import position, refused, without_unseen
+from sitegen.catalogue.did_you_mean import counted, shown
+from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.syntax import syntax_finding
+from sitegen.catalogue.yaml_tree import Budget, Builder, LimitError
+from sitegen.catalogue.yaml_values import Node
+
+_TAB_FIRST = re.compile(r"^ *\t[ \t]*(?=[^\s#])", re.MULTILINE)
+_TAB = re.compile(r"^(?![ \t]*#)[^\n\t]*\t", re.MULTILINE)
+
+_NUMBER_SIGN = re.compile(r"(?<=\S) +(#[0-9]\S*)")
+MOST_CUT_OFF = 20
+"""So many texts of a file that a number sign cuts off are told."""
+
+_loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True)
+class Parsed:
+    """One text: its tree and what is wrong with it."""
+
+    root: Node | None
+    findings: tuple[Finding, ...]
+    whole: bool
+    """False when some of the text could not be read."""
+
+
+def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
+    """Read one text.
+
+    Parameters
+    ----------
+    text : the YAML, as decoded from its file.
+    file : the file's name, for places.
+    budget : the values that may still be read, shared by all texts of a catalogue.
+
+    Returns
+    -------
+    A Parsed, whose root is None when there is nothing to go on with. Nothing is raised for any
+    text.
+    """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    findings = refused(text, file)
+    seen = without_unseen(text) if findings else text
+    if seen is None:
+        return Parsed(None, tuple(findings), False)
+    text = seen
+    tab = _TAB.search(text) if "\t" in text else None
+    if tab:
+        findings.append(_tab_finding(text, tab.end() - 1, file))
+        if _TAB_FIRST.search(text):
+            # What a tab indents to is anybody's guess, so the rest of the file is not guessed at.
+            return Parsed(None, tuple(findings), False)
+        text = text.replace("\t", " ")
+    builder = Builder(file, findings, budget or Budget())
+    try:
+        loader = _loader(text)
+        try:
+            whole = builder.run(loader.get_event)
+            findings.extend(_cut_off(text, file, builder.ends))
+        finally:
+            loader.dispose()
+    except LimitError as too_much:
+        return Parsed(None, (*findings, too_much.finding), False)
+    except (yaml.YAMLError, ValueError, OverflowError) as error:
+        found = syntax_finding(error, text, file, builder.long_quote)
+        if found.place.line == builder.glued:
+            return Parsed(None, tuple(findings), False)  # it follows from what is reported
+        return Parsed(None, (*findings, found), False)
+    return Parsed(builder.root, tuple(findings), whole)
+
+
+def _tab_finding(text: str, index: int, file: str) -> Finding:
+    lines = sum(1 for _ in _TAB.finditer(text))
+    more = f" ({counted(lines, 'line')} of this file)" if lines > 1 else ""
+    return Finding(
+        "error",
+        position(text, index, file),
+        f"A tab stands here{more}; YAML is indented with spaces.",
+        "Replace each tab by spaces.",
+    )
+
+
+def _cut_off(text: str, file: str, ends: Mapping[int, int]) -> Iterator[Finding]:
+    """Texts such as `Pump #2`, of which YAML takes the end for a comment."""
+    for match in islice(_NUMBER_SIGN.finditer(text), MOST_CUT_OFF):
+        place = position(text, match.start(1), file)
+        if ends.get(place.line) == place.column - len(match[0]) + len(match[1]):
+            yield Finding(
+                "advice",
+                place,
+                f"{shown(match[1])} is read as a comment, not as the end of the text before it.",
+                "Put the whole text in quotes; behind the # of a comment write a space.",
+            )

@@ -1,0 +1,35 @@
+"""Write one file, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def atomic_write(target: Path, text: str) -> None:
+    """Write a text as a file, in one step at the end.
+
+    Raises
+    ------
+    OSError : the folder is not there, the target is a folder, or the disk refuses.
+    """
+    place = Path(os.path.realpath(target))
+    if place.is_dir():
+        raise IsADirectoryError(21, "it is a folder")
+    handle, name = tempfile.mkstemp(prefix=f".{place.name}.", dir=place.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        os.chmod(name, 0o666 & ~_umask())
+        os.replace(name, place)
+    except BaseException:
+        os.unlink(name)
+        raise
+
+
+def _umask() -> int:
+    """What the user takes from the rights of new files; asking for it means setting it."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

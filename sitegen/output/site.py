@@ -1,0 +1,197 @@
+"""A catalogue -> the text of every file of its site."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.catalogue.read import Reading
+from sitegen.output.offline import Listed, list_of_files, listed_file, manifest
+from sitegen.output.pocket import pocket_edition
+from sitegen.output.workers import in_workers
+from sitegen.pages import (
+    a_to_z_page,
+    bus_page,
+    drawing_page,
+    equipment_page,
+    failure_page,
+    fault_isolation_page,
+    fill_in_page,
+    front_page,
+    function_page,
+    handout,
+    load_page,
+    notes_page,
+    panel_page,
+    part_cards,
+    protection_page,
+    single_points_page,
+)
+from sitegen.pages.drawings import draw_all
+from sitegen.pages.fragments.names_and_rows import Fragments
+from sitegen.pages.links import FILES, MANIFEST
+from sitegen.pages.page_context import Page, PageContext, frame
+from sitegen.pages.theme import FROM_THE_WEB, SERVICE_WORKER, SHARED, shared_files
+from sitegen.solver.network import build
+from sitegen.words import counted
+
+KINDS_OF_PAGE = (
+    front_page.pages,
+    drawing_page.pages,
+    part_cards.pages,
+    bus_page.pages,
+    failure_page.pages,
+    panel_page.pages,
+    function_page.pages,
+    single_points_page.pages,
+    fault_isolation_page.pages,
+    load_page.pages,
+    protection_page.pages,
+    a_to_z_page.pages,
+    notes_page.pages,
+    handout.pages,
+    fill_in_page.pages,
+)
+"""What an airframe's folder holds besides the pages of its equipment, kind by kind.
+
+A new kind of page is one more line here.
+"""
+
+
+@dataclass(frozen=True)
+class SiteFile:
+    """One file of the site: its path below the site's folder, and what it holds."""
+
+    path: str
+    content: str | bytes
+
+
+@dataclass(frozen=True)
+class Site:
+    """A site to be written."""
+
+    count: int
+    """How many files there will be."""
+    files: Iterator[tuple[str, str | bytes]]
+    """(path, content), made as they are asked for."""
+    notices: tuple[str, ...]
+    """What a person should know about how the site came out."""
+    handouts: tuple[str, ...] = ()
+    """The paths of the pages that are made to print."""
+
+
+@dataclass(frozen=True)
+class Pocket:
+    """A pocket edition to be written."""
+
+    text: str
+    notices: tuple[str, ...]
+
+
+def build_site(
+    reading: Reading,
+    dot: str | None = None,
+    width: int = 1,
+    besides: Sequence[Callable[[PageContext], list[Page]]] = (),
+    paper: str | None = None,
+    airframe: str | None = None,
+) -> Site:
+    """Plan a whole site.
+
+    Parameters
+    ----------
+    reading : a catalogue without errors.
+    dot : another Graphviz `dot` command to place the diagrams with.
+    width : how many processes may make pages at once (`sitegen.output.workers`).
+    besides : more kinds of page, made elsewhere, for every airframe's folder.
+    paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
+    airframe : the one airframe that is wanted, by id; else all of them.
+    """
+    catalogue = reading.catalogue
+    if catalogue is None:
+        raise ValueError("the catalogue has errors")
+    wanted = [a.id for a in catalogue.airframes if airframe in (None, a.id)]
+    networks = [build(catalogue, one) for one in wanted]
+    drawn, notices = draw_all(networks, dot)
+    paths: dict[str, frozenset[str]] = {}
+    jobs: list[list[Page]] = []
+    shares = []
+    printed: list[str] = []
+    for network, pictures in zip(networks, drawn, strict=True):
+        answers = AirframeAnswers(reading, network)
+        fragments = Fragments(network, tuple(n.id for n in reading.notes))
+        context = PageContext(answers, fragments, pictures, paths, paper)
+        printed += [page.path for page in handout.pages(context)]
+        # Two jobs an airframe, of about the same length: the pages of a job share their answers.
+        items = list(equipment_page.pages(context))
+        others = [page for kind in (*KINDS_OF_PAGE, *besides) for page in kind(context)]
+        pages = items + others
+        folder = f"{network.airframe}/"
+        paths[network.airframe] = frozenset(page.path.removeprefix(folder) for page in pages)
+        jobs += [others, items]
+        buses = counted(len(network.catalogue.buses), "bus", "buses")
+        shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
+    jobs.insert(0, [front_page.fleet_page(catalogue, shares)])
+    shared: list[tuple[str, str | bytes]] = [
+        *shared_files(SHARED + FROM_THE_WEB),
+        (MANIFEST, manifest(catalogue)),
+    ]
+
+    def files() -> Iterator[tuple[str, str | bytes]]:
+        yield from shared
+        # What every airframe's list names: all but the script that works by the lists.
+        common = [listed_file(*file) for file in shared if file[0] != SERVICE_WORKER]
+        listed: dict[str, list[Listed]] = {}
+        for made in in_workers([partial(_made, job) for job in jobs], width):
+            for path, content, line in made:
+                yield path, content
+                listed.setdefault(path.rpartition("/")[0], []).append(line)
+        common += listed.pop("", [])
+        for folder, lines in listed.items():
+            yield f"{folder}/{FILES}", list_of_files(catalogue, common + lines)
+
+    count = len(shared) + sum(map(len, jobs)) + len(networks)
+    return Site(count, files(), notices, tuple(printed))
+
+
+def build_pocket(
+    reading: Reading,
+    airframe: str,
+    dot: str | None = None,
+    width: int = 1,
+    besides: Sequence[Callable[[PageContext], list[Page]]] = (),
+    paper: str | None = None,
+) -> Pocket:
+    """One airframe's pages as a single file.
+
+    Parameters
+    ----------
+    reading : a catalogue without errors.
+    airframe : its id.
+    dot, width, besides, paper : as for `build_site`.
+    """
+    site = build_site(reading, dot, width, besides, paper, airframe)
+    folder = f"{airframe}/"
+    files = {
+        path.removeprefix(folder): content
+        for path, content in site.files
+        if path.startswith(folder) and isinstance(content, str) and not path.endswith(f"/{FILES}")
+    }
+    assert reading.catalogue is not None
+    name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
+    return Pocket(
+        pocket_edition(files, {**frame(reading.catalogue), "airframe": name}), site.notices
+    )
+
+
+def _made(pages: list[Page]) -> list[tuple[str, str, Listed]]:
+    made = [(page.path, page.make()) for page in pages]
+    return [(path, content, listed_file(path, content)) for path, content in made]
+
+
+def site_files(reading: Reading, dot: str | None = None) -> Iterator[SiteFile]:
+    """Every file of a site, one after another."""
+    for path, content in build_site(reading, dot).files:
+        yield SiteFile(path, content)

@@ -1,0 +1,133 @@
+"""How every part of a drawing stands in an answer: live, on battery only, dead, open, failed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from sitegen.answers.drop import Loss, NodeState
+from sitegen.answers.switching_changes import opened_by_a_short
+from sitegen.catalogue.model import Catalogue
+from sitegen.diagram.parts import PartKey
+from sitegen.solver.network import Network
+
+POWER = ("dead", "battery", "live")
+"""What may be on a wire, the better the later."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A feeder, or the input of a converter, as the parts that are drawn of it."""
+
+    origin: str
+    target: str
+    through: tuple[str, ...]
+    diodes: tuple[bool, ...]
+    """For each device in it, whether it is a diode."""
+    both_ways: bool
+    """False for a converter's input: its output sends nothing back."""
+    wires: tuple[PartKey, ...]
+    devices: tuple[PartKey, ...]
+
+
+def stretches(catalogue: Catalogue) -> tuple[Stretch, ...]:
+    """Every feeder and converter input of one airframe, in the order of its network's runs."""
+    return tuple(_stretches(catalogue))
+
+
+def _stretches(catalogue: Catalogue) -> Iterator[Stretch]:
+    diodes = {d.id for d in catalogue.devices if d.kind == "diode"}
+
+    def stretch(
+        origin: str, target: str, through: Sequence[str], index: int, converter: str | None
+    ) -> Stretch:
+        name = f"{origin}..{target}"
+        return Stretch(
+            origin,
+            target,
+            tuple(through),
+            tuple(d in diodes for d in through),
+            converter is None,
+            tuple(PartKey("wire", name, index, k, converter) for k in range(len(through) + 1)),
+            tuple(PartKey("device", d, index, k, converter) for k, d in enumerate(through)),
+        )
+
+    for i, feeder in enumerate(catalogue.feeders):
+        yield stretch(feeder.from_, feeder.to, feeder.through, i, None)
+    for source in catalogue.sources:
+        for i, feed in enumerate(source.fed_from):
+            yield stretch(feed.bus, source.id, feed.through, i, source.id)
+
+
+def parts_in_order(nodes: Sequence[str], wiring: Sequence[Stretch]) -> list[PartKey]:
+    """The parts in the order in which `states` says how they stand."""
+    found = [PartKey("node", node) for node in nodes]
+    for s in wiring:
+        found += (*s.wires, *s.devices)
+    return found
+
+
+def states(network: Network, wiring: Sequence[Stretch], loss: Loss) -> list[str]:
+    """The state of every part in one answer: the nodes in their order, then each stretch.
+
+    A failed device that still conducts is `failed closed`. The wires of a stretch have what
+    reaches them from either end. Next to what a short has pulled down, the first protective device
+    has opened, and the wire behind it is dead.
+    """
+    failed = {component for component, _ in loss.failed}
+    power = {node: _power(state) for node, state in loss.nodes.items()}
+    found = ["failed" if node in failed else state for node, state in power.items()]
+    conducts = loss.conducts
+    opened = opened_by_a_short(network, loss)
+    for number, s in enumerate(wiring):
+        cleared = opened.get(number)
+        closed = tuple([conducts[d] and d != cleared for d in s.through])
+        out = tuple([d in failed for d in s.through])
+        far = power[s.target] if s.both_ways else "dead"
+        found += _along(power[s.origin], far, closed, s.diodes, out)
+    return found
+
+
+@lru_cache(maxsize=65536)
+def as_classes(by_view: tuple[str, ...]) -> str:
+    """States by view as the classes of a part.
+
+    >>> as_classes(("live", "failed closed"))
+    'live-0 failed-1 closed-1'
+    """
+    return " ".join(f"{word}-{k}" for k, state in enumerate(by_view) for word in state.split())
+
+
+@lru_cache(maxsize=65536)
+def _along(
+    near: str,
+    far: str,
+    closed: tuple[bool, ...],
+    diodes: tuple[bool, ...],
+    failed: tuple[bool, ...],
+) -> tuple[str, ...]:
+    """The states of a stretch's wires, then its devices, from what stands at its two ends."""
+    number = len(closed)
+    wires = []
+    for k in range(number + 1):
+        from_near = near if all(closed[:k]) else "dead"
+        back = all(closed[k:]) and not any(diodes[k:])
+        wires.append(_better(from_near, far if back else "dead"))
+    devices = []
+    for k in range(number):
+        # A diode is judged by its near side alone: what stands behind it does not pass it.
+        passing = wires[k] if diodes[k] else _better(wires[k], wires[k + 1])
+        if failed[k]:
+            devices.append("failed closed" if closed[k] else "failed")
+        else:
+            devices.append(passing if closed[k] else "open")
+    return (*wires, *devices)
+
+
+def _better(one: str, other: str) -> str:
+    return max(one, other, key=POWER.index)
+
+
+def _power(state: NodeState) -> str:
+    return "dead" if not state.live else "battery" if state.battery else "live"

@@ -1,0 +1,221 @@
+"""The drawings of one airframe: laid out once, marked for every page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from markupsafe import Markup
+
+from sitegen.answers.drop import Loss
+from sitegen.diagram.dot_layout import Engine
+from sitegen.diagram.drawing import Drawing, lay_out, no_link
+from sitegen.diagram.numbering import TELLS, discs
+from sitegen.diagram.parts import STATES, PartKey
+from sitegen.diagram.plan import Picture, feed, overview
+from sitegen.diagram.state_marks import legend, state_mark
+from sitegen.pages.drawing_states import Stretch, as_classes, parts_in_order, states, stretches
+from sitegen.pages.fragments.drawing_in_words import Telling, telling
+from sitegen.pages.links import CARDS, bus_page, failure_page
+from sitegen.solver.network import Network
+
+FIGURE = Markup(
+    '<figure class="picture {}"{} data-parts={}>'
+    "<input type=checkbox class=zoom id=zoom autocomplete=off>{}"
+    '<div class=pan tabindex=0 role=region aria-label="{}">{}</div>'
+    "<figcaption><label for=zoom><span class=to-full>Full size</span>"
+    "<span class=to-fit>Whole picture</span></label>"
+    "<details><summary>Legend</summary>{}</details>"
+    "<details class=walk><summary>In words</summary>{}</details></figcaption>"
+    "<script src=../pictures.js defer></script></figure>"
+)
+
+
+@dataclass(frozen=True)
+class Stencil:
+    """A drawing with its links filled in, and gaps for the states of its parts."""
+
+    start: str
+    parts: tuple[int, ...]
+    """For each gap, which part's."""
+    following: tuple[str, ...]
+    """For each gap, the text after it."""
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """One airframe's drawings."""
+
+    network: Network
+    whole: Drawing
+    feeds: dict[tuple[str, ...], Drawing]
+    """By the buses that are fed, in the catalogue's order."""
+    _done: dict[tuple[str, ...], Markup] = field(default_factory=dict)
+    _stencils: dict[str, Stencil] = field(default_factory=dict)
+    """By the drawing's title, which says what it shows."""
+    _tellings: dict[str, Telling] = field(default_factory=dict)
+    """The same in words."""
+    _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
+    """By its identity an answer with nothing failed, and how the parts stand in it."""
+
+    @cached_property
+    def _wiring(self) -> tuple[Stretch, ...]:
+        return stretches(self.network.catalogue)
+
+    @cached_property
+    def _pages(self) -> dict[str, str]:
+        catalogue = self.network.catalogue
+        return {
+            **{s.id: failure_page(s.id) for s in catalogue.sources},
+            **{d.id: failure_page(d.id) for d in catalogue.devices},
+            **{b.id: bus_page(b.id) for b in catalogue.buses},
+        }
+
+    def _link(self, part: PartKey) -> str | None:
+        return None if part.kind == "wire" else self._pages[part.id]
+
+    @cached_property
+    def marks(self) -> dict[str, Markup]:
+        """By state: its mark, to stand before a word."""
+        return {state: state_mark(state) for state in STATES}
+
+    def overview(self, losses: Sequence[Loss], opens: str = "", steps: str = "") -> Markup:
+        """Everything from the sources to the last bar, marked for each view of a page.
+
+        Parameters
+        ----------
+        losses : by view.
+        opens : `whole` if the drawing opens fitted; else it opens large, at what has failed.
+        steps : the buttons that lead through the views, if the page has steps.
+        """
+        return self._marked(self.whole, losses, "wide", opens, steps)
+
+    def feed(self, buses: Iterable[str], losses: Sequence[Loss]) -> Markup:
+        """What feeds these buses with nothing failed, marked for each condition."""
+        key = _in_order(self.network, buses)
+        if key not in self._done:
+            self._done[key] = self._marked(self.feeds[key], losses, "narrow")
+        return self._done[key]
+
+    def _marked(
+        self, drawing: Drawing, losses: Sequence[Loss], width: str, opens: str = "", steps: str = ""
+    ) -> Markup:
+        stencil, by_part = self._by_part(drawing, losses)
+        used = {state for part in stencil.parts for state in by_part[part]}
+        if drawing.title not in self._tellings:
+            self._tellings[drawing.title] = self._telling(drawing)
+        return FIGURE.format(
+            # With one view there is nothing to choose, and no button that shows it.
+            f"{width} show-0" if len(losses) == 1 else width,
+            Markup(f" data-opens={opens}") if opens else "",
+            CARDS,
+            steps,
+            drawing.title,
+            _filled(stencil, by_part),
+            legend_of(drawing, used),
+            self._tellings[drawing.title].told(by_part),
+        )
+
+    def drawn(self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False) -> Markup:
+        """A drawing alone, marked for each view.
+
+        Parameters
+        ----------
+        drawing : one of this airframe's.
+        losses : by view, how everything stands; None for a view in plain ink, without states.
+        blank : with a number beside each name, and nothing that a pointer could learn.
+        """
+        return _filled(*self._by_part(drawing, losses, blank))
+
+    def _by_part(
+        self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False
+    ) -> tuple[Stencil, list[tuple[str, ...]]]:
+        """The stencil of a drawing, and by part its states in each view."""
+        title = f"{drawing.title}, blank" if blank else drawing.title
+        if title not in self._stencils:
+            self._stencils[title] = self._stencil(drawing, blank)
+        return self._stencils[title], list(zip(*map(self._states, losses), strict=True))
+
+    def _states(self, loss: Loss | None) -> list[str]:
+        if loss is None:
+            return [""] * len(self._numbers)
+        if loss.failed:
+            return states(self.network, self._wiring, loss)
+        # The answers with nothing failed come again on every page.
+        if id(loss) not in self._normal:
+            self._normal[id(loss)] = loss, states(self.network, self._wiring, loss)
+        return self._normal[id(loss)][1]
+
+    @cached_property
+    def _numbers(self) -> dict[PartKey, int]:
+        parts = parts_in_order(self.network.nodes, self._wiring)
+        return {part: k for k, part in enumerate(parts)}
+
+    def _telling(self, drawing: Drawing) -> Telling:
+        nodes = {part.id for part in drawing.parts() if part.kind == "node"}
+        return telling(self.network, self._wiring, self._numbers, nodes)
+
+    def _stencil(self, drawing: Drawing, blank: bool) -> Stencil:
+        number = self._numbers
+        parts: list[int] = []
+
+        def note(part: PartKey) -> str:
+            parts.append(number[part])
+            return "\0"
+
+        text = str(drawing.render(note, no_link if blank else self._link))
+        if blank:
+            text = TELLS.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
+        start, *following = text.split("\0")
+        return Stencil(start, tuple(parts), tuple(following))
+
+
+_legends: dict[tuple[tuple[str, ...], tuple[str, ...]], Markup] = {}
+
+
+def _filled(stencil: Stencil, by_part: Sequence[tuple[str, ...]]) -> Markup:
+    out = [stencil.start]
+    for part, following in zip(stencil.parts, stencil.following, strict=True):
+        out += as_classes(by_part[part]), following
+    return Markup("".join(out))
+
+
+def legend_of(drawing: Drawing, used: Iterable[str] = STATES) -> Markup:
+    """The legend of what a drawing holds and shows; those that hold the same share it."""
+    shown = {word for state in used for word in state.split()}
+    found = tuple(state for state in STATES if state in shown)
+    if (drawing.symbols, found) not in _legends:
+        _legends[drawing.symbols, found] = legend(drawing, found)
+    return _legends[drawing.symbols, found]
+
+
+def draw_all(
+    networks: Sequence[Network], dot: str | None = None
+) -> tuple[list[Pictures], tuple[str, ...]]:
+    """Lay out every drawing of every airframe, in one run of the engine.
+
+    Returns
+    -------
+    For each network its pictures; and what went wrong with the layout, if anything did.
+    """
+    wanted: list[tuple[int, tuple[str, ...], Picture]] = []
+    for i, network in enumerate(networks):
+        wanted.append((i, (), overview(network.catalogue)))
+        keys: list[tuple[str, ...]] = [(b.id,) for b in network.catalogue.buses]
+        keys += [
+            _in_order(network, (c.bus for c in network.connections[item]))
+            for item in network.equipment
+        ]
+        wanted += [(i, key, feed(network.catalogue, key)) for key in dict.fromkeys(keys)]
+    drawn = lay_out([picture for _, _, picture in wanted], Engine(dot or ""))
+    notices = dict.fromkeys(d.notice for d in drawn if d.notice)
+    found: list[dict[tuple[str, ...], Drawing]] = [{} for _ in networks]
+    for (i, key, _), drawing in zip(wanted, drawn, strict=True):
+        found[i][key] = drawing
+    return [Pictures(n, f[()], f) for n, f in zip(networks, found, strict=True)], tuple(notices)
+
+
+def _in_order(network: Network, buses: Iterable[str]) -> tuple[str, ...]:
+    named = set(buses)
+    return tuple(n for n in network.nodes if n in named)

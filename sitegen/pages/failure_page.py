@@ -1,0 +1,203 @@
+"""The page of a failure: this drops; what do I lose, and what is left?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from typing import Any
+
+from markupsafe import Markup
+
+from sitegen.answers.drop import Loss, faults_of
+from sitegen.catalogue.model import Failure
+from sitegen.pages.fragments import consequences as follows
+from sitegen.pages.fragments.component_facts import Fact, component_facts, component_kind, crew_acts
+from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.endurance_lines import endurances
+from sitegen.pages.fragments.failure_loads import failure_loads
+from sitegen.pages.fragments.failure_steps import befores, steps
+from sitegen.pages.fragments.panel_map import of_failure
+from sitegen.pages.links import LOADS, failure_page, named_failure_page
+from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.views import Choice, ChoiceRow, block, said
+from sitegen.solver.scenarios import Fault
+from sitegen.terminal.load_text import FIGURES
+from sitegen.words import MODES
+
+
+def pages(context: PageContext) -> list[Page]:
+    """A page for every named failure, and for every source, bus and device."""
+    named = context.answers.network.catalogue.failures
+    return [
+        *(context.page(named_failure_page(f.id), partial(_named_page, context, f)) for f in named),
+        *(
+            context.page(failure_page(c), partial(_single_page, context, c))
+            for c in context.answers.paged
+        ),
+    ]
+
+
+def _single_page(context: PageContext, component: str) -> str:
+    answers = context.answers
+    known = answers.network.components[component]
+    views = [
+        view
+        for mode in known.modes
+        for view in views_of(
+            context, MODES[mode], ((component, mode),), answers.single[component, mode]
+        )
+    ]
+    found = [
+        here for mode in known.modes for here in context.endurances.of_single((component, mode))
+    ]
+    return context.fill(
+        "failure",
+        failure_page(component),
+        known.name,
+        f"{component_kind(context, component)}: if it fails",
+        facts=[*component_facts(context, component), *_named_with(context, component)],
+        crew=None,
+        endurances=endurances(context, [v.loss for v in views], found),
+        loads=failure_loads(
+            context,
+            [amps for mode in known.modes for amps in answers.single_loads[component, mode]],
+        ),
+        **_answer(context, views),
+    )
+
+
+def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
+    """The named failures that this is a part of: there the crew's actions stand."""
+    network = context.answers.network
+    named = [
+        Markup('<a href="{}">{}</a>').format(named_failure_page(f.id), f.name)
+        for f in network.catalogue.failures
+        if component in {c for c, _ in faults_of(network, f)}
+    ]
+    if named:
+        yield "Crew actions", Markup("; ").join(named)
+
+
+def _named_page(context: PageContext, failure: Failure) -> str:
+    network, links = context.answers.network, context.fragments.links
+    faults = faults_of(network, failure)
+    # Without crew actions in the catalogue there is one stage, and no need to name it.
+    views = [
+        view
+        for stage, losses in zip(
+            ("At once", "Crew has acted"), context.answers.named[failure.id], strict=False
+        )
+        for view in views_of(context, stage, faults, losses)
+    ]
+    fails = [
+        Markup("{} ({})").format(links[c], MODES[mode].lower())
+        if len(network.components[c].modes) > 1
+        else links[c]
+        for c, mode in faults
+    ]
+    facts: list[Fact] = [("Fails", Markup(", ").join(fails))]
+    if failure.note:
+        facts.append(("Note", context.fragments.prose(failure.note)))
+    # The clocks of a condition span both stages of what the crew does.
+    found = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
+    return context.fill(
+        "failure",
+        named_failure_page(failure.id),
+        failure.name,
+        "Named failure",
+        facts=facts,
+        crew=crew_acts(context, failure.then) if failure.then else None,
+        endurances=endurances(context, [v.loss for v in views], found, failure.then),
+        loads=failure_loads(
+            context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
+        ),
+        **_answer(context, views),
+    )
+
+
+def views_of(
+    context: PageContext, row: str, faults: tuple[Fault, ...], losses: Sequence[Loss]
+) -> Iterator[View]:
+    """One view for each condition, beside how the condition stood before."""
+    for i, (loss, normal) in enumerate(zip(losses, context.answers.normal, strict=True)):
+        yield View(row, i, faults, loss, normal, _already(context, faults, i, normal))
+
+
+def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:
+    """Why a fault makes no difference in a condition: what fails was not in use."""
+    if len(faults) != 1:
+        return ""
+    component, mode = faults[0]
+    if mode == "lost":
+        on_line = context.answers.before.steady.produces[component] >> condition & 1
+        return "" if on_line else "Not on line"
+    if mode in ("dead", "shorted"):
+        return "" if normal.nodes[component].live else "Already dead"
+    if mode == "stuck-closed":
+        return "Already closed" if normal.conducts[component] else ""
+    return "" if normal.conducts[component] else "Already open"
+
+
+def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
+    """What the template shows of the views."""
+    losses = [v.loss for v in views]
+    before = befores([c.name for c in context.answers.conditions], len(views))
+
+    def each(says: Callable[[PageContext, View], str]) -> list[str]:
+        return [says(context, view) for view in views]
+
+    lost = [loss.lost for loss in losses]
+    reduced = [loss.reduced for loss in losses]
+    battery = [v.newly_on_battery for v in views]
+    # Where all that works is on battery, one sentence says so and needs no list.
+    listed = [() if v.all_on_battery else v.newly_on_battery for v in views]
+    shed = [loss.shed for loss in losses]
+    unpowered = [loss.not_powered for loss in losses]
+    moved = [follows.moved(context, view) for view in views]
+    return {
+        "rows": _choices(context, views),
+        "before": before,
+        "more_views": len(before),
+        "headline": said("p", each(follows.headline), "headline"),
+        "dead": said("p", each(follows.dead_buses), "dead-buses"),
+        "chatter": said("p", each(follows.chatter), "warning"),
+        "functions": block([v.functions_touched for v in views], follows.functions(context, views)),
+        "lost": block(lost, follows.by_chapter(context, lost, follows.reasons(context, views))),
+        "reduced": block(
+            reduced,
+            follows.by_chapter(context, reduced, follows.without(context, views), brief=True),
+        ),
+        "battery": block(
+            battery,
+            {"says": said("p", each(follows.battery)), "names": follows.names(context, listed)},
+        ),
+        "panels": of_failure(context, views),
+        "readings": follows.readings(context, views, changed=True),
+        "readings_same": follows.readings(context, views, changed=False),
+        "moves": block(moved, follows.moves(context, moved)),
+        "none_live": said("p", each(follows.none_live)),
+        "live": follows.live(context, views),
+        "loads_page": LOADS,
+        "caution_of_figures": FIGURES,
+        "left_says": said("span", each(follows.left)),
+        "left": follows.names(context, [v.left for v in views]),
+        "shed": block(shed, follows.names(context, shed)),
+        "unpowered_says": said("span", each(follows.unpowered)),
+        "unpowered": block(unpowered, follows.names(context, unpowered)),
+        "picture": context.pictures.overview(
+            [*losses, *context.answers.normal],
+            steps=steps(context.answers.network, views, before),
+        ),
+    }
+
+
+def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
+    rows: dict[str, list[Choice]] = {}
+    for number, view in enumerate(views):
+        lost = len(view.loss.lost)
+        answer = f"{lost} lost" if lost else view.already.lower() or "none lost"
+        if view.loss.shed:
+            answer += f", {len(view.loss.shed)} off"
+        name = context.answers.conditions[view.condition].name
+        rows.setdefault(view.row, []).append(Choice(number, name, answer))
+    return [ChoiceRow(row if len(rows) > 1 else "", tuple(c)) for row, c in rows.items()]

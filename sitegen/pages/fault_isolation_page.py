@@ -1,0 +1,86 @@
+"""'Which one failed?': from what the indications show to what has failed, on one sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitegen.answers.signatures import Signature, Signatures
+from sitegen.pages.fragments.failure_sets import by_component
+from sitegen.pages.links import WHICH
+from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.views import classes
+from sitegen.words import counted
+
+
+def pages(context: PageContext) -> list[Page]:
+    """One page, where the catalogue has indications."""
+    if not context.answers.network.catalogue.indications:
+        return []
+    return [context.page(WHICH, lambda: _page(context))]
+
+
+def _page(context: PageContext) -> str:
+    answers = context.answers
+    found = answers.signature_table
+    count = len(found)
+    return context.fill(
+        "which",
+        WHICH,
+        "Which one failed?",
+        "From what you see",
+        rows=context.by_condition([counted(len(f.shown), "look") for f in found]),
+        conditions=[
+            {
+                "classes": classes(1 << i, count),
+                "name": condition.name,
+                "normal": _normal(context, table),
+                "branches": branches(context, table),
+                "unseen": by_component(context, table.unseen),
+                "harmless": len(table.harmless),
+            }
+            for i, (condition, table) in enumerate(zip(answers.conditions, found, strict=True))
+        ],
+    )
+
+
+def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:
+    names = context.answers.network.names
+    return [{"name": names[i], "shows": shows} for i, shows in table.normal.items()]
+
+
+def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]:
+    """The looks by what the voltmeters read, as one reads them first, then by all the rest."""
+    indications = context.answers.network.catalogue.indications
+    meters = [i.id for i in indications if i.kind == "voltmeter"]
+    names = context.answers.network.names
+    branches: dict[tuple[str, ...], list[Signature]] = {}
+    for signature in table.shown:
+        readings = dict(signature.readings)
+        branches.setdefault(tuple(readings[m] for m in meters), []).append(signature)
+    normal = tuple(table.normal[m] for m in meters)
+    # The normal pattern last: who comes here has mostly seen a meter off its mark.
+    ordered = sorted(branches.items(), key=lambda b: b[0] == normal)
+    return [
+        {
+            "meters": [
+                {"name": names[m], "shows": shows, "off": shows != table.normal[m]}
+                for m, shows in zip(meters, pattern, strict=True)
+            ],
+            "as_normal": pattern == normal,
+            "looks": [_signature(context, signature, meters) for signature in members],
+        }
+        for pattern, members in ordered
+    ]
+
+
+def _signature(
+    context: PageContext, signature: Signature, meters: Sequence[str]
+) -> dict[str, object]:
+    names = context.answers.network.names
+    readings = dict(signature.readings)
+    return {
+        "seen": [
+            {"name": names[i], "shows": readings[i]} for i in signature.changed if i not in meters
+        ],
+        "causes": by_component(context, signature.faults),
+    }

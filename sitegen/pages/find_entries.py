@@ -1,0 +1,173 @@
+"""Everything of an airframe that has a name or a place, for the finder and the list A to Z."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from sitegen.answers.drop import Loss
+from sitegen.catalogue.model import Device
+from sitegen.pages.links import (
+    A_TO_Z,
+    bus_page,
+    equipment_page,
+    failure_page,
+    function_page,
+    named_failure_page,
+    note_page,
+    panel_page,
+    place_on_panel,
+)
+from sitegen.pages.page_context import PageContext
+from sitegen.solver.network import Connection
+from sitegen.words import KINDS, counted
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing to look for."""
+
+    name: str
+    kind: str
+    detail: str
+    """Where its breaker is and which bus it is on, or what it is for: read without a tap."""
+    href: str
+    words: str = ""
+    """What else it may be looked for by."""
+    anchor: str = ""
+    """Its place in the list A to Z, where the list is the only page that tells of it."""
+
+    @property
+    def linked(self) -> bool:
+        """Whether it leads anywhere else."""
+        return not self.anchor
+
+
+def entries(context: PageContext) -> list[Entry]:
+    """All entries, by name as a person sorts them."""
+    return sorted(_entries(context), key=lambda e: (e.name.casefold(), e.kind, e.detail, e.href))
+
+
+def _entries(context: PageContext) -> Iterator[Entry]:
+    network, answers = context.answers.network, context.answers
+    catalogue, names = network.catalogue, network.names
+    for item, equipment in network.equipment.items():
+        supplies = "; ".join(dict.fromkeys(_supply(context, c) for c in network.connections[item]))
+        words = f"{item} ATA {equipment.ata}"
+        yield Entry(equipment.name, "Equipment", supplies, equipment_page(item), words)
+    for bus in catalogue.buses:
+        count = len({item for item, _ in network.on_bus[bus.id]})
+        detail = f"{counted(count, 'item')} on it" if count else "no equipment on it"
+        yield Entry(bus.name, "Bus", detail, bus_page(bus.id), bus.id)
+        loses = _loses(context, bus.id)
+        yield Entry(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
+    for source in catalogue.sources:
+        loses = f"if it fails: {_loses(context, source.id)}"
+        yield Entry(source.name, KINDS[source.kind], loses, failure_page(source.id), source.id)
+    for device in catalogue.devices:
+        detail = _joined(_place(context, device.id), _stands(context, device))
+        yield Entry(device.name, KINDS[device.kind], detail, failure_page(device.id), device.id)
+    for owner, page in _owners(context).items():
+        for connection in network.connections[owner]:
+            breaker = connection.protector
+            # A breaker with a page of its own is listed among the devices.
+            if breaker is None or breaker in answers.paged:
+                continue
+            component = network.components[breaker]
+            # What it serves is listed too, and leads to its page; the breaker leads to its place.
+            on = component.panel if component.at else None
+            there = place_on_panel(on, breaker) if on else page
+            detail = _joined(
+                _place(context, breaker), f"on {names[connection.bus]}", f"for {names[owner]}"
+            )
+            yield Entry(component.name, KINDS[component.kind], detail, there, breaker)
+    for panel in catalogue.panels:
+        yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
+    for failure in catalogue.failures:
+        loses = _lost(context, answers.named[failure.id][0][0])
+        page = named_failure_page(failure.id)
+        yield Entry(failure.name, "Named failure", loses, page, failure.id)
+    for switch in catalogue.switches:
+        where = switch.where or ""
+        positions = " / ".join(switch.positions)
+        detail = f"{where}: {positions}" if where else positions
+        href = f"{A_TO_Z}#at-{switch.id}"
+        yield Entry(switch.name, "Switch", detail, href, switch.id, switch.id)
+    for indication in catalogue.indications:
+        at = f"reads {names[indication.at]}" if indication.at else ""
+        supplies = "; ".join(_supply(context, c) for c in network.connections[indication.id])
+        href = f"{A_TO_Z}#at-{indication.id}"
+        kind = KINDS[indication.kind]
+        yield Entry(
+            indication.name, kind, _joined(at, supplies), href, indication.id, indication.id
+        )
+    for function in catalogue.functions:
+        detail = ", ".join(names[p] for p in function.provided_by)
+        yield Entry(function.name, "Function", detail, function_page(function.id), function.id)
+    for note in answers.reading.notes:
+        yield Entry(note.title, "Note", "", note_page(note.id), note.id)
+
+
+def _owners(context: PageContext) -> dict[str, str]:
+    network = context.answers.network
+    return {
+        **{i: f"{equipment_page(i)}#supplies" for i in network.equipment},
+        **{i.id: f"{A_TO_Z}#at-{i.id}" for i in network.catalogue.indications},
+    }
+
+
+def _loses(context: PageContext, component: str) -> str:
+    """What goes with a component in its first mode, in the first condition."""
+    mode = context.answers.network.components[component].modes[0]
+    return _lost(context, context.answers.single[component, mode][0])
+
+
+def _lost(context: PageContext, loss: Loss) -> str:
+    count = f"{counted(len(loss.lost), 'item')} lost" if loss.lost else "nothing lost"
+    return f"{count} in {context.answers.conditions[0].name}"
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
+
+
+def _supply(context: PageContext, connection: Connection) -> str:
+    """A supply's breaker by placard and place, and its bus."""
+    network = context.answers.network
+    bus = f"on {network.names[connection.bus]}"
+    if connection.protector is None:
+        return bus
+    name = network.components[connection.protector].name
+    return _joined(f"{name} {_place(context, connection.protector)}".strip(), bus)
+
+
+def _place(context: PageContext, component: str) -> str:
+    known = context.answers.network.components[component]
+    panel = context.fragments.network.panel_names.get(known.panel or "", "")
+    words = [f"{known.amps:g}\u00a0A"] if known.amps else []
+    if known.at:
+        words.append(f"{panel} {known.at}".strip())
+    return ", ".join(words)
+
+
+def _stands(context: PageContext, device: Device) -> str:
+    """Between which nodes a device stands, or on which bus a shared breaker is."""
+    network = context.answers.network
+    between = [
+        f"{network.names[branch.origin]} to {network.names[branch.target]}"
+        for branch in network.branches
+        if device.id in branch.through
+    ]
+    if between:
+        return _few(between)
+    buses = [
+        f"on {network.names[connection.bus]}"
+        for connections in network.connections.values()
+        for connection in connections
+        if device.id in connection.through
+    ]
+    return _few(buses)
+
+
+def _few(parts: Iterable[str]) -> str:
+    return "; ".join(dict.fromkeys(parts))

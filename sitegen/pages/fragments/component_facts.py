@@ -1,0 +1,126 @@
+"""What a component is, where it stands and what moves it, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from markupsafe import Markup
+
+from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
+from sitegen.pages.page_context import PageContext
+from sitegen.solver.network import Branch
+from sitegen.words import KINDS
+
+MOST_IN_SIGHT = 6
+"""Acts of the crew that are listed openly; more are folded up."""
+
+Fact = tuple[str, Markup]
+"""A label and what it says."""
+
+
+def component_kind(context: PageContext, component: str) -> str:
+    """What a component is, in a word."""
+    return KINDS[context.answers.network.components[component].kind]
+
+
+def component_facts(context: PageContext, component: str) -> list[Fact]:
+    """What the catalogue knows of a source, a bus or a device."""
+    return list(_facts(context, component))
+
+
+def _facts(context: PageContext, component: str) -> Iterator[Fact]:
+    network, links = context.answers.network, context.fragments.links
+    known = network.components[component]
+    if component in network.nodes:
+        if component in network.sources:
+            yield "Rating", Markup("{}").format(_rating(context, component))
+        else:
+            yield "Bus page", links[component]
+    else:
+        if known.amps or known.at:
+            yield (
+                "Breaker" if known.kind == "breaker" else "Place",
+                context.fragments.places[component],
+            )
+        stands = [
+            _between(context, branch) for branch in network.branches if component in branch.through
+        ]
+        if stands:
+            yield "Stands", Markup("; ").join(dict.fromkeys(stands))
+        served = [
+            owner
+            for owner, connections in network.connections.items()
+            if any(component in c.through for c in connections)
+        ]
+        if served:
+            yield "In the supply of", context.fragments.list(served)
+        if network.switching.get(component):
+            yield "Closes when", terms_words(context, network.switching[component])
+    catalogue = network.catalogue
+    records: tuple[Source | Bus | Device, ...] = (
+        *catalogue.sources,
+        *catalogue.buses,
+        *catalogue.devices,
+    )
+    for record in records:
+        if record.id == component:
+            if record.note:
+                yield "Note", context.fragments.prose(record.note)
+            if record.reference:
+                yield "Reference", Markup("{}").format(record.reference)
+
+
+def _rating(context: PageContext, source: str) -> str:
+    known = context.answers.network.sources[source]
+    words = [f"{known.volts:g}\u00a0V {known.current.upper()}"]
+    if known.amps:
+        words.append(f"{known.amps:g}\u00a0A")
+    if known.amp_hours:
+        words.append(f"{known.amp_hours:g}\u00a0Ah")
+    return ", ".join(words)
+
+
+def _between(context: PageContext, branch: Branch) -> Markup:
+    links = context.fragments.links
+    return Markup("between {} and {}").format(links[branch.origin], links[branch.target])
+
+
+def terms_words(context: PageContext, alternatives: Sequence[Terms]) -> Markup:
+    """`closes-when` and `lit-when` as a sentence."""
+    return Markup("; or ").join(_all_terms(context, terms) for terms in alternatives)
+
+
+def _all_terms(context: PageContext, terms: Terms) -> Markup:
+    links, sources = context.fragments.links, context.answers.network.sources
+
+    def node(name: str, live: bool) -> Markup:
+        if name in sources:
+            return Markup("{} {}").format(links[name], "produces" if live else "does not produce")
+        return Markup("{} is {}").format(links[name], "live" if live else "dead")
+
+    words = [
+        *(Markup("{} is {}").format(links[s], place) for s, place in terms.switches.items()),
+        *(node(n, True) for n in terms.live),
+        *(node(n, False) for n in terms.dead),
+        *(Markup("{} is closed").format(links[d]) for d in terms.closed),
+        *(Markup("{} is open").format(links[d]) for d in terms.open),
+    ]
+    return Markup(" and ").join(words) if words else Markup("always")
+
+
+def crew_acts(context: PageContext, then: Then) -> Markup:
+    """What the crew does about a failure: the author's note, then the acts as lists."""
+    links = context.fragments.links
+    acts = [
+        *(Markup("{}: <b>{}</b>").format(links[s], p) for s, p in then.switches.items()),
+        *(Markup("Turn off {}").format(links[e]) for e in then.shed),
+        *(Markup("Pull {}").format(context.fragments.places[p]) for p in then.pulled),
+    ]
+    items = Markup("<ul class=acts>{}</ul>").format(
+        Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
+    )
+    if len(acts) > MOST_IN_SIGHT:
+        items = Markup(
+            "<details><summary>{} things to set or turn off</summary>{}</details>"
+        ).format(len(acts), items)
+    return context.fragments.prose(then.note) + (items if acts else Markup(""))

@@ -1,0 +1,254 @@
+"""How long the batteries last: the clocks of a failure's page, in words and as a time line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from sitegen.answers.drop import Loss
+from sitegen.answers.endurance.airframe_endurance import Clocks, carrying
+from sitegen.answers.endurance.results import Endurance, Gain, Stage
+from sitegen.catalogue.model import Then
+from sitegen.pages.page_context import PageContext
+from sitegen.pages.views import Block, block, classes
+from sitegen.words import counted
+
+ROUNDING = 1e-6
+"""Minutes are rounded down; what is short of a whole one by this is whole."""
+HOURS_FROM = 120
+"""From so many minutes on, hours are told as well."""
+
+
+@dataclass(frozen=True)
+class StageLine:
+    """One stage in the time line and in the list under it."""
+
+    kind: str
+    """`before`, `after` or `landing`: its pattern."""
+    name: str
+    words: str
+    width: str
+    """Its share of the time line; empty where there is no time line."""
+
+
+@dataclass(frozen=True)
+class GainLine:
+    """What one thing turned off is worth."""
+
+    name: Markup
+    amps: str
+    minutes: str
+
+
+@dataclass(frozen=True)
+class EnduranceText:
+    """What the page says of one battery."""
+
+    classes: str
+    battery: Markup
+    lasts: str
+    unit: str
+    hours: str
+    stages: tuple[StageLine, ...]
+    missing: str
+    """The share of the time line by which it is too short; empty if it is not."""
+    missing_words: str
+    warning: str
+    says: tuple[Markup, ...]
+    """What else is to be known, a line each."""
+    bought_title: str
+    bought: tuple[GainLine, ...]
+    savings: tuple[GainLine, ...]
+    unknown_says: str
+    unknown: Markup
+
+
+def endurances(
+    context: PageContext,
+    losses: Sequence[Loss],
+    found: Sequence[Clocks],
+    then: Then | None = None,
+) -> Block | None:
+    """The part of a page that says how long the batteries last; None if no view has a clock.
+
+    Parameters
+    ----------
+    sheet : the airframe's.
+    losses : by view, how the net stands in it.
+    found : by view, the clocks of its condition; shown is a battery that carries load in the view,
+        or takes over later.
+    then : what the crew does about the failure.
+    """
+    network, count = context.answers.network, len(losses)
+    shown: list[tuple[Endurance, ...]] = []
+    for loss, here in zip(losses, found, strict=True):
+        up = carrying(network, loss) if here else frozenset()
+        # One that takes over when another is flat has a clock as well.
+        shown.append(tuple(c for c in here if c.battery in up or (c.flat_before and up)))
+    masks: dict[Endurance, int] = {}
+    for view, here in enumerate(shown):
+        for endurance in here:
+            masks[endurance] = masks.get(endurance, 0) | 1 << view
+    order = list(network.sources)
+    texts = [
+        _text(context, endurance, classes(mask, count), then)
+        for endurance, mask in sorted(masks.items(), key=lambda item: order.index(item[0].battery))
+    ]
+    return block(shown, texts)
+
+
+def _text(
+    context: PageContext, endurance: Endurance, where: str, then: Then | None
+) -> EnduranceText:
+    names, links = context.answers.network.names, context.fragments.links
+    items = [u for u in endurance.unknown if u in context.answers.network.equipment]
+    lasts, unit, hours = _lasts(endurance, bool(items))
+    stages = tuple(_stages(endurance))
+    short = endurance.verdict == "short" and endurance.total is not None
+    # As the minutes are rounded down, what is missing is told against them.
+    missing = endurance.asked.required_minutes - _down(endurance.total or 0.0)
+    bought = tuple(_gain_line(_act(context, gain.id, then), gain) for gain in endurance.bought)
+    minute = endurance.asked.recognition_minutes
+    shed = f"at minute {minute:g}" if minute else "at once"
+    required = f"{endurance.asked.required_minutes:g}"
+    return EnduranceText(
+        classes=where,
+        battery=links[endurance.battery],
+        lasts=lasts,
+        unit=unit,
+        hours=hours,
+        stages=stages,
+        missing=f"{missing:g}" if short else "",
+        missing_words=f"{missing:g} min" if short else "",
+        warning=(
+            f"Too short{'' if then else ' with nothing turned off'}: the catalogue requires"
+            f" {required} minutes. 14 CFR 23.1353(h): with all generators lost, batteries must"
+            " carry the essential loads for so many minutes, the time before shedding included."
+            if short
+            else ""
+        ),
+        says=tuple(_says(context, endurance)),
+        bought_title=f"What is shed {shed}, and what each buys",
+        bought=bought,
+        savings=tuple(_gain_line(links[gain.id], gain) for gain in endurance.savings),
+        unknown_says=(
+            f"{counted(len(items), 'item')} without figures"
+            f" {'is' if len(items) == 1 else 'are'} not counted: the time is at most this"
+            if items
+            else ""
+        ),
+        unknown=context.fragments.list(sorted(items, key=lambda i: (names[i], i))),
+    )
+
+
+def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
+    """The total: figure or word, unit, and the same in hours where it is long."""
+    if endurance.total is None:
+        if endurance.reaches == "without-limit" and not partly:
+            return "No limit", "", "nothing with a figure draws from it"
+        return "Not known", "", ""
+    whole = _down(endurance.total)
+    hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
+    return str(whole), "min", hours
+
+
+def _stages(endurance: Endurance) -> Iterator[StageLine]:
+    """The stages that there are; where nothing changes when the crew acts, it is one less."""
+    before, after, landing = endurance.recognition, endurance.cruise, endurance.landing
+    begin = [
+        _down(before.minutes or 0.0),
+        _down((before.minutes or 0.0) + (after.minutes or 0.0)),
+        _down(endurance.total or 0.0),
+    ]
+    if not endurance.bought and abs(before.amps - after.amps) < ROUNDING:
+        both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
+        yield _stage(endurance, "after", "Nothing shed", after, both, begin[1])
+    else:
+        if before.minutes is None or before.minutes > 0:
+            yield _stage(endurance, "before", "Before shedding", before, before.minutes, begin[0])
+        if endurance.reaches != "recognition":
+            yield _stage(endurance, "after", "Shed", after, after.minutes, begin[1] - begin[0])
+    if endurance.reaches != "recognition" and (landing.minutes is None or landing.minutes > 0):
+        whole = _down(landing.minutes or 0.0) if endurance.total is None else begin[2] - begin[1]
+        yield _stage(endurance, "landing", "Landing", landing, landing.minutes, whole)
+
+
+def _stage(
+    endurance: Endurance, kind: str, name: str, stage: Stage, minutes: float | None, whole: int
+) -> StageLine:
+    at = _amps(stage.amps)
+    if minutes is None:
+        return StageLine(kind, name, at, "")
+    width = "" if endurance.total is None else f"{minutes:.2f}"
+    return StageLine(kind, name, f"{whole} min at {at}", width)
+
+
+def _says(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
+    links = context.fragments.links
+    if endurance.reaches == "recognition":
+        shed = f"{endurance.asked.recognition_minutes:g}"
+        yield Markup("Flat before minute {}, when the crew has acted.").format(shed)
+    if endurance.reaches == "landing":
+        reserve = f"{endurance.asked.landing_minutes:g}"
+        yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
+    for flat in endurance.flat_before:
+        yield Markup("From minute {}, when {} is flat, it gives {}.").format(
+            _down(flat.minute), links[flat.battery], f"{flat.amps:.1f}\u00a0A"
+        )
+    if endurance.capacity is None:
+        yield Markup("The catalogue has no amp-hours for it.")
+    else:
+        battery_itself = context.answers.network.sources[endurance.battery]
+        yield Markup("From {} of its {} Ah; minutes are rounded down.").format(
+            f"{100 * endurance.asked.usable:g}\u00a0%", f"{battery_itself.amp_hours:g}"
+        )
+    for other in endurance.unknown:
+        source = context.answers.network.sources.get(other)
+        if source and source.kind == "converter":
+            yield Markup(
+                "{} carries its own input, so what it draws is not known: the time may be less."
+            ).format(links[other])
+        elif source:
+            yield Markup("{} shares its load and has no amp-hours: the time may be less.").format(
+                links[other]
+            )
+
+
+def _act(context: PageContext, act: str, then: Then | None) -> Markup:
+    links = context.fragments.links
+    if then and act in then.switches:
+        return Markup("{}: <b>{}</b>").format(links[act], then.switches[act])
+    if then and act in then.pulled:
+        return Markup("Pull {}").format(context.fragments.places[act])
+    return links[act]
+
+
+def _gain_line(name: Markup, gain: Gain) -> GainLine:
+    minutes = "no limit" if gain.minutes is None else f"+{_least(gain.minutes)} min"
+    return GainLine(name, _amps(gain.amps), minutes)
+
+
+def _down(minutes: float) -> int:
+    return math.floor(minutes + ROUNDING)
+
+
+def _least(minutes: float) -> str:
+    """Minutes by which something is longer or shorter, rounded down."""
+    if minutes >= 10:
+        return str(_down(minutes))
+    tenths = _down(minutes * 10)
+    return f"{tenths / 10:g}" if tenths else "0.1"
+
+
+def _amps(amps: float) -> str:
+    """Amps to a tenth.
+
+    >>> _amps(12.04), _amps(0.01)
+    ('12\\xa0A', 'under 0.1\\xa0A')
+    """
+    if 0 < amps < 0.05:
+        return "under 0.1\u00a0A"
+    return f"{round(amps, 1):g}\u00a0A"

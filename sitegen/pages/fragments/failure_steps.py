@@ -1,0 +1,109 @@
+"""A failure step by step in its drawing: before, at once, after the crew; what each changes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+from sitegen.answers.drop import Loss
+from sitegen.answers.switching_changes import opened_by_a_short
+from sitegen.pages.fragments.consequences import View
+from sitegen.pages.views import classes, said
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault
+
+
+@dataclass(frozen=True)
+class Before:
+    """A view of the drawing alone: a condition with nothing failed."""
+
+    number: int
+    condition: str
+
+
+def befores(conditions: Sequence[str], views: int) -> list[Before]:
+    """The views before a failure: numbered after those of the failure, a condition each."""
+    return [Before(views + i, name) for i, name in enumerate(conditions)]
+
+
+def steps(network: Network, views: Sequence[View], before: Sequence[Before]) -> Markup:
+    """The buttons of the steps, and what each step changes in words.
+
+    A button is the label of the view that it shows, so that it needs no script. Of the conditions
+    only the chosen one's buttons show.
+    """
+    total = len(views) + len(before)
+    follows = _follows(views)
+    texts = [
+        change(network, was, view.loss, view.faults)
+        for was, view in zip(follows, views, strict=True)
+    ]
+    texts += ["Nothing has failed yet."] * len(before)
+    rows = []
+    for condition, first in enumerate(before):
+        here = [(k, v.row) for k, v in enumerate(views) if v.condition == condition]
+        mask = sum(1 << k for k, _ in here) | 1 << first.number
+        labels = [(first.number, "Before"), *here]
+        rows.append(
+            f'<div class="step-row{classes(mask, total)}">'
+            + "".join(
+                f"<label for=view-{k}><span>{escape(name or 'Failed')}</span></label>"
+                for k, name in labels
+            )
+            + "</div>"
+        )
+    return Markup(
+        '<div class=steps role=group aria-label="Step by step">{}'
+        "<div aria-live=polite>{}</div></div>"
+    ).format(Markup("".join(rows)), said("p", texts))
+
+
+def _follows(views: Sequence[View]) -> list[Loss]:
+    """For each view what stands before it: the crew acts on what has failed at once."""
+    at_once = {v.condition: v.loss for v in views if v.row == "At once"}
+    return [
+        at_once.get(v.condition, v.normal) if v.row == "Crew has acted" else v.normal for v in views
+    ]
+
+
+def change(network: Network, was: Loss, now: Loss, faults: Sequence[Fault]) -> str:
+    """What one step changes in the drawing, in words; what fails itself is not repeated.
+
+    Parameters
+    ----------
+    was, now : before and after the step.
+    faults : what has failed.
+    """
+    failed = {component for component, _ in faults}
+    drawn = dict.fromkeys(
+        d for branch in network.branches for d in branch.through if d not in failed
+    )
+    cleared = set(opened_by_a_short(network, now).values())
+    cleared -= set(opened_by_a_short(network, was).values())
+    buses = [b.id for b in network.catalogue.buses]
+    before, after = ({b: _power(loss, b) for b in buses} for loss in (was, now))
+    turned = [b for b in buses if before[b] != after[b]]
+    told = {
+        "opens": [d for d in drawn if (was.conducts[d] and not now.conducts[d]) or d in cleared],
+        "closes": [d for d in drawn if now.conducts[d] and not was.conducts[d]],
+        "dead": [b for b in turned if after[b] == "dead"],
+        "on battery only": [b for b in turned if after[b] == "battery"],
+        "live": [b for b in turned if after[b] == "live" and before[b] == "dead"],
+        "no longer on battery only": [
+            b for b in turned if after[b] == "live" and before[b] == "battery"
+        ],
+    }
+    named = {word: ", ".join(network.names[i] for i in ids) for word, ids in told.items() if ids}
+    if not named:
+        return "Nothing else changes in the drawing."
+    if len(told["on battery only"]) > 1 and set(after.values()) <= {"battery", "dead"}:
+        named["on battery only"] = "every bus that is still live"
+    text = "; ".join(f"{word}: {names}" for word, names in named.items())
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _power(loss: Loss, bus: str) -> str:
+    state = loss.nodes[bus]
+    return "dead" if not state.live else "battery" if state.battery else "live"

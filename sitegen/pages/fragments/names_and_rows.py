@@ -1,0 +1,173 @@
+"""Small pieces of HTML that many pages share, made once an airframe and joined from then on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from markupsafe import Markup, escape
+
+from sitegen.catalogue.ata_chapters import chapter, chapter_title
+from sitegen.pages.author_text import prose
+from sitegen.pages.links import (
+    bus_page,
+    equipment_page,
+    failure_page,
+    function_page,
+    named_failure_page,
+    note_page,
+)
+from sitegen.solver.network import Component, Connection, Network
+
+ID_LINK = re.compile(r'<a href="([a-z0-9]+(?:-[a-z0-9]+)*)"[^>]*>')
+"""A link whose target is no file but an id of the catalogue."""
+
+
+@dataclass(frozen=True)
+class Fragments:
+    """The pieces of one airframe."""
+
+    network: Network
+    notes: tuple[str, ...] = ()
+    """The ids of the longer texts."""
+
+    @cached_property
+    def links(self) -> dict[str, Markup]:
+        """By id: the name, as a link where the thing has a page."""
+        n = self.network
+        pages = {
+            **self._own_breakers,
+            **{i: equipment_page(i) for i in n.equipment},
+            **{d.id: failure_page(d.id) for d in n.catalogue.devices},
+            **{s: failure_page(s) for s in n.sources},
+            **{b.id: bus_page(b.id) for b in n.catalogue.buses},
+        }
+        return {
+            i: Markup('<a href="{}">{}</a>').format(pages[i], name) if i in pages else escape(name)
+            for i, name in n.names.items()
+        }
+
+    @cached_property
+    def failing(self) -> dict[str, Markup]:
+        """By component: its name, as a link to what is lost with it."""
+        names = self.network.names
+        return {
+            c: Markup('<a href="{}">{}</a>').format(self.pages[c], names[c])
+            if c in self.pages
+            else escape(names[c])
+            for c in self.network.components
+        }
+
+    @cached_property
+    def _subjects(self) -> dict[str, str]:
+        """By id the page of all that an author's text may link to."""
+        c = self.network.catalogue
+        return {
+            **{note: note_page(note) for note in self.notes},
+            **{f.id: named_failure_page(f.id) for f in c.failures},
+            **{f.id: function_page(f.id) for f in c.functions},
+            **self.pages,
+            **{b.id: bus_page(b.id) for b in c.buses},
+            **{i: equipment_page(i) for i in self.network.equipment},
+        }
+
+    def prose(self, text: str) -> Markup:
+        """An author's text as HTML; a link to an id leads to its page.
+
+        What is not fitted to this airframe is named without a link.
+        """
+        return Markup(ID_LINK.sub(self._link, str(prose(text))))
+
+    def _link(self, found: re.Match[str]) -> str:
+        page = self._subjects.get(found[1])
+        return f'<a href="{page}">' if page else "<a>"
+
+    @cached_property
+    def named_in_effect(self) -> dict[str, tuple[str, ...]]:
+        """By equipment: the other equipment that its text of what to do links to."""
+        return {
+            i: tuple(
+                name
+                for name in dict.fromkeys(ID_LINK.findall(str(prose(e.on_loss))))
+                if name in self.network.equipment and name != i
+            )
+            for i, e in self.network.equipment.items()
+            if e.on_loss
+        }
+
+    @cached_property
+    def pages(self) -> dict[str, str]:
+        """By component: the page that says what is lost with it."""
+        return {
+            **self._own_breakers,
+            **{d.id: failure_page(d.id) for d in self.network.catalogue.devices},
+            **{n: failure_page(n) for n in self.network.nodes},
+        }
+
+    @cached_property
+    def _own_breakers(self) -> dict[str, str]:
+        """Breakers written in a supply are told of on their equipment's page."""
+        return {
+            c.protector: f"{equipment_page(item)}#supplies"
+            for item in self.network.equipment
+            for c in self.network.connections[item]
+            if c.protector
+        }
+
+    @cached_property
+    def places(self) -> dict[str, Markup]:
+        """By component on a panel or with a rating: placard, amps, panel, position."""
+        return {c.id: self._place(c) for c in self.network.components.values()}
+
+    def _place(self, component: Component) -> Markup:
+        words = [Markup("<b class=placard>{}</b>").format(component.name)]
+        if component.amps:
+            words.append(Markup("<span class=amps>{:g}\u00a0A</span>").format(component.amps))
+        if component.at:
+            panel = self.network.panel_names.get(component.panel or "", "")
+            words.append(
+                Markup("<span class=where>{}\u00a0<b>{}</b></span>").format(panel, component.at)
+            )
+        return Markup(" ").join(words)
+
+    def supply(self, connection: Connection) -> Markup:
+        """A supply's breaker and its bus."""
+        bus = self.links[connection.bus]
+        if connection.protector is None:
+            return Markup("<span class=place>no breaker of its own, {}</span>").format(bus)
+        return Markup("<span class=place>{}</span>").format(self.places[connection.protector])
+
+    @cached_property
+    def rows(self) -> dict[str, Markup]:
+        """By equipment: its name, its breakers and what to do without it, to go into a list."""
+        return {
+            i: Markup('<a class=item href="{}">{}</a>{}{}').format(
+                equipment_page(i),
+                e.name,
+                Markup("").join(self.supply(c) for c in self.network.connections[i] if c.protector),
+                Markup("<div class=on-loss>{}</div>").format(self.prose(e.on_loss))
+                if e.on_loss
+                else "",
+            )
+            for i, e in self.network.equipment.items()
+        }
+
+    @cached_property
+    def chapters(self) -> dict[str, list[str]]:
+        """By chapter title, rising: the equipment of the chapter, by ATA number and name."""
+        found: dict[str, list[str]] = {}
+        equipment = self.network.equipment
+        for i in sorted(equipment, key=lambda i: (equipment[i].ata, equipment[i].name, i)):
+            found.setdefault(chapter_title(chapter(equipment[i].ata)), []).append(i)
+        return found
+
+    def list(self, ids: Iterable[str], most: int | None = None) -> Markup:
+        """Names as links, with commas; after `most` only how many more."""
+        every = list(ids)
+        shown = every if most is None or len(every) <= most + 1 else every[:most]
+        # Joined as plain text: the links are safe already, and escaping each again takes long.
+        text = ", ".join([str(self.links[i]) for i in shown])
+        more = len(every) - len(shown)
+        return Markup(f"{text} and {more} more" if more else text)

@@ -1,0 +1,164 @@
+"""Small maps of the panels, on which just the breakers are marked that a page is about.
+
+A panel's empty map is drawn once an airframe. Breakers that are marked in the same views share one
+path, so a page grows little, however much is lost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from markupsafe import Markup, escape
+
+from sitegen.answers.panel_plans import PanelPlan, Placed
+from sitegen.pages.fragments.consequences import View
+from sitegen.pages.links import bus_on_panel, panel_page, place_on_panel
+from sitegen.pages.page_context import PageContext
+from sitegen.pages.views import Block, block, by_view, classes, said
+
+PITCH, HOLE, MARGIN = 11, 8, 5
+"""From place to place, the side of a place, and around them all, in CSS pixels."""
+
+NAMED = 3
+"""So many places are named under a map; more are counted."""
+
+Mark = tuple[str, int, Placed]
+"""A kind of mark (a class of the style sheet), the mask of the views that show it, the place."""
+
+
+def of_bus(context: PageContext, bus: str) -> Markup:
+    """The breakers on a bus, and those that stand in what feeds it."""
+    found = []
+    for plan in context.answers.panels:
+        marks: list[Mark] = [
+            ("feeding" if bus in placed.feeds else "marked", 1, placed)
+            for placed in plan.placed
+            if bus in placed.feeds or bus in placed.buses
+        ]
+        # Only a panel that has a key to the bus can pick it out.
+        keyed = any(placed.bus == bus for _, _, placed in marks)
+        panel = plan.panel.id
+        found.append(_map(context, plan, marks, 1, bus_on_panel(panel, bus) if keyed else ""))
+    return Markup("").join(found)
+
+
+def of_supplies(context: PageContext, item: str) -> Markup:
+    """The breakers of a piece of equipment."""
+    devices = {d for c in context.answers.network.connections[item] for d in c.through}
+    return Markup("").join(
+        _map(context, plan, [("marked", 1, p) for p in plan.placed if p.component.id in devices], 1)
+        for plan in context.answers.panels
+    )
+
+
+def of_failure(context: PageContext, views: Sequence[View]) -> Block | None:
+    """In each view what has failed itself, and the breakers of all that is lost.
+
+    Returns
+    -------
+    The maps, and whether any breaker is marked as failed; None if nothing is marked in any view.
+    """
+    lost = by_view([view.loss.lost for view in views])
+    failed = by_view([[component for component, _ in view.faults] for view in views])
+    count, union, itself, maps = len(views), 0, False, []
+    for plan in context.answers.panels:
+        marks: list[Mark] = []
+        for placed in plan.placed:
+            out, mask = failed.get(placed.component.id, 0), 0
+            for user in placed.users:
+                mask |= lost.get(user, 0)
+            if out:
+                marks.append(("failed", out, placed))
+            if mask & ~out:
+                marks.append(("marked", mask & ~out, placed))
+            union |= mask | out
+            itself = itself or bool(out)
+        maps.append(_map(context, plan, marks, count))
+    present = [union >> k & 1 for k in range(count)]
+    return block(present, {"maps": Markup("").join(maps), "failed": itself})
+
+
+def _map(
+    context: PageContext, plan: PanelPlan, marks: Sequence[Mark], count: int, href: str = ""
+) -> Markup:
+    """A panel's map with its marks, as a link to the panel; nothing where nothing is marked.
+
+    Parameters
+    ----------
+    marks : in the order of the places.
+    count : how many views the page has.
+    href : where it leads; left out, to the panel, and to the place if only one is marked.
+    """
+    if not marks:
+        return Markup("")
+    if not href:
+        panel, (first, *others) = plan.panel.id, marks
+        href = panel_page(panel) if others else place_on_panel(panel, first[2].component.id)
+    union = 0
+    for _, mask, _ in marks:
+        union |= mask
+    paths = []
+    for (kind, mask), group in groupby(sorted(marks, key=_kind_and_views), key=_kind_and_views):
+        draw = _cross if kind == "failed" else _square
+        shape = "".join(draw(placed) for _, _, placed in group)
+        paths.append(f'<path class="{kind}{classes(mask, count)}" d="{shape}"/>')
+    says = [
+        _places(plan, [placed for _, mask, placed in marks if mask >> k & 1]) for k in range(count)
+    ]
+    under = f"<span><b>{escape(plan.panel.name)}</b> {said('small', says)}</span>"
+    return Markup(
+        f'<a class="map{classes(union, count)}" href="{escape(href)}">{_empty(context, plan)}'
+        f"{''.join(paths)}</svg>{under}</a>"
+    )
+
+
+def _kind_and_views(mark: Mark) -> tuple[str, int]:
+    return mark[0], mark[1]
+
+
+def _places(plan: PanelPlan, marked: Sequence[Placed]) -> str:
+    if len(marked) > NAMED:
+        return f"{len(marked)} marked"
+    return ", ".join([f"{plan.panel.rows[p.row]}{p.column}" for p in marked])
+
+
+def _empty(context: PageContext, plan: PanelPlan) -> str:
+    """The start of a map: the panel's outline and all that is in place, unmarked."""
+    drawn: dict[str, str] = context.panels_drawn
+    panel = plan.panel.id
+    if panel not in drawn:
+        rows, columns = plan.rows, plan.panel.columns
+        width, height = (n * PITCH - (PITCH - HOLE) + 2 * MARGIN for n in (columns, len(rows)))
+        # A row is a dashed line: every dash is a place.
+        lines = "".join(_runs(rows))
+        drawn[panel] = (
+            f'<svg viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
+            f' aria-hidden="true"><path class="holes" d="{lines}"/>'
+        )
+    return drawn[panel]
+
+
+def _runs(rows: Sequence[Sequence[Placed | None]]) -> Iterator[str]:
+    for row, places in enumerate(rows):
+        start = 1
+        for there, run in groupby(places, key=lambda placed: placed is not None):
+            length = len(list(run))
+            if there:
+                x, y = _corner(row, start)
+                yield f"M{x} {y + HOLE // 2}h{length * PITCH - (PITCH - HOLE)}"
+            start += length
+
+
+def _corner(row: int, column: int) -> tuple[int, int]:
+    return (column - 1) * PITCH + MARGIN, row * PITCH + MARGIN
+
+
+def _square(placed: Placed) -> str:
+    x, y = _corner(placed.row, placed.column)
+    return f"M{x} {y}h{HOLE}v{HOLE}h-{HOLE}z"
+
+
+def _cross(placed: Placed) -> str:
+    x, y = _corner(placed.row, placed.column)
+    return f"M{x} {y}l{HOLE} {HOLE}m0-{HOLE}l-{HOLE} {HOLE}"

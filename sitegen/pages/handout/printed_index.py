@@ -1,0 +1,78 @@
+"""The index: everything that has a name, and the number of the part that tells of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from typing import Any
+
+from sitegen.pages.handout.handout_context import Course
+from sitegen.pages.links import equipment_page
+from sitegen.words import KINDS
+
+Entry = tuple[str, str, str, str]
+"""Name, what it is or where, number of the part, anchor."""
+
+
+def values(course: Course) -> dict[str, Any]:
+    """What the template is given."""
+    found = sorted(_entries(course), key=lambda e: (e[0].casefold(), e[1], e[2]))
+    return {
+        "letters": [
+            {
+                "letter": letter,
+                "entries": [
+                    {"name": name, "detail": detail, "where": where, "anchor": anchor}
+                    for name, detail, where, anchor in members
+                ],
+            }
+            for letter, members in groupby(found, key=lambda e: _letter(e[0]))
+        ]
+    }
+
+
+def _letter(name: str) -> str:
+    return name[:1].upper() if name[:1].isalpha() else "0-9"
+
+
+def _entries(course: Course) -> Iterator[Entry]:
+    network, numbers = course.context.answers.network, course.numbers
+    catalogue = network.catalogue
+
+    def part(section: str) -> str:
+        return str(numbers.get(section, ""))
+
+    for item, equipment in network.equipment.items():
+        connections = network.connections[item]
+        places = dict.fromkeys(_place(course, c.protector) for c in connections if c.protector)
+        buses = dict.fromkeys(course.bus_numbers[c.bus] for c in connections)
+        detail = ", ".join(p for p in places if p)
+        anchor = equipment_page(item).removesuffix(".html")
+        yield equipment.name, detail, ", ".join(b for b in buses if b), anchor
+    for bus in catalogue.buses:
+        yield bus.name, "bus", course.bus_numbers[bus.id] or part("diagram"), ""
+    failing = {f.anchor: f.number for f in course.failing}
+    for source in catalogue.sources:
+        number = failing.get(f"failure-{source.id}", "") or part("diagram")
+        yield source.name, KINDS[source.kind].lower(), number, ""
+    for device in catalogue.devices:
+        detail = ", ".join(t for t in (KINDS[device.kind].lower(), _place(course, device.id)) if t)
+        yield device.name, detail, part("failures") or part("diagram"), ""
+    for f in course.failing:
+        if f.named:
+            yield f.named.name, "failure", f.number, ""
+    for function in catalogue.functions:
+        number = part("functions") or part("function-losses")
+        yield function.name, "function", number, ""
+    for indication in catalogue.indications:
+        yield indication.name, KINDS[indication.kind].lower(), part("indications"), ""
+    titles = {n.id: n.title for n in course.context.answers.reading.notes}
+    for k, note in enumerate(course.notes, 1):
+        yield titles[note], "note", course.numbered("notes", k), ""
+
+
+def _place(course: Course, component: str) -> str:
+    """Where a breaker stands."""
+    known = course.context.answers.network.components[component]
+    panel = course.context.answers.network.panel_names.get(known.panel or "", "")
+    return f"{panel} {known.at}".strip() if known.at else ""

@@ -1,0 +1,149 @@
+"""What every page of one airframe has in common: its frame, its caution, its links to others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any
+
+from markupsafe import Markup
+
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
+from sitegen.catalogue.model import Catalogue
+from sitegen.diagram.parts import VIEWS
+from sitegen.diagram.state_marks import state_rules
+from sitegen.pages.drawings import Pictures
+from sitegen.pages.fragments.condition_states import StateRow, node_states
+from sitegen.pages.fragments.names_and_rows import Fragments
+from sitegen.pages.theme import fill
+from sitegen.pages.views import Choice, ChoiceRow, style
+from sitegen.words import day
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page to come: its path below the site, and what makes its text when its turn comes."""
+
+    path: str
+    make: Callable[[], str]
+
+
+@dataclass(frozen=True)
+class PageContext:
+    """One airframe's share of the site."""
+
+    answers: AirframeAnswers
+    fragments: Fragments
+    pictures: Pictures
+    paths: Mapping[str, frozenset[str]]
+    """By airframe the files of its folder, for the way from a page to its like on another."""
+    paper: str | None = None
+    """What handouts are printed on, if not on what the catalogue says."""
+
+    @cached_property
+    def endurances(self) -> AirframeEndurance:
+        """How long the batteries last in every failure."""
+        return AirframeEndurance(self.answers)
+
+    @cached_property
+    def ways_drawn(self) -> dict[str, Any]:
+        """By bus: the infeeds that pages have listed already (`fragments/infeed_list.py`)."""
+        return {}
+
+    @cached_property
+    def panels_drawn(self) -> dict[str, Any]:
+        """By panel: its small map, to be marked by pages (`fragments/panel_map.py`)."""
+        return {}
+
+    @cached_property
+    def sets_drawn(self) -> dict[object, Any]:
+        """Failure sets that pages have shown already (`fragments/failure_sets.py`)."""
+        return {}
+
+    @cached_property
+    def node_states(self) -> dict[str, list[StateRow]]:
+        """By node how it stands in each condition with nothing failed."""
+        return node_states(self.answers, self.fragments, self.pictures.marks)
+
+    def page(self, path: str, make: Callable[[], str]) -> Page:
+        """A page of this airframe, by its path in the airframe's folder."""
+        return Page(f"{self.answers.airframe.id}/{path}", make)
+
+    def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
+        """One row of views, a condition each, with what its button says of it."""
+        conditions = self.answers.conditions
+        named = zip(conditions, answers, strict=True)
+        return [ChoiceRow("", tuple(Choice(i, c.name, says) for i, (c, says) in enumerate(named)))]
+
+    def fill(
+        self,
+        template: str,
+        path: str,
+        title: str,
+        kind: str,
+        rows: Sequence[ChoiceRow] = (),
+        more_views: int = 0,
+        **values: Any,
+    ) -> str:
+        """A page's text.
+
+        Parameters
+        ----------
+        template : the template's name.
+        path : the page's path in the airframe's folder.
+        title : what the page is about; a plain text.
+        kind : what kind of page it is, in a word or two.
+        rows : the views between which the page lets one choose.
+        more_views : how many more, numbered after these, the template has buttons for.
+        values : what the template asks for besides.
+        """
+        count = sum(len(row.choices) for row in rows) + more_views
+        here = self.answers.airframe
+        others = [
+            {"name": a.name, "href": f"../{a.id}/{path}"}
+            for a in self.answers.network.catalogue.airframes
+            if a.id != here.id and path in self.paths.get(a.id, ())
+        ]
+        catalogue = self.answers.network.catalogue
+        return fill(
+            template,
+            {
+                **frame(catalogue),
+                "top": "../",
+                "airframe": here.name,
+                "title": title,
+                "kind": kind,
+                "others": others,
+                "rows": rows,
+                "view_count": count,
+                "view_style": style(count) + _more_rules(count),
+                "marks": self.pictures.marks,
+                **values,
+            },
+        )
+
+
+@lru_cache(maxsize=16)
+def _more_rules(count: int) -> Markup:
+    """The drawing's rules for more views than its own style sheet has."""
+    return Markup(state_rules(count)) if count > VIEWS else Markup("")
+
+
+def frame(catalogue: Catalogue) -> dict[str, Any]:
+    """What stands on every page of a site: whose it is, of which revision, and the caution."""
+    aircraft = catalogue.aircraft
+    revised = day(aircraft.revised)
+    return {
+        "aircraft": aircraft.name,
+        "map_title": aircraft.title,
+        "revision": aircraft.revision,
+        "revised": revised,
+        "statement": aircraft.statement,
+        "caution": (
+            f"A study aid, computed from revision {aircraft.revision} of {revised} of this"
+            " catalogue. The aircraft's approved manuals and local rules come first; work on"
+            " aircraft electrics is for licensed people."
+        ),
+    }

@@ -1,0 +1,70 @@
+"""What the cards of a drawing's parts say: one small script file for all drawings of an airframe.
+
+How a part stands is in the drawing that is shown; what it is and what it feeds is the same on
+every page, and stands here once. The script only sets a variable, so that it loads from a folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.catalogue.did_you_mean import counted
+from sitegen.pages.author_text import for_script
+from sitegen.pages.links import CARDS, failure_page
+from sitegen.pages.page_context import Page, PageContext
+from sitegen.solver.network import Branch, Network
+
+NAMED_HERE = 6
+"""How many pieces of equipment a card names."""
+
+
+def pages(context: PageContext) -> list[Page]:
+    """The one file."""
+    return [context.page(CARDS, lambda: _file(context.answers.network))]
+
+
+def _file(network: Network) -> str:
+    found = {
+        i: {"rows": list(rows(network, i)), **_fails(network, i)}
+        for i in (*network.nodes, *(d.id for d in network.catalogue.devices))
+    }
+    return f"var drawnParts = {for_script(found)};\n"
+
+
+def _fails(network: Network, component: str) -> dict[str, str]:
+    """A bus has a page of its own besides that of its failure."""
+    is_bus = network.components[component].kind == "bus"
+    return {"fails": failure_page(component)} if is_bus else {}
+
+
+def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
+    """What is said of one part: (label, text)."""
+    known, names = network.components[component], network.names
+    if component in network.nodes:
+        fed_by = [other for _, other in network.infeeds(component)]
+        feeds = [other for _, other in network.outfeeds(component)]
+        for label, others in (("Can be fed from", fed_by), ("Can feed", feeds)):
+            if others:
+                yield label, ", ".join(names[n] for n in dict.fromkeys(others))
+        items = list(dict.fromkeys(e for e, _ in network.on_bus[component]))
+        if items:
+            some = ", ".join(names[e] for e in items[:NAMED_HERE])
+            more = len(items) - NAMED_HERE
+            yield counted(len(items), "item"), some + (f" and {more} more" if more > 0 else "")
+        return
+    for branch in network.branches:
+        if component in branch.through:
+            yield "Between", _between(network, branch)
+    fed = [
+        e for e in network.equipment if any(component in c.through for c in network.connections[e])
+    ]
+    if fed:
+        some = ", ".join(names[e] for e in fed[:NAMED_HERE])
+        more = len(fed) - NAMED_HERE
+        yield "Feeds", some + (f" and {more} more" if more > 0 else "")
+    if known.at:
+        yield "Where", f"{network.panel_names.get(known.panel or '', '')} {known.at}".strip()
+
+
+def _between(network: Network, branch: Branch) -> str:
+    return f"{network.names[branch.origin]} and {network.names[branch.target]}"

@@ -1,0 +1,83 @@
+"""The audit: what a single failure must not take, and does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitegen.answers.single_points import Weakness, single_points
+from sitegen.pages.fragments.failure_sets import faults
+from sitegen.pages.links import AUDIT, PROTECTION, function_page
+from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.views import classes
+from sitegen.solver.scenarios import Fault
+
+
+def pages(context: PageContext) -> list[Page]:
+    """One page, where the catalogue has functions."""
+    if not context.answers.network.catalogue.functions:
+        return []
+    return [context.page(AUDIT, lambda: _page(context))]
+
+
+def _page(context: PageContext) -> str:
+    answers = context.answers
+    found = single_points(answers.every_fault)
+    conditions = answers.conditions
+    counts = [sum(c.id in w.conditions for w in found.essential) for c in conditions]
+    functions = answers.network.catalogue.functions
+    return context.fill(
+        "audit",
+        AUDIT,
+        "Single-failure audit",
+        "Functions",
+        rows=context.by_condition([f"{n} found" if n else "none found" for n in counts]),
+        protection=PROTECTION,
+        essential=_by_function(context, found.essential),
+        independent=_by_function(context, found.independent),
+        none_essential=_none(context, found.essential),
+        none_independent=_none(context, found.independent),
+        essential_count=sum(f.essential for f in functions),
+        pair_count=sum(len(f.independent) for f in functions),
+    )
+
+
+def _none(context: PageContext, found: Sequence[Weakness]) -> str | None:
+    """The classes of the views in which nothing was found; None if something was in every one."""
+    conditions = context.answers.conditions
+    mask = sum(
+        1 << i for i, c in enumerate(conditions) if not any(c.id in w.conditions for w in found)
+    )
+    return classes(mask, len(conditions)) if mask else None
+
+
+def _by_function(context: PageContext, found: Sequence[Weakness]) -> list[dict[str, object]]:
+    """The weaknesses by function (and pair), each failure in the views of its conditions."""
+    conditions = [c.id for c in context.answers.conditions]
+    count = len(conditions)
+    names = context.answers.network.names
+    groups: dict[tuple[str, tuple[str, ...]], dict[str, dict[tuple[str, ...], list[Fault]]]] = {}
+    for w in found:
+        of_component = groups.setdefault((w.function, w.items), {}).setdefault(w.fault[0], {})
+        of_component.setdefault(w.conditions, []).append(w.fault)
+    rows: list[dict[str, object]] = []
+    for (function, items), components in groups.items():
+        lines = [
+            {"classes": classes(_mask(conditions, where), count), "name": faults(context, modes)}
+            for by_conditions in components.values()
+            for where, modes in by_conditions.items()
+        ]
+        anywhere = {c for by in components.values() for where in by for c in where}
+        rows.append(
+            {
+                "classes": classes(_mask(conditions, tuple(anywhere)), count),
+                "href": function_page(function),
+                "name": names[function],
+                "items": context.fragments.list(items) if items else "",
+                "lines": lines,
+            }
+        )
+    return rows
+
+
+def _mask(conditions: Sequence[str], where: Sequence[str]) -> int:
+    return sum(1 << i for i, c in enumerate(conditions) if c in where)

@@ -1,0 +1,275 @@
+"""What questions about one airframe are made from: each answer worked out once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.drop import Loss, faults_of, function_states, ids_by_scenario
+from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.results import Endurance
+from sitegen.catalogue.model import Condition, Failure
+from sitegen.pages.links import failure_page, named_failure_page
+from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.question_wording import failed_words, sides_apart
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault, bits
+
+PLAIN_MODE = 0
+"""The place of a component's plain mode among its modes."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """Something that has failed in a condition, and what that means."""
+
+    condition: Condition
+    number: int
+    """The condition's place in the author's order."""
+    faults: tuple[Fault, ...]
+    failure: Failure | None
+    """The named failure, if it is one."""
+    acted: bool
+    """The crew has done what the catalogue lists for it."""
+    words: str
+    """What has failed, as a question says it."""
+    page: PageToRead
+    loss: Loss
+    normal: Loss
+    """The condition with nothing failed."""
+    points: int
+
+    @cached_property
+    def lost(self) -> frozenset[str]:
+        """The equipment that is lost."""
+        return frozenset(self.loss.lost)
+
+    @cached_property
+    def working(self) -> frozenset[str]:
+        """The equipment that worked before anything failed, and still does."""
+        worked = {*self.normal.kept, *self.normal.reduced}
+        return frozenset(i for i in (*self.loss.kept, *self.loss.reduced) if i in worked)
+
+    @property
+    def key(self) -> str:
+        """Unlike that of any other case."""
+        named = self.failure.id if self.failure else ""
+        failed = ",".join(":".join(f) for f in self.faults)
+        return f"{self.condition.id} {failed} {named} {self.acted}"
+
+    @property
+    def asks(self) -> dict[str, object]:
+        """The case for a program."""
+        return {
+            "condition": self.condition.id,
+            "failed": [{"id": c, "mode": m} for c, m in self.faults],
+            "failure": self.failure.id if self.failure else None,
+            "crew-has-acted": self.acted,
+        }
+
+
+@dataclass(frozen=True)
+class Facts:
+    """One airframe, and the conditions that are asked about."""
+
+    answers: AirframeAnswers
+    fleet: tuple[Network, ...]
+    """Every airframe's wiring, this one's among them, in the author's order."""
+    only: str | None = None
+    """The one condition that is asked about; None for all."""
+
+    @property
+    def network(self) -> Network:
+        """The airframe's wiring."""
+        return self.answers.network
+
+    @cached_property
+    def conditions(self) -> tuple[tuple[int, Condition], ...]:
+        """The conditions asked about, each with its place in the author's order."""
+        every = enumerate(self.answers.conditions)
+        return tuple((i, c) for i, c in every if self.only in (None, c.id))
+
+    @cached_property
+    def items(self) -> tuple[str, ...]:
+        """The equipment that its name tells from everything else of the airframe."""
+        named = Counter(name.lower() for name in self.network.names.values())
+        return tuple(i for i, e in self.network.equipment.items() if named[e.name.lower()] == 1)
+
+    @cached_property
+    def items_known(self) -> frozenset[str]:
+        """The same as a set."""
+        return frozenset(self.items)
+
+    @cached_property
+    def apart(self) -> frozenset[str]:
+        """The components that no other has the name of."""
+        names = self.network.names
+        named = Counter(names[c].lower() for c in self.network.components)
+        return frozenset(c for c in self.network.components if named[names[c].lower()] == 1)
+
+    @cached_property
+    def features(self) -> dict[str, frozenset[tuple[str, str]]]:
+        """By equipment what makes it like other equipment: buses, panels, chapter, its pair."""
+        found = {}
+        for item, equipment in self.network.equipment.items():
+            connections = self.network.connections[item]
+            breakers = [self.network.components[c.protector] for c in connections if c.protector]
+            found[item] = frozenset(
+                {
+                    ("chapter", equipment.ata[:2]),
+                    ("pair", sides_apart(equipment.name)),
+                    *(("bus", c.bus) for c in connections),
+                    *(("panel", b.panel) for b in breakers if b.panel),
+                }
+            )
+        return found
+
+    def likeness(self, one: str, other: str) -> int:
+        """How much two pieces of equipment have in common."""
+        return len(self.features[one] & self.features[other])
+
+    @cached_property
+    def singles(self) -> tuple[Case, ...]:
+        """Every failure of one component that has a page, in every condition asked about."""
+        network = self.network
+        return tuple(
+            case
+            for fault, losses in self.answers.single.items()
+            for case in self._cases(
+                (fault,),
+                None,
+                False,
+                failed_words(network, (fault,)),
+                PageToRead(failure_page(fault[0]), f"{network.names[fault[0]]}: if it fails"),
+                losses,
+                int(network.components[fault[0]].modes[PLAIN_MODE] != fault[1]),
+            )
+        )
+
+    @cached_property
+    def named(self) -> tuple[Case, ...]:
+        """The named failures that are more than a component's: of several, or acted upon."""
+        found: list[Case] = []
+        for failure in self.network.catalogue.failures:
+            faults = faults_of(self.network, failure)
+            page = PageToRead(named_failure_page(failure.id), f"{failure.name}: named failure")
+            at_once, *later = self.answers.named[failure.id]
+            if len(faults) > 1:
+                found += self._cases(faults, failure, False, failure.name, page, at_once, 1)
+            for losses in later:
+                words = f"{failure.name}; the crew has acted as listed"
+                found += self._cases(faults, failure, True, words, page, losses, 1)
+        return tuple(found)
+
+    @cached_property
+    def at_once(self) -> tuple[Case, ...]:
+        """Every case in which nobody has acted yet, by what has failed: none stands twice."""
+        found: dict[tuple[object, ...], Case] = {}
+        for case in (*self.singles, *self.named):
+            if not case.acted:
+                found.setdefault((case.number, frozenset(case.faults)), case)
+        return tuple(found.values())
+
+    @cached_property
+    def effects(self) -> dict[int, dict[Fault, frozenset[str]]]:
+        """By the number of a condition: every single failure, breakers of one item included.
+
+        With each stands what it takes; those that leave contactors chattering are left out.
+        """
+        outcome, faults = self.answers.every_fault, self.network.faults
+        lost = ids_by_scenario(outcome.lost, outcome.scenarios.count)
+        return {
+            number: {
+                faults[k]: frozenset(lost[number * len(faults) + k])
+                for k in bits(self._part(outcome.scenarios.all, number))
+            }
+            for number, _ in self.conditions
+        }
+
+    @cached_property
+    def _function_lost(self) -> dict[str, int]:
+        return {f: lost for f, (lost, _) in function_states(self.answers.every_fault).items()}
+
+    @cached_property
+    def _sure(self) -> int:
+        """Of every single failure in every condition, those in which all contactors settle."""
+        outcome = self.answers.every_fault
+        sure = outcome.scenarios.all
+        for mask in outcome.after.steady.chatters.values():
+            sure &= ~mask
+        return sure
+
+    def _part(self, mask: int, number: int) -> int:
+        """One condition's part of a mask over every single failure: bit k is fault k."""
+        size = len(self.network.faults)
+        return (mask & self._sure) >> (number * size) & ((1 << size) - 1)
+
+    def takers(self, number: int, function: str) -> list[Fault]:
+        """The single failures with which a function is lost in a condition."""
+        faults = self.network.faults
+        return [faults[k] for k in bits(self._part(self._function_lost[function], number))]
+
+    @cached_property
+    def _endurances(self) -> dict[tuple[str, str | None], list[Endurance]]:
+        return {}
+
+    def endurances(self, condition: str, failure: str | None) -> list[Endurance]:
+        """How long the batteries last, in a condition by itself or with a named failure."""
+        key = (condition, failure)
+        if key not in self._endurances:
+            network = self.network
+            named = next((f for f in network.catalogue.failures if f.id == failure), None)
+            faults = faults_of(network, named) if named else ()
+            self._endurances[key] = battery_endurances(
+                network, condition, faults, named, self.answers.before
+            )
+        return self._endurances[key]
+
+    def _cases(
+        self,
+        faults: tuple[Fault, ...],
+        failure: Failure | None,
+        acted: bool,
+        words: str,
+        page: PageToRead,
+        losses: tuple[Loss, ...],
+        points: int,
+    ) -> Iterator[Case]:
+        for number, condition in self.conditions:
+            loss, normal = losses[number], self.answers.normal[number]
+            # Of contactors that chatter one can say nothing for certain, and what was not in use
+            # in the condition is no more than a puzzle.
+            steady = not loss.chatter and not normal.chatter
+            if steady and all(f[0] in self.apart and in_use(normal, f) for f in faults):
+                yield Case(
+                    condition,
+                    number,
+                    faults,
+                    failure,
+                    acted,
+                    words,
+                    page,
+                    loss,
+                    normal,
+                    min(points + (number > 0), 2),
+                )
+
+    @property
+    def airframes(self) -> tuple[str, ...]:
+        """The ids of the whole fleet, in the author's order."""
+        return tuple(network.airframe for network in self.fleet)
+
+
+def in_use(normal: Loss, fault: Fault) -> bool:
+    """Whether a component did something in the condition that it can fail to do.
+
+    A source produced, a bus was live, a device was closed (or open, where it sticks closed).
+    """
+    component, mode = fault
+    state = normal.nodes.get(component)
+    if state is None:
+        return normal.conducts[component] != (mode == "stuck-closed")
+    return component in state.sources if mode == "lost" else state.live

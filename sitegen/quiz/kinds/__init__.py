@@ -1,0 +1,34 @@
+"""The kinds of questions, a file each."""
+
+from __future__ import annotations
+
+from sitegen.quiz.kinds import (
+    ask_airframe,
+    ask_bus,
+    ask_cause,
+    ask_function,
+    ask_lost,
+    ask_minutes,
+    ask_place,
+    ask_readings,
+    ask_still_works,
+)
+
+KINDS = (
+    ask_still_works.KIND,
+    ask_lost.KIND,
+    ask_bus.KIND,
+    ask_place.KIND,
+    ask_cause.KIND,
+    ask_readings.KIND,
+    ask_function.KIND,
+    ask_minutes.KIND,
+    ask_airframe.KIND,
+)
+"""Every kind that there is, in the order in which a paper takes turns.
+
+A new kind is one more file and one more line here.
+"""
+
+QUICK_KINDS = tuple(k for k in KINDS if k not in (ask_minutes.KIND, ask_airframe.KIND))
+"""Those that need nothing but what a site's pages have worked out already."""

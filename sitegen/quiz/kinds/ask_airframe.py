@@ -1,0 +1,206 @@
+"""Which airframes of the fleet have this, have it on this bus, or keep it in this failure?
+
+The choices are sets of airframes, so that exactly one is right. Points: none for what is fitted,
+one for what is wired, two for what a failure leaves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import partial
+from itertools import combinations
+
+from sitegen.pages.links import bus_page, equipment_page, failure_page
+from sitegen.quiz.chance import Chance
+from sitegen.quiz.facts import Case, Facts
+from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.question import Choice, Kind, Question, Subject
+from sitegen.quiz.question_wording import why_lost, why_works
+from sitegen.quiz.wrong_choices import plain, question, wrong_choices
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import bits, every_single
+from sitegen.words import listed
+
+MOST = 6
+"""With more airframes the choices can't be read."""
+LONGEST = 140
+"""Characters of a choice."""
+A_TOPIC = "airframe"
+
+
+def subjects(facts: Facts) -> Iterator[Subject]:
+    """Subjects only where there are several airframes, and not all are the same."""
+    if not 1 < len(facts.fleet) <= MOST:
+        return
+    yield from _fitted(facts)
+    yield from _wired(facts)
+    yield from _left(facts)
+
+
+def _fitted(facts: Facts) -> Iterator[Subject]:
+    """What is fitted to some airframes, this one among them."""
+    c = facts.network.catalogue
+    pages = {
+        **{e.name: PageToRead(equipment_page(e.id), e.name) for e in c.equipment},
+        **{b.name: PageToRead(bus_page(b.id), b.name) for b in c.buses},
+        **{
+            d.name: PageToRead(failure_page(d.id), f"{d.name}: if it fails")
+            for d in (*c.sources, *c.devices)
+        },
+    }
+    names = {n.airframe: _names(n) for n in facts.fleet}
+    for name, page in pages.items():
+        have = tuple(a for a in facts.airframes if name in names[a])
+        elsewhere = {plain(n) for a in facts.airframes if a not in have for n in names[a]}
+        # An 'Avionics relay 1' over there might be taken for the 'Avionics relay' of here.
+        if elsewhere and not any(_holds(n, plain(name)) for n in elsewhere):
+            text = f"Which airframes have this fitted: {name}?"
+            reason = f"The catalogue lists it for {_told(facts, have)}."
+            asks = {"fitted": name}
+            make = partial(_make, facts, text, have, reason, page, asks)
+            yield Subject(f"fitted {name}", f"{A_TOPIC} {have}", 0, make)
+
+
+def _names(network: Network) -> frozenset[str]:
+    c = network.catalogue
+    return frozenset(r.name for r in (*c.equipment, *c.buses, *c.sources, *c.devices))
+
+
+def _holds(one: str, other: str) -> bool:
+    """Whether one name is a part of the other."""
+    return f" {one} " in f" {other} " or f" {other} " in f" {one} "
+
+
+def _same_everywhere(facts: Facts, thing: str) -> bool:
+    """Whether an id is fitted to every airframe, under one name."""
+    return len({network.names.get(thing) for network in facts.fleet}) == 1
+
+
+def _wired(facts: Facts) -> Iterator[Subject]:
+    """What hangs on a bus on some airframes only, though all have both the item and the bus."""
+    network = facts.network
+    for item in facts.items:
+        if not _same_everywhere(facts, item):
+            continue
+        for bus in dict.fromkeys(c.bus for c in network.connections[item]):
+            if not _same_everywhere(facts, bus):
+                continue
+            have = tuple(
+                other.airframe
+                for other in facts.fleet
+                if any(c.bus == bus for c in other.connections[item])
+            )
+            if len(have) == len(facts.airframes):
+                continue
+            name, on = network.names[item], network.names[bus]
+            make = partial(
+                _make,
+                facts,
+                f"Which airframes have {name} on {on}?",
+                have,
+                f"Only there: {_told(facts, have)}.",
+                PageToRead(equipment_page(item), name),
+                {"item": item, "bus": bus},
+            )
+            yield Subject(f"wired {item} {bus}", f"{A_TOPIC} {item}", 1, make)
+
+
+def _left(facts: Facts) -> Iterator[Subject]:
+    """What a failure leaves on some airframes and takes on others."""
+    first = {c.faults[0]: c for c in facts.singles}
+    faults = [f for f in first if all(f in n.faults for n in facts.fleet)]
+    faults = [f for f in faults if _same_everywhere(facts, f[0])]
+    conditions = [
+        c.id
+        for _, c in facts.conditions
+        if all(n.condition_names.get(c.id) == c.name for n in facts.fleet)
+    ]
+    if not faults or not conditions:
+        return
+    # Bit k is the same failure in the same condition on every airframe.
+    scenarios = every_single(conditions, faults)
+    outcomes = [solve(network, scenarios) for network in facts.fleet]
+    sure = scenarios.all
+    for outcome in outcomes:
+        for mask in outcome.before.steady.chatters.values():
+            sure &= ~outcome.was(mask)
+        for mask in outcome.after.steady.chatters.values():
+            sure &= ~mask
+    cases = {(c.condition.id, c.faults[0]): c for c in facts.singles}
+    for item in facts.items:
+        if not _same_everywhere(facts, item):
+            continue
+        some, every, worked = 0, scenarios.all, sure
+        for outcome in outcomes:
+            some |= outcome.lost[item]
+            every &= outcome.lost[item]
+            worked &= outcome.worked[item]
+        for k in bits(some & ~every & worked):
+            scenario = scenarios.at(k)
+            case = cases.get((scenario.condition, scenario.faults[0]))
+            if case is not None:
+                have = tuple(
+                    outcome.network.airframe
+                    for outcome in outcomes
+                    if not outcome.lost[item] >> k & 1
+                )
+                make = partial(_make_left, facts, case, item, have)
+                yield Subject(f"left {case.key} {item}", case.page.file, 2, make)
+
+
+def _make_left(
+    facts: Facts, case: Case, item: str, have: tuple[str, ...], chance: Chance, near: bool
+) -> Question | None:
+    network = facts.network
+    text = (
+        f"{case.condition.name}: {case.words}. Which airframes keep this working:"
+        f" {network.names[item]}?"
+    )
+    why = (
+        why_lost(network, case.loss, item)
+        if item in case.lost
+        else why_works(network, case.loss, case.normal, item)
+    )
+    reason = f"On {facts.answers.airframe.name}: {why[0].lower()}{why[1:]}"
+    asks = {**case.asks, "item": item}
+    return _make(facts, text, have, reason, case.page, asks, chance, near)
+
+
+def _make(
+    facts: Facts,
+    text: str,
+    have: tuple[str, ...],
+    reason: str,
+    page: PageToRead,
+    asks: Mapping[str, object],
+    chance: Chance,
+    near: bool,
+) -> Question | None:
+    right = _choice(facts, have)
+    every = facts.airframes
+    sets = [s for n in range(1, len(every) + 1) for s in combinations(every, n) if s != have]
+    pool = [_choice(facts, s) for s in sets]
+    if any(len(c.text) > LONGEST for c in (right, *pool)):
+        return None
+
+    def likeness(choice: Choice) -> float:
+        return -len(set(have).symmetric_difference(choice.means["airframes"]))
+
+    wrong = wrong_choices(chance, right, pool, near, likeness, text)
+    return question(chance, KIND.id, text, right, wrong, reason, page, asks)
+
+
+def _choice(facts: Facts, airframes: tuple[str, ...]) -> Choice:
+    return Choice(_told(facts, airframes), {"airframes": list(airframes)})
+
+
+def _told(facts: Facts, airframes: tuple[str, ...]) -> str:
+    names = {a.id: a.name for a in facts.network.catalogue.airframes}
+    if len(airframes) == len(names):
+        return "All of them"
+    told = listed([names[a] for a in airframes])
+    return f"{told} only" if len(airframes) == 1 else told
+
+
+KIND = Kind("airframe", "which airframes have this", subjects)

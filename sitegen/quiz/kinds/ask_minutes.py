@@ -1,0 +1,145 @@
+"""How many minutes does the battery last?
+
+The right figure is the battery's clock, rounded down as on the pages. The wrong ones are what one
+gets with the usual slips (nothing shed, all of the capacity counted) and figures around them; each
+stands apart from every other choice by three minutes and a tenth of the time, or more.
+
+Points: as for any case; one besides where the crew sheds load on the way.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import partial
+
+from sitegen.answers.drop import faults_of
+from sitegen.answers.endurance.results import Endurance, Stage
+from sitegen.catalogue.model import Condition, Failure
+from sitegen.pages.links import LOADS, named_failure_page
+from sitegen.quiz.chance import Chance
+from sitegen.quiz.facts import Facts, in_use
+from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.question import Choice, Kind, Question, Subject
+from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.words import listed
+
+ROUNDING = 1e-6
+LONGEST = 600
+"""Minutes; nobody reckons with more."""
+APART, APART_SHARE = 3, 0.1
+SHARES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 1.13, 1.25, 1.4, 1.6, 1.8, 2.2)
+"""Of the right figure; what fills up the wrong ones."""
+
+
+def subjects(facts: Facts) -> Iterator[Subject]:
+    """A subject for every condition by itself and with every named failure, for each battery."""
+    batteries = [s.id for s in facts.network.sources.values() if s.kind == "battery"]
+    for number, condition in facts.conditions:
+        normal = facts.answers.normal[number]
+        for failure in (None, *facts.network.catalogue.failures):
+            faults = faults_of(facts.network, failure) if failure else ()
+            if normal.chatter or not all(in_use(normal, f) for f in faults):
+                continue
+            for battery in batteries:
+                points = int(number > 0) + (failure is not None and failure.then is not None)
+                named = failure.id if failure else ""
+                make = partial(_make, facts, condition, failure, battery)
+                yield Subject(f"{condition.id} {named} {battery}", named, points, make)
+
+
+def _make(
+    facts: Facts,
+    condition: Condition,
+    failure: Failure | None,
+    battery: str,
+    chance: Chance,
+    near: bool,
+) -> Question | None:
+    names = facts.network.names
+    endurances = facts.endurances(condition.id, failure.id if failure else None)
+    endurance = next((c for c in endurances if c.battery == battery), None)
+    if (
+        endurance is None
+        or endurance.unknown
+        or endurance.total is None
+        or endurance.capacity is None
+    ):
+        return None
+    minutes = _down(endurance.total)
+    if not 1 <= minutes <= LONGEST:
+        return None
+    right = _choice(minutes)
+    pool: list[Choice] = []
+    for figure in (*_slips(endurance), *(minutes * s for s in SHARES)):
+        wrong = _down(figure)
+        if wrong > 0 and all(_apart(wrong, minutes, c.means["minutes"]) for c in (right, *pool)):
+            pool.append(_choice(wrong))
+    picked = wrong_choices(
+        chance, right, pool, near, lambda c: -abs(math.log(c.means["minutes"] / minutes))
+    )
+    happened = f"{failure.name}." if failure else "nothing has failed."
+    shed = endurance.asked.recognition_minutes
+    if failure and failure.then:
+        after = f"after {shed:g} minutes" if shed else "at once"
+        happened += f" The crew acts as listed {after}."
+    asked = f"How long does {names[battery]} last, in whole minutes?"
+    text = f"{condition.name}: {happened} {asked}"
+    page = (
+        PageToRead(named_failure_page(failure.id), f"{failure.name}: named failure")
+        if failure
+        else PageToRead(LOADS, "Loads")
+    )
+    asks = {
+        "condition": condition.id,
+        "failure": failure.id if failure else None,
+        "battery": battery,
+    }
+    return question(
+        chance,
+        KIND.id,
+        text,
+        right,
+        picked,
+        _reason(endurance),
+        page,
+        asks,
+        order=lambda c: c.means["minutes"],
+    )
+
+
+def _slips(endurance: Endurance) -> Iterator[float]:
+    """What one reckons who forgets something."""
+    capacity, total = endurance.capacity or 0.0, endurance.total or 0.0
+    yield total / endurance.asked.usable
+    stages = (endurance.recognition, endurance.cruise, endurance.landing)
+    yield from (capacity / stage.amps for stage in stages if stage.amps > 0)
+
+
+def _apart(wrong: int, right: int, other: int) -> bool:
+    return abs(wrong - other) >= max(APART, APART_SHARE * right)
+
+
+def _reason(endurance: Endurance) -> str:
+    stages = (
+        (endurance.recognition, " until the crew acts"),
+        (endurance.cruise, ""),
+        (endurance.landing, " for the landing"),
+    )
+    told = [f"{_stage(stage)}{what}" for stage, what in stages if stage.minutes]
+    return f"Usable are {endurance.capacity:.0f} A-min: {listed(told)}."
+
+
+def _stage(stage: Stage) -> str:
+    return f"{stage.minutes or 0:.1f} min at {stage.amps:.1f} A"
+
+
+def _down(minutes: float) -> int:
+    return math.floor(minutes + ROUNDING)
+
+
+def _choice(minutes: int) -> Choice:
+    return Choice(f"{minutes} min", {"minutes": minutes})
+
+
+KIND = Kind("minutes", "how many minutes the battery lasts", subjects)

@@ -1,0 +1,118 @@
+"""A paper as pages: to write on, with the key on sheets of its own, and to practise on a phone."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+
+from sitegen.pages.links import PRACTISE
+from sitegen.pages.page_context import Page, PageContext, frame
+from sitegen.pages.theme import fill
+from sitegen.quiz.facts import Facts
+from sitegen.quiz.kinds import QUICK_KINDS
+from sitegen.quiz.paper import Paper, make_paper
+from sitegen.quiz.question import letter
+from sitegen.resources import theme
+from sitegen.words import counted
+
+PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+"""Width and height of a sheet, mm: ISO 216; ANSI/ASME Y14.1, size A."""
+
+SITE_SEED = "1"
+SITE_COUNT = 24
+"""How many questions stand on a site's page to practise; fewer where there are not so many."""
+
+
+def paper_page(paper: Paper, size: str) -> str:
+    """A paper to print: questions, and the key from a new sheet on."""
+    width, height = PAPERS[size]
+    return fill("quiz-paper", {**_values(paper), "width": f"{width:g}", "height": f"{height:g}"})
+
+
+def practise_page(paper: Paper) -> str:
+    """One file to practise with: it asks for no other."""
+    return fill("quiz-practise", {**_values(paper), "style": _file("style.css")})
+
+
+def site_pages(context: PageContext) -> list[Page]:
+    """The page to practise with in an airframe's folder."""
+    return [context.page(PRACTISE, lambda: _site_page(context))]
+
+
+def _site_page(context: PageContext) -> str:
+    facts = Facts(context.answers, (context.answers.network,))
+    paper = make_paper(facts, SITE_COUNT, SITE_SEED, QUICK_KINDS, fewer_will_do=True)
+    return context.fill(
+        "quiz-site",
+        PRACTISE,
+        "Practise",
+        "Questions and answers",
+        questions=questions_of(paper, linked=True),
+        count=counted(len(paper.questions), "question"),
+        view_style=_file("quiz.css"),
+        script=_file("quiz.js"),
+    )
+
+
+def questions_of(paper: Paper, linked: bool) -> list[dict[str, Any]]:
+    """The questions as a template sets them."""
+    return [
+        {
+            "number": number,
+            "text": question.text,
+            "step": question.step,
+            "choices": [
+                {"letter": letter(k), "text": choice.text}
+                for k, choice in enumerate(question.choices)
+            ],
+            "right": question.right,
+            "letter": question.letter,
+            "answer": question.answer.text,
+            "reason": question.reason,
+            "page": question.page.title,
+            "href": question.page.file if linked else "",
+        }
+        for number, question in enumerate(paper.questions, 1)
+    ]
+
+
+def paper_frame(paper: Paper) -> dict[str, Any]:
+    """Whose questions these are."""
+    network = paper.facts.network
+    return {
+        **frame(network.catalogue),
+        "airframe": paper.facts.answers.airframe.name,
+        "title": paper.title,
+        "running": Markup(_css_string(_running(paper))),
+        "quiz_style": _file("quiz.css"),
+    }
+
+
+def _values(paper: Paper) -> dict[str, Any]:
+    return {
+        **paper_frame(paper),
+        "count": counted(len(paper.questions), "question"),
+        "questions": questions_of(paper, linked=False),
+        "script": _file("quiz.js"),
+    }
+
+
+def _running(paper: Paper) -> str:
+    aircraft = paper.facts.network.catalogue.aircraft
+    airframe = paper.facts.answers.airframe.name
+    return f"{aircraft.name}, {airframe}, revision {aircraft.revision}. {paper.title}"
+
+
+def _css_string(text: str) -> str:
+    """A text as a string of CSS, which nothing in it can end.
+
+    >>> print(_css_string('A "B"'))
+    "A \\22 B\\22 "
+    """
+    plain = "".join(c if c.isalnum() or c in " .,:-" else f"\\{ord(c):x} " for c in text)
+    return f'"{plain}"'
+
+
+def _file(name: str) -> Markup:
+    return Markup((theme() / name).read_text(encoding="utf-8"))

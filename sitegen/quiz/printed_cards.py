@@ -1,0 +1,143 @@
+"""Cards to cut out: a question in front, its answer on the back.
+
+Fronts and backs stand on sheets in turn. A sheet of backs is the mirror of its fronts, so that a
+printer that turns sheets over the long edge puts every back on its front. All cards have one size
+on either paper, and lie in the middle of the sheet, where both sides of it agree.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.pages.theme import fill
+from sitegen.quiz.paper import Paper
+from sitegen.quiz.paper_pages import PAPERS, paper_frame, questions_of
+
+ACROSS, DOWN = 2, 4
+WIDTH, HEIGHT = 95.0, 62.0
+"""One card, mm."""
+MARK, MARK_APART, CROSS = 3.0, 1.5, 1.5
+"""A cut mark's length, how far from the cards it begins, and half a cross between cards, mm."""
+ROOM = 46.0
+"""What a side has for its lines, mm: a card without its edges, its number and its gaps."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """How large a side is set, in the widest of the usual letters (`quiz.css` has the sizes)."""
+
+    name: str
+    head: tuple[int, float]
+    """Characters in a line of the question or the answer, and how high a line is, mm."""
+    rest: tuple[int, float]
+    """The same of the choices or the reason."""
+
+
+SETTINGS = (
+    Setting("", (35, 4.8), (38, 4.9)),
+    Setting("full", (40, 4.3), (43, 4.5)),
+    Setting("very-full", (48, 3.5), (49, 3.9)),
+)
+"""The largest first; the last is taken where even that is too large."""
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of the cards on a sheet, in rows from the top left."""
+
+    name: str
+    """`front` or `back`."""
+    cards: tuple[dict[str, Any] | None, ...]
+    """None where there is no card."""
+    last: bool
+    """No sheet comes after it."""
+
+
+def cards_page(paper: Paper, size: str) -> str:
+    """The sheets of cards, to be printed on both sides."""
+    width, height = PAPERS[size]
+    left, top = (width - ACROSS * WIDTH) / 2, (height - DOWN * HEIGHT) / 2
+    marks = [
+        {"x1": f"{a:g}", "y1": f"{b:g}", "x2": f"{c:g}", "y2": f"{d:g}"}
+        for a, b, c, d in _marks(left, top)
+    ]
+    return fill(
+        "quiz-cards",
+        {
+            **paper_frame(paper),
+            "sides": _sides(_cards(paper)),
+            "marks": marks,
+            "width": f"{width:g}",
+            "height": f"{height:g}",
+            "left": f"{left:g}",
+            "top_margin": f"{top:g}",
+            "card_width": f"{WIDTH:g}",
+            "card_height": f"{HEIGHT:g}",
+            "across": ACROSS,
+        },
+    )
+
+
+def mirrored(cards: Sequence[Any]) -> list[Any]:
+    """The cards of a sheet as they lie when it is turned over its long edge.
+
+    >>> mirrored([1, 2, 3, 4])
+    [2, 1, 4, 3]
+    """
+    return [card for k in range(0, len(cards), ACROSS) for card in reversed(cards[k : k + ACROSS])]
+
+
+def _cards(paper: Paper) -> list[dict[str, Any]]:
+    total = len(paper.questions)
+    cards = questions_of(paper, linked=False)
+    for card in cards:
+        card["of"] = f"{card['number']}/{total}"
+        card["front_size"] = _setting(card["text"], [c["text"] for c in card["choices"]])
+        card["back_size"] = _setting(card["answer"], [card["reason"], card["page"]])
+    return cards
+
+
+def _setting(head: str, rest: Sequence[str]) -> str:
+    """The name of the largest setting in which a side's texts have room."""
+    for setting in SETTINGS:
+        high = _high(head, *setting.head) + sum(_high(text, *setting.rest) for text in rest)
+        if high <= ROOM:
+            return setting.name
+    return SETTINGS[-1].name
+
+
+def _high(text: str, characters: int, line: float) -> float:
+    return len(textwrap.wrap(text, characters)) * line
+
+
+def _sides(cards: list[dict[str, Any]]) -> list[Side]:
+    on_a_sheet = ACROSS * DOWN
+    sides = []
+    for start in range(0, len(cards), on_a_sheet):
+        sheet: list[dict[str, Any] | None] = [*cards[start : start + on_a_sheet]]
+        sheet += [None] * (on_a_sheet - len(sheet))
+        last = start + on_a_sheet >= len(cards)
+        sides.append(Side("front", tuple(sheet), False))
+        sides.append(Side("back", tuple(mirrored(sheet)), last))
+    return sides
+
+
+def _marks(left: float, top: float) -> list[tuple[float, float, float, float]]:
+    """Lines in line with every edge of the cards, and crosses between: (x1, y1, x2, y2), mm."""
+    right, bottom = left + ACROSS * WIDTH, top + DOWN * HEIGHT
+    near, far = MARK_APART, MARK_APART + MARK
+    found = []
+    for k in range(ACROSS + 1):
+        x = left + k * WIDTH
+        found += [(x, top - far, x, top - near), (x, bottom + near, x, bottom + far)]
+    for k in range(DOWN + 1):
+        y = top + k * HEIGHT
+        found += [(left - far, y, left - near, y), (right + near, y, right + far, y)]
+    for k in range(1, ACROSS):
+        for n in range(1, DOWN):
+            x, y = left + k * WIDTH, top + n * HEIGHT
+            found += [(x - CROSS, y, x + CROSS, y), (x, y - CROSS, x, y + CROSS)]
+    return found

@@ -1,0 +1,102 @@
+"""How questions and their reasons say what failed, what works and why."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from sitegen.answers.airframe_answers import is_fed
+from sitegen.answers.drop import Loss
+from sitegen.catalogue.model import AnyOf
+from sitegen.solver.network import Component, Network, required_ids
+from sitegen.solver.scenarios import Fault
+from sitegen.words import KINDS, listed
+
+PLACARDED = ("breaker", "fuse")
+"""What goes by a placard: its name alone does not say what it is."""
+
+
+def failed_words(network: Network, faults: Sequence[Fault]) -> str:
+    """What has failed: `Left main bus dead`, `Breaker ESS LEFT open`."""
+    return listed(
+        [
+            f"{component_words(network, component)} {mode.replace('-', ' ')}"
+            for component, mode in faults
+        ]
+    )
+
+
+def component_words(network: Network, component: str) -> str:
+    """A component's name, and what it is where the name is a placard."""
+    kind, name = network.components[component].kind, network.names[component]
+    if kind in PLACARDED and kind not in name.lower():
+        return f"{KINDS[kind]} {name}"
+    return name
+
+
+def place_words(network: Network, component: Component) -> str:
+    """`Left side wall panel, B5`."""
+    panel = network.panel_names.get(component.panel or "", "")
+    return ", ".join(w for w in (panel, component.at) if w)
+
+
+def sides_apart(name: str) -> str:
+    """A name without the side or the number that tells it from its pair.
+
+    >>> sides_apart("Left boost pump") == sides_apart("Right boost pump")
+    True
+    """
+    return re.sub(r"\b(left|right|upper|lower|[0-9]+)\b", "", name.lower()).strip()
+
+
+def why_lost(network: Network, loss: Loss, item: str) -> str:
+    """Why a piece of equipment no longer works."""
+    equipment, names = network.equipment[item], network.names
+    connections = network.connections[item]
+    fed = [is_fed(loss, c) for c in connections]
+    if all(fed) if equipment.needs == "all" else any(fed):
+        gone = [r for r in dict.fromkeys(required_ids(equipment)) if not works(loss, r)]
+        told = listed([names[r] for r in gone])
+        return (
+            f"It has power, but depends on {told}, which {'are' if len(gone) > 1 else 'is'} lost."
+        )
+    dead = [c for c, here in zip(connections, fed, strict=True) if not here]
+    buses = list(dict.fromkeys(c.bus for c in dead if not loss.nodes[c.bus].live))
+    if buses:
+        told = listed([names[b] for b in buses])
+        which = "which is dead" if len(buses) == 1 else "which are all dead"
+        return f"It is on {told}, {which}."
+    opened = list(dict.fromkeys(d for c in dead for d in c.through if not loss.conducts[d]))
+    return f"Its supply goes through {listed([names[d] for d in opened])}, which is open."
+
+
+def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
+    """Why a piece of equipment still works."""
+    names, connections = network.names, network.connections[item]
+    left = list(dict.fromkeys(c.bus for c in connections if is_fed(loss, c)))
+    gone = [
+        c.bus
+        for c in connections
+        if is_fed(normal, c) and not is_fed(loss, c) and c.bus not in left
+    ]
+    volts = " and ".join(f"{v:g} V" for v in dict.fromkeys(loss.nodes[b].volts for b in left))
+    battery = ", on battery" if item in loss.on_battery else ""
+    told = f"{listed([names[b] for b in left])} ({volts}{battery})"
+    if gone:
+        without = listed([names[b] for b in dict.fromkeys(gone)])
+        return f"It has lost {without}; {told} feed{'' if len(left) > 1 else 's'} it."
+    alternatives = [
+        other
+        for requirement in network.equipment[item].requires
+        if isinstance(requirement, AnyOf)
+        for other in requirement.any
+    ]
+    lost = [a for a in alternatives if not works(loss, a) and works(normal, a)]
+    if lost:
+        return f"Of what it depends on, {listed([names[a] for a in lost])} is lost; one is enough."
+    return f"It is on {told}, which {'stay' if len(left) > 1 else 'stays'} live."
+
+
+def works(loss: Loss, item: str) -> bool:
+    """Whether a piece of equipment works."""
+    return item in loss.kept or item in loss.reduced

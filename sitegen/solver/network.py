@@ -1,0 +1,346 @@
+"""One airframe's wiring, made ready for computing.
+
+A `Network` holds what the answers need and nothing else: nodes (sources and buses), the runs of
+conductor between them, the devices in those runs, what each piece of equipment hangs on, and
+the list of everything that can fail. It is built once from a checked catalogue and never changes.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from sitegen.catalogue.fitted import on_airframe
+from sitegen.catalogue.model import (
+    AnyOf,
+    Catalogue,
+    Device,
+    Equipment,
+    Indication,
+    Named,
+    Protector,
+    Source,
+    Supply,
+    Terms,
+)
+from sitegen.catalogue.protector_ids import protector_id
+from sitegen.solver.load_figures import amps_of
+
+MODES: dict[str, tuple[str, ...]] = {
+    "source": ("lost",),
+    "bus": ("dead", "shorted"),
+    "breaker": ("open",),
+    "fuse": ("open",),
+    "fuse-link": ("open",),
+    "diode": ("open",),
+    "switch": ("open",),
+    "shunt": ("open",),
+    "contactor": ("open", "stuck-closed"),
+    "relay": ("open", "stuck-closed"),
+}
+"""The ways in which each kind of component fails; the first is meant when none is named."""
+
+SWITCHING_KINDS = ("contactor", "relay", "switch")
+"""The devices that open and close by themselves or by hand, through `closes-when`."""
+
+OVERCURRENT_KINDS = ("breaker", "fuse", "fuse-link")
+"""The devices that part a shorted bus from what feeds it."""
+
+
+@dataclass(frozen=True)
+class Component:
+    """Something that can fail, be pulled or be searched for."""
+
+    id: str
+    name: str
+    kind: str
+    """A device kind, `bus`, or a source kind (`generator`, `battery` ...)."""
+    modes: tuple[str, ...]
+    amps: float | None = None
+    panel: str | None = None
+    at: str | None = None
+
+
+@dataclass(frozen=True)
+class Branch:
+    """A feeder, or the feed into a converter: a conductor between two nodes, devices in series."""
+
+    origin: str
+    target: str
+    through: tuple[str, ...]
+    one_way: bool
+    """A diode stands in it: power passes from origin to target only."""
+    into_converter: bool
+    """The target is a converter's input: nothing comes back, and the source there is another."""
+    protective: tuple[str, ...]
+    """The devices in it that open on a short."""
+
+
+@dataclass(frozen=True)
+class Connection:
+    """One supply of a piece of equipment or an indication."""
+
+    bus: str
+    protector: str | None
+    """The id of its breaker or fuse."""
+    through: tuple[str, ...]
+    """All devices between the bus and the equipment, the protector first."""
+
+
+def _ways_along(branch: Branch) -> tuple[tuple[str, str], ...]:
+    forwards, back = (branch.origin, branch.target), (branch.target, branch.origin)
+    return (forwards,) if branch.one_way or branch.into_converter else (forwards, back)
+
+
+@dataclass(frozen=True)
+class Network:
+    """One airframe's wiring. Dictionaries keep the author's order."""
+
+    catalogue: Catalogue
+    """What is fitted to this airframe."""
+    airframe: str
+    components: dict[str, Component]
+    sources: dict[str, Source]
+    branches: tuple[Branch, ...]
+    switching: dict[str, tuple[Terms, ...]]
+    """Contactors, relays and switches, each with the structures of terms that close it."""
+    equipment: dict[str, Equipment]
+    connections: dict[str, tuple[Connection, ...]]
+    """By the id of the equipment or indication."""
+    resolve_order: tuple[str, ...]
+    """Equipment ids, each after everything that it requires."""
+
+    @cached_property
+    def nodes(self) -> tuple[str, ...]:
+        """Sources, then buses."""
+        return (*self.sources, *(b.id for b in self.catalogue.buses))
+
+    @cached_property
+    def inputs(self) -> dict[str, tuple[Branch, ...]]:
+        """By converter: the runs that lead to its input."""
+        return {
+            s: tuple(
+                branch for branch in self.branches if branch.into_converter and branch.target == s
+            )
+            for s, record in self.sources.items()
+            if record.kind == "converter"
+        }
+
+    def infeeds(self, node: str) -> list[tuple[Branch, str]]:
+        """(run, its other end): the ways by which power may come to a node, whatever stands open.
+
+        A run without a diode is written one way round and passes power both ways: it counts where
+        its other end can have power that has not come through this node.
+        """
+        live_without = self._live_without(node)
+        return [
+            (branch, near)
+            for branch in self.branches
+            for near, far in _ways_along(branch)
+            if far == node and near in live_without and self._takes(branch, far)
+        ]
+
+    def outfeeds(self, node: str) -> list[tuple[Branch, str]]:
+        """(run, its other end): the ways by which power may go from a node to others."""
+        return [
+            (branch, far)
+            for branch in self.branches
+            for near, far in _ways_along(branch)
+            if near == node and self._takes(branch, far) and node in self._live_without(far)
+        ]
+
+    def _takes(self, branch: Branch, end: str) -> bool:
+        # What comes to a source's terminals from outside does not feed the source.
+        return branch.into_converter or end not in self.sources
+
+    def _live_without(self, node: str) -> set[str]:
+        found = {s for s, r in self.sources.items() if r.kind != "converter"} - {node}
+        waiting = list(found)
+        while waiting:
+            here = waiting.pop()
+            for branch in self.branches:
+                for near, far in _ways_along(branch):
+                    if near == here and far != node and far not in found:
+                        found.add(far)
+                        waiting.append(far)
+        return found
+
+    @cached_property
+    def figures(self) -> dict[tuple[str | None, bool], dict[str, float | None]]:
+        """By load column, and whether short-time: what each piece of equipment draws, A.
+
+        None where the catalogue has no figure. Column None is that of a condition without one.
+        """
+        named = (c.id for c in self.catalogue.load_columns)
+        columns = {None, *named, *(c.loads for c in self.catalogue.conditions)}
+        return {
+            (column, peak): {e.id: amps_of(e, column, peak) for e in self.equipment.values()}
+            for column in columns
+            for peak in (False, True)
+        }
+
+    @cached_property
+    def condition_names(self) -> dict[str, str]:
+        """What a person calls each condition."""
+        return {c.id: c.name for c in self.catalogue.conditions}
+
+    @cached_property
+    def panel_names(self) -> dict[str, str]:
+        """What a person calls each panel."""
+        return {p.id: p.name for p in self.catalogue.panels}
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        """What a person calls each component, piece of equipment, function and indication.
+
+        Breakers of one placard are told apart by their places.
+        """
+        c = self.catalogue
+        named: tuple[Named, ...] = (*c.equipment, *c.functions, *c.indications, *c.switches)
+        placards = Counter(component.name for component in self.components.values())
+        return {
+            **{record.id: record.name for record in named},
+            **{
+                d.id: f"{d.name} ({self.panel_names.get(d.panel or '', '')} {d.at})"
+                if d.at and placards[d.name] > 1
+                else d.name
+                for d in self.components.values()
+            },
+        }
+
+    @cached_property
+    def faults(self) -> tuple[tuple[str, str], ...]:
+        """Every way in which one component fails, as (component id, mode)."""
+        return tuple((c.id, mode) for c in self.components.values() for mode in c.modes)
+
+    @cached_property
+    def on_bus(self) -> dict[str, tuple[tuple[str, Connection], ...]]:
+        """For each bus the equipment that hangs on it, with the connection."""
+        hanging: dict[str, list[tuple[str, Connection]]] = {n: [] for n in self.nodes}
+        for equipment in self.equipment:
+            for connection in self.connections[equipment]:
+                hanging[connection.bus].append((equipment, connection))
+        return {node: tuple(found) for node, found in hanging.items()}
+
+
+def build(catalogue: Catalogue, airframe: str) -> Network:
+    """Make one airframe's network from a checked catalogue.
+
+    Parameters
+    ----------
+    catalogue : the whole fleet's Catalogue, without errors.
+    airframe : the id of one of its airframes.
+    """
+    fitted = on_airframe(catalogue, airframe)
+    protectors = dict(_protectors(catalogue))
+    sources = {s.id: s for s in fitted.sources}
+    devices = {d.id: d for d in fitted.devices}
+    components = {
+        **{s.id: Component(s.id, s.name, s.kind, MODES["source"]) for s in fitted.sources},
+        **{b.id: Component(b.id, b.name, "bus", MODES["bus"]) for b in fitted.buses},
+        **{
+            d.id: Component(d.id, d.name, d.kind, MODES[d.kind], d.amps, d.panel, d.at)
+            for d in fitted.devices
+        },
+    }
+    connections: dict[str, tuple[Connection, ...]] = {}
+    owners: tuple[Equipment | Indication, ...] = (*fitted.equipment, *fitted.indications)
+    for owner in owners:
+        found = []
+        for supply in owner.supplies:
+            written = protectors.get(id(supply))
+            if written is not None:
+                components[written.id] = written
+            found.append(_connection(supply, written))
+        connections[owner.id] = tuple(found)
+    return Network(
+        catalogue=fitted,
+        airframe=airframe,
+        components=components,
+        sources=sources,
+        branches=tuple(_branches(fitted, devices)),
+        switching={
+            d.id: tuple(d.closes_when or ()) for d in fitted.devices if d.kind in SWITCHING_KINDS
+        },
+        equipment={e.id: e for e in fitted.equipment},
+        connections=connections,
+        resolve_order=tuple(_requirements_first(fitted.equipment)),
+    )
+
+
+def required_ids(equipment: Equipment) -> list[str]:
+    """Every piece of equipment that this one names under `requires`."""
+    return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
+
+
+def _protectors(catalogue: Catalogue) -> Iterator[tuple[int, Component]]:
+    """Breakers and fuses written in place, by the identity of their supply.
+
+    The whole fleet's records are read, so that a breaker has one id on every airframe.
+    """
+    owners: Iterable[Equipment | Indication] = (*catalogue.equipment, *catalogue.indications)
+    for owner in owners:
+        for index, supply in enumerate(owner.supplies):
+            kind: Literal["breaker", "fuse"] = "breaker" if supply.fuse is None else "fuse"
+            written = supply.fuse if supply.fuse is not None else supply.breaker
+            if isinstance(written, Protector):
+                made = written.id or protector_id(owner.id, len(owner.supplies), index, kind)
+                yield (
+                    id(supply),
+                    Component(
+                        made,
+                        written.name,
+                        kind,
+                        MODES[kind],
+                        written.amps,
+                        written.panel,
+                        written.at,
+                    ),
+                )
+
+
+def _connection(supply: Supply, written: Component | None) -> Connection:
+    shared = supply.breaker if supply.breaker is not None else supply.fuse
+    protector = written.id if written else shared if isinstance(shared, str) else None
+    first = (protector,) if protector else ()
+    return Connection(supply.bus, protector, (*first, *supply.through))
+
+
+def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]:
+    def branch(origin: str, target: str, through: list[str], into_converter: bool) -> Branch:
+        standing = [devices[d] for d in through]
+        return Branch(
+            origin,
+            target,
+            tuple(through),
+            one_way=any(d.kind == "diode" for d in standing),
+            into_converter=into_converter,
+            protective=tuple(d.id for d in standing if d.kind in OVERCURRENT_KINDS or d.protective),
+        )
+
+    for feeder in fitted.feeders:
+        yield branch(feeder.from_, feeder.to, feeder.through, into_converter=False)
+    for source in fitted.sources:
+        for feed in source.fed_from:
+            yield branch(feed.bus, source.id, feed.through, into_converter=True)
+
+
+def _requirements_first(equipment: list[Equipment]) -> list[str]:
+    """Equipment ids in an order in which everything required stands before what requires it."""
+    by_id = {e.id: e for e in equipment}
+    placed: dict[str, None] = {}
+    for start in by_id:
+        # By hand rather than by recursion: a chain may be longer than Python's stack.
+        waiting = [start]
+        while waiting:
+            item = waiting[-1]
+            missing = [r for r in required_ids(by_id[item]) if r not in placed]
+            if item in placed or not missing:
+                placed.setdefault(item)
+                waiting.pop()
+            else:
+                waiting.extend(missing)
+    return list(placed)

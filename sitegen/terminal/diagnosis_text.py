@@ -1,0 +1,172 @@
+"""Troubleshooting as plain text and JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sitegen.answers.cut_sets import CutSet
+from sitegen.answers.drop import Loss
+from sitegen.answers.indications import BLANK
+from sitegen.answers.observations import Observation
+from sitegen.answers.signatures import Signatures
+from sitegen.answers.troubleshoot import Check, Diagnosis
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault
+from sitegen.terminal.answer_text import CAUTION, fault_text, heading
+
+NOT_COUNTED = (
+    "Only the wiring is tried here. A dead item may itself have failed, a meter may read falsely, a"
+    " wire may be off: where one item alone is dead, look at it and its breaker first."
+)
+MOST_LISTED = 12
+MOST_NAMES = 6
+
+
+def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
+    """Question 3's answer, line by line."""
+    yield heading(network, diagnosis.condition)
+    yield "Seen: " + "; ".join(_seen(network, o) for o in diagnosis.observations)
+    yield ""
+    candidates = diagnosis.candidates
+    if diagnosis.nothing_failed_fits:
+        yield "All of this is also what you would see with nothing failed."
+    if not candidates:
+        yield "Nothing that can fail, up to three at a time, explains all of it."
+        yield from _near(network, diagnosis)
+    for size in sorted({len(c) for c in candidates}):
+        of_size = [i for i, c in enumerate(candidates) if len(c) == size]
+        together = ("One failure", "Two failures", "Three failures")[size - 1]
+        ways = "this explains" if len(of_size) == 1 else f"{len(of_size)} explain"
+        yield f"{together}, {ways} it:" if len(of_size) == 1 else f"{together}: {ways} it"
+        for i in of_size[:MOST_LISTED]:
+            yield f"  {sets_text(network, candidates[i])}"
+            if i < len(diagnosis.losses):
+                yield f"    {_meaning(network, diagnosis.losses[i], diagnosis.observations)}"
+        if len(of_size) > MOST_LISTED:
+            yield f"  and {len(of_size) - MOST_LISTED} more"
+    checks = diagnosis.next_checks
+    if checks:
+        yield "\nLook next"
+        for check in checks[:3]:
+            yield f"  {check_text(network, check)}"
+            for answer, left in check.answers:
+                names = [sets_text(network, candidates[i]) for i in left[:3]]
+                more = f" and {len(left) - 3} more" if len(left) > 3 else ""
+                yield f"    {answer}: {'; '.join(names)}{more}"
+    elif len(candidates) > 1:
+        yield "\nNo reading and no item tells these apart."
+    yield f"\n{NOT_COUNTED}"
+    yield f"\n{CAUTION}"
+
+
+def signatures_text(network: Network, found: Signatures) -> Iterator[str]:
+    """Question 5's answer, line by line."""
+    names = network.names
+    yield heading(network, found.condition)
+    yield "What each single failure shows, those that look the same together\n"
+    for signature in found.shown:
+        readings = dict(signature.readings)
+        yield "; ".join(f"{names[i]} {readings[i]}" for i in signature.changed)
+        for fault in signature.faults:
+            yield f"    {fault_text(network, *fault)}"
+    yield "\nNo indication shows these, though something is lost or reduced"
+    for fault in found.unseen:
+        yield f"    {fault_text(network, *fault)}"
+    yield f"\n{len(found.harmless)} failures change nothing in this condition."
+    yield f"\n{CAUTION}"
+
+
+def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
+    """The object that `troubleshoot --json` prints."""
+    return {
+        "airframe": network.airframe,
+        "condition": diagnosis.condition,
+        "seen": [_observation_json(o) for o in diagnosis.observations],
+        "nothing_failed_fits": diagnosis.nothing_failed_fits,
+        "candidates": [
+            {
+                "failed": _faults_json(c),
+                "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
+            }
+            for i, c in enumerate(diagnosis.candidates)
+        ],
+        "next_checks": [
+            {
+                "look_at": c.subject,
+                "source_off": c.source_off,
+                "effort": c.effort,
+                "leaves": round(c.leaves, 3),
+                "answers": {answer: list(left) for answer, left in c.answers},
+            }
+            for c in diagnosis.next_checks[:MOST_LISTED]
+        ],
+        "near_misses": [
+            {
+                "failed": _faults_json(n.failed),
+                "against": [_observation_json(o) for o in n.against],
+            }
+            for n in diagnosis.near_misses
+        ],
+    }
+
+
+def signatures_json(network: Network, found: Signatures) -> dict[str, Any]:
+    """The table of failures and indications as an object."""
+    return {
+        "airframe": network.airframe,
+        "condition": found.condition,
+        "normal": dict(found.normal),
+        "shown": [
+            {"readings": dict(signature.readings), "failed": _faults_json(signature.faults)}
+            for signature in found.shown
+        ],
+        "unseen": _faults_json(found.unseen),
+        "harmless": _faults_json(found.harmless),
+    }
+
+
+def sets_text(network: Network, faults: CutSet) -> str:
+    """`Left fuse link open, with Generator 1 lost`."""
+    return ", with ".join(fault_text(network, *f) for f in faults)
+
+
+def check_text(network: Network, check: Check) -> str:
+    """What to look at, in words."""
+    name = network.names[check.subject]
+    if check.source_off:
+        return f"Take {network.names[check.source_off]} off line, then read {name}"
+    return {
+        "in view": f"Read {name}",
+        "try it": f"See whether {name} works",
+        "open a panel": f"Look at {name}: is it open?",
+    }[check.effort]
+
+
+def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) -> str:
+    seen = {o.subject for o in observations}
+    others = [network.names[e] for e in loss.lost if e not in seen]
+    if not others:
+        return "would take nothing else"
+    more = f" and {len(others) - MOST_NAMES} more" if len(others) > MOST_NAMES else ""
+    return f"would also take: {', '.join(others[:MOST_NAMES])}{more}"
+
+
+def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
+    for near in diagnosis.near_misses:
+        against = "; ".join(_seen(network, o) for o in near.against)
+        yield f"  {sets_text(network, near.failed)}: only this stands against it: {against}"
+
+
+def _seen(network: Network, observation: Observation) -> str:
+    name = network.names[observation.subject]
+    figure = observation.seen not in ("works", "dead", "lit", "unlit", BLANK)
+    return f"{name} {'reads ' if figure else ''}{observation.seen}"
+
+
+def _observation_json(observation: Observation) -> dict[str, str]:
+    return {"of": observation.subject, "seen": observation.seen}
+
+
+def _faults_json(faults: Sequence[Fault]) -> list[dict[str, str]]:
+    return [{"id": component, "mode": mode} for component, mode in faults]

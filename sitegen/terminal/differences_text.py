@@ -1,0 +1,105 @@
+"""How two airframes differ, as plain text and JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sitegen.answers.differences import Differences
+from sitegen.solver.network import Network
+from sitegen.terminal.answer_text import CAUTION, fault_text
+from sitegen.words import counted
+
+SAID = {
+    "sources": "source",
+    "buses": "bus",
+    "devices": "device",
+    "feeders": "feeder",
+    "panels": "panel",
+    "switches": "switch",
+    "equipment": "piece of equipment",
+    "indications": "indication",
+    "functions": "function",
+}
+
+
+def differences_text(one: Network, other: Network, found: Differences) -> Iterator[str]:
+    """Question 7's answer, line by line."""
+    called = {a.id: a.name for a in one.catalogue.airframes}
+    here, there = called[found.one], called[found.other]
+    aircraft = one.catalogue.aircraft
+    yield f"{aircraft.name}, revision {aircraft.revision} | {here} beside {there}"
+    if not (found.only_one or found.only_other or found.changed):
+        yield "\nThe two are wired alike."
+    for title, network, entries in (
+        (f"Only on {here}", one, found.only_one),
+        (f"Only on {there}", other, found.only_other),
+    ):
+        if entries:
+            yield f"\n{title}"
+            yield from _listed(network, entries)
+    if found.changed:
+        yield "\nNot the same"
+        for change in found.changed:
+            yield f"  {_name(one, change.section, change.id)}"
+            for field, was, now in change.fields:
+                yield f"    {field}: {was} | {now}"
+    if found.consequences:
+        yield "\nThe same failure takes something else"
+        conditions = one.condition_names
+        for consequence in found.consequences:
+            fault = fault_text(one, *consequence.fault)
+            yield f"  {fault}, {conditions[consequence.condition]}"
+            for place, items in (
+                (here, consequence.only_one),
+                (there, consequence.only_other),
+            ):
+                if items:
+                    names = ", ".join(one.names[item] for item in items)
+                    yield f"    only on {place}: {names}"
+    elif found.changed or found.only_one or found.only_other:
+        yield "\nNo single failure that both can have takes other equipment that both have."
+    yield f"\n{CAUTION}"
+
+
+def differences_json(found: Differences) -> dict[str, Any]:
+    """The object that `differences --json` prints."""
+    return {
+        "airframes": [found.one, found.other],
+        "only": {
+            found.one: [{"section": s, "id": i} for s, i in found.only_one],
+            found.other: [{"section": s, "id": i} for s, i in found.only_other],
+        },
+        "changed": [
+            {
+                "section": c.section,
+                "id": c.id,
+                "fields": {field: [was, now] for field, was, now in c.fields},
+            }
+            for c in found.changed
+        ],
+        "consequences": [
+            {
+                "condition": c.condition,
+                "failed": {"id": c.fault[0], "mode": c.fault[1]},
+                "lost_only": {found.one: list(c.only_one), found.other: list(c.only_other)},
+            }
+            for c in found.consequences
+        ],
+    }
+
+
+def _listed(network: Network, entries: Sequence[tuple[str, str]]) -> Iterator[str]:
+    for section in dict.fromkeys(section for section, _ in entries):
+        names = [_name(network, s, name) for s, name in entries if s == section]
+        number = counted(len(names), SAID[section], _plural(section))
+        yield f"  {number}: {', '.join(names)}"
+
+
+def _plural(section: str) -> str:
+    return "pieces of equipment" if section == "equipment" else section
+
+
+def _name(network: Network, section: str, name: str) -> str:
+    records = {} if section == "feeders" else {r.id: r for r in getattr(network.catalogue, section)}
+    return records[name].name if name in records else name

@@ -1,0 +1,197 @@
+"""How loaded everything is, as plain text and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator
+from math import floor
+
+from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.load_table import SMALL, LoadTable, Worst, most_first
+from sitegen.solver.load_figures import whole
+from sitegen.solver.network import Network
+from sitegen.terminal.answer_text import CAUTION, fault_text, heading
+from sitegen.words import counted
+
+MOST_LISTED = 10
+"""Equipment in the list of what draws most."""
+
+NOT_WORTH_TELLING = ("diode", "shunt", "switch")
+"""Kinds of devices whose amps are those of their neighbours in the feeder."""
+
+FIGURES = (
+    "Computed from the catalogue's figures, not measured; battery charging is left out. The"
+    " approved data decides."
+)
+
+
+def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
+    """Question 6's answer, line by line.
+
+    Parameters
+    ----------
+    network, table : the airframe and its amps.
+    title : what has failed, in words; empty for nothing.
+    """
+    names, load = network.names, table.load
+    yield heading(network, load.loss.condition)
+    if title:
+        yield title
+    missing = _missing(table)
+    yield f"\nSources{missing}"
+    for source in table.sources:
+        least, most = (
+            load.least_from(source.source),
+            "at most " if source.source in load.short_sources else "",
+        )
+        rated = f" of {source.rated:g} A, {whole(source.percent or 0)} %" if source.rated else ""
+        left = f", {most}{source.margin:.1f} A left" if source.margin is not None else ""
+        short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + SMALL else ""
+        yield f"  {names[source.source]}: {least}{source.amps:.1f} A{rated}{left}{short}"
+        worst = table.worst_sources.get(source.source)
+        if worst and worst.asks_for_more(source.amps):
+            yield f"    at worst {_worst(network, worst, source.rated)}"
+    yield f"\nBuses, what hangs on each itself{missing}"
+    for bus in network.catalogue.buses:
+        state = load.loss.nodes[bus.id]
+        if state.live:
+            amps, peak = load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
+            short = f", {peak:.1f} A short-time" if peak > amps + SMALL else ""
+            yield f"  {bus.name}: {load.least_at(bus.id)}{amps:.1f} A at {state.volts:g} V{short}"
+        else:
+            yield f"  {bus.name}: dead"
+    if load.converters:
+        yield "\nConverters"
+        for converter, amps in load.converters.items():
+            record = network.sources[converter]
+            least = load.least_from(converter)
+            given = f"{least}{load.sources[converter]:.1f} A at {record.volts:g} V"
+            taken = "what it takes at its input is not known, since it carries that itself"
+            if converter not in load.unknown:
+                taken = f"takes {least}{amps:.1f} A at its input"
+            yield f"  {record.name}: gives {given}, {taken}"
+    yield f"\nIn the feeders{missing}"
+    for device, carried in table.devices.items():
+        component = network.components[device]
+        if component.kind in NOT_WORTH_TELLING:
+            continue
+        certain = carried.most - carried.least < SMALL
+        carries = f"{carried.most:.1f} A" if certain else f"up to {carried.most:.1f} A"
+        rated = f" of {component.amps:g} A" if component.amps else ""
+        worst = table.worst_devices.get(device)
+        more = ""
+        if worst and worst.asks_for_more(carried.most):
+            more = f"; at worst {_worst(network, worst, component.amps)}"
+        yield f"  {names[device]}: {carries}{rated}{more}"
+    yield "\nWhat draws most"
+    for item, amps in most_first(load.drawn)[:MOST_LISTED]:
+        yield f"  {names[item]}: {amps:g} A"
+    if load.unknown:
+        yield f"\nNo figure, counted as nothing: {counted(len(load.unknown), 'item')}"
+        yield f"  {', '.join(names[i] for i in load.unknown)}"
+    for endurance in table.endurances:
+        yield from endurance_text(network, endurance)
+    yield f"\n{FIGURES}"
+    yield CAUTION
+
+
+def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
+    """How long one battery lasts, line by line."""
+    name = network.names[endurance.battery]
+    if endurance.reaches == "not-known":
+        yield f"\n{name}: time not known; the catalogue has no amp-hours."
+        return
+    if endurance.total is None:
+        yield f"\n{name}: nothing draws from it after shedding; no limit."
+        return
+    most = "at most " if endurance.unknown else ""
+    yield f"\n{name}: {most}{floor(endurance.total)} min"
+    source = network.sources[endurance.battery]
+    usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
+    yield f"  from {usable}; minutes are rounded down"
+    before, after = endurance.recognition, endurance.cruise
+    stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
+    if not endurance.bought and abs(before.amps - after.amps) < SMALL:
+        both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
+        stages = [("with nothing shed", after, both)]
+    for title, stage, minutes in (
+        *stages,
+        ("landing", endurance.landing, endurance.landing.minutes),
+    ):
+        if minutes is not None:
+            yield f"  {floor(minutes)} min {title} at {stage.amps:.1f} A"
+    for flat in endurance.flat_before:
+        since = f"minute {floor(flat.minute)}, when {network.names[flat.battery]} is flat"
+        yield f"  From {since}, it gives {flat.amps:.1f} A."
+    required = endurance.asked.required_minutes
+    if endurance.verdict == "short":
+        yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
+    for gain in endurance.savings[:3]:
+        if gain.minutes:
+            yield f"  {network.names[gain.id]} off as well: {floor(gain.minutes)} min more"
+
+
+COLUMNS = (
+    "condition",
+    "failed",
+    "kind",
+    "id",
+    "name",
+    "amps",
+    "short-time amps",
+    "input amps",
+    "rated amps",
+    "worst amps",
+)
+"""Of the table for a spreadsheet."""
+
+
+def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
+    """The same as a table for a spreadsheet, condition after condition; amps to a thousandth."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for table in tables:
+        loss = table.load.loss
+        failed = " ".join(f"{component}:{mode}" for component, mode in loss.failed)
+        for row in _rows(network, table):
+            values = [round(v, 3) if isinstance(v, float) else v for v in row]
+            writer.writerow([loss.condition, failed, *("" if v is None else v for v in values)])
+    return out.getvalue()
+
+
+def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
+    names, load, peak = network.names, table.load, table.peak
+    for source in table.sources:
+        s, worst = source.source, table.worst_sources.get(source.source)
+        kind, most = network.sources[s].kind, worst.amps if worst else None
+        taken: float | str | None = load.converters.get(s)
+        if s in load.converters and s in load.unknown:
+            taken = "not known"
+        yield kind, s, names[s], source.amps, source.peak, taken, source.rated, most
+    for bus in network.catalogue.buses:
+        drawn, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
+        yield "bus", bus.id, bus.name, drawn, short, None, None, None
+    for device, carried in table.devices.items():
+        component, worst = network.components[device], table.worst_devices.get(device)
+        most = worst.amps if worst else None
+        yield component.kind, device, names[device], carried.most, None, None, component.amps, most
+    for item, amps in most_first(load.drawn):
+        yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None, None
+    for item in load.unknown:
+        if item in network.equipment:
+            yield "equipment", item, names[item], "not known", None, None, None, None
+
+
+def _missing(table: LoadTable) -> str:
+    number = len(table.load.unknown)
+    have = "has" if number == 1 else "have"
+    return f" (at least: {counted(number, 'item')} {have} no figure)" if number else ""
+
+
+def _worst(network: Network, worst: Worst, rated: float | None) -> str:
+    share = f", {whole(100 * worst.amps / rated)} %" if rated else ""
+    failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
+    acted = ", once the crew has acted" if worst.acted else ""
+    return f"{worst.amps:.1f} A{share}: {failed}{acted}"

@@ -1,0 +1,90 @@
+"""The smallest failure sets, against trying every set on the whole net."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from hypothesis import given
+from hypothesis import settings as settings_of
+
+from sitegen.answers.cut_sets import cut_sets
+from sitegen.catalogue.model import Catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, listed
+from tests.nets import network
+from tests.random_nets import Raw, catalogues
+from tests.solver.test_against_plain import thorough
+
+LEFT_OR_RIGHT = """
+sources: {left: 28, right: 28}
+buses: [left-bus, right-bus]
+devices: {cb-left: breaker, cb-right: breaker}
+feeders: [left > cb-left > left-bus, right > cb-right > right-bus]
+equipment: {radio: {supplies: [{bus: left-bus}, {bus: right-bus}]}, lamp: left-bus}
+"""
+
+
+def tried_one_by_one(net: Network, condition: str, order: int) -> dict[str, set[frozenset[Fault]]]:
+    """By equipment: every set that takes it of which no part does, by trying all of them."""
+    takes: dict[str, set[frozenset[Fault]]] = {e: set() for e in net.equipment}
+    sets = [
+        chosen
+        for size in range(1, order + 1)
+        for chosen in combinations(net.faults, size)
+        if len({component for component, _ in chosen}) == size
+    ]
+    outcome = solve(net, listed([Scenario(condition, chosen) for chosen in sets]))
+    for item, mask in outcome.lost.items():
+        for k in bits(mask):
+            chosen = frozenset(sets[k])
+            if not any(smaller < chosen for smaller in takes[item]):
+                takes[item].add(chosen)
+    return takes
+
+
+@settings_of(thorough, max_examples=300)
+@given(catalogues())
+def test_cut_sets_are_what_trying_every_set_finds(raw: Raw) -> None:
+    net = build(Catalogue.model_validate(raw), "block-1")
+    condition = raw["conditions"][0]["id"]
+    order = 3 if len(net.faults) <= 16 else 2
+    wanted = tried_one_by_one(net, condition, order)
+    works = solve(net, listed([Scenario(condition)])).before.works
+    found = cut_sets(net, condition, list(net.equipment), order=order)
+    assert set(found) == {e for e in net.equipment if works[e] & 1}
+    for item, sets in found.items():
+        assert len(sets) == len(set(sets))
+        assert {frozenset(s) for s in sets} == wanted[item]
+
+
+def test_an_item_on_two_sides_is_taken_only_by_one_failure_of_each() -> None:
+    sets = cut_sets(network(LEFT_OR_RIGHT), "flight", ["radio"])["radio"]
+    assert {len(s) for s in sets} == {2}
+    side = {"left": 0, "left-bus": 0, "cb-left": 0, "right": 1, "right-bus": 1, "cb-right": 1}
+    assert all({side[component] for component, _ in s} == {0, 1} for s in sets)
+    # One of (source, bus dead, bus shorted, breaker) on either side.
+    assert len(sets) == 4 * 4
+
+
+def test_the_smallest_sets_come_first() -> None:
+    sizes = [len(s) for s in cut_sets(network(LEFT_OR_RIGHT), "flight", ["lamp", "radio"])["radio"]]
+    assert sizes == sorted(sizes)
+
+
+def test_every_set_up_to_three_stands_in_the_blocks_whatever_their_size() -> None:
+    faults = [(f"cb-{i}", "open") for i in range(9)]
+    wanted = {frozenset(c) for n in (1, 2, 3) for c in combinations(faults, n)}
+    for largest in (1, 20, 1000):
+        seen: set[frozenset[Fault]] = set()
+        triples = 0
+        for block in every_set("flight", faults, 3, largest):
+            for k in range(block.count):
+                chosen = block.at(k).faults
+                seen.add(frozenset(chosen))
+                for fault in faults:
+                    assert bool(block.failed.get(fault, 0) >> k & 1) == (fault in chosen)
+                assert block.of_size.get(3, 0) >> k & 1 == (len(chosen) == 3)
+            triples += block.of_size.get(3, 0).bit_count()
+        assert seen == wanted
+        assert triples == 84  # 9 over 3

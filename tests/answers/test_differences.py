@@ -1,0 +1,100 @@
+"""How two airframes differ, and what of it when something fails."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from sitegen.answers.differences import Change, differences
+from sitegen.catalogue.model import Catalogue
+from sitegen.cli import commands
+from sitegen.solver.network import build
+from tests import plain
+
+SECOND = ["second"]
+FLEET = {
+    "format": 1,
+    "aircraft": {"name": "Pair", "revision": "1", "revised": "2026-11-20"},
+    "airframes": [{"id": "first", "name": "First"}, {"id": "second", "name": "Second"}],
+    "sources": [
+        {"id": "gen", "name": "Generator", "kind": "generator", "volts": 28},
+        {"id": "aux", "name": "Aux", "kind": "battery", "volts": 24, "fitted-to": SECOND},
+    ],
+    "buses": [{"id": "main", "name": "Main"}, {"id": "standby", "name": "Standby"}],
+    "devices": [
+        {"id": "cb-a", "name": "A", "kind": "breaker", "amps": 10, "fitted-to": ["first"]},
+        {"id": "cb-a", "name": "A", "kind": "breaker", "amps": 20, "fitted-to": SECOND},
+    ],
+    "feeders": [
+        {"from": "gen", "to": "main", "through": ["cb-a"]},
+        {"from": "main", "to": "standby"},
+        {"from": "aux", "to": "standby", "fitted-to": SECOND},
+    ],
+    "equipment": [
+        {"id": "radio", "name": "Radio", "ata": "23", "supplies": [{"bus": "main"}]},
+        {
+            "id": "horizon",
+            "name": "Horizon",
+            "ata": "34",
+            "supplies": [{"bus": "main"}, {"bus": "standby", "fitted-to": SECOND}],
+        },
+    ],
+    "conditions": [{"id": "flight", "name": "Flight", "sources": ["gen", "aux"]}],
+}
+
+
+def test_what_only_one_has_what_changed_and_what_a_failure_makes_of_it() -> None:
+    catalogue = Catalogue.model_validate(FLEET)
+    found = differences(build(catalogue, "first"), build(catalogue, "second"))
+    assert found.only_one == ()
+    assert found.only_other == (("sources", "aux"), ("feeders", "aux > standby"))
+    assert found.changed == (
+        Change("devices", "cb-a", (("amps", "10", "20"),)),
+        Change("equipment", "horizon", (("supplies", "main", "main; standby"),)),
+    )
+    # Where the main bus is dead the horizon lives on the standby bus, on the second alone. A
+    # short comes through to the standby bus: nothing protects it.
+    lost = {(c.fault, c.only_one, c.only_other) for c in found.consequences}
+    faults = [("gen", "lost"), ("cb-a", "open"), ("main", "dead"), ("main", "shorted")]
+    assert lost == {
+        (fault, tuple(sorted(one - other)), tuple(sorted(other - one)))
+        for fault in faults
+        for one, other in [(by_hand("first", fault), by_hand("second", fault))]
+        if one != other
+    }
+    assert (("main", "dead"), ("horizon",), ()) in lost
+
+
+def by_hand(airframe: str, fault: tuple[str, str]) -> set[str]:
+    return set(plain.answer(FLEET, "flight", [fault], airframe=airframe)["lost"])
+
+
+def test_an_airframe_beside_itself_differs_in_nothing() -> None:
+    catalogue = Catalogue.model_validate(FLEET)
+    same = differences(build(catalogue, "first"), build(catalogue, "first"))
+    assert (same.only_one, same.only_other, same.changed, same.consequences) == ((),) * 4
+
+
+def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:
+    told = CliRunner().invoke(commands, ["differences", "block-1", "block-3"])
+    assert told.exit_code == 0
+    assert "Only on Serials 1 to 24" in told.output
+    found = json.loads(CliRunner().invoke(commands, ["differences", "--json"]).output)
+    assert found["airframes"] == ["block-1", "block-3"]
+    assert found["consequences"]
+
+
+@pytest.mark.parametrize(
+    ("names", "says"),
+    [
+        (["block-1", "block-1"], "one airframe"),
+        (["block-1", "blok-2"], "did you mean 'block-2'"),
+        (["block-1", "block-2", "block-3"], "name two airframes"),
+    ],
+)
+def test_wrong_names_get_one_message(names: list[str], says: str) -> None:
+    told = CliRunner().invoke(commands, ["differences", *names])
+    assert told.exit_code == 2
+    assert says in told.output

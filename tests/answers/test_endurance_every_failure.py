@@ -1,0 +1,85 @@
+"""The clocks of every single failure together are those of each one asked alone."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.every_failure import every_battery_endurance
+from sitegen.catalogue.read import read
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import condition_states
+from sitegen.solver.scenarios import Fault, Scenario
+from tests.answers.test_battery_endurance import DEMO, net, with_figures
+from tests.random_nets import Raw, catalogues
+from tests.solver.test_against_plain import thorough
+
+# The relay puts the second battery on the main bus when the first is flat, unless it has failed.
+TAKES_OVER = """
+sources:
+  generator: 28
+  first: {kind: battery, volts: 24, amp-hours: 1, usable: 1}
+  second: {kind: battery, volts: 24, amp-hours: 1, usable: 1}
+buses: [main, hot, spare]
+devices: {relay: {kind: relay, closes-when: {dead: [hot]}}, breaker: breaker, one-way: diode}
+feeders:
+  - generator > main
+  - first > hot
+  - hot > one-way > main
+  - second > relay > main
+  - second > spare
+equipment:
+  radio: {supplies: [{bus: main}], amps: 4}
+  lamp: {supplies: [{bus: spare, breaker: {name: LAMP, amps: 5}}], amps: 1}
+conditions: {parked: {sources: [first, second]}}
+"""
+
+
+def agree(network: Network, faults: list[Fault]) -> int:
+    """That both ways give the same; the number of scenarios that have clocks."""
+    before = condition_states(network)
+    together = every_battery_endurance(network, faults, before)
+    for condition in network.catalogue.conditions:
+        for fault in faults:
+            alone = battery_endurances(network, condition.id, [fault], before=before)
+            assert list(together.get(Scenario(condition.id, (fault,)), ())) == alone, fault
+    return len(together)
+
+
+@settings(thorough, max_examples=150)
+@given(catalogues(), st.data())
+def test_failures_that_leave_the_batteries_alike_share_a_clock(
+    catalogue: Raw, data: st.DataObject
+) -> None:
+    network = with_figures(data, catalogue)
+    faults = [(c.id, mode) for c in network.components.values() for mode in c.modes]
+    agree(network, faults)
+
+
+def test_a_relay_that_matters_only_when_a_battery_is_flat_is_not_overlooked() -> None:
+    network = net(TAKES_OVER)
+    assert agree(network, [("relay", "open"), ("breaker", "open"), ("generator", "lost")]) == 3
+    before = condition_states(network)
+    found = every_battery_endurance(network, [("relay", "open"), ("generator", "lost")], before)
+    times = {
+        scenario.faults[0][0]: {endurance.battery: endurance.total for endurance in endurances}
+        for scenario, endurances in found.items()
+    }
+    assert times["relay"]["second"] == pytest.approx(60)
+    # 15 min at its own 1 A until the first is flat, then 45 A-min at 5 A.
+    assert times["generator"]["second"] == pytest.approx(24)
+
+
+def test_a_net_without_a_battery_has_no_clock() -> None:
+    network = net("{sources: {generator: 28}, buses: [main], feeders: [generator > main]}")
+    assert every_battery_endurance(network, [("main", "dead")], condition_states(network)) == {}
+
+
+def test_the_demo_has_a_clock_wherever_a_battery_carries_load() -> None:
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    network = build(catalogue, "block-2")
+    faults = [(s, mode) for s in network.nodes for mode in network.components[s].modes]
+    assert agree(network, faults) > len(faults)

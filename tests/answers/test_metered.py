@@ -1,0 +1,242 @@
+"""What loadmeters and ammeters read, in every scenario at once."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sitegen.answers.drop import drop
+from sitegen.answers.find import NotFound, find_observation
+from sitegen.answers.indications import reads_the_same, told_apart
+from sitegen.answers.loads.current_bounds import current_bounds
+from sitegen.answers.loads.metered import Metered, draws, metered
+from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.source_loads import loads
+from sitegen.answers.observations import Observation, holds
+from sitegen.answers.troubleshoot import troubleshoot
+from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.read import read
+from sitegen.resources import demo_catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.scenarios import Scenario, bits, every_single, listed
+from sitegen.solver.subset import narrowed
+from tests.answers.test_loads import loaded
+from tests.nets import network
+from tests.random_nets import AIRFRAMES, Raw
+from tests.solver.test_against_plain import thorough
+
+NEAR = 0.01
+"""Amps that the steps of the bit-sliced sum may be off."""
+
+PAIR = """
+sources:
+  gen-1: {kind: generator, volts: 28, amps: 200}
+  gen-2: {kind: generator, volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24}
+buses: [left, right]
+devices: {k-1: breaker, k-2: breaker, tie: fuse-link, shunt: shunt}
+feeders: [gen-1 > k-1 > left, gen-2 > k-2 > right, left > tie > right, bat > shunt > left]
+equipment:
+  heater: {supplies: [{bus: left}], amps: 60}
+  radio: {supplies: [{bus: right}], amps: 30}
+indications:
+  load-1: {kind: loadmeter, at: gen-1}
+  load-2: {kind: loadmeter, at: gen-2}
+  bat-amps: {kind: ammeter, at: shunt}
+"""
+
+
+def shows(*failed: str) -> tuple[str, ...]:
+    net = network(PAIR)
+    faults = [(f, net.components[f].modes[0]) for f in failed]
+    return tuple(drop(net, "flight", faults).readings.values())
+
+
+def test_two_generators_show_percent_of_their_own_rating() -> None:
+    """90 A shared two to one: 60 of 200 A and 30 of 100 A."""
+    assert shows() == ("30 %", "30 %", "0 A")
+
+
+def test_the_generator_that_is_left_shows_the_whole_load() -> None:
+    assert shows("gen-1") == ("0 %", "90 %", "0 A")
+    assert shows("gen-2") == ("45 %", "0 %", "0 A")
+
+
+def test_with_the_tie_open_each_generator_shows_its_own_side() -> None:
+    assert shows("tie") == ("30 %", "30 %", "0 A")
+    assert shows("tie", "gen-1") == ("0 %", "30 %", "60 A discharge")
+
+
+def test_the_battery_ammeter_shows_what_the_battery_carries() -> None:
+    assert shows("gen-1", "gen-2") == ("0 %", "0 %", "90 A discharge")
+
+
+HOT_BUS = """
+sources: {gen: {kind: generator, volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
+buses: [main, hot]
+devices: {shunt: shunt, fl: fuse-link}
+feeders: [gen > main, bat > shunt > main, bat > fl > hot]
+equipment: {heater: {supplies: [{bus: main}], amps: 40}, clock: {supplies: [{bus: hot}], amps: 9}}
+indications: {bat-amps: {kind: ammeter, at: shunt}}
+"""
+
+
+def test_a_battery_s_ammeter_says_which_way() -> None:
+    net = network(HOT_BUS)
+    # With the generator on line, what hangs on the battery's terminals is fed past the shunt.
+    assert drop(net, "flight", []).readings["bat-amps"] == "9 A charge side"
+    assert drop(net, "flight", [("gen", "lost")]).readings["bat-amps"] == "40 A discharge"
+    assert not reads_the_same("9 A charge side", "9 A discharge")
+    charge = find_observation(net, "bat-amps", "9A charge")
+    assert charge == Observation("bat-amps", "9 charge side")
+    found = troubleshoot(net, "flight", [charge], order=1)
+    assert found.nothing_failed_fits
+    found = troubleshoot(net, "flight", [Observation("bat-amps", "9 discharge")], order=2)
+    assert not found.candidates
+    with pytest.raises(NotFound, match="without a sign"):
+        find_observation(net, "bat-amps", "-9")
+
+
+def test_a_load_that_nobody_knows_leaves_load_or_no_load() -> None:
+    net = network(PAIR.replace("amps: 30}", "}"))
+    assert list(drop(net, "flight", []).readings.values()) == ["load", "load", "0 A"]
+    assert drop(net, "flight", [("gen-1", "lost")]).readings["load-1"] == "0 %"
+
+
+def test_a_loadmeter_that_reads_high_names_the_other_generator() -> None:
+    net = network(PAIR)
+    found = troubleshoot(net, "flight", [Observation("load-2", "88")], order=1)
+    assert {("gen-1", "lost"), ("k-1", "open")} <= {c[0] for c in found.candidates}
+    assert all(meaning.readings["load-2"] == "90 %" for meaning in found.losses)
+    assert not found.nothing_failed_fits
+
+
+def test_a_breaker_behind_which_much_hangs_is_found_from_the_loadmeters_alone() -> None:
+    text = PAIR.replace("{bus: left}", "{bus: left, breaker: {id: cb-heat, name: HEAT, amps: 75}}")
+    seen = [Observation("load-1", "10"), Observation("load-2", "10")]
+    found = troubleshoot(network(text), "flight", seen, order=1)
+    assert (("cb-heat", "open"),) in found.candidates
+
+
+def test_readings_that_nobody_can_tell_apart_are_one_answer() -> None:
+    assert told_apart(["30 %", "34 %", "0 %", "1 %", "90 %", "load"]) == [
+        "30 to 34 %",
+        "30 to 34 %",
+        "0 %",
+        "1 %",
+        "90 %",
+        "load",
+    ]
+    # None against a little is seen: the needle leaves its stop.
+    assert not reads_the_same("0 %", "3 %")
+
+
+SELF_FED = """
+sources:
+  gen: {kind: generator, volts: 28, amps: 100}
+  inverter: {kind: converter, volts: 115, efficiency: 0.6, fed-from: [{bus: main}]}
+  rectifier: {kind: converter, volts: 28, efficiency: 0.6, fed-from: [{bus: ac}]}
+buses: [main, ac]
+feeders: [gen > main, inverter > ac, rectifier > main]
+equipment: {pump: {supplies: [{bus: main}], amps: 10}, lamp: {supplies: [{bus: ac}], amps: 1}}
+indications: {gen-load: {kind: loadmeter, at: gen}}
+conditions: {flight: {sources: [gen]}}
+"""
+
+
+def test_converters_that_carry_each_others_input_have_no_figure_and_are_named() -> None:
+    net = network(SELF_FED)
+    found = loads(solve(net, listed([Scenario("flight")])))[0]
+    assert {"inverter", "rectifier"} <= set(found.unknown)
+    assert drop(net, "flight", []).readings["gen-load"] == "load"
+    # With one of them gone nothing goes round, and the other has its figure.
+    alone = loads(solve(net, listed([Scenario("flight", (("rectifier", "lost"),))])))[0]
+    assert alone.unknown == ()
+    assert alone.converters["inverter"] == pytest.approx(115 / (0.6 * 28))
+
+
+@cache
+def demo() -> Outcome:
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue is not None
+    net = build(catalogue, catalogue.airframes[-1].id)
+    conditions = [c.id for c in catalogue.conditions]
+    return solve(net, every_single(conditions, net.faults))
+
+
+def agree(outcome: Outcome) -> None:
+    """The figures of all scenarios at once are those of one scenario at a time."""
+    net = outcome.network
+    one_by_one = loads(outcome)
+    drawn = draws(outcome.after)
+    found: dict[str, Metered] = {s: metered(drawn, s) for s in net.sources}
+    poles: dict[str, int] = {}
+    for run in net.branches:
+        for device in run.through:
+            poles[device] = poles.get(device, 0) + 1
+    through = [d for d, number in poles.items() if number == 1]
+    found.update({d: metered(drawn, d) for d in through})
+    amps = {at: m.amps(outcome.scenarios.count) for at, m in found.items()}
+    for k, load in enumerate(one_by_one):
+        circular = Sharing(net, load.loss).circular
+        for source in net.sources:
+            if not found[source].unsure >> k & 1:
+                given_here = load.sources.get(source, 0.0)
+                assert amps[source][k] == pytest.approx(given_here, abs=NEAR), source
+        if circular:
+            continue
+        bounds = current_bounds(net, load)
+        for device in through:
+            if found[device].unsure >> k & 1:
+                continue
+            here = bounds.get(device)
+            if here is None:
+                assert amps[device][k] == 0, device
+            elif here.most - here.least < NEAR:
+                assert amps[device][k] == pytest.approx(here.most, abs=NEAR), device
+            else:
+                assert here.least - NEAR <= amps[device][k] <= here.most + NEAR, device
+
+
+def test_in_every_single_failure_of_the_demo_the_meters_read_what_the_loads_say() -> None:
+    agree(demo())
+
+
+def test_few_loads_of_the_demo_cannot_be_told() -> None:
+    """So that the test above has something to compare."""
+    outcome = demo()
+    drawn = draws(outcome.after)
+    assert metered(drawn, "gen-1").unsure == metered(drawn, "gen-2").unsure == 0
+    unsure = metered(drawn, "shunt-battery").unsure
+    assert len(bits(unsure)) < outcome.scenarios.count / 20
+
+
+@settings(thorough, max_examples=120)
+@given(loaded(), st.sampled_from(AIRFRAMES))
+def test_on_random_nets_the_meters_read_what_the_loads_say(catalogue: Raw, airframe: str) -> None:
+    net = build(Catalogue.model_validate(catalogue), airframe)
+    conditions = [c["id"] for c in catalogue["conditions"]]
+    agree(solve(net, every_single(conditions, net.faults)))
+
+
+def test_a_few_scenarios_apart_answer_as_they_do_among_all() -> None:
+    outcome = demo()
+    net: Network = outcome.network
+    few = list(range(5, outcome.scenarios.count, 37))
+    apart = narrowed(outcome.after, few)
+    seen = [
+        Observation("gen-1-load", "70"),
+        Observation("battery-amps", "0"),
+        Observation("left-volts", "28"),
+        Observation("gen-1-off", "lit"),
+        Observation("com-1", "works"),
+    ]
+    for observation in seen:
+        among_all = holds(net, observation, outcome.after)
+        assert bits(holds(net, observation, apart)) == [
+            i for i, k in enumerate(few) if among_all >> k & 1
+        ]

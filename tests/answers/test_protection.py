@@ -1,0 +1,338 @@
+"""The audit of protection: what breakers and fuses carry, which trips first, what suits a wire.
+
+The rules that rest on the circular are held to it in tests/outside; the rest is common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.answers.audited import audited, strained, wired
+
+# Breakers and what they carry
+
+LAMPS = """
+sources: {gen: {volts: 28, amps: 100}}
+buses: [main]
+devices: {cb: {kind: breaker, amps: 5}, s: {kind: switch, closes-when: {switches: {lamps: "on"}}}}
+switches: {lamps: ["off", "on"]}
+feeders: [gen > main]
+equipment:
+  left-lamp: {supplies: [{bus: main, breaker: cb, through: [s]}], amps: 3}
+  right-lamp: {supplies: [{bus: main, breaker: cb, through: [s]}], amps: %s}
+conditions:
+  dark: {sources: [gen]}
+  night: {sources: [gen], switches: {lamps: "on"}}
+"""
+
+
+def test_a_breaker_carries_all_that_it_feeds_at_once_in_the_worst_condition() -> None:
+    assert audited(LAMPS % 2).loads == ()
+    (found,) = audited(LAMPS % 2.5).loads
+    assert (found.component, found.amps, found.limit) == ("cb", 5.5, 5)
+    assert (found.condition, found.unknown) == ("night", ())
+
+
+def test_equipment_without_amps_is_named_and_the_sum_is_the_least() -> None:
+    net = LAMPS % 3 + "load-columns: {}\n"
+    net = net.replace(
+        "equipment:", "equipment:\n  tail-lamp: {supplies: [{bus: main, breaker: cb}]}"
+    )
+    (found,) = audited(net).loads
+    assert (found.amps, found.unknown) == (6, ("tail-lamp",))
+
+
+def test_equipment_without_amps_that_is_fed_from_elsewhere_is_not_named() -> None:
+    net = """
+    sources: {gen: {volts: 28, amps: 10}, other: 24}
+    buses: [main, side]
+    devices: {s: {kind: switch, closes-when: {switches: {lamp: "on"}}}}
+    switches: {lamp: [%s]}
+    feeders: [gen > main, other > side]
+    equipment:
+      heater: {supplies: [{bus: main}], amps: 9}
+      lamp: {supplies: [{bus: main, through: [s]}, {bus: side}]}
+    """
+    assert [g.unknown for g in audited(net % '"off", "on"').generators] == [()]
+    assert [g.unknown for g in audited(net % '"on", "off"').generators] == [("lamp",)]
+
+
+def test_two_ways_behind_one_breaker_to_the_same_lamp_count_once() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices:
+      cb: {kind: breaker, amps: 5}
+      s-bright: {kind: switch, closes-when: {switches: {lamp: bright}}}
+      s-dim: {kind: switch, closes-when: {switches: {lamp: dim}}}
+    switches: {lamp: ["off", bright, dim]}
+    feeders: [gen > main]
+    equipment:
+      lamp:
+        amps: %s
+        supplies:
+          - {bus: main, breaker: cb, through: [s-bright]}
+          - {bus: main, breaker: cb, through: [s-dim]}
+    conditions: {night: {sources: [gen], switches: {lamp: bright}}}
+    """
+    assert audited(net % 5).loads == ()
+    assert strained(audited(net % 6).loads) == [("cb", 6, 5)]
+
+
+def test_equipment_with_two_supplies_counts_whole_behind_each_for_it_may_be_the_last() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [left, right]
+    feeders: [gen > left, gen > right]
+    equipment:
+      radio:
+        %s
+        amps: 6
+        supplies:
+          - {bus: left, breaker: {id: cb-left, name: LEFT, amps: 5}}
+          - {bus: right, fuse: {id: f-right, name: RIGHT, amps: 7.5}}
+    """
+    assert strained(audited(net % "needs: any").loads) == [("cb-left", 6, 5)]
+    # With both needed, each carries its part.
+    assert audited(net % "needs: all").loads == ()
+
+
+def test_equipment_that_needs_both_supplies_draws_nothing_while_it_has_one() -> None:
+    net = """
+    sources: {gen: 28, other: 28}
+    buses: [left, right]
+    feeders: [gen > left, other > right]
+    equipment:
+      heater:
+        needs: all
+        amps: 20
+        supplies: [{bus: left, breaker: {name: L, amps: 5}}, {bus: right}]
+    conditions: {flight: {sources: [%s]}}
+    """
+    assert strained(audited(net % "gen, other").loads) == [("heater.breaker-1", 10, 5)]
+    assert audited(net % "gen").loads == ()
+
+
+def test_the_breaker_of_an_only_feeder_carries_its_bus_and_all_below() -> None:
+    net = """
+    sources: {gen: {volts: 28, amps: 100}}
+    buses: [main, side, end]
+    devices: {cb-side: {kind: breaker, amps: %s}, cb-end: {kind: breaker, amps: 15}}
+    feeders: [gen > main, main > cb-side > side, side > cb-end > end]
+    equipment:
+      a: {supplies: [{bus: main}], amps: 50}
+      b: {supplies: [{bus: side}], amps: 10}
+      c: {supplies: [{bus: end}], amps: 12}
+    """
+    assert audited(net % 22).loads == ()
+    assert strained(audited(net % 21).loads) == [("cb-side", 22, 21)]
+
+
+def test_a_feeder_is_as_strong_as_the_weakest_device_in_it() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main, side]
+    devices:
+      fl: {kind: fuse-link, amps: 100}
+      k: {kind: contactor, amps: 20, closes-when: {live: [gen]}}
+    feeders: [gen > main, main > fl > k > side]
+    equipment: {heater: {supplies: [{bus: side}], amps: 25}}
+    """
+    assert strained(audited(net).loads) == [("k", 25, 20)]
+
+
+def test_what_a_bus_holds_by_a_coil_is_not_fed_through_its_fuse_link() -> None:
+    # The relay drops out with the hot bus, and the mains with it; their load is none of the link's.
+    net = """
+    sources: {battery: {kind: battery, volts: 24}}
+    buses: [hot, main]
+    devices:
+      fl-hot: {kind: fuse-link, amps: 20}
+      k: {kind: relay, closes-when: {live: [hot]}}
+    feeders: [battery > fl-hot > hot, battery > k > main]
+    equipment: {clock: {supplies: [{bus: hot}], amps: 1}, pump: {supplies: [{bus: main}], amps: 90}}
+    """
+    assert audited(net).loads == ()
+
+
+def test_a_converters_breaker_carries_what_the_converter_takes() -> None:
+    net = """
+    sources:
+      gen: 28
+      inv:
+        {kind: converter, volts: 115, efficiency: 0.8, fed-from: {bus: main, through: [cb-inv]}}
+    buses: [main]
+    devices: {cb-inv: {kind: breaker, amps: %s}}
+    feeders: [gen > main]
+    equipment: {gyro: {supplies: [{bus: inv}], amps: 2}, compass: {supplies: [{bus: inv}]}}
+    """
+    amps = 115 * 2 / (0.8 * 28)
+    (found,) = audited(net % 10).loads
+    assert (found.component, found.unknown) == ("cb-inv", ("compass",))
+    assert found.amps == pytest.approx(amps)
+    assert audited(net % 10.5).loads == ()
+
+
+def test_each_of_two_inputs_carries_all_that_the_converter_takes() -> None:
+    net = """
+    sources:
+      gen: 28
+      inv:
+        kind: converter
+        volts: 28
+        efficiency: 1
+        fed-from: [{bus: main, through: [cb-1]}, {bus: main, through: [k, cb-2]}]
+    buses: [main]
+    devices:
+      cb-1: {kind: breaker, amps: 10}
+      cb-2: {kind: breaker, amps: 5}
+      k: {kind: relay, closes-when: {open: [cb-1]}}
+    feeders: [gen > main]
+    equipment: {gyro: {supplies: [{bus: inv}], amps: 8}}
+    """
+    assert strained(audited(net).loads) == [("cb-2", 8, 5)]
+
+
+def test_what_an_inverter_gives_counts_at_its_input_and_not_again_behind_it() -> None:
+    net = """
+    sources:
+      gen: 28
+      inv: {kind: converter, volts: 112, efficiency: 1, fed-from: {bus: side}}
+    buses: [main, side, ac]
+    devices: {cb: {kind: breaker, amps: %s}}
+    feeders: [gen > main, main > cb > side, inv > ac]
+    equipment: {gyro: {supplies: [{bus: ac}], amps: 2}, compass: ac}
+    """
+    assert audited(net % 8).loads == ()
+    (found,) = audited(net % 7).loads
+    # What has no figure there makes the sum the least all the same.
+    assert (found.amps, found.unknown) == (8, ("compass",))
+
+
+def test_what_a_battery_would_hold_at_fewer_volts_is_still_carried_by_the_feeder() -> None:
+    net = """
+    sources: {gen: 28, battery: {kind: battery, volts: 24}}
+    buses: [essential, standby]
+    devices: {cb: {kind: breaker, amps: 5}, d: diode}
+    feeders: [gen > cb > essential, essential > d > standby, battery > standby]
+    equipment: {instrument: {supplies: [{bus: standby}], amps: 6}}
+    """
+    assert strained(audited(net).loads) == [("cb", 6, 5)]
+
+
+def test_of_equal_ratings_the_one_that_opens_is_named() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {sh: {kind: shunt, amps: 50}, fl: {kind: fuse-link, amps: 50}}
+    feeders: [gen > sh > fl > main]
+    equipment: {heater: {supplies: [{bus: main}], amps: 60}}
+    """
+    assert strained(audited(net).loads) == [("fl", 60, 50)]
+
+
+# Which trips first
+
+CHAIN = """
+sources: {gen: 28}
+buses: [main, side]
+devices: {cb-side: {kind: breaker, amps: 20}, cb-other: {kind: breaker, amps: 20}}
+feeders: [gen > main, main > cb-side > side%s]
+equipment: {radio: {supplies: [{bus: side, breaker: {id: cb-radio, name: RADIO, amps: %s}}]}}
+"""
+
+
+def test_a_breaker_no_smaller_than_the_only_one_upstream_need_not_trip_first() -> None:
+    assert audited(CHAIN % ("", 15)).order == ()
+    (found,) = audited(CHAIN % ("", 20)).order
+    assert (found.component, found.upstream, found.bus) == ("cb-radio", "cb-side", "side")
+
+
+def test_on_a_bus_with_a_second_feeder_either_one_that_trips_leaves_the_bus_alive() -> None:
+    assert audited(CHAIN % (", main > cb-other > side", 20)).order == ()
+
+
+def test_a_bus_beyond_a_diode_is_no_second_way_in_though_it_has_its_own_source() -> None:
+    net = CHAIN.replace("buses: [main, side]", "buses: [main, side, end]")
+    net = net.replace("devices: {", "devices: {d: diode, ").replace("gen: 28", "gen: 28, other: 28")
+    found = audited(net % (", side > d > end, other > end", 20)).order
+    assert [f.component for f in found] == ["cb-radio"]
+
+
+def test_a_converters_breaker_is_asked_and_a_fuse_link_is_not() -> None:
+    net = CHAIN.replace("gen: 28", "gen: 28, inv: {kind: converter, volts: 115, fed-from: %s}")
+    net = net.replace("devices: {", "devices: {fl: {kind: fuse-link, amps: 20}, ")
+    net = net.replace("buses: [main, side]", "buses: [main, side, end]")
+    found = audited(net % ("{bus: side, through: [cb-other]}", ", side > fl > end", 15)).order
+    assert [f.component for f in found] == ["cb-other"]
+
+
+def test_a_contactor_upstream_opens_on_no_overload_whatever_it_is_rated() -> None:
+    net = CHAIN.replace("cb-side > side", "cb-side > k > side")
+    net = net.replace(
+        "devices: {", "devices: {k: {kind: relay, amps: 10, closes-when: {live: [gen]}}, "
+    )
+    assert audited(net % ("", 15)).order == ()
+
+
+def test_a_feeder_that_leads_on_is_no_second_way_in() -> None:
+    net = CHAIN.replace("buses: [main, side]", "buses: [main, side, end]")
+    found = audited(net % (", side > cb-other > end", 15)).order
+    assert [f.component for f in found] == ["cb-other"]
+
+
+# Wires
+
+
+def test_the_first_device_that_protects_the_wire_protects_what_stands_behind_it() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {cb-1: {kind: breaker, amps: %s}, f-2: {kind: fuse, amps: 30}}
+    feeders: [gen > cb-1 > f-2 > main]
+    equipment: {radio: main}
+    """
+    assert audited(wired(net % 15, ("main", 16))).wires == ()
+    found = audited(wired(net % 20, ("main", 16))).wires
+    assert [(w.component, w.allowed) for w in found] == [("cb-1", 15), ("f-2", 10)]
+
+
+def test_a_fuse_link_is_not_in_the_table_but_protects_as_a_fuse_would() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {fl: {kind: fuse-link, amps: %s}, cb: {kind: breaker, amps: 60}}
+    feeders: [gen > fl > cb > main]
+    equipment: {radio: main}
+    """
+    assert audited(wired(net % 50, ("main", 8))).wires == ()
+    found = audited(wired(net % 250, ("main", 8))).wires
+    assert [(w.component, w.allowed) for w in found] == [("cb", 50)]
+
+
+def test_a_breaker_shared_by_several_wires_must_suit_the_thinnest() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {cb: {kind: breaker, amps: 10}}
+    feeders: [gen > main]
+    equipment:
+      a: {supplies: [{bus: main, breaker: cb, wire: 18}]}
+      b: {supplies: [{bus: main, breaker: cb, wire: 22}]}
+      c: {supplies: [{bus: main, breaker: cb, wire: 20}]}
+    """
+    (found,) = audited(net).wires
+    assert (found.gauge, found.allowed) == (22, 5)
+
+
+def test_a_gauge_that_the_table_leaves_out_is_allowed_no_more_than_the_next_thicker_one() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    feeders: [gen > main]
+    equipment: {a: {supplies: [{bus: main, breaker: {name: A, amps: %s}, wire: 24}]}}
+    """
+    assert audited(net % 5).wires == ()
+    (found,) = audited(net % 7.5).wires
+    assert (found.gauge, found.row.gauge, found.allowed) == (24, 22, 5)

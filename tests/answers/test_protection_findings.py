@@ -1,0 +1,137 @@
+"""The advice that the audit of protection gives: each subject once, at its worst."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+import yaml
+
+from sitegen.answers.protection.protection_findings import protection_findings
+from sitegen.catalogue.read import read
+from sitegen.catalogue.wire_chart import wire_rows
+from sitegen.resources import demo_catalogue
+
+TABLE = wire_rows()
+
+FLEET = """\
+format: 1
+aircraft: {name: Dotterel, revision: "1", revised: 2026-01-01}
+airframes: [{id: early, name: Early}, {id: late, name: Late}]
+sources:
+  - {id: gen, name: Generator, kind: generator, volts: 28, amps: 50}
+buses:
+  - {id: main, name: Main}
+  - {id: side, name: Side}
+devices:
+  - {id: cb-side, name: SIDE, kind: breaker, amps: 20}
+feeders:
+  - {from: gen, to: main}
+  - {from: main, to: side, through: [cb-side]}
+equipment:
+  - id: com
+    name: Early COM
+    ata: 23
+    fitted-to: [early]
+    amps: 22
+    supplies: [{bus: side, breaker: {name: COM, amps: 10}, wire: 20}]
+  - id: com
+    name: Late COM
+    ata: 23
+    fitted-to: [late]
+    amps: 30
+    supplies: [{bus: side, breaker: {name: COM, amps: 25}, wire: 10}]
+  - {id: fan, name: Fan, ata: 21, supplies: [{bus: main, breaker: {name: FAN, amps: 10}}], amps: 12}
+  - {id: lamp, name: Lamp, ata: 33, supplies: [{bus: main}]}
+conditions:
+  - {id: flight, name: Flight, sources: [gen]}
+"""
+
+
+def advice(tmp_path: Path, text: str) -> list[tuple[int, str]]:
+    """Line and message of each piece."""
+    path = tmp_path / "fleet.yaml"
+    path.write_text(text, encoding="utf-8")
+    found = list(protection_findings(read(path), TABLE))
+    assert all(f.kind == "advice" and f.hint for f in found)
+    return [(f.place.line, f.message) for f in found]
+
+
+def test_advice_names_the_worst_airframe_once_at_the_place_of_the_record(tmp_path: Path) -> None:
+    found, lines = advice(tmp_path, FLEET), FLEET.splitlines()
+    assert [(lines[number - 1].split(",")[0].strip(), message) for number, message in found] == [
+        (
+            "- {id: gen",
+            "source gen: it gives at least 42 A (1 item without amps left out) of its 50 A in"
+            " flight on late, over 80 %, and no meter watches it.",
+        ),
+        (
+            "- {id: cb-side",
+            "breaker cb-side: its 20 A is less than the 30 A that it carries in flight on late.",
+        ),
+        (
+            "- id: com",
+            "breaker COM of equipment com: 10 A is too much for its wire: gauge 20 takes a breaker"
+            " of 7.5 A at most.",
+        ),
+        (
+            "- id: com",
+            "breaker COM of equipment com: its 10 A is less than the 22 A that it carries in flight"
+            " on early.",
+        ),
+        (
+            "- id: com",
+            "breaker COM of equipment com: its 25 A is less than the 30 A that it carries in flight"
+            " on late.",
+        ),
+        (
+            "- id: com",
+            "breaker COM of equipment com: its 25 A is no less than the 20 A of cb-side, which"
+            " feeds side on late: a fault behind it may take the whole bus.",
+        ),
+        # As bad on both: the first is named.
+        (
+            "- {id: fan",
+            "breaker FAN of equipment fan: its 10 A is less than the 12 A that it carries in flight"
+            " on early.",
+        ),
+    ]
+    early, late = (i + 1 for i, line in enumerate(lines) if line == "  - id: com")
+    assert [number for number, _ in found[2:-1]] == [early, early, late, late]
+
+
+def test_with_one_airframe_none_is_named(tmp_path: Path) -> None:
+    catalogue = yaml.safe_load(FLEET)
+    del catalogue["airframes"]
+    catalogue["equipment"] = catalogue["equipment"][2:3]
+    catalogue["devices"][0]["amps"] = 1
+    catalogue["equipment"][0]["supplies"] = [{"bus": "side"}]
+    (found,) = advice(tmp_path, yaml.safe_dump(catalogue))
+    assert found[1] == "breaker cb-side: its 1 A is less than the 12 A that it carries in flight."
+
+
+def test_the_demo_draws_one_piece_of_advice_which_it_is_there_to_teach() -> None:
+    (found,) = protection_findings(read(demo_catalogue()), TABLE)
+    assert found.message.startswith("bus ac-115: a short on it reaches inverter-1 and inverter-2 ")
+
+
+@pytest.mark.parametrize(
+    ("device", "amps", "smaller"), [("cb-ess-left", 60, 30), ("fl-cabin", 150, 75)]
+)
+def test_a_breaker_or_link_of_the_demo_made_too_small_is_found(
+    tmp_path: Path, device: str, amps: int, smaller: int
+) -> None:
+    changed = 0
+    # The handouts name the notes.
+    shutil.copytree(demo_catalogue() / "notes", tmp_path / "notes")
+    for path in demo_catalogue().glob("*.yaml"):
+        lines = path.read_text(encoding="utf-8").splitlines()
+        for i, line in enumerate(lines):
+            if f"{{id: {device}," in line:
+                lines[i] = line.replace(f"amps: {amps},", f"amps: {smaller},")
+                changed += lines[i] != line
+        (tmp_path / path.name).write_text("\n".join(lines), encoding="utf-8")
+    assert changed == 1
+    found = protection_findings(read(tmp_path), TABLE)
+    assert any(f"{device}: its {smaller} A is less than" in f.message for f in found)

@@ -1,0 +1,226 @@
+"""Backwards: from what is seen to what has failed."""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+
+import pytest
+
+from sitegen.answers.drop import Loss, drop, losses
+from sitegen.answers.find import find_observation
+from sitegen.answers.indications import METERS, reads_the_same
+from sitegen.answers.observations import Observation
+from sitegen.answers.troubleshoot import troubleshoot
+from sitegen.catalogue.read import read
+from sitegen.resources import demo_catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, listed
+from tests.nets import network
+
+TWO_LINKS = """
+sources:
+  left-gen: 28
+  right-gen: 28
+  external: {kind: external-power, volts: 28}
+  battery: {kind: battery, volts: 24}
+buses: [left, centre, right]
+devices: {left-link: fuse-link, right-link: fuse-link}
+feeders:
+  - left-gen > left
+  - right-gen > right
+  - external > right
+  - battery > centre
+  - left > left-link > centre
+  - centre > right-link > right
+equipment: {lamp: centre}
+indications:
+  left-volts: {kind: voltmeter, at: left}
+  right-volts: {kind: voltmeter, at: right}
+conditions:
+  left-generator: {sources: [left-gen, battery]}
+  battery-only: {sources: [battery]}
+  external: {sources: [left-gen, external, battery]}
+"""
+
+
+def links_named(condition: str, left: str, right: str) -> set[tuple[str, ...]]:
+    """The explanations made of links alone, for two readings."""
+    seen = [Observation("left-volts", left), Observation("right-volts", right)]
+    found = troubleshoot(network(TWO_LINKS), condition, seen).candidates
+    links = ("left-link", "right-link")
+    return {tuple(c for c, _ in s) for s in found if all(c in links for c, _ in s)}
+
+
+# Common practice, no source: how two voltmeters tell which link is open.
+@pytest.mark.parametrize(
+    ("condition", "left", "right", "link"),
+    [
+        ("left-generator", "28", "24", "left-link"),
+        ("left-generator", "28", "0", "right-link"),
+        ("battery-only", "24", "0", "right-link"),
+        ("battery-only", "0", "24", "left-link"),
+    ],
+)
+def test_two_voltmeters_name_the_open_link(
+    condition: str, left: str, right: str, link: str
+) -> None:
+    assert links_named(condition, left, right) == {(link,)}
+
+
+def test_external_power_leaves_both_links_undecided_and_taking_it_off_decides() -> None:
+    assert links_named("external", "28", "28") == {("left-link",), ("right-link",)}
+    seen = [Observation("left-volts", "28"), Observation("right-volts", "28")]
+    diagnosis = troubleshoot(network(TWO_LINKS), "external", seen)
+    assert diagnosis.nothing_failed_fits
+    reading_right = ("right-volts", "external")
+    off = [c for c in diagnosis.next_checks if (c.subject, c.source_off) == reading_right]
+    # With external power off, the right meter reads 28, 24 or 0 by the links.
+    left = diagnosis.candidates.index((("left-link", "open"),))
+    right = diagnosis.candidates.index((("right-link", "open"),))
+    answers = {k: text for text, members in off[0].answers for k in members}
+    assert answers[left] == "24 V"
+    assert answers[right] == "0 V"
+    # No look leaves fewer, and none with external power on tells the links apart.
+    assert off[0].leaves == min(c.leaves for c in diagnosis.next_checks)
+    for check in diagnosis.next_checks:
+        if check.source_off is None and check.effort != "open a panel":
+            assert not any(
+                {left, right} & {*m} and not {left, right} <= {*m} for _, m in check.answers
+            )
+
+
+def test_a_meter_may_be_a_volt_and_a_half_off() -> None:
+    assert links_named("battery-only", "0", "22.5") == {("left-link",)}
+    assert links_named("battery-only", "0", "25.5") == {("left-link",)}
+    assert links_named("battery-only", "0", "22.4") == set()
+
+
+def test_when_nothing_explains_it_all_the_near_misses_name_what_stands_against_them() -> None:
+    seen = [
+        Observation("left-volts", "24"),
+        Observation("right-volts", "24"),
+        Observation("lamp", "dead"),
+    ]
+    net = network(TWO_LINKS + "functions: {}\n")
+    diagnosis = troubleshoot(net, "battery-only", seen)
+    assert diagnosis.candidates == ()
+    assert diagnosis.near_misses
+    for miss in diagnosis.near_misses:
+        assert miss.against == (Observation("lamp", "dead"),)
+
+
+@cache
+def demo() -> Network:
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue is not None
+    return build(catalogue, catalogue.airframes[0].id)
+
+
+def everything_seen(net: Network, loss: Loss) -> list[Observation]:
+    """All meters, lamps and items of a scenario, as a patient person would write them down."""
+    dead = {*loss.lost, *loss.not_powered}
+    kinds = {i.id: i.kind for i in net.catalogue.indications}
+    seen = [Observation(e, "dead" if e in dead else "works") for e in net.equipment]
+    for indication, shown in loss.readings.items():
+        figure = shown
+        if kinds[indication] in METERS and shown != "blank":
+            figure = shown if shown in ("load", "no load") else shown.split()[0]
+            if shown.endswith(("charge", "side")):
+                figure = shown.replace(" A", "")
+        seen.append(Observation(indication, figure))
+    return seen
+
+
+def looks_like(one: Loss, other: Loss) -> bool:
+    """The same items are dead, and nobody could read a difference off any indication."""
+    return {*one.lost, *one.not_powered} == {*other.lost, *other.not_powered} and all(
+        reads_the_same(shown, other.readings[i]) for i, shown in one.readings.items()
+    )
+
+
+def closes(net: Network, condition: str, loss: Loss, normal: Loss) -> None:
+    """Troubleshooting what this failure shows names it, or one that looks exactly the same."""
+    diagnosis = troubleshoot(net, condition, everything_seen(net, loss), order=len(loss.failed))
+    if looks_like(loss, normal):
+        assert diagnosis.nothing_failed_fits
+        return
+    smallest = len(diagnosis.candidates[0])
+    assert smallest <= len(loss.failed)
+    first = [c for c in diagnosis.candidates if len(c) == smallest]
+    for meaning in diagnosis.losses[: len(first)]:
+        assert looks_like(meaning, loss)
+    assert loss.failed in first or smallest < len(loss.failed) or not first
+
+
+def test_every_single_failure_of_the_demo_is_found_again_from_all_that_it_shows() -> None:
+    net = demo()
+    scenarios = [Scenario("cruise"), *(Scenario("cruise", (f,)) for f in net.faults)]
+    normal, *after = losses(solve(net, listed(scenarios)))
+    for loss in after:
+        closes(net, "cruise", loss, normal)
+
+
+def test_random_double_failures_of_the_demo_are_found_again_from_all_that_they_show() -> None:
+    net = demo()
+    chance = random.Random(23)
+    pairs = []
+    while len(pairs) < 2000:
+        one, other = sorted(chance.sample(range(len(net.faults)), 2))
+        if net.faults[one][0] != net.faults[other][0]:
+            pairs.append((net.faults[one], net.faults[other]))
+    normal, *after = losses(
+        solve(net, listed([Scenario("cruise"), *(Scenario("cruise", p) for p in pairs)]))
+    )
+    for loss in after:
+        closes(net, "cruise", loss, normal)
+
+
+def test_three_random_looks_never_exclude_the_true_failure() -> None:
+    net = demo()
+    chance = random.Random(24)
+    for fault in net.faults:
+        loss = losses(solve(net, listed([Scenario("cruise", (fault,))])))[0]
+        seen = chance.sample(everything_seen(net, loss), 3)
+        assert (fault,) in troubleshoot(net, "cruise", seen, order=1).candidates
+
+
+COIL = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, hot]
+devices:
+  k-gen: {kind: contactor, closes-when: {live: [gen], closed: [cb-control]}}
+  cb-control: breaker
+  shunt: shunt
+  fl-bat: fuse-link
+feeders: [gen > k-gen > main, bat > shunt > fl-bat > main, bat > hot]
+equipment: {control: {supplies: [{bus: hot, breaker: cb-control}]}, radio: main, clock: hot}
+indications:
+  gen-off: {kind: lamp, lit-when: {open: [k-gen]}}
+  bat-amps: {kind: ammeter, at: shunt}
+  main-volts: {kind: voltmeter, at: main}
+"""
+
+
+def test_a_contactor_that_its_coil_has_let_go_is_found_open_like_one_that_failed() -> None:
+    net = network(COIL)
+    found = troubleshoot(net, "flight", [Observation("gen-off", "lit")])
+    causes = {c[0] for c in found.candidates if len(c) == 1}
+    assert {("gen", "lost"), ("k-gen", "open"), ("cb-control", "open")} <= causes
+    panels = [c for c in found.next_checks if c.subject == "k-gen" and c.effort == "open a panel"]
+    # It stands open whichever of them it was: to look at it tells nothing.
+    assert panels == []
+
+
+def test_no_current_passes_the_battery_shunt_into_a_shorted_bus() -> None:
+    net = network(COIL)
+    assert drop(net, "flight", []).readings["bat-amps"] == "load"
+    assert drop(net, "flight", [("main", "shorted")]).readings["bat-amps"] == "0 A"
+    assert drop(net, "flight", [("fl-bat", "open")]).readings["bat-amps"] == "0 A"
+
+
+def test_an_ammeter_may_be_told_in_the_words_that_the_pages_use() -> None:
+    net = network(COIL)
+    assert find_observation(net, "bat-amps", "No load").seen == "no load"
+    assert find_observation(net, "bat-amps", "load").seen == "load"

@@ -1,0 +1,181 @@
+"""The demo's pages in a real browser: nothing sticks out, nothing is fetched, nothing fails."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request
+
+from tests.browser.conftest import DESK, PHONE
+
+
+def a_few_of_each_kind(site: Path) -> list[Path]:
+    """The front pages, and of every kind of page the smallest and the largest."""
+    kinds: dict[str, list[Path]] = {}
+    for page in sorted(site.rglob("*.html")):
+        kinds.setdefault(page.name.split("-")[0], []).append(page)
+    chosen: dict[Path, None] = {}
+    for pages in kinds.values():
+        by_size = sorted(pages, key=lambda p: (p.stat().st_size, p))
+        chosen.update(dict.fromkeys([by_size[0], by_size[-1]]))
+    return list(chosen)
+
+
+def open_page(browser: Browser, size: dict[str, int], path: Path) -> tuple[Page, list[str]]:
+    complaints: list[str] = []
+
+    def on_request(request: Request) -> None:
+        if not request.url.startswith(("file://", "data:")):
+            complaints.append(f"asked for {request.url}")
+
+    def on_console(message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            complaints.append(f"console: {message.text}")
+
+    page = browser.new_page(viewport={"width": size["width"], "height": size["height"]})
+    page.on("request", on_request)
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: complaints.append(f"script: {error}"))
+    page.on("requestfailed", lambda r: complaints.append(f"not found: {r.url}"))
+    page.goto(path.as_uri())
+    return page, complaints
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_no_page_scrolls_sideways_or_asks_or_complains(
+    browser: Browser, site: Path, size: dict[str, int]
+) -> None:
+    for path in a_few_of_each_kind(site):
+        page, complaints = open_page(browser, size, path)
+        wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert wide <= 0, f"{path.name} is {wide} px too wide at {size['width']} px"
+        assert complaints == [], path.name
+        page.close()
+
+
+class Links(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.targets: list[str] = []
+        self.ids: set[str] = set()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        for name, value in attrs:
+            if name in ("href", "src", "xlink:href") and value:
+                self.targets.append(value)
+            if name == "id" and value:
+                self.ids.add(value)
+
+
+def test_every_link_of_every_page_resolves(site: Path) -> None:
+    read: dict[Path, Links] = {}
+    for page in sorted(site.rglob("*.html")):
+        read[page] = Links()
+        read[page].feed(page.read_text(encoding="utf-8"))
+    assert len(read) > 100
+    broken = []
+    for page, links in read.items():
+        for target in links.targets:
+            parts = urlsplit(target)
+            if parts.scheme == "data":
+                continue
+            assert not parts.scheme, f"{page.name} points outside: {target}"
+            there = (page.parent / unquote(parts.path)).resolve() if parts.path else page
+            if not there.is_file():
+                broken.append(f"{page.name}: {target}")
+            elif parts.fragment and there in read and parts.fragment not in read[there].ids:
+                broken.append(f"{page.name}: {target} (no such place)")
+    assert broken == []
+
+
+def test_every_page_has_the_caution_and_the_revision(site: Path) -> None:
+    for page in sorted(site.rglob("*.html")):
+        words = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.read_text(encoding="utf-8")))
+        assert "approved manuals" in words, page.name
+        assert "licensed" in words, page.name
+        assert re.search(r"[Rr]evision", words), page.name
+
+
+def test_a_chosen_view_shows_its_own_things_alone_on_every_kind_of_page(
+    browser: Browser, site: Path
+) -> None:
+    kinds: dict[str, Path] = {}
+    for path in sorted((site / "block-2").glob("*.html")):
+        kinds.setdefault(path.stem.partition("-")[0], path)
+    page = browser.new_page()
+    seen = 0
+    for path in kinds.values():
+        page.goto(path.as_uri())
+        views = page.locator("main > input.view").count()
+        if views < 2 or not page.locator("main .v").count():
+            continue
+        seen += 1
+        for k in (0, 1, views - 1):
+            shown = page.evaluate(
+                """k => {
+                  document.getElementById(`view-${k}`).checked = true;
+                  const strangers = document.querySelectorAll(`main .v:not(.v${k})`);
+                  return [...strangers].filter(e => e.checkVisibility()).map(e => e.outerHTML);
+                }""",
+                k,
+            )
+            assert shown == [], f"{path.name}, view {k}"
+    assert seen >= 6
+    page.close()
+
+
+def chosen(page: Page) -> str:
+    """The view that a page shows."""
+    return str(page.locator("input.view:checked").get_attribute("id"))
+
+
+def test_the_chosen_condition_goes_along_from_page_to_page(browser: Browser, site: Path) -> None:
+    page, complaints = open_page(browser, PHONE, site / "block-1" / "index.html")
+    page.locator("label[for=view-3]").first.click()
+    page.locator("a[href^=failure-left-main]:visible").first.click()
+    page.wait_for_url("**/failure-left-main.html#view-3")
+    assert chosen(page) == "view-3"
+    page.locator("label[for=view-6]").first.click()
+    page.locator(".is-lost a.item:visible, .is-lost .rows a:visible").first.click()
+    page.wait_for_url("**/equipment-*.html#view-1")
+    assert chosen(page) == "view-1"
+    # A page without views hands it on; back shows what was chosen; the first is nobody's choice.
+    page.get_by_role("link", name="A–Z").click()
+    page.wait_for_url("**/a-to-z.html#view-1")
+    assert page.locator("input.view").count() == 0
+    page.locator(".whose a[href^=index]").click()
+    page.wait_for_url("**/index.html#view-1")
+    assert chosen(page) == "view-1"
+    page.go_back()
+    page.go_back()
+    assert chosen(page) == "view-1"
+    page.locator("label[for=view-0]").first.click()
+    page.locator(".whose a[href^=index]").click()
+    page.wait_for_url("**/index.html")
+    assert chosen(page) == "view-0"
+    # Another airframe may have other conditions.
+    page.locator("label[for=view-2]").first.click()
+    page.locator(".others a").first.click()
+    page.wait_for_url("**/block-2/**")
+    assert chosen(page) == "view-0"
+    assert complaints == []
+
+
+def test_every_page_has_the_conditions_in_one_order(site: Path) -> None:
+    names: dict[int, set[str]] = {}
+    label = re.compile(
+        r'<label(?: for="view-(\d+)")[^>]*><span(?: class="condition")?>([^<]*)</span>'
+    )
+    for path in a_few_of_each_kind(site):
+        if path.parent.name != "block-1" or path.name.startswith("blank"):
+            continue
+        text = path.read_text(encoding="utf-8")
+        row = text.split('<div class="chip-row">')[1] if 'class="chip-row"' in text else text
+        for number, name in label.findall(row):
+            names.setdefault(int(number), set()).add(name)
+    assert len(names) == 5
+    assert all(len(found) == 1 for found in names.values()), names

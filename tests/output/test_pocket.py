@@ -1,0 +1,120 @@
+"""The pocket edition's packing, and how its file is put in place."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.cli import commands
+from sitegen.output.pocket import BEGINNING, packed, write_pocket
+from sitegen.output.publish import PublishRefused
+from sitegen.output.site import build_pocket
+from tests.pages.pages_sample import reading, sample
+
+PIECES = st.sampled_from(["<p>", "<b>one", "</b>", "<a href=x>", "two ", "<", "ß→"])
+TEXTS = st.lists(st.lists(PIECES, max_size=40).map("".join), max_size=6)
+
+
+def unpacked(pieces: list[str], order: bytes, counts: list[int]) -> list[str]:
+    """As `packed` says that it is written; by hand, and as `pocket.js` does."""
+    numbers = []
+    value = shift = 0
+    for byte in order:
+        value |= (byte & 127) << shift
+        shift += 7
+        if byte < 128:
+            numbers.append(value)
+            value = shift = 0
+    rest = iter(numbers)
+    row: list[str] = []
+    seen = 0
+    while len(row) < sum(counts):
+        for _ in range(next(rest)):
+            back = next(rest)
+            row.append(pieces[seen - back])
+            seen += back == 0
+        length, ago = next(rest), next(rest)
+        for _ in range(length):
+            row.append(row[-ago])
+    texts = []
+    for count in counts:
+        texts.append("".join(row[:count]))
+        row = row[count:]
+    assert row == []
+    return texts
+
+
+@given(TEXTS)
+def test_what_is_packed_comes_out_as_it_was(texts: list[str]) -> None:
+    pieces, order, counts = packed(texts)
+    assert unpacked(pieces, order, counts) == texts
+    assert len(set(pieces)) == len(pieces)
+
+
+def test_a_page_that_stood_before_takes_next_to_nothing() -> None:
+    page = "".join(f"<p>line {k}" for k in range(1000))
+    once, twice = packed([page])[1], packed([page, page])[1]
+    assert len(twice) - len(once) < 8
+
+
+def test_the_sample_s_pocket_edition_is_the_same_each_time() -> None:
+    one = build_pocket(reading(sample()), "early").text
+    assert one == build_pocket(reading(sample()), "early").text
+    assert one.startswith(BEGINNING)
+    assert one != build_pocket(reading(sample()), "late").text
+
+
+def test_only_a_pocket_edition_is_replaced(tmp_path: Path) -> None:
+    target = tmp_path / "new" / "tarn.html"
+    write_pocket(target, f"{BEGINNING}one")
+    write_pocket(target, f"{BEGINNING}two")
+    assert target.read_text(encoding="utf-8") == f"{BEGINNING}two"
+    target.write_text("<!doctype html>\n<p>My notes", encoding="utf-8")
+    with pytest.raises(PublishRefused, match="is not a pocket edition"):
+        write_pocket(target, BEGINNING)
+    with pytest.raises(PublishRefused, match="is a folder"):
+        write_pocket(tmp_path, BEGINNING)
+    assert os.listdir(target.parent) == ["tarn.html"]
+    assert target.read_text(encoding="utf-8").endswith("My notes")
+
+
+def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "tarn.html"
+    write_pocket(target, f"{BEGINNING}old")
+
+    def refuse(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", refuse)
+    with pytest.raises(OSError, match="No space"):
+        write_pocket(target, f"{BEGINNING}new")
+    assert os.listdir(tmp_path) == ["tarn.html"]
+    assert target.read_text(encoding="utf-8") == f"{BEGINNING}old"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--pocket", "x.html", "--to", "site"], "publish twice"),
+        (["--airframe", "block-2"], "add --pocket"),
+        (["--pocket", "x.html", "--airframe", "block-22"], "block-2"),
+        (["--pocket", "/dev/null/x.html"], "could not be written"),
+    ],
+    ids=["both", "airframe alone", "unknown airframe", "no such place"],
+)
+def test_a_wrong_call_gets_one_sentence(
+    arguments: list[str], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    result = CliRunner().invoke(commands, ["publish", *arguments])
+    assert result.exit_code == 2, result.output
+    assert says in result.output
+    assert len(result.output.strip().splitlines()) == 1
+    assert os.listdir(tmp_path) == []

@@ -1,0 +1,130 @@
+"""How the parts of a drawing stand, in the sample net (`pages_sample`)."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from sitegen.answers.drop import drop
+from sitegen.diagram.parts import PartKey
+from sitegen.output.site import build_site
+from sitegen.pages.drawing_states import as_classes, parts_in_order, states, stretches
+from sitegen.solver.network import Network, build
+from sitegen.solver.scenarios import Fault
+from tests.pages.pages_sample import reading, sample
+
+
+@pytest.fixture(scope="module")
+def network() -> Network:
+    catalogue = reading(sample()).catalogue
+    assert catalogue is not None
+    return build(catalogue, "early")
+
+
+def marked(network: Network, condition: str, *faults: Fault) -> dict[PartKey, str]:
+    wiring = stretches(network.catalogue)
+    found = states(network, wiring, drop(network, condition, faults))
+    return dict(zip(parts_in_order(network.nodes, wiring), found, strict=True))
+
+
+def device(found: dict[PartKey, str], name: str) -> str:
+    return next(s for p, s in found.items() if p.kind == "device" and p.id == name)
+
+
+def wires(found: dict[PartKey, str], name: str) -> list[str]:
+    return [s for p, s in found.items() if p.kind == "wire" and p.id == name]
+
+
+def test_every_part_of_the_drawing_has_a_state(network: Network) -> None:
+    found = marked(network, "flight")
+    assert set(found.values()) <= {"live", "battery", "dead", "open"}
+    # 4 sources and 5 buses, 10 devices in 8 stretches, and a wire more than devices in each.
+    assert len(found) == 9 + 9 + 17
+
+
+def test_a_dead_bus_has_failed_and_the_wire_to_it_is_live(network: Network) -> None:
+    found = marked(network, "flight", ("left", "dead"))
+    assert found[PartKey("node", "left")] == "failed"
+    assert wires(found, "gen-1..left") == ["live", "live"]
+
+
+def test_a_diode_keeps_what_lies_before_it_dead(network: Network) -> None:
+    found = marked(network, "flight", ("left", "dead"))
+    assert wires(found, "left..essential") == ["dead", "dead", "live"]
+    assert device(found, "cb-left") == "dead"
+    assert device(found, "d-left") == "dead"
+
+
+def test_a_generator_that_stands_still_has_a_dead_wire_up_to_its_open_contactor(
+    network: Network,
+) -> None:
+    found = marked(network, "parked")
+    assert wires(found, "gen-1..left") == ["dead", "dead"]
+    assert device(found, "k-1") == "open"
+
+
+def test_on_the_battery_all_that_is_live_is_on_battery_through_the_inverter_too(
+    network: Network,
+) -> None:
+    found = marked(network, "parked")
+    assert found[PartKey("node", "essential")] == "battery"
+    assert found[PartKey("node", "ac")] == "battery"
+    assert wires(found, "essential..inverter") == ["battery", "battery"]
+
+
+def test_nothing_comes_back_out_of_a_converters_input(network: Network) -> None:
+    found = marked(network, "flight", ("cb-inverter", "open"))
+    assert device(found, "cb-inverter") == "failed"
+    assert wires(found, "essential..inverter") == ["live", "dead"]
+
+
+def test_a_contactor_stuck_closed_has_failed_and_still_conducts(network: Network) -> None:
+    found = marked(network, "parked", ("k-1", "stuck-closed"))
+    assert device(found, "k-1") == "failed closed"
+    assert as_classes(("live", "failed closed")) == "live-0 failed-1 closed-1"
+
+
+def test_a_short_has_opened_the_breaker_next_to_it_and_the_wire_behind_is_dead(
+    network: Network,
+) -> None:
+    found = marked(network, "flight", ("essential", "shorted"))
+    assert wires(found, "left..essential") == ["live", "dead", "dead"]
+    assert device(found, "cb-left") == "open"
+    # No protective device stands between the short and the battery: nothing there has opened.
+    assert found[PartKey("node", "battery")] == "dead"
+    assert device(found, "k-battery") == "dead"
+
+
+def test_a_short_that_no_current_can_come_back_to_opens_nothing(network: Network) -> None:
+    found = marked(network, "flight", ("left", "shorted"))
+    assert wires(found, "left..essential") == ["dead", "dead", "live"]
+    assert device(found, "cb-left") == "dead"
+    # A converter lets no short through to its input.
+    found = marked(network, "flight", ("ac", "shorted"))
+    assert found[PartKey("node", "inverter")] == "dead"
+    assert wires(found, "essential..inverter") == ["live", "live"]
+
+
+def test_the_drawing_of_a_failure_shows_it_failed_in_each_of_its_views() -> None:
+    files = dict(build_site(reading(sample())).files)
+    page = files["early/failure-left.html"]
+    assert isinstance(page, str)
+    bar = re.search(r'class="part bus[^"]*" href="bus-left\.html"', page)
+    assert bar
+    assert "failed-0 failed-1 failed-2 failed-3" in bar.group()
+
+
+def test_more_views_than_the_shared_style_knows_bring_their_own_rules() -> None:
+    catalogue = sample()
+    catalogue["conditions"] = [
+        {**catalogue["conditions"][0], "id": f"c-{i}", "name": f"Condition {i}"} for i in range(12)
+    ]
+    files = dict(build_site(reading(catalogue)).files)
+    page = files["early/failure-left.html"]
+    assert isinstance(page, str)
+    assert "#view-23:checked~* .failed-23" in page
+    assert "#view-23:checked~* .v:not(.v23)" in page
+    small = files["early/failure-gen-1.html"]
+    assert isinstance(small, str)
+    assert ".failed-24" not in small

@@ -1,0 +1,187 @@
+"""How long the batteries last, on the pages of failures.
+
+The figures follow by hand from the rule of UK CAA AIL/0194 (2004), from memory: what may be counted
+on, less what is drawn before shedding, less the landing; the rest by the shed load. The rule that
+a warning names: 14 CFR 23.1353(h), 1-1-14 edition, from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from sitegen.output.site import build_site
+from tests.pages.pages_sample import reading, sample
+
+HEADING = "How long the batteries last"
+FIGURES: dict[str, float] = {"radio-1": 10, "autopilot": 20, "clock": 2, "gyro": 0}
+"""A. With both generators lost the battery carries 32 A, without the autopilot 12 A."""
+
+
+def catalogue(amp_hours: float = 10, **amps: float | None) -> dict[str, Any]:
+    """The sample with figures, all of its battery's amp-hours to be counted on."""
+    written = sample()
+    figures = {**FIGURES, **{item.replace("_", "-"): a for item, a in amps.items()}}
+    for item in written["equipment"]:
+        if figures.get(item["id"]) is not None:
+            item["amps"] = figures[item["id"]]
+    written["sources"][2].update({"amp-hours": amp_hours, "usable": 1})
+    return written
+
+
+def page(path: str, written: dict[str, Any]) -> str:
+    """A page's text."""
+    files = dict(build_site(reading(written)).files)
+    text = files[f"early/{path}.html"]
+    assert isinstance(text, str)
+    return text
+
+
+def section(text: str) -> str:
+    """The part about batteries."""
+    return text[text.index('id="battery-time"') : text.index('<nav class="jumps"')]
+
+
+def plain(text: str) -> str:
+    """The words of a piece of HTML."""
+    return " ".join(re.sub(r"<[^>]+>", " ", text).replace("\xa0", " ").split())
+
+
+@pytest.fixture(scope="module")
+def both() -> str:
+    return page("named-failure-both", catalogue())
+
+
+def test_the_time_and_its_stages_are_told_with_minutes_and_amps(both: str) -> None:
+    # 10 Ah are 600 A-min: 5 min at 32 A, 10 min at 12 A, and 320 A-min left for 12 A.
+    words = plain(section(both))
+    assert "Battery 41 min" in words
+    assert "Before shedding 5 min at 32 A" in words
+    assert "Shed 26 min at 12 A" in words
+    assert "Landing 10 min at 12 A" in words
+
+
+def test_the_stages_add_up_to_the_time_though_all_are_rounded_down(both: str) -> None:
+    words = plain(section(both))
+    total = int(re.search(r"Battery (\d+) min", words)[1])  # type: ignore[index]
+    assert sum(map(int, re.findall(r"(\d+) min at", words))) == total
+
+
+def test_each_stage_has_a_pattern_of_its_own(both: str) -> None:
+    drawn = re.findall(r'<span class="(\w+)" style="flex-grow:([\d.]+)"', both)
+    assert drawn == [("before", "5.00"), ("after", "26.67"), ("landing", "10.00")]
+
+
+def test_it_stands_after_the_functions_and_before_what_is_lost(both: str) -> None:
+    places = [both.index(t) for t in ("<h2>Functions", HEADING, 'id="lost"')]
+    assert places == sorted(places)
+
+
+def test_what_shedding_buys_is_told_with_the_minute_at_which_it_is_done(both: str) -> None:
+    # With the autopilot left on, 120 A-min at 32 A are left after the landing's 320.
+    words = plain(section(both))
+    assert "What is shed at minute 5, and what each buys Autopilot 20 A +22 min" in words
+
+
+def test_what_costs_most_is_told_with_the_minutes_to_be_gained(both: str) -> None:
+    # Without its 10 A, 420 A-min are left for 2 A.
+    words = plain(section(both))
+    assert "These cost most" in words
+    assert words.index("Radio 1 10 A +183 min") < words.index("Clock 2 A")
+
+
+def test_a_clock_that_is_the_same_in_both_stages_stands_there_once(both: str) -> None:
+    assert both.count('<article class="clock') == 1
+
+
+def test_too_short_a_time_is_warned_of_and_names_its_rule(both: str) -> None:
+    # 5 Ah are 300 A-min: 20 are left for 12 A.
+    short = plain(section(page("named-failure-both", catalogue(amp_hours=5))))
+    assert "Battery 16 min" in short
+    assert "Missing 14 min" in short
+    assert "the catalogue requires 30 minutes" in short
+    assert "14 CFR 23.1353(h)" in short
+    assert "14 CFR" not in both
+    assert "Missing" not in plain(section(both))
+
+
+def test_a_battery_that_is_flat_before_the_crew_has_acted_has_no_later_stage() -> None:
+    # 2 Ah are 120 A-min: 3.75 min at 32 A.
+    words = plain(section(page("named-failure-both", catalogue(amp_hours=2))))
+    assert "Battery 3 min" in words
+    assert "Before shedding 3 min at 32 A" in words
+    assert "Flat before minute 5" in words
+    assert "Landing" not in words
+
+
+def test_a_battery_without_the_reserve_for_the_landing_says_so() -> None:
+    # 4 Ah are 240 A-min: after 160 there are 80 for the landing's 12 A.
+    words = plain(section(page("named-failure-both", catalogue(amp_hours=4))))
+    assert "Not enough for the 10 minutes of the landing" in words
+    assert "Landing 6 min at 12 A" in words
+
+
+def test_equipment_without_figures_is_counted_and_named() -> None:
+    words = plain(section(page("named-failure-both", catalogue(radio_1=None))))
+    assert "1 item without figures is not counted: the time is at most this Radio 1" in words
+    assert "Battery at most" in words
+
+
+def test_no_time_is_told_where_nothing_has_a_figure() -> None:
+    words = plain(section(page("named-failure-both", sample())))
+    assert "Battery Not known" in words
+    assert "items without figures are not counted" in words
+
+
+def test_a_battery_without_amp_hours_has_no_time() -> None:
+    written = catalogue()
+    del written["sources"][2]["amp-hours"]
+    words = plain(section(page("named-failure-both", written)))
+    assert "Battery Not known" in words
+    assert "The catalogue has no amp-hours for it." in words
+    assert "Before shedding 32 A" in words
+
+
+def test_a_single_failure_has_a_clock_only_where_the_battery_is_left() -> None:
+    # The second view is of the condition with both generators off.
+    text = page("failure-gen-1", catalogue())
+    assert '<section class="group clocks v v1"' in text
+    words = plain(section(text))
+    # 600 A-min at 32 A, with nobody to shed anything.
+    assert "Battery 18 min" in words
+    assert "Nothing shed 8 min at 32 A" in words
+    assert "What is shed" not in words
+
+
+def test_a_failure_that_takes_the_battery_has_no_clock() -> None:
+    assert HEADING not in page("failure-battery", catalogue())
+
+
+def test_two_batteries_are_two_clocks() -> None:
+    written = catalogue()
+    written["sources"].append(
+        {"id": "standby", "name": "Standby battery", "kind": "battery", "volts": 24}
+        | {"amp-hours": 1, "usable": 1}
+    )
+    written["buses"].append({"id": "standby-bus", "name": "Standby bus"})
+    written["feeders"].append({"from": "standby", "to": "standby-bus"})
+    written["equipment"].append(
+        {"id": "horizon", "name": "Horizon", "supplies": [{"bus": "standby-bus"}], "amps": 1}
+        | {"ata": "34-21"}
+    )
+    for condition in written["conditions"]:
+        condition["sources"].append("standby")
+    text = section(page("named-failure-both", written))
+    told = [plain(endurance) for endurance in text.split("<article")[1:]]
+    assert len(told) == 2
+    assert "Battery 41 min" in told[0]
+    # 60 A-min at 1 A.
+    assert "Standby battery 60 min" in told[1]
+    assert "Nothing shed" in told[1]
+
+
+def test_the_caution_says_that_it_is_computed(both: str) -> None:
+    caution = "Computed from catalogue figures, not measured. The approved data decides."
+    assert section(both).count(caution) == 1

@@ -1,0 +1,117 @@
+"""The amps on the demo's failure pages, view by view, against the loads of that scenario alone."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from sitegen.answers.drop import faults_of
+from sitegen.answers.loads.source_loads import loads
+from sitegen.catalogue.read import read
+from sitegen.output.site import build_site
+from sitegen.resources import demo_catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import Outcome, after_the_crew, solve
+from sitegen.solver.scenarios import Scenario, listed
+
+AIRFRAME = "block-2"
+ROW = re.compile(
+    r'<li class="reading(?: v((?: v\d+)+))?"><span><a [^>]*>([^<]*)</a></span>'
+    r' <b>([^<]*)</b>(?:<span class="beside[^"]*">([^<]*)</span>)?</li>'
+)
+
+Rows = dict[str, tuple[str, str]]
+"""By the name of a source or bus: its amps, and what stands beside them."""
+
+
+@pytest.fixture(scope="module")
+def network() -> Network:
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue is not None
+    return build(catalogue, AIRFRAME)
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    made = build_site(read(demo_catalogue()), airframe=AIRFRAME).files
+    return {path: str(text) for path, text in made if re.match(f"{AIRFRAME}/.*failure-", path)}
+
+
+def shown(page: str, view: int) -> tuple[Rows, Rows]:
+    """What the section of loads says in one view: of the sources, and of the buses."""
+    section = page.split('id="loads">')[1].split("</section>")[0].replace("\u00a0", " ")
+    found: list[Rows] = []
+    for rows in section.split("<details>"):
+        assert rows.count("<li") == len(ROW.findall(rows))
+        found.append(
+            {
+                name: (amps, more)
+                for views, name, amps, more in ROW.findall(rows)
+                if not views or f"v{view}" in views.split()
+            }
+        )
+    sources, buses = found
+    return sources, buses
+
+
+def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
+    """The same words, from the loads of this one scenario."""
+    [load], [peak] = loads(outcome), loads(outcome, peak=True)
+    sources: Rows = {}
+    for source, amps in load.sources.items():
+        if amps < 0.05:
+            continue
+        record = network.sources[source]
+        words, more = f"{load.least_from(source)}{amps:.1f} A", []
+        if record.amps:
+            words += f", {int(100 * amps / record.amps + 0.501)} %"
+            over = amps > record.amps
+            more.append(f"{abs(record.amps - amps):.1f} A {'over its rating' if over else 'left'}")
+        if peak.sources[source] > amps + 0.05:
+            more.append(f"{peak.sources[source]:.1f} A short-time")
+        if source in load.converters:
+            more.append(f"takes {load.converters[source]:.1f} A at its input")
+        sources[network.names[source]] = words, ", ".join(more)
+    buses: Rows = {}
+    for bus in network.catalogue.buses:
+        if load.loss.nodes[bus.id].live:
+            here, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
+            more = [f"{short:.1f} A short-time"] if short > here + 0.05 else []
+            buses[bus.name] = f"{load.least_at(bus.id)}{here:.1f} A", ", ".join(more)
+    return sources, buses
+
+
+def test_every_single_failure_tells_the_amps_of_its_sources_and_buses(
+    network: Network, pages: dict[str, str]
+) -> None:
+    checked = 0
+    c = network.catalogue
+    for component in (*c.sources, *c.buses, *c.devices):
+        modes = network.components[component.id].modes
+        faults = [(mode, condition) for mode in modes for condition in c.conditions]
+        for view, (mode, condition) in enumerate(faults):
+            scenario = Scenario(condition.id, ((component.id, mode),))
+            page = pages[f"{AIRFRAME}/failure-{component.id}.html"]
+            outcome = solve(network, listed([scenario]))
+            assert shown(page, view) == worked_out(network, outcome), scenario
+            checked += 1
+    assert checked > 600
+
+
+def test_every_named_failure_tells_them_at_once_and_after_the_crew_has_acted(
+    network: Network, pages: dict[str, str]
+) -> None:
+    checked = 0
+    for failure in network.catalogue.failures:
+        page = pages[f"{AIRFRAME}/named-failure-{failure.id}.html"]
+        for view, condition in enumerate(network.catalogue.conditions):
+            scenario = Scenario(condition.id, faults_of(network, failure))
+            outcome = solve(network, listed([scenario]))
+            assert shown(page, view) == worked_out(network, outcome), scenario
+            if failure.then is not None:
+                acted = view + len(network.catalogue.conditions)
+                after = worked_out(network, after_the_crew(outcome, failure.then))
+                assert shown(page, acted) == after, scenario
+                checked += 1
+    assert checked > 20

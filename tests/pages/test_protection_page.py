@@ -1,0 +1,44 @@
+"""The page of the protection audit, and the page of loads, for the sample net (`pages_sample`)."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+
+from sitegen.output.site import build_site
+from tests.pages.pages_sample import reading, sample
+
+
+def words(page: str | bytes) -> str:
+    apart = re.sub(r"</?(?:a|i)\b[^>]*>", "", str(page))
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", apart).replace("\u00a0", " "))
+
+
+def test_a_breaker_below_the_load_behind_it_is_found_with_both_figures() -> None:
+    catalogue = sample()
+    catalogue["equipment"][0]["amps"] = 20
+    files = dict(build_site(reading(catalogue)).files)
+    audit = words(files["early/protection.html"])
+    assert "RADIO 1: 20.0 A in Flight; it may carry 7.5 A." in audit
+    assert "Breakers and fuses too large for their wire none" in audit
+
+
+def test_the_loads_page_tells_the_least_where_figures_are_missing() -> None:
+    catalogue = sample()
+    catalogue["equipment"][2]["amps"] = 12
+    files = dict(build_site(reading(catalogue)).files)
+    page = words(files["early/loads.html"])
+    assert "Generator 2 at least 12.0 A of 200 A, 6 %" in page
+    assert "At least: 6 items have no figure." in page
+    assert "Right bus at least 12.0 A at 28.5 V" in page
+    assert "Computed from the catalogue's figures, not measured" in page.replace("&#39;", "'")
+    rows = list(csv.reader(io.StringIO(str(files["early/loads.csv"]))))
+    assert ["flight", "", "equipment", "heater", "Cabin heater", "12", "12", "", "", ""] in [
+        [c.removesuffix(".0") for c in row] for row in rows
+    ]
+    assert sum(row[5] == "not known" for row in rows if row[0] == "flight") == 6
+
+
+def test_without_any_figure_there_is_no_page_of_loads() -> None:
+    assert "early/loads.html" not in dict(build_site(reading(sample())).files)

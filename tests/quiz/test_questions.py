@@ -1,0 +1,307 @@
+"""Thousands of questions: one choice is right and no other is, by the plain solver."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from hypothesis import given, settings
+
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.read import Reading, read
+from sitegen.catalogue.record_locations import Places
+from sitegen.quiz.chance import Chance
+from sitegen.quiz.difficulty import STEPS
+from sitegen.quiz.facts import Facts
+from sitegen.quiz.kinds import KINDS
+from sitegen.quiz.paper import Paper, TooFew, make_paper
+from sitegen.quiz.question import Choice
+from sitegen.quiz.quiz_text import question_json, quiz_json
+from sitegen.quiz.wrong_choices import tells
+from sitegen.solver.network import Network, build
+from tests.nets import expand
+from tests.quiz.checker import Checker, words
+from tests.random_nets import Raw, catalogues
+from tests.solver.test_against_plain import thorough
+
+DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
+SEEDS = ("1", "2", "3")
+A_PAPER = 560
+
+
+def demo_as_written() -> Raw:
+    """The demo's sections as YAML gives them, from all its files."""
+    sections: Raw = {}
+    for path in sorted(DEMO.glob("*.yaml")):
+        for name, written in yaml.safe_load(path.read_text(encoding="utf-8")).items():
+            if isinstance(written, list):
+                sections.setdefault(name, []).extend(written)
+            else:
+                sections[name] = written
+    return sections
+
+
+@pytest.fixture(scope="module")
+def checker() -> Checker:
+    return Checker(demo_as_written())
+
+
+def fleet(reading: Reading) -> tuple[Network, ...]:
+    assert reading.catalogue is not None
+    return tuple(build(reading.catalogue, a.id) for a in reading.catalogue.airframes)
+
+
+@pytest.fixture(scope="module")
+def demo() -> dict[str, Facts]:
+    reading = read(DEMO)
+    networks = fleet(reading)
+    return {n.airframe: Facts(AirframeAnswers(reading, n), networks) for n in networks}
+
+
+@pytest.fixture(scope="module")
+def papers(demo: dict[str, Facts]) -> dict[tuple[str, str], Paper]:
+    """5,040 questions over the demo's airframes, all kinds and all steps."""
+    return {
+        (airframe, seed): make_paper(facts, A_PAPER, seed)
+        for airframe, facts in demo.items()
+        for seed in SEEDS
+    }
+
+
+def test_one_choice_of_each_question_is_right_and_the_others_are_wrong(
+    papers: dict[tuple[str, str], Paper], checker: Checker
+) -> None:
+    asked = 0
+    for (airframe, _), paper in papers.items():
+        for question in quiz_json(paper)["questions"]:
+            checker.check(airframe, question)
+            asked += 1
+    assert asked >= 5000
+
+
+def test_every_kind_and_every_step_is_among_them(papers: dict[tuple[str, str], Paper]) -> None:
+    questions = [q for paper in papers.values() for q in paper.questions]
+    found = {(q.kind, q.step) for q in questions}
+    assert {kind for kind, _ in found} == {k.id for k in KINDS}
+    for kind in KINDS:
+        assert {step for k, step in found if k == kind.id} >= {"fair", "hard"}, kind.id
+    assert {step for _, step in found} == set(STEPS)
+
+
+def test_no_question_stands_twice_in_a_paper(papers: dict[tuple[str, str], Paper]) -> None:
+    for paper in papers.values():
+        texts = [words(q.text) for q in paper.questions]
+        assert len(set(texts)) == len(texts)
+
+
+def test_no_answer_stands_in_its_question(papers: dict[tuple[str, str], Paper]) -> None:
+    for paper in papers.values():
+        for question in paper.questions:
+            for name in (question.answer.text, *question.answer.names):
+                assert words(name) not in words(question.text), question.text
+
+
+def test_every_page_to_read_is_a_page_of_the_site(
+    demo: dict[str, Facts], papers: dict[tuple[str, str], Paper]
+) -> None:
+    for (airframe, _), paper in papers.items():
+        c = demo[airframe].network.catalogue
+        failing = (*c.sources, *c.buses, *c.devices)
+        pages = {
+            "which-failed.html",
+            "loads.html",
+            *(f"failure-{r.id}.html" for r in failing),
+            *(f"named-failure-{f.id}.html" for f in c.failures),
+            *(f"equipment-{e.id}.html" for e in c.equipment),
+            *(f"function-{f.id}.html" for f in c.functions),
+            *(f"bus-{b.id}.html" for b in c.buses),
+        }
+        assert {q.page.file for q in paper.questions} <= pages
+
+
+def test_reasons_and_questions_are_one_line_each(papers: dict[tuple[str, str], Paper]) -> None:
+    for paper in papers.values():
+        for question in paper.questions:
+            assert "\n" not in question.text + question.reason
+            assert question.text.endswith("?")
+            assert question.reason.endswith(".")
+            assert "  " not in question.text + question.reason
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_a_paper_of_one_step_has_that_step_alone(demo: dict[str, Facts], step: str) -> None:
+    paper = make_paper(demo["block-2"], 40, "1", step=step)
+    assert {q.step for q in paper.questions} == {step}
+
+
+def test_easy_questions_about_failures_are_of_one_failure_in_the_first_condition(
+    demo: dict[str, Facts],
+) -> None:
+    for question in make_paper(demo["block-3"], 80, "1", step="easy").questions:
+        asks = question.asks
+        assert asks.get("condition", "cruise") == "cruise", question.text
+        assert len(asks.get("failed", [0])) == 1, question.text
+        assert not asks.get("crew-has-acted"), question.text
+
+
+@pytest.mark.parametrize("condition", ["approach", "battery-only"])
+def test_a_condition_that_is_asked_for_is_the_only_one(
+    demo: dict[str, Facts], condition: str
+) -> None:
+    whole = demo["block-2"]
+    paper = make_paper(Facts(whole.answers, whole.fleet, condition), 60, "1")
+    named = {q.asks["condition"] for q in paper.questions if "condition" in q.asks}
+    assert named == {condition}
+
+
+def test_who_asks_for_too_many_hears_how_many_there_are(demo: dict[str, Facts]) -> None:
+    [bus] = [k for k in KINDS if k.id == "bus"]
+    with pytest.raises(TooFew, match=r"there are only (\d+)\.") as refused:
+        make_paper(demo["block-1"], 5000, "1", [bus])
+    there = int(str(refused.value).split()[-1].rstrip("."))
+    assert len(make_paper(demo["block-1"], there, "1", [bus]).questions) == there
+    with pytest.raises(TooFew):
+        make_paper(demo["block-1"], there + 1, "1", [bus])
+
+
+def test_another_seed_is_another_paper(papers: dict[tuple[str, str], Paper]) -> None:
+    one, other = (papers["block-1", seed].questions[:40] for seed in SEEDS[:2])
+    assert len({q.text for q in one} & {q.text for q in other}) < 20
+
+
+def test_the_same_seed_gives_the_same_paper_whatever_the_order_of_hashes(tmp_path: Path) -> None:
+    written = []
+    for hashing in ("1", "2"):
+        files = [tmp_path / f"{name}-{hashing}.html" for name in ("paper", "practise", "cards")]
+        command = [sys.executable, "-m", "sitegen", "quiz", "--count", "27", "--json"]
+        command += ["--paper", files[0], "--practise", files[1], "--cards", files[2]]
+        environment = {**os.environ, "PYTHONHASHSEED": hashing}
+        done = subprocess.run(command, env=environment, capture_output=True, check=True)
+        written.append((done.stdout, *(f.read_bytes() for f in files)))
+    assert written[0] == written[1]
+
+
+@pytest.mark.parametrize("kind", ["still-works", "lost"])
+def test_what_the_crew_has_turned_off_is_no_choice_once_it_has_acted(
+    demo: dict[str, Facts], checker: Checker, kind: str
+) -> None:
+    [asked] = [k for k in KINDS if k.id == kind]
+    for airframe, facts in demo.items():
+        acted = {case.key for case in facts.named if case.acted}
+        for subject in asked.subjects(facts):
+            if subject.key in acted:
+                for number in range(6):
+                    made = subject.make(Chance(str(number)), bool(number % 2))
+                    if made is not None:
+                        checker.check(airframe, question_json(made))
+
+
+TWO_SUPPLIES = """
+sources: {gen: 28}
+buses: [left, right]
+feeders: [gen > left, gen > right]
+equipment:
+  radio:
+    supplies:
+      - {bus: left, breaker: {name: RADIO L, amps: 5, panel: wall, at: A1}}
+      - {bus: right, breaker: {name: RADIO R, amps: 5, panel: wall, at: A2}}
+  lamp: {supplies: [{bus: left, breaker: {name: LAMP, amps: 5, panel: wall, at: A3}}]}
+  pump: {supplies: [{bus: right, breaker: {name: PUMP, amps: 5, panel: wall, at: A4}}]}
+"""
+
+
+def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
+    catalogue = expand(TWO_SUPPLIES)
+    wall = {"id": "wall", "name": "Wall", "where": "here", "rows": ["A"], "columns": 4}
+    reading = Reading(
+        Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), "", Places()
+    )
+    [network] = fleet(reading)
+    [place] = [k for k in KINDS if k.id == "place"]
+    asked = 0
+    for subject in place.subjects(Facts(AirframeAnswers(reading, network), (network,))):
+        if subject.key.startswith("radio"):
+            for number in range(10):
+                made = subject.make(Chance(str(number)), bool(number % 2))
+                assert made
+                places = {c.means["at"] for c in made.choices}
+                assert len(places & {"A1", "A2"}) == 1
+                asked += 1
+    assert asked == 20
+
+
+# What the checker is worth
+
+
+@pytest.mark.parametrize("kind", [k.id for k in KINDS])
+def test_the_checker_finds_a_wrong_key(
+    papers: dict[tuple[str, str], Paper], checker: Checker, kind: str
+) -> None:
+    questions = quiz_json(papers["block-3", "1"])["questions"]
+    question = deepcopy(next(q for q in questions if q["kind"] == kind))
+    question["right"] = (question["right"] + 1) % len(question["choices"])
+    question["answer"] = question["choices"][question["right"]]["text"]
+    with pytest.raises(AssertionError):
+        checker.check("block-3", question)
+
+
+@pytest.mark.parametrize("kind", ["still-works", "lost", "cause", "readings", "function"])
+def test_the_checker_finds_two_right_choices(
+    papers: dict[tuple[str, str], Paper], checker: Checker, kind: str
+) -> None:
+    questions = quiz_json(papers["block-3", "1"])["questions"]
+    question: Any = deepcopy(next(q for q in questions if q["kind"] == kind))
+    wrong = (question["right"] + 1) % len(question["choices"])
+    right = question["choices"][question["right"]]
+    question["choices"][wrong] = {**right, "text": right["text"] + " as well"}
+    with pytest.raises(AssertionError):
+        checker.check("block-3", question)
+
+
+# What gives an answer away
+
+
+def test_a_question_that_holds_its_answer_is_refused() -> None:
+    bus, other = Choice("Left main bus", {}), Choice("Right main bus", {})
+    assert tells("Left main bus voltmeter: on which bus?", bus, [other])
+    assert not tells("Battery voltmeter: on which bus?", bus, [other])
+    assert tells(
+        "Sub-bus 1 relay: on which bus?", Choice("Sub-bus 1", {}), [Choice("Sub-bus 2", {})]
+    )
+
+
+def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() -> None:
+    survey, cabin, aft = (Choice(f"{name} bus", {}) for name in ("Survey", "Cabin", "Aft survey"))
+    assert tells("Surveying camera: on which bus?", survey, [cabin])
+    assert not tells("Survey camera: on which bus?", survey, [cabin, aft])
+
+
+# Other nets
+
+
+@settings(thorough, max_examples=60)
+@given(catalogues())
+def test_questions_about_any_net_are_as_sound(catalogue: Raw) -> None:
+    reading = Reading(Catalogue.model_validate(catalogue), (), (), "", Places())
+    networks = fleet(reading)
+    checker = Checker(catalogue)
+    for network in networks:
+        facts = Facts(AirframeAnswers(reading, network), networks)
+        paper = make_paper(facts, 12, "1", fewer_will_do=True)
+        for question in json.loads(json.dumps(quiz_json(paper)))["questions"]:
+            checker.check(network.airframe, question)
+
+
+def test_a_fleet_of_one_is_asked_nothing_about_its_airframes() -> None:
+    [airframe] = [k for k in KINDS if k.id == "airframe"]
+    reading = read(DEMO)
+    networks = fleet(reading)[:1]
+    assert not list(airframe.subjects(Facts(AirframeAnswers(reading, networks[0]), networks)))
