@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import fault, faults_of
@@ -30,7 +30,7 @@ from sitegen.solver.scenarios import Scenario, listed
 from tests.nets import expand
 from tests.nets import network as short_net
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -290,7 +290,7 @@ def test_a_contactor_that_holds_itself_in_stays_in_while_the_crew_acts() -> None
     assert (endurance.recognition.amps, endurance.cruise.amps) == (2, 2)
 
 
-@settings(thorough, max_examples=300)
+@thorough(300)
 @given(st.data())
 def test_a_battery_is_flat_in_the_minute_in_which_the_stages_have_used_its_capacity(
     data: st.DataObject,
@@ -790,7 +790,7 @@ def end(endurance: Endurance | None) -> float:
     return math.inf if endurance is None or endurance.total is None else endurance.total
 
 
-@settings(thorough, max_examples=300)
+@thorough(300)
 @given(catalogues(), st.data())
 def test_a_battery_gives_what_the_load_table_says_wherever_no_machine_runs(
     catalogue: Raw, data: st.DataObject
@@ -821,7 +821,7 @@ def test_a_battery_gives_what_the_load_table_says_wherever_no_machine_runs(
             assert at_once.get(battery, 0.0) == shed.get(battery, 0.0) == 0.0
 
 
-@settings(thorough, max_examples=300)
+@thorough(300)
 @given(catalogues(), st.data())
 def test_shedding_never_shortens_the_time(catalogue: Raw, data: st.DataObject) -> None:
     """Of the first battery to be flat, and of every other that takes over from none."""
@@ -835,7 +835,7 @@ def test_shedding_never_shortens_the_time(catalogue: Raw, data: st.DataObject) -
     not_shorter(before, after)
 
 
-@settings(thorough, max_examples=300)
+@thorough(300)
 @given(catalogues(), st.data())
 def test_adding_a_load_never_lengthens_the_time(catalogue: Raw, data: st.DataObject) -> None:
     """Of the first battery to be flat, and of every other that takes over from none."""
@@ -864,7 +864,7 @@ def not_shorter(before: dict[str, Endurance], after: dict[str, Endurance]) -> No
             assert end(then) >= end(endurance) * rounding
 
 
-@settings(thorough, max_examples=300)
+@thorough(300)
 @given(catalogues(), st.data())
 def test_what_a_thing_is_worth_is_the_difference_of_two_answers(
     catalogue: Raw, data: st.DataObject
@@ -899,7 +899,7 @@ def without(then: Then, act: str, failure: Failure) -> Failure:
     )
 
 
-@settings(thorough, max_examples=200)
+@thorough(200)
 @given(catalogues(), st.data())
 def test_a_battery_that_is_flat_has_given_its_capacity(catalogue: Raw, data: st.DataObject) -> None:
     network = with_figures(data, catalogue)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import combinations
 
 from hypothesis import given
-from hypothesis import settings as settings_of
 
 from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue
@@ -14,7 +13,7 @@ from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, listed
 from tests.nets import network
 from tests.random_nets import Raw, catalogues
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 LEFT_OR_RIGHT = """
 sources: {left: 28, right: 28}
@@ -43,7 +42,7 @@ def tried_one_by_one(net: Network, condition: str, order: int) -> dict[str, set[
     return takes
 
 
-@settings_of(thorough, max_examples=300)
+@thorough(300)
 @given(catalogues())
 def test_cut_sets_are_what_trying_every_set_finds(raw: Raw) -> None:
     net = build(Catalogue.model_validate(raw), "block-1")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.endurance.battery_endurance import battery_endurances
@@ -14,7 +14,7 @@ from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Fault, Scenario
 from tests.answers.test_battery_endurance import DEMO, net, with_figures
 from tests.random_nets import Raw, catalogues
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 # The relay puts the second battery on the main bus when the first is flat, unless it has failed.
 TAKES_OVER = """
@@ -48,7 +48,7 @@ def agree(network: Network, faults: list[Fault]) -> int:
     return len(together)
 
 
-@settings(thorough, max_examples=150)
+@thorough(150)
 @given(catalogues(), st.data())
 def test_failures_that_leave_the_batteries_alike_share_a_clock(
     catalogue: Raw, data: st.DataObject

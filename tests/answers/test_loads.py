@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import fault, losses
@@ -17,7 +17,7 @@ from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, every_single, listed
 from tests import nets
 from tests.random_nets import AIRFRAMES, Draw, Raw, catalogues
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 NEAR = 1e-9
 """How closely what is given equals what is drawn, as a share of it (or A, below 1 A)."""
@@ -520,7 +520,7 @@ def islands(network: Network, found: Load) -> Iterator[tuple[set[str], set[str]]
     yield from parts
 
 
-@settings(thorough, max_examples=160)
+@thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES), st.booleans())
 def test_in_every_single_failure_what_is_given_is_what_is_drawn(
     catalogue: Raw, airframe: str, peak: bool
@@ -563,7 +563,7 @@ def test_in_every_single_failure_what_is_given_is_what_is_drawn(
         assert sum(rated[s] * found.sources[s] for s in machines) == amps(watts)
 
 
-@settings(thorough, max_examples=160)
+@thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES))
 def test_every_source_that_produces_and_no_other_is_listed(catalogue: Raw, airframe: str) -> None:
     network, every = single_failures(catalogue, airframe, peak=False)
@@ -582,7 +582,7 @@ def test_every_source_that_produces_and_no_other_is_listed(catalogue: Raw, airfr
         assert all(found.loss.nodes[n].live for n in found.buses)
 
 
-@settings(thorough, max_examples=160)
+@thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES), st.data())
 def test_adding_a_load_never_lowers_what_a_source_gives(
     catalogue: Raw, airframe: str, data: st.DataObject
@@ -602,7 +602,7 @@ def test_adding_a_load_never_lowers_what_a_source_gives(
             assert risen >= 10 - NEAR * sum(more.sources.values())
 
 
-@settings(thorough, max_examples=160)
+@thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES), st.booleans())
 def test_opening_a_device_never_raises_what_equipment_draws(
     catalogue: Raw, airframe: str, peak: bool
@@ -624,7 +624,7 @@ def test_opening_a_device_never_raises_what_equipment_draws(
             assert set(found.drawn) <= set(before.drawn)
 
 
-@settings(thorough, max_examples=120)
+@thorough(120)
 @given(loaded(), st.sampled_from(AIRFRAMES))
 def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
     catalogue: Raw, airframe: str
@@ -636,7 +636,7 @@ def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
     assert loads_alike(outcome, losses(outcome)) == (loads(outcome), loads(outcome, peak=True))
 
 
-@settings(thorough, max_examples=160)
+@thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES))
 def test_the_amps_told_too_low_are_those_that_what_is_unknown_would_raise(
     catalogue: Raw, airframe: str

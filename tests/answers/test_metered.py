@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import drop
@@ -27,7 +27,7 @@ from sitegen.solver.subset import narrowed
 from tests.answers.test_loads import loaded
 from tests.nets import network
 from tests.random_nets import AIRFRAMES, Raw
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 NEAR = 0.01
 """Amps that the steps of the bit-sliced sum may be off."""
@@ -215,7 +215,7 @@ def test_few_loads_of_the_demo_cannot_be_told() -> None:
     assert len(bits(unsure)) < outcome.scenarios.count / 20
 
 
-@settings(thorough, max_examples=120)
+@thorough(120)
 @given(loaded(), st.sampled_from(AIRFRAMES))
 def test_on_random_nets_the_meters_read_what_the_loads_say(catalogue: Raw, airframe: str) -> None:
     net = build(Catalogue.model_validate(catalogue), airframe)

@@ -5,7 +5,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.protection.protection_audit import protection
@@ -15,6 +15,7 @@ from tests import plain
 from tests.answers.audited import TABLE, audited
 from tests.nets import expand
 from tests.random_nets import AIRFRAMES, Raw, catalogues
+from tests.samples import thorough
 
 HOT = """
 sources: {gen: {volts: 28, amps: 100}, battery: {kind: battery, volts: 24}}
@@ -82,13 +83,7 @@ def test_a_rectifier_is_not_counted_against_the_dc_bus_that_it_feeds() -> None:
     assert audited(catalogue).shorts == ()
 
 
-@settings(
-    deadline=None,
-    derandomize=True,
-    database=None,
-    max_examples=200,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
+@thorough(200)
 @given(catalogues(), st.sampled_from(AIRFRAMES))
 def test_uncleared_shorts_are_as_the_plain_solver_has_them(catalogue: Raw, airframe: str) -> None:
     net = build(Catalogue.model_validate(catalogue), airframe)

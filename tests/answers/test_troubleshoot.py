@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from functools import cache
+from itertools import combinations
 
 import pytest
 
@@ -16,8 +17,9 @@ from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Scenario, listed
+from sitegen.solver.scenarios import Fault, Scenario, listed
 from tests.nets import network
+from tests.samples import stratified
 
 TWO_LINKS = """
 sources:
@@ -162,14 +164,17 @@ def test_every_single_failure_of_the_demo_is_found_again_from_all_that_it_shows(
         closes(net, "cruise", loss, normal)
 
 
+def kind_of(net: Network, fault: Fault) -> tuple[str, str]:
+    """The kind of component that failed, and how."""
+    return net.components[fault[0]].kind, fault[1]
+
+
 def test_random_double_failures_of_the_demo_are_found_again_from_all_that_they_show() -> None:
     net = demo()
-    chance = random.Random(23)
-    pairs = []
-    while len(pairs) < 2000:
-        one, other = sorted(chance.sample(range(len(net.faults)), 2))
-        if net.faults[one][0] != net.faults[other][0]:
-            pairs.append((net.faults[one], net.faults[other]))
+    every_pair = [p for p in combinations(net.faults, 2) if p[0][0] != p[1][0]]
+    pairs = stratified(
+        every_pair, lambda pair: frozenset(kind_of(net, f) for f in pair), full=2000, seed=23
+    )
     normal, *after = losses(
         solve(net, listed([Scenario("cruise"), *(Scenario("cruise", p) for p in pairs)]))
     )
@@ -180,10 +185,10 @@ def test_random_double_failures_of_the_demo_are_found_again_from_all_that_they_s
 def test_three_random_looks_never_exclude_the_true_failure() -> None:
     net = demo()
     chance = random.Random(24)
-    for fault in net.faults:
-        loss = losses(solve(net, listed([Scenario("cruise", (fault,))])))[0]
+    faults = stratified(net.faults, lambda f: kind_of(net, f), full=len(net.faults), seed=24)
+    for loss in losses(solve(net, listed([Scenario("cruise", (f,)) for f in faults]))):
         seen = chance.sample(everything_seen(net, loss), 3)
-        assert (fault,) in troubleshoot(net, "cruise", seen, order=1).candidates
+        assert loss.failed in troubleshoot(net, "cruise", seen, order=1).candidates
 
 
 COIL = """

@@ -1,6 +1,6 @@
 """All single and double failures of the demo, on each airframe in each condition.
 
-Run by hand: `python tests/bench/demo.py`.
+Run by hand: `python -m tests.bench.demo`.
 """
 
 from __future__ import annotations

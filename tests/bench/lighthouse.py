@@ -1,6 +1,6 @@
 """Lighthouse, on its settings for a phone, on three pages of the demo from a host that compresses.
 
-Run by hand: `python tests/bench/lighthouse.py`. It needs Node.js, and a Chromium on the path or in
+Run by hand: `python -m tests.bench.lighthouse`. It needs Node.js, and a Chromium on the path or in
 CHROMIUM; it has npm fetch Lighthouse (Google, Apache 2.0) into a folder that goes when it is done,
 or takes the `lighthouse` command named in LIGHTHOUSE. Medians of three runs; on a busy machine the
 performance is that of the machine.

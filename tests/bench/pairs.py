@@ -5,7 +5,7 @@ scenarios goes to networkx one at a time, in two ways: on a copy of the graph, a
 at first, and on the one graph, from which what has failed is taken out and put back. Both are
 compared bus by bus, and their times scaled to all scenarios.
 
-Run by hand: `python tests/bench/pairs.py`.
+Run by hand: `python -m tests.bench.pairs`.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ The fleet is the demo's ten times over: each airframe block becomes ten, and eac
 ten times, fitted to its own blocks. So there are ten times as many records to read and check, ten
 times as many airframes to answer for, and ten times as many pages, each as long as the demo's.
 
-Run by hand: `python tests/bench/publish.py`.
+Run by hand: `python -m tests.bench.publish`.
 """
 
 from __future__ import annotations

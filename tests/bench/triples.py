@@ -1,6 +1,6 @@
 """All single, double and triple failures of a net of 150 devices: which buses are dead in which.
 
-Run by hand: `python tests/bench/triples.py`.
+Run by hand: `python -m tests.bench.triples`.
 """
 
 from __future__ import annotations

@@ -5,20 +5,15 @@ from __future__ import annotations
 import random
 import re
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.catalogue.characters import REFUSED
 from sitegen.catalogue.read import Reading
 from tests.catalogue.catalogue_sample import SAMPLE, read_texts
+from tests.samples import thorough
 
-hunt = settings(
-    max_examples=150,
-    deadline=None,
-    derandomize=True,
-    database=None,
-    suppress_health_check=[HealthCheck.too_slow],
-)
+hunt = thorough(150)
 
 WORDS = [
     *sorted(set(re.findall(r"[A-Za-z0-9.\"-]+", SAMPLE))),

@@ -26,7 +26,6 @@ from pathlib import Path
 import cutsets
 import pytest
 from hypothesis import assume, given
-from hypothesis import settings as settings_of
 
 import sitegen
 from sitegen.answers.cut_sets import cut_sets
@@ -38,7 +37,7 @@ from tests.nets import network
 from tests.outside.fault_functions import CutSets, cut_sets_by_diagram, supplies_of
 from tests.outside.frozen import WITHOUT_SHORTS, Frozen, frozen
 from tests.random_nets import Raw, catalogues
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 DEMO = Path(sitegen.__file__).parents[1] / "data" / "tarn-19"
 MOST = 3
@@ -272,7 +271,7 @@ def test_a_small_nets_smallest_sets_are_those_of_its_fault_tree(name: str) -> No
     assert compared == working > 0
 
 
-@settings_of(thorough, max_examples=80)
+@thorough(80)
 @given(catalogues())
 def test_a_random_nets_smallest_sets_are_those_of_its_fault_tree(raw: Raw) -> None:
     net = build(Catalogue.model_validate(raw), "block-1")
@@ -280,7 +279,7 @@ def test_a_random_nets_smallest_sets_are_those_of_its_fault_tree(raw: Raw) -> No
     assume(compared)
 
 
-@settings_of(thorough, max_examples=80)
+@thorough(80)
 @given(catalogues())
 def test_a_random_nets_smallest_sets_are_those_of_its_decision_diagrams(raw: Raw) -> None:
     net = build(Catalogue.model_validate(raw), "block-1")

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import Any
 
 import networkx
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import losses
@@ -19,6 +19,7 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, every_single, singles_and_pairs
+from tests.samples import thorough
 
 Feeder = tuple[str, str, str, bool]
 """From, to, the device in it, and whether that is a diode."""
@@ -81,7 +82,7 @@ def referee(
     return shown
 
 
-@settings(max_examples=1500, deadline=None, derandomize=True, database=None)
+@thorough(1500)
 @given(nets(), st.booleans())
 def test_the_nodes_that_power_reaches_are_the_descendants_of_the_sources(
     net: tuple[list[str], list[str], list[Feeder]], in_pairs: bool

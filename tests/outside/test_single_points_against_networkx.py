@@ -22,7 +22,6 @@ from pathlib import Path
 import networkx
 import pytest
 from hypothesis import given
-from hypothesis import settings as settings_of
 
 import sitegen
 from sitegen.answers.cut_sets import cut_sets
@@ -34,7 +33,7 @@ from sitegen.solver.scenarios import Fault, bits, every_single
 from tests.outside.fault_functions import supplies_of
 from tests.outside.frozen import WITHOUT_SHORTS, Frozen, frozen
 from tests.random_nets import Raw, catalogues
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 ROOT = "root"
 DEMO = Path(sitegen.__file__).parents[1] / "data" / "tarn-19"
@@ -167,7 +166,7 @@ def test_the_single_points_of_the_demo_are_dominators(airframe: str) -> None:
         assert check(frozen(network, condition.id)) > 300
 
 
-@settings_of(thorough, max_examples=80)
+@thorough(80)
 @given(catalogues())
 def test_the_single_points_of_random_nets_are_dominators(raw: Raw) -> None:
     network = build(Catalogue.model_validate(raw), "block-1")

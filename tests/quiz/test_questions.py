@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import given
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.model import Catalogue
@@ -30,7 +30,7 @@ from sitegen.solver.network import Network, build
 from tests.nets import expand
 from tests.quiz.checker import Checker, words
 from tests.random_nets import Raw, catalogues
-from tests.solver.test_against_plain import thorough
+from tests.samples import thorough
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 SEEDS = ("1", "2", "3")
@@ -287,7 +287,7 @@ def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() ->
 # Other nets
 
 
-@settings(thorough, max_examples=60)
+@thorough(60)
 @given(catalogues())
 def test_questions_about_any_net_are_as_sound(catalogue: Raw) -> None:
     reading = Reading(Catalogue.model_validate(catalogue), (), (), "", Places())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import Loss, losses
@@ -14,17 +14,10 @@ from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, every_single, listed, singles_and_pairs
 from tests import plain
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
-
-# The same nets every time, so that what was green stays green.
-thorough = settings(
-    deadline=None,
-    derandomize=True,
-    database=None,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
+from tests.samples import thorough
 
 
-@settings(thorough, max_examples=400)
+@thorough(400)
 @given(catalogues(), st.sampled_from(AIRFRAMES))
 def test_every_single_failure_in_every_condition_is_as_the_plain_solver_has_it(
     catalogue: Raw, airframe: str
@@ -36,7 +29,7 @@ def test_every_single_failure_in_every_condition_is_as_the_plain_solver_has_it(
     compare(catalogue, airframe, outcome, range(outcome.scenarios.count))
 
 
-@settings(thorough, max_examples=400)
+@thorough(400)
 @given(catalogues(), st.sampled_from(AIRFRAMES), st.data())
 def test_single_and_double_failures_are_as_the_plain_solver_has_them(
     catalogue: Raw, airframe: str, data: st.DataObject
@@ -47,7 +40,7 @@ def test_single_and_double_failures_are_as_the_plain_solver_has_them(
     compare(catalogue, airframe, outcome, data.draw(st.lists(numbers, min_size=5, max_size=15)))
 
 
-@settings(thorough, max_examples=1500)
+@thorough(1500)
 @given(catalogues(), st.sampled_from(AIRFRAMES), st.data())
 def test_any_failure_and_what_the_crew_does_then_are_as_the_plain_solver_has_them(
     catalogue: Raw, airframe: str, data: st.DataObject
