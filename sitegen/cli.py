@@ -36,7 +36,7 @@ from sitegen.arguments import (
     two_networks,
     write_file,
 )
-from sitegen.quiz.difficulty import STEPS
+from sitegen.quiz.difficulty import DIFFICULTIES
 
 DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see where in the code a failure inside happened."""
@@ -408,7 +408,9 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
 @condition_option
 @click.option("--count", type=int, default=20, show_default=True, help="How many questions.")
 @click.option("--kind", "kinds", multiple=True, metavar="KIND", help="Only this kind; repeatable.")
-@click.option("--difficulty", type=click.Choice(STEPS), help="Only these; else some of each.")
+@click.option(
+    "--difficulty", type=click.Choice(DIFFICULTIES), help="Only these; else some of each."
+)
 @click.option("--seed", default="1", show_default=True, help="The same seed, the same paper.")
 @click.option("--paper", "to_write", type=FILE, metavar="FILE", help="A paper with its key, HTML.")
 @click.option("--practise", "to_practise", type=FILE, metavar="FILE", help="One page for a phone.")

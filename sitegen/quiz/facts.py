@@ -1,4 +1,4 @@
-"""What questions about one airframe are made from: each answer worked out once."""
+"""The facts that questions about one airframe are made from: each answer is worked out once."""
 
 from __future__ import annotations
 
@@ -14,26 +14,23 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.quiz.page_to_read import PageToRead
-from sitegen.quiz.question_wording import failed_words, sides_apart
+from sitegen.quiz.question_wording import failed_words, name_without_side
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, bits
 
-PLAIN_MODE = 0
-"""The place of a component's plain mode among its modes."""
-
 
 @dataclass(frozen=True)
-class Case:
+class FailureCase:
     """Something that has failed in a condition, and what that means."""
 
     condition: Condition
     number: int
-    """The condition's place in the author's order."""
+    """The condition's index in the author's order."""
     faults: tuple[Fault, ...]
     failure: Failure | None
     """The named failure, if it is one."""
     acted: bool
-    """The crew has done what the catalogue lists for it."""
+    """The crew has done what the catalogue lists for this failure."""
     words: str
     """What has failed, as a question says it."""
     page: PageToRead
@@ -55,14 +52,14 @@ class Case:
 
     @property
     def key(self) -> str:
-        """Unlike that of any other case."""
+        """Unique among the cases."""
         named = self.failure.id if self.failure else ""
         failed = ",".join(":".join(f) for f in self.faults)
         return f"{self.condition.id} {failed} {named} {self.acted}"
 
     @property
     def asks(self) -> dict[str, object]:
-        """The case for a program."""
+        """The case as JSON values."""
         return {
             "condition": self.condition.id,
             "failed": [{"id": c, "mode": m} for c, m in self.faults],
@@ -77,62 +74,62 @@ class Facts:
 
     answers: AirframeAnswers
     fleet: tuple[Network, ...]
-    """Every airframe's wiring, this one's among them, in the author's order."""
-    only: str | None = None
-    """The one condition that is asked about; None for all."""
+    """The networks of all airframes, this one included, in the author's order."""
+    only_condition: str | None = None
+    """Ask about this condition only; None for all."""
 
     @property
     def network(self) -> Network:
-        """The airframe's wiring."""
+        """The airframe's network."""
         return self.answers.network
 
     @cached_property
     def conditions(self) -> tuple[tuple[int, Condition], ...]:
-        """The conditions asked about, each with its place in the author's order."""
+        """The conditions asked about, each with its index in the author's order."""
         every = enumerate(self.answers.conditions)
-        return tuple((i, c) for i, c in every if self.only in (None, c.id))
+        return tuple((i, c) for i, c in every if self.only_condition in (None, c.id))
 
     @cached_property
-    def items(self) -> tuple[str, ...]:
-        """The equipment that its name tells from everything else of the airframe."""
+    def distinct_items(self) -> tuple[str, ...]:
+        """The equipment whose name nothing else on the airframe has."""
         named = Counter(name.lower() for name in self.network.names.values())
         return tuple(i for i, e in self.network.equipment.items() if named[e.name.lower()] == 1)
 
     @cached_property
-    def items_known(self) -> frozenset[str]:
+    def distinct_item_set(self) -> frozenset[str]:
         """The same as a set."""
-        return frozenset(self.items)
+        return frozenset(self.distinct_items)
 
     @cached_property
-    def apart(self) -> frozenset[str]:
-        """The components that no other has the name of."""
+    def distinct_components(self) -> frozenset[str]:
+        """The components whose name no other component has."""
         names = self.network.names
         named = Counter(names[c].lower() for c in self.network.components)
         return frozenset(c for c in self.network.components if named[names[c].lower()] == 1)
 
     @cached_property
     def features(self) -> dict[str, frozenset[tuple[str, str]]]:
-        """By equipment what makes it like other equipment: buses, panels, chapter, its pair."""
-        found = {}
+        """By equipment, what it may share with others: buses, panels, chapter, name."""
+        features = {}
         for item, equipment in self.network.equipment.items():
             connections = self.network.connections[item]
             breakers = [self.network.components[c.protector] for c in connections if c.protector]
-            found[item] = frozenset(
+            features[item] = frozenset(
                 {
                     ("chapter", equipment.ata[:2]),
-                    ("pair", sides_apart(equipment.name)),
+                    ("pair", name_without_side(equipment.name)),
                     *(("bus", c.bus) for c in connections),
                     *(("panel", b.panel) for b in breakers if b.panel),
                 }
             )
-        return found
+        return features
 
-    def likeness(self, one: str, other: str) -> int:
-        """How much two pieces of equipment have in common."""
+    def similarity(self, one: str, other: str) -> int:
+        """How many features two pieces of equipment share."""
         return len(self.features[one] & self.features[other])
 
     @cached_property
-    def singles(self) -> tuple[Case, ...]:
+    def singles(self) -> tuple[FailureCase, ...]:
         """Every failure of one component that has a page, in every condition asked about."""
         network = self.network
         return tuple(
@@ -145,39 +142,39 @@ class Facts:
                 failed_words(network, (fault,)),
                 PageToRead(failure_page(fault[0]), f"{network.names[fault[0]]}: if it fails"),
                 losses,
-                int(network.components[fault[0]].modes[PLAIN_MODE] != fault[1]),
+                int(network.components[fault[0]].modes[0] != fault[1]),
             )
         )
 
     @cached_property
-    def named(self) -> tuple[Case, ...]:
-        """The named failures that are more than a component's: of several, or acted upon."""
-        found: list[Case] = []
+    def named(self) -> tuple[FailureCase, ...]:
+        """The named failures of several components, and those on which the crew has acted."""
+        cases: list[FailureCase] = []
         for failure in self.network.catalogue.failures:
             faults = faults_of(self.network, failure)
             page = PageToRead(named_failure_page(failure.id), f"{failure.name}: named failure")
             at_once, *later = self.answers.named[failure.id]
             if len(faults) > 1:
-                found += self._cases(faults, failure, False, failure.name, page, at_once, 1)
+                cases += self._cases(faults, failure, False, failure.name, page, at_once, 1)
             for losses in later:
                 words = f"{failure.name}; the crew has acted as listed"
-                found += self._cases(faults, failure, True, words, page, losses, 1)
-        return tuple(found)
+                cases += self._cases(faults, failure, True, words, page, losses, 1)
+        return tuple(cases)
 
     @cached_property
-    def at_once(self) -> tuple[Case, ...]:
-        """Every case in which nobody has acted yet, by what has failed: none stands twice."""
-        found: dict[tuple[object, ...], Case] = {}
+    def at_once(self) -> tuple[FailureCase, ...]:
+        """Every case in which nobody has acted yet; the same failures once only."""
+        cases: dict[tuple[object, ...], FailureCase] = {}
         for case in (*self.singles, *self.named):
             if not case.acted:
-                found.setdefault((case.number, frozenset(case.faults)), case)
-        return tuple(found.values())
+                cases.setdefault((case.number, frozenset(case.faults)), case)
+        return tuple(cases.values())
 
     @cached_property
     def effects(self) -> dict[int, dict[Fault, frozenset[str]]]:
-        """By the number of a condition: every single failure, breakers of one item included.
+        """By condition number and single failure: the equipment lost.
 
-        With each stands what it takes; those that leave contactors chattering are left out.
+        Breakers of one item are included; failures that leave contactors chattering are not.
         """
         outcome, faults = self.answers.every_fault, self.network.faults
         lost = ids_by_scenario(outcome.lost, outcome.scenarios.count)
@@ -194,21 +191,21 @@ class Facts:
         return {f: lost for f, (lost, _) in function_states(self.answers.every_fault).items()}
 
     @cached_property
-    def _sure(self) -> int:
-        """Of every single failure in every condition, those in which all contactors settle."""
+    def _steady(self) -> int:
+        """Mask of the single failures, in every condition, in which no contactor chatters."""
         outcome = self.answers.every_fault
-        sure = outcome.scenarios.all
+        steady = outcome.scenarios.all
         for mask in outcome.after.steady.chatters.values():
-            sure &= ~mask
-        return sure
+            steady &= ~mask
+        return steady
 
     def _part(self, mask: int, number: int) -> int:
         """One condition's part of a mask over every single failure: bit k is fault k."""
         size = len(self.network.faults)
-        return (mask & self._sure) >> (number * size) & ((1 << size) - 1)
+        return (mask & self._steady) >> (number * size) & ((1 << size) - 1)
 
-    def takers(self, number: int, function: str) -> list[Fault]:
-        """The single failures with which a function is lost in a condition."""
+    def single_failures_losing(self, number: int, function: str) -> list[Fault]:
+        """The single failures that lose a function in a condition."""
         faults = self.network.faults
         return [faults[k] for k in bits(self._part(self._function_lost[function], number))]
 
@@ -237,14 +234,16 @@ class Facts:
         page: PageToRead,
         losses: tuple[Loss, ...],
         points: int,
-    ) -> Iterator[Case]:
+    ) -> Iterator[FailureCase]:
         for number, condition in self.conditions:
             loss, normal = losses[number], self.answers.normal[number]
-            # Of contactors that chatter one can say nothing for certain, and what was not in use
-            # in the condition is no more than a puzzle.
+            # Nothing is certain with chattering contactors, and the failure of what was not in use
+            # is only a puzzle.
             steady = not loss.chatter and not normal.chatter
-            if steady and all(f[0] in self.apart and in_use(normal, f) for f in faults):
-                yield Case(
+            if steady and all(
+                f[0] in self.distinct_components and in_use(normal, f) for f in faults
+            ):
+                yield FailureCase(
                     condition,
                     number,
                     faults,
@@ -264,9 +263,9 @@ class Facts:
 
 
 def in_use(normal: Loss, fault: Fault) -> bool:
-    """Whether a component did something in the condition that it can fail to do.
+    """Whether the failure can make a difference in the condition.
 
-    A source produced, a bus was live, a device was closed (or open, where it sticks closed).
+    A source produced, a bus was live, a device was closed (or open, if it sticks closed).
     """
     component, mode = fault
     state = normal.nodes.get(component)

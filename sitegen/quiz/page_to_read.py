@@ -1,4 +1,4 @@
-"""Where an answer can be read up."""
+"""Where an answer can be looked up."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class PageToRead:
-    """The page of the site on which the answer stands."""
+    """The page of the site that has the answer."""
 
     file: str
     """Its file in the airframe's folder."""

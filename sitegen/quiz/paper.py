@@ -1,4 +1,4 @@
-"""A paper: so many questions of the kinds that are wanted, none twice."""
+"""A paper: a number of questions of the requested kinds, none twice."""
 
 from __future__ import annotations
 
@@ -6,16 +6,16 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from sitegen.quiz.chance import Chance
-from sitegen.quiz.difficulty import STEPS, step_of
+from sitegen.quiz.difficulty import DIFFICULTIES, difficulty_of
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import KINDS
 from sitegen.quiz.question import Kind, Question, Subject
-from sitegen.quiz.wrong_choices import plain, with_step
+from sitegen.quiz.seeded_random import SeededRandom
+from sitegen.quiz.wrong_choices import normalised, with_difficulty
 
 
 class TooFew(Exception):
-    """There are not so many questions; the message says how many there are."""
+    """There are fewer questions than requested; the message says how many there are."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Paper:
 
     @property
     def title(self) -> str:
-        """What stands on it; who asks for the same number gets the same paper."""
+        """Its heading; the same seed gives the same paper."""
         return f"Questions, paper {self.seed}"
 
 
@@ -38,65 +38,75 @@ def make_paper(
     count: int,
     seed: str,
     kinds: Sequence[Kind] = KINDS,
-    step: str | None = None,
-    fewer_will_do: bool = False,
+    difficulty: str | None = None,
+    allow_fewer: bool = False,
 ) -> Paper:
     """A paper.
 
     Parameters
     ----------
-    matter : the airframe, and the conditions asked about.
+    facts : the airframe, and the conditions asked about.
     count : how many questions; at least 1.
     seed : the same seed gives the same paper.
     kinds : the kinds that take turns.
-    step : one of `STEPS`; None for all.
-    fewer_will_do : where there are not so many, take those that there are.
+    difficulty : one of `DIFFICULTIES`; None for all.
+    allow_fewer : if there are fewer than `count`, take those.
 
     Raises
     ------
-    TooFew : there are not `count` such questions, and fewer will not do.
+    TooFew : there are not `count` such questions, and fewer are not allowed.
     """
-    found: dict[str, Question] = {}
+    questions: dict[str, Question] = {}
     subjects = {
-        kind.id: _topics_apart(Chance(f"{seed} {kind.id}").shuffled(list(kind.subjects(facts))))
+        kind.id: _interleave_topics(
+            SeededRandom(f"{seed} {kind.id}").shuffled(list(kind.subjects(facts)))
+        )
         for kind in kinds
     }
-    # Every kind has its turn, with another step from kind to kind and from round to round.
+    # The kinds take turns; the difficulty changes from kind to kind and from round to round.
     turns = [
-        _questions(kind, subjects[kind.id], seed, STEPS[(i + r) % len(STEPS)])
-        for r in range(len(STEPS))
+        _questions(kind, subjects[kind.id], seed, DIFFICULTIES[(i + r) % len(DIFFICULTIES)])
+        for r in range(len(DIFFICULTIES))
         for i, kind in enumerate(kinds)
-        if step in (None, STEPS[(i + r) % len(STEPS)])
+        if difficulty in (None, DIFFICULTIES[(i + r) % len(DIFFICULTIES)])
     ]
-    while turns and len(found) < count:
+    while turns and len(questions) < count:
         for turn in list(turns):
-            made = next((q for q in turn if plain(q.text) not in found), None)
+            made = next((q for q in turn if normalised(q.text) not in questions), None)
             if made is None:
                 turns.remove(turn)
                 continue
-            found[plain(made.text)] = made
-            if len(found) == count:
+            questions[normalised(made.text)] = made
+            if len(questions) == count:
                 break
-    if len(found) < count and not fewer_will_do:
-        number = len(found)
+    if len(questions) < count and not allow_fewer:
+        number = len(questions)
         there = {0: "there is none", 1: "there is only 1"}.get(number, f"there are only {number}")
         raise TooFew(f"{count} such questions were asked for, and {there}.")
-    return Paper(facts, seed, tuple(sorted(found.values(), key=lambda q: STEPS.index(q.step))))
+    return Paper(
+        facts,
+        seed,
+        tuple(sorted(questions.values(), key=lambda q: DIFFICULTIES.index(q.difficulty))),
+    )
 
 
-def _questions(kind: Kind, subjects: Sequence[Subject], seed: str, step: str) -> Iterator[Question]:
-    """Every question of a kind and a step, in the order of the subjects."""
+def _questions(
+    kind: Kind, subjects: Sequence[Subject], seed: str, difficulty: str
+) -> Iterator[Question]:
+    """Every question of a kind and a difficulty, in the order of the subjects."""
     for subject in subjects:
-        chance = Chance(f"{seed} {kind.id} {step} {subject.key}")
-        ways = [near for near in (False, True) if step_of(subject.points, near) == step]
-        for near in chance.shuffled(ways):
-            made = subject.make(chance, near)
+        rng = SeededRandom(f"{seed} {kind.id} {difficulty} {subject.key}")
+        options = [
+            near for near in (False, True) if difficulty_of(subject.points, near) == difficulty
+        ]
+        for near in rng.shuffled(options):
+            made = subject.make(rng, near)
             if made is not None:
-                yield with_step(made, step)
+                yield with_difficulty(made, difficulty)
                 break
 
 
-def _topics_apart(subjects: Sequence[Subject]) -> list[Subject]:
+def _interleave_topics(subjects: Sequence[Subject]) -> list[Subject]:
     """The first subject of every topic, then every second one, and so on."""
     seen: Counter[str] = Counter()
     rounds = []

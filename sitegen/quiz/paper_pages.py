@@ -1,4 +1,4 @@
-"""A paper as pages: to write on, with the key on sheets of its own, and to practise on a phone."""
+"""A paper as pages: to print, with the key on separate sheets, and to practise on a phone."""
 
 from __future__ import annotations
 
@@ -17,32 +17,32 @@ from sitegen.resources import theme
 from sitegen.words import counted
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height of a sheet, mm: ISO 216; ANSI/ASME Y14.1, size A."""
+"""Width and height of a sheet, mm (ISO 216; ANSI/ASME Y14.1, size A)."""
 
 SITE_SEED = "1"
 SITE_COUNT = 24
-"""How many questions stand on a site's page to practise; fewer where there are not so many."""
+"""Questions on a site's practice page; fewer if there are fewer."""
 
 
 def paper_page(paper: Paper, size: str) -> str:
-    """A paper to print: questions, and the key from a new sheet on."""
+    """A paper to print: questions, then the key on a new sheet."""
     width, height = PAPERS[size]
     return fill("quiz-paper", {**_values(paper), "width": f"{width:g}", "height": f"{height:g}"})
 
 
 def practise_page(paper: Paper) -> str:
-    """One file to practise with: it asks for no other."""
+    """One self-contained file to practise with."""
     return fill("quiz-practise", {**_values(paper), "style": _file("style.css")})
 
 
 def site_pages(context: PageContext) -> list[Page]:
-    """The page to practise with in an airframe's folder."""
+    """The practice page in an airframe's folder."""
     return [context.page(PRACTISE, lambda: _site_page(context))]
 
 
 def _site_page(context: PageContext) -> str:
     facts = Facts(context.answers, (context.answers.network,))
-    paper = make_paper(facts, SITE_COUNT, SITE_SEED, QUICK_KINDS, fewer_will_do=True)
+    paper = make_paper(facts, SITE_COUNT, SITE_SEED, QUICK_KINDS, allow_fewer=True)
     return context.fill(
         "quiz-site",
         PRACTISE,
@@ -56,12 +56,11 @@ def _site_page(context: PageContext) -> str:
 
 
 def questions_of(paper: Paper, linked: bool) -> list[dict[str, Any]]:
-    """The questions as a template sets them."""
+    """The questions as values for a template."""
     return [
         {
             "number": number,
             "text": question.text,
-            "step": question.step,
             "choices": [
                 {"letter": letter(k), "text": choice.text}
                 for k, choice in enumerate(question.choices)
@@ -78,7 +77,7 @@ def questions_of(paper: Paper, linked: bool) -> list[dict[str, Any]]:
 
 
 def paper_frame(paper: Paper) -> dict[str, Any]:
-    """Whose questions these are."""
+    """The values that head every paper: aircraft, airframe, revision, caution."""
     network = paper.facts.network
     return {
         **frame(network.catalogue),

@@ -1,8 +1,8 @@
-"""Cards to cut out: a question in front, its answer on the back.
+"""Cards to cut out: a question on the front, its answer on the back.
 
-Fronts and backs stand on sheets in turn. A sheet of backs is the mirror of its fronts, so that a
-printer that turns sheets over the long edge puts every back on its front. All cards have one size
-on either paper, and lie in the middle of the sheet, where both sides of it agree.
+Sheets of fronts and of backs alternate. A sheet of backs mirrors its fronts, so that a printer that
+flips sheets on the long edge prints every back on its front. All cards have one size on either
+paper and are centred on the sheet, where both sides match.
 """
 
 from __future__ import annotations
@@ -22,26 +22,26 @@ WIDTH, HEIGHT = 95.0, 62.0
 MARK, MARK_APART, CROSS = 3.0, 1.5, 1.5
 """A cut mark's length, how far from the cards it begins, and half a cross between cards, mm."""
 ROOM = 46.0
-"""What a side has for its lines, mm: a card without its edges, its number and its gaps."""
+"""Height available for lines, mm: a card without its edges, its number and its gaps."""
 
 
 @dataclass(frozen=True)
-class Setting:
-    """How large a side is set, in the widest of the usual letters (`quiz.css` has the sizes)."""
+class TextSize:
+    """The text size of a side, measured in wide letters (`quiz.css` has the sizes)."""
 
     name: str
     head: tuple[int, float]
-    """Characters in a line of the question or the answer, and how high a line is, mm."""
+    """Question or answer: characters in a line, and line height, mm."""
     rest: tuple[int, float]
-    """The same of the choices or the reason."""
+    """Choices or reason: the same."""
 
 
-SETTINGS = (
-    Setting("", (35, 4.8), (38, 4.9)),
-    Setting("full", (40, 4.3), (43, 4.5)),
-    Setting("very-full", (48, 3.5), (49, 3.9)),
+TEXT_SIZES = (
+    TextSize("", (35, 4.8), (38, 4.9)),
+    TextSize("full", (40, 4.3), (43, 4.5)),
+    TextSize("very-full", (48, 3.5), (49, 3.9)),
 )
-"""The largest first; the last is taken where even that is too large."""
+"""The largest first; the last is used even if its text does not fit."""
 
 
 @dataclass(frozen=True)
@@ -51,9 +51,9 @@ class Side:
     name: str
     """`front` or `back`."""
     cards: tuple[dict[str, Any] | None, ...]
-    """None where there is no card."""
+    """None for an empty place."""
     last: bool
-    """No sheet comes after it."""
+    """It is the last sheet."""
 
 
 def cards_page(paper: Paper, size: str) -> str:
@@ -82,7 +82,7 @@ def cards_page(paper: Paper, size: str) -> str:
 
 
 def mirrored(cards: Sequence[Any]) -> list[Any]:
-    """The cards of a sheet as they lie when it is turned over its long edge.
+    """The cards of a sheet as they are after it is flipped on its long edge.
 
     >>> mirrored([1, 2, 3, 4])
     [2, 1, 4, 3]
@@ -95,21 +95,21 @@ def _cards(paper: Paper) -> list[dict[str, Any]]:
     cards = questions_of(paper, linked=False)
     for card in cards:
         card["of"] = f"{card['number']}/{total}"
-        card["front_size"] = _setting(card["text"], [c["text"] for c in card["choices"]])
-        card["back_size"] = _setting(card["answer"], [card["reason"], card["page"]])
+        card["front_size"] = _text_size(card["text"], [c["text"] for c in card["choices"]])
+        card["back_size"] = _text_size(card["answer"], [card["reason"], card["page"]])
     return cards
 
 
-def _setting(head: str, rest: Sequence[str]) -> str:
-    """The name of the largest setting in which a side's texts have room."""
-    for setting in SETTINGS:
-        high = _high(head, *setting.head) + sum(_high(text, *setting.rest) for text in rest)
-        if high <= ROOM:
-            return setting.name
-    return SETTINGS[-1].name
+def _text_size(head: str, rest: Sequence[str]) -> str:
+    """The name of the largest text size in which a side's texts fit."""
+    for size in TEXT_SIZES:
+        height = _height(head, *size.head) + sum(_height(text, *size.rest) for text in rest)
+        if height <= ROOM:
+            return size.name
+    return TEXT_SIZES[-1].name
 
 
-def _high(text: str, characters: int, line: float) -> float:
+def _height(text: str, characters: int, line: float) -> float:
     return len(textwrap.wrap(text, characters)) * line
 
 
@@ -126,18 +126,18 @@ def _sides(cards: list[dict[str, Any]]) -> list[Side]:
 
 
 def _marks(left: float, top: float) -> list[tuple[float, float, float, float]]:
-    """Lines in line with every edge of the cards, and crosses between: (x1, y1, x2, y2), mm."""
+    """Cut marks at every edge of the cards, and crosses between: (x1, y1, x2, y2), mm."""
     right, bottom = left + ACROSS * WIDTH, top + DOWN * HEIGHT
     near, far = MARK_APART, MARK_APART + MARK
-    found = []
+    marks = []
     for k in range(ACROSS + 1):
         x = left + k * WIDTH
-        found += [(x, top - far, x, top - near), (x, bottom + near, x, bottom + far)]
+        marks += [(x, top - far, x, top - near), (x, bottom + near, x, bottom + far)]
     for k in range(DOWN + 1):
         y = top + k * HEIGHT
-        found += [(left - far, y, left - near, y), (right + near, y, right + far, y)]
+        marks += [(left - far, y, left - near, y), (right + near, y, right + far, y)]
     for k in range(1, ACROSS):
         for n in range(1, DOWN):
             x, y = left + k * WIDTH, top + n * HEIGHT
-            found += [(x - CROSS, y, x + CROSS, y), (x, y - CROSS, x, y + CROSS)]
-    return found
+            marks += [(x - CROSS, y, x + CROSS, y), (x, y - CROSS, x, y + CROSS)]
+    return marks

@@ -1,4 +1,4 @@
-"""What a question is; a paper is made of them."""
+"""What a question consists of."""
 
 from __future__ import annotations
 
@@ -6,20 +6,20 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sitegen.quiz.chance import Chance
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.seeded_random import SeededRandom
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One thing that may be ticked."""
+    """One choice of a question."""
 
     text: str
     means: Mapping[str, Any]
-    """The same for a program, as plain values by ids."""
+    """The same as JSON values, by ids."""
     names: tuple[str, ...] = ()
-    """What it names, where its text says more than that: none of it may stand in the question."""
+    """The names in its text, if it says more than one: none may occur in the question."""
 
 
 @dataclass(frozen=True)
@@ -30,14 +30,14 @@ class Question:
     text: str
     choices: tuple[Choice, ...]
     right: int
-    """The number of the right choice, from 0."""
+    """The index of the right choice, from 0."""
     reason: str
     """Why it is right, in one line."""
     page: PageToRead
     asks: Mapping[str, Any]
-    """What is asked, for a program: plain values by ids."""
-    step: str = ""
-    """One of `sitegen.quiz.difficulty.STEPS`."""
+    """What is asked, as JSON values by ids."""
+    difficulty: str = ""
+    """One of `sitegen.quiz.difficulty.DIFFICULTIES`."""
 
     @property
     def letter(self) -> str:
@@ -52,16 +52,16 @@ class Question:
 
 @dataclass(frozen=True)
 class Subject:
-    """Something that a question can be made of."""
+    """Something to make a question about."""
 
     key: str
-    """Unlike that of every other subject of its kind."""
+    """Unique within its kind."""
     topic: str
-    """Subjects of one topic are alike; a paper takes another topic first."""
+    """Subjects of one topic are similar; a paper takes another topic first."""
     points: int
-    """Points of the matter, 0 to 2."""
-    make: Callable[[Chance, bool], Question | None] = field(compare=False)
-    """From chance, and whether the wrong choices are to be near: the question, or none."""
+    """Points of the subject, 0 to 2 (`sitegen.quiz.difficulty`)."""
+    make: Callable[[SeededRandom, bool], Question | None] = field(compare=False)
+    """From random numbers, and whether wrong choices are to be similar: the question, or None."""
 
 
 @dataclass(frozen=True)

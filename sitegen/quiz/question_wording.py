@@ -13,7 +13,7 @@ from sitegen.solver.scenarios import Fault
 from sitegen.words import KINDS, listed
 
 PLACARDED = ("breaker", "fuse")
-"""What goes by a placard: its name alone does not say what it is."""
+"""Known by placard: the name alone does not say what it is."""
 
 
 def failed_words(network: Network, faults: Sequence[Fault]) -> str:
@@ -40,10 +40,10 @@ def place_words(network: Network, component: Component) -> str:
     return ", ".join(w for w in (panel, component.at) if w)
 
 
-def sides_apart(name: str) -> str:
-    """A name without the side or the number that tells it from its pair.
+def name_without_side(name: str) -> str:
+    """A name without the side or the number that distinguishes it from its pair.
 
-    >>> sides_apart("Left boost pump") == sides_apart("Right boost pump")
+    >>> name_without_side("Left boost pump") == name_without_side("Right boost pump")
     True
     """
     return re.sub(r"\b(left|right|upper|lower|[0-9]+)\b", "", name.lower()).strip()
@@ -56,16 +56,13 @@ def why_lost(network: Network, loss: Loss, item: str) -> str:
     fed = [is_fed(loss, c) for c in connections]
     if all(fed) if equipment.needs == "all" else any(fed):
         gone = [r for r in dict.fromkeys(required_ids(equipment)) if not works(loss, r)]
-        told = listed([names[r] for r in gone])
-        return (
-            f"It has power, but depends on {told}, which {'are' if len(gone) > 1 else 'is'} lost."
-        )
+        are = "are" if len(gone) > 1 else "is"
+        return f"It has power, but depends on {listed([names[r] for r in gone])}, which {are} lost."
     dead = [c for c, here in zip(connections, fed, strict=True) if not here]
     buses = list(dict.fromkeys(c.bus for c in dead if not loss.nodes[c.bus].live))
     if buses:
-        told = listed([names[b] for b in buses])
         which = "which is dead" if len(buses) == 1 else "which are all dead"
-        return f"It is on {told}, {which}."
+        return f"It is on {listed([names[b] for b in buses])}, {which}."
     opened = list(dict.fromkeys(d for c in dead for d in c.through if not loss.conducts[d]))
     return f"Its supply goes through {listed([names[d] for d in opened])}, which is open."
 
@@ -81,10 +78,10 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     ]
     volts = " and ".join(f"{v:g} V" for v in dict.fromkeys(loss.nodes[b].volts for b in left))
     battery = ", on battery" if item in loss.on_battery else ""
-    told = f"{listed([names[b] for b in left])} ({volts}{battery})"
+    fed_from = f"{listed([names[b] for b in left])} ({volts}{battery})"
     if gone:
         without = listed([names[b] for b in dict.fromkeys(gone)])
-        return f"It has lost {without}; {told} feed{'' if len(left) > 1 else 's'} it."
+        return f"It has lost {without}; {fed_from} feed{'' if len(left) > 1 else 's'} it."
     alternatives = [
         other
         for requirement in network.equipment[item].requires
@@ -94,7 +91,7 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     lost = [a for a in alternatives if not works(loss, a) and works(normal, a)]
     if lost:
         return f"Of what it depends on, {listed([names[a] for a in lost])} is lost; one is enough."
-    return f"It is on {told}, which {'stay' if len(left) > 1 else 'stays'} live."
+    return f"It is on {fed_from}, which {'stay' if len(left) > 1 else 'stays'} live."
 
 
 def works(loss: Loss, item: str) -> bool:

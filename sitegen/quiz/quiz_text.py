@@ -1,4 +1,4 @@
-"""A paper on a terminal, and for a program."""
+"""A paper as terminal text and as JSON."""
 
 from __future__ import annotations
 
@@ -38,10 +38,10 @@ def quiz_json(paper: Paper) -> dict[str, Any]:
 
 
 def question_json(question: Question) -> dict[str, Any]:
-    """One question for a program."""
+    """One question as JSON values."""
     return {
         "kind": question.kind,
-        "difficulty": question.step,
+        "difficulty": question.difficulty,
         "asks": dict(question.asks),
         "text": question.text,
         "choices": [{"text": c.text, **c.means} for c in question.choices],

@@ -18,14 +18,14 @@ from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import Reading, read
 from sitegen.catalogue.record_locations import Places
-from sitegen.quiz.chance import Chance
-from sitegen.quiz.difficulty import STEPS
+from sitegen.quiz.difficulty import DIFFICULTIES
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import KINDS
 from sitegen.quiz.paper import Paper, TooFew, make_paper
 from sitegen.quiz.question import Choice
 from sitegen.quiz.quiz_text import question_json, quiz_json
-from sitegen.quiz.wrong_choices import tells
+from sitegen.quiz.seeded_random import SeededRandom
+from sitegen.quiz.wrong_choices import gives_away
 from sitegen.solver.network import Network, build
 from tests.nets import expand
 from tests.quiz.checker import Checker, words
@@ -89,11 +89,11 @@ def test_one_choice_of_each_question_is_right_and_the_others_are_wrong(
 
 def test_every_kind_and_every_step_is_among_them(papers: dict[tuple[str, str], Paper]) -> None:
     questions = [q for paper in papers.values() for q in paper.questions]
-    found = {(q.kind, q.step) for q in questions}
+    found = {(q.kind, q.difficulty) for q in questions}
     assert {kind for kind, _ in found} == {k.id for k in KINDS}
     for kind in KINDS:
-        assert {step for k, step in found if k == kind.id} >= {"fair", "hard"}, kind.id
-    assert {step for _, step in found} == set(STEPS)
+        assert {difficulty for k, difficulty in found if k == kind.id} >= {"fair", "hard"}, kind.id
+    assert {difficulty for _, difficulty in found} == set(DIFFICULTIES)
 
 
 def test_no_question_stands_twice_in_a_paper(papers: dict[tuple[str, str], Paper]) -> None:
@@ -136,16 +136,16 @@ def test_reasons_and_questions_are_one_line_each(papers: dict[tuple[str, str], P
             assert "  " not in question.text + question.reason
 
 
-@pytest.mark.parametrize("step", STEPS)
-def test_a_paper_of_one_step_has_that_step_alone(demo: dict[str, Facts], step: str) -> None:
-    paper = make_paper(demo["block-2"], 40, "1", step=step)
-    assert {q.step for q in paper.questions} == {step}
+@pytest.mark.parametrize("difficulty", DIFFICULTIES)
+def test_a_paper_of_one_difficulty_has_no_other(demo: dict[str, Facts], difficulty: str) -> None:
+    paper = make_paper(demo["block-2"], 40, "1", difficulty=difficulty)
+    assert {q.difficulty for q in paper.questions} == {difficulty}
 
 
 def test_easy_questions_about_failures_are_of_one_failure_in_the_first_condition(
     demo: dict[str, Facts],
 ) -> None:
-    for question in make_paper(demo["block-3"], 80, "1", step="easy").questions:
+    for question in make_paper(demo["block-3"], 80, "1", difficulty="easy").questions:
         asks = question.asks
         assert asks.get("condition", "cruise") == "cruise", question.text
         assert len(asks.get("failed", [0])) == 1, question.text
@@ -199,7 +199,7 @@ def test_what_the_crew_has_turned_off_is_no_choice_once_it_has_acted(
         for subject in asked.subjects(facts):
             if subject.key in acted:
                 for number in range(6):
-                    made = subject.make(Chance(str(number)), bool(number % 2))
+                    made = subject.make(SeededRandom(str(number)), bool(number % 2))
                     if made is not None:
                         checker.check(airframe, question_json(made))
 
@@ -230,7 +230,7 @@ def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
     for subject in place.subjects(Facts(AirframeAnswers(reading, network), (network,))):
         if subject.key.startswith("radio"):
             for number in range(10):
-                made = subject.make(Chance(str(number)), bool(number % 2))
+                made = subject.make(SeededRandom(str(number)), bool(number % 2))
                 assert made
                 places = {c.means["at"] for c in made.choices}
                 assert len(places & {"A1", "A2"}) == 1
@@ -271,17 +271,17 @@ def test_the_checker_finds_two_right_choices(
 
 def test_a_question_that_holds_its_answer_is_refused() -> None:
     bus, other = Choice("Left main bus", {}), Choice("Right main bus", {})
-    assert tells("Left main bus voltmeter: on which bus?", bus, [other])
-    assert not tells("Battery voltmeter: on which bus?", bus, [other])
-    assert tells(
+    assert gives_away("Left main bus voltmeter: on which bus?", bus, [other])
+    assert not gives_away("Battery voltmeter: on which bus?", bus, [other])
+    assert gives_away(
         "Sub-bus 1 relay: on which bus?", Choice("Sub-bus 1", {}), [Choice("Sub-bus 2", {})]
     )
 
 
 def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() -> None:
     survey, cabin, aft = (Choice(f"{name} bus", {}) for name in ("Survey", "Cabin", "Aft survey"))
-    assert tells("Surveying camera: on which bus?", survey, [cabin])
-    assert not tells("Survey camera: on which bus?", survey, [cabin, aft])
+    assert gives_away("Surveying camera: on which bus?", survey, [cabin])
+    assert not gives_away("Survey camera: on which bus?", survey, [cabin, aft])
 
 
 # Other nets
@@ -295,7 +295,7 @@ def test_questions_about_any_net_are_as_sound(catalogue: Raw) -> None:
     checker = Checker(catalogue)
     for network in networks:
         facts = Facts(AirframeAnswers(reading, network), networks)
-        paper = make_paper(facts, 12, "1", fewer_will_do=True)
+        paper = make_paper(facts, 12, "1", allow_fewer=True)
         for question in json.loads(json.dumps(quiz_json(paper)))["questions"]:
             checker.check(network.airframe, question)
 

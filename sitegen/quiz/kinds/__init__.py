@@ -25,10 +25,10 @@ KINDS = (
     ask_minutes.KIND,
     ask_airframe.KIND,
 )
-"""Every kind that there is, in the order in which a paper takes turns.
+"""Every kind, in the order in which they take turns in a paper.
 
-A new kind is one more file and one more line here.
+A new kind is a file here and a line in this list.
 """
 
 QUICK_KINDS = tuple(k for k in KINDS if k not in (ask_minutes.KIND, ask_airframe.KIND))
-"""Those that need nothing but what a site's pages have worked out already."""
+"""The kinds that need only what the site's pages have worked out already."""

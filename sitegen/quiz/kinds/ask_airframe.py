@@ -11,19 +11,19 @@ from functools import partial
 from itertools import combinations
 
 from sitegen.pages.links import bus_page, equipment_page, failure_page
-from sitegen.quiz.chance import Chance
-from sitegen.quiz.facts import Case, Facts
+from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import why_lost, why_works
-from sitegen.quiz.wrong_choices import plain, question, wrong_choices
+from sitegen.quiz.seeded_random import SeededRandom
+from sitegen.quiz.wrong_choices import normalised, question, wrong_choices
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import bits, every_single
 from sitegen.words import listed
 
 MOST = 6
-"""With more airframes the choices can't be read."""
+"""Airframes; with more the choices are too long to read."""
 LONGEST = 140
 """Characters of a choice."""
 A_TOPIC = "airframe"
@@ -35,7 +35,7 @@ def subjects(facts: Facts) -> Iterator[Subject]:
         return
     yield from _fitted(facts)
     yield from _wired(facts)
-    yield from _left(facts)
+    yield from _kept(facts)
 
 
 def _fitted(facts: Facts) -> Iterator[Subject]:
@@ -52,11 +52,11 @@ def _fitted(facts: Facts) -> Iterator[Subject]:
     names = {n.airframe: _names(n) for n in facts.fleet}
     for name, page in pages.items():
         have = tuple(a for a in facts.airframes if name in names[a])
-        elsewhere = {plain(n) for a in facts.airframes if a not in have for n in names[a]}
-        # An 'Avionics relay 1' over there might be taken for the 'Avionics relay' of here.
-        if elsewhere and not any(_holds(n, plain(name)) for n in elsewhere):
+        elsewhere = {normalised(n) for a in facts.airframes if a not in have for n in names[a]}
+        # An 'Avionics relay 1' elsewhere could be mistaken for the 'Avionics relay' here.
+        if elsewhere and not any(_contains(n, normalised(name)) for n in elsewhere):
             text = f"Which airframes have this fitted: {name}?"
-            reason = f"The catalogue lists it for {_told(facts, have)}."
+            reason = f"The catalogue lists it for {_airframe_names(facts, have)}."
             asks = {"fitted": name}
             make = partial(_make, facts, text, have, reason, page, asks)
             yield Subject(f"fitted {name}", f"{A_TOPIC} {have}", 0, make)
@@ -67,8 +67,8 @@ def _names(network: Network) -> frozenset[str]:
     return frozenset(r.name for r in (*c.equipment, *c.buses, *c.sources, *c.devices))
 
 
-def _holds(one: str, other: str) -> bool:
-    """Whether one name is a part of the other."""
+def _contains(one: str, other: str) -> bool:
+    """Whether one name contains the other."""
     return f" {one} " in f" {other} " or f" {other} " in f" {one} "
 
 
@@ -78,9 +78,9 @@ def _same_everywhere(facts: Facts, thing: str) -> bool:
 
 
 def _wired(facts: Facts) -> Iterator[Subject]:
-    """What hangs on a bus on some airframes only, though all have both the item and the bus."""
+    """What is on a bus on some airframes only, though all have both the item and the bus."""
     network = facts.network
-    for item in facts.items:
+    for item in facts.distinct_items:
         if not _same_everywhere(facts, item):
             continue
         for bus in dict.fromkeys(c.bus for c in network.connections[item]):
@@ -99,15 +99,15 @@ def _wired(facts: Facts) -> Iterator[Subject]:
                 facts,
                 f"Which airframes have {name} on {on}?",
                 have,
-                f"Only there: {_told(facts, have)}.",
+                f"Only there: {_airframe_names(facts, have)}.",
                 PageToRead(equipment_page(item), name),
                 {"item": item, "bus": bus},
             )
             yield Subject(f"wired {item} {bus}", f"{A_TOPIC} {item}", 1, make)
 
 
-def _left(facts: Facts) -> Iterator[Subject]:
-    """What a failure leaves on some airframes and takes on others."""
+def _kept(facts: Facts) -> Iterator[Subject]:
+    """What a failure leaves working on some airframes only."""
     first = {c.faults[0]: c for c in facts.singles}
     faults = [f for f in first if all(f in n.faults for n in facts.fleet)]
     faults = [f for f in faults if _same_everywhere(facts, f[0])]
@@ -121,17 +121,17 @@ def _left(facts: Facts) -> Iterator[Subject]:
     # Bit k is the same failure in the same condition on every airframe.
     scenarios = every_single(conditions, faults)
     outcomes = [solve(network, scenarios) for network in facts.fleet]
-    sure = scenarios.all
+    steady = scenarios.all
     for outcome in outcomes:
         for mask in outcome.before.steady.chatters.values():
-            sure &= ~outcome.was(mask)
+            steady &= ~outcome.was(mask)
         for mask in outcome.after.steady.chatters.values():
-            sure &= ~mask
+            steady &= ~mask
     cases = {(c.condition.id, c.faults[0]): c for c in facts.singles}
-    for item in facts.items:
+    for item in facts.distinct_items:
         if not _same_everywhere(facts, item):
             continue
-        some, every, worked = 0, scenarios.all, sure
+        some, every, worked = 0, scenarios.all, steady
         for outcome in outcomes:
             some |= outcome.lost[item]
             every &= outcome.lost[item]
@@ -145,12 +145,12 @@ def _left(facts: Facts) -> Iterator[Subject]:
                     for outcome in outcomes
                     if not outcome.lost[item] >> k & 1
                 )
-                make = partial(_make_left, facts, case, item, have)
+                make = partial(_make_kept, facts, case, item, have)
                 yield Subject(f"left {case.key} {item}", case.page.file, 2, make)
 
 
-def _make_left(
-    facts: Facts, case: Case, item: str, have: tuple[str, ...], chance: Chance, near: bool
+def _make_kept(
+    facts: Facts, case: FailureCase, item: str, have: tuple[str, ...], rng: SeededRandom, near: bool
 ) -> Question | None:
     network = facts.network
     text = (
@@ -164,7 +164,7 @@ def _make_left(
     )
     reason = f"On {facts.answers.airframe.name}: {why[0].lower()}{why[1:]}"
     asks = {**case.asks, "item": item}
-    return _make(facts, text, have, reason, case.page, asks, chance, near)
+    return _make(facts, text, have, reason, case.page, asks, rng, near)
 
 
 def _make(
@@ -174,7 +174,7 @@ def _make(
     reason: str,
     page: PageToRead,
     asks: Mapping[str, object],
-    chance: Chance,
+    rng: SeededRandom,
     near: bool,
 ) -> Question | None:
     right = _choice(facts, have)
@@ -184,23 +184,23 @@ def _make(
     if any(len(c.text) > LONGEST for c in (right, *pool)):
         return None
 
-    def likeness(choice: Choice) -> float:
+    def similarity(choice: Choice) -> float:
         return -len(set(have).symmetric_difference(choice.means["airframes"]))
 
-    wrong = wrong_choices(chance, right, pool, near, likeness, text)
-    return question(chance, KIND.id, text, right, wrong, reason, page, asks)
+    wrong = wrong_choices(rng, right, pool, near, similarity, text)
+    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
 
 
 def _choice(facts: Facts, airframes: tuple[str, ...]) -> Choice:
-    return Choice(_told(facts, airframes), {"airframes": list(airframes)})
+    return Choice(_airframe_names(facts, airframes), {"airframes": list(airframes)})
 
 
-def _told(facts: Facts, airframes: tuple[str, ...]) -> str:
+def _airframe_names(facts: Facts, airframes: tuple[str, ...]) -> str:
     names = {a.id: a.name for a in facts.network.catalogue.airframes}
     if len(airframes) == len(names):
         return "All of them"
-    told = listed([names[a] for a in airframes])
-    return f"{told} only" if len(airframes) == 1 else told
+    text = listed([names[a] for a in airframes])
+    return f"{text} only" if len(airframes) == 1 else text
 
 
 KIND = Kind("airframe", "which airframes have this", subjects)

@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from functools import partial
 
 from sitegen.pages.links import equipment_page
-from sitegen.quiz.chance import Chance
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import place_words
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.network import Connection
 from sitegen.words import listed
@@ -22,20 +22,20 @@ from sitegen.words import listed
 def subjects(facts: Facts) -> Iterator[Subject]:
     """A subject for every piece of equipment whose supplies come from different buses."""
     buses = {b.id for b in facts.network.catalogue.buses}
-    for item in facts.items:
+    for item in facts.distinct_items:
         on = [c.bus for c in facts.network.connections[item]]
         if len(set(on)) == len(on) and buses.issuperset(on):
             make = partial(_make, facts, item)
             yield Subject(item, on[0], int(len(on) > 1), make)
 
 
-def _make(facts: Facts, item: str, chance: Chance, near: bool) -> Question | None:
+def _make(facts: Facts, item: str, rng: SeededRandom, near: bool) -> Question | None:
     network, names = facts.network, facts.network.names
-    connections = chance.shuffled(network.connections[item])
+    connections = rng.shuffled(network.connections[item])
     asked, *others = connections
     name = names[item]
     if others:
-        # In the author's order, which does not tell the one that is asked for.
+        # In the author's order, which does not give the answer away.
         known = [names[c.bus] for c in network.connections[item] if c is not asked]
         text = f"{name}: on {listed(known)}, and on which other bus?"
     else:
@@ -44,21 +44,21 @@ def _make(facts: Facts, item: str, chance: Chance, near: bool) -> Question | Non
     right = _choice(facts, asked.bus)
     pool = [_choice(facts, b.id) for b in network.catalogue.buses if b.id not in on]
 
-    def likeness(choice: Choice) -> float:
-        hanging = network.on_bus[choice.means["bus"]]
-        return max((facts.likeness(item, i) for i, _ in hanging), default=0)
+    def similarity(choice: Choice) -> float:
+        on_it = network.on_bus[choice.means["bus"]]
+        return max((facts.similarity(item, other) for other, _ in on_it), default=0)
 
-    wrong = wrong_choices(chance, right, pool, near, likeness, text)
+    wrong = wrong_choices(rng, right, pool, near, similarity, text)
     page = PageToRead(equipment_page(item), name)
     asks = {"item": item, "besides": [c.bus for c in others]}
-    return question(chance, KIND.id, text, right, wrong, _reason(facts, asked), page, asks)
+    return question(rng, KIND.id, text, right, wrong, _reason(facts, asked), page, asks)
 
 
 def _reason(facts: Facts, connection: Connection) -> str:
     network = facts.network
     bus = network.names[connection.bus]
     if connection.protector is None:
-        return f"It hangs on {bus}, with no breaker of its own."
+        return f"It is on {bus}, without a breaker of its own."
     known = network.components[connection.protector]
     place = place_words(network, known)
     rated = f", {known.amps:g} A" if known.amps else ""

@@ -1,8 +1,8 @@
 """These are dead and these still work; which of these failures explains it?
 
-What is told is chosen so that it stands against every wrong choice: something dead that the wrong
-failure would have left, or something working that it would have taken. Two failures that take the
-same are therefore never choices of one question.
+The items named rule out every wrong choice: something dead that the wrong failure would have left
+working, or something working that it would have taken. Two failures that take the same items are
+therefore never choices of one question.
 """
 
 from __future__ import annotations
@@ -10,77 +10,79 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from sitegen.quiz.chance import Chance
-from sitegen.quiz.facts import Case, Facts
+from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import component_words, failed_words
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.words import counted, listed
 
 FEWEST_DEAD = 3
-"""So many dead items are told, where there are so many, and more where they are needed."""
+"""Dead items that a question names if there are as many; more if they are needed."""
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
     """A subject for every case that takes several items, with nobody having acted."""
     for case in facts.at_once:
-        if len(case.lost & facts.items_known) > 1:
+        if len(case.lost & facts.distinct_item_set) > 1:
             make = partial(_make, facts, case)
             yield Subject(case.key, case.page.file, case.points, make)
 
 
-def _make(facts: Facts, case: Case, chance: Chance, near: bool) -> Question | None:
-    lost = case.lost & facts.items_known
+def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
+    lost = case.lost & facts.distinct_item_set
     right = cause_choice(facts, case)
     pool, others = [], {}
     for other in facts.at_once:
-        theirs = other.lost & facts.items_known
+        theirs = other.lost & facts.distinct_item_set
         if other.number == case.number and theirs and theirs != lost:
             pool.append(cause_choice(facts, other))
             others[pool[-1].text] = theirs
 
-    def likeness(choice: Choice) -> float:
+    def similarity(choice: Choice) -> float:
         theirs = others[choice.text]
         return len(lost & theirs) / len(lost | theirs)
 
-    wrong = wrong_choices(chance, right, pool, near, likeness)
+    wrong = wrong_choices(rng, right, pool, near, similarity)
     if wrong is None:
         return None
     dead: set[str] = set()
     works: set[str] = set()
     for theirs in (others[c.text] for c in wrong):
-        left = [i for i in facts.items if i in lost - theirs]
-        taken = [i for i in facts.items if i in theirs - lost]
+        left = [i for i in facts.distinct_items if i in lost - theirs]
+        taken = [i for i in facts.distinct_items if i in theirs - lost]
         if dead <= theirs and not works & theirs:
             if taken:
-                works.add(chance.one(taken))
+                works.add(rng.choice(taken))
             else:
-                dead.add(chance.one(left))
-    # What fills up is dead with most of the wrong ones too, so that no single item tells.
-    fill = chance.shuffled([i for i in facts.items if i in lost - dead])
+                dead.add(rng.choice(left))
+    # The rest are dead with most of the wrong choices too, so that no single item decides.
+    fill = rng.shuffled([i for i in facts.distinct_items if i in lost - dead])
     fill.sort(key=lambda i: -sum(i in others[c.text] for c in wrong))
     dead.update(fill[: max(0, FEWEST_DEAD - len(dead))])
     if not works:
         working = case.working
-        works.update(chance.shuffled([i for i in facts.items if i in working])[:1])
+        works.update(rng.shuffled([i for i in facts.distinct_items if i in working])[:1])
     names = facts.network.names
-    told_dead = [i for i in facts.items if i in dead]
-    told_works = [i for i in facts.items if i in works]
-    text = f"{case.condition.name}: {_said([names[i] for i in told_dead], 'is', 'are')} dead."
-    if told_works:
-        text += f" {_said([names[i] for i in told_works], 'still works', 'still work')}."
+    named_dead = [i for i in facts.distinct_items if i in dead]
+    named_works = [i for i in facts.distinct_items if i in works]
+    text = (
+        f"{case.condition.name}: {_subject_verb([names[i] for i in named_dead], 'is', 'are')} dead."
+    )
+    if named_works:
+        text += f" {_subject_verb([names[i] for i in named_works], 'still works', 'still work')}."
     text += " Which of these failures explains it?"
-    asks = {"condition": case.condition.id, "dead": told_dead, "works": told_works}
+    asks = {"condition": case.condition.id, "dead": named_dead, "works": named_works}
     takes = counted(len(case.loss.lost), "item")
     reason = f"It takes {takes}, the dead ones among them, and leaves what still works."
-    return question(chance, KIND.id, text, right, wrong, reason, case.page, asks)
+    return question(rng, KIND.id, text, right, wrong, reason, case.page, asks)
 
 
-def _said(names: list[str], one: str, several: str) -> str:
+def _subject_verb(names: list[str], one: str, several: str) -> str:
     return f"{listed(names)} {one if len(names) == 1 else several}"
 
 
-def cause_choice(facts: Facts, case: Case) -> Choice:
+def cause_choice(facts: Facts, case: FailureCase) -> Choice:
     """What has failed, as a choice."""
     network = facts.network
     return Choice(

@@ -12,29 +12,29 @@ from sitegen.answers.cut_sets import ungrouped
 from sitegen.answers.drop import function_states
 from sitegen.catalogue.model import Condition, Function
 from sitegen.pages.links import function_page
-from sitegen.quiz.chance import Chance
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import component_words, failed_words
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, listed
 from sitegen.words import listed as in_words
 
 MOST_TRIED = 24
-"""So many failures that touch a provider are paired up as wrong choices."""
+"""Failures of a provider that are paired up as wrong choices."""
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
-    """A subject for every function in every condition in which it stands."""
+    """A subject for every function in every condition in which it works."""
     for number, condition in facts.conditions:
         for function in facts.network.catalogue.functions:
             normal = facts.answers.normal[number]
             if normal.functions[function.id] != "lost" and not normal.chatter:
-                takers = facts.takers(number, function.id)
-                make = partial(_single if takers else _pair, facts, number, condition, function)
-                points = int(number > 0) + (not takers)
+                singles = facts.single_failures_losing(number, function.id)
+                make = partial(_single if singles else _pair, facts, number, condition, function)
+                points = int(number > 0) + (not singles)
                 yield Subject(f"{function.id} {condition.id}", function.id, points, make)
 
 
@@ -43,31 +43,31 @@ def _single(
     number: int,
     condition: Condition,
     function: Function,
-    chance: Chance,
+    rng: SeededRandom,
     near: bool,
 ) -> Question | None:
-    takers = facts.takers(number, function.id)
-    told_apart = [f for f in takers if f[0] in facts.apart]
-    mostly = [f for f in told_apart if f in facts.answers.single] or told_apart
-    if not mostly:
+    singles = facts.single_failures_losing(number, function.id)
+    distinct = [f for f in singles if f[0] in facts.distinct_components]
+    candidates = [f for f in distinct if f in facts.answers.single] or distinct
+    if not candidates:
         return None
-    fault = chance.one(mostly)
+    fault = rng.choice(candidates)
     right = _choice(facts, (fault,))
-    touched = _touched(facts, number, function)
+    providers_lost = _providers_lost(facts, number, function)
     pool = [
         _choice(facts, (f,))
         for f, items in facts.effects[number].items()
-        if f not in takers and items and _is_asked_of(facts, f)
+        if f not in singles and items and _can_ask_about(facts, f)
     ]
 
-    def likeness(choice: Choice) -> float:
+    def similarity(choice: Choice) -> float:
         [failed] = choice.means["failed"]
-        return touched.get((failed["id"], failed["mode"]), 0)
+        return providers_lost.get((failed["id"], failed["mode"]), 0)
 
     text = f"{_asked(facts, condition, function)} Which of these failures takes it?"
-    wrong = wrong_choices(chance, right, pool, near, likeness, text)
+    wrong = wrong_choices(rng, right, pool, near, similarity, text)
     reason = f"It takes {_taken(facts, number, function, facts.effects[number][fault])}."
-    return _question(facts, condition, function, chance, text, right, wrong, reason)
+    return _question(facts, condition, function, rng, text, right, wrong, reason)
 
 
 def _pair(
@@ -75,48 +75,48 @@ def _pair(
     number: int,
     condition: Condition,
     function: Function,
-    chance: Chance,
+    rng: SeededRandom,
     near: bool,
 ) -> Question | None:
     network = facts.network
     sets = ungrouped(network, facts.answers.function_sets[number].get(function.id, ()))
-    # Breakers of one item are many and alike; a pair of those is worth no question.
-    pairs = [s for s in sets if len(s) == 2 and all(_is_asked_of(facts, f) for f in s)]
+    # Breakers of one item are many and similar; a pair of them is not worth a question.
+    pairs = [s for s in sets if len(s) == 2 and all(_can_ask_about(facts, f) for f in s)]
     if not pairs:
         return None
-    taken = chance.one(pairs)
-    touched = _touched(facts, number, function)
-    beside = chance.shuffled([f for f in touched if _is_asked_of(facts, f)])[:MOST_TRIED]
+    taken = rng.choice(pairs)
+    providers_lost = _providers_lost(facts, number, function)
+    beside = rng.shuffled([f for f in providers_lost if _can_ask_about(facts, f)])[:MOST_TRIED]
     tried = [(one, other) for one in (*taken, *beside) for other in beside if one[0] != other[0]]
     tried = list({frozenset(p): p for p in (*tried, taken)}.values())
     outcome = solve(
         network, listed([Scenario(condition.id, p) for p in tried]), facts.answers.before
     )
-    unsettled = 0
+    chatters = 0
     for mask in outcome.after.steady.chatters.values():
-        unsettled |= mask
-    stands = outcome.scenarios.all & ~function_states(outcome)[function.id][0] & ~unsettled
+        chatters |= mask
+    survives = outcome.scenarios.all & ~function_states(outcome)[function.id][0] & ~chatters
     right = _choice(facts, taken)
-    pool = [_choice(facts, tried[k]) for k in bits(stands)]
+    pool = [_choice(facts, tried[k]) for k in bits(survives)]
 
-    def likeness(choice: Choice) -> float:
+    def similarity(choice: Choice) -> float:
         members = [(f["id"], f["mode"]) for f in choice.means["failed"]]
-        return sum(touched.get(f, 0) + 2 * (f in taken) for f in members)
+        return sum(providers_lost.get(f, 0) + 2 * (f in taken) for f in members)
 
     text = (
         f"{_asked(facts, condition, function)} No single failure takes it. Which two together do?"
     )
-    wrong = wrong_choices(chance, right, pool, near, likeness, text)
+    wrong = wrong_choices(rng, right, pool, near, similarity, text)
     gone = {i for i, mask in outcome.lost.items() if mask >> tried.index(taken) & 1}
     reason = f"Together they take {_taken(facts, number, function, gone)}; neither does alone."
-    return _question(facts, condition, function, chance, text, right, wrong, reason)
+    return _question(facts, condition, function, rng, text, right, wrong, reason)
 
 
 def _question(
     facts: Facts,
     condition: Condition,
     function: Function,
-    chance: Chance,
+    rng: SeededRandom,
     text: str,
     right: Choice,
     wrong: list[Choice] | None,
@@ -124,7 +124,7 @@ def _question(
 ) -> Question | None:
     page = PageToRead(function_page(function.id), f"{function.name}: function")
     asks = {"condition": condition.id, "function": function.id}
-    return question(chance, KIND.id, text, right, wrong, reason, page, asks)
+    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
 
 
 def _asked(facts: Facts, condition: Condition, function: Function) -> str:
@@ -139,28 +139,28 @@ def _asked(facts: Facts, condition: Condition, function: Function) -> str:
 
 
 def _taken(facts: Facts, number: int, function: Function, gone: Collection[str]) -> str:
-    """The providers that a failure takes, and those that were not there to be taken."""
+    """The providers that a failure takes, and those that were not on before."""
     names, normal = facts.network.names, facts.answers.normal[number]
     off = [p for p in function.provided_by if p in normal.not_powered]
-    told = in_words([names[p] for p in function.provided_by if p in gone])
+    taken = in_words([names[p] for p in function.provided_by if p in gone])
     if not off:
-        return told
+        return taken
     return (
-        f"{told}; {in_words([names[p] for p in off])} {'was' if len(off) == 1 else 'were'} not on"
+        f"{taken}; {in_words([names[p] for p in off])} {'was' if len(off) == 1 else 'were'} not on"
     )
 
 
-def _is_asked_of(facts: Facts, fault: Fault) -> bool:
-    return fault in facts.answers.single and fault[0] in facts.apart
+def _can_ask_about(facts: Facts, fault: Fault) -> bool:
+    return fault in facts.answers.single and fault[0] in facts.distinct_components
 
 
-def _touched(facts: Facts, number: int, function: Function) -> dict[Fault, int]:
-    """The failures that take some providers: how many."""
-    found = {
-        fault: len(lost.intersection(function.provided_by))
+def _providers_lost(facts: Facts, number: int, function: Function) -> dict[Fault, int]:
+    """By failure, the number of providers that it takes; those that take none are left out."""
+    return {
+        fault: len(providers)
         for fault, lost in facts.effects[number].items()
+        if (providers := lost.intersection(function.provided_by))
     }
-    return {fault: n for fault, n in found.items() if n}
 
 
 def _choice(facts: Facts, faults: Sequence[Fault]) -> Choice:

@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from functools import partial
 
 from sitegen.answers.airframe_answers import is_fed
-from sitegen.quiz.chance import Chance
-from sitegen.quiz.facts import Case, Facts
+from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.kinds.ask_still_works import item_choice
 from sitegen.quiz.question import Kind, Question, Subject
 from sitegen.quiz.question_wording import why_lost
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 
 
@@ -25,31 +25,33 @@ def subjects(facts: Facts) -> Iterator[Subject]:
             yield Subject(case.key, case.page.file, case.points, make)
 
 
-def _make(facts: Facts, case: Case, chance: Chance, near: bool) -> Question | None:
+def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
     loss, normal, network = case.loss, case.normal, facts.network
     worked = {*normal.kept, *normal.reduced}
-    left = [i for i in facts.items if (i in loss.kept or i in loss.reduced) and i in worked]
-    lost = [i for i in facts.items if i in loss.lost]
+    left = [
+        i for i in facts.distinct_items if (i in loss.kept or i in loss.reduced) and i in worked
+    ]
+    lost = [i for i in facts.distinct_items if i in loss.lost]
     if not left or not lost:
         return None
     if near:
-        # Lost along a chain, with its own bus live: the loss that is most easily missed.
-        chain = [i for i in lost if any(is_fed(loss, c) for c in network.connections[i])]
-        lost = chain or lost
-    item = chance.one(lost)
+        # Lost through what it depends on, with its own bus live: the loss most easily missed.
+        dependent = [i for i in lost if any(is_fed(loss, c) for c in network.connections[i])]
+        lost = dependent or lost
+    item = rng.choice(lost)
     right = item_choice(facts, item)
     text = f"{case.condition.name}: {case.words}. Which of these is lost?"
     reduced = frozenset(loss.reduced)
     wrong = wrong_choices(
-        chance,
+        rng,
         right,
         [item_choice(facts, i) for i in left],
         near,
-        lambda c: facts.likeness(item, c.means["item"]) + (c.means["item"] in reduced) / 2,
+        lambda c: facts.similarity(item, c.means["item"]) + (c.means["item"] in reduced) / 2,
         text,
     )
     reason = why_lost(network, loss, item)
-    return question(chance, KIND.id, text, right, wrong, reason, case.page, case.asks)
+    return question(rng, KIND.id, text, right, wrong, reason, case.page, case.asks)
 
 
 KIND = Kind("lost", "this fails: which of these is lost", subjects)

@@ -1,10 +1,10 @@
 """How many minutes does the battery last?
 
-The right figure is the battery's clock, rounded down as on the pages. The wrong ones are what one
-gets with the usual slips (nothing shed, all of the capacity counted) and figures around them; each
-stands apart from every other choice by three minutes and a tenth of the time, or more.
+The right figure is the battery's endurance, rounded down as on the pages. The wrong ones result
+from common mistakes (nothing shed, all of the capacity counted) or are figures around the right
+one. Choices differ by at least three minutes and at least a tenth of the right time.
 
-Points: as for any case; one besides where the crew sheds load on the way.
+Points: as for any case; one more if the crew sheds load.
 """
 
 from __future__ import annotations
@@ -17,19 +17,19 @@ from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
-from sitegen.quiz.chance import Chance
 from sitegen.quiz.facts import Facts, in_use
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.words import listed
 
 ROUNDING = 1e-6
 LONGEST = 600
-"""Minutes; nobody reckons with more."""
-APART, APART_SHARE = 3, 0.1
+"""Minutes; longer times are not asked about."""
+LEAST_MINUTES, LEAST_SHARE = 3, 0.1
 SHARES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 1.13, 1.25, 1.4, 1.6, 1.8, 2.2)
-"""Of the right figure; what fills up the wrong ones."""
+"""Of the right figure; further wrong choices."""
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
@@ -53,7 +53,7 @@ def _make(
     condition: Condition,
     failure: Failure | None,
     battery: str,
-    chance: Chance,
+    rng: SeededRandom,
     near: bool,
 ) -> Question | None:
     names = facts.network.names
@@ -71,12 +71,14 @@ def _make(
         return None
     right = _choice(minutes)
     pool: list[Choice] = []
-    for figure in (*_slips(endurance), *(minutes * s for s in SHARES)):
+    for figure in (*_common_mistakes(endurance), *(minutes * s for s in SHARES)):
         wrong = _down(figure)
-        if wrong > 0 and all(_apart(wrong, minutes, c.means["minutes"]) for c in (right, *pool)):
+        if wrong > 0 and all(
+            _far_enough(wrong, minutes, c.means["minutes"]) for c in (right, *pool)
+        ):
             pool.append(_choice(wrong))
     picked = wrong_choices(
-        chance, right, pool, near, lambda c: -abs(math.log(c.means["minutes"] / minutes))
+        rng, right, pool, near, lambda c: -abs(math.log(c.means["minutes"] / minutes))
     )
     happened = f"{failure.name}." if failure else "nothing has failed."
     shed = endurance.asked.recognition_minutes
@@ -96,7 +98,7 @@ def _make(
         "battery": battery,
     }
     return question(
-        chance,
+        rng,
         KIND.id,
         text,
         right,
@@ -108,16 +110,16 @@ def _make(
     )
 
 
-def _slips(endurance: Endurance) -> Iterator[float]:
-    """What one reckons who forgets something."""
+def _common_mistakes(endurance: Endurance) -> Iterator[float]:
+    """Figures that result if one stage or the unusable capacity is forgotten."""
     capacity, total = endurance.capacity or 0.0, endurance.total or 0.0
     yield total / endurance.asked.usable
     stages = (endurance.recognition, endurance.cruise, endurance.landing)
     yield from (capacity / stage.amps for stage in stages if stage.amps > 0)
 
 
-def _apart(wrong: int, right: int, other: int) -> bool:
-    return abs(wrong - other) >= max(APART, APART_SHARE * right)
+def _far_enough(wrong: int, right: int, other: int) -> bool:
+    return abs(wrong - other) >= max(LEAST_MINUTES, LEAST_SHARE * right)
 
 
 def _reason(endurance: Endurance) -> str:
@@ -126,8 +128,8 @@ def _reason(endurance: Endurance) -> str:
         (endurance.cruise, ""),
         (endurance.landing, " for the landing"),
     )
-    told = [f"{_stage(stage)}{what}" for stage, what in stages if stage.minutes]
-    return f"Usable are {endurance.capacity:.0f} A-min: {listed(told)}."
+    used = [f"{_stage(stage)}{what}" for stage, what in stages if stage.minutes]
+    return f"Usable capacity {endurance.capacity:.0f} A-min: {listed(used)}."
 
 
 def _stage(stage: Stage) -> str:

@@ -1,6 +1,6 @@
-"""Where is the breaker of this, on which panel and in which place?
+"""Where is the breaker of this: on which panel, at which position?
 
-Points: one for equipment with several supplies, where the bus has to be told as well.
+Points: one for equipment with several supplies, where the question has to name the bus as well.
 """
 
 from __future__ import annotations
@@ -9,19 +9,19 @@ from collections.abc import Iterator
 from functools import partial
 
 from sitegen.pages.links import equipment_page, failure_page
-from sitegen.quiz.chance import Chance
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import PLACARDED, place_words
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.network import OVERCURRENT_KINDS, Component, Connection
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
-    """A subject for every breaker and fuse that has a place."""
+    """A subject for every breaker and fuse with a position on a panel."""
     network = facts.network
-    for item in facts.items:
+    for item in facts.distinct_items:
         connections = network.connections[item]
         buses = [c.bus for c in connections]
         if len(set(buses)) < len(buses):
@@ -33,15 +33,15 @@ def subjects(facts: Facts) -> Iterator[Subject]:
                 yield Subject(f"{item} {connection.bus}", _panel(facts, connection), points, make)
     for device in network.catalogue.devices:
         known = network.components[device.id]
-        # Placards that stand twice are told apart by the very places that are asked for.
-        apart = network.names[device.id] == known.name
-        if apart and known.kind in OVERCURRENT_KINDS and _placed(known):
+        # Equal placards are distinguished by the very positions that are asked for.
+        unique = network.names[device.id] == known.name
+        if unique and known.kind in OVERCURRENT_KINDS and _placed(known):
             make = partial(_of_device, facts, known)
             yield Subject(device.id, known.panel or "", 0, make)
 
 
 def _of_item(
-    facts: Facts, item: str, connection: Connection, chance: Chance, near: bool
+    facts: Facts, item: str, connection: Connection, rng: SeededRandom, near: bool
 ) -> Question | None:
     network, name = facts.network, facts.network.names[item]
     known = network.components[connection.protector or ""]
@@ -52,12 +52,12 @@ def _of_item(
     rated = f", {known.amps:g} A" if known.amps else ""
     page = PageToRead(equipment_page(item), name)
     asks = {"item": item, "bus": connection.bus}
-    # None of the item's other breakers either: one might well have meant that.
+    # The item's other breakers are no wrong choices: one might have meant those.
     own = [network.components[c.protector] for c in network.connections[item] if c.protector]
-    return _ask(facts, text, known, own, f"Placard {known.name}{rated}.", page, asks, chance, near)
+    return _ask(facts, text, known, own, f"Placard {known.name}{rated}.", page, asks, rng, near)
 
 
-def _of_device(facts: Facts, known: Component, chance: Chance, near: bool) -> Question | None:
+def _of_device(facts: Facts, known: Component, rng: SeededRandom, near: bool) -> Question | None:
     network = facts.network
     placarded = known.kind in PLACARDED and known.kind not in known.name.lower()
     text = f"Where is {f'the {known.kind} placarded ' if placarded else ''}{known.name}?"
@@ -71,11 +71,11 @@ def _of_device(facts: Facts, known: Component, chance: Chance, near: bool) -> Qu
         for owner, connections in network.connections.items()
         if any(known.id in c.through for c in connections)
     ]
-    behind = f"{len(users)} users" if len(users) > 3 else ", ".join(users)
-    joined = "; ".join([*feeds, *([behind] if behind else [])])
-    reason = f"It stands in: {joined}." if feeds else f"It feeds {joined}."
+    fed = f"{len(users)} users" if len(users) > 3 else ", ".join(users)
+    joined = "; ".join([*feeds, *([fed] if fed else [])])
+    reason = f"It is in: {joined}." if feeds else f"It feeds {joined}."
     page = PageToRead(failure_page(known.id), f"{network.names[known.id]}: if it fails")
-    return _ask(facts, text, known, [known], reason, page, {"device": known.id}, chance, near)
+    return _ask(facts, text, known, [known], reason, page, {"device": known.id}, rng, near)
 
 
 def _ask(
@@ -86,7 +86,7 @@ def _ask(
     reason: str,
     page: PageToRead,
     asks: dict[str, str],
-    chance: Chance,
+    rng: SeededRandom,
     near: bool,
 ) -> Question | None:
     right = _choice(facts, known)
@@ -98,8 +98,8 @@ def _ask(
     ]
     order = {p.id: p.rows for p in facts.network.catalogue.panels}
 
-    def likeness(choice: Choice) -> float:
-        """The nearer on the same panel, the more alike."""
+    def similarity(choice: Choice) -> float:
+        """The closer on the same panel, the more similar."""
         panel, at = choice.means["panel"], choice.means["at"]
         if panel != known.panel:
             return 0
@@ -107,8 +107,8 @@ def _ask(
         here, there = _at(known.at or "", rows), _at(at, rows)
         return 1 / (abs(here[0] - there[0]) + abs(here[1] - there[1]) or 1)
 
-    wrong = wrong_choices(chance, right, pool, near, likeness, text)
-    return question(chance, KIND.id, text, right, wrong, reason, page, asks)
+    wrong = wrong_choices(rng, right, pool, near, similarity, text)
+    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
 
 
 def _at(at: str, rows: list[str]) -> tuple[int, int]:

@@ -1,7 +1,7 @@
 """Something fails; which of these still works?
 
-The wrong choices are lost in that very case. What is turned off, what had no power to begin with,
-and what the failure itself has brought to life is no choice at all. What is reduced still works.
+The wrong choices are lost in the same case. What is turned off, what had no power before, and what
+the failure turned on is not a choice. What is reduced still works.
 """
 
 from __future__ import annotations
@@ -9,43 +9,43 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from sitegen.quiz.chance import Chance
-from sitegen.quiz.facts import Case, Facts
+from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import why_works
+from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
-    """A subject for every case that leaves something and takes something."""
+    """A subject for every case in which something is lost."""
     for case in (*facts.singles, *facts.named):
         if case.loss.lost:
             make = partial(_make, facts, case)
             yield Subject(case.key, case.page.file, case.points, make)
 
 
-def _make(facts: Facts, case: Case, chance: Chance, near: bool) -> Question | None:
+def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
     loss, normal = case.loss, case.normal
     worked = {*normal.kept, *normal.reduced}
-    kept = [i for i in facts.items if i in loss.kept and i in worked]
-    reduced = [i for i in facts.items if i in loss.reduced and i in worked]
-    lost = [i for i in facts.items if i in loss.lost]
+    kept = [i for i in facts.distinct_items if i in loss.kept and i in worked]
+    reduced = [i for i in facts.distinct_items if i in loss.reduced and i in worked]
+    lost = [i for i in facts.distinct_items if i in loss.lost]
     left = (reduced or kept) if near else (kept or reduced)
     if not left or not lost:
         return None
     if near and not reduced:
-        # Most like something that is lost, so that its place alone does not give it away.
-        best = {i: max(facts.likeness(i, other) for other in lost) for i in left}
+        # Most similar to something that is lost, so that bus or panel alone does not give it away.
+        best = {i: max(facts.similarity(i, other) for other in lost) for i in left}
         left = [i for i in left if best[i] == max(best.values())]
-    item = chance.one(left)
+    item = rng.choice(left)
     right = item_choice(facts, item)
     text = f"{case.condition.name}: {case.words}. Which of these still works?"
     pool = [item_choice(facts, i) for i in lost]
     wrong = wrong_choices(
-        chance, right, pool, near, lambda c: facts.likeness(item, c.means["item"]), text
+        rng, right, pool, near, lambda c: facts.similarity(item, c.means["item"]), text
     )
     reason = why_works(facts.network, loss, normal, item)
-    return question(chance, KIND.id, text, right, wrong, reason, case.page, case.asks)
+    return question(rng, KIND.id, text, right, wrong, reason, case.page, case.asks)
 
 
 def item_choice(facts: Facts, item: str) -> Choice:
