@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
+from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
 from sitegen.solver.outcome import Outcome, Power, condition_states, solve
 from sitegen.solver.scenarios import Fault, every_single
@@ -170,15 +171,12 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
     """
     network, steady = before.steady.network, before.steady
     into: dict[str, list[tuple[str, Branch, int]]] = {n: [] for n in network.nodes}
-    for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
+    for number, start, end in arcs(network):
+        branch, mask = network.branches[number], steady.branch_masks[number]
         if branch.into_converter:
             # A converter passes power on only while it is fit to produce.
-            able = mask & steady.setting.on_line[branch.target]
-            into[branch.target].append((branch.origin, branch, able))
-            continue
-        into[branch.target].append((branch.origin, branch, mask))
-        if not branch.one_way:
-            into[branch.origin].append((branch.target, branch, mask))
+            mask &= steady.setting.on_line[end]
+        into[end].append((start, branch, mask))
     found: list[Path] = []
     ways: list[tuple[tuple[str, ...], tuple[Branch, ...], int]] = [((bus,), (), steady.passes[bus])]
     cut_short = False

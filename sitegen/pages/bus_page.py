@@ -13,6 +13,7 @@ from sitegen.pages.fragments.panel_map import of_bus
 from sitegen.pages.links import blank_page, bus_page, equipment_page, failure_page
 from sitegen.pages.page_context import Page, PageContext
 from sitegen.pages.views import classes, said
+from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
 from sitegen.words import KINDS, counted
 
@@ -41,8 +42,8 @@ def _page(context: PageContext, bus: Bus) -> str:
         drop_says=said("p", [_drops(context, bus.id, i) for i in range(len(rows))]),
         chapters=list(_equipment(context, bus.id)),
         total=counted(len({e for e, _ in network.on_bus[bus.id]}), "item"),
-        fed_by=Markup("").join(_branch(context, *way) for way in network.infeeds(bus.id)),
-        feeds=Markup("").join(_branch(context, *way) for way in network.outfeeds(bus.id)),
+        fed_by=Markup("").join(_branch(context, *way) for way in infeeds(network, bus.id)),
+        feeds=Markup("").join(_branch(context, *way) for way in outfeeds(network, bus.id)),
         meters=Markup("").join(_meters(context, bus.id)),
         maps=of_bus(context, bus.id),
         note=context.fragments.prose(bus.note),

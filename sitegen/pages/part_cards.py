@@ -12,6 +12,7 @@ from sitegen.catalogue.did_you_mean import counted
 from sitegen.pages.author_text import for_script
 from sitegen.pages.links import CARDS, failure_page
 from sitegen.pages.page_context import Page, PageContext
+from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
 
 NAMED_HERE = 6
@@ -41,8 +42,8 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
     """What is said of one part: (label, text)."""
     known, names = network.components[component], network.names
     if component in network.nodes:
-        fed_by = [other for _, other in network.infeeds(component)]
-        feeds = [other for _, other in network.outfeeds(component)]
+        fed_by = [other for _, other in infeeds(network, component)]
+        feeds = [other for _, other in outfeeds(network, component)]
         for label, others in (("Can be fed from", fed_by), ("Can feed", feeds)):
             if others:
                 yield label, ", ".join(names[n] for n in dict.fromkeys(others))

@@ -90,11 +90,6 @@ class Connection:
     """All devices between the bus and the equipment, the protector first."""
 
 
-def _ways_along(branch: Branch) -> tuple[tuple[str, str], ...]:
-    forwards, back = (branch.origin, branch.target), (branch.target, branch.origin)
-    return (forwards,) if branch.one_way or branch.into_converter else (forwards, back)
-
-
 @dataclass(frozen=True)
 class Network:
     """One airframe's wiring. Dictionaries keep the author's order."""
@@ -128,45 +123,6 @@ class Network:
             for s, record in self.sources.items()
             if record.kind == "converter"
         }
-
-    def infeeds(self, node: str) -> list[tuple[Branch, str]]:
-        """(run, its other end): the ways by which power may come to a node, whatever stands open.
-
-        A run without a diode is written one way round and passes power both ways: it counts where
-        its other end can have power that has not come through this node.
-        """
-        live_without = self._live_without(node)
-        return [
-            (branch, near)
-            for branch in self.branches
-            for near, far in _ways_along(branch)
-            if far == node and near in live_without and self._takes(branch, far)
-        ]
-
-    def outfeeds(self, node: str) -> list[tuple[Branch, str]]:
-        """(run, its other end): the ways by which power may go from a node to others."""
-        return [
-            (branch, far)
-            for branch in self.branches
-            for near, far in _ways_along(branch)
-            if near == node and self._takes(branch, far) and node in self._live_without(far)
-        ]
-
-    def _takes(self, branch: Branch, end: str) -> bool:
-        # What comes to a source's terminals from outside does not feed the source.
-        return branch.into_converter or end not in self.sources
-
-    def _live_without(self, node: str) -> set[str]:
-        found = {s for s, r in self.sources.items() if r.kind != "converter"} - {node}
-        waiting = list(found)
-        while waiting:
-            here = waiting.pop()
-            for branch in self.branches:
-                for near, far in _ways_along(branch):
-                    if near == here and far != node and far not in found:
-                        found.add(far)
-                        waiting.append(far)
-        return found
 
     @cached_property
     def figures(self) -> dict[tuple[str | None, bool], dict[str, float | None]]:

@@ -27,15 +27,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.catalogue.model import Condition, Terms
+from sitegen.solver.graph import MaskedArcs, masked_arcs
 from sitegen.solver.network import Branch, Network
 from sitegen.solver.scenarios import Scenarios
 
 LONGEST_CYCLE = 2048
 """Steps in one window after which contactors that still move are taken to chatter."""
-
-
-Arcs = dict[str, list[tuple[str, int]]]
-"""By node: (target, mask of the scenarios in which power passes to it)."""
 
 
 @dataclass(frozen=True)
@@ -87,12 +84,13 @@ class SteadyState:
         """By node: it is not dead itself, and so can be reached and passed."""
         return _passing(self.network, self.setting, self.down)
 
-    def arcs(self, converters: bool = True) -> Arcs:
+    def arcs(self, converters: bool = True) -> MaskedArcs:
         """The ways that power takes.
 
         With `converters` false they are left out: what flows is then one source's own power.
         """
-        return _arcs(self.network, self.setting, self.branch_masks, converters)
+        on_line = self.setting.on_line if converters else None
+        return masked_arcs(self.network, self.branch_masks, on_line)
 
     def terms_hold(self, terms: Iterable[Terms]) -> int:
         """The scenarios in which any of these structures of terms holds."""
@@ -201,7 +199,7 @@ def find_steady_state(network: Network, setting: Setting, start: Mapping[str, in
 
 def spread(
     seeds: Mapping[str, int],
-    arcs: Arcs,
+    arcs: MaskedArcs,
     passes: Mapping[str, int],
 ) -> dict[str, int]:
     """Let masks flow along arcs until nothing is added.
@@ -330,7 +328,7 @@ def _powered(
     passes = _passing(network, setting, down)
     masks = [branch_mask(branch, conducts, setting.all) for branch in network.branches]
     seeds = {s.id: setting.on_line[s.id] for s in network.sources.values() if s.kind != "converter"}
-    live = spread(seeds, _arcs(network, setting, masks), passes)
+    live = spread(seeds, masked_arcs(network, masks, setting.on_line), passes)
     produces = {s: mask & passes[s] for s, mask in seeds.items()}
     for source in network.sources.values():
         if source.kind == "converter":
@@ -346,26 +344,13 @@ def _passing(network: Network, setting: Setting, down: Mapping[str, int]) -> dic
     return {n: setting.all ^ down[n] for n in network.nodes}
 
 
-def _arcs(network: Network, setting: Setting, masks: list[int], converters: bool = True) -> Arcs:
-    arcs: Arcs = {n: [] for n in network.nodes}
-    for branch, mask in zip(network.branches, masks, strict=True):
-        if branch.into_converter:
-            if converters:
-                arcs[branch.origin].append((branch.target, mask & setting.on_line[branch.target]))
-            continue
-        arcs[branch.origin].append((branch.target, mask))
-        if not branch.one_way:
-            arcs[branch.target].append((branch.origin, mask))
-    return arcs
-
-
 def _pull_down(
     network: Network, setting: Setting, conducts: Mapping[str, int], down: dict[str, int]
 ) -> bool:
     """Spread every short against the current that feeds it; says whether `down` has grown."""
     if not any(setting.shorted.values()):
         return False
-    arcs: Arcs = {n: [] for n in network.nodes}
+    arcs: MaskedArcs = {n: [] for n in network.nodes}
     for branch in network.branches:
         if branch.into_converter or branch.protective:
             continue

@@ -7,12 +7,13 @@ carries for certain and the most that it could be asked to carry.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass
 from functools import cache, partial
 
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.source_loads import Load
+from sitegen.solver.graph import Neighbours, arcs, by_start, reach
 from sitegen.solver.network import Branch, Network
 
 
@@ -25,9 +26,6 @@ class CurrentBounds:
     most: float
     """What it could be asked to carry, A; the same where it is the only way."""
 
-
-Arcs = dict[str, list[tuple[int, str]]]
-"""By node, where power goes from it: (number of the run, node at its other end)."""
 
 Reach = Callable[[int, str, str], set[str]]
 """(number of a run, start, node) -> the nodes that power reaches past that run and that node."""
@@ -56,9 +54,9 @@ def current_bounds(
     known = {} if ways is None else ways
     if (conducting, passing) not in known:
         known[conducting, passing] = cache(
-            partial(_reach, _arcs(network.branches, conducting, passing))
+            partial(_reach, _neighbours(network, set(conducting), passing))
         )
-    reach = known[conducting, passing]
+    reached = known[conducting, passing]
     sharing = Sharing(network, state)
     flows = [
         (source, bus, part * drawn)
@@ -69,7 +67,7 @@ def current_bounds(
     found: dict[str, CurrentBounds] = {}
     for number in conducting:
         branch = network.branches[number]
-        amps = _through(branch, partial(reach, number), flows)
+        amps = _through(branch, partial(reached, number), flows)
         for device in branch.through:
             found[device] = _larger(found.get(device), amps)
     for converter, drawn in load.converters.items():
@@ -103,26 +101,18 @@ def _through(
     return CurrentBounds(max(low, -high, 0.0), max(high, -low))
 
 
-def _arcs(branches: Sequence[Branch], conducting: Iterable[int], passing: Container[str]) -> Arcs:
-    """The ways along what conducts, among the nodes that pass power."""
-    arcs: Arcs = {}
-    for number in conducting:
-        near, far = branches[number].origin, branches[number].target
-        if near in passing and far in passing:
-            arcs.setdefault(near, []).append((number, far))
-            if not branches[number].one_way:
-                arcs.setdefault(far, []).append((number, near))
-    return arcs
+def _neighbours(
+    network: Network, conducting: Container[int], passing: Container[str]
+) -> Neighbours:
+    return by_start(
+        (number, start, end)
+        for number, start, end in arcs(network, converters=False)
+        if number in conducting and start in passing and end in passing
+    )
 
 
-def _reach(arcs: Arcs, left_out: int, start: str, without: str) -> set[str]:
-    reached, waiting = {start}, [start]
-    while waiting:
-        for number, node in arcs.get(waiting.pop(), ()):
-            if node not in reached and number != left_out and node != without:
-                reached.add(node)
-                waiting.append(node)
-    return reached
+def _reach(neighbours: Neighbours, left_out: int, start: str, without: str) -> set[str]:
+    return reach(neighbours, (start,), without, left_out)
 
 
 def _larger(one: CurrentBounds | None, other: CurrentBounds) -> CurrentBounds:

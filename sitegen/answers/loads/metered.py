@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from sitegen.solver.graph import masked_arcs
 from sitegen.solver.network import Branch
 from sitegen.solver.outcome import Power
 from sitegen.solver.scenarios import by_scenario
@@ -262,13 +263,11 @@ class _Through(_Ways):
         key = (start, None if start == without else without)
         if key not in self.known:
             steady = self.power.steady
-            arcs: dict[str, list[tuple[str, int]]] = {n: [] for n in steady.network.nodes}
-            for branch, mask in zip(steady.network.branches, steady.branch_masks, strict=True):
-                if branch.into_converter or branch in self.branches:
-                    continue
-                arcs[branch.origin].append((branch.target, mask))
-                if not branch.one_way:
-                    arcs[branch.target].append((branch.origin, mask))
+            masks = [
+                0 if branch in self.branches else mask
+                for branch, mask in zip(steady.network.branches, steady.branch_masks, strict=True)
+            ]
+            arcs = masked_arcs(steady.network, masks, on_line=None)
             passes = dict(steady.passes)
             if key[1] is not None:
                 passes[key[1]] = 0

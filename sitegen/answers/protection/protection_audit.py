@@ -18,8 +18,9 @@ from dataclasses import dataclass
 
 from sitegen.answers.loads.converter_loops import Loop, converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
+from sitegen.answers.protection.one_infeed import each_alone
 from sitegen.catalogue.model import Equipment, Indication
-from sitegen.solver.infeeds import directions, each_alone, infeeds_of_buses
+from sitegen.solver.graph import directions, infeeds_of_buses
 from sitegen.solver.network import OVERCURRENT_KINDS, Branch, Component, Network
 from sitegen.solver.outcome import Outcome, Power, condition_states, solve
 from sitegen.solver.scenarios import Scenario, every_single, listed
@@ -219,7 +220,7 @@ def feeders_too_small(
                 sum(load.buses.get(node, 0.0) for node in alone.nodes),
                 weakest.amps or 0.0,
                 load.loss.condition,
-                _unknown(normal, load, alone.condition, alone.behind),
+                _unknown(normal, load, alone.condition, alone.through_converters),
                 alone.bus,
             )
         )

@@ -1,4 +1,8 @@
-"""Rules about where power can get to at all, with every device conducting."""
+"""Rules about where power can get to at all, with every device conducting.
+
+The arcs are built here again, not by `solver.graph`: these records are not checked yet, and make no
+network.
+"""
 
 from __future__ import annotations
 

@@ -12,6 +12,7 @@ from sitegen.catalogue.panel_position import position
 from sitegen.pages.handout.handout_context import Course
 from sitegen.pages.links import bus_page
 from sitegen.pages.views import alike
+from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Component
 from sitegen.words import counted, listed
 
@@ -34,8 +35,8 @@ def _bus(course: Course, bus: Bus) -> dict[str, Any]:
         "name": bus.name,
         "kind": f"{bus.current.upper()}, {counted(len(items), 'item')}",
         "states": list(_states(course, bus)),
-        "fed_by": [_branch(course, *way) for way in network.infeeds(bus.id)],
-        "feeds": [_branch(course, *way) for way in network.outfeeds(bus.id)],
+        "fed_by": [_branch(course, *way) for way in infeeds(network, bus.id)],
+        "feeds": [_branch(course, *way) for way in outfeeds(network, bus.id)],
         "drops": [
             {"says": _loses(course, k, drops[0].stages[0][k].loss.lost), "number": drops[0].number}
             for k in course.conditions
