@@ -127,7 +127,7 @@ def publish(
     """Write the site: plain files that open from a folder or any web host."""
     from sitegen.output.pdf import Printer
     from sitegen.output.progress import Progress
-    from sitegen.output.publish import PublishRefused, put_in_place
+    from sitegen.output.publish import PublishRefused, write_site
     from sitegen.output.site import build_site
     from sitegen.output.workers import processors
     from sitegen.quiz.paper_pages import site_pages
@@ -146,7 +146,7 @@ def publish(
         printer = Printer(site.handouts, reading, browser, processors()) if pdf else None
         with Progress(site.count, started) as progress:
             try:
-                written = put_in_place(target, site.files, progress, printer or (lambda _: ()))
+                written = write_site(target, site.files, progress, printer or (lambda _: ()))
             except PublishRefused as refusal:
                 raise Stop(str(refusal)) from None
             except OSError as error:

@@ -12,7 +12,7 @@ def atomic_write(target: Path, text: str) -> None:
 
     Raises
     ------
-    OSError : the folder is not there, the target is a folder, or the disk refuses.
+    OSError : there is no such folder, the target is a folder, or the file cannot be written.
     """
     place = Path(os.path.realpath(target))
     if place.is_dir():
@@ -29,7 +29,7 @@ def atomic_write(target: Path, text: str) -> None:
 
 
 def _umask() -> int:
-    """What the user takes from the rights of new files; asking for it means setting it."""
+    """The user's file mode creation mask; reading it means setting it."""
     mask = os.umask(0)
     os.umask(mask)
     return mask

@@ -1,8 +1,8 @@
-"""What a browser needs to keep an airframe on a phone, for where there is no network.
+"""What a browser needs to keep an airframe on a phone, for use without a network.
 
 Each airframe's folder has a list of all the files that its pages need, with a hash of each. The
-service worker (`themes/workshop/sw.js`) copies them as the list says, all of them or none, so that
-what is shown is never of two revisions.
+service worker (`themes/workshop/sw.js`) copies the files of the list, all of them or none, so that
+no page mixes two revisions.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.words import day
 
 HASH_DIGITS = 32
-"""So many hexadecimal digits of each SHA-256 are written down: 128 bits."""
+"""The hexadecimal digits kept of each SHA-256: 128 bits."""
 
 
 @dataclass(frozen=True)
-class Listed:
-    """One file of the site, as a list names it."""
+class FileEntry:
+    """One file of the site in a file list."""
 
     path: str
     digest: str
@@ -29,34 +29,34 @@ class Listed:
     """Bytes."""
 
 
-def listed_file(path: str, content: str | bytes) -> Listed:
-    """A file's line in a list."""
+def file_entry(path: str, content: str | bytes) -> FileEntry:
+    """A file's entry in a list."""
     data = content.encode() if isinstance(content, str) else content
-    return Listed(path, hashlib.sha256(data).hexdigest()[:HASH_DIGITS], len(data))
+    return FileEntry(path, hashlib.sha256(data).hexdigest()[:HASH_DIGITS], len(data))
 
 
-def list_of_files(catalogue: Catalogue, files: Iterable[Listed]) -> str:
+def file_list(catalogue: Catalogue, files: Iterable[FileEntry]) -> str:
     """The list of what one airframe's pages need, paths below the site.
 
-    Its `revision` changes with every byte of every file; `says` is what a person calls it.
+    Its `revision` changes with every byte of every file; `says` is the revision for a reader.
     """
-    every = sorted(files, key=lambda f: f.path)
-    rows = [[f.path, f.digest] for f in every]
-    whole = hashlib.sha256(json.dumps(rows).encode()).hexdigest()[:HASH_DIGITS]
+    entries = sorted(files, key=lambda f: f.path)
+    rows = [[f.path, f.digest] for f in entries]
+    revision = hashlib.sha256(json.dumps(rows).encode()).hexdigest()[:HASH_DIGITS]
     aircraft = catalogue.aircraft
-    holds = {
-        "revision": whole,
+    content = {
+        "revision": revision,
         "says": f"revision {aircraft.revision} of {day(aircraft.revised)}",
-        "bytes": sum(f.size for f in every),
+        "bytes": sum(f.size for f in entries),
         "files": rows,
     }
-    return json.dumps(holds, separators=(",", ":")) + "\n"
+    return json.dumps(content, separators=(",", ":")) + "\n"
 
 
 def manifest(catalogue: Catalogue) -> str:
-    """What a phone calls the site on its home screen (W3C Web Application Manifest)."""
+    """The site's name and icons on a phone's home screen (W3C Web Application Manifest)."""
     aircraft = catalogue.aircraft
-    holds = {
+    content = {
         "name": f"{aircraft.name}: {aircraft.title}",
         "short_name": aircraft.name,
         "start_url": "./index.html",
@@ -78,4 +78,4 @@ def manifest(catalogue: Catalogue) -> str:
             ),
         ],
     }
-    return json.dumps(holds, indent=1) + "\n"
+    return json.dumps(content, indent=1) + "\n"

@@ -1,8 +1,8 @@
 """Handouts as PDF, through a Chromium or Chrome that is on the machine.
 
-The browser runs without a window, in a folder of its own that is thrown away, and asks nothing of
-any network. A page is printed from the folder in which the site is being put together, so that the
-PDFs are part of it when it takes the old site's place.
+The browser runs without a window, in a temporary profile, and without a network. A page is printed
+from the folder in which the new site is being written, so that the PDFs are part of it when it
+replaces the old one.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ BROWSERS = (
 EPOCH = datetime.date(1970, 1, 1)
 
 SECONDS = 120
-"""So long one handout may take."""
+"""The longest that one handout may take."""
 
 SETTINGS = (
     "--headless",
@@ -55,9 +55,9 @@ BY_HAND = (
 )
 
 MADE = re.compile(rb"(/(?:CreationDate|ModDate) ?\(D:)[0-9]{14}(Z|[-+][0-9']{6}|)\)")
-"""When a PDF was made (ISO 32000-1, 7.9.4), as the browser writes it."""
+"""The date of a PDF (ISO 32000-1, 7.9.4), as the browser writes it."""
 ELEMENT = re.compile(rb"\(node([0-9]{8})\)")
-"""The name of an element of the document, counted from anywhere."""
+"""The name of an element of the document; the numbers start anywhere."""
 UTC = b"+00'00'"
 
 
@@ -70,24 +70,24 @@ def find_browser(named: str | None = None) -> str:
 
     Parameters
     ----------
-    named : the command that the user has named, if any.
+    named : the command that the user gave, if any.
 
     Raises
     ------
-    NotPrinted : when there is none.
+    NotPrinted : there is none.
     """
     if named:
-        found = shutil.which(named)
-        if found is None:
+        command = shutil.which(named)
+        if command is None:
             raise NotPrinted(
                 f"there is no browser {named}. Name a Chromium or Chrome with --browser or"
                 f" SITEGEN_BROWSER. {BY_HAND}"
             )
-        return found
+        return command
     for candidate in BROWSERS:
-        found = shutil.which(candidate)
-        if found is not None:
-            return found
+        command = shutil.which(candidate)
+        if command is not None:
+            return command
     raise NotPrinted(
         "no Chromium or Chrome was found. Install one, or name it with --browser or"
         f" SITEGEN_BROWSER. {BY_HAND}"
@@ -95,7 +95,7 @@ def find_browser(named: str | None = None) -> str:
 
 
 class Printer:
-    """Prints a site's handouts when its files are written; for `put_in_place`."""
+    """Prints a site's handouts when its files are written; for `write_site`."""
 
     def __init__(
         self, pages: Sequence[str], reading: Reading, browser: str | None, width: int
@@ -130,9 +130,9 @@ def print_pages(
     folder : where the site's files are.
     pages : paths below it, `block-1/handout.html`.
     browser : the command, from `find_browser`.
-    made : the day that the PDFs bear, so that the same catalogue gives the same bytes.
+    made : the date written into the PDFs, so that the same catalogue gives the same bytes.
     width : how many browsers may run at once.
-    seconds : so long one page may take.
+    seconds : the longest that one page may take.
 
     Returns
     -------
@@ -140,30 +140,30 @@ def print_pages(
 
     Raises
     ------
-    NotPrinted : when any of them does not come out.
+    NotPrinted : one of them could not be printed.
     """
-    with ThreadPoolExecutor(max(1, width)) as several:
-        printed = list(several.map(lambda p: _print(folder / p, browser, seconds), pages))
+    with ThreadPoolExecutor(max(1, width)) as threads:
+        printed = list(threads.map(lambda p: _print(folder / p, browser, seconds), pages))
     stamp = made.strftime("%Y%m%d000000").encode()
     return [
-        (PurePosixPath(page).with_suffix(".pdf").as_posix(), _settled(content, stamp))
+        (PurePosixPath(page).with_suffix(".pdf").as_posix(), _reproducible(content, stamp))
         for page, content in zip(pages, printed, strict=True)
     ]
 
 
-def _settled(content: bytes, stamp: bytes) -> bytes:
-    """A PDF without what differs from run to run: when it was made, and where counting began.
+def _reproducible(content: bytes, stamp: bytes) -> bytes:
+    """A PDF without what differs from run to run: its date, and where its numbers start.
 
-    Everything keeps its length, so that the table of places at the end holds.
+    Every part keeps its length, so that the cross-reference table at the end stays valid.
     """
     content = MADE.sub(
-        lambda found: (
-            found[1] + stamp + (b"Z" if found[2] == b"Z" else UTC[: len(found[2])]) + b")"
+        lambda match: (
+            match[1] + stamp + (b"Z" if match[2] == b"Z" else UTC[: len(match[2])]) + b")"
         ),
         content,
     )
     first = min((int(number) for number in ELEMENT.findall(content)), default=0)
-    return ELEMENT.sub(lambda found: b"(node%08d)" % (int(found[1]) - first), content)
+    return ELEMENT.sub(lambda match: b"(node%08d)" % (int(match[1]) - first), content)
 
 
 def _print(page: Path, browser: str, seconds: float) -> bytes:
@@ -182,7 +182,7 @@ def _print(page: Path, browser: str, seconds: float) -> bytes:
         _run(command, page.name, seconds)
         content = out.read_bytes() if out.is_file() else b""
     if not content.startswith(b"%PDF-") or b"%%EOF" not in content[-64:]:
-        raise NotPrinted(f"{browser} ran, and left no PDF of {page.name}. {BY_HAND}")
+        raise NotPrinted(f"{browser} ran, but wrote no PDF of {page.name}. {BY_HAND}")
     return content
 
 
@@ -212,7 +212,7 @@ def _run(command: Sequence[str], name: str, seconds: float) -> None:
 
 
 def _stop(running: subprocess.Popen[bytes]) -> None:
-    """End a browser with all of its helpers, which have its process group."""
+    """End a browser and its child processes, which are in its process group."""
     try:
         if hasattr(os, "killpg"):
             os.killpg(running.pid, signal.SIGKILL)

@@ -1,12 +1,12 @@
-"""One airframe's pages in a single HTML file that asks nothing of anywhere: the pocket edition.
+"""The pocket edition: one airframe's pages in a single HTML file that needs no network.
 
-The pages of an airframe say much the same, and farther apart than the 32 KB that deflate looks
-back. So they are cut before every opening tag, each distinct piece is kept once, and the order of
-the pieces is written as runs that have stood before, with what is new between them. What that
-leaves is little, and deflate, which browsers undo by themselves, makes it small.
-`themes/workshop/pocket.js` puts it together again.
+The pages of an airframe repeat each other, but farther apart than the 32 KB that deflate looks
+back. So they are cut before every opening tag, each distinct fragment is kept once, and the order
+of the fragments is written as repeats of earlier sequences, with what is new between them. Deflate,
+which browsers decompress by themselves, then makes it small. `themes/workshop/pocket.js` restores
+the pages.
 
-The same pages give the same file wherever zlib is the same.
+The same pages give the same file with the same zlib.
 """
 
 from __future__ import annotations
@@ -29,13 +29,10 @@ from sitegen.pages.links import SEARCH
 from sitegen.pages.theme import OF_EVERY_PAGE, fill, shared_files, theme_text
 
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
-"""A file that begins otherwise is not ours to replace."""
+"""A file that begins otherwise is not replaced."""
 
-LEFT_OUT: tuple[str, ...] = ()
-"""How the names of files begin that a pocket edition does without; its links to them are dead."""
-
-SHORTEST_RUN = 4
-"""Fewer pieces than this are not worth pointing back at."""
+SHORTEST_REPEAT = 4
+"""Fewer fragments than this are not worth a reference."""
 
 _BEFORE_A_TAG = re.compile(r"(?=<(?!/))")
 _END_OF_SCRIPT = re.compile(r"</script|<!--", re.IGNORECASE)
@@ -46,15 +43,15 @@ def pocket_edition(files: Mapping[str, str], values: Mapping[str, Any]) -> str:
 
     Parameters
     ----------
-    files : by name the files of the airframe's folder, texts all.
-    values : what every page has (`sitegen.pages.page_context.frame`), and `airframe`, its name.
+    files : the text files of the airframe's folder, by name.
+    values : what every page has (`sitegen.pages.page_context.frame`), and the name of the airframe.
     """
     shared = {name: content.decode() for name, content in shared_files()}
     scripts = {n: text for n, text in shared.items() if n.endswith(".js")}
-    # The scripts of some pages only lie among the pages, and begin anew with each.
-    every = {**files, **{n: text for n, text in scripts.items() if n not in OF_EVERY_PAGE}}
-    kept = {n: text for n, text in sorted(every.items()) if not n.startswith(LEFT_OUT)}
-    fragments, order, counts = packed(list(kept.values()))
+    # The scripts that only some pages have are packed like pages, and start anew with each page.
+    packed_files = {**files, **{n: t for n, t in scripts.items() if n not in OF_EVERY_PAGE}}
+    names = sorted(packed_files)
+    fragments, order, counts = packed([packed_files[name] for name in names])
     return BEGINNING + fill(
         "pocket",
         {
@@ -65,27 +62,27 @@ def pocket_edition(files: Mapping[str, str], values: Mapping[str, Any]) -> str:
                 *(_script(scripts[name]) for name in OF_EVERY_PAGE),
                 _script(theme_text("pocket.js")),
             ],
-            "table": Markup(json.dumps(list(zip(kept, counts, strict=True)))),
-            "pieces": _small("\0".join(fragments).encode()),
-            "order": _small(order),
+            "table": Markup(json.dumps(list(zip(names, counts, strict=True)))),
+            "pieces": _deflated("\0".join(fragments).encode()),
+            "order": _deflated(order),
         },
     )
 
 
 def packed(texts: Sequence[str]) -> tuple[list[str], bytes, list[int]]:
-    """Texts as their distinct pieces, and how to put them together again.
+    """Texts as their distinct fragments, and the order that restores them.
 
     Returns
     -------
-    The pieces, in the order in which they first stand; the order of all pieces of all texts; and
-    how many pieces each text has. The order is a row of numbers, each with seven bits a byte, the
-    lowest first, and the eighth set where more follow. Over and over: a count of pieces, and for
-    each of them 0 (the next that has not stood yet) or how far back in the list it is; then the
-    length of a run, and how many pieces ago it stood. Pieces past the last one are none.
+    The fragments, in the order of their first use; the order of all fragments of all texts; and how
+    many fragments each text has. The order is a sequence of numbers, each with seven bits a byte,
+    the lowest first, and the eighth set where more follow. Over and over: a count of fragments, and
+    for each of them 0 (the next unused one) or how far back in the list it is; then the length of
+    a repeat, and how many fragments ago it began. The last repeat has length 0.
 
     Notes
     -----
-    The runs are those of Ziv and Lempel (1977), of pieces for letters and without a window.
+    The repeats are those of Ziv and Lempel (1977), with fragments for letters and without a window.
 
     Examples
     --------
@@ -96,22 +93,22 @@ def packed(texts: Sequence[str]) -> tuple[list[str], bytes, list[int]]:
     row: list[int] = []
     counts = []
     for text in texts:
-        cut = _BEFORE_A_TAG.split(text)
-        row += [numbers.setdefault(piece, len(numbers)) for piece in cut]
-        counts.append(len(cut))
-    return list(numbers), _in_runs(row), counts
+        fragments = _BEFORE_A_TAG.split(text)
+        row += [numbers.setdefault(fragment, len(numbers)) for fragment in fragments]
+        counts.append(len(fragments))
+    return list(numbers), _with_repeats(row), counts
 
 
-def _in_runs(row: Sequence[int]) -> bytes:
+def _with_repeats(row: Sequence[int]) -> bytes:
     out: list[int] = []
     single: list[int] = []
     latest: dict[tuple[int, ...], int] = {}
     seen = at = 0
     while at < len(row):
-        earlier = latest.get(tuple(row[at : at + SHORTEST_RUN]))
+        earlier = latest.get(tuple(row[at : at + SHORTEST_REPEAT]))
         length = 0
         if earlier is not None:
-            length = SHORTEST_RUN
+            length = SHORTEST_REPEAT
             while at + length < len(row) and row[earlier + length] == row[at + length]:
                 length += 1
             out += [len(single), *single, length, at - earlier]
@@ -119,8 +116,8 @@ def _in_runs(row: Sequence[int]) -> bytes:
         else:
             single.append(seen - row[at])
             seen += row[at] == seen
-        for k in range(at, min(at + max(length, 1), len(row) - SHORTEST_RUN)):
-            latest[tuple(row[k : k + SHORTEST_RUN])] = k
+        for k in range(at, min(at + max(length, 1), len(row) - SHORTEST_REPEAT)):
+            latest[tuple(row[k : k + SHORTEST_REPEAT])] = k
         at += max(length, 1)
     return _as_bytes([*out, len(single), *single, 0, 0])
 
@@ -135,15 +132,17 @@ def _as_bytes(numbers: Iterable[int]) -> bytes:
     return bytes(out)
 
 
-def _small(data: bytes) -> str:
-    """Deflated, without a frame, in base 64."""
-    maker = zlib.compressobj(9, zlib.DEFLATED, -15, 9)
-    return base64.b64encode(maker.compress(data) + maker.flush()).decode()
+def _deflated(data: bytes) -> str:
+    """Raw deflate (RFC 1951), in base 64."""
+    compressor = zlib.compressobj(9, zlib.DEFLATED, -15, 9)
+    return base64.b64encode(compressor.compress(data) + compressor.flush()).decode()
 
 
 def _script(text: str) -> Markup:
     if _END_OF_SCRIPT.search(text):
-        raise ValueError("a script of the theme would end where it stands in a page")
+        raise ValueError(
+            "a script of the theme contains `</script` or `<!--`, which ends it early in a page"
+        )
     return Markup(text)
 
 
@@ -152,8 +151,8 @@ def write_pocket(target: Path, text: str) -> None:
 
     Raises
     ------
-    PublishRefused : when something else stands there.
-    OSError : when the disk refuses.
+    PublishRefused : the target is a folder, or a file that is not a pocket edition.
+    OSError : the file cannot be written.
     """
     target = Path(os.path.realpath(target))
     if target.is_dir():

@@ -1,4 +1,4 @@
-"""How far a long run has come, on the terminal."""
+"""A progress bar on the terminal."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import click
 
 
 class Progress:
-    """A progress bar that shows itself only when a run takes longer than a second."""
+    """A progress bar that appears only when the work takes longer than a second."""
 
     def __init__(self, total: int, started: float) -> None:
         self.total, self.started = total, started
@@ -24,7 +24,7 @@ class Progress:
             self.bar.render_finish()
 
     def __call__(self, done: int) -> None:
-        """Told how many files are written."""
+        """Show how many files are written."""
         if self.bar is None:
             if time.monotonic() - self.started < 1 or not sys.stderr.isatty():
                 return

@@ -1,9 +1,8 @@
-"""Put a site's files in place: all of them, or none.
+"""Write a site's files: all of them, or none.
 
-A site is written whole into a folder beside the old one and takes its place in one step, so a run
-that fails or is killed leaves the old site as it was. What publish did not make, it does not touch:
-a site carries a list of its own files, and a folder without one, or with other files in it, is
-refused.
+A site is written into a folder beside the old one and replaces it in one step, so a run that fails
+or is killed leaves the old site as it was. What publish did not write, it does not touch: a site
+has a list of its own files, and a folder without one, or with other files in it, is refused.
 """
 
 from __future__ import annotations
@@ -19,21 +18,20 @@ LIST = ".made-by-sitegen"
 """The file in a site that lists what publish wrote."""
 
 KEPT = ".gitignore"
-"""The one file besides that may stand in the folder; it is carried over."""
+"""The one other file that may be in the folder; it is kept."""
 
 STALE_SECONDS = 3600
 """Half-written folders older than this were left by a run that was killed."""
 
-
 More = Callable[[Path], Iterable[tuple[str, str | bytes]]]
-"""From the folder of the files that are written to further (path, content)."""
+"""From the folder with the written files to further files: (path, content)."""
 
 
 class PublishRefused(Exception):
     """The target is not a folder that publish may replace; the message says why."""
 
 
-def put_in_place(
+def write_site(
     target: Path,
     files: Iterable[tuple[str, str | bytes]],
     progress: Callable[[int], None] = lambda done: None,
@@ -45,8 +43,8 @@ def put_in_place(
     ----------
     target : the site's folder; made, with its parents, if it is not there.
     files : (path below the folder, content); text is written as UTF-8.
-    progress : told after each file how many are written.
-    more : makes further files from those, given the folder in which they stand for now.
+    progress : called after each file with how many are written.
+    more : makes further files from the written ones; its argument is the folder that has them.
 
     Returns
     -------
@@ -54,20 +52,20 @@ def put_in_place(
 
     Raises
     ------
-    PublishRefused : when the folder holds anything that publish did not make.
-    OSError : when the disk refuses.
+    PublishRefused : the folder has a file that publish did not write.
+    OSError : a file cannot be written.
     """
     target = Path(os.path.realpath(target))
-    _refuse_what_is_not_ours(target)
+    _refuse_other_files(target)
     target.parent.mkdir(parents=True, exist_ok=True)
-    _sweep(target)
+    _remove_leftovers(target)
     fresh = target.parent / f".{target.name}.partial-{os.getpid()}-{time.monotonic_ns()}"
     fresh.mkdir()
     try:
         written = _write(fresh, files, progress, more)
         if (target / KEPT).is_file():
             shutil.copyfile(target / KEPT, fresh / KEPT)
-        _refuse_what_is_not_ours(target)
+        _refuse_other_files(target)
         _swap(fresh, target)
     finally:
         # After the swap this is the old site; after a failure, the half-written new one.
@@ -84,11 +82,11 @@ def _write(
     names = []
     made = {folder}
 
-    def every() -> Iterator[tuple[str, str | bytes]]:
+    def all_files() -> Iterator[tuple[str, str | bytes]]:
         yield from files
         yield from more(folder)
 
-    for path, content in every():
+    for path, content in all_files():
         place = folder / path
         if place.parent not in made:
             place.parent.mkdir(parents=True, exist_ok=True)
@@ -102,15 +100,15 @@ def _write(
     return len(names)
 
 
-def _refuse_what_is_not_ours(target: Path) -> None:
+def _refuse_other_files(target: Path) -> None:
     if not target.exists():
         return
     if not target.is_dir():
         raise PublishRefused(f"{target} is a file, not a folder. Name another folder with --to.")
     ours: set[str] = {LIST, KEPT}
-    listed = target / LIST
-    if listed.is_file():
-        ours.update(listed.read_text(encoding="utf-8", errors="replace").splitlines())
+    file_list = target / LIST
+    if file_list.is_file():
+        ours.update(file_list.read_text(encoding="utf-8", errors="replace").splitlines())
     for folder, _, names in os.walk(target):
         for name in names:
             path = (Path(folder) / name).relative_to(target).as_posix()
@@ -121,15 +119,15 @@ def _refuse_what_is_not_ours(target: Path) -> None:
                 )
 
 
-def _sweep(target: Path) -> None:
-    """Remove what killed runs have left half-written."""
+def _remove_leftovers(target: Path) -> None:
+    """Remove the half-written folders of killed runs."""
     for leftover in target.parent.glob(f".{target.name}.partial-*"):
         if time.time() - leftover.stat().st_mtime > STALE_SECONDS:
             shutil.rmtree(leftover, ignore_errors=True)
 
 
 def _swap(fresh: Path, target: Path) -> None:
-    """Let two folders change names; on Linux in one step of the kernel."""
+    """Exchange the names of two folders; on Linux in one system call."""
     if not target.exists():
         fresh.rename(target)
         return
@@ -146,7 +144,7 @@ def _swap(fresh: Path, target: Path) -> None:
 
 
 def _exchange(one: Path, other: Path) -> bool:
-    """Swap two names atomically where the C library can (renameat2); says whether it did."""
+    """Exchange two names atomically where the C library can (renameat2); whether it did."""
     at_working_folder, exchange = -100, 2
     try:
         renameat2 = ctypes.CDLL(None, use_errno=True).renameat2

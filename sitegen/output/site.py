@@ -8,7 +8,7 @@ from functools import partial
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.read import Reading
-from sitegen.output.offline import Listed, list_of_files, listed_file, manifest
+from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
 from sitegen.pages import (
@@ -58,14 +58,6 @@ KINDS_OF_PAGE = (
 
 A new kind of page is one more line here.
 """
-
-
-@dataclass(frozen=True)
-class SiteFile:
-    """One file of the site: its path below the site's folder, and what it holds."""
-
-    path: str
-    content: str | bytes
 
 
 @dataclass(frozen=True)
@@ -142,15 +134,15 @@ def build_site(
     def files() -> Iterator[tuple[str, str | bytes]]:
         yield from shared
         # What every airframe's list names: all but the script that works by the lists.
-        common = [listed_file(*file) for file in shared if file[0] != SERVICE_WORKER]
-        listed: dict[str, list[Listed]] = {}
+        common = [file_entry(*file) for file in shared if file[0] != SERVICE_WORKER]
+        listed: dict[str, list[FileEntry]] = {}
         for made in in_workers([partial(_made, job) for job in jobs], width):
             for path, content, line in made:
                 yield path, content
                 listed.setdefault(path.rpartition("/")[0], []).append(line)
         common += listed.pop("", [])
         for folder, lines in listed.items():
-            yield f"{folder}/{FILES}", list_of_files(catalogue, common + lines)
+            yield f"{folder}/{FILES}", file_list(catalogue, common + lines)
 
     count = len(shared) + sum(map(len, jobs)) + len(networks)
     return Site(count, files(), notices, tuple(printed))
@@ -186,12 +178,6 @@ def build_pocket(
     )
 
 
-def _made(pages: list[Page]) -> list[tuple[str, str, Listed]]:
+def _made(pages: list[Page]) -> list[tuple[str, str, FileEntry]]:
     made = [(page.path, page.make()) for page in pages]
-    return [(path, content, listed_file(path, content)) for path, content in made]
-
-
-def site_files(reading: Reading, dot: str | None = None) -> Iterator[SiteFile]:
-    """Every file of a site, one after another."""
-    for path, content in build_site(reading, dot).files:
-        yield SiteFile(path, content)
+    return [(path, content, file_entry(path, content)) for path, content in made]

@@ -1,4 +1,4 @@
-"""The pocket edition's packing, and how its file is put in place."""
+"""The pocket edition's packing, and how its file is written."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from sitegen.output.publish import PublishRefused
 from sitegen.output.site import build_pocket
 from tests.pages.pages_sample import reading, sample
 
-PIECES = st.sampled_from(["<p>", "<b>one", "</b>", "<a href=x>", "two ", "<", "ß→"])
-TEXTS = st.lists(st.lists(PIECES, max_size=40).map("".join), max_size=6)
+FRAGMENTS = st.sampled_from(["<p>", "<b>one", "</b>", "<a href=x>", "two ", "<", "ß→"])
+TEXTS = st.lists(st.lists(FRAGMENTS, max_size=40).map("".join), max_size=6)
 
 
-def unpacked(pieces: list[str], order: bytes, counts: list[int]) -> list[str]:
-    """As `packed` says that it is written; by hand, and as `pocket.js` does."""
+def unpacked(fragments: list[str], order: bytes, counts: list[int]) -> list[str]:
+    """What `packed` describes, written out by itself: `pocket.js` does the same."""
     numbers = []
     value = shift = 0
     for byte in order:
@@ -36,7 +36,7 @@ def unpacked(pieces: list[str], order: bytes, counts: list[int]) -> list[str]:
     while len(row) < sum(counts):
         for _ in range(next(rest)):
             back = next(rest)
-            row.append(pieces[seen - back])
+            row.append(fragments[seen - back])
             seen += back == 0
         length, ago = next(rest), next(rest)
         for _ in range(length):
@@ -51,18 +51,18 @@ def unpacked(pieces: list[str], order: bytes, counts: list[int]) -> list[str]:
 
 @given(TEXTS)
 def test_what_is_packed_comes_out_as_it_was(texts: list[str]) -> None:
-    pieces, order, counts = packed(texts)
-    assert unpacked(pieces, order, counts) == texts
-    assert len(set(pieces)) == len(pieces)
+    fragments, order, counts = packed(texts)
+    assert unpacked(fragments, order, counts) == texts
+    assert len(set(fragments)) == len(fragments)
 
 
-def test_a_page_that_stood_before_takes_next_to_nothing() -> None:
+def test_a_repeated_page_takes_next_to_nothing() -> None:
     page = "".join(f"<p>line {k}" for k in range(1000))
     once, twice = packed([page])[1], packed([page, page])[1]
     assert len(twice) - len(once) < 8
 
 
-def test_the_sample_s_pocket_edition_is_the_same_each_time() -> None:
+def test_the_same_sample_gives_the_same_pocket_edition() -> None:
     one = build_pocket(reading(sample()), "early").text
     assert one == build_pocket(reading(sample()), "early").text
     assert one.startswith(BEGINNING)
@@ -100,7 +100,7 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
 
 
 @pytest.mark.parametrize(
-    ("arguments", "says"),
+    ("arguments", "message"),
     [
         (["--pocket", "x.html", "--to", "site"], "publish twice"),
         (["--airframe", "block-2"], "add --pocket"),
@@ -110,11 +110,11 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
     ids=["both", "airframe alone", "unknown airframe", "no such place"],
 )
 def test_a_wrong_call_gets_one_sentence(
-    arguments: list[str], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    arguments: list[str], message: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
     result = CliRunner().invoke(commands, ["publish", *arguments])
     assert result.exit_code == 2, result.output
-    assert says in result.output
+    assert message in result.output
     assert len(result.output.strip().splitlines()) == 1
     assert os.listdir(tmp_path) == []

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sitegen.output.pdf import NotPrinted, find_browser, print_pages
-from sitegen.output.publish import put_in_place
+from sitegen.output.publish import write_site
 from sitegen.output.site import build_site
 from sitegen.pages.handout.page_setup import SIZES, drawn_height, lies, quoted
 from tests.pages.pages_sample import reading, sample
@@ -163,14 +163,14 @@ def test_further_files_are_part_of_the_site_or_none_of_it_is(tmp_path: Path) -> 
         assert (folder / "a.html").read_text() == "a"
         return [("a.pdf", b"%PDF")]
 
-    assert put_in_place(target, [("a.html", "a")], more=more) == 2
+    assert write_site(target, [("a.html", "a")], more=more) == 2
     assert "a.pdf" in (target / ".made-by-sitegen").read_text().split()
 
     def fails(folder: Path) -> list[tuple[str, str | bytes]]:
         raise RuntimeError
 
     with pytest.raises(RuntimeError):
-        put_in_place(target, [("b.html", "b")], more=fails)
+        write_site(target, [("b.html", "b")], more=fails)
     assert (target / "a.html").exists()
     assert [p.name for p in tmp_path.iterdir()] == ["site"]
 
