@@ -1,4 +1,4 @@
-"""Jobs done at once give what they would give one after another."""
+"""Jobs run at once give the same results as one after another."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from sitegen.output.site import build_site
 from sitegen.output.workers import in_workers
 from tests.pages.pages_sample import reading, sample
 
-# Elsewhere the jobs are done one after another, whatever is asked for.
-pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are split on Linux only")
+# Elsewhere the jobs run one after another, whatever the width.
+pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes fork on Linux only")
 
 
 def who(number: int) -> tuple[int, int]:
@@ -36,7 +36,7 @@ def test_results_come_in_the_order_of_the_jobs_each_from_a_process_of_its_own() 
     assert len({process for _, process in results} - {os.getpid()}) == 7
 
 
-def test_on_one_processor_no_other_process_is_made() -> None:
+def test_on_one_processor_no_process_is_forked() -> None:
     assert {process for _, process in in_workers([partial(who, 1)] * 3, 1)} == {os.getpid()}
 
 
@@ -48,19 +48,21 @@ def test_what_a_job_raises_is_raised_when_its_turn_comes() -> None:
 
 
 def test_a_process_that_is_killed_is_an_error_and_not_a_missing_page() -> None:
-    with pytest.raises(RuntimeError, match="ended from outside"):
+    with pytest.raises(RuntimeError, match="was killed"):
         list(in_workers([killed, partial(who, 1)], 2))
 
 
-def test_results_that_nobody_takes_keep_no_process_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_results_that_are_not_taken_keep_no_process_waiting(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     made: list[int] = []
-    split = os.fork
+    fork = os.fork
 
-    def noted() -> int:
-        made.append(split())
+    def recorded() -> int:
+        made.append(fork())
         return made[-1]
 
-    monkeypatch.setattr(os, "fork", noted)
+    monkeypatch.setattr(os, "fork", recorded)
     results = in_workers([partial(bytes, 1 << 20)] * 4, 2)
     next(results)
     results.close()
