@@ -11,7 +11,15 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from sitegen.resources import theme
 
-SHARED = ("style.css", "diagram.css", "handout.css", "site.js", "find.js", "pictures.js")
+SHARED = (
+    "palette.css",
+    "style.css",
+    "diagram.css",
+    "handout.css",
+    "site.js",
+    "find.js",
+    "pictures.js",
+)
 """The files beside the front page that every page may use; those that the theme has."""
 
 OF_EVERY_PAGE = ("site.js", "find.js")

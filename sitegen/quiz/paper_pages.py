@@ -8,12 +8,11 @@ from markupsafe import Markup
 
 from sitegen.pages.links import PRACTISE
 from sitegen.pages.page_context import Page, PageContext, frame
-from sitegen.pages.theme import fill
+from sitegen.pages.theme import fill, theme_text
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import QUICK_KINDS
 from sitegen.quiz.paper import Paper, make_paper
 from sitegen.quiz.question import letter
-from sitegen.resources import theme
 from sitegen.words import counted
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -84,7 +83,7 @@ def paper_frame(paper: Paper) -> dict[str, Any]:
         "airframe": paper.facts.answers.airframe.name,
         "title": paper.title,
         "running": Markup(_css_string(_running(paper))),
-        "quiz_style": _file("quiz.css"),
+        "quiz_style": _file("palette.css") + _file("quiz.css"),
     }
 
 
@@ -114,4 +113,4 @@ def _css_string(text: str) -> str:
 
 
 def _file(name: str) -> Markup:
-    return Markup((theme() / name).read_text(encoding="utf-8"))
+    return Markup(theme_text(name))

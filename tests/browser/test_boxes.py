@@ -16,7 +16,8 @@ from sitegen.catalogue.fitted import on_airframe
 from sitegen.catalogue.read import read
 from sitegen.diagram.drawing import Drawing, lay_out
 from sitegen.diagram.plan import feed, overview
-from sitegen.resources import demo_catalogue, theme
+from sitegen.pages.theme import theme_text
+from sitegen.resources import demo_catalogue
 from tests.diagram.diagram_nets import long_named, made_up, twin
 
 NETS = {
@@ -111,7 +112,7 @@ MEASURE = """() => {
 
 def show(page: Page, drawings: list[Drawing], state: str) -> dict[str, Any]:
     """The drawings with every part in one state, measured."""
-    style = (theme() / "diagram.css").read_text("utf-8")
+    style = theme_text("palette.css") + theme_text("diagram.css")
     body = "".join(d.render(lambda part: f"{state}-0") for d in drawings)
     page.set_content(f"<!doctype html><style>{style}</style><body class=show-0>{body}")
     found: dict[str, Any] = page.evaluate(MEASURE)
