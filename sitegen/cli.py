@@ -130,7 +130,7 @@ def publish(
     from sitegen.output.publish import PublishRefused, write_site
     from sitegen.output.site import build_site
     from sitegen.output.workers import processors
-    from sitegen.quiz.paper_pages import site_pages
+    from sitegen.quiz.paper_pages import PRACTISE_PAGE
 
     if pocket is not None:
         if pdf:
@@ -142,7 +142,7 @@ def publish(
     started = time.monotonic()
     reading = readable(catalogue)
     with nothing_to_collect():
-        site = build_site(reading, dot, processors(), [site_pages], paper)
+        site = build_site(reading, dot, processors(), [PRACTISE_PAGE], paper)
         printer = Printer(site.handouts, reading, browser, processors()) if pdf else None
         with Progress(site.count, started) as progress:
             try:
@@ -172,7 +172,7 @@ def to_pocket(
     from sitegen.output.publish import PublishRefused
     from sitegen.output.site import build_pocket
     from sitegen.output.workers import processors
-    from sitegen.quiz.paper_pages import site_pages
+    from sitegen.quiz.paper_pages import PRACTISE_PAGE
 
     if context.get_parameter_source("target") is not click.core.ParameterSource.DEFAULT:
         raise Stop("--to writes a folder and --pocket one file: publish twice for both.")
@@ -181,7 +181,7 @@ def to_pocket(
     with nothing_to_collect():
         try:
             one = airframe_id(reading.catalogue, airframe)
-            made = build_pocket(reading, one, dot, processors(), [site_pages], paper)
+            made = build_pocket(reading, one, dot, processors(), [PRACTISE_PAGE], paper)
             write_pocket(target, made.text)
         except (NotFound, PublishRefused) as problem:
             raise Stop(str(problem)) from None

@@ -2,62 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.read import Reading
 from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
-from sitegen.pages import (
-    a_to_z_page,
-    bus_page,
-    drawing_page,
-    equipment_page,
-    failure_page,
-    fault_isolation_page,
-    fill_in_page,
-    front_page,
-    function_page,
-    handout,
-    load_page,
-    notes_page,
-    panel_page,
-    part_cards,
-    protection_page,
-    single_points_page,
-)
+from sitegen.pages import equipment_page, front_page, handout
 from sitegen.pages.drawings import draw_all
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import FILES, MANIFEST
-from sitegen.pages.page_context import Page, PageContext, frame
+from sitegen.pages.page_context import DataFile, Page, PageContext, PageKind, frame
+from sitegen.pages.page_list import PAGES
 from sitegen.pages.theme import FROM_THE_WEB, SERVICE_WORKER, SHARED, shared_files
 from sitegen.solver.network import build
 from sitegen.words import counted
 
-KINDS_OF_PAGE = (
-    front_page.pages,
-    drawing_page.pages,
-    part_cards.pages,
-    bus_page.pages,
-    failure_page.pages,
-    panel_page.pages,
-    function_page.pages,
-    single_points_page.pages,
-    fault_isolation_page.pages,
-    load_page.pages,
-    protection_page.pages,
-    a_to_z_page.pages,
-    notes_page.pages,
-    handout.pages,
-    fill_in_page.pages,
-)
-"""What an airframe's folder holds besides the pages of its equipment, kind by kind.
-
-A new kind of page is one more line here.
-"""
+Kinds = Sequence[PageKind[Any] | DataFile]
 
 
 @dataclass(frozen=True)
@@ -86,7 +51,7 @@ def build_site(
     reading: Reading,
     dot: str | None = None,
     width: int = 1,
-    besides: Sequence[Callable[[PageContext], list[Page]]] = (),
+    more: Kinds = (),
     paper: str | None = None,
     airframe: str | None = None,
 ) -> Site:
@@ -97,7 +62,7 @@ def build_site(
     reading : a catalogue without errors.
     dot : another Graphviz `dot` command to place the diagrams with.
     width : how many processes may make pages at once (`sitegen.output.workers`).
-    besides : more kinds of page, made elsewhere, for every airframe's folder.
+    more : further kinds of page, after those of `PAGES`.
     paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
     airframe : the one airframe that is wanted, by id; else all of them.
     """
@@ -115,10 +80,11 @@ def build_site(
         answers = AirframeAnswers(reading, network)
         fragments = Fragments(network, tuple(n.id for n in reading.notes))
         context = PageContext(answers, fragments, pictures, paths, paper)
-        printed += [page.path for page in handout.pages(context)]
+        printed += [page.path for page in handout.PAGE.pages(context)]
         # Two jobs an airframe, of about the same length: the pages of a job share their answers.
-        items = list(equipment_page.pages(context))
-        others = [page for kind in (*KINDS_OF_PAGE, *besides) for page in kind(context)]
+        items = equipment_page.PAGE.pages(context)
+        kinds = [kind for kind in (*PAGES, *more) if kind is not equipment_page.PAGE]
+        others = [page for kind in kinds for page in kind.pages(context)]
         pages = items + others
         folder = f"{network.airframe}/"
         paths[network.airframe] = frozenset(page.path.removeprefix(folder) for page in pages)
@@ -153,7 +119,7 @@ def build_pocket(
     airframe: str,
     dot: str | None = None,
     width: int = 1,
-    besides: Sequence[Callable[[PageContext], list[Page]]] = (),
+    more: Kinds = (),
     paper: str | None = None,
 ) -> Pocket:
     """One airframe's pages as a single file.
@@ -162,9 +128,9 @@ def build_pocket(
     ----------
     reading : a catalogue without errors.
     airframe : its id.
-    dot, width, besides, paper : as for `build_site`.
+    dot, width, more, paper : as for `build_site`.
     """
-    site = build_site(reading, dot, width, besides, paper, airframe)
+    site = build_site(reading, dot, width, more, paper, airframe)
     folder = f"{airframe}/"
     files = {
         path.removeprefix(folder): content

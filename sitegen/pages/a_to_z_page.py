@@ -3,41 +3,30 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from sitegen.pages.author_text import for_script
 from sitegen.pages.find_entries import Entry, entries
 from sitegen.pages.links import A_TO_Z, SEARCH
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import DataFile, PageContext, PageKind, one_page
 from sitegen.words import counted
 
 FINDABLE = "var findable = "
 
 
-def pages(context: PageContext) -> list[Page]:
-    """The list A to Z, and the same list as the finder reads it."""
-    return [
-        context.page(A_TO_Z, lambda: _page(context)),
-        context.page(SEARCH, lambda: _search(context)),
-    ]
-
-
-def _page(context: PageContext) -> str:
+def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     found = entries(context)
     letters: dict[str, list[Entry]] = {}
     for entry in found:
         first = entry.name[:1].upper()
         letters.setdefault(first if first.isalpha() else "0-9", []).append(entry)
-    return context.fill(
-        "a-to-z",
-        A_TO_Z,
-        "A to Z",
-        f"{counted(len(found), 'name')}",
-        letters=[
+    return {
+        "letters": [
             {"letter": letter, "anchor": f"letter-{i}", "entries": found}
             for i, (letter, found) in enumerate(sorted(letters.items()))
         ],
-    )
+    }
 
 
 def _search(context: PageContext) -> str:
@@ -59,3 +48,14 @@ def in_find_index(script: str) -> dict[str, Any]:
     """What the finder's script holds."""
     found: dict[str, Any] = json.loads(script.removeprefix(FINDABLE).rstrip("; \n"))
     return found
+
+
+PAGE: PageKind[None] = PageKind(
+    template="a-to-z",
+    subjects=one_page,
+    path=lambda _: A_TO_Z,
+    title=lambda _: "A to Z",
+    kind=lambda context, _: counted(len(entries(context)), "name"),
+    values=_values,
+)
+FIND_INDEX = DataFile(SEARCH, _search)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import partial
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from markupsafe import Markup
 
@@ -11,7 +11,7 @@ from sitegen.answers.drop import Loss
 from sitegen.catalogue.model import Bus
 from sitegen.pages.fragments.panel_map import of_bus
 from sitegen.pages.links import blank_page, bus_page, equipment_page, failure_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes, said
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
@@ -21,36 +21,26 @@ NAMED_HERE = 8
 """How many lost items the bus page names before it sends on to the failure's page."""
 
 
-def pages(context: PageContext) -> list[Page]:
-    """A page for every bus."""
-    buses = context.answers.network.catalogue.buses
-    return [context.page(bus_page(b.id), partial(_page, context, b)) for b in buses]
-
-
-def _page(context: PageContext, bus: Bus) -> str:
+def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     answers = context.answers
     rows = context.node_states[bus.id]
     network = answers.network
-    return context.fill(
-        "bus",
-        bus_page(bus.id),
-        bus.name,
-        f"{bus.current.upper()} bus",
-        rows=context.by_condition([row.word for row in rows]),
-        states=rows,
-        drop_page=failure_page(bus.id),
-        drop_says=said("p", [_drops(context, bus.id, i) for i in range(len(rows))]),
-        chapters=list(_equipment(context, bus.id)),
-        total=counted(len({e for e, _ in network.on_bus[bus.id]}), "item"),
-        fed_by=Markup("").join(_branch(context, *way) for way in infeeds(network, bus.id)),
-        feeds=Markup("").join(_branch(context, *way) for way in outfeeds(network, bus.id)),
-        meters=Markup("").join(_meters(context, bus.id)),
-        maps=of_bus(context, bus.id),
-        note=context.fragments.prose(bus.note),
-        reference=bus.reference or "",
-        blank=blank_page(bus.id),
-        picture=context.pictures.feed((bus.id,), answers.normal),
-    )
+    return {
+        "rows": context.by_condition([row.word for row in rows]),
+        "states": rows,
+        "drop_page": failure_page(bus.id),
+        "drop_says": said("p", [_drops(context, bus.id, i) for i in range(len(rows))]),
+        "chapters": list(_equipment(context, bus.id)),
+        "total": counted(len({e for e, _ in network.on_bus[bus.id]}), "item"),
+        "fed_by": Markup("").join(_branch(context, *way) for way in infeeds(network, bus.id)),
+        "feeds": Markup("").join(_branch(context, *way) for way in outfeeds(network, bus.id)),
+        "meters": Markup("").join(_meters(context, bus.id)),
+        "maps": of_bus(context, bus.id),
+        "note": context.fragments.prose(bus.note),
+        "reference": bus.reference or "",
+        "blank": blank_page(bus.id),
+        "picture": context.pictures.feed((bus.id,), answers.normal),
+    }
 
 
 def _drops(context: PageContext, bus: str, condition: int) -> Markup:
@@ -128,3 +118,13 @@ def _meters(context: PageContext, bus: str) -> Iterator[Markup]:
             yield Markup('<li class="reading{}"><span>{} ({})</span> <b>{}</b></li>').format(
                 classes(mask, len(texts)), indication.name, KINDS[indication.kind].lower(), text
             )
+
+
+PAGE: PageKind[Bus] = PageKind(
+    template="bus",
+    subjects=lambda context: context.answers.network.catalogue.buses,
+    path=lambda bus: bus_page(bus.id),
+    title=lambda bus: bus.name,
+    kind=lambda context, bus: f"{bus.current.upper()} bus",
+    values=_values,
+)

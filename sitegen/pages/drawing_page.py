@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from sitegen.catalogue.model import Airframe
 from sitegen.pages.links import OVERVIEW
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 
 
-def pages(context: PageContext) -> list[Page]:
-    """The one page."""
-    return [context.page(OVERVIEW, lambda: _page(context))]
-
-
-def _page(context: PageContext) -> str:
+def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
     answers = context.answers
     dead = [
         sum(not loss.nodes[b.id].live for b in answers.network.catalogue.buses)
         for loss in answers.normal
     ]
     says = [f"{count} dead" if count else "all live" for count in dead]
-    return context.fill(
-        "overview",
-        OVERVIEW,
-        answers.airframe.name,
-        "Drawing",
-        rows=context.by_condition(says),
-        picture=context.pictures.overview(answers.normal, opens="whole"),
-    )
+    return {
+        "rows": context.by_condition(says),
+        "picture": context.pictures.overview(answers.normal, opens="whole"),
+    }
+
+
+PAGE: PageKind[Airframe] = PageKind(
+    template="overview",
+    subjects=lambda context: [context.answers.airframe],
+    path=lambda airframe: OVERVIEW,
+    title=lambda airframe: airframe.name,
+    kind=lambda context, airframe: "Drawing",
+    values=_values,
+)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import partial
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from markupsafe import Markup, escape
 
@@ -15,7 +15,7 @@ from sitegen.pages.fragments.failure_sets import sets_in_condition
 from sitegen.pages.fragments.infeed_list import ways_to
 from sitegen.pages.fragments.panel_map import of_supplies
 from sitegen.pages.links import equipment_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.network import Connection
 from sitegen.words import KINDS, MODES, listed
@@ -24,15 +24,7 @@ NAMED_AT_ONCE = 6
 """How many other items a cause names before it sends on to the failure's own page."""
 
 
-def pages(context: PageContext) -> list[Page]:
-    """A page for every piece of equipment."""
-    return [
-        context.page(equipment_page(e.id), partial(_page, context, e))
-        for e in context.answers.network.equipment.values()
-    ]
-
-
-def _page(context: PageContext, equipment: Equipment) -> str:
+def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
     answers, fragments = context.answers, context.fragments
     network, item = answers.network, equipment.id
     rows = _states(context, item)
@@ -43,30 +35,26 @@ def _page(context: PageContext, equipment: Equipment) -> str:
         else fragments.links[r]
         for r in equipment.requires
     ]
-    return context.fill(
-        "equipment",
-        equipment_page(item),
-        equipment.name,
-        f"ATA {equipment.ata}, {chapter_title(chapter(equipment.ata))[3:]}",
-        rows=context.by_condition([row.word for row in rows]),
-        states=rows,
-        needs=_needs(equipment, len(connections)),
-        supplies=[_supply(context, item, i, c) for i, c in enumerate(connections)],
-        maps=of_supplies(context, item),
-        on_loss=context.fragments.prose(equipment.on_loss),
-        requires=requires,
-        required_by=fragments.list(answers.required_by.get(item, ())),
-        functions=list(_functions(context, item)),
-        draws=_draws(context, equipment),
-        causes=_causes(context, item),
-        sets=_sets(context, item),
-        ways=[ways_to(context, bus) for bus in dict.fromkeys(c.bus for c in connections)],
-        note=context.fragments.prose(equipment.note),
-        reference=equipment.reference or "",
-        picture=context.pictures.feed(
+    return {
+        "rows": context.by_condition([row.word for row in rows]),
+        "states": rows,
+        "needs": _needs(equipment, len(connections)),
+        "supplies": [_supply(context, item, i, c) for i, c in enumerate(connections)],
+        "maps": of_supplies(context, item),
+        "on_loss": context.fragments.prose(equipment.on_loss),
+        "requires": requires,
+        "required_by": fragments.list(answers.required_by.get(item, ())),
+        "functions": list(_functions(context, item)),
+        "draws": _draws(context, equipment),
+        "causes": _causes(context, item),
+        "sets": _sets(context, item),
+        "ways": [ways_to(context, bus) for bus in dict.fromkeys(c.bus for c in connections)],
+        "note": context.fragments.prose(equipment.note),
+        "reference": equipment.reference or "",
+        "picture": context.pictures.feed(
             tuple(dict.fromkeys(c.bus for c in connections)), answers.normal
         ),
-    )
+    }
 
 
 def _states(context: PageContext, item: str) -> list[StateRow]:
@@ -211,3 +199,13 @@ def _draws(context: PageContext, equipment: Equipment) -> str:
         named = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
         return ", ".join(f"{named[c]} {a:g}\u00a0A" for c, a in amps.items())
     return f"{amps:g}\u00a0A"
+
+
+PAGE: PageKind[Equipment] = PageKind(
+    template="equipment",
+    subjects=lambda context: context.answers.network.equipment.values(),
+    path=lambda equipment: equipment_page(equipment.id),
+    title=lambda equipment: equipment.name,
+    kind=lambda context, e: f"ATA {e.ata}, {chapter_title(chapter(e.ata))[3:]}",
+    values=_values,
+)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from functools import partial
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -11,35 +10,23 @@ from markupsafe import Markup
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.catalogue.model import Failure
 from sitegen.pages.fragments import consequences as follows
-from sitegen.pages.fragments.component_facts import Fact, component_facts, component_kind, crew_acts
+from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
 from sitegen.pages.fragments.failure_steps import befores, steps
 from sitegen.pages.fragments.panel_map import of_failure
 from sitegen.pages.links import LOADS, failure_page, named_failure_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import Choice, ChoiceRow, block, said
+from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
-from sitegen.words import MODES
+from sitegen.words import KINDS, MODES
 
 
-def pages(context: PageContext) -> list[Page]:
-    """A page for every named failure, and for every source, bus and device."""
-    named = context.answers.network.catalogue.failures
-    return [
-        *(context.page(named_failure_page(f.id), partial(_named_page, context, f)) for f in named),
-        *(
-            context.page(failure_page(c), partial(_single_page, context, c))
-            for c in context.answers.paged
-        ),
-    ]
-
-
-def _single_page(context: PageContext, component: str) -> str:
-    answers = context.answers
-    known = answers.network.components[component]
+def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
+    answers, component = context.answers, known.id
     views = [
         view
         for mode in known.modes
@@ -50,20 +37,16 @@ def _single_page(context: PageContext, component: str) -> str:
     found = [
         here for mode in known.modes for here in context.endurances.of_single((component, mode))
     ]
-    return context.fill(
-        "failure",
-        failure_page(component),
-        known.name,
-        f"{component_kind(context, component)}: if it fails",
-        facts=[*component_facts(context, component), *_named_with(context, component)],
-        crew=None,
-        endurances=endurances(context, [v.loss for v in views], found),
-        loads=failure_loads(
+    return {
+        "facts": [*component_facts(context, component), *_named_with(context, component)],
+        "crew": None,
+        "endurances": endurances(context, [v.loss for v in views], found),
+        "loads": failure_loads(
             context,
             [amps for mode in known.modes for amps in answers.single_loads[component, mode]],
         ),
         **_answer(context, views),
-    )
+    }
 
 
 def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
@@ -78,7 +61,7 @@ def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
         yield "Crew actions", Markup("; ").join(named)
 
 
-def _named_page(context: PageContext, failure: Failure) -> str:
+def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     network, links = context.answers.network, context.fragments.links
     faults = faults_of(network, failure)
     # Without crew actions in the catalogue there is one stage, and no need to name it.
@@ -100,19 +83,15 @@ def _named_page(context: PageContext, failure: Failure) -> str:
         facts.append(("Note", context.fragments.prose(failure.note)))
     # The clocks of a condition span both stages of what the crew does.
     found = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
-    return context.fill(
-        "failure",
-        named_failure_page(failure.id),
-        failure.name,
-        "Named failure",
-        facts=facts,
-        crew=crew_acts(context, failure.then) if failure.then else None,
-        endurances=endurances(context, [v.loss for v in views], found, failure.then),
-        loads=failure_loads(
+    return {
+        "facts": facts,
+        "crew": crew_acts(context, failure.then) if failure.then else None,
+        "endurances": endurances(context, [v.loss for v in views], found, failure.then),
+        "loads": failure_loads(
             context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
         ),
         **_answer(context, views),
-    )
+    }
 
 
 def views_of(
@@ -201,3 +180,21 @@ def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
         name = context.answers.conditions[view.condition].name
         rows.setdefault(view.row, []).append(Choice(number, name, answer))
     return [ChoiceRow(row if len(rows) > 1 else "", tuple(c)) for row, c in rows.items()]
+
+
+NAMED: PageKind[Failure] = PageKind(
+    template="failure",
+    subjects=lambda context: context.answers.network.catalogue.failures,
+    path=lambda failure: named_failure_page(failure.id),
+    title=lambda failure: failure.name,
+    kind=lambda context, failure: "Named failure",
+    values=_named,
+)
+SINGLE: PageKind[Component] = PageKind(
+    template="failure",
+    subjects=lambda context: [context.answers.network.components[c] for c in context.answers.paged],
+    path=lambda component: failure_page(component.id),
+    title=lambda component: component.name,
+    kind=lambda context, component: f"{KINDS[component.kind]}: if it fails",
+    values=_single,
+)

@@ -2,34 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from sitegen.answers.signatures import Signature, Signatures
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.links import WHICH
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.words import counted
 
 
-def pages(context: PageContext) -> list[Page]:
-    """One page, where the catalogue has indications."""
-    if not context.answers.network.catalogue.indications:
-        return []
-    return [context.page(WHICH, lambda: _page(context))]
-
-
-def _page(context: PageContext) -> str:
+def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     answers = context.answers
     found = answers.signature_table
     count = len(found)
-    return context.fill(
-        "which",
-        WHICH,
-        "Which one failed?",
-        "From what you see",
-        rows=context.by_condition([counted(len(f.shown), "look") for f in found]),
-        conditions=[
+    return {
+        "rows": context.by_condition([counted(len(f.shown), "look") for f in found]),
+        "conditions": [
             {
                 "classes": classes(1 << i, count),
                 "name": condition.name,
@@ -40,7 +30,7 @@ def _page(context: PageContext) -> str:
             }
             for i, (condition, table) in enumerate(zip(answers.conditions, found, strict=True))
         ],
-    )
+    }
 
 
 def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:
@@ -84,3 +74,13 @@ def _signature(
         ],
         "causes": by_component(context, signature.faults),
     }
+
+
+PAGE: PageKind[None] = PageKind(
+    template="which",
+    subjects=lambda context: [None] if context.answers.network.catalogue.indications else [],
+    path=lambda _: WHICH,
+    title=lambda _: "Which one failed?",
+    kind=lambda context, _: "From what you see",
+    values=_values,
+)

@@ -2,59 +2,55 @@
 
 from __future__ import annotations
 
-from functools import partial
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from sitegen.diagram.drawing import Drawing
 from sitegen.diagram.numbering import numbers
 from sitegen.pages.links import BLANK, INDEX, blank_page, bus_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import Choice, ChoiceRow
 from sitegen.words import KINDS
 
 BARE = "States left out"
 
 
-def pages(context: PageContext) -> list[Page]:
-    """The whole diagram, and a page for what feeds each bus."""
-    catalogue = context.answers.network.catalogue
-    whole = context.pictures.whole
+@dataclass(frozen=True)
+class Sheet:
+    """One diagram to fill in."""
+
+    path: str
+    name: str
+    drawing: Drawing
+    back: str
+    """The page that shows it filled in."""
+
+
+def _sheets(context: PageContext) -> list[Sheet]:
+    """The whole diagram, and what feeds each bus."""
+    buses, feeds = context.answers.network.catalogue.buses, context.pictures.feeds
     return [
-        context.page(BLANK, partial(_page, context, BLANK, "Whole diagram", whole, INDEX)),
-        *(
-            context.page(
-                blank_page(b.id),
-                partial(
-                    _page,
-                    context,
-                    blank_page(b.id),
-                    b.name,
-                    context.pictures.feeds[b.id,],
-                    bus_page(b.id),
-                ),
-            )
-            for b in catalogue.buses
-        ),
+        Sheet(BLANK, "Whole diagram", context.pictures.whole, INDEX),
+        *(Sheet(blank_page(b.id), b.name, feeds[b.id,], bus_page(b.id)) for b in buses),
     ]
 
 
-def _page(context: PageContext, path: str, name: str, drawing: Drawing, back: str) -> str:
+def _values(context: PageContext, sheet: Sheet) -> Mapping[str, Any]:
     conditions = [BARE, *(c.name for c in context.answers.conditions)]
-    choices = tuple(Choice(i, says, "") for i, says in enumerate(conditions))
-    buses = context.answers.network.catalogue.buses
-    others = [(BLANK, "Whole diagram"), *((blank_page(b.id), b.name) for b in buses)]
-    return context.fill(
-        "blank",
-        path,
-        name,
-        "To fill in",
-        rows=[ChoiceRow("", choices)],
-        svg=context.pictures.drawn(drawing, [None, *context.answers.normal], blank=True),
-        lies=drawing.width > drawing.height,
-        key=key_rows(context, drawing),
-        back=back,
-        other_drawings=[{"href": href, "name": n} for href, n in others if href != path],
-    )
+    drawing = sheet.drawing
+    return {
+        "rows": [ChoiceRow("", tuple(Choice(i, c, "") for i, c in enumerate(conditions)))],
+        "svg": context.pictures.drawn(drawing, [None, *context.answers.normal], blank=True),
+        "lies": drawing.width > drawing.height,
+        "key": key_rows(context, drawing),
+        "back": sheet.back,
+        "other_drawings": [
+            {"href": other.path, "name": other.name}
+            for other in _sheets(context)
+            if other.path != sheet.path
+        ],
+    }
 
 
 def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
@@ -80,3 +76,13 @@ def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+PAGE: PageKind[Sheet] = PageKind(
+    template="blank",
+    subjects=_sheets,
+    path=lambda sheet: sheet.path,
+    title=lambda sheet: sheet.name,
+    kind=lambda context, sheet: "To fill in",
+    values=_values,
+)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -25,16 +25,11 @@ from sitegen.pages.links import (
     named_failure_page,
     note_page,
 )
-from sitegen.pages.page_context import Page, PageContext, frame
+from sitegen.pages.page_context import Page, PageContext, PageKind, frame
 from sitegen.pages.panel_page import on_none, panel_list
 from sitegen.pages.theme import fill
 from sitegen.pages.views import Choice, ChoiceRow, classes
 from sitegen.words import KINDS, counted
-
-
-def pages(context: PageContext) -> list[Page]:
-    """The front page of an airframe."""
-    return [context.page(INDEX, lambda: _page(context))]
 
 
 def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> Page:
@@ -70,38 +65,34 @@ def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> 
     return Page(INDEX, make)
 
 
-def _page(context: PageContext) -> str:
+def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
     answers = context.answers
     catalogue = answers.network.catalogue
     conditions = [Choice(i, c.name, "") for i, c in enumerate(answers.conditions)]
-    return context.fill(
-        "front",
-        INDEX,
-        answers.airframe.name,
-        catalogue.aircraft.title,
-        rows=[ChoiceRow("", tuple(conditions))],
-        a_to_z=A_TO_Z,
-        which=WHICH if catalogue.indications else "",
-        audit=AUDIT if catalogue.functions else "",
-        loads=LOADS if any(e.amps is not None for e in catalogue.equipment) else "",
-        practise=PRACTISE if PRACTISE in context.paths.get(answers.airframe.id, ()) else "",
-        handouts=_handouts(context),
-        buses=list(_buses(context)),
-        groups=list(_failures(context)),
-        panels=panel_list(context),
-        on_no_panel=on_none(context),
-        functions=list(_functions(context)),
-        notes=[{"href": note_page(n.id), "title": n.title} for n in answers.reading.notes],
-        condition_notes=[
+    return {
+        "rows": [ChoiceRow("", tuple(conditions))],
+        "a_to_z": A_TO_Z,
+        "which": WHICH if catalogue.indications else "",
+        "audit": AUDIT if catalogue.functions else "",
+        "loads": LOADS if any(e.amps is not None for e in catalogue.equipment) else "",
+        "practise": PRACTISE if PRACTISE in context.paths.get(answers.airframe.id, ()) else "",
+        "handouts": _handouts(context),
+        "buses": list(_buses(context)),
+        "groups": list(_failures(context)),
+        "panels": panel_list(context),
+        "on_no_panel": on_none(context),
+        "functions": list(_functions(context)),
+        "notes": [{"href": note_page(n.id), "title": n.title} for n in answers.reading.notes],
+        "condition_notes": [
             {"name": c.name, "note": context.fragments.prose(c.note)}
             for c in answers.conditions
             if c.note
         ],
-        airframe_note=context.fragments.prose(answers.airframe.note),
-        count=counted(len(answers.network.equipment), "item"),
-        picture=context.pictures.overview(answers.normal, opens="whole"),
-        drawing_page=OVERVIEW,
-    )
+        "airframe_note": context.fragments.prose(answers.airframe.note),
+        "count": counted(len(answers.network.equipment), "item"),
+        "picture": context.pictures.overview(answers.normal, opens="whole"),
+        "drawing_page": OVERVIEW,
+    }
 
 
 def _handouts(context: PageContext) -> list[dict[str, str]]:
@@ -211,3 +202,13 @@ def _functions(context: PageContext) -> Iterator[dict[str, Any]]:
             "of": len(function.provided_by),
             "by": context.fragments.list(function.provided_by),
         }
+
+
+PAGE: PageKind[Airframe] = PageKind(
+    template="front",
+    subjects=lambda context: [context.answers.airframe],
+    path=lambda airframe: INDEX,
+    title=lambda airframe: airframe.name,
+    kind=lambda context, airframe: context.answers.network.catalogue.aircraft.title,
+    values=_values,
+)

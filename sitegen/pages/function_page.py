@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import partial
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from markupsafe import Markup
 
@@ -13,7 +13,7 @@ from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import by_component, sets_in_condition
 from sitegen.pages.links import function_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.scenarios import Fault, bits
 from sitegen.words import counted
@@ -23,33 +23,21 @@ STATES = {"kept": "live", "one-left": "live", "lost": "dead"}
 WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Lost"}
 
 
-def pages(context: PageContext) -> list[Page]:
-    """A page for every function."""
-    return [
-        context.page(function_page(f.id), partial(_page, context, f))
-        for f in context.answers.network.catalogue.functions
-    ]
-
-
-def _page(context: PageContext, function: Function) -> str:
+def _values(context: PageContext, function: Function) -> Mapping[str, Any]:
     fragments, rows = context.fragments, _states(context, function)
-    return context.fill(
-        "function",
-        function_page(function.id),
-        function.name,
-        "Function, essential" if function.essential else "Function",
-        rows=context.by_condition([row.word for row in rows]),
-        states=rows,
-        providers=[
+    return {
+        "rows": context.by_condition([row.word for row in rows]),
+        "states": rows,
+        "providers": [
             {"name": fragments.links[p], "place": _places(context, p)} for p in function.provided_by
         ],
-        needs=f"{function.need} of {counted(len(function.provided_by), 'provider')} needed",
-        independent=[fragments.list(pair) for pair in function.independent],
-        lost=_single(context, function, 0),
-        spare=_single(context, function, 1),
-        sets=list(_sets(context, function)),
-        note=context.fragments.prose(function.note),
-    )
+        "needs": f"{function.need} of {counted(len(function.provided_by), 'provider')} needed",
+        "independent": [fragments.list(pair) for pair in function.independent],
+        "lost": _single(context, function, 0),
+        "spare": _single(context, function, 1),
+        "sets": list(_sets(context, function)),
+        "note": context.fragments.prose(function.note),
+    }
 
 
 def _sets(context: PageContext, function: Function) -> Iterator[dict[str, object]]:
@@ -119,3 +107,13 @@ def _single(context: PageContext, function: Function, which: int) -> list[dict[s
         }
         for conditions, found in sorted(together.items(), key=lambda t: -bin(t[0]).count("1"))
     ]
+
+
+PAGE: PageKind[Function] = PageKind(
+    template="function",
+    subjects=lambda context: context.answers.network.catalogue.functions,
+    path=lambda function: function_page(function.id),
+    title=lambda function: function.name,
+    kind=lambda context, f: "Function, essential" if f.essential else "Function",
+    values=_values,
+)

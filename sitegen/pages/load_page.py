@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from markupsafe import Markup
 
@@ -11,7 +12,7 @@ from sitegen.answers.loads.load_table import SMALL, LoadTable, SourceLoad, Worst
 from sitegen.answers.loads.source_loads import Load
 from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.load_figures import whole
 from sitegen.terminal.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
@@ -21,15 +22,8 @@ HIGH = 80.0
 """Percent of a rating above which a load is marked (AC 43.13-1B, 11-35)."""
 
 
-def pages(context: PageContext) -> list[Page]:
-    """The page and the table for a spreadsheet, where the catalogue has any figures."""
-    if not has_figures(context):
-        return []
-    answers = context.answers
-    return [
-        context.page(LOADS, lambda: _page(context, answers.load_tables)),
-        context.page(LOADS_TABLE, lambda: load_csv(answers.network, answers.load_tables)),
-    ]
+def _table(context: PageContext) -> str:
+    return load_csv(context.answers.network, context.answers.load_tables)
 
 
 def has_figures(context: PageContext) -> bool:
@@ -51,8 +45,8 @@ class Amount:
     high: bool = False
 
 
-def _page(context: PageContext, tables: list[LoadTable]) -> str:
-    conditions = context.answers.conditions
+def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
+    conditions, tables = context.answers.conditions, context.answers.load_tables
     columns = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
     says = []
     for table in tables:
@@ -62,16 +56,12 @@ def _page(context: PageContext, tables: list[LoadTable]) -> str:
             if context.answers.network.sources[s.source].kind != "converter"
         )
         says.append(f"{total:.0f}\u00a0A in all")
-    return context.fill(
-        "loads",
-        LOADS,
-        "Loads",
-        "Amps",
-        rows=context.by_condition(says),
-        table_file=LOADS_TABLE,
-        protection=PROTECTION,
-        caution_of_figures=FIGURES,
-        conditions=[
+    return {
+        "rows": context.by_condition(says),
+        "table_file": LOADS_TABLE,
+        "protection": PROTECTION,
+        "caution_of_figures": FIGURES,
+        "conditions": [
             {
                 "classes": classes(1 << i, len(conditions)),
                 "name": condition.name,
@@ -86,7 +76,7 @@ def _page(context: PageContext, tables: list[LoadTable]) -> str:
             }
             for i, (condition, table) in enumerate(zip(conditions, tables, strict=True))
         ],
-    )
+    }
 
 
 def _missing(table: LoadTable) -> str:
@@ -186,3 +176,18 @@ def _worst(context: PageContext, worst: Worst | None, amps: float, rated: float 
     together = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
     return Markup("At worst {}\u00a0A{}: {}{}").format(f"{worst.amps:.1f}", share, together, acted)
+
+
+def _with_figures(context: PageContext) -> list[None]:
+    return [None] if has_figures(context) else []
+
+
+PAGE: PageKind[None] = PageKind(
+    template="loads",
+    subjects=_with_figures,
+    path=lambda _: LOADS,
+    title=lambda _: "Loads",
+    kind=lambda context, _: "Amps",
+    values=_values,
+)
+TABLE = DataFile(LOADS_TABLE, _table, _with_figures)

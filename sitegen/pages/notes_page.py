@@ -2,38 +2,24 @@
 
 from __future__ import annotations
 
-from functools import partial
+from collections.abc import Mapping
+from typing import Any
 
 from sitegen.catalogue.read import Note
 from sitegen.pages.links import NOTES, note_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 
 
-def pages(context: PageContext) -> list[Page]:
-    """The list of the notes, where there are any, and a page for each."""
-    notes = context.answers.reading.notes
-    if not notes:
-        return []
-    return [
-        context.page(NOTES, lambda: _list(context, notes)),
-        *(context.page(note_page(n.id), partial(_page, context, n)) for n in notes),
-    ]
+def _list(context: PageContext, notes: tuple[Note, ...]) -> Mapping[str, Any]:
+    return {
+        "notes": [{"href": note_page(n.id), "title": n.title} for n in notes],
+    }
 
 
-def _list(context: PageContext, notes: tuple[Note, ...]) -> str:
-    return context.fill(
-        "notes",
-        NOTES,
-        "Notes",
-        "Longer texts",
-        notes=[{"href": note_page(n.id), "title": n.title} for n in notes],
-    )
-
-
-def _page(context: PageContext, note: Note) -> str:
-    return context.fill(
-        "note", note_page(note.id), note.title, "Note", text=context.fragments.prose(body(note))
-    )
+def _values(context: PageContext, note: Note) -> Mapping[str, Any]:
+    return {
+        "text": context.fragments.prose(body(note)),
+    }
 
 
 def body(note: Note) -> str:
@@ -42,3 +28,21 @@ def body(note: Note) -> str:
     if lines[0].startswith("# ") and lines[0][2:].strip(" #") == note.title:
         return "\n".join(lines[1:])
     return note.text
+
+
+LIST: PageKind[tuple[Note, ...]] = PageKind(
+    template="notes",
+    subjects=lambda context: filter(None, [context.answers.reading.notes]),
+    path=lambda notes: NOTES,
+    title=lambda notes: "Notes",
+    kind=lambda context, notes: "Longer texts",
+    values=_list,
+)
+PAGE: PageKind[Note] = PageKind(
+    template="note",
+    subjects=lambda context: context.answers.reading.notes,
+    path=lambda note: note_page(note.id),
+    title=lambda note: note.title,
+    kind=lambda context, note: "Note",
+    values=_values,
+)

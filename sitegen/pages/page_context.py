@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from typing import Any
+from functools import cached_property, lru_cache, partial
+from typing import Any, Generic, TypeVar
 
 from markupsafe import Markup
 
@@ -20,6 +20,8 @@ from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.theme import fill
 from sitegen.pages.views import Choice, ChoiceRow, style
 from sitegen.words import day
+
+S = TypeVar("S")
 
 
 @dataclass(frozen=True)
@@ -67,10 +69,6 @@ class PageContext:
         """By node how it stands in each condition with nothing failed."""
         return node_states(self.answers, self.fragments, self.pictures.marks)
 
-    def page(self, path: str, make: Callable[[], str]) -> Page:
-        """A page of this airframe, by its path in the airframe's folder."""
-        return Page(f"{self.answers.airframe.id}/{path}", make)
-
     def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
         """One row of views, a condition each, with what its button says of it."""
         conditions = self.answers.conditions
@@ -83,9 +81,7 @@ class PageContext:
         path: str,
         title: str,
         kind: str,
-        rows: Sequence[ChoiceRow] = (),
-        more_views: int = 0,
-        **values: Any,
+        values: Mapping[str, Any],
     ) -> str:
         """A page's text.
 
@@ -95,11 +91,11 @@ class PageContext:
         path : the page's path in the airframe's folder.
         title : what the page is about; a plain text.
         kind : what kind of page it is, in a word or two.
-        rows : the views between which the page lets one choose.
-        more_views : how many more, numbered after these, the template has buttons for.
-        values : what the template asks for besides.
+        values : what the template needs: `rows`, the views to choose from, if there are several;
+            `more_views`, how many views without a button there are; and the page's own.
         """
-        count = sum(len(row.choices) for row in rows) + more_views
+        rows: Sequence[ChoiceRow] = values.get("rows", ())
+        count = sum(len(row.choices) for row in rows) + values.get("more_views", 0)
         here = self.answers.airframe
         others = [
             {"name": a.name, "href": f"../{a.id}/{path}"}
@@ -147,3 +143,56 @@ def frame(catalogue: Catalogue) -> dict[str, Any]:
             " aircraft electrics is for licensed people."
         ),
     }
+
+
+def one_page(context: PageContext) -> Iterable[None]:
+    """The subjects of a kind of page of which an airframe has one."""
+    return [None]
+
+
+@dataclass(frozen=True)
+class PageKind(Generic[S]):
+    """One kind of page: which pages of it an airframe has, and what its template shows."""
+
+    template: str
+    subjects: Callable[[PageContext], Iterable[S]]
+    """What the pages are about: buses, functions ..., or None where there is one page."""
+    path: Callable[[S], str]
+    """The page's path in the airframe's folder."""
+    title: Callable[[S], str]
+    kind: Callable[[PageContext, S], str]
+    """What kind of page it is, in a word or two."""
+    values: Callable[[PageContext, S], Mapping[str, Any]]
+    """What the template needs (`PageContext.fill`)."""
+
+    def pages(self, context: PageContext) -> list[Page]:
+        """The pages of one airframe, each made when its turn comes."""
+        folder = context.answers.airframe.id
+        return [
+            Page(f"{folder}/{self.path(subject)}", partial(self._text, context, subject))
+            for subject in self.subjects(context)
+        ]
+
+    def _text(self, context: PageContext, subject: S) -> str:
+        return context.fill(
+            self.template,
+            self.path(subject),
+            self.title(subject),
+            self.kind(context, subject),
+            self.values(context, subject),
+        )
+
+
+@dataclass(frozen=True)
+class DataFile:
+    """A file in an airframe's folder that is no page: a table, or what a script reads."""
+
+    path: str
+    text: Callable[[PageContext], str]
+    subjects: Callable[[PageContext], Iterable[object]] = one_page
+    """Empty where the airframe does not have the file."""
+
+    def pages(self, context: PageContext) -> list[Page]:
+        """The one file, or none."""
+        path = f"{context.answers.airframe.id}/{self.path}"
+        return [Page(path, partial(self.text, context)) for _ in self.subjects(context)]

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from functools import partial
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.panel_plans import PanelPlan, Placed, on_no_panel
 from sitegen.pages.links import A_TO_Z, bus_page, panel_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.solver.network import Component
 from sitegen.words import KINDS, counted, listed
 
@@ -25,28 +24,16 @@ TOLD_OF = 12
 """How many breakers on no panel are named; the list A to Z has them all."""
 
 
-def pages(context: PageContext) -> list[Page]:
-    """A page for every panel."""
-    return [
-        context.page(panel_page(plan.panel.id), partial(_page, context, plan))
-        for plan in context.answers.panels
-    ]
-
-
-def _page(context: PageContext, plan: PanelPlan) -> str:
+def _values(context: PageContext, plan: PanelPlan) -> Mapping[str, Any]:
     panel = plan.panel
     keys = _keys(context, plan)
-    return context.fill(
-        "panel",
-        panel_page(panel.id),
-        panel.name,
-        "Panel",
-        where=panel.where,
-        note=context.fragments.prose(panel.note),
-        total=_total(plan),
-        keys=list(keys.values()),
-        columns=list(range(1, panel.columns + 1)),
-        rows_of_panel=[
+    return {
+        "where": panel.where,
+        "note": context.fragments.prose(panel.note),
+        "total": _total(plan),
+        "keys": list(keys.values()),
+        "columns": list(range(1, panel.columns + 1)),
+        "rows_of_panel": [
             {
                 "name": name,
                 "places": [
@@ -56,8 +43,8 @@ def _page(context: PageContext, plan: PanelPlan) -> str:
             }
             for name, row in zip(panel.rows, plan.rows, strict=True)
         ],
-        unplaced=_named(context, plan.unplaced),
-    )
+        "unplaced": _named(context, plan.unplaced),
+    }
 
 
 def _total(plan: PanelPlan) -> str:
@@ -190,3 +177,13 @@ def _named(context: PageContext, components: Sequence[Component]) -> Markup:
 def _with_rating(context: PageContext, component: Component) -> Markup:
     name = context.fragments.failing[component.id]
     return Markup("{} ({:g}\u00a0A)").format(name, component.amps) if component.amps else name
+
+
+PAGE: PageKind[PanelPlan] = PageKind(
+    template="panel",
+    subjects=lambda context: context.answers.panels,
+    path=lambda plan: panel_page(plan.panel.id),
+    title=lambda plan: plan.panel.name,
+    kind=lambda context, plan: "Panel",
+    values=_values,
+)

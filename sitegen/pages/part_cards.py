@@ -11,17 +11,12 @@ from collections.abc import Iterator
 from sitegen.catalogue.did_you_mean import counted
 from sitegen.pages.author_text import for_script
 from sitegen.pages.links import CARDS, failure_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import DataFile
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
 
 NAMED_HERE = 6
 """How many pieces of equipment a card names."""
-
-
-def pages(context: PageContext) -> list[Page]:
-    """The one file."""
-    return [context.page(CARDS, lambda: _file(context.answers.network))]
 
 
 def _file(network: Network) -> str:
@@ -69,3 +64,6 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
 
 def _between(network: Network, branch: Branch) -> str:
     return f"{network.names[branch.origin]} and {network.names[branch.target]}"
+
+
+CARDS_FILE = DataFile(CARDS, lambda context: _file(context.answers.network))

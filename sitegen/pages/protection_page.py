@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -17,26 +17,17 @@ from sitegen.answers.protection.protection_audit import (
 )
 from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.pages.links import PROTECTION
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind, one_page
 from sitegen.terminal.load_text import FIGURES
 from sitegen.words import counted
 
 
-def pages(context: PageContext) -> list[Page]:
-    """One page."""
-    return [context.page(PROTECTION, lambda: _page(context))]
-
-
-def _page(context: PageContext) -> str:
+def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     found = protection(context.answers.network, wire_rows())
-    return context.fill(
-        "protection",
-        PROTECTION,
-        "Protection audit",
-        "Breakers, fuses and links",
-        caution_of_figures=FIGURES,
-        rules=_rules(context, found),
-    )
+    return {
+        "caution_of_figures": FIGURES,
+        "rules": _rules(context, found),
+    }
 
 
 def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
@@ -129,3 +120,13 @@ def _short(context: PageContext, found: UnclearedShort) -> Markup:
         context.answers.network.condition_names[found.condition],
         more,
     )
+
+
+PAGE: PageKind[None] = PageKind(
+    template="protection",
+    subjects=one_page,
+    path=lambda _: PROTECTION,
+    title=lambda _: "Protection audit",
+    kind=lambda context, _: "Breakers, fuses and links",
+    values=_values,
+)

@@ -2,43 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from sitegen.answers.single_points import Weakness, single_points
 from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import AUDIT, PROTECTION, function_page
-from sitegen.pages.page_context import Page, PageContext
+from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.scenarios import Fault
 
 
-def pages(context: PageContext) -> list[Page]:
-    """One page, where the catalogue has functions."""
-    if not context.answers.network.catalogue.functions:
-        return []
-    return [context.page(AUDIT, lambda: _page(context))]
-
-
-def _page(context: PageContext) -> str:
+def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     answers = context.answers
     found = single_points(answers.every_fault)
     conditions = answers.conditions
     counts = [sum(c.id in w.conditions for w in found.essential) for c in conditions]
     functions = answers.network.catalogue.functions
-    return context.fill(
-        "audit",
-        AUDIT,
-        "Single-failure audit",
-        "Functions",
-        rows=context.by_condition([f"{n} found" if n else "none found" for n in counts]),
-        protection=PROTECTION,
-        essential=_by_function(context, found.essential),
-        independent=_by_function(context, found.independent),
-        none_essential=_none(context, found.essential),
-        none_independent=_none(context, found.independent),
-        essential_count=sum(f.essential for f in functions),
-        pair_count=sum(len(f.independent) for f in functions),
-    )
+    return {
+        "rows": context.by_condition([f"{n} found" if n else "none found" for n in counts]),
+        "protection": PROTECTION,
+        "essential": _by_function(context, found.essential),
+        "independent": _by_function(context, found.independent),
+        "none_essential": _none(context, found.essential),
+        "none_independent": _none(context, found.independent),
+        "essential_count": sum(f.essential for f in functions),
+        "pair_count": sum(len(f.independent) for f in functions),
+    }
 
 
 def _none(context: PageContext, found: Sequence[Weakness]) -> str | None:
@@ -81,3 +71,13 @@ def _by_function(context: PageContext, found: Sequence[Weakness]) -> list[dict[s
 
 def _mask(conditions: Sequence[str], where: Sequence[str]) -> int:
     return sum(1 << i for i, c in enumerate(conditions) if c in where)
+
+
+PAGE: PageKind[None] = PageKind(
+    template="audit",
+    subjects=lambda context: [None] if context.answers.network.catalogue.functions else [],
+    path=lambda _: AUDIT,
+    title=lambda _: "Single-failure audit",
+    kind=lambda context, _: "Functions",
+    values=_values,
+)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.pages.links import PRACTISE
-from sitegen.pages.page_context import Page, PageContext, frame
+from sitegen.pages.page_context import PageContext, PageKind, frame, one_page
 from sitegen.pages.theme import fill, theme_text
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import QUICK_KINDS
@@ -34,24 +35,25 @@ def practise_page(paper: Paper) -> str:
     return fill("quiz-practise", {**_values(paper), "style": _file("style.css")})
 
 
-def site_pages(context: PageContext) -> list[Page]:
-    """The practice page in an airframe's folder."""
-    return [context.page(PRACTISE, lambda: _site_page(context))]
-
-
-def _site_page(context: PageContext) -> str:
+def _site_values(context: PageContext, subject: None) -> Mapping[str, Any]:
     facts = Facts(context.answers, (context.answers.network,))
     paper = make_paper(facts, SITE_COUNT, SITE_SEED, QUICK_KINDS, allow_fewer=True)
-    return context.fill(
-        "quiz-site",
-        PRACTISE,
-        "Practise",
-        "Questions and answers",
-        questions=questions_of(paper, linked=True),
-        count=counted(len(paper.questions), "question"),
-        view_style=_file("quiz.css"),
-        script=_file("quiz.js"),
-    )
+    return {
+        "questions": questions_of(paper, linked=True),
+        "count": counted(len(paper.questions), "question"),
+        "view_style": _file("quiz.css"),
+        "script": _file("quiz.js"),
+    }
+
+
+PRACTISE_PAGE: PageKind[None] = PageKind(
+    template="quiz-site",
+    subjects=one_page,
+    path=lambda _: PRACTISE,
+    title=lambda _: "Practise",
+    kind=lambda context, _: "Questions and answers",
+    values=_site_values,
+)
 
 
 def questions_of(paper: Paper, linked: bool) -> list[dict[str, Any]]:

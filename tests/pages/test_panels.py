@@ -19,10 +19,9 @@ import yaml
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.panel_plans import panel_plans
 from sitegen.catalogue.read import read
-from sitegen.pages import bus_page, failure_page, front_page, panel_page
+from sitegen.pages import bus_page, equipment_page, failure_page, front_page, panel_page
 from sitegen.pages.a_to_z_page import entries
 from sitegen.pages.drawings import draw_all
-from sitegen.pages.equipment_page import pages as equipment_pages
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.panel_page import PATTERNS, letters
@@ -160,7 +159,7 @@ def test_every_breaker_of_the_demo_hangs_in_its_place_and_nowhere_else(airframe:
     expected = breakers(airframe)
     assert len(expected) > 150
     lamps_and_meters = {i["id"] for i in demo()["indications"]}
-    pages = made(panel_page.pages(context(airframe)))
+    pages = made(panel_page.PAGE.pages(context(airframe)))
     assert len(pages) == len(demo()["panels"])
     for one in demo()["panels"]:
         shown = Table(pages[f"panel-{one['id']}.html"]).places
@@ -184,7 +183,7 @@ def test_every_breaker_of_the_demo_hangs_in_its_place_and_nowhere_else(airframe:
 
 @pytest.mark.parametrize("airframe", AIRFRAMES)
 def test_a_breaker_says_its_bus_and_a_shared_one_all_that_hangs_on_it(airframe: str) -> None:
-    pages = made(panel_page.pages(context(airframe)))
+    pages = made(panel_page.PAGE.pages(context(airframe)))
     names = {b["id"]: b["name"] for b in (*demo()["buses"], *demo()["sources"])}
     users = behind(airframe)
     supplies = plain.fitted(demo(), airframe)["supplies"]
@@ -252,7 +251,13 @@ def spots(airframe: str, wanted: set[str]) -> set[tuple[str, int, int]]:
 
 @cache
 def failure_texts(airframe: str) -> dict[str, Any]:
-    return {p.path.split("/")[1]: p for p in failure_page.pages(context(airframe))}
+    return {
+        p.path.split("/")[1]: p
+        for p in (
+            *failure_page.NAMED.pages(context(airframe)),
+            *failure_page.SINGLE.pages(context(airframe)),
+        )
+    }
 
 
 FAILURES = [
@@ -286,7 +291,7 @@ def test_a_failure_marks_just_the_breakers_of_what_is_lost(airframe: str, compon
 
 def test_a_bus_marks_what_hangs_on_it_and_what_feeds_it() -> None:
     airframe = "block-1"
-    pages = made(bus_page.pages(context(airframe)))
+    pages = made(bus_page.PAGE.pages(context(airframe)))
     sections = plain.fitted(demo(), airframe)
     for one in sections["buses"]:
         shown = Maps(pages[f"bus-{one['id']}.html"]).in_view(0)
@@ -305,14 +310,14 @@ def test_a_bus_marks_what_hangs_on_it_and_what_feeds_it() -> None:
 
 
 def test_equipment_shows_its_own_breakers_on_the_map() -> None:
-    pages = {p.path: p for p in equipment_pages(context("block-1"))}
+    pages = {p.path: p for p in equipment_page.PAGE.pages(context("block-1"))}
     shown = Maps(pages["block-1/equipment-stall-warning.html"].make()).in_view(0)
     assert shown == {"marked": {("left-wall", 0, 3), ("left-wall", 2, 7)}}
 
 
 @pytest.mark.parametrize("airframe", AIRFRAMES)
 def test_no_two_buses_of_a_panel_share_a_letter_or_a_pattern(airframe: str) -> None:
-    for text in made(panel_page.pages(context(airframe))).values():
+    for text in made(panel_page.PAGE.pages(context(airframe))).values():
         keys = re.findall(r'<li class="p(\d+)".*?<i class="bus-letter">(\w+)<', text)
         assert keys
         assert len({k for k, _ in keys}) == len(keys) == len({letter for _, letter in keys})
@@ -321,7 +326,7 @@ def test_no_two_buses_of_a_panel_share_a_letter_or_a_pattern(airframe: str) -> N
 
 def test_a_bus_has_the_same_letter_on_every_panel() -> None:
     found: dict[str, set[str]] = {}
-    for text in made(panel_page.pages(context("block-1"))).values():
+    for text in made(panel_page.PAGE.pages(context("block-1"))).values():
         for anchor, letter in re.findall(r'id="bus-([\w-]+)".*?<i class="bus-letter">(\w+)<', text):
             found.setdefault(anchor, set()).add(letter)
     assert found
@@ -336,7 +341,7 @@ def test_two_buses_that_would_share_a_pattern_do_not_on_one_panel() -> None:
     assert raw["buses"][PATTERNS]["id"] == "extra-7"
     lamp = next(e for e in raw["equipment"] if e["id"] == "clock")
     lamp["supplies"][0]["bus"] = "extra-7"
-    text = made(panel_page.pages(sheet_of(reading(raw), "early")))["panel-pedestal.html"]
+    text = made(panel_page.PAGE.pages(sheet_of(reading(raw), "early")))["panel-pedestal.html"]
     found = re.findall(r'<li class="p(\d+)" id="bus-([\w-]+)"', text)
     assert {"left", "extra-7"} <= {bus for _, bus in found}
     assert len({pattern for pattern, _ in found}) == len(found)
@@ -363,12 +368,12 @@ def changed() -> Raw:
 
 def test_what_has_a_panel_but_no_place_or_no_panel_is_told_in_a_line() -> None:
     found = sheet_of(reading(changed()), "early")
-    page = made(panel_page.pages(found))["panel-pedestal.html"]
+    page = made(panel_page.PAGE.pages(found))["panel-pedestal.html"]
     assert re.search(r"place not given: <a [^>]*>RADIO 1</a> \(7.5\u00a0A\)\.", page)
     shown = Table(page).places
     assert shown["B1"] is None
     assert shown["B2"] is not None
-    home = made(front_page.pages(found))["index.html"]
+    home = made(front_page.PAGE.pages(found))["index.html"]
     line = re.search(r"Not on a panel: (.*)\.</p>", home)
     assert line
     assert "CLOCK" in line[1]
@@ -388,8 +393,8 @@ def without_places(value: Any) -> Any:
 def test_a_catalogue_without_panels_has_no_panel_pages_and_no_maps() -> None:
     bare = {**without_places(sample()), "panels": []}
     found = sheet_of(reading(bare), "early")
-    assert panel_page.pages(found) == []
-    assert all('class="map' not in text for text in made(bus_page.pages(found)).values())
+    assert panel_page.PAGE.pages(found) == []
+    assert all('class="map' not in text for text in made(bus_page.PAGE.pages(found)).values())
 
 
 def test_the_finder_leads_from_a_breaker_to_its_place_and_lists_the_panels() -> None:

@@ -9,18 +9,12 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.network import Branch
-from sitegen.words import KINDS
 
 MOST_IN_SIGHT = 6
 """Acts of the crew that are listed openly; more are folded up."""
 
 Fact = tuple[str, Markup]
 """A label and what it says."""
-
-
-def component_kind(context: PageContext, component: str) -> str:
-    """What a component is, in a word."""
-    return KINDS[context.answers.network.components[component].kind]
 
 
 def component_facts(context: PageContext, component: str) -> list[Fact]:
