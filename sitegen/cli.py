@@ -341,6 +341,7 @@ def troubleshoot(
     from sitegen.terminal.diagnosis_text import (
         diagnosis_json,
         diagnosis_text,
+        seen_text,
         signatures_json,
         signatures_text,
     )
@@ -360,7 +361,7 @@ def troubleshoot(
         raise Stop(str(problem)) from None
     subjects = [o.subject for o in seen]
     for twice in (s for s in subjects if subjects.count(s) > 1):
-        said = " and ".join(o.seen for o in seen if o.subject == twice)
+        said = " and ".join(seen_text(o) for o in seen if o.subject == twice)
         raise Stop(f"'{twice}' cannot be {said} at the same time.")
     if tolerance is not None and not 0 <= tolerance < 1000:
         raise Stop("--tolerance is in volts, from 0 up.")

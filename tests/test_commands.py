@@ -605,10 +605,13 @@ def test_a_tolerance_that_is_no_number_is_refused(dunlin: str) -> None:
     assert "'some' is not a valid float" in result.stderr
 
 
-@pytest.mark.parametrize("figure", ["0", "0.0", ".5", "+0.5", "-0.5", "5e-1"])
-def test_a_reading_is_said_back_as_a_reading(dunlin: str, figure: str) -> None:
+@pytest.mark.parametrize(
+    ("figure", "number"),
+    [("0", "0"), ("0.0", "0"), (".5", "0.5"), ("+0.5", "0.5"), ("-0.5", "-0.5"), ("5e-1", "0.5")],
+)
+def test_a_reading_is_reported_back_as_a_number(dunlin: str, figure: str, number: str) -> None:
     said = answered("troubleshoot", dunlin, f"--reads=left-volts={figure}")
-    assert f"Seen: Left voltmeter reads {figure}\n" in said
+    assert f"Seen: Left voltmeter reads {number}\n" in said
 
 
 def test_the_same_told_twice_is_told_once(dunlin: str) -> None:

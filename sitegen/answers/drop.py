@@ -8,6 +8,7 @@ from itertools import compress
 from typing import Any
 
 from sitegen.answers.indications import readings
+from sitegen.answers.readings import Reading
 from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, Power, after_the_crew, solve
@@ -49,7 +50,7 @@ class Loss:
     """By device of any kind: it is closed and could conduct."""
     functions: dict[str, str]
     """By function: `kept`, `one-left` or `lost`."""
-    readings: dict[str, str]
+    readings: dict[str, Reading]
     """By indication: what it shows."""
     chatter: tuple[str, ...]
 
@@ -123,11 +124,11 @@ def losses(outcome: Outcome) -> list[Loss]:
     nodes = node_states(power, count)
     conducts = truths(steady.conducts, count)
     functions = _functions(outcome)
-    shown: list[dict[str, str]] = [{} for _ in range(count)]
+    shown: list[dict[str, Reading]] = [{} for _ in range(count)]
     for indication, alternatives in readings(power).items():
-        for text, mask in alternatives:
+        for one, mask in alternatives:
             for k in bits(mask):
-                shown[k][indication] = text
+                shown[k][indication] = one
     chatter = ids_by_scenario(steady.chatters, count)
     return [
         Loss(

@@ -6,11 +6,13 @@ import math
 import re
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
+from typing import Literal
 
 from sitegen.answers.drop import faults_of
-from sitegen.answers.indications import BLANK, LOAD, METERS, NO_LOAD, directions
+from sitegen.answers.indications import METERS, meter_directions, unit_of
 from sitegen.answers.observations import Observation
-from sitegen.catalogue.model import Failure
+from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Reading
+from sitegen.catalogue.model import Failure, Indication
 from sitegen.solver.network import Component, Network
 from sitegen.solver.scenarios import Fault
 
@@ -153,45 +155,51 @@ def find_observation(network: Network, text: str, seen: str) -> Observation:
     """
     indications = {i.id: i for i in network.catalogue.indications}
     if seen in ("works", "dead"):
+        state: Literal["works", "dead"] = "works" if seen == "works" else "dead"
         buses = {b.id: [b.name] for b in network.catalogue.buses}
         if text in buses or text not in network.equipment:
             try:
-                return Observation(find(text, buses, "a bus"), seen)
+                return Observation(find(text, buses, "a bus"), state)
             except NotFound:
                 pass
-        return Observation(find_equipment(network, text), seen)
+        return Observation(find_equipment(network, text), state)
     lamps = {i.id: [i.name] for i in indications.values() if i.kind not in METERS}
     meters = {i.id: [i.name] for i in indications.values() if i.kind in METERS}
     if seen in ("lit", "unlit"):
-        return Observation(find(text, lamps, "a lamp or flag"), seen)
+        return Observation(find(text, lamps, "a lamp or flag"), LIT if seen == "lit" else UNLIT)
     lamp = next((i for i, n in lamps.items() if _plain(text) in map(_plain, (i, *n))), None)
-    if lamp is not None and seen == BLANK:
+    if lamp is not None and seen == "blank":
         return Observation(lamp, BLANK)
     if lamp is not None:
         raise NotFound(f"'{lamp}' is not a meter here: say --lit {lamp} or --unlit {lamp}.")
     subject = find(text, meters, "a meter")
-    if indications[subject].kind != "voltmeter" and _plain(seen) in (LOAD, NO_LOAD):
-        return Observation(subject, _plain(seen))
-    if seen == BLANK:
-        return Observation(subject, seen)
-    told = METER_READS.fullmatch(seen.strip())
+    return Observation(subject, _reading(network, indications[subject], seen))
+
+
+def _reading(network: Network, meter: Indication, text: str) -> Reading:
+    """What a meter reads, from what a person writes down."""
+    if _plain(text) == "blank":
+        return BLANK
+    in_words = {"load": LOAD, "no load": NO_LOAD}.get(_plain(text))
+    if meter.kind != "voltmeter" and in_words:
+        return in_words
+    parts = METER_READS.fullmatch(text.strip())
     try:
-        figure = float(told[1]) if told else math.nan
+        figure = float(parts[1]) if parts else math.nan
     except ValueError:
         figure = math.nan
-    if told is None or not math.isfinite(figure):
-        raise NotFound(f"'{text}={seen}': a meter reads a number, or blank.")
-    ways = [way.strip() for way in directions(indications[subject], network)]
-    if figure < 0 and any(ways):
+    if parts is None or not math.isfinite(figure):
+        raise NotFound(f"'{meter.id}={text}': a meter reads a number, or blank.")
+    directions = [d for d in meter_directions(meter, network) if d is not None]
+    if figure < 0 and directions:
         raise NotFound(
-            f"'{text}={seen}': an ammeter is read without a sign:"
+            f"'{meter.id}={text}': an ammeter is read without a sign:"
             f" say '{-figure:g} discharge' or '{-figure:g} charge'."
         )
-    if not told[2]:
-        return Observation(subject, told[1])
-    if not any(ways):
-        raise NotFound(f"'{subject}' shows no direction: leave out '{told[2]}'.")
-    return Observation(subject, f"{told[1]} {next(w for w in ways if w.startswith(told[2]))}")
+    if parts[2] and not directions:
+        raise NotFound(f"'{meter.id}' shows no direction: leave out '{parts[2]}'.")
+    direction = next((d for d in directions if parts[2] and d.startswith(parts[2])), None)
+    return Reading("figure", figure, unit_of(meter, network)[0], direction)
 
 
 def _equipment_meant(network: Network, text: str) -> str | None:

@@ -7,22 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from sitegen.answers.cut_sets import closure_of, own_breakers
 from sitegen.answers.indications import (
-    BLANK,
-    LOAD,
     LOAD_METERS,
-    METERS,
-    NO_LOAD,
-    SCALE_READ,
     carrying,
-    directions,
     has_power,
+    meter_directions,
     reading,
     unit_of,
 )
 from sitegen.answers.loads.metered import Draws, draws, metered
+from sitegen.answers.readings import BLANK, LOAD, NO_LOAD, SCALE_READ, Reading
 from sitegen.catalogue.model import Indication
 from sitegen.solver.load_figures import NUDGE
 from sitegen.solver.network import Network
@@ -50,10 +47,9 @@ class Observation:
 
     subject: str
     """An equipment, bus or indication id."""
-    seen: str
-    """For equipment and buses `works` or `dead`; for a lamp or flag `lit`, `unlit` or `blank`;
-    for a meter its figure, or `blank`; a loadmeter or ammeter may also show `load` or `no load`,
-    and an ammeter's figure may say `discharge` or `charge side`."""
+    seen: Reading | Literal["works", "dead"]
+    """`works` or `dead` of equipment and buses, else what the indication shows; a figure on an
+    ammeter may leave out its direction."""
 
 
 def holds(
@@ -85,9 +81,9 @@ def holds(
         drawn = drawn or draws(power)
         return _load_holds(indication, observation.seen, drawn) & has_power(indication, power)
     mask = 0
-    for text, shown in reading(indication, power):
-        if agrees(indication, text, observation.seen, tolerance):
-            mask |= shown
+    for shown, where in reading(indication, power):
+        if agrees(shown, observation.seen, tolerance):
+            mask |= where
     return mask
 
 
@@ -126,33 +122,33 @@ def reads_load(network: Network, observation: Observation) -> bool:
     return indication is not None and indication.kind in LOAD_METERS and observation.seen != BLANK
 
 
-def agrees(indication: Indication, shown: str, seen: str, tolerance: float) -> bool:
+def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:
     """Whether what would be shown is what was seen, a voltmeter's tolerance allowed for."""
-    if BLANK in (shown, seen) or indication.kind not in METERS:
+    if not isinstance(seen, Reading) or not shown.unit == seen.unit == "V":
         return shown == seen
-    volts = float(shown.split()[0])
-    return abs(float(seen) - volts) <= max(tolerance, TOLERANCE_SHARE * volts)
+    return abs(seen.number - shown.number) <= max(tolerance, TOLERANCE_SHARE * shown.number)
 
 
-def _load_holds(indication: Indication, seen: str, drawn: Draws) -> int:
+def _load_holds(indication: Indication, seen: Reading | str, drawn: Draws) -> int:
     """The scenarios in which a loadmeter or ammeter that has power would be read so."""
     at = indication.at or ""
     power, found = drawn.power, metered(drawn, at)
     _, share = unit_of(indication, power.steady.network)
-    # Where the figure is not known, only load and no load can be told apart.
+    # Where the figure is not known, only load and no load are distinguished.
     may_carry = carrying(at, power)
     least = (0.5 - NUDGE) / share
     some = power.steady.setting.all & ~found.between(0, least) & ~found.unsure
-    if seen == NO_LOAD or (seen != LOAD and float(seen.partition(" ")[0]) == 0):
+    if not isinstance(seen, Reading):
+        return 0
+    if seen == NO_LOAD or (seen.is_load and not seen.number):
         nothing = power.steady.setting.all & ~found.unsure & ~some
         return nothing | found.unsure & ~may_carry
     if seen == LOAD:
         return some | found.unsure & may_carry
-    told, _, way = seen.partition(" ")
-    figure = abs(float(told))
+    figure = abs(seen.number)
     close = found.between((figure - SCALE_READ) / share, (figure + SCALE_READ) / share)
-    if way:
-        forwards = directions(indication, power.steady.network)[0].strip() == way
+    if seen.direction:
+        forwards = meter_directions(indication, power.steady.network)[0] == seen.direction
         close &= found.forwards if forwards else ~found.forwards
     return close & some | found.unsure & may_carry
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sitegen.answers.indications import read_off, readings, reads_the_same
+from sitegen.answers.indications import readings
+from sitegen.answers.readings import Reading, read_off, reads_the_same
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
 
@@ -14,7 +15,7 @@ from sitegen.solver.scenarios import Fault, bits
 class Signature:
     """What a person reads in one way, and every single failure that would make it read so."""
 
-    readings: tuple[tuple[str, str], ...]
+    readings: tuple[tuple[str, Reading], ...]
     """(indication id, what it shows), of all indications, in the author's order."""
     changed: tuple[str, ...]
     """The indications that differ from normal."""
@@ -26,7 +27,7 @@ class Signatures:
     """All single failures of one condition by what they look like."""
 
     condition: str
-    normal: Mapping[str, str]
+    normal: Mapping[str, Reading]
     shown: tuple[Signature, ...]
     """Failures that some indication shows, those that look the same together; in the network's
     order of the first of each."""
@@ -46,19 +47,19 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
     """
     number = [c.id for c in outcome.network.catalogue.conditions].index(condition)
     normal = {
-        i: next(text for text, mask in shown if mask >> number & 1)
-        for i, shown in readings(outcome.before).items()
+        i: next(shown for shown, mask in alternatives if mask >> number & 1)
+        for i, alternatives in readings(outcome.before).items()
     }
     scenarios = outcome.scenarios.in_condition[condition]
-    read: dict[int, dict[str, str]] = {k: {} for k in bits(scenarios)}
-    for indication, shown in readings(outcome.after).items():
-        for text, mask in shown:
+    read: dict[int, dict[str, Reading]] = {k: {} for k in bits(scenarios)}
+    for indication, alternatives in readings(outcome.after).items():
+        for shown, mask in alternatives:
             usual = normal[indication]
-            seen = usual if reads_the_same(text, usual) else read_off(text)
+            seen = usual if reads_the_same(shown, usual) else read_off(shown)
             for k in bits(mask & scenarios):
                 read[k][indication] = seen
     matters = _matters(outcome)
-    groups: dict[tuple[str, ...], list[Fault]] = {}
+    groups: dict[tuple[Reading, ...], list[Fault]] = {}
     unseen: list[Fault] = []
     harmless: list[Fault] = []
     for k, shows in read.items():
@@ -74,11 +75,11 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
         normal,
         tuple(
             Signature(
-                tuple(zip(normal, texts, strict=True)),
-                tuple(i for i, text in zip(normal, texts, strict=True) if text != normal[i]),
+                tuple(zip(normal, shown, strict=True)),
+                tuple(i for i, one in zip(normal, shown, strict=True) if one != normal[i]),
                 tuple(faults),
             )
-            for texts, faults in groups.items()
+            for shown, faults in groups.items()
         ),
         tuple(unseen),
         tuple(harmless),

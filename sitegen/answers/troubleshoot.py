@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 from sitegen.answers.cut_sets import CutSet, Target, minimal_cut_sets, own_breakers
 from sitegen.answers.drop import Loss, losses
-from sitegen.answers.indications import told_apart
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -20,6 +19,7 @@ from sitegen.answers.observations import (
     breakers_behind,
     holds,
 )
+from sitegen.answers.readings import Reading, distinguishable
 from sitegen.answers.switching_changes import opened_by_a_short
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
@@ -44,7 +44,7 @@ class Check:
     """The indication, equipment or device to look at."""
     source_off: str | None
     """A source to take off line first."""
-    answers: tuple[tuple[str, tuple[int, ...]], ...]
+    answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
     """(what may be seen, numbers of the candidates that would look so)."""
     leaves: float
     """Candidates left, in the mean over the candidates."""
@@ -149,19 +149,20 @@ def _next_checks(
     checks: list[Check] = []
 
     def add(
-        effort: str, subject: str, answers: Sequence[str], source_off: str | None = None
+        effort: str, subject: str, answers: Sequence[Reading | str], source_off: str | None = None
     ) -> None:
-        groups: dict[str, list[int]] = {}
+        groups: dict[Reading | str, list[int]] = {}
         for k, answer in enumerate(answers):
             groups.setdefault(answer, []).append(k)
         if len(groups) > 1:
             leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
-            parts = tuple((answer, tuple(group)) for answer, group in sorted(groups.items()))
+            parts = tuple((answer, tuple(groups[answer])) for answer in sorted(groups, key=str))
             checks.append(Check(effort, subject, source_off, parts, leaves))
 
     for indication in indications:
         if indication not in seen:
-            add("in view", indication, told_apart([loss.readings[indication] for loss in meaning]))
+            shown = distinguishable([loss.readings[indication] for loss in meaning])
+            add("in view", indication, shown)
     dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
     for item in network.equipment:
         if item not in seen:
@@ -169,7 +170,7 @@ def _next_checks(
     for source, off in _source_off(network, condition):
         then = _losses(off, condition, candidates)
         for indication in indications:
-            shown = told_apart([loss.readings[indication] for loss in then])
+            shown = distinguishable([loss.readings[indication] for loss in then])
             add("source off", indication, shown, source)
     # What stands open is open whoever opened it: a coil without power, a short, or its own failure.
     opened = [set(opened_by_a_short(network, loss).values()) for loss in meaning]

@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
+from sitegen.answers.readings import Reading
 from sitegen.catalogue.model import Bus
 from sitegen.pages.fragments.panel_map import of_bus
 from sitegen.pages.links import blank_page, bus_page, equipment_page, failure_page
@@ -110,13 +111,13 @@ def _meters(context: PageContext, bus: str) -> Iterator[Markup]:
     for indication in network.catalogue.indications:
         if indication.at != bus:
             continue
-        texts = [loss.readings[indication.id] for loss in context.answers.normal]
-        shown: dict[str, int] = {}
-        for i, text in enumerate(texts):
-            shown[text] = shown.get(text, 0) | 1 << i
-        for text, mask in shown.items():
+        normal = [loss.readings[indication.id] for loss in context.answers.normal]
+        shown: dict[Reading, int] = {}
+        for i, one in enumerate(normal):
+            shown[one] = shown.get(one, 0) | 1 << i
+        for one, mask in shown.items():
             yield Markup('<li class="reading{}"><span>{} ({})</span> <b>{}</b></li>').format(
-                classes(mask, len(texts)), indication.name, KINDS[indication.kind].lower(), text
+                classes(mask, len(normal)), indication.name, KINDS[indication.kind].lower(), one
             )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sitegen.answers.readings import Reading
 from sitegen.answers.signatures import Signature, Signatures
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.links import WHICH
@@ -35,7 +36,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
 
 def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:
     names = context.answers.network.names
-    return [{"name": names[i], "shows": shows} for i, shows in table.normal.items()]
+    return [{"name": names[i], "shows": str(shows)} for i, shows in table.normal.items()]
 
 
 def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]:
@@ -43,7 +44,7 @@ def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]
     indications = context.answers.network.catalogue.indications
     meters = [i.id for i in indications if i.kind == "voltmeter"]
     names = context.answers.network.names
-    branches: dict[tuple[str, ...], list[Signature]] = {}
+    branches: dict[tuple[Reading, ...], list[Signature]] = {}
     for signature in table.shown:
         readings = dict(signature.readings)
         branches.setdefault(tuple(readings[m] for m in meters), []).append(signature)
@@ -53,7 +54,7 @@ def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]
     return [
         {
             "meters": [
-                {"name": names[m], "shows": shows, "off": shows != table.normal[m]}
+                {"name": names[m], "shows": str(shows), "off": shows != table.normal[m]}
                 for m, shows in zip(meters, pattern, strict=True)
             ],
             "as_normal": pattern == normal,
@@ -70,7 +71,9 @@ def _signature(
     readings = dict(signature.readings)
     return {
         "seen": [
-            {"name": names[i], "shows": readings[i]} for i in signature.changed if i not in meters
+            {"name": names[i], "shows": str(readings[i])}
+            for i in signature.changed
+            if i not in meters
         ],
         "causes": by_component(context, signature.faults),
     }

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from sitegen.answers.cut_sets import GroupedSet, drawn_together, sets_in
 from sitegen.answers.drop import Loss
 from sitegen.answers.function_status import FunctionStatus
-from sitegen.answers.indications import reads_the_same
+from sitegen.answers.readings import reads_the_same
 from sitegen.answers.switching_changes import moves
 from sitegen.answers.trace import Path, Trace
 from sitegen.catalogue.model import AnyOf, Equipment, Failure

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import CutSet
 from sitegen.answers.drop import Loss
-from sitegen.answers.indications import BLANK
 from sitegen.answers.observations import Observation
+from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading
 from sitegen.answers.signatures import Signatures
 from sitegen.answers.troubleshoot import Check, Diagnosis
 from sitegen.solver.network import Network
@@ -97,7 +97,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
                 "source_off": c.source_off,
                 "effort": c.effort,
                 "leaves": round(c.leaves, 3),
-                "answers": {answer: list(left) for answer, left in c.answers},
+                "answers": {str(answer): list(left) for answer, left in c.answers},
             }
             for c in diagnosis.next_checks[:MOST_LISTED]
         ],
@@ -116,9 +116,12 @@ def signatures_json(network: Network, found: Signatures) -> dict[str, Any]:
     return {
         "airframe": network.airframe,
         "condition": found.condition,
-        "normal": dict(found.normal),
+        "normal": _readings_json(found.normal.items()),
         "shown": [
-            {"readings": dict(signature.readings), "failed": _faults_json(signature.faults)}
+            {
+                "readings": _readings_json(signature.readings),
+                "failed": _faults_json(signature.faults),
+            }
             for signature in found.shown
         ],
         "unseen": _faults_json(found.unseen),
@@ -160,12 +163,23 @@ def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
 
 def _seen(network: Network, observation: Observation) -> str:
     name = network.names[observation.subject]
-    figure = observation.seen not in ("works", "dead", "lit", "unlit", BLANK)
-    return f"{name} {'reads ' if figure else ''}{observation.seen}"
+    seen = observation.seen
+    reads = isinstance(seen, Reading) and seen not in (LIT, UNLIT, BLANK)
+    return f"{name} {'reads ' if reads else ''}{seen_text(observation)}"
+
+
+def seen_text(observation: Observation) -> str:
+    """What was seen, as it is told to the command: a figure without its unit."""
+    seen = observation.seen
+    return seen.without_unit if isinstance(seen, Reading) else seen
 
 
 def _observation_json(observation: Observation) -> dict[str, str]:
-    return {"of": observation.subject, "seen": observation.seen}
+    return {"of": observation.subject, "seen": seen_text(observation)}
+
+
+def _readings_json(readings: Iterable[tuple[str, Reading]]) -> dict[str, str]:
+    return {indication: str(shown) for indication, shown in readings}
 
 
 def _faults_json(faults: Sequence[Fault]) -> list[dict[str, str]]:

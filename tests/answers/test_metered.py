@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from sitegen.answers.drop import drop
 from sitegen.answers.find import NotFound, find_observation
-from sitegen.answers.indications import reads_the_same, told_apart
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.metered import Metered, draws, metered
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.observations import Observation, holds
+from sitegen.answers.readings import LOAD, Reading, distinguishable, reads_the_same
 from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
@@ -53,7 +53,7 @@ indications:
 def shows(*failed: str) -> tuple[str, ...]:
     net = network(PAIR)
     faults = [(f, net.components[f].modes[0]) for f in failed]
-    return tuple(drop(net, "flight", faults).readings.values())
+    return tuple(map(str, drop(net, "flight", faults).readings.values()))
 
 
 def test_two_generators_show_percent_of_their_own_rating() -> None:
@@ -88,14 +88,18 @@ indications: {bat-amps: {kind: ammeter, at: shunt}}
 def test_a_battery_s_ammeter_says_which_way() -> None:
     net = network(HOT_BUS)
     # With the generator on line, what hangs on the battery's terminals is fed past the shunt.
-    assert drop(net, "flight", []).readings["bat-amps"] == "9 A charge side"
-    assert drop(net, "flight", [("gen", "lost")]).readings["bat-amps"] == "40 A discharge"
-    assert not reads_the_same("9 A charge side", "9 A discharge")
+    assert str(drop(net, "flight", []).readings["bat-amps"]) == "9 A charge side"
+    assert str(drop(net, "flight", [("gen", "lost")]).readings["bat-amps"]) == "40 A discharge"
     charge = find_observation(net, "bat-amps", "9A charge")
-    assert charge == Observation("bat-amps", "9 charge side")
+    assert charge == Observation("bat-amps", Reading("figure", 9, "A", "charge side"))
+    discharge = find_observation(net, "bat-amps", "9 discharge")
+    assert discharge.seen == Reading("figure", 9, "A", "discharge")
+    assert not reads_the_same(
+        Reading("figure", 9, "A", "charge side"), Reading("figure", 9, "A", "discharge")
+    )
     found = troubleshoot(net, "flight", [charge], order=1)
     assert found.nothing_failed_fits
-    found = troubleshoot(net, "flight", [Observation("bat-amps", "9 discharge")], order=2)
+    found = troubleshoot(net, "flight", [discharge], order=2)
     assert not found.candidates
     with pytest.raises(NotFound, match="without a sign"):
         find_observation(net, "bat-amps", "-9")
@@ -103,27 +107,29 @@ def test_a_battery_s_ammeter_says_which_way() -> None:
 
 def test_a_load_that_nobody_knows_leaves_load_or_no_load() -> None:
     net = network(PAIR.replace("amps: 30}", "}"))
-    assert list(drop(net, "flight", []).readings.values()) == ["load", "load", "0 A"]
-    assert drop(net, "flight", [("gen-1", "lost")]).readings["load-1"] == "0 %"
+    assert [str(r) for r in drop(net, "flight", []).readings.values()] == ["load", "load", "0 A"]
+    assert str(drop(net, "flight", [("gen-1", "lost")]).readings["load-1"]) == "0 %"
 
 
 def test_a_loadmeter_that_reads_high_names_the_other_generator() -> None:
     net = network(PAIR)
-    found = troubleshoot(net, "flight", [Observation("load-2", "88")], order=1)
+    found = troubleshoot(net, "flight", [find_observation(net, "load-2", "88")], order=1)
     assert {("gen-1", "lost"), ("k-1", "open")} <= {c[0] for c in found.candidates}
-    assert all(meaning.readings["load-2"] == "90 %" for meaning in found.losses)
+    assert all(str(meaning.readings["load-2"]) == "90 %" for meaning in found.losses)
     assert not found.nothing_failed_fits
 
 
 def test_a_breaker_behind_which_much_hangs_is_found_from_the_loadmeters_alone() -> None:
     text = PAIR.replace("{bus: left}", "{bus: left, breaker: {id: cb-heat, name: HEAT, amps: 75}}")
-    seen = [Observation("load-1", "10"), Observation("load-2", "10")]
-    found = troubleshoot(network(text), "flight", seen, order=1)
+    net = network(text)
+    seen = [find_observation(net, meter, "10") for meter in ("load-1", "load-2")]
+    found = troubleshoot(net, "flight", seen, order=1)
     assert (("cb-heat", "open"),) in found.candidates
 
 
 def test_readings_that_nobody_can_tell_apart_are_one_answer() -> None:
-    assert told_apart(["30 %", "34 %", "0 %", "1 %", "90 %", "load"]) == [
+    shown = [*(Reading("figure", percent, "%") for percent in (30, 34, 0, 1, 90)), LOAD]
+    assert [str(label) for label in distinguishable(shown)] == [
         "30 to 34 %",
         "30 to 34 %",
         "0 %",
@@ -132,7 +138,7 @@ def test_readings_that_nobody_can_tell_apart_are_one_answer() -> None:
         "load",
     ]
     # None against a little is seen: the needle leaves its stop.
-    assert not reads_the_same("0 %", "3 %")
+    assert not reads_the_same(Reading("figure", 0, "%"), Reading("figure", 3, "%"))
 
 
 SELF_FED = """
@@ -152,7 +158,7 @@ def test_converters_that_carry_each_others_input_have_no_figure_and_are_named() 
     net = network(SELF_FED)
     found = loads(solve(net, listed([Scenario("flight")])))[0]
     assert {"inverter", "rectifier"} <= set(found.unknown)
-    assert drop(net, "flight", []).readings["gen-load"] == "load"
+    assert str(drop(net, "flight", []).readings["gen-load"]) == "load"
     # With one of them gone nothing goes round, and the other has its figure.
     alone = loads(solve(net, listed([Scenario("flight", (("rectifier", "lost"),))])))[0]
     assert alone.unknown == ()
@@ -229,11 +235,11 @@ def test_a_few_scenarios_apart_answer_as_they_do_among_all() -> None:
     few = list(range(5, outcome.scenarios.count, 37))
     apart = narrowed(outcome.after, few)
     seen = [
-        Observation("gen-1-load", "70"),
-        Observation("battery-amps", "0"),
-        Observation("left-volts", "28"),
-        Observation("gen-1-off", "lit"),
-        Observation("com-1", "works"),
+        find_observation(net, "gen-1-load", "70"),
+        find_observation(net, "battery-amps", "0"),
+        find_observation(net, "left-volts", "28"),
+        find_observation(net, "gen-1-off", "lit"),
+        find_observation(net, "com-1", "works"),
     ]
     for observation in seen:
         among_all = holds(net, observation, outcome.after)

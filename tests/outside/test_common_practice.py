@@ -52,7 +52,7 @@ LINKS = {
 def meters(condition: str, links: str) -> tuple[str, str]:
     """What the left and the right voltmeter show."""
     loss = after(network(TIED), *LINKS[links], condition=condition)
-    return loss.readings["left-volts"], loss.readings["right-volts"]
+    return str(loss.readings["left-volts"]), str(loss.readings["right-volts"])
 
 
 @pytest.mark.parametrize(

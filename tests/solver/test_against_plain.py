@@ -79,5 +79,5 @@ def as_plain(network: Network, loss: Loss) -> Raw:
         **by_json,
         "kept": list(loss.kept),
         "shed": list(loss.shed),
-        "readings": loss.readings,
+        "readings": {i: str(shown) for i, shown in loss.readings.items()},
     }

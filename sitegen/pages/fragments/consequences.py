@@ -13,7 +13,7 @@ from markupsafe import Markup, escape
 
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
-from sitegen.answers.indications import reads_the_same
+from sitegen.answers.readings import Reading, reads_the_same
 from sitegen.answers.switching_changes import moves as moves_of
 from sitegen.catalogue.model import AnyOf
 from sitegen.pages.page_context import PageContext
@@ -249,7 +249,7 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
     rows: list[str] = []
     count = len(views)
     for indication in context.answers.network.catalogue.indications:
-        shown: dict[tuple[str, str], int] = {}
+        shown: dict[tuple[Reading, Reading], int] = {}
         for k, view in enumerate(views):
             now, was = view.loss.readings[indication.id], view.normal.readings[indication.id]
             if reads_the_same(now, was) != changed:

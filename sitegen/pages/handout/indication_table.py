@@ -43,7 +43,7 @@ def _indication(course: Course, indication: Indication) -> dict[str, Any]:
         else KINDS[indication.kind].lower(),
         "tells": tells,
         "power": " or ".join(power) or "none needed",
-        "normal": [loss.readings[indication.id] for loss in context.answers.normal],
+        "normal": [str(loss.readings[indication.id]) for loss in context.answers.normal],
         "note": context.fragments.prose(indication.note),
     }
 

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import partial
 
-from sitegen.answers.indications import BLANK, figure_of
 from sitegen.answers.observations import TOLERANCE_SHARE, TOLERANCE_VOLTS
+from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, Reading
 from sitegen.catalogue.model import Indication
 from sitegen.pages.links import WHICH
 from sitegen.quiz.facts import Facts, FailureCase
@@ -64,7 +64,7 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     seen = [i for i in known if i.id in named]
     readings = listed([f"{i.name} {_words(i, shown[i.id])}" for i in seen])
     text = f"{case.condition.name}: {readings}. Which of these failures explains it?"
-    asks = {"condition": case.condition.id, "reads": {i.id: shown[i.id] for i in seen}}
+    asks = {"condition": case.condition.id, "reads": {i.id: str(shown[i.id]) for i in seen}}
     others = [i for i in known if i.id in changed and i.id not in named]
     also = listed([f"{i.name} {_words(i, shown[i.id])}" for i in others[:MOST_OTHERS]])
     more = f", and {len(others) - MOST_OTHERS} more" if len(others) > MOST_OTHERS else ""
@@ -79,7 +79,7 @@ def _indications(facts: Facts) -> list[Indication]:
 
 
 def _differing(
-    known: list[Indication], before: Mapping[str, str], after: Mapping[str, str]
+    known: list[Indication], before: Mapping[str, Reading], after: Mapping[str, Reading]
 ) -> list[str]:
     """The indications that distinguish two states to a person reading them."""
     return [
@@ -89,37 +89,32 @@ def _differing(
     ]
 
 
-def _indistinguishable(indication: Indication, one: str, other: str) -> bool:
+def _indistinguishable(indication: Indication, one: Reading, other: Reading) -> bool:
     if indication.kind == "voltmeter":
-        here, there = _volts(one), _volts(other)
+        here, there = one.number, other.number
         return abs(here - there) <= max(TOLERANCE_VOLTS, TOLERANCE_SHARE * max(here, there))
     if indication.kind == "loadmeter":
         loaded = _loaded(one), _loaded(other)
         return None in loaded or loaded[0] == loaded[1]
-    return (one == "lit") == (other == "lit")
+    return (one == LIT) == (other == LIT)
 
 
-def _loaded(shown: str) -> bool | None:
+def _loaded(shown: Reading) -> bool | None:
     """Whether a loadmeter certainly shows load, or none; None if it could be read either way."""
-    figure = 0.0 if shown == BLANK else figure_of(shown)
-    if figure is None or 0 < figure < CLEARLY:
+    if shown in (LOAD, NO_LOAD) or 0 < shown.number < CLEARLY:
         return None
-    return figure > 0
+    return shown.number > 0  # a blank meter is at zero
 
 
-def _volts(shown: str) -> float:
-    return 0.0 if shown == BLANK else float(shown.split()[0])
-
-
-def _words(indication: Indication, shown: str) -> str:
+def _words(indication: Indication, shown: Reading) -> str:
     """A reading in words."""
     if indication.kind == "flag":
-        return "in view" if shown == "lit" else "out of view"
+        return "in view" if shown == LIT else "out of view"
     if indication.kind == "lamp":
-        return "lit" if shown == "lit" else "dark"
+        return "lit" if shown == LIT else "dark"
     if indication.kind == "loadmeter":
         return "shows load" if _loaded(shown) else "at zero"
-    return shown if shown == BLANK else f"at {shown}"
+    return "blank" if shown == BLANK else f"at {shown}"
 
 
 KIND = Kind("readings", "the meters and lamps show this: what failed", subjects)
