@@ -1,4 +1,4 @@
-"""The commands: read arguments, call, print. No logic of the trade.
+"""The commands: read arguments, call, print. Nothing about aircraft is decided here.
 
 Heavy modules are imported where they are used, so that a question asked on the command line does
 not wait for the page templates.
@@ -20,35 +20,36 @@ import click
 
 from sitegen.arguments import (
     NO,
-    Stop,
-    StopWithNo,
-    advice_of,
+    CommandError,
+    CommandFailed,
     airframe_id,
-    catalogue_first,
-    counted,
-    errors_of,
-    failing,
-    network_of,
+    catalogue_advice,
+    catalogue_errors,
+    failed_components,
+    meter_reading,
+    network_for,
+    networks_to_compare,
+    not_written,
     quiz_paper,
     read,
-    readable,
-    reading_told,
-    two_networks,
+    read_without_errors,
+    split_catalogue_path,
     write_file,
 )
 from sitegen.quiz.difficulty import DIFFICULTIES
+from sitegen.words import counted
 
 DEBUG = "SITEGEN_DEBUG"
-"""Set this environment variable to see where in the code a failure inside happened."""
+"""Set this environment variable to see the traceback of an internal error."""
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="sitegen", message="sitegen %(version)s")
 def commands() -> None:
-    """Answer 'what else dies?' from one wiring catalogue.
+    """Say what else loses power when something fails, from one wiring catalogue.
 
-    Every command takes the catalogue first: a folder of YAML files, or one file. Without it the
-    demo catalogue is used, an invented aircraft.
+    Every command takes the catalogue first: a folder of YAML files, or one file. Without one it
+    uses the demo catalogue of an invented aircraft.
     """
 
 
@@ -71,8 +72,8 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
         print_json(json_schema())
         return
     reading = read(catalogue)
-    errors = errors_of(reading)
-    advice = advice_of(reading, errors)
+    errors = catalogue_errors(reading)
+    advice = catalogue_advice(reading, errors)
     if as_json:
         print_json(
             {
@@ -86,7 +87,8 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
                 click.echo(title)
                 for finding in findings:
                     click.echo(f"  {finding}")
-        click.echo(f"{counted(errors, 'error')}, {counted(advice, 'piece')} of advice.")
+        advice_count = counted(len(advice) or "no", "piece")
+        click.echo(f"{counted(len(errors) or 'no', 'error')}, {advice_count} of advice.")
     if errors:
         sys.exit(NO)
 
@@ -99,18 +101,18 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
     type=click.Path(path_type=Path),
     default=Path("site"),
     show_default=True,
-    help="The site's folder; publish replaces it whole, and only if publish made it.",
+    help="The site's folder; publish replaces all of it, but only if publish made it.",
 )
 @click.option(
     "--pocket",
     type=click.Path(path_type=Path),
     metavar="FILE.html",
-    help="Write one airframe's pages as this single file instead: for a phone, or a mail.",
+    help="Write one airframe's pages as this single file instead, for a phone or a mail.",
 )
-@click.option("--airframe", help="With --pocket: the airframe by id or name; else the first.")
-@click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command to place diagrams.")
+@click.option("--airframe", help="With --pocket: airframe id or name; else the first.")
+@click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command.")
 @click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
-@click.option("--browser", envvar="SITEGEN_BROWSER", help="The Chromium or Chrome for --pdf.")
+@click.option("--browser", envvar="SITEGEN_BROWSER", help="Chromium or Chrome, for --pdf.")
 @click.option("--paper-size", "paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
 @click.pass_context
 def publish(
@@ -134,31 +136,31 @@ def publish(
 
     if pocket is not None:
         if pdf:
-            raise Stop("--pdf prints beside the pages of a folder: publish twice for both.")
-        to_pocket(context, catalogue, pocket, airframe, dot, paper)
+            raise CommandError("--pdf needs a folder, not --pocket: publish twice for both.")
+        publish_pocket(context, catalogue, pocket, airframe, dot, paper)
         return
     if airframe is not None:
-        raise Stop("--airframe chooses what goes into one file: add --pocket FILE.html.")
+        raise CommandError("--airframe is for a pocket edition: add --pocket FILE.html.")
     started = time.monotonic()
-    reading = readable(catalogue)
-    with nothing_to_collect():
+    reading = read_without_errors(catalogue)
+    with garbage_collection_off():
         site = build_site(reading, dot, processors(), [PRACTISE_PAGE], paper)
         printer = Printer(site.handouts, reading, browser, processors()) if pdf else None
         with Progress(site.count, started) as progress:
             try:
                 written = write_site(target, site.files, progress, printer or (lambda _: ()))
             except PublishRefused as refusal:
-                raise Stop(str(refusal)) from None
+                raise CommandError(str(refusal)) from None
             except OSError as error:
-                raise Stop(f"{target} could not be written: {error.strerror or error}.") from None
+                raise not_written(target, error) from None
     for notice in site.notices:
         click.echo(f"sitegen: {notice}", err=True)
     click.echo(f"{written} files in {target}. Open {target / 'index.html'}.")
     if printer and printer.problem:
-        raise StopWithNo(f"the handouts were not printed: {printer.problem}")
+        raise CommandFailed(f"the handouts were not printed: {printer.problem}")
 
 
-def to_pocket(
+def publish_pocket(
     context: click.Context,
     catalogue: Path | None,
     target: Path,
@@ -175,19 +177,19 @@ def to_pocket(
     from sitegen.quiz.paper_pages import PRACTISE_PAGE
 
     if context.get_parameter_source("target") is not click.core.ParameterSource.DEFAULT:
-        raise Stop("--to writes a folder and --pocket one file: publish twice for both.")
-    reading = readable(catalogue)
+        raise CommandError("--to writes a folder and --pocket one file: publish twice for both.")
+    reading = read_without_errors(catalogue)
     assert reading.catalogue is not None
-    with nothing_to_collect():
+    with garbage_collection_off():
         try:
-            one = airframe_id(reading.catalogue, airframe)
-            made = build_pocket(reading, one, dot, processors(), [PRACTISE_PAGE], paper)
-            write_pocket(target, made.text)
-        except (NotFound, PublishRefused) as problem:
-            raise Stop(str(problem)) from None
+            airframe = airframe_id(reading.catalogue, airframe)
+            edition = build_pocket(reading, airframe, dot, processors(), [PRACTISE_PAGE], paper)
+            write_pocket(target, edition.text)
+        except (NotFound, PublishRefused) as error:
+            raise CommandError(str(error)) from None
         except OSError as error:
-            raise Stop(f"{target} could not be written: {error.strerror or error}.") from None
-    for notice in made.notices:
+            raise not_written(target, error) from None
+    for notice in edition.notices:
         click.echo(f"sitegen: {notice}", err=True)
     click.echo(f"{target}, {target.stat().st_size / 1000:,.0f} kB. Open it in a browser.")
 
@@ -205,19 +207,19 @@ def drop(
     after: bool,
     as_json: bool,
 ) -> None:
-    """What is lost when these drop, all at once.
+    """What is lost when all of these fail at once.
 
-    NAME is a source, bus, device or breaker by id, name or place, with a mode after a colon if it
-    matters (left-main:shorted), or a named failure.
+    NAME is a source, bus, device or breaker by id, name or panel position, with a mode after a
+    colon where it has several (left-main:shorted), or a named failure.
     """
     from sitegen.answers.drop import drop as answer
-    from sitegen.terminal.answer_text import loss_text
+    from sitegen.terminal.drop_text import loss_text
 
-    path, wanted = catalogue_first(names)
+    path, wanted = split_catalogue_path(names)
     if not wanted:
-        raise Stop("say what drops, for example: sitegen drop left-main")
-    network = network_of(path, airframe)
-    where, faults, named = failing(network, condition, wanted, after)
+        raise CommandError("name what fails, for example: sitegen drop left-main")
+    network = network_for(path, airframe)
+    where, faults, named = failed_components(network, condition, wanted, after)
     loss = answer(network, where, faults, named.then if after and named else None)
     if as_json:
         print_json(loss.as_json(network))
@@ -234,34 +236,37 @@ def drop(
 def trace(
     names: tuple[str, ...], airframe: str | None, condition: str | None, as_json: bool
 ) -> None:
-    """How equipment is fed, or who provides a function; which failures take it, up to three."""
+    """How equipment is fed, or what provides a function; which failures, up to three, take it."""
     from sitegen.answers.find import NotFound, find_condition, find_equipment, find_function
     from sitegen.answers.function_status import FunctionStatus, function_status
     from sitegen.answers.trace import Trace
     from sitegen.answers.trace import trace as answer
-    from sitegen.terminal.answer_text import function_text, trace_text
+    from sitegen.terminal.function_text import function_text
+    from sitegen.terminal.trace_text import trace_text
 
-    path, wanted = catalogue_first(names)
+    path, wanted = split_catalogue_path(names)
     if len(wanted) != 1:
-        raise Stop("name one piece of equipment or function, for example: sitegen trace com-1")
-    network = network_of(path, airframe)
+        raise CommandError(
+            "name one piece of equipment or function, for example: sitegen trace com-1"
+        )
+    network = network_for(path, airframe)
     try:
         where = find_condition(network, condition) if condition else None
         function = find_function(network, wanted[0])
-        found: Trace | FunctionStatus
+        result: Trace | FunctionStatus
         if function is not None:
-            found = function_status(network, function, where)
+            result = function_status(network, function, where)
         else:
-            found = answer(network, find_equipment(network, wanted[0]), where)
-    except NotFound as problem:
-        raise Stop(str(problem)) from None
+            result = answer(network, find_equipment(network, wanted[0]), where)
+    except NotFound as error:
+        raise CommandError(str(error)) from None
     if as_json:
-        print_json(found.as_json(network))
+        print_json(result.as_json(network))
         return
-    if isinstance(found, FunctionStatus):
-        print_lines(function_text(network, found))
+    if isinstance(result, FunctionStatus):
+        print_lines(function_text(network, result))
     else:
-        print_lines(trace_text(network, found))
+        print_lines(trace_text(network, result))
 
 
 @commands.command()
@@ -281,16 +286,16 @@ def loads(
 ) -> None:
     """Amps on every source, bus and feeder; minutes on battery.
 
-    Without a NAME, with nothing failed, and what the worst failure would make of it; with names as
-    for drop, with these failed.
+    With names as for drop: when these have failed. Without: when nothing has, with the worst that
+    a single failure makes of each figure.
     """
     from sitegen.answers.loads.load_table import load_table
-    from sitegen.terminal.answer_text import fault_text
     from sitegen.terminal.load_text import load_csv, load_text
+    from sitegen.terminal.shared_text import fault_text
 
-    path, wanted = catalogue_first(names)
-    network = network_of(path, airframe)
-    where, faults, named = failing(network, condition, wanted, after)
+    path, wanted = split_catalogue_path(names)
+    network = network_for(path, airframe)
+    where, faults, named = failed_components(network, condition, wanted, after)
     table = load_table(network, where, faults, named, after)
     if as_json:
         print_json(table.as_json(network))
@@ -327,10 +332,10 @@ def troubleshoot(
     tolerance: float | None,
     as_json: bool,
 ) -> None:
-    """Which failures explain what you see, and where to look next.
+    """Which failures explain what you see, and what to check next.
 
-    Tell as much or as little as you have. With nothing told: what each failure shows, which look
-    the same, and which no indication shows.
+    Without observations: what each failure shows, which failures show the same, and which no
+    indication shows.
     """
     from sitegen.answers.find import NotFound, find_condition, find_observation
     from sitegen.answers.observations import TOLERANCE_VOLTS
@@ -346,38 +351,40 @@ def troubleshoot(
         signatures_text,
     )
 
-    network = network_of(catalogue, airframe)
-    told = [
+    network = network_for(catalogue, airframe)
+    observed = [
         *((name, "dead") for name in dead),
         *((name, "works") for name in works),
-        *(reading_told(text) for text in reads),
+        *(meter_reading(text) for text in reads),
         *((name, "lit") for name in lit),
         *((name, "unlit") for name in unlit),
     ]
     try:
         where = find_condition(network, condition)
-        seen = list(dict.fromkeys(find_observation(network, *one) for one in told))
-    except NotFound as problem:
-        raise Stop(str(problem)) from None
-    subjects = [o.subject for o in seen]
-    for twice in (s for s in subjects if subjects.count(s) > 1):
-        said = " and ".join(seen_text(o) for o in seen if o.subject == twice)
-        raise Stop(f"'{twice}' cannot be {said} at the same time.")
+        observations = dict.fromkeys(find_observation(network, *one) for one in observed)
+    except NotFound as error:
+        raise CommandError(str(error)) from None
+    subjects = [o.subject for o in observations]
+    for subject in (s for s in subjects if subjects.count(s) > 1):
+        states = " and ".join(seen_text(o) for o in observations if o.subject == subject)
+        raise CommandError(f"'{subject}' cannot be {states} at the same time.")
     if tolerance is not None and not 0 <= tolerance < 1000:
-        raise Stop("--tolerance is in volts, from 0 up.")
-    if not seen:
+        raise CommandError("--tolerance is in volts, from 0 up.")
+    if not observations:
         table = signature_table(solve(network, every_single([where], network.faults)), where)
         if as_json:
             print_json(signatures_json(network, table))
         else:
             print_lines(signatures_text(network, table))
         return
-    found = answer(network, where, seen, TOLERANCE_VOLTS if tolerance is None else tolerance)
+    if tolerance is None:
+        tolerance = TOLERANCE_VOLTS
+    diagnosis = answer(network, where, list(observations), tolerance)
     if as_json:
-        print_json(diagnosis_json(network, found))
+        print_json(diagnosis_json(network, diagnosis))
     else:
-        print_lines(diagnosis_text(network, found))
-    if not found.candidates:
+        print_lines(diagnosis_text(network, diagnosis))
+    if not diagnosis.candidates:
         sys.exit(NO)
 
 
@@ -392,15 +399,15 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
     from sitegen.answers.differences import differences as answer
     from sitegen.terminal.differences_text import differences_json, differences_text
 
-    # A catalogue alone is a question here.
-    alone = len(names) == 1 and os.path.exists(names[0])
-    path, wanted = (Path(names[0]), names[1:]) if alone else catalogue_first(names)
-    one, other = two_networks(path, wanted)
-    found = answer(one, other)
+    # Here a catalogue without names is a question: compare its first and last airframe.
+    only_catalogue = len(names) == 1 and os.path.exists(names[0])
+    path, wanted = (Path(names[0]), ()) if only_catalogue else split_catalogue_path(names)
+    one, other = networks_to_compare(path, wanted)
+    between = answer(one, other)
     if as_json:
-        print_json(differences_json(found))
+        print_json(differences_json(between))
     else:
-        print_lines(differences_text(one, other, found))
+        print_lines(differences_text(one, other, between))
 
 
 @commands.command()
@@ -412,7 +419,7 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
 @click.option(
     "--difficulty", type=click.Choice(DIFFICULTIES), help="Only these; else some of each."
 )
-@click.option("--seed", default="1", show_default=True, help="The same seed, the same paper.")
+@click.option("--seed", default="1", show_default=True, help="The same seed gives the same paper.")
 @click.option("--paper", "to_write", type=FILE, metavar="FILE", help="A paper with its key, HTML.")
 @click.option("--practise", "to_practise", type=FILE, metavar="FILE", help="One page for a phone.")
 @click.option("--cards", "to_cut", type=FILE, metavar="FILE", help="Cards to cut out, HTML.")
@@ -440,7 +447,7 @@ def quiz(
 ) -> None:
     """Questions with answers, to print, to practise and to cut out.
 
-    Printed here with the key after them, unless a file or --json is asked for.
+    Printed on the terminal with the key after them, unless a file or --json is asked for.
     """
     from sitegen.quiz.paper_pages import paper_page, practise_page
     from sitegen.quiz.printed_cards import cards_page
@@ -455,21 +462,21 @@ def quiz(
     if to_cut:
         files[to_cut] = cards_page(paper, paper_size)
     if len(files) < sum(path is not None for path in (to_write, to_practise, to_cut)):
-        raise Stop("--paper, --practise and --cards need files of their own.")
+        raise CommandError("--paper, --practise and --cards need a file each.")
     for path, text in files.items():
         write_file(path, text)
     if as_json:
         print_json(quiz_json(paper))
     elif files:
-        told = counted(paper.questions, "question")
-        click.echo(f"{told} in {' and '.join(map(str, files))}.")
+        number = counted(len(paper.questions), "question")
+        click.echo(f"{number} in {' and '.join(map(str, files))}.")
     else:
         print_lines(quiz_text(paper))
 
 
 @contextmanager
-def nothing_to_collect() -> Iterator[None]:
-    """What is worked out stays in use: looking for garbage finds none, and takes long."""
+def garbage_collection_off() -> Iterator[None]:
+    """Everything computed stays in use: collecting garbage takes long and frees nothing."""
     was_on = gc.isenabled()
     gc.disable()
     try:
@@ -502,7 +509,7 @@ def print_lines(lines: Iterable[str]) -> None:
 
 
 def main() -> NoReturn:
-    """Run a command; whatever happens, the user gets a sentence and no traceback."""
+    """Run a command; on an internal error the user gets one sentence and no traceback."""
     try:
         commands(prog_name="sitegen")
     except Exception as error:
@@ -510,8 +517,8 @@ def main() -> NoReturn:
             raise
         kind = type(error).__name__
         click.echo(
-            f"sitegen: something went wrong inside ({kind}: {error})."
-            f" Nothing was changed. Set {DEBUG}=1 to see where, and report it.",
+            f"sitegen: internal error ({kind}: {error})."
+            f" Nothing was changed. Set {DEBUG}=1 to see where it happened, and report it.",
             err=True,
         )
         sys.exit(NO)

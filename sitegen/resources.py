@@ -1,4 +1,4 @@
-"""Where the project's own data lies: beside the package in a checkout, inside it in a wheel."""
+"""Where the project's own data is: beside the package in a checkout, inside it in a wheel."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def demo_catalogue() -> Path:
 
 
 def reference(name: str) -> Path:
-    """A table from an open standard, by its file's name."""
+    """A table from an open standard, by its file name."""
     return _folder("data") / "reference" / name
 
 

@@ -1,9 +1,9 @@
-"""The commands as they are called: exit codes, names, what they print, and what they refuse.
+"""The commands as a user calls them: exit codes, names, output, and refusals.
 
 The aircraft is small enough to work its answers out by hand. Each generator feeds its own bus, both
 feed the essential bus through a breaker and a diode, the battery feeds the hot bus. A standby relay
-brings the battery to the essential bus when that is dead, and, badly thought out, lets go as soon
-as it has done so: once both sides are gone it chatters. Nothing is listed in the order of its ids.
+brings the battery to the essential bus when that is dead, and, by a fault of its design, opens again as
+soon as it has done so: once both sides are dead it chatters. Nothing is listed in the order of its ids.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from click.testing import CliRunner, Result
 from sitegen import arguments, cli
 from sitegen.cli import commands
 
-FINE, NO, CALLED_WRONGLY = 0, 1, 2
+FINE, NO, WRONG_USAGE = 0, 1, 2
 
 DUNLIN = """\
 format: 1
@@ -134,7 +134,7 @@ def broken(tmp_path: Path) -> str:
 def run(*arguments: str) -> Result:
     try:
         runner = CliRunner(mix_stderr=False)  # type: ignore[call-arg]
-    except TypeError:  # from click 8.2 on they are always apart
+    except TypeError:  # from click 8.2 on they are always separate
         runner = CliRunner()
     return runner.invoke(commands, arguments)
 
@@ -154,7 +154,7 @@ def answered_json(*arguments: str) -> Any:
 def refused(*arguments: str) -> str:
     """The one message of a command that was called wrongly, and says nothing else."""
     result = run(*arguments)
-    assert result.exit_code == CALLED_WRONGLY, result.output
+    assert result.exit_code == WRONG_USAGE, result.output
     assert isinstance(result.exception, SystemExit)
     assert result.stdout == ""
     assert result.stderr.startswith("sitegen: ")
@@ -197,7 +197,7 @@ def test_a_catalogue_with_a_problem_is_answered_with_1_and_the_problem(
 @pytest.mark.parametrize("command", EVERY_COMMAND)
 def test_a_path_to_nothing_is_called_wrongly_and_says_so(command: str) -> None:
     result = run(command, "nowhere/dunlin.yaml", *EVERY_COMMAND[command])
-    assert result.exit_code == CALLED_WRONGLY
+    assert result.exit_code == WRONG_USAGE
     assert "there is no catalogue 'nowhere/dunlin.yaml'" in result.output
     assert isinstance(result.exception, SystemExit)
 
@@ -216,7 +216,7 @@ def test_a_folder_without_a_catalogue_is_answered_with_1(command: str, tmp_path:
 )
 def test_what_no_command_knows_is_answered_with_2(arguments: tuple[str, ...]) -> None:
     result = run(*arguments)
-    assert result.exit_code == CALLED_WRONGLY
+    assert result.exit_code == WRONG_USAGE
     assert "Error: No such" in result.stderr
 
 
@@ -246,7 +246,7 @@ def test_inspect_counts_what_it_finds(dunlin: str, broken: str) -> None:
     assert run("inspect", broken).stdout.splitlines()[-1].startswith("1 error, ")
 
 
-def test_inspect_json_tells_place_message_and_hint(dunlin: str, broken: str) -> None:
+def test_inspect_json_has_place_message_and_hint(dunlin: str, broken: str) -> None:
     assert answered_json("inspect", dunlin)["errors"] == []
     result = run("inspect", broken, "--json")
     assert result.exit_code == NO
@@ -324,7 +324,7 @@ def test_a_catalogue_with_a_problem_leaves_the_site_that_was(
 
 
 def test_drop_json_is_one_object_of_this_shape(dunlin: str) -> None:
-    """The left bus takes its radio; the fan goes on from the right; the clock is on the battery."""
+    """The left bus takes its radio; the fan has a right supply; the clock is on the battery."""
     answer = answered_json("drop", dunlin, "left")
     live = {"live": True, "volts": 28.5}
     assert answer == {
@@ -370,14 +370,14 @@ def test_drop_json_says_what_had_no_power_to_begin_with(dunlin: str) -> None:
     assert parked["contactors"] == {"k-left": "open", "k-right": "open", "k-standby": "open"}
 
 
-def test_drop_json_names_the_relay_that_never_settles(dunlin: str) -> None:
+def test_drop_json_names_the_relay_that_chatters(dunlin: str) -> None:
     both = answered_json("drop", dunlin, "left", "right")
     assert both["chatter"] == ["k-standby"]
     assert both["contactors"]["k-standby"] == "open"
     assert both["lost"] == ["com-1", "com-2", "fan", "heater", "lamp"]
 
 
-def test_a_mode_stands_after_a_colon(dunlin: str) -> None:
+def test_a_mode_comes_after_a_colon(dunlin: str) -> None:
     """A short on the left bus pulls its generator down: no breaker is between them."""
     shorted = answered_json("drop", dunlin, "left:shorted")
     assert shorted["failed"] == [{"id": "left", "mode": "shorted"}]
@@ -433,8 +433,8 @@ def test_after_needs_a_failure_with_actions_of_the_crew(dunlin: str) -> None:
 
 
 def test_drop_with_nothing_named_says_what_to_name(dunlin: str) -> None:
-    assert refused("drop", dunlin) == "say what drops, for example: sitegen drop left-main"
-    assert refused("drop") == "say what drops, for example: sitegen drop left-main"
+    assert refused("drop", dunlin) == "name what fails, for example: sitegen drop left-main"
+    assert refused("drop") == "name what fails, for example: sitegen drop left-main"
 
 
 def test_equipment_does_not_drop_but_what_feeds_it_does(dunlin: str) -> None:
@@ -562,14 +562,14 @@ def test_what_nothing_explains_is_answered_with_1(dunlin: str) -> None:
     assert (as_json.exit_code, json.loads(as_json.stdout)["candidates"]) == (NO, [])
 
 
-def test_with_nothing_told_every_failure_shows_itself(dunlin: str) -> None:
+def test_without_observations_the_answer_is_what_every_failure_shows(dunlin: str) -> None:
     table = answered_json("troubleshoot", dunlin)
     assert table["normal"] == {"left-volts": "28.5 V", "left-lamp": "unlit"}
     assert {"id": "fl-hot", "mode": "open"} in table["unseen"]
 
 
 @pytest.mark.parametrize(
-    ("told", "said"),
+    ("observations", "said"),
     [
         ("--dead nothing", "'nothing' is not equipment here"),
         ("--works left-volts", "'left-volts' is not equipment here"),
@@ -594,14 +594,14 @@ def test_with_nothing_told_every_failure_shows_itself(dunlin: str) -> None:
     ],
 )
 def test_what_cannot_have_been_seen_is_refused_in_one_message(
-    dunlin: str, told: str, said: str
+    dunlin: str, observations: str, said: str
 ) -> None:
-    assert said in refused("troubleshoot", dunlin, *shlex.split(told))
+    assert said in refused("troubleshoot", dunlin, *shlex.split(observations))
 
 
 def test_a_tolerance_that_is_no_number_is_refused(dunlin: str) -> None:
     result = run("troubleshoot", dunlin, "--tolerance", "some")
-    assert result.exit_code == CALLED_WRONGLY
+    assert result.exit_code == WRONG_USAGE
     assert "'some' is not a valid float" in result.stderr
 
 
@@ -614,7 +614,7 @@ def test_a_reading_is_reported_back_as_a_number(dunlin: str, figure: str, number
     assert f"Seen: Left voltmeter reads {number}\n" in said
 
 
-def test_the_same_told_twice_is_told_once(dunlin: str) -> None:
+def test_an_observation_given_twice_counts_once(dunlin: str) -> None:
     once = answered_json("troubleshoot", dunlin, "--dead", "com-2")
     assert answered_json("troubleshoot", dunlin, "--dead", "com-2", "--dead", "VHF COM 2") == once
 
@@ -622,7 +622,7 @@ def test_the_same_told_twice_is_told_once(dunlin: str) -> None:
 # loads
 
 
-def test_loads_says_what_each_source_gives_and_what_the_worst_failure_makes_of_it() -> None:
+def test_loads_has_the_amps_of_each_source_and_the_worst_failure_for_it() -> None:
     said = answered("loads")
     assert "Starter-generator 1: 182.0 A of 300 A, 61 %" in said
     assert "at worst 212.3 A, 71 %: Starter-generator 2 lost" in said
@@ -640,9 +640,9 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
     }
     sources = {s for s in found["sources"] if s.startswith(("gen", "battery"))}
     drawn = sum(found["buses"].values())
-    given = sum(found["sources"][s]["amps"] for s in found["sources"])
+    supplied = sum(found["sources"][s]["amps"] for s in found["sources"])
     assert sources == {"battery"}
-    assert given == pytest.approx(drawn, abs=1e-9)
+    assert supplied == pytest.approx(drawn, abs=1e-9)
 
 
 def test_loads_as_a_table_for_a_spreadsheet() -> None:

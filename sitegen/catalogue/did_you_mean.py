@@ -155,7 +155,7 @@ def a(noun: str) -> str:
     return f"an {noun}" if noun[0] in "aeio" else f"a {noun}"
 
 
-def counted(count: int, one: str, more: str | None = None) -> str:
+def counted(count: int | str, one: str, more: str | None = None) -> str:
     """A number with its noun.
 
     >>> counted(1, "breaker"), counted(3, "breaker"), counted(2, "bus", "buses")

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitegen.quiz.paper import Paper
 from sitegen.quiz.question import Question, letter
-from sitegen.terminal.answer_text import CAUTION, heading
+from sitegen.terminal.shared_text import CAUTION, heading
 
 
 def quiz_text(paper: Paper) -> Iterator[str]:

@@ -13,18 +13,18 @@ from sitegen.answers.signatures import Signatures
 from sitegen.answers.troubleshoot import Check, Diagnosis
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.answer_text import CAUTION, fault_text, heading
+from sitegen.terminal.shared_text import CAUTION, fault_text, heading
 
 NOT_COUNTED = (
-    "Only the wiring is tried here. A dead item may itself have failed, a meter may read falsely, a"
-    " wire may be off: where one item alone is dead, look at it and its breaker first."
+    "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
+    " wrong, a wire may be off: if only one item is dead, check it and its breaker first."
 )
 MOST_LISTED = 12
 MOST_NAMES = 6
 
 
 def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
-    """Question 3's answer, line by line."""
+    """The failures that explain what is seen, line by line."""
     yield heading(network, diagnosis.condition)
     yield "Seen: " + "; ".join(_seen(network, o) for o in diagnosis.observations)
     yield ""
@@ -37,8 +37,10 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     for size in sorted({len(c) for c in candidates}):
         of_size = [i for i, c in enumerate(candidates) if len(c) == size]
         together = ("One failure", "Two failures", "Three failures")[size - 1]
-        ways = "this explains" if len(of_size) == 1 else f"{len(of_size)} explain"
-        yield f"{together}, {ways} it:" if len(of_size) == 1 else f"{together}: {ways} it"
+        if len(of_size) == 1:
+            yield f"{together}, this explains it:"
+        else:
+            yield f"{together}: {len(of_size)} explain it"
         for i in of_size[:MOST_LISTED]:
             yield f"  {sets_text(network, candidates[i])}"
             if i < len(diagnosis.losses):
@@ -55,25 +57,25 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
                 more = f" and {len(left) - 3} more" if len(left) > 3 else ""
                 yield f"    {answer}: {'; '.join(names)}{more}"
     elif len(candidates) > 1:
-        yield "\nNo reading and no item tells these apart."
+        yield "\nNo reading and no item distinguishes these."
     yield f"\n{NOT_COUNTED}"
     yield f"\n{CAUTION}"
 
 
-def signatures_text(network: Network, found: Signatures) -> Iterator[str]:
-    """Question 5's answer, line by line."""
+def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
+    """What each single failure shows, line by line."""
     names = network.names
-    yield heading(network, found.condition)
-    yield "What each single failure shows, those that look the same together\n"
-    for signature in found.shown:
+    yield heading(network, signatures.condition)
+    yield "What each single failure shows; failures with the same readings together\n"
+    for signature in signatures.shown:
         readings = dict(signature.readings)
         yield "; ".join(f"{names[i]} {readings[i]}" for i in signature.changed)
         for fault in signature.faults:
             yield f"    {fault_text(network, *fault)}"
-    yield "\nNo indication shows these, though something is lost or reduced"
-    for fault in found.unseen:
+    yield "\nNo indication shows these, but something is lost or reduced"
+    for fault in signatures.unseen:
         yield f"    {fault_text(network, *fault)}"
-    yield f"\n{len(found.harmless)} failures change nothing in this condition."
+    yield f"\n{len(signatures.harmless)} failures change nothing in this condition."
     yield f"\n{CAUTION}"
 
 
@@ -111,21 +113,21 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
     }
 
 
-def signatures_json(network: Network, found: Signatures) -> dict[str, Any]:
+def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
     """The table of failures and indications as an object."""
     return {
         "airframe": network.airframe,
-        "condition": found.condition,
-        "normal": _readings_json(found.normal.items()),
+        "condition": signatures.condition,
+        "normal": _readings_json(signatures.normal.items()),
         "shown": [
             {
                 "readings": _readings_json(signature.readings),
                 "failed": _faults_json(signature.faults),
             }
-            for signature in found.shown
+            for signature in signatures.shown
         ],
-        "unseen": _faults_json(found.unseen),
-        "harmless": _faults_json(found.harmless),
+        "unseen": _faults_json(signatures.unseen),
+        "harmless": _faults_json(signatures.harmless),
     }
 
 
@@ -135,7 +137,7 @@ def sets_text(network: Network, faults: CutSet) -> str:
 
 
 def check_text(network: Network, check: Check) -> str:
-    """What to look at, in words."""
+    """What to check, as an instruction."""
     name = network.names[check.subject]
     if check.source_off:
         return f"Take {network.names[check.source_off]} off line, then read {name}"
@@ -158,7 +160,7 @@ def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) 
 def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     for near in diagnosis.near_misses:
         against = "; ".join(_seen(network, o) for o in near.against)
-        yield f"  {sets_text(network, near.failed)}: only this stands against it: {against}"
+        yield f"  {sets_text(network, near.failed)}: all but this fits: {against}"
 
 
 def _seen(network: Network, observation: Observation) -> str:

@@ -7,10 +7,10 @@ from typing import Any
 
 from sitegen.answers.differences import Differences
 from sitegen.solver.network import Network
-from sitegen.terminal.answer_text import CAUTION, fault_text
+from sitegen.terminal.shared_text import CAUTION, fault_text
 from sitegen.words import counted
 
-SAID = {
+SECTION_NOUNS = {
     "sources": "source",
     "buses": "bus",
     "devices": "device",
@@ -23,31 +23,31 @@ SAID = {
 }
 
 
-def differences_text(one: Network, other: Network, found: Differences) -> Iterator[str]:
-    """Question 7's answer, line by line."""
-    called = {a.id: a.name for a in one.catalogue.airframes}
-    here, there = called[found.one], called[found.other]
+def differences_text(one: Network, other: Network, differences: Differences) -> Iterator[str]:
+    """How two airframes differ, line by line."""
+    names = {a.id: a.name for a in one.catalogue.airframes}
+    here, there = names[differences.one], names[differences.other]
     aircraft = one.catalogue.aircraft
-    yield f"{aircraft.name}, revision {aircraft.revision} | {here} beside {there}"
-    if not (found.only_one or found.only_other or found.changed):
-        yield "\nThe two are wired alike."
+    yield f"{aircraft.name}, revision {aircraft.revision} | {here} and {there}"
+    if not (differences.only_one or differences.only_other or differences.changed):
+        yield "\nThe two are wired the same."
     for title, network, entries in (
-        (f"Only on {here}", one, found.only_one),
-        (f"Only on {there}", other, found.only_other),
+        (f"Only on {here}", one, differences.only_one),
+        (f"Only on {there}", other, differences.only_other),
     ):
         if entries:
             yield f"\n{title}"
-            yield from _listed(network, entries)
-    if found.changed:
+            yield from _by_section(network, entries)
+    if differences.changed:
         yield "\nNot the same"
-        for change in found.changed:
+        for change in differences.changed:
             yield f"  {_name(one, change.section, change.id)}"
             for field, was, now in change.fields:
                 yield f"    {field}: {was} | {now}"
-    if found.consequences:
+    if differences.consequences:
         yield "\nThe same failure takes something else"
         conditions = one.condition_names
-        for consequence in found.consequences:
+        for consequence in differences.consequences:
             fault = fault_text(one, *consequence.fault)
             yield f"  {fault}, {conditions[consequence.condition]}"
             for place, items in (
@@ -55,20 +55,20 @@ def differences_text(one: Network, other: Network, found: Differences) -> Iterat
                 (there, consequence.only_other),
             ):
                 if items:
-                    names = ", ".join(one.names[item] for item in items)
-                    yield f"    only on {place}: {names}"
-    elif found.changed or found.only_one or found.only_other:
+                    lost = ", ".join(one.names[item] for item in items)
+                    yield f"    only on {place}: {lost}"
+    elif differences.changed or differences.only_one or differences.only_other:
         yield "\nNo single failure that both can have takes other equipment that both have."
     yield f"\n{CAUTION}"
 
 
-def differences_json(found: Differences) -> dict[str, Any]:
+def differences_json(differences: Differences) -> dict[str, Any]:
     """The object that `differences --json` prints."""
     return {
-        "airframes": [found.one, found.other],
+        "airframes": [differences.one, differences.other],
         "only": {
-            found.one: [{"section": s, "id": i} for s, i in found.only_one],
-            found.other: [{"section": s, "id": i} for s, i in found.only_other],
+            differences.one: [{"section": s, "id": i} for s, i in differences.only_one],
+            differences.other: [{"section": s, "id": i} for s, i in differences.only_other],
         },
         "changed": [
             {
@@ -76,23 +76,26 @@ def differences_json(found: Differences) -> dict[str, Any]:
                 "id": c.id,
                 "fields": {field: [was, now] for field, was, now in c.fields},
             }
-            for c in found.changed
+            for c in differences.changed
         ],
         "consequences": [
             {
                 "condition": c.condition,
                 "failed": {"id": c.fault[0], "mode": c.fault[1]},
-                "lost_only": {found.one: list(c.only_one), found.other: list(c.only_other)},
+                "lost_only": {
+                    differences.one: list(c.only_one),
+                    differences.other: list(c.only_other),
+                },
             }
-            for c in found.consequences
+            for c in differences.consequences
         ],
     }
 
 
-def _listed(network: Network, entries: Sequence[tuple[str, str]]) -> Iterator[str]:
+def _by_section(network: Network, entries: Sequence[tuple[str, str]]) -> Iterator[str]:
     for section in dict.fromkeys(section for section, _ in entries):
         names = [_name(network, s, name) for s, name in entries if s == section]
-        number = counted(len(names), SAID[section], _plural(section))
+        number = counted(len(names), SECTION_NOUNS[section], _plural(section))
         yield f"  {number}: {', '.join(names)}"
 
 

@@ -11,7 +11,7 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import SMALL, LoadTable, Worst, most_first
 from sitegen.solver.load_figures import whole
 from sitegen.solver.network import Network
-from sitegen.terminal.answer_text import CAUTION, fault_text, heading
+from sitegen.terminal.shared_text import CAUTION, fault_text, heading
 from sitegen.words import counted
 
 MOST_LISTED = 10

@@ -146,7 +146,7 @@ def test_two_outputs_cannot_share_a_file(tmp_path: Path) -> None:
     path = tmp_path / "one.html"
     result = quiz("--count", 2, "--paper", path, "--cards", path)
     assert result.exit_code == CALLED_WRONGLY
-    assert "need files of their own" in result.output
+    assert "need a file each" in result.output
     assert not path.exists()
 
 

@@ -1,0 +1,51 @@
+"""A function's status, as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.answers.function_status import FunctionStatus
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault
+from sitegen.terminal.shared_text import (
+    CAUTION,
+    fault_text,
+    heading,
+    in_conditions,
+    section,
+    set_lines,
+)
+
+
+def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
+    """A function's status in each condition, and what takes it, line by line."""
+    names = network.names
+    function = next(f for f in network.catalogue.functions if f.id == status.function)
+    yield heading(network)
+    kind = "essential function" if function.essential else "function"
+    yield f"{function.name} ({function.id}), {kind}"
+    yield (
+        f"{function.need} of {len(function.provided_by)} needed:"
+        f" {', '.join(names[p] for p in function.provided_by)}"
+    )
+    yield ""
+    spare = "nothing to spare" if function.need < len(function.provided_by) else "all needed"
+    labels = {"kept": "kept", "one-left": f"kept, {spare}", "lost": "not available"}
+    for condition in network.catalogue.conditions:
+        working = ", ".join(names[p] for p in status.working[condition.id])
+        by = f": {working}" if working else ""
+        yield f"{condition.name}: {labels[status.states[condition.id]]}{by}"
+    every = len(network.catalogue.conditions)
+    same_conditions: dict[tuple[str, ...], list[Fault]] = {}
+    for fault, conditions in status.takes.items():
+        same_conditions.setdefault(conditions, []).append(fault)
+    lines = [
+        f"  {'; '.join(fault_text(network, *f) for f in faults)}"
+        f"{in_conditions(network, conditions) if len(conditions) < every else ''}"
+        for conditions, faults in same_conditions.items()
+    ]
+    yield from section("Single failures that take it", lines)
+    if not lines:
+        yield "\nNo single failure takes it, in any condition."
+    yield from set_lines(network, status.condition, status.sets)
+    yield f"\n{CAUTION}"

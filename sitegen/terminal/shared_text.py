@@ -1,0 +1,89 @@
+"""What the answers on a terminal share: the caution, headings, failures, places, sections."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from sitegen.answers.cut_sets import GroupedSet, drawn_together, sets_in
+from sitegen.solver.network import Connection, Network
+from sitegen.solver.scenarios import Fault
+
+MOST_SETS = 12
+"""The most lines of failure sets; the rest are counted."""
+
+CAUTION = (
+    "A study aid, computed from the catalogue. The aircraft's approved manuals and local rules"
+    " come first; work on aircraft electrics is for licensed people."
+)
+
+
+def heading(network: Network, condition: str | None = None) -> str:
+    """Aircraft, revision, airframe and condition in one line."""
+    aircraft = network.catalogue.aircraft
+    airframe = next(a.name for a in network.catalogue.airframes if a.id == network.airframe)
+    parts = [f"{aircraft.name}, revision {aircraft.revision}", airframe]
+    if condition:
+        parts.append(network.condition_names[condition])
+    return " | ".join(parts)
+
+
+def fault_text(network: Network, component: str, mode: str) -> str:
+    """`Left main bus shorted`."""
+    return f"{network.names[component]} {mode.replace('-', ' ')}"
+
+
+def place_text(network: Network, connection: Connection) -> str:
+    """`COM 1 10 A, Right side wall B7`: placard, rating, panel, position."""
+    if connection.protector is None:
+        through = ", ".join(network.names[d] for d in connection.through)
+        return f"no breaker of its own{', through ' if through else ''}{through}"
+    c = network.components[connection.protector]
+    words = f"{c.name} {c.amps:g} A" if c.amps else c.name
+    where = " ".join(w for w in (network.panel_names.get(c.panel or "", ""), c.at) if w)
+    return f"{words}, {where}" if where else words
+
+
+def in_words(text: str) -> str:
+    """An author's text on one line, its links as their words alone."""
+    return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
+
+
+def section(title: str, lines: Sequence[str]) -> Iterator[str]:
+    """A title with its lines after a blank line; nothing without lines."""
+    if lines:
+        yield f"\n{title}"
+        yield from lines
+
+
+def in_conditions(network: Network, conditions: Iterable[str]) -> str:
+    """` (in Cruise, Approach)`."""
+    return f" (in {', '.join(network.condition_names[c] for c in conditions)})"
+
+
+def set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> Iterator[str]:
+    """The minimal cut sets of two and of three failures, grouped to fit few lines."""
+    condition_name = network.condition_names.get(condition, "")
+    for size, word in ((2, "Two"), (3, "Three")):
+        of_size = [s for s in sets if len(s) == size]
+        if not of_size:
+            if condition_name:
+                yield f"\n{word} failures that take it only together, in {condition_name}: none"
+            continue
+        lines = drawn_together(of_size)
+        number = sum(map(sets_in, of_size))
+        yield f"\n{word} failures that take it only together, in {condition_name}: {number}"
+        for groups in lines[:MOST_SETS]:
+            yield f"  {', with '.join(_group_text(network, group) for group in groups)}"
+        left = sum(map(sets_in, lines[MOST_SETS:]))
+        if left:
+            yield f"  and {left} more"
+
+
+def _group_text(network: Network, group: Sequence[Fault]) -> str:
+    """`(Left main bus dead or shorted or Left fuse link open)`."""
+    modes: dict[str, list[str]] = {}
+    for component, mode in group:
+        modes.setdefault(component, []).append(mode.replace("-", " "))
+    texts = [f"{network.names[c]} {' or '.join(of_component)}" for c, of_component in modes.items()]
+    return texts[0] if len(group) == 1 else f"({' or '.join(texts)})"

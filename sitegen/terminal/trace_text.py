@@ -1,0 +1,86 @@
+"""How equipment is fed and what takes it, as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sitegen.answers.trace import Path, Trace
+from sitegen.catalogue.model import AnyOf, Equipment
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault
+from sitegen.terminal.shared_text import (
+    CAUTION,
+    fault_text,
+    heading,
+    in_conditions,
+    place_text,
+    section,
+    set_lines,
+)
+
+
+def trace_text(network: Network, trace: Trace) -> Iterator[str]:
+    """How equipment is fed and what takes it, line by line."""
+    names = network.names
+    conditions = network.catalogue.conditions
+    equipment = network.equipment[trace.equipment]
+    yield heading(network)
+    yield f"{equipment.name} ({trace.equipment}), ATA {equipment.ata}"
+    if len(trace.feeds) > 1:
+        needed = "all of them are needed" if equipment.needs == "all" else "any one is enough"
+        yield f"{len(trace.feeds)} supplies; {needed}."
+    if equipment.requires:
+        yield f"Depends on {'; '.join(_required(network, equipment))}."
+    for feed in trace.feeds:
+        yield ""
+        yield f"From {names[feed.connection.bus]}, {place_text(network, feed.connection)}"
+        for path in feed.paths:
+            live = [c.name for i, c in enumerate(conditions) if path.live >> i & 1]
+            yield "  " + " > ".join(names[step] for step in _steps(path))
+            yield f"    live in: {', '.join(live) or 'no condition'}"
+        if feed.cut_short:
+            yield "  ... and more paths than are listed here."
+    yield ""
+    for i, condition in enumerate(conditions):
+        state = "not powered"
+        if trace.works >> i & 1:
+            state = "works, on battery only" if trace.on_battery >> i & 1 else "works"
+        yield f"{condition.name}: {state}"
+    yield from section("Single failures that take it", list(_cause_lines(network, trace)))
+    if not trace.works:
+        yield "\nNot powered in any of the catalogue's conditions: nothing can take it."
+    elif not trace.causes:
+        yield "\nNo single failure takes it, in any condition."
+    yield from set_lines(network, trace.condition, trace.sets)
+    yield f"\n{CAUTION}"
+
+
+def _cause_lines(network: Network, trace: Trace) -> Iterator[str]:
+    """Single failures; those that take the same in the same conditions are on one line."""
+    every = len(network.catalogue.conditions)
+    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Fault]] = {}
+    for cause in trace.causes:
+        same_losses.setdefault((cause.conditions, cause.also_lost), []).append(cause.fault)
+    for (conditions, also_lost), faults in same_losses.items():
+        where = ""
+        if len(conditions) < every:
+            where = in_conditions(network, conditions)
+        yield f"  {'; '.join(fault_text(network, *f) for f in faults)}{where}"
+        others = [network.names[e] for e in also_lost]
+        more = f" and {len(others) - 6} more" if len(others) > 6 else ""
+        yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"
+
+
+def _required(network: Network, equipment: Equipment) -> Iterator[str]:
+    for requirement in equipment.requires:
+        if isinstance(requirement, AnyOf):
+            yield f"one of {', '.join(network.names[i] for i in requirement.any)}"
+        else:
+            yield network.names[requirement]
+
+
+def _steps(path: Path) -> Iterator[str]:
+    for node, branch in zip(path.nodes, path.branches, strict=False):
+        yield node
+        yield from branch.through if branch.origin == node else branch.through[::-1]
+    yield path.nodes[-1]
