@@ -9,37 +9,6 @@ from sitegen.catalogue.did_you_mean import counted as counted
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
-KINDS = {
-    "generator": "Generator",
-    "battery": "Battery",
-    "external-power": "External power",
-    "converter": "Converter",
-    "bus": "Bus",
-    "breaker": "Breaker",
-    "fuse": "Fuse",
-    "fuse-link": "Fuse link",
-    "contactor": "Contactor",
-    "relay": "Relay",
-    "switch": "Switch",
-    "diode": "Diode",
-    "shunt": "Shunt",
-    "voltmeter": "Voltmeter",
-    "ammeter": "Ammeter",
-    "loadmeter": "Loadmeter",
-    "lamp": "Lamp",
-    "flag": "Flag",
-}
-"""What each kind is called on a page."""
-
-MODES = {
-    "lost": "Lost",
-    "dead": "Dead",
-    "shorted": "Shorted",
-    "open": "Open",
-    "stuck-closed": "Stuck closed",
-}
-"""What each failure mode is called on a page."""
-
 
 def listed(names: Sequence[str], joint: str = "and") -> str:
     """Names as one would say them.

@@ -9,6 +9,7 @@ from typing import Any
 
 from sitegen.answers.indications import readings
 from sitegen.answers.readings import Reading
+from sitegen.catalogue.kinds import COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, Power, after_the_crew, solve
@@ -56,7 +57,7 @@ class Loss:
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `drop --json` prints."""
-        switching = [c.id for c in network.components.values() if c.kind in ("contactor", "relay")]
+        switching = [c.id for c in network.components.values() if c.kind in COIL_OPERATED]
         answer = {
             "airframe": self.airframe,
             "condition": self.condition,

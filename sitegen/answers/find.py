@@ -9,9 +9,10 @@ from difflib import get_close_matches
 from typing import Literal
 
 from sitegen.answers.drop import faults_of
-from sitegen.answers.indications import METERS, meter_directions, unit_of
+from sitegen.answers.indications import meter_directions, unit_of
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Reading
+from sitegen.catalogue.kinds import METERS
 from sitegen.catalogue.model import Failure, Indication
 from sitegen.solver.network import Component, Network
 from sitegen.solver.scenarios import Fault

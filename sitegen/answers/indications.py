@@ -6,13 +6,11 @@ from typing import Literal
 
 from sitegen.answers.loads.metered import Draws, draws, metered
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Direction, Reading
+from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.solver.load_figures import whole
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power
-
-METERS = ("voltmeter", "ammeter", "loadmeter")
-LOAD_METERS = ("ammeter", "loadmeter")
 
 Readings = tuple[tuple[Reading, int], ...]
 """(what is shown, mask of the scenarios in which it is); each scenario is in one of the masks."""

@@ -10,16 +10,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sitegen.answers.cut_sets import closure_of, own_breakers
-from sitegen.answers.indications import (
-    LOAD_METERS,
-    carrying,
-    has_power,
-    meter_directions,
-    reading,
-    unit_of,
-)
+from sitegen.answers.indications import carrying, has_power, meter_directions, reading, unit_of
 from sitegen.answers.loads.metered import Draws, draws, metered
 from sitegen.answers.readings import BLANK, LOAD, NO_LOAD, SCALE_READ, Reading
+from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.solver.load_figures import NUDGE
 from sitegen.solver.network import Network

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.catalogue.model import Panel
 from sitegen.catalogue.panel_position import position
-from sitegen.solver.network import OVERCURRENT_KINDS, Component, Network
+from sitegen.solver.network import Component, Network
 
 
 @dataclass(frozen=True)
@@ -94,5 +95,5 @@ def panel_plans(network: Network) -> tuple[PanelPlan, ...]:
 def on_no_panel(network: Network) -> Iterator[Component]:
     """The breakers, fuses and fuse links of which the catalogue names no panel."""
     for component in network.components.values():
-        if component.kind in OVERCURRENT_KINDS and component.panel not in network.panel_names:
+        if component.kind in OVERCURRENT and component.panel not in network.panel_names:
             yield component

@@ -24,6 +24,8 @@ from pydantic import (
     Tag,
 )
 
+from sitegen.catalogue.kinds import DeviceKind, IndicationKind, SourceKind
+
 FORMAT = 1
 """The one version of the format that there is."""
 
@@ -146,7 +148,7 @@ class Feed(Record):
 class Source(Named):
     """What makes power available."""
 
-    kind: Literal["generator", "battery", "external-power", "converter"]
+    kind: SourceKind
     volts: Positive
     """What it shows while it produces, V."""
     current: Literal["dc", "ac"] = "dc"
@@ -189,10 +191,6 @@ AnyOfTerms = Annotated[
     BeforeValidator(_as_list, json_schema_input_type=Terms | list[Terms]),
 ]
 """One structure of terms, or a list of them of which any one is enough."""
-
-DeviceKind = Literal[
-    "breaker", "fuse", "fuse-link", "contactor", "relay", "switch", "diode", "shunt"
-]
 
 
 class Device(Named):
@@ -346,7 +344,7 @@ class Failure(Named):
 class Indication(Named):
     """What a person can read."""
 
-    kind: Literal["voltmeter", "ammeter", "loadmeter", "lamp", "flag"]
+    kind: IndicationKind
     at: Id | None = None
     """The node or device a meter reads."""
     lit_when: AnyOfTerms | None = None

@@ -10,6 +10,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus, Source
 from sitegen.diagram.dot_layout import Engine, places
 from sitegen.diagram.order import ordered
@@ -226,21 +227,7 @@ def _used(placed: Placed) -> tuple[str, ...]:
     return tuple(kind for kind in SYMBOL_NAMES if kind in kinds)
 
 
-SYMBOL_NAMES = {
-    "generator": "Generator",
-    "battery": "Battery",
-    "external-power": "External power",
-    "converter": "Converter",
-    "bus": "Bus",
-    "breaker": "Circuit breaker",
-    "fuse": "Fuse",
-    "fuse-link": "Fuse link",
-    "contactor": "Contactor",
-    "relay": "Relay",
-    "switch": "Switch",
-    "diode": "Diode",
-    "shunt": "Shunt",
-}
+SYMBOL_NAMES = {k.id: k.symbol_noun or k.noun for k in KINDS.values() if k.role != "indication"}
 """Every symbol that there is, in the order of a legend."""
 
 
@@ -328,7 +315,7 @@ def _device(device: PlacedDevice, gap: Callable[[PartKey], str]) -> _Part:
         lines=_lines(device.text, int(record.amps is not None)),
         anchor=device.text.anchor,
         word=(*device.word.at, device.word.anchor),
-        words=("open", "failed", "stuck")[: 3 if record.kind in ("contactor", "relay") else 2],
+        words=("open", "failed", "stuck")[: 3 if "stuck-closed" in KINDS[record.kind].modes else 2],
     )
 
 

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import Reading
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
 from sitegen.pages.fragments.panel_map import of_bus
 from sitegen.pages.links import blank_page, bus_page, equipment_page, failure_page
@@ -16,7 +17,7 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes, said
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
-from sitegen.words import KINDS, counted
+from sitegen.words import counted
 
 NAMED_HERE = 8
 """How many lost items the bus page names before it sends on to the failure's page."""
@@ -117,7 +118,10 @@ def _meters(context: PageContext, bus: str) -> Iterator[Markup]:
             shown[one] = shown.get(one, 0) | 1 << i
         for one, mask in shown.items():
             yield Markup('<li class="reading{}"><span>{} ({})</span> <b>{}</b></li>').format(
-                classes(mask, len(normal)), indication.name, KINDS[indication.kind].lower(), one
+                classes(mask, len(normal)),
+                indication.name,
+                KINDS[indication.kind].noun.lower(),
+                one,
             )
 
 

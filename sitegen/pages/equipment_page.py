@@ -9,6 +9,7 @@ from markupsafe import Markup, escape
 
 from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
+from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import sets_in_condition
@@ -18,7 +19,7 @@ from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.network import Connection
-from sitegen.words import KINDS, MODES, listed
+from sitegen.words import listed
 
 NAMED_AT_ONCE = 6
 """How many other items a cause names before it sends on to the failure's own page."""
@@ -111,7 +112,7 @@ def _supply(
         "bus": fragments.links[connection.bus],
         "says": says,
         "place": fragments.places[connection.protector] if connection.protector else "",
-        "kind": KINDS[answers.network.components[connection.protector].kind]
+        "kind": KINDS[answers.network.components[connection.protector].kind].noun
         if connection.protector
         else "",
         "through": fragments.list(others),
@@ -165,8 +166,8 @@ def _cause(
 ) -> str:
     answers, fragments = context.answers, context.fragments
     kind = answers.network.components[component].kind
-    placard = f"{KINDS[kind]} " if kind in ("breaker", "fuse") else ""
-    words = " or ".join([MODES[m].lower() for m in modes])
+    placard = f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else ""
+    words = " or ".join([MODE_NOUNS[m].lower() for m in modes])
     where = ""
     if len(conditions) < len(answers.conditions):
         named = [c.name for c in answers.conditions if c.id in conditions]

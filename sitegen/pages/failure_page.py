@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss, faults_of
+from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Failure
 from sitegen.pages.fragments import consequences as follows
 from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
@@ -22,7 +23,6 @@ from sitegen.pages.views import Choice, ChoiceRow, block, said
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
-from sitegen.words import KINDS, MODES
 
 
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
@@ -31,7 +31,7 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         view
         for mode in known.modes
         for view in views_of(
-            context, MODES[mode], ((component, mode),), answers.single[component, mode]
+            context, MODE_NOUNS[mode], ((component, mode),), answers.single[component, mode]
         )
     ]
     found = [
@@ -73,7 +73,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         for view in views_of(context, stage, faults, losses)
     ]
     fails = [
-        Markup("{} ({})").format(links[c], MODES[mode].lower())
+        Markup("{} ({})").format(links[c], MODE_NOUNS[mode].lower())
         if len(network.components[c].modes) > 1
         else links[c]
         for c, mode in faults
@@ -195,6 +195,6 @@ SINGLE: PageKind[Component] = PageKind(
     subjects=lambda context: [context.answers.network.components[c] for c in context.answers.paged],
     path=lambda component: failure_page(component.id),
     title=lambda component: component.name,
-    kind=lambda context, component: f"{KINDS[component.kind]}: if it fails",
+    kind=lambda context, component: f"{KINDS[component.kind].noun}: if it fails",
     values=_single,
 )

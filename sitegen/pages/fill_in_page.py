@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from sitegen.catalogue.kinds import KINDS
 from sitegen.diagram.drawing import Drawing
 from sitegen.diagram.numbering import numbers
 from sitegen.pages.links import BLANK, INDEX, blank_page, bus_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import Choice, ChoiceRow
-from sitegen.words import KINDS
 
 BARE = "States left out"
 
@@ -70,7 +70,7 @@ def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
             {
                 "number": number,
                 "name": known.name,
-                "kind": KINDS[known.kind].lower(),
+                "kind": KINDS[known.kind].noun.lower(),
                 "rating": rating,
                 "place": f"{panel} {known.at}".strip() if known.at else "",
             }

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sitegen.answers.drop import Loss
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Device
 from sitegen.pages.links import (
     A_TO_Z,
@@ -20,7 +21,7 @@ from sitegen.pages.links import (
 )
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.network import Connection
-from sitegen.words import KINDS, counted
+from sitegen.words import counted
 
 
 @dataclass(frozen=True)
@@ -63,10 +64,12 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         yield Entry(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
     for source in catalogue.sources:
         loses = f"if it fails: {_loses(context, source.id)}"
-        yield Entry(source.name, KINDS[source.kind], loses, failure_page(source.id), source.id)
+        yield Entry(source.name, KINDS[source.kind].noun, loses, failure_page(source.id), source.id)
     for device in catalogue.devices:
         detail = _joined(_place(context, device.id), _stands(context, device))
-        yield Entry(device.name, KINDS[device.kind], detail, failure_page(device.id), device.id)
+        yield Entry(
+            device.name, KINDS[device.kind].noun, detail, failure_page(device.id), device.id
+        )
     for owner, page in _owners(context).items():
         for connection in network.connections[owner]:
             breaker = connection.protector
@@ -80,7 +83,7 @@ def _entries(context: PageContext) -> Iterator[Entry]:
             detail = _joined(
                 _place(context, breaker), f"on {names[connection.bus]}", f"for {names[owner]}"
             )
-            yield Entry(component.name, KINDS[component.kind], detail, there, breaker)
+            yield Entry(component.name, KINDS[component.kind].noun, detail, there, breaker)
     for panel in catalogue.panels:
         yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
     for failure in catalogue.failures:
@@ -97,7 +100,7 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         at = f"reads {names[indication.at]}" if indication.at else ""
         supplies = "; ".join(_supply(context, c) for c in network.connections[indication.id])
         href = f"{A_TO_Z}#at-{indication.id}"
-        kind = KINDS[indication.kind]
+        kind = KINDS[indication.kind].noun
         yield Entry(
             indication.name, kind, _joined(at, supplies), href, indication.id, indication.id
         )

@@ -7,6 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Airframe, Catalogue
 from sitegen.pages.author_text import prose
 from sitegen.pages.links import (
@@ -29,7 +30,7 @@ from sitegen.pages.page_context import Page, PageContext, PageKind, frame
 from sitegen.pages.panel_page import on_none, panel_list
 from sitegen.pages.theme import fill
 from sitegen.pages.views import Choice, ChoiceRow, classes
-from sitegen.words import KINDS, counted
+from sitegen.words import counted
 
 
 def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> Page:
@@ -176,8 +177,12 @@ def _failures(context: PageContext) -> Iterator[dict[str, Any]]:
     for device in catalogue.devices:
         kinds.setdefault(device.kind, []).append(device.id)
     for kind, ids in kinds.items():
-        plural = {"fuse": "Fuses", "switch": "Switches"}.get(kind, f"{KINDS[kind]}s")
-        yield {"id": kind, "title": f"{plural} open", "open": False, "items": single(ids)}
+        yield {
+            "id": kind,
+            "title": f"{KINDS[kind].plural} open",
+            "open": False,
+            "items": single(ids),
+        }
 
 
 def _lost(numbers: Sequence[int], count: int) -> Markup:

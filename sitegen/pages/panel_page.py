@@ -9,10 +9,11 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.panel_plans import PanelPlan, Placed, on_no_panel
+from sitegen.catalogue.kinds import KINDS
 from sitegen.pages.links import A_TO_Z, bus_page, panel_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.solver.network import Component
-from sitegen.words import KINDS, counted, listed
+from sitegen.words import counted, listed
 
 PATTERNS = 12
 """How many buses of one panel the style sheet tells apart by pattern."""
@@ -48,8 +49,9 @@ def _values(context: PageContext, plan: PanelPlan) -> Mapping[str, Any]:
 
 
 def _total(plan: PanelPlan) -> str:
-    kinds = Counter(KINDS[p.component.kind].lower() for p in plan.placed)
-    each = [counted(n, kind, "switches" if kind == "switch" else "") for kind, n in kinds.items()]
+    counts = Counter(p.component.kind for p in plan.placed)
+    kinds = [(n, KINDS[kind]) for kind, n in counts.items()]
+    each = [counted(n, kind.noun.lower(), kind.plural.lower()) for n, kind in kinds]
     return listed(each) or "Nothing on it"
 
 
@@ -101,7 +103,7 @@ def _place(
         return {"at": at, "holds": None}
     component, names = placed.component, context.answers.network.names
     amps = f"{component.amps:g}\u00a0A" if component.amps else ""
-    kind = KINDS[component.kind].lower()
+    kind = KINDS[component.kind].noun.lower()
     if kind == "breaker" or kind in component.name.lower():
         kind = ""
     rating = " ".join(filter(None, (amps, kind)))

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import AnyOf
 from sitegen.solver.network import Component, Network, required_ids
 from sitegen.solver.scenarios import Fault
-from sitegen.words import KINDS, listed
+from sitegen.words import listed
 
 PLACARDED = ("breaker", "fuse")
 """Known by placard: the name alone does not say what it is."""
@@ -30,7 +31,7 @@ def component_words(network: Network, component: str) -> str:
     """A component's name, and what it is where the name is a placard."""
     kind, name = network.components[component].kind, network.names[component]
     if kind in PLACARDED and kind not in name.lower():
-        return f"{KINDS[kind]} {name}"
+        return f"{KINDS[kind].noun} {name}"
     return name
 
 

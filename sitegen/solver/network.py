@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Literal
 
 from sitegen.catalogue.fitted import on_airframe
+from sitegen.catalogue.kinds import KINDS, OVERCURRENT, SWITCHING
 from sitegen.catalogue.model import (
     AnyOf,
     Catalogue,
@@ -28,26 +29,6 @@ from sitegen.catalogue.model import (
 )
 from sitegen.catalogue.protector_ids import protector_id
 from sitegen.solver.load_figures import amps_of
-
-MODES: dict[str, tuple[str, ...]] = {
-    "source": ("lost",),
-    "bus": ("dead", "shorted"),
-    "breaker": ("open",),
-    "fuse": ("open",),
-    "fuse-link": ("open",),
-    "diode": ("open",),
-    "switch": ("open",),
-    "shunt": ("open",),
-    "contactor": ("open", "stuck-closed"),
-    "relay": ("open", "stuck-closed"),
-}
-"""The ways in which each kind of component fails; the first is meant when none is named."""
-
-SWITCHING_KINDS = ("contactor", "relay", "switch")
-"""The devices that open and close by themselves or by hand, through `closes-when`."""
-
-OVERCURRENT_KINDS = ("breaker", "fuse", "fuse-link")
-"""The devices that part a shorted bus from what feeds it."""
 
 
 @dataclass(frozen=True)
@@ -195,10 +176,10 @@ def build(catalogue: Catalogue, airframe: str) -> Network:
     sources = {s.id: s for s in fitted.sources}
     devices = {d.id: d for d in fitted.devices}
     components = {
-        **{s.id: Component(s.id, s.name, s.kind, MODES["source"]) for s in fitted.sources},
-        **{b.id: Component(b.id, b.name, "bus", MODES["bus"]) for b in fitted.buses},
+        **{s.id: Component(s.id, s.name, s.kind, KINDS[s.kind].modes) for s in fitted.sources},
+        **{b.id: Component(b.id, b.name, "bus", KINDS["bus"].modes) for b in fitted.buses},
         **{
-            d.id: Component(d.id, d.name, d.kind, MODES[d.kind], d.amps, d.panel, d.at)
+            d.id: Component(d.id, d.name, d.kind, KINDS[d.kind].modes, d.amps, d.panel, d.at)
             for d in fitted.devices
         },
     }
@@ -218,9 +199,7 @@ def build(catalogue: Catalogue, airframe: str) -> Network:
         components=components,
         sources=sources,
         branches=tuple(_branches(fitted, devices)),
-        switching={
-            d.id: tuple(d.closes_when or ()) for d in fitted.devices if d.kind in SWITCHING_KINDS
-        },
+        switching={d.id: tuple(d.closes_when or ()) for d in fitted.devices if d.kind in SWITCHING},
         equipment={e.id: e for e in fitted.equipment},
         connections=connections,
         resolve_order=tuple(_requirements_first(fitted.equipment)),
@@ -250,7 +229,7 @@ def _protectors(catalogue: Catalogue) -> Iterator[tuple[int, Component]]:
                         made,
                         written.name,
                         kind,
-                        MODES[kind],
+                        KINDS[kind].modes,
                         written.amps,
                         written.panel,
                         written.at,
@@ -274,7 +253,7 @@ def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]
             tuple(through),
             one_way=any(d.kind == "diode" for d in standing),
             into_converter=into_converter,
-            protective=tuple(d.id for d in standing if d.kind in OVERCURRENT_KINDS or d.protective),
+            protective=tuple(d.id for d in standing if d.kind in OVERCURRENT or d.protective),
         )
 
     for feeder in fitted.feeders:

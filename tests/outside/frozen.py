@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sitegen.catalogue.kinds import SWITCHING
 from sitegen.catalogue.model import Terms
-from sitegen.solver.network import SWITCHING_KINDS, Network, build
+from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 
 WITHOUT_SHORTS = ("lost", "dead", "open")
@@ -38,7 +39,7 @@ def frozen(network: Network, condition: str) -> Frozen:
     devices = [
         # No terms hold always; a contactor that waits for itself never closes.
         d.model_copy(update={"closes_when": [Terms() if d.id in closed else Terms(closed=[d.id])]})
-        if d.kind in SWITCHING_KINDS
+        if d.kind in SWITCHING
         else d
         for d in catalogue.devices
     ]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sitegen.solver.network import OVERCURRENT_KINDS, Branch, Network
+from sitegen.catalogue.kinds import OVERCURRENT
+from sitegen.solver.network import Branch, Network
 from sitegen.solver.outcome import Power, solve
 from sitegen.solver.scenarios import Scenario, bits, every_single, listed
 from sitegen.solver.steady_state import find_steady_state, spread
@@ -122,5 +123,5 @@ def _opens(network: Network, branch: Branch, keep: Branch | None = None) -> str 
     """The device that opens a branch and leaves another closed; None if nothing in it does."""
     devices = [d for d in branch.through if keep is None or d not in keep.through]
     # A breaker or fuse is in one branch only; a contactor's other poles would open with it.
-    devices.sort(key=lambda d: network.components[d].kind not in OVERCURRENT_KINDS)
+    devices.sort(key=lambda d: network.components[d].kind not in OVERCURRENT)
     return devices[0] if devices else None

@@ -13,15 +13,16 @@ from __future__ import annotations
 import functools
 import math
 import operator
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.answers.loads.converter_loops import Loop, converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.protection.one_infeed import each_alone
+from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
 from sitegen.catalogue.model import Equipment, Indication
 from sitegen.solver.graph import directions, infeeds_of_buses
-from sitegen.solver.network import OVERCURRENT_KINDS, Branch, Component, Network
+from sitegen.solver.network import Branch, Component, Network
 from sitegen.solver.outcome import Outcome, Power, condition_states, solve
 from sitegen.solver.scenarios import Scenario, every_single, listed
 from sitegen.solver.steady_state import spread
@@ -31,8 +32,6 @@ LOAD_SHARE = 0.8
 
 LEAST_OVER = 0.005
 """So many amps over a rating are a rounding, not a load."""
-
-WATCHES_AMPS = ("loadmeter", "ammeter")
 
 
 @dataclass(frozen=True)
@@ -149,7 +148,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
 def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
     """Generators that give more than 80 % of what they are rated at, with no meter to watch it."""
     network, steady = normal.network, normal.after.steady
-    watched = {i.at for i in network.catalogue.indications if i.kind in WATCHES_AMPS}
+    watched = {i.at for i in network.catalogue.indications if i.kind in LOAD_METERS}
     found = []
     for source in network.sources.values():
         in_its_feeders = {
@@ -186,7 +185,7 @@ def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
         for device in devices:
             component = network.components[device]
             allowed = row.breaker if component.kind == "breaker" else row.fuse
-            if component.kind not in OVERCURRENT_KINDS or component.amps is None or allowed is None:
+            if component.kind not in OVERCURRENT or component.amps is None or allowed is None:
                 continue
             if component.amps <= allowed:
                 break
@@ -299,7 +298,7 @@ def not_first(network: Network, ways: Mapping[str, Sequence[Branch]]) -> list[No
     for bus, branches in ways.items():
         if len(branches) != 1:
             continue
-        upstream = _weakest(network, branches[0], OVERCURRENT_KINDS)
+        upstream = _weakest(network, branches[0], OVERCURRENT)
         if upstream is None or upstream.amps is None:
             continue
         leaving = [
@@ -405,7 +404,7 @@ def _unknown(normal: Outcome, load: Load, k: int, nodes: Iterable[str]) -> tuple
     )
 
 
-def _weakest(network: Network, branch: Branch, kinds: Sequence[str] = ()) -> Component | None:
+def _weakest(network: Network, branch: Branch, kinds: Collection[str] = ()) -> Component | None:
     """The device in a run with the lowest rating, of any kind or of some."""
     rated = [
         component
@@ -413,4 +412,4 @@ def _weakest(network: Network, branch: Branch, kinds: Sequence[str] = ()) -> Com
         if component.amps is not None and (not kinds or component.kind in kinds)
     ]
     # Of equal ratings, the one that is there to open.
-    return min(rated, key=lambda c: (c.amps or 0.0, c.kind not in OVERCURRENT_KINDS), default=None)
+    return min(rated, key=lambda c: (c.amps or 0.0, c.kind not in OVERCURRENT), default=None)

@@ -9,6 +9,7 @@ from functools import cached_property
 from sitegen.catalogue.checks.unread_records import Hidden
 from sitegen.catalogue.did_you_mean import counted, listed
 from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import (
     Catalogue,
     Device,
@@ -16,6 +17,7 @@ from sitegen.catalogue.model import (
     Fitted,
     Indication,
     Record,
+    Source,
     Supply,
 )
 from sitegen.catalogue.record_locations import Places
@@ -24,11 +26,7 @@ Path = tuple[str | int, ...]
 Airframes = frozenset[str]
 
 NODES = frozenset({"source", "bus"})
-SWITCHING = frozenset({"contactor", "relay", "switch"})
-DEVICES = SWITCHING | {"breaker", "fuse", "fuse-link", "diode", "shunt"}
 OWN = frozenset({"own breaker", "own fuse"})
-
-METERS = ("voltmeter", "ammeter", "loadmeter")
 
 COMPONENTS = "components"
 """The space of names that sources, buses, devices and equipment share."""
@@ -49,6 +47,12 @@ class Entry:
     fitted: Airframes
     written: bool = True
     """False for an id that was made for it."""
+
+    @property
+    def modes(self) -> tuple[str, ...]:
+        """The modes in which it may fail; none for what is not a component."""
+        kind = self.record.kind if isinstance(self.record, Source) else self.kind
+        return KINDS[kind.removeprefix("own ")].modes if kind != "equipment" else ()
 
 
 @dataclass(frozen=True)

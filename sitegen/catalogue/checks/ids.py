@@ -17,15 +17,6 @@ from sitegen.catalogue.did_you_mean import a, did_you_mean, listed, shown
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch, Terms
 
-MODES = {
-    "source": ("lost",),
-    "bus": ("dead", "shorted"),
-    "contactor": ("open", "stuck-closed"),
-    "relay": ("open", "stuck-closed"),
-}
-"""The modes in which each kind of component may fail; any other kind fails open."""
-
-
 NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
     f"{port}{number}" for port in ("com", "lpt") for number in range(10)
 }
@@ -166,9 +157,9 @@ def failure_modes_are_known(m: Material) -> Iterator[Finding]:
             name, colon, mode = failed.partition(":")
             place = m.at(("failures", i, "failed", j))
             for entry in m.components(name) if colon else ():
-                modes = MODES.get(entry.kind, ("open",))
+                modes = entry.modes
                 here = entry.fitted & m.fitted(failure)
-                if here and mode not in modes and entry.kind != "equipment":
+                if here and modes and mode not in modes:
                     one = listed([shown(word) for word in modes], "or")
                     what = (
                         f"{a(_called(entry))} does not fail as {shown(mode)}; it"

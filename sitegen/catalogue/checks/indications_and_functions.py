@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import METERS, Airframes, Material, advice, error
+from sitegen.catalogue.checks.context import Airframes, Material, advice, error
 from sitegen.catalogue.checks.wiring import standing_devices, terms_say_something
 from sitegen.catalogue.did_you_mean import a, counted, shown
 from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.kinds import LOAD_METERS, METERS
 from sitegen.catalogue.model import Equipment, Source
 
 
@@ -52,7 +53,7 @@ def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
         return  # it may be the one that is meant there
     for i, indication in enumerate(m.catalogue.indications):
         at = indication.at
-        if indication.kind not in ("ammeter", "loadmeter") or at is None:
+        if indication.kind not in LOAD_METERS or at is None:
             continue
         if m.devices_of([at], m.fitted(indication)) and at not in standing:
             yield error(

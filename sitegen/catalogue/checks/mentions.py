@@ -7,17 +7,15 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import (
     COMPONENTS,
-    DEVICES,
-    METERS,
     NODES,
     OWN,
-    SWITCHING,
     Airframes,
     Material,
     Mention,
     OneSupply,
     Path,
 )
+from sitegen.catalogue.kinds import COIL_OPERATED, DEVICES, METERS, SWITCHING
 from sitegen.catalogue.model import AnyOf, Feeder, Fitted, Protector, Terms
 
 
@@ -176,7 +174,7 @@ def _of_equipment(m: Material) -> Iterator[Mention]:
 
 
 def _of_states(m: Material) -> Iterator[Mention]:
-    sources, moving = frozenset({"source"}), frozenset({"contactor", "relay"})
+    sources = frozenset({"source"})
     for i, condition in enumerate(m.catalogue.conditions):
         w = _Writer(f"condition {condition.id}", ("conditions", i), m.fitted(condition))
         yield from w.many(condition.sources, ("sources",), "source", sources, wiring=False)
@@ -184,7 +182,9 @@ def _of_states(m: Material) -> Iterator[Mention]:
         yield from w.one(condition.loads, ("loads",), "load column", space="load-columns")
         yield from w.pulled(condition.pulled, ("pulled",))
         noun = "contactor or relay"
-        yield from w.many(condition.held_closed, ("held-closed",), noun, moving, wiring=False)
+        yield from w.many(
+            condition.held_closed, ("held-closed",), noun, COIL_OPERATED, wiring=False
+        )
     for i, failure in enumerate(m.catalogue.failures):
         w = _Writer(f"failure {failure.id}", ("failures", i), m.fitted(failure))
         failed = [component.partition(":")[0] for component in failure.failed]

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import (
     NODES,
-    SWITCHING,
     Airframes,
     Material,
     OneSupply,
@@ -18,6 +17,7 @@ from sitegen.catalogue.checks.context import (
 )
 from sitegen.catalogue.did_you_mean import a, shown
 from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.kinds import COIL_OPERATED, SWITCHING
 from sitegen.catalogue.model import Bus, Feeder, Source, Terms
 
 
@@ -217,7 +217,7 @@ def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
                 f"{device.kind} {device.id}: {a(device.kind)} has no `closes-when`.",
                 "Delete it, or mend the `kind`.",
             )
-        if device.protective and device.kind not in ("contactor", "relay"):
+        if device.protective and device.kind not in COIL_OPERATED:
             yield error(
                 m.key_at((*path, "protective")),
                 f"{device.kind} {device.id}: only a contactor or relay can be `protective`.",

@@ -14,13 +14,11 @@ from functools import lru_cache
 
 from markupsafe import Markup, escape
 
+from sitegen.catalogue.kinds import KINDS
 from sitegen.diagram.parts import PartKey
 from sitegen.pages.drawing_states import Stretch
 from sitegen.pages.views import said
 from sitegen.solver.network import Network
-
-SWITCHING = ("breaker", "contactor", "relay", "switch")
-MELTING = ("fuse", "fuse-link")
 
 NODE_WORDS = {
     "live": "live",
@@ -53,7 +51,7 @@ def device_word(kind: str, state: str) -> str:
         return "failed, open"
     if state == "open":
         return "open"
-    return "closed" if kind in SWITCHING else "intact" if kind in MELTING else ""
+    return KINDS[kind].conducting
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import GroupedSet, drawn_together, sets_in
+from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
-from sitegen.words import MODES, listed
+from sitegen.words import listed
 
 MOST_LINES = 40
 """Lines of sets on a page; what is left over is counted."""
@@ -89,7 +90,7 @@ def faults(context: PageContext, group: Sequence[Fault]) -> Markup:
     """Faults as links, the modes of one component together: `Left main bus dead or shorted`."""
     modes: dict[str, list[str]] = {}
     for component, mode in group:
-        modes.setdefault(component, []).append(MODES[mode].lower())
+        modes.setdefault(component, []).append(MODE_NOUNS[mode].lower())
     # Joined as plain text: the links are safe already, and escaping each again takes long.
     failing = context.fragments.failing
     return Markup(listed([f"{failing[c]} {listed(said, 'or')}" for c, said in modes.items()], "or"))

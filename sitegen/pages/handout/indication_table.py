@@ -7,12 +7,12 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.signatures import Signatures
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
 from sitegen.pages.fault_isolation_page import branches
 from sitegen.pages.fragments.component_facts import terms_words
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import Course, by_conditions
-from sitegen.words import KINDS
 
 
 def values(course: Course) -> dict[str, Any]:
@@ -38,9 +38,9 @@ def _indication(course: Course, indication: Indication) -> dict[str, Any]:
     power = dict.fromkeys(network.names[c.bus] for c in network.connections[indication.id])
     return {
         "name": indication.name,
-        "kind": f"{indication.colour} {KINDS[indication.kind].lower()}"
+        "kind": f"{indication.colour} {KINDS[indication.kind].noun.lower()}"
         if indication.colour
-        else KINDS[indication.kind].lower(),
+        else KINDS[indication.kind].noun.lower(),
         "tells": tells,
         "power": " or ".join(power) or "none needed",
         "normal": [str(loss.readings[indication.id]) for loss in context.answers.normal],

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
 
+from sitegen.catalogue.kinds import KINDS
 from sitegen.pages.handout.handout_context import Course
 from sitegen.pages.links import equipment_page
-from sitegen.words import KINDS
 
 Entry = tuple[str, str, str, str]
 """Name, what it is or where, number of the part, anchor."""
@@ -54,9 +54,11 @@ def _entries(course: Course) -> Iterator[Entry]:
     failing = {f.anchor: f.number for f in course.failing}
     for source in catalogue.sources:
         number = failing.get(f"failure-{source.id}", "") or part("diagram")
-        yield source.name, KINDS[source.kind].lower(), number, ""
+        yield source.name, KINDS[source.kind].noun.lower(), number, ""
     for device in catalogue.devices:
-        detail = ", ".join(t for t in (KINDS[device.kind].lower(), _place(course, device.id)) if t)
+        detail = ", ".join(
+            t for t in (KINDS[device.kind].noun.lower(), _place(course, device.id)) if t
+        )
         yield device.name, detail, part("failures") or part("diagram"), ""
     for f in course.failing:
         if f.named:
@@ -65,7 +67,7 @@ def _entries(course: Course) -> Iterator[Entry]:
         number = part("functions") or part("function-losses")
         yield function.name, "function", number, ""
     for indication in catalogue.indications:
-        yield indication.name, KINDS[indication.kind].lower(), part("indications"), ""
+        yield indication.name, KINDS[indication.kind].noun.lower(), part("indications"), ""
     titles = {n.id: n.title for n in course.context.answers.reading.notes}
     for k, note in enumerate(course.notes, 1):
         yield titles[note], "note", course.numbered("notes", k), ""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
+from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.pages.links import equipment_page, failure_page
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
@@ -15,7 +16,7 @@ from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import PLACARDED, place_words
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
-from sitegen.solver.network import OVERCURRENT_KINDS, Component, Connection
+from sitegen.solver.network import Component, Connection
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
@@ -35,7 +36,7 @@ def subjects(facts: Facts) -> Iterator[Subject]:
         known = network.components[device.id]
         # Equal placards are distinguished by the very positions that are asked for.
         unique = network.names[device.id] == known.name
-        if unique and known.kind in OVERCURRENT_KINDS and _placed(known):
+        if unique and known.kind in OVERCURRENT and _placed(known):
             make = partial(_of_device, facts, known)
             yield Subject(device.id, known.panel or "", 0, make)
 

@@ -1,0 +1,113 @@
+"""The kinds of sources, buses, devices and indications: how each fails, what it does, its noun.
+
+Everything that depends on a kind is derived from the one table below.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+SourceKind = Literal["generator", "battery", "external-power", "converter"]
+DeviceKind = Literal[
+    "breaker", "fuse", "fuse-link", "contactor", "relay", "switch", "diode", "shunt"
+]
+IndicationKind = Literal["voltmeter", "ammeter", "loadmeter", "lamp", "flag"]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of component or indication."""
+
+    id: str
+    """As an author writes it."""
+    role: Literal["source", "bus", "device", "indication"]
+    noun: str
+    """Singular, as it begins a line on a page."""
+    modes: tuple[str, ...] = ()
+    """The failure modes; the first is meant when none is named."""
+    coil: bool = False
+    """A coil moves its contacts, so it may be held closed and may stick."""
+    switching: bool = False
+    """Opens and closes by itself or by hand, through `closes-when`."""
+    overcurrent: bool = False
+    """Opens on a short, and so separates the shorted bus from what feeds it."""
+    conducting: str = ""
+    """The word for its state while it conducts; empty where it could do nothing else."""
+    meter: bool = False
+    """Shows a number."""
+    reads_load: bool = False
+    """The number is the current through a source or a feeder."""
+    symbol_noun: str = ""
+    """What its symbol is called in a legend, where that is not the noun."""
+
+    @property
+    def plural(self) -> str:
+        """The noun for several of them.
+
+        >>> KINDS["switch"].plural, KINDS["bus"].plural, KINDS["fuse-link"].plural
+        ('Switches', 'Buses', 'Fuse links')
+        """
+        return self.noun + ("es" if self.noun.endswith(("s", "ch")) else "s")
+
+
+_COIL_MODES = ("open", "stuck-closed")
+
+KINDS: dict[str, Kind] = {
+    kind.id: kind
+    for kind in (
+        Kind("generator", "source", "Generator", ("lost",)),
+        Kind("battery", "source", "Battery", ("lost",)),
+        Kind("external-power", "source", "External power", ("lost",)),
+        Kind("converter", "source", "Converter", ("lost",)),
+        Kind("bus", "bus", "Bus", ("dead", "shorted")),
+        Kind(
+            "breaker",
+            "device",
+            "Breaker",
+            ("open",),
+            overcurrent=True,
+            conducting="closed",
+            symbol_noun="Circuit breaker",
+        ),
+        Kind("fuse", "device", "Fuse", ("open",), overcurrent=True, conducting="intact"),
+        Kind("fuse-link", "device", "Fuse link", ("open",), overcurrent=True, conducting="intact"),
+        Kind(
+            "contactor",
+            "device",
+            "Contactor",
+            _COIL_MODES,
+            coil=True,
+            switching=True,
+            conducting="closed",
+        ),
+        Kind(
+            "relay", "device", "Relay", _COIL_MODES, coil=True, switching=True, conducting="closed"
+        ),
+        Kind("switch", "device", "Switch", ("open",), switching=True, conducting="closed"),
+        Kind("diode", "device", "Diode", ("open",)),
+        Kind("shunt", "device", "Shunt", ("open",)),
+        Kind("voltmeter", "indication", "Voltmeter", meter=True),
+        Kind("ammeter", "indication", "Ammeter", meter=True, reads_load=True),
+        Kind("loadmeter", "indication", "Loadmeter", meter=True, reads_load=True),
+        Kind("lamp", "indication", "Lamp"),
+        Kind("flag", "indication", "Flag"),
+    )
+}
+"""By id, in the order of a legend."""
+
+MODE_NOUNS = {
+    "lost": "Lost",
+    "dead": "Dead",
+    "shorted": "Shorted",
+    "open": "Open",
+    "stuck-closed": "Stuck closed",
+}
+"""What each failure mode is called on a page."""
+
+DEVICES = frozenset(k.id for k in KINDS.values() if k.role == "device")
+COIL_OPERATED = frozenset(k.id for k in KINDS.values() if k.coil)
+SWITCHING = frozenset(k.id for k in KINDS.values() if k.switching)
+OVERCURRENT = frozenset(k.id for k in KINDS.values() if k.overcurrent)
+METERS = frozenset(k.id for k in KINDS.values() if k.meter)
+LOAD_METERS = frozenset(k.id for k in KINDS.values() if k.reads_load)
