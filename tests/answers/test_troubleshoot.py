@@ -150,6 +150,7 @@ def closes(net: Network, condition: str, loss: Loss, normal: Loss) -> None:
     assert loss.failed in first or smallest < len(loss.failed) or not first
 
 
+@pytest.mark.slow
 def test_every_single_failure_of_the_demo_is_found_again_from_all_that_it_shows() -> None:
     net = demo()
     scenarios = [Scenario("cruise"), *(Scenario("cruise", (f,)) for f in net.faults)]

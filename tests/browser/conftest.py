@@ -1,28 +1,16 @@
-"""A real Chromium, and the demo's site published once for all browser tests."""
+"""A real Chromium, one for each process of a run."""
 
 from __future__ import annotations
 
 import os
 import shutil
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 from playwright.sync_api import Browser, sync_playwright
-
-from sitegen.cli import commands
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
-
-
-@pytest.fixture(scope="session")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    target = tmp_path_factory.mktemp("published") / "site"
-    result = CliRunner().invoke(commands, ["publish", "--to", str(target)])
-    assert result.exit_code == 0, result.output
-    return target
 
 
 @pytest.fixture(scope="session")

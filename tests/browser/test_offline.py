@@ -45,7 +45,7 @@ class Host:
 @pytest.fixture
 def host(site: Path, tmp_path: Path) -> Iterator[Host]:
     folder = tmp_path / "web"
-    shutil.copytree(site, folder)
+    shutil.copytree(site, folder, ignore=shutil.ignore_patterns("block-2", "block-3"))
     started = Host(folder)
     yield started
     started.stop()

@@ -7,24 +7,25 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 from playwright.sync_api import Browser, Page
 
-from sitegen.cli import commands
 from tests.browser.conftest import PHONE
+from tests.conftest import Once, publish
 
 HEAVIEST = 1_500_000
 """Bytes."""
 
 
 @pytest.fixture(scope="module")
-def pocket(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def pocket(once: Once) -> Path:
     # Alone in its folder, so that it can lean on nothing.
-    target = tmp_path_factory.mktemp("pocket") / "tarn.html"
-    result = CliRunner().invoke(commands, ["publish", "--pocket", str(target)])
-    assert result.exit_code == 0, result.output
-    assert [p.name for p in target.parent.iterdir()] == ["tarn.html"]
-    return target
+    def publish_alone(folder: Path) -> None:
+        folder.mkdir()
+        publish("--pocket", str(folder / "tarn.html"))
+
+    folder = once("pocket", publish_alone)
+    assert [p.name for p in folder.iterdir()] == ["tarn.html"]
+    return folder / "tarn.html"
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import subprocess
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from playwright.sync_api import Browser, Page
 from sitegen.cli import commands
 from tests.browser.conftest import DESK, PHONE
 from tests.browser.test_published_site import open_page
+from tests.conftest import Once
 
 COUNT = 20
 MM = 72 / 25.4
@@ -23,9 +25,13 @@ SHEETS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def written(once: Once) -> Path:
     """A page to practise, and papers and cards of both sizes, of the same questions."""
-    folder = tmp_path_factory.mktemp("questions")
+    return once("questions", write_questions)
+
+
+def write_questions(folder: Path) -> None:
+    folder.mkdir()
     for size in SHEETS:
         call = ["quiz", "--airframe", "block-3", "--count", str(COUNT), "--paper-size", size]
         for name in ("paper", "cards"):
@@ -35,17 +41,19 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
         )
         assert result.exit_code == 0, result.output
         (folder / "questions.json").write_text(result.output, encoding="utf-8")
-    return folder
 
 
 @pytest.fixture(scope="module")
-def printed(written: Path, browser: Browser) -> Path:
-    for path in written.glob("*-*.html"):
-        page = browser.new_page()
-        page.goto(path.as_uri())
-        page.pdf(path=path.with_suffix(".pdf"), prefer_css_page_size=True)
-        page.close()
-    return written
+def printed(written: Path, browser: Browser, once: Once) -> Path:
+    def print_all(folder: Path) -> None:
+        shutil.copytree(written, folder)
+        for path in folder.glob("*-*.html"):
+            page = browser.new_page()
+            page.goto(path.as_uri())
+            page.pdf(path=path.with_suffix(".pdf"), prefer_css_page_size=True)
+            page.close()
+
+    return once("printed-questions", print_all)
 
 
 def told(written: Path) -> list[dict[str, object]]:

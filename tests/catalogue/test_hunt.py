@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sitegen.catalogue.characters import REFUSED
 from sitegen.catalogue.read import Reading
 from tests.catalogue.catalogue_sample import SAMPLE, read_texts
-from tests.samples import thorough
+from tests.samples import sample_size, thorough
 
 hunt = thorough(150)
 
@@ -100,7 +100,7 @@ def test_the_sample_with_any_line_lost_or_doubled_ends_in_a_reading() -> None:
 
 def test_the_sample_with_any_spoilt_character_ends_in_a_reading() -> None:
     chance = random.Random(19)
-    for _ in range(400):
+    for _ in range(sample_size(400)):
         text = SAMPLE
         for _ in range(chance.randint(1, 3)):
             i = chance.randrange(len(text))
@@ -116,6 +116,6 @@ def test_the_sample_cut_off_anywhere_ends_in_a_reading() -> None:
 def test_the_sample_with_words_exchanged_ends_in_a_reading() -> None:
     chance = random.Random(23)
     spans = [m.span() for m in re.finditer(r"[a-z0-9-]+", SAMPLE)]
-    for _ in range(400):
+    for _ in range(sample_size(400)):
         (a, b), (c, d) = sorted(chance.sample(spans, 2))
         read_soundly(SAMPLE[:a] + SAMPLE[c:d] + SAMPLE[b:c] + SAMPLE[a:b] + SAMPLE[d:])

@@ -15,6 +15,8 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, listed
 
+pytestmark = pytest.mark.slow
+
 AIRFRAME = "block-2"
 ROW = re.compile(
     r'<li class="reading(?: v((?: v\d+)+))?"><span><a [^>]*>([^<]*)</a></span>'
