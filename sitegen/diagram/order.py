@@ -1,9 +1,9 @@
-"""In which order things stand in their rows, so that few wires cross.
+"""The order of sources, buses and devices in each row of a drawing, so that few wires cross.
 
-The layer by layer sweep of Sugiyama, Tagawa and Toda (1981): every row is sorted by where its
-neighbours in the row above (then below) stand, again and again, and neighbours change places
-where that saves a crossing. It starts from the author's order and leaves it only for fewer
-crossings, and the sources on top never leave it.
+The layer by layer sweep of Sugiyama, Tagawa and Toda (1981): every row is sorted by the mean place
+of its neighbours in the row above (then below), and neighbours change places where that saves a
+crossing. It starts from the author's order and leaves it only for fewer crossings; the sources on
+top never leave it.
 """
 
 from __future__ import annotations
@@ -13,38 +13,32 @@ from dataclasses import replace
 
 from sitegen.diagram.rows import Item, Link, Rows
 
-SWEEPS = 9
+SWEEPS = 4
+"""Downward, upward, downward, upward. Measured: the drawings of three airframes have 101 crossings
+in the author's order and 20 after one sweep, however many follow; five nets of 80 buses, with ten
+drawings each, have 56645, and 12321, 12312, 11701, 11701 after one to four, 11700 after nine.
+"""
 
 Ends = Mapping[str, Sequence[tuple[str, str, str]]]
 """By item its links to one neighbouring row: own bus, other item, other bus."""
 
 
 def ordered(rows: Rows) -> Rows:
-    """The same rows with their items in the order in which they shall stand."""
+    """The same rows with their items in drawing order."""
     order = [list(row) for row in rows.rows]
     above, below = _ends(rows.links)
-    inner = _places_in_groups(rows)
-    _sweep(order, above, inner, downward=True)
-    best, fewest = [list(r) for r in order], _all_crossings(order, below, inner)
-    for _ in range(3):
-        _swap(order, above, below, inner)
-        found = _all_crossings(order, below, inner)
-        if found >= fewest:
-            break
-        best, fewest = [list(r) for r in order], found
-    for turn in range(SWEEPS if fewest else 0):
-        if turn % 3 == 0:
-            order = [list(r) for r in best]
-            _swap(order, above, below, inner, level=True)
-        else:
-            _sweep(order, below if turn % 3 == 1 else above, inner, downward=turn % 3 == 2)
-        _swap(order, above, below, inner)
-        found = _all_crossings(order, below, inner)
-        if found < fewest:
-            best, fewest = [list(r) for r in order], found
+    offsets = _offsets_in_groups(rows)
+    best, fewest = rows.rows, _all_crossings(order, below, offsets)
+    for sweep in range(SWEEPS):
         if not fewest:
             break
-    return replace(rows, rows=tuple(tuple(row) for row in best))
+        downward = sweep % 2 == 0
+        _sweep(order, above if downward else below, offsets, downward)
+        _swap(order, above, below, offsets)
+        crossings = _all_crossings(order, below, offsets)
+        if crossings < fewest:
+            best, fewest = tuple(tuple(row) for row in order), crossings
+    return replace(rows, rows=best)
 
 
 def _ends(links: Sequence[Link]) -> tuple[Ends, Ends]:
@@ -57,8 +51,8 @@ def _ends(links: Sequence[Link]) -> tuple[Ends, Ends]:
     return above, below
 
 
-def _places_in_groups(rows: Rows) -> dict[str, float]:
-    """How far along its group each bar stands, from 0 to below 1."""
+def _offsets_in_groups(rows: Rows) -> dict[str, float]:
+    """How far along its group each bar is, from 0 to below 1."""
     return {
         cell.id: n / len(item.cells)
         for row in rows.rows
@@ -72,7 +66,9 @@ def _positions(row: Sequence[Item]) -> dict[str, int]:
     return {item.name: n for n, item in enumerate(row)}
 
 
-def _sweep(order: list[list[Item]], ends: Ends, inner: Mapping[str, float], downward: bool) -> None:
+def _sweep(
+    order: list[list[Item]], ends: Ends, offsets: Mapping[str, float], downward: bool
+) -> None:
     numbers = range(1, len(order)) if downward else range(len(order) - 2, -1, -1)
     for k in numbers:
         beside = _positions(order[k - 1 if downward else k + 1])
@@ -81,7 +77,7 @@ def _sweep(order: list[list[Item]], ends: Ends, inner: Mapping[str, float], down
         middle: dict[str, float] = {}
         for item in order[k]:
             places = [
-                beside[other] + inner.get(bus, 0.0)
+                beside[other] + offsets.get(bus, 0.0)
                 for _, other, bus in ends.get(item.name, ())
                 if other in beside
             ]
@@ -98,14 +94,9 @@ def _swap(
     order: list[list[Item]],
     above: Ends,
     below: Ends,
-    inner: Mapping[str, float],
-    level: bool = False,
+    offsets: Mapping[str, float],
 ) -> None:
-    """Let neighbours change places while that saves crossings.
-
-    With `level`, once also where it only moves a crossing elsewhere, which may free a swap in
-    the next row.
-    """
+    """Let neighbours change places while that saves crossings."""
     for k, row in enumerate(order):
         if any(item.kind == "source" for item in row):
             continue
@@ -117,7 +108,7 @@ def _swap(
         places = {
             item.name: [
                 [
-                    beside[other] + inner.get(bus, 0.0)
+                    beside[other] + offsets.get(bus, 0.0)
                     for _, other, bus in ends.get(item.name, ())
                     if other in beside
                 ]
@@ -125,20 +116,14 @@ def _swap(
             ]
             for item in row
         }
-        if level:
-            for n in range(len(row) - 1):
-                left, right = places[row[n].name], places[row[n + 1].name]
-                now = sum(_crossed(a, b) for a, b in zip(left, right, strict=True))
-                if now and now == sum(_crossed(b, a) for a, b in zip(left, right, strict=True)):
-                    row[n], row[n + 1] = row[n + 1], row[n]
         changed, rounds = True, 0
         while changed and rounds < len(row):
             changed, rounds = False, rounds + 1
             for n in range(len(row) - 1):
                 left, right = places[row[n].name], places[row[n + 1].name]
                 now = sum(_crossed(a, b) for a, b in zip(left, right, strict=True))
-                then = sum(_crossed(b, a) for a, b in zip(left, right, strict=True))
-                if then < now:
+                swapped = sum(_crossed(b, a) for a, b in zip(left, right, strict=True))
+                if swapped < now:
                     row[n], row[n + 1] = row[n + 1], row[n]
                     changed = True
 
@@ -148,12 +133,14 @@ def _crossed(left: Sequence[float], right: Sequence[float]) -> int:
     return sum(a > b for a in left for b in right)
 
 
-def _all_crossings(order: Sequence[Sequence[Item]], below: Ends, inner: Mapping[str, float]) -> int:
+def _all_crossings(
+    order: Sequence[Sequence[Item]], below: Ends, offsets: Mapping[str, float]
+) -> int:
     total = 0
     for k in range(len(order) - 1):
         here, there = _positions(order[k]), _positions(order[k + 1])
         wires = sorted(
-            (here[item.name] + inner.get(own, 0.0), there[other] + inner.get(bus, 0.0))
+            (here[item.name] + offsets.get(own, 0.0), there[other] + offsets.get(bus, 0.0))
             for item in order[k]
             for own, other, bus in below.get(item.name, ())
             if other in there
