@@ -1,4 +1,4 @@
-"""The layout engine: `dot` decides in which order and how far right things stand, no more."""
+"""The layout engine: `dot` gives the x of each item, in the order of `order.py`, and no more."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Engine:
     """Path or name; empty: `SITEGEN_DOT` if set, else the one that sitegen is installed with."""
     seconds: float = 30.0
 
-    def found(self) -> str | None:
+    def executable(self) -> str | None:
         """The full path of the executable, or None if there is none."""
         named = self.command or os.environ.get(ENVIRONMENT, "")
         if named:
@@ -38,32 +38,32 @@ class Engine:
         return shutil.which("graphviz-pure", path=str(scripts)) or shutil.which("graphviz-pure")
 
 
-def places(requests: Sequence[Rows], engine: Engine) -> tuple[list[Mapping[str, float]], str]:
-    """How far right each item of each picture stands, from one run of the engine.
+def x_positions(requests: Sequence[Rows], engine: Engine) -> tuple[list[Mapping[str, float]], str]:
+    """The x of each item of each picture, from one call of the engine.
 
     Returns
     -------
     For each picture a mapping from item name to the x of its axis (of bars: of their left end),
     and a notice, empty if all went well. If the engine is missing, fails or takes too long,
-    items stand packed in the catalogue's order instead.
+    items are packed in the order of their rows instead.
     """
     if not requests:
         return [], ""
-    sources = [_source(r) for r in requests]
+    sources = [_dot_source(r) for r in requests]
     # Two pictures that differ in their titles only are laid out once.
     distinct = list(dict.fromkeys(sources))
-    found, notice = _run("".join(distinct), len(distinct), engine)
+    replies, notice = _call("".join(distinct), len(distinct), engine)
     if notice:
         return [_packed(r) for r in requests], notice
-    answers = dict(zip(distinct, found, strict=True))
+    answers = dict(zip(distinct, replies, strict=True))
     placed = [_read(rows, answers[source]) for rows, source in zip(requests, sources, strict=True)]
     if any(p is None for p in placed):
         notice = "The layout engine left something out; that drawing is packed in listed order."
     return [p or _packed(r) for p, r in zip(placed, requests, strict=True)], notice
 
 
-def _run(text: str, count: int, engine: Engine) -> tuple[list[Any], str]:
-    command = engine.found()
+def _call(text: str, count: int, engine: Engine) -> tuple[list[Any], str]:
+    command = engine.executable()
     packed = "The drawings are packed in the order of the catalogue instead."
     if command is None:
         missing = engine.command or os.environ.get(ENVIRONMENT, "") or "graphviz-pure"
@@ -95,20 +95,20 @@ def _run(text: str, count: int, engine: Engine) -> tuple[list[Any], str]:
 
 
 def _objects(text: str) -> list[Any]:
-    """The JSON objects that stand one after another in the engine's answer."""
+    """The JSON objects, one after another, of the engine's answer."""
     decoder = json.JSONDecoder()
-    found = []
+    objects = []
     start = 0
     while start < len(text):
         if text[start].isspace() or text[start] == ",":
             start += 1
             continue
         value, start = decoder.raw_decode(text, start)
-        found.append(value)
-    return found
+        objects.append(value)
+    return objects
 
 
-def _source(rows: Rows) -> str:
+def _dot_source(rows: Rows) -> str:
     """A picture in the DOT language.
 
     Each row is one rank; invisible edges hold the ranks, and the items in each, in order.
@@ -172,9 +172,9 @@ def _table(item: Item) -> str:
 def _read(rows: Rows, answer: Any) -> Mapping[str, float] | None:
     """The axes of one picture out of the engine's answer, None if some item is not in it."""
     centres: dict[str, float] = {}
-    for found in answer.get("objects", []) if isinstance(answer, dict) else []:
+    for node in answer.get("objects", []) if isinstance(answer, dict) else []:
         try:
-            centres[found["name"]] = float(found["pos"].split(",")[0])
+            centres[node["name"]] = float(node["pos"].split(",")[0])
         except (KeyError, TypeError, ValueError, AttributeError):
             continue
     placed: dict[str, float] = {}

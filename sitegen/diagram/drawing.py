@@ -1,18 +1,16 @@
-"""Placed pictures -> SVG text in pieces, with gaps for what changes from failure to failure."""
+"""Placed pictures -> SVG text in fragments, with gaps for what differs between failures."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus, Source
-from sitegen.diagram.dot_layout import Engine, places
+from sitegen.diagram.dot_layout import Engine, x_positions
 from sitegen.diagram.order import ordered
 from sitegen.diagram.parts import STATE_WORDS, STUCK, PartKey
 from sitegen.diagram.placed_drawing import (
@@ -27,7 +25,7 @@ from sitegen.diagram.placed_drawing import (
 from sitegen.diagram.placement import place
 from sitegen.diagram.plan import Picture, plan
 from sitegen.diagram.rows import CROSS, CROSS_NARROW, LINE, number, rows, source_rating
-from sitegen.resources import theme
+from sitegen.diagram.symbols import SYMBOL_NAMES, environment, symbol
 
 Classes = Callable[[PartKey], str]
 """From a part to its state classes, `live-0 dead-1`: a state and a view's number each."""
@@ -54,15 +52,15 @@ class Drawing:
     width: float
     """Natural width and height, CSS px."""
     height: float
-    pieces: tuple[str | PartKey, ...]
-    """SVG text, and the parts whose classes and link stand between."""
+    fragments: tuple[str | PartKey, ...]
+    """SVG text, and the parts whose classes and link go between them."""
     symbols: tuple[str, ...]
     """What a legend of it has to explain, in the legend's order."""
     notice: str = ""
     """What went wrong with the layout, for people; empty if nothing did."""
     labels: tuple[tuple[PartKey, Point, str], ...] = ()
     """Each named part with the baseline and the anchor of its name, from the top down and from
-    left to right; a device of several poles stands there once for each."""
+    left to right; a device of several poles is there once for each."""
 
     def render(self, classes: Classes = no_state, link: Href = no_link) -> Markup:
         """The drawing as an `<svg>` element.
@@ -74,22 +72,22 @@ class Drawing:
         link : for each part an address, or None.
         """
         out: list[str] = []
-        for piece in self.pieces:
-            if isinstance(piece, str):
-                out.append(piece)
+        for fragment in self.fragments:
+            if isinstance(fragment, str):
+                out.append(fragment)
                 continue
-            out.append(classes(piece))
-            address = link(piece)
+            out.append(classes(fragment))
+            address = link(fragment)
             out.append(f'" href="{escape(address)}"' if address else '"')
         return Markup("".join(out))
 
     def parts(self) -> tuple[PartKey, ...]:
         """Every part once, in drawing order."""
-        return tuple(dict.fromkeys(p for p in self.pieces if isinstance(p, PartKey)))
+        return tuple(dict.fromkeys(p for p in self.fragments if isinstance(p, PartKey)))
 
 
 def lay_out(pictures: Sequence[Picture], engine: Engine | None = None) -> list[Drawing]:
-    """Lay out many pictures in one run of the engine.
+    """Lay out many pictures in one call of the engine.
 
     Parameters
     ----------
@@ -99,18 +97,18 @@ def lay_out(pictures: Sequence[Picture], engine: Engine | None = None) -> list[D
     Returns
     -------
     One drawing for each picture. If the engine is missing or fails there still is a drawing,
-    laid out more plainly, whose `notice` says so.
+    packed row by row, whose `notice` says so.
     """
     plans = [plan(picture) for picture in pictures]
     cut = [ordered(rows(p)) for p in plans]
-    found, notice = places(cut, engine or Engine())
+    positions, notice = x_positions(cut, engine or Engine())
     return [
         replace(_drawn(p.picture, place(p, r, x)), notice=notice)
-        for p, r, x in zip(plans, cut, found, strict=True)
+        for p, r, x in zip(plans, cut, positions, strict=True)
     ]
 
 
-# What the templates are given
+# Values for the templates
 
 
 _EMPTY = Markup("")
@@ -149,32 +147,6 @@ class _Part:
     word_plate: Box | None = None
 
 
-@lru_cache(maxsize=1)
-def environment() -> Environment:
-    """The theme's templates of symbols and drawings."""
-    return Environment(
-        loader=FileSystemLoader(theme() / "diagram"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=lambda value: f"{value:g}" if isinstance(value, float) else value,
-    )
-
-
-@lru_cache(maxsize=64)
-def symbol(name: str, before: str = "", after: str = "") -> Markup:
-    """The markup of one symbol, its middle at the origin.
-
-    Parameters
-    ----------
-    name : a device's or source's kind.
-    before, after : of a converter, `dc` or `ac` at its input and output.
-    """
-    text = environment().get_template(f"symbols/{name}.svg").render(before=before, after=after)
-    return Markup(" ".join(text.split()))
-
-
 def _drawn(picture: Picture, placed: Placed) -> Drawing:
     gaps: list[PartKey] = []
 
@@ -191,21 +163,21 @@ def _drawn(picture: Picture, placed: Placed) -> Drawing:
         "width": placed.width,
         "height": placed.height,
         "state_words": {**STATE_WORDS, "stuck": STUCK},
-        "wires": [_wire(w, gap) for w in placed.wires if w.runs],
+        "wires": [_wire(w, gap) for w in placed.wires if w.polylines],
         "joints": [_Part(gap(key), key, "joint", "", at=_at(p)) for key, p in placed.joints],
         "bars": [_bar(n, gap, n.key.id in picture.wanted) for n in placed.nodes if _is_bar(n)],
         "sources": [_source(n, gap, current) for n in placed.nodes if not _is_bar(n)],
         "devices": [_device(d, gap) for d in placed.devices],
     }
     text = environment().get_template("drawing.svg.jinja").render(values)
-    pieces: list[str | PartKey] = []
-    for k, piece in enumerate(text.split("\x00")):
-        pieces.append(gaps[int(piece)] if k % 2 else piece)
+    fragments: list[str | PartKey] = []
+    for k, fragment in enumerate(text.split("\x00")):
+        fragments.append(gaps[int(fragment)] if k % 2 else fragment)
     return Drawing(
         picture.title,
         placed.width,
         placed.height,
-        tuple(pieces),
+        tuple(fragments),
         _used(placed),
         labels=_labels(placed),
     )
@@ -213,8 +185,8 @@ def _drawn(picture: Picture, placed: Placed) -> Drawing:
 
 def _labels(placed: Placed) -> tuple[tuple[PartKey, Point, str], ...]:
     parts: list[PlacedNode | PlacedDevice] = [*placed.nodes, *placed.devices]
-    found = [(p.key, p.text.at, p.text.anchor) for p in parts]
-    return tuple(sorted(found, key=lambda label: (round(label[1][1]), label[1][0])))
+    labels = [(p.key, p.text.at, p.text.anchor) for p in parts]
+    return tuple(sorted(labels, key=lambda label: (round(label[1][1]), label[1][0])))
 
 
 def _is_bar(node: PlacedNode) -> bool:
@@ -227,16 +199,12 @@ def _used(placed: Placed) -> tuple[str, ...]:
     return tuple(kind for kind in SYMBOL_NAMES if kind in kinds)
 
 
-SYMBOL_NAMES = {k.id: k.symbol_noun or k.noun for k in KINDS.values() if k.role != "indication"}
-"""Every symbol that there is, in the order of a legend."""
-
-
 def _at(p: Point) -> str:
     return f"{p[0]:g} {p[1]:g}"
 
 
 def _lines(text: Text, figures: int) -> tuple[_Line, ...]:
-    """The lines of a label, of which the last so many give a rating."""
+    """The lines of a label, of which the last `figures` give a rating."""
     x, y = text.at
     names = len(text.label.lines) - figures
     return tuple(
@@ -246,7 +214,7 @@ def _lines(text: Text, figures: int) -> tuple[_Line, ...]:
 
 
 def _wire(wire: PlacedWire, gap: Callable[[PartKey], str]) -> _Part:
-    path = "".join("M" + "L".join(f"{x:g} {y:g}" for x, y in run) for run in wire.runs)
+    path = "".join("M" + "L".join(f"{x:g} {y:g}" for x, y in line) for line in wire.polylines)
     return _Part(gap(wire.key), wire.key, "wire", wire.label, path=path)
 
 

@@ -7,12 +7,13 @@ import re
 from markupsafe import Markup
 
 from sitegen.diagram.drawing import Drawing
+from sitegen.diagram.symbols import environment
 
-TELLS = re.compile(r"<title>[^<]*</title>| data-part=\"[^\"]*\"")
-"""What would give a name away to a pointer."""
+NAMING = re.compile(r"<title>[^<]*</title>| data-part=\"[^\"]*\"")
+"""What shows a name to a pointer or a screen reader."""
 
 RADIUS = 9
-"""Of the disc behind a number, in drawing units."""
+"""Of the disc under a number, in drawing units."""
 
 
 def numbers(drawing: Drawing) -> dict[str, int]:
@@ -33,11 +34,7 @@ def numbers(drawing: Drawing) -> dict[str, int]:
 def discs(drawing: Drawing) -> Markup:
     """The numbers of a drawing as SVG, each on a disc where the name begins."""
     number = numbers(drawing)
-    out = []
-    for key, (x, y), anchor in drawing.labels:
-        middle = x + {"start": RADIUS, "middle": 0, "end": -RADIUS}[anchor]
-        out.append(
-            f'<circle cx="{middle:g}" cy="{y - 4:g}" r="{RADIUS}"/>'
-            f'<text x="{middle:g}" y="{y:g}" text-anchor="middle">{number[key.id]}</text>'
-        )
-    return Markup(f'<g class="numbers">{"".join(out)}</g>')
+    offset = {"start": RADIUS, "middle": 0, "end": -RADIUS}
+    discs = [(x + offset[anchor], y, number[key.id]) for key, (x, y), anchor in drawing.labels]
+    template = environment().get_template("numbers.svg.jinja")
+    return Markup(template.render(discs=discs, radius=RADIUS))

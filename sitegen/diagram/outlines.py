@@ -1,4 +1,4 @@
-"""How a source, a converter or a bar stands: its outline, its name, the place for its state."""
+"""A source, a converter or a bar at its place: its outline, its name, the word for its state."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ TERMINAL = 14.0
 SOURCE_HALF = 19.0
 CONVERTER_HALF = 17.0
 STEM = 16.0
-"""Room below a source's symbol, where its state's word stands beside its wire."""
+"""Room below a source's symbol, for its state's word beside its wire."""
 WORD_LINE = 12.0
 
 
@@ -25,7 +25,7 @@ def _square(x: float, y: float, half: float) -> Box:
     return Box(x - half, y - half, x + half, y + half)
 
 
-def standing_source(source: Source, x: float, y: float, measure: Measure) -> PlacedNode:
+def placed_source(source: Source, x: float, y: float, measure: Measure) -> PlacedNode:
     """A source of the top row, its name above its symbol."""
     label = source_label(source, measure.source, measure)
     first = y - SOURCE_HALF - 8 - LINE * (len(label.lines) - 1)
@@ -38,7 +38,7 @@ def standing_source(source: Source, x: float, y: float, measure: Measure) -> Pla
     )
 
 
-def standing_converter(source: Source, x: float, y: float, measure: Measure) -> PlacedNode:
+def placed_converter(source: Source, x: float, y: float, measure: Measure) -> PlacedNode:
     """A converter, its name beside its symbol."""
     label = source_label(source, measure.label, measure)
     text = beside(label, x + CONVERTER_HALF, y)
@@ -51,7 +51,7 @@ def standing_converter(source: Source, x: float, y: float, measure: Measure) -> 
     )
 
 
-def standing_bar(
+def placed_bar(
     bus: Bus, ends: tuple[float, float], y: float, half: float, label: Label, wide: bool
 ) -> PlacedNode:
     """A bar with its name, and its state's word at its other end (wide) or below (narrow)."""

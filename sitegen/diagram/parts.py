@@ -26,7 +26,7 @@ STATE_WORDS: dict[State, str] = {
     "open": "OPEN",
     "failed": "FAILED",
 }
-"""The short word that stands beside a part in that state."""
+"""The short word beside a part in that state."""
 
 STUCK = "STUCK"
 """Instead, beside a failed contactor that still conducts."""
@@ -37,10 +37,10 @@ VIEWS = 20
 
 @dataclass(frozen=True)
 class PartKey:
-    """What a piece of a drawing stands for, so that a state and a link can be asked for it.
+    """What one element of a drawing is, so that its state and link can be looked up.
 
-    A device may stand in several feeders (the poles of a contactor), so a device carries its
-    feeder and its place there as well.
+    A device may be in several feeders (the poles of a contactor), so a device has its feeder and
+    its place there as well.
     """
 
     kind: Literal["node", "device", "wire"]
@@ -52,7 +52,7 @@ class PartKey:
     """Of a device its index in `through`; of a wire how many devices of `through` lie before it,
     counted from the feeder's `from`."""
     converter: str | None = None
-    """The converter whose input this wire or device stands in."""
+    """The converter whose input this wire or device is in."""
 
 
 # Advance widths of the common sans-serif at 1000 units per em, from memory of its metric file.
@@ -103,7 +103,7 @@ def wrapped(
     ]
     longest = max((text_width(word, size, bold) for word in whole), default=0)
     width = max(width, min(longest, 1.4 * width))
-    words = [piece for word in whole for piece in _cut(word, width, size, bold)]
+    words = [part for word in whole for part in _cut(word, width, size, bold)]
     lines = _filled(words, width, size, bold)
     if len(lines) > most:
         kept = lines[:most]
@@ -122,13 +122,13 @@ def wrapped(
 
 
 def _cut(word: str, width: float, size: float, bold: bool) -> list[str]:
-    """A word in pieces that each fit, for the rare one that is longer than a line."""
-    pieces = [""]
+    """A word in parts that each fit, for the rare one that is longer than a line."""
+    parts = [""]
     for letter in word:
-        if pieces[-1] and text_width(pieces[-1] + letter, size, bold) > width:
-            pieces.append("")
-        pieces[-1] += letter
-    return pieces
+        if parts[-1] and text_width(parts[-1] + letter, size, bold) > width:
+            parts.append("")
+        parts[-1] += letter
+    return parts
 
 
 def _filled(words: list[str], width: float, size: float, bold: bool) -> list[str]:

@@ -1,4 +1,4 @@
-"""What a picture shows, each part at its place, in drawing units from the upper left corner."""
+"""A placed drawing: each part with its place, in drawing units from the upper left corner."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ class Text:
 
 @dataclass(frozen=True)
 class Word:
-    """Where the word for a part's state stands: its baseline and anchor."""
+    """The place of the word for a part's state: its baseline and anchor."""
 
     at: Point
     anchor: str = "start"
@@ -96,7 +96,7 @@ class PlacedDevice:
 @dataclass(frozen=True)
 class PlacedWire:
     key: PartKey
-    runs: tuple[tuple[Point, ...], ...]
+    polylines: tuple[tuple[Point, ...], ...]
     label: str
     """`from` and `to` in words."""
 
@@ -125,7 +125,7 @@ class Placed:
 def trimmed(placed: Placed, margin: float) -> Placed:
     """The same picture moved and sized so that nothing reaches into its margin."""
     boxes = [n.box for n in placed.nodes] + placed.text_boxes()
-    boxes += [Box(*p, *p) for w in placed.wires for run in w.runs for p in run]
+    boxes += [Box(*p, *p) for w in placed.wires for line in w.polylines for p in line]
     boxes += [Box(d.at[0] - 14, d.at[1] - 14, d.at[0] + 14, d.at[1] + 14) for d in placed.devices]
     if not boxes:
         return replace(placed, width=2 * margin, height=2 * margin)
@@ -155,7 +155,7 @@ def trimmed(placed: Placed, margin: float) -> Placed:
             for d in placed.devices
         ],
         wires=[
-            replace(w, runs=tuple(tuple(at(p) for p in run) for run in w.runs))
+            replace(w, polylines=tuple(tuple(at(p) for p in line) for line in w.polylines))
             for w in placed.wires
         ],
         joints=[(key, at(p)) for key, p in placed.joints],

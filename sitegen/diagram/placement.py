@@ -1,14 +1,15 @@
-"""Rows and the engine's places -> a picture with everything at its place.
+"""Rows and the engine's x positions -> a placed drawing: `Placed`.
 
-The engine says how far right things stand. Everything else follows here: the bars are drawn
-out over their connections, the rows are stacked as high as their text needs, and the wires run
-in the channels between the rows, so that no wire can cross a text.
+The engine gives the x of each item. Everything else follows here: each bar extends over its
+connections, rows are as high as their text, and wires lie in the channels between the rows, so that
+no wire can cross a text.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
+from sitegen.diagram.alignment import aligned_with_bars, bar_ends
 from sitegen.diagram.outlines import (
     CONVERTER_HALF,
     SOURCE_HALF,
@@ -16,9 +17,9 @@ from sitegen.diagram.outlines import (
     TERMINAL,
     WORD_LINE,
     beside,
-    standing_bar,
-    standing_converter,
-    standing_source,
+    placed_bar,
+    placed_converter,
+    placed_source,
 )
 from sitegen.diagram.parts import PartKey
 from sitegen.diagram.placed_drawing import (
@@ -43,7 +44,6 @@ from sitegen.diagram.rows import (
     source_label,
     tie_step,
 )
-from sitegen.diagram.spans import bar_ends, under_bars
 from sitegen.diagram.wire_channel import NEAR, STEP, Net, ports, touching, tracks
 
 MARGIN = 8.0
@@ -53,13 +53,13 @@ ABOVE = 3.0
 
 def place(plan: Plan, rows: Rows, x: Mapping[str, float]) -> Placed:
     """Give everything its place, in drawing units with the origin at the upper left."""
-    axis = under_bars(rows, x)
+    axis = aligned_with_bars(rows, x)
     bars = bar_ends(plan, rows, axis)
-    return _Draughtsman(plan, rows, axis, bars).drawn()
+    return _Placement(plan, rows, axis, bars).placed()
 
 
-class _Draughtsman:
-    """Works down the rows once; a class only because the pen's height is carried along."""
+class _Placement:
+    """Places row after row from the top; its state is what the rows above have placed."""
 
     def __init__(
         self,
@@ -74,13 +74,13 @@ class _Draughtsman:
         self.items: dict[str, Item] = {i.name: i for row in rows.rows for i in row}
         self.row_of = {i.name: k for k, row in enumerate(rows.rows) for i in row}
         self.out = Placed()
-        self.leave: dict[str, float] = {}
+        self.exit_y: dict[str, float] = {}
         """The y at which wires leave an item or a bar below."""
-        self.runs: dict[PartKey, list[list[Point]]] = {}
+        self.polylines: dict[PartKey, list[list[Point]]] = {}
         self.ends: dict[tuple[str, int], float] = {}
         """Where a chain's wires meet bars, by bus and chain."""
 
-    def drawn(self) -> Placed:
+    def placed(self) -> Placed:
         y = 0.0
         for k, row in enumerate(self.rows.rows):
             if not row:
@@ -94,32 +94,32 @@ class _Draughtsman:
             y = top + up + down
         for chain in (*self.plan.chains, *self.plan.ties.values()):
             for key in chain.wires:
-                runs = tuple(tuple(run) for run in _joined(self.runs.get(key, [])))
-                self.out.wires.append(PlacedWire(key, runs, chain.label))
+                lines = tuple(tuple(line) for line in _joined(self.polylines.get(key, [])))
+                self.out.wires.append(PlacedWire(key, lines, chain.label))
         return trimmed(self.out, MARGIN if self.rows.measure is WIDE else 4.0)
 
     # Wires in the channel above a row
 
     def _channel(self, k: int, y: float, up: float) -> float:
-        """Run the wires between the rows above and row k; the y of row k's upper edge."""
+        """Place the wires between the rows above and row k; the y of row k's upper edge."""
         links = [link for link in self.rows.links if self.row_of[link.lower] == k]
         if not links:
             return y + (20 if y else 0)
         for _ in range(4):
             upper, lower, groups, nets = self._nets(links)
-            given = tracks(nets)
-            stuck = [links[groups[n][0]].lower for n in touching(nets, given)]
-            aside = [name for name in stuck if self.items[name].kind == "pass"]
-            if not aside:
+            track_of = tracks(nets)
+            blocked = [links[groups[n][0]].lower for n in touching(nets, track_of)]
+            movable = [name for name in blocked if self.items[name].kind == "pass"]
+            if not movable:
                 break
-            # Its own row is still to be drawn, so it may stand aside a little.
-            self.axis[aside[0]] += NEAR
-        used = 1 + max((t for t in given if t is not None), default=-1)
+            # Its own row is not placed yet, so it can still move a little.
+            self.axis[movable[0]] += NEAR
+        used = 1 + max((t for t in track_of if t is not None), default=-1)
         top = y + (14 + used * STEP if used else 12)
-        for group, track in zip(groups, given, strict=True):
+        for group, track in zip(groups, track_of, strict=True):
             across = y + 7 + STEP * (track or 0) + STEP / 2
             for n in group:
-                self._run(links[n], upper[n], lower[n], across, top, up)
+                self._wire(links[n], upper[n], lower[n], across, top, up)
             if len(group) > 1:
                 self._joints(links, group, upper, lower, across)
         return top
@@ -170,7 +170,7 @@ class _Draughtsman:
                     taken.append(x)
         return upper, lower
 
-    def _run(
+    def _wire(
         self, link: Link, upper: float, lower: float, across: float, top: float, up: float
     ) -> None:
         end = top
@@ -178,14 +178,14 @@ class _Draughtsman:
             end = top + up - self._half(link.lower_bus, self.items[link.lower])
         if link.over:
             points = [(upper, top), (upper, across), (lower, across), (lower, top)]
-            self.leave[link.upper] = top
+            self.exit_y[link.upper] = top
         else:
-            start = self.leave[link.upper_bus or link.upper]
+            start = self.exit_y[link.upper_bus or link.upper]
             points = [(upper, start), (upper, across), (lower, across), (lower, end)]
         if self.items[link.lower].kind == "pass":
-            self.leave[link.lower] = top
+            self.exit_y[link.lower] = top
         key = self.plan.chains[link.chain].wires[link.wire]
-        self.runs.setdefault(key, []).append(points)
+        self.polylines.setdefault(key, []).append(points)
 
     def _joints(
         self,
@@ -195,7 +195,7 @@ class _Draughtsman:
         lower: list[float],
         across: float,
     ) -> None:
-        """Dots where the wires of one terminal part: wherever three runs meet."""
+        """Dots where the wires of one terminal part: wherever three lines meet."""
         down = self.items[links[group[0]].upper].kind in ("source", "converter")
         pin = (upper if down else lower)[group[0]]
         branches = {n: (lower if down else upper)[n] for n in group}
@@ -254,17 +254,17 @@ class _Draughtsman:
             x = self.axis[item.name]
             if item.kind in ("source", "converter"):
                 source, measure = self.sources[item.id], self.rows.measure
-                stand = standing_source if item.kind == "source" else standing_converter
-                self.out.nodes.append(stand(source, x, middle, measure))
+                shape = placed_source if item.kind == "source" else placed_converter
+                self.out.nodes.append(shape(source, x, middle, measure))
                 half = SOURCE_HALF if item.kind == "source" else CONVERTER_HALF
-                self.leave[item.name] = middle + half
+                self.exit_y[item.name] = middle + half
             for n, cell in enumerate(item.cells):
                 if cell.id:
                     half, label = self._half(cell.id, item), self._bar_label(cell.id)
                     bus, ends = self.buses[cell.id], self.bars[cell.id]
                     wide = self.rows.measure is WIDE
-                    self.out.nodes.append(standing_bar(bus, ends, middle, half, label, wide))
-                    self.leave[cell.id] = middle + half
+                    self.out.nodes.append(placed_bar(bus, ends, middle, half, label, wide))
+                    self.exit_y[cell.id] = middle + half
                 elif cell.tie:
                     left, right = item.cells[n - 1].id, item.cells[n + 1].id
                     self._tie(cell.tie, self.bars[left][1], self.bars[right][0], middle)
@@ -290,10 +290,10 @@ class _Draughtsman:
                     Word((x, y + TERMINAL + WORD_LINE - 1), "middle"),
                 )
             )
-            self.runs[wire] = [[(start, y), (x - TERMINAL, y)]]
+            self.polylines[wire] = [[(start, y), (x - TERMINAL, y)]]
             start = x + TERMINAL
             x += step
-        self.runs[tie.wires[-1]] = [[(start, y), (right, y)]]
+        self.polylines[tie.wires[-1]] = [[(start, y), (right, y)]]
 
     # Rows of devices
 
@@ -336,30 +336,30 @@ class _Draughtsman:
                         Word((text.at[0], text.at[1] + label.height - 2)),
                     )
                 )
-                self.runs.setdefault(chain.wires[n], []).append(
+                self.polylines.setdefault(chain.wires[n], []).append(
                     [(x, start), (x, middle - TERMINAL)]
                 )
                 start = middle + TERMINAL
                 y += heights[n]
-            self.runs.setdefault(chain.wires[-1], []).append([(x, start), (x, bottom)])
-            self.leave[item.name] = bottom
+            self.polylines.setdefault(chain.wires[-1], []).append([(x, start), (x, bottom)])
+            self.exit_y[item.name] = bottom
 
 
-def _joined(runs: list[list[Point]]) -> list[list[Point]]:
-    """Runs that follow on each other as one, without points that add nothing."""
+def _joined(lines: list[list[Point]]) -> list[list[Point]]:
+    """Lines that continue each other as one, without points that add nothing."""
     whole: list[list[Point]] = []
-    for run in runs:
-        points = [(round(x, 1), round(y, 1)) for x, y in run]
+    for line in lines:
+        points = [(round(x, 1), round(y, 1)) for x, y in line]
         if whole and whole[-1][-1] == points[0]:
             whole[-1].extend(points[1:])
         else:
             whole.append(points)
-    return [_simplified(run) for run in whole]
+    return [_simplified(line) for line in whole]
 
 
-def _simplified(run: list[Point]) -> list[Point]:
+def _simplified(line: list[Point]) -> list[Point]:
     kept: list[Point] = []
-    for point in run:
+    for point in line:
         if kept and kept[-1] == point:
             continue
         if len(kept) > 1 and (

@@ -1,4 +1,4 @@
-"""What a picture shows, and on which level each node stands: sources on top, bars below.
+"""What a picture shows, and on which level each node is: sources on top, bars below.
 
 The result, a `Plan`, is all that the later stages need; it holds no places yet.
 """
@@ -48,7 +48,7 @@ def overview(catalogue: Catalogue) -> Picture:
 def feed(catalogue: Catalogue, bus_ids: Collection[str]) -> Picture:
     """Only what can feed these buses, narrow enough for a phone where that is possible.
 
-    A node belongs to the picture if power can run from a source through it to one of the buses
+    A node belongs to the picture if power can flow from a source through it to one of the buses
     without passing any bar twice; diodes let it through from -> to only.
 
     Parameters
@@ -56,19 +56,19 @@ def feed(catalogue: Catalogue, bus_ids: Collection[str]) -> Picture:
     catalogue : the share of one airframe.
     bus_ids : ids of buses; a source's id is taken too (its terminals are a node).
     """
-    carries: dict[str, set[str]] = {}
+    onward: dict[str, set[str]] = {}
     kinds = {d.id: d.kind for d in catalogue.devices}
     for feeder in catalogue.feeders:
-        carries.setdefault(feeder.from_, set()).add(feeder.to)
+        onward.setdefault(feeder.from_, set()).add(feeder.to)
         if all(kinds.get(device) != "diode" for device in feeder.through):
-            carries.setdefault(feeder.to, set()).add(feeder.from_)
-    makers = set()
+            onward.setdefault(feeder.to, set()).add(feeder.from_)
+    producers = set()
     for source in catalogue.sources:
         if source.kind != "converter":
-            makers.add(source.id)
+            producers.add(source.id)
         for supply in source.fed_from:
-            carries.setdefault(supply.bus, set()).add(source.id)
-    kept = _between(carries, makers, set(bus_ids))
+            onward.setdefault(supply.bus, set()).add(source.id)
+    kept = _between(onward, producers, set(bus_ids))
     names = {n.id: n.name for n in (*catalogue.sources, *catalogue.buses)}
     wanted = tuple(n for n in names if n in set(bus_ids))
     return Picture(
@@ -97,19 +97,19 @@ def _reached(
     return seen
 
 
-def _between(carries: Mapping[str, set[str]], makers: set[str], wanted: set[str]) -> set[str]:
-    """The nodes on some path from a maker to a wanted node that passes no node twice.
+def _between(onward: Mapping[str, set[str]], producers: set[str], wanted: set[str]) -> set[str]:
+    """The nodes on some path from a producer to a wanted node that passes no node twice.
 
-    A node is left out when one single other node lies on every way to it and on every way on
-    from it: power would have to pass that node twice.
+    A node is left out when one other node is on every path to it and on every path from it: power
+    would have to pass that node twice.
     """
     backward: dict[str, set[str]] = {}
-    for start, ends in carries.items():
+    for start, ends in onward.items():
         for end in ends:
             backward.setdefault(end, set()).add(start)
-    kept = (_reached(carries, makers) & _reached(backward, wanted)) | wanted
+    kept = (_reached(onward, producers) & _reached(backward, wanted)) | wanted
     for gate in sorted(kept):
-        fed = _reached(carries, makers, without=gate)
+        fed = _reached(onward, producers, without=gate)
         feeding = _reached(backward, wanted, without=gate)
         kept -= {n for n in kept if n != gate and n not in fed and n not in feeding}
     return kept | wanted
@@ -117,7 +117,7 @@ def _between(carries: Mapping[str, set[str]], makers: set[str], wanted: set[str]
 
 @dataclass(frozen=True)
 class Chain:
-    """A feeder that runs down from one node to another (or over the top of one level)."""
+    """A feeder from one node down to another (or, as a bridge, over one level)."""
 
     top: str
     bottom: str
@@ -130,16 +130,16 @@ class Chain:
     label: str
     """`from` and `to` in words."""
     bridge: bool = False
-    """Both ends stand on one level; the run goes up, over, and down again."""
+    """Both ends are on one level; the wire goes up, over, and down again."""
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What stands on which level, and what joins it."""
+    """The level of each node, and what joins them."""
 
     picture: Picture
     levels: tuple[tuple[tuple[str, ...], ...], ...]
-    """Level by level from the top, groups of node ids; a group of several stands in one row,
+    """Level by level from the top, groups of node ids; a group of several is in one row,
     joined by ties."""
     level_of: Mapping[str, int]
     chains: tuple[Chain, ...]
@@ -148,17 +148,17 @@ class Plan:
 
 
 def plan(picture: Picture) -> Plan:
-    """Put every node of a picture on a level and turn every feeder so that it runs down."""
+    """Assign a level to every node of a picture and turn every feeder downward."""
     ids = [s.id for s in picture.sources] + [b.id for b in picture.buses]
     known = set(ids)
     tops = {s.id for s in picture.sources if s.kind != "converter" or not s.fed_from}
     chains = [c for c in _chains(picture) if c.top in known and c.bottom in known]
     tie_numbers = {i for i, f in picture.feeders if f.tie and tops.isdisjoint((f.from_, f.to))}
     tied = [c for c in chains if _is_tie(c, tie_numbers)]
-    running = [c for c in chains if not _is_tie(c, tie_numbers)]
+    downward = [c for c in chains if not _is_tie(c, tie_numbers)]
     groups = _groups(ids, tied)
     group_of = {n: k for k, group in enumerate(groups) for n in group}
-    level_of_group = _levels(groups, group_of, running, tops)
+    level_of_group = _levels(groups, group_of, downward, tops)
     level_of = {n: level_of_group[group_of[n]] for n in ids}
 
     ties: dict[tuple[str, str], Chain] = {}
@@ -169,15 +169,15 @@ def plan(picture: Picture) -> Plan:
         if pair in neighbours and pair not in ties:
             ties[pair] = along
         else:
-            running.append(replace(chain, bridge=True))
-    turned = []
-    for chain in running:
+            downward.append(replace(chain, bridge=True))
+    levelled = []
+    for chain in downward:
         if level_of[chain.top] == level_of[chain.bottom]:
-            turned.append(replace(chain, bridge=True))
+            levelled.append(replace(chain, bridge=True))
         elif level_of[chain.top] > level_of[chain.bottom]:
-            turned.append(_turned(chain))
+            levelled.append(_turned(chain))
         else:
-            turned.append(chain)
+            levelled.append(chain)
     depth = max(level_of.values(), default=0) + 1
     levels: list[list[tuple[str, ...]]] = [[] for _ in range(depth)]
     for k, group in enumerate(groups):
@@ -186,7 +186,7 @@ def plan(picture: Picture) -> Plan:
         picture=picture,
         levels=tuple(tuple(level) for level in levels),
         level_of=level_of,
-        chains=tuple(turned),
+        chains=tuple(levelled),
         ties=ties,
     )
 
@@ -262,8 +262,8 @@ def _levels(
     """The level of each group: as many steps below the sources as its longest feed needs.
 
     A ring of feeders has no top; it is opened at the feeder that leads back to where the walk,
-    in the author's order, came from. What leads up to a source is a charging run and counts
-    as running down from it.
+    in the author's order, came from. What leads up to a source charges it and counts
+    as leading down from it.
     """
     onward: dict[int, list[int]] = {k: [] for k in range(len(groups))}
     for chain in chains:

@@ -1,8 +1,7 @@
 """A plan cut into rows of items with known widths, ready to be given places.
 
-Rows take turns: a row of nodes, a row of the devices that stand in the feeders below them, the
-next row of nodes. A feeder that runs past a row of nodes has a narrow item of its own there, so
-every link joins two rows that lie next to each other.
+Rows alternate: nodes, the devices in the feeders below them, the next nodes. A feeder that passes a
+row of nodes has a narrow item of its own there, so every link joins two adjacent rows.
 """
 
 from __future__ import annotations
@@ -86,7 +85,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class Item:
-    """What stands in a row. Its axis is the line that its wires run on."""
+    """One place in a row. Its axis is the x of its wires."""
 
     name: str
     kind: Literal["source", "converter", "bars", "chain", "pass"]
@@ -99,7 +98,7 @@ class Item:
     """Index into the plan's chains."""
 
     def __post_init__(self) -> None:
-        # Whole and even widths, so that axes which stand above each other do so exactly.
+        # Whole and even widths, so that axes above each other have the same x.
         object.__setattr__(self, "left", float(math.ceil(self.left)))
         whole = math.ceil(self.left + self.right)
         object.__setattr__(self, "right", whole + whole % 2 - self.left)
@@ -186,13 +185,13 @@ def rows(plan: Plan) -> Rows:
     measure = NARROW if picture.narrow else WIDE
     sources = {s.id: s for s in picture.sources}
     buses = {b.id: b for b in picture.buses}
-    made: list[list[Item]] = [[] for _ in range(2 * len(plan.levels) + 1)]
+    items: list[list[Item]] = [[] for _ in range(2 * len(plan.levels) + 1)]
     links: list[Link] = []
-    home: dict[str, str] = {}
+    item_of: dict[str, str] = {}
     for groups in plan.levels:
         for group in groups:
             for node in group:
-                home[node] = f"n-{group[0]}"
+                item_of[node] = f"n-{group[0]}"
 
     def add_chain(k: int, chain: Chain) -> None:
         top_bus = chain.top if chain.top in buses else ""
@@ -201,38 +200,38 @@ def rows(plan: Plan) -> Rows:
         last = 2 * plan.level_of[chain.bottom]
         end = len(chain.devices)
         item = _chain_item(k, chain, measure)
-        made[first].append(item)
+        items[first].append(item)
         if chain.bridge:
             over = Item(f"c{k}-over", "pass", 5, 5, chain=k)
-            made[first].append(over)
+            items[first].append(over)
             links.append(Link(over.name, item.name, k, 0, over=True))
-            links.append(Link(over.name, home[chain.top], k, 0, lower_bus=top_bus))
-            links.append(Link(item.name, home[chain.bottom], k, end, lower_bus=bottom_bus))
+            links.append(Link(over.name, item_of[chain.top], k, 0, lower_bus=top_bus))
+            links.append(Link(item.name, item_of[chain.bottom], k, end, lower_bus=bottom_bus))
             return
-        links.append(Link(home[chain.top], item.name, k, 0, upper_bus=top_bus))
+        links.append(Link(item_of[chain.top], item.name, k, 0, upper_bus=top_bus))
         above = item.name
         for row in range(first + 1, last + 1):
             past = Item(f"c{k}-{row}", "pass", 5, 5, chain=k)
-            made[row].append(past)
+            items[row].append(past)
             links.append(Link(above, past.name, k, end))
             above = past.name
-        links.append(Link(above, home[chain.bottom], k, end, lower_bus=bottom_bus))
+        links.append(Link(above, item_of[chain.bottom], k, end, lower_bus=bottom_bus))
 
     load = _bar_loads(plan, measure)
     for level, groups in enumerate(plan.levels):
         for group in groups:
             node = group[0]
             if node in sources:
-                made[2 * level + 1].append(_source_item(sources[node], level, measure))
+                items[2 * level + 1].append(_source_item(sources[node], level, measure))
             else:
                 cells = _cells([buses[n] for n in group], plan, load, measure)
                 width = sum(c.width for c in cells)
-                made[2 * level + 1].append(
+                items[2 * level + 1].append(
                     Item(f"n-{node}", "bars", 0, width, id=node, cells=cells)
                 )
     for k, chain in enumerate(plan.chains):
         add_chain(k, chain)
-    return Rows(tuple(tuple(r) for r in made), tuple(links), measure)
+    return Rows(tuple(tuple(r) for r in items), tuple(links), measure)
 
 
 def _source_item(source: Source, level: int, measure: Measure) -> Item:
@@ -252,7 +251,7 @@ def _chain_item(k: int, chain: Chain, measure: Measure) -> Item:
 
 
 def _bar_loads(plan: Plan, measure: Measure) -> Mapping[str, float]:
-    """How wide each bar has to be for the feeders on its busier side to run straight."""
+    """How wide each bar has to be for straight feeders on its busier side."""
     above: dict[str, list[float]] = {}
     below: dict[str, list[float]] = {}
     for k, chain in enumerate(plan.chains):

@@ -1,7 +1,7 @@
-"""Wires between two rows: where each runs across, so that as few as possible cross.
+"""The channel of wires between two rows: a track for each, so that few cross.
 
-A wire leaves its upper end straight down, runs across on a track of its own, and goes straight
-down to its lower end. Wires whose ends stand above each other need no track.
+A wire leaves its upper end straight down, goes across on a track of its own, and straight down
+to its lower end. Wires whose ends are above each other need no track.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from dataclasses import dataclass
 STEP = 9.0
 """From track to track."""
 NEAR = 6.0
-"""Two vertical runs closer than this would look like one."""
+"""Two vertical lines closer than this would look like one."""
 
 TOUCH = 1000
-"""What it costs, in crossings, if two runs would lie on each other."""
+"""What it costs, in crossings, if two lines would overlap."""
 
 
 @dataclass(frozen=True)
@@ -38,24 +38,24 @@ class Net:
 def tracks(nets: Sequence[Net]) -> list[int | None]:
     """The track of each net, counted from the top, None for a straight one."""
     across = [k for k, net in enumerate(nets) if not net.straight]
-    wishes: dict[int, set[int]] = {k: set() for k in across}
-    musts: dict[int, set[int]] = {k: set() for k in across}
+    preferred: dict[int, set[int]] = {k: set() for k in across}
+    required: dict[int, set[int]] = {k: set() for k in across}
     for n, i in enumerate(across):
         for j in across[n + 1 :]:
             if not _meet(nets[i], nets[j]):
                 continue
-            this_way, other_way = _crossings(nets[i], nets[j]), _crossings(nets[j], nets[i])
-            upper, lower = (i, j) if this_way <= other_way else (j, i)
-            wishes[lower].add(upper)
-            if abs(this_way - other_way) > TOUCH / 2:
-                musts[lower].add(upper)
+            in_order, reversed_order = _crossings(nets[i], nets[j]), _crossings(nets[j], nets[i])
+            upper, lower = (i, j) if in_order <= reversed_order else (j, i)
+            preferred[lower].add(upper)
+            if abs(in_order - reversed_order) > TOUCH / 2:
+                required[lower].add(upper)
     track: dict[int, int] = {}
     todo = list(across)
     while todo:
-        # In a ring of wishes the one with the fewest open wishes goes first.
+        # In a cycle the net with the fewest unplaced nets above it goes first.
         following = min(
             todo,
-            key=lambda k: (len(musts[k] - track.keys()), len(wishes[k] - track.keys()), k),
+            key=lambda k: (len(required[k] - track.keys()), len(preferred[k] - track.keys()), k),
         )
         todo.remove(following)
         met = [track[k] for k in track if _meet(nets[k], nets[following])]
@@ -63,19 +63,19 @@ def tracks(nets: Sequence[Net]) -> list[int | None]:
     return [track.get(k) for k in range(len(nets))]
 
 
-def touching(nets: Sequence[Net], given: Sequence[int | None]) -> list[int]:
-    """The nets whose lower run lies on the upper run of another, which no order could avoid."""
-    found = []
+def touching(nets: Sequence[Net], track_of: Sequence[int | None]) -> list[int]:
+    """The nets whose lower line overlaps the upper line of another, which no order could avoid."""
+    nets_touching = []
     for n, net in enumerate(nets):
-        mine = given[n]
+        mine = track_of[n]
         lower_nets = [
             other
-            for other, theirs in zip(nets, given, strict=True)
+            for other, theirs in zip(nets, track_of, strict=True)
             if mine is not None and theirs is not None and theirs > mine
         ]
         if any(abs(x - y) < NEAR - 1 for o in lower_nets for x in net.lower for y in o.upper):
-            found.append(n)
-    return found
+            nets_touching.append(n)
+    return nets_touching
 
 
 def _meet(one: Net, other: Net) -> bool:
@@ -84,7 +84,7 @@ def _meet(one: Net, other: Net) -> bool:
 
 
 def _crossings(upper: Net, lower: Net) -> int:
-    """What it costs to let one net run above the other: crossings, and runs that would touch."""
+    """The cost of one net's track above the other's: crossings, and lines that would touch."""
     cost = 0
     for x in upper.lower:
         low, high = lower.span
@@ -103,7 +103,7 @@ def ports(low: float, high: float, ends: Sequence[float], taken: Sequence[float]
     ----------
     low, high : the bar's ends.
     ends : the x of the wires' other ends.
-    taken : the x of runs to keep clear of.
+    taken : the x of lines to keep clear of.
 
     Returns
     -------

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from sitegen.answers.drop import Loss
 from sitegen.diagram.dot_layout import Engine
 from sitegen.diagram.drawing import Drawing, lay_out, no_link
-from sitegen.diagram.numbering import TELLS, discs
+from sitegen.diagram.numbering import NAMING, discs
 from sitegen.diagram.parts import STATES, PartKey
 from sitegen.diagram.plan import Picture, feed, overview
 from sitegen.diagram.state_marks import legend, state_mark
@@ -166,7 +166,7 @@ class Pictures:
 
         text = str(drawing.render(note, no_link if blank else self._link))
         if blank:
-            text = TELLS.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
+            text = NAMING.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
         start, *following = text.split("\0")
         return Stencil(start, tuple(parts), tuple(following))
 

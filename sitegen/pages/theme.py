@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
+from sitegen.diagram.state_marks import state_rules
 from sitegen.resources import theme
 
 SHARED = (
@@ -20,7 +20,7 @@ SHARED = (
     "find.js",
     "pictures.js",
 )
-"""The files beside the front page that every page may use; those that the theme has."""
+"""The files beside the front page that every page may use."""
 
 OF_EVERY_PAGE = ("site.js", "find.js")
 """The scripts among them that every page has."""
@@ -53,15 +53,13 @@ def fill(template: str, values: Mapping[str, Any]) -> str:
 
 
 def theme_text(name: str) -> str:
-    """One of the theme's own files."""
-    return (theme() / name).read_text(encoding="utf-8")
+    """One of the theme's own files, as it is published."""
+    text = (theme() / name).read_text(encoding="utf-8")
+    return text + state_rules() if name == "diagram.css" else text
 
 
 def shared_files(names: tuple[str, ...] = SHARED) -> Iterator[tuple[str, bytes]]:
     """The theme's own files: (name, content)."""
-    folder: Path = theme()
     for name in names:
-        for place in (folder / name, folder / "diagram" / name):
-            if place.is_file():
-                yield name, place.read_bytes()
-                break
+        whole = (theme() / name).read_bytes() if name.endswith(".png") else b""
+        yield name, whole or theme_text(name).encode()

@@ -13,10 +13,11 @@ from pathlib import Path
 import pytest
 
 from sitegen.diagram.dot_layout import ENVIRONMENT, Engine
-from sitegen.diagram.drawing import SYMBOL_NAMES, Drawing, lay_out
-from sitegen.diagram.parts import STATES, PartKey
+from sitegen.diagram.drawing import Drawing, lay_out
+from sitegen.diagram.parts import STATES, VIEWS, PartKey
 from sitegen.diagram.plan import feed, overview
 from sitegen.diagram.state_marks import legend, state_mark, state_rules
+from sitegen.diagram.symbols import SYMBOL_NAMES
 from sitegen.pages.theme import theme_text
 from sitegen.resources import theme
 from tests.diagram.diagram_nets import catalogue, device, feeder, made_up, twin
@@ -99,14 +100,16 @@ def test_contacts_differ_between_open_and_closed(drawing: Drawing) -> None:
 def test_every_device_and_source_kind_has_a_symbol_of_its_own() -> None:
     folder = theme() / "diagram" / "symbols"
     drawn = {p.stem: p.read_text("utf-8") for p in folder.glob("*.svg")}
-    assert set(drawn) == set(SYMBOL_NAMES) - {"bus"}
+    assert set(drawn) == set(SYMBOL_NAMES)
     assert len(set(drawn.values())) == len(drawn)
 
 
 def test_the_style_sheet_holds_the_rules_for_every_view() -> None:
-    assert STYLE.endswith(state_rules())
-    assert "#view-19:checked~* .dead-19" in STYLE
-    assert ".show-0 .battery-0" in STYLE
+    for state in (*STATES, "closed"):
+        for view in range(VIEWS):
+            assert f"#view-{view}:checked~* .{state}-{view},.show-{view} .{state}-{view}," in STYLE
+    assert f"-{VIEWS}:" not in STYLE
+    assert f"#view-{VIEWS}:checked~* .dead-{VIEWS}," in state_rules(VIEWS + 1)
 
 
 def contrast(one: str, other: str) -> float:

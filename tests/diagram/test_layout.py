@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from sitegen.catalogue.model import Catalogue
-from sitegen.diagram.dot_layout import Engine, places
+from sitegen.diagram.dot_layout import Engine, x_positions
 from sitegen.diagram.drawing import lay_out
 from sitegen.diagram.order import ordered
 from sitegen.diagram.placed_drawing import Box, Placed
@@ -22,7 +22,7 @@ def placed(picture: Picture, engine: Engine | None = None) -> Placed:
     """A picture with everything at its place."""
     planned = plan(picture)
     cut = ordered(rows(planned))
-    (x,), _ = places([cut], engine or Engine())
+    (x,), _ = x_positions([cut], engine or Engine())
     return place(planned, cut, x)
 
 
@@ -41,8 +41,8 @@ def stretches(drawing: Placed) -> list[tuple[int, Box]]:
     return [
         (n, Box(min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])))
         for n, wire in enumerate(drawing.wires)
-        for run in wire.runs
-        for a, b in itertools.pairwise(run)
+        for line in wire.polylines
+        for a, b in itertools.pairwise(line)
     ]
 
 
@@ -98,9 +98,9 @@ def test_no_wire_runs_through_a_bar(drawing: Placed) -> None:
 
 def test_every_wire_is_orthogonal_and_whole(drawing: Placed) -> None:
     for wire in drawing.wires:
-        assert wire.runs, f"{wire.key} is not drawn"
-        for run in wire.runs:
-            for (x, y), (next_x, next_y) in itertools.pairwise(run):
+        assert wire.polylines, f"{wire.key} is not drawn"
+        for line in wire.polylines:
+            for (x, y), (next_x, next_y) in itertools.pairwise(line):
                 assert x == next_x or y == next_y
 
 
@@ -124,7 +124,7 @@ def test_wires_of_different_nodes_never_lie_on_each_other(drawing: Placed) -> No
 def test_wires_meet_the_bars_they_connect(drawing: Placed) -> None:
     bars = {n.key.id: n.box for n in drawing.nodes}
     for wire in drawing.wires:
-        ends = {run[k] for run in wire.runs for k in (0, -1)}
+        ends = {line[k] for line in wire.polylines for k in (0, -1)}
         of = [
             d
             for d in drawing.devices
