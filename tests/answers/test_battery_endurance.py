@@ -661,6 +661,33 @@ def test_what_is_off_for_the_landing_alone_costs_nothing_in_the_cruise() -> None
     assert [g.id for g in endurance.savings] == ["pump"]
 
 
+def test_batteries_that_are_flat_together_gain_the_same_minutes() -> None:
+    """Two of 9 A-min; after 5 min 6.5 A-min are left in each: 13 min at 0.5 A, 26 at 0.25 A."""
+    text = """
+    sources:
+      first: {kind: battery, volts: 24, amp-hours: 0.2}
+      second: {kind: battery, volts: 24, amp-hours: 0.2}
+    buses: [main]
+    feeders: [first > main, second > main]
+    equipment:
+      radio: {supplies: [{bus: main}], amps: {cruise: 0.5, landing: 0}}
+      lamp: {supplies: [{bus: main}], amps: {cruise: 0.5, landing: 0}}
+    conditions: {flight: {sources: [first, second], loads: cruise}}
+    """
+    for endurance in endurances(net(text, battery_time={"landing-column": "landing"})).values():
+        assert endurance.total == pytest.approx(5 + 13 + 10)
+        assert minutes(endurance.savings) == {"radio": 13, "lamp": 13}
+
+
+def test_what_is_off_keeps_the_other_battery_from_going_flat_as_well() -> None:
+    """Each takes 3 A of 6; without the horizon, 1 A each, and the small one lasts 50 min.
+
+    By then the large one has given as much, 60 A-min of its 120, and carries 2 A for 30 min.
+    """
+    large = endurances(net(PAIR % ("", "", ", left > right")))["large"]
+    assert minutes(large.savings)["horizon"] == pytest.approx(80 - 30)
+
+
 CREW = """
 sources: {generator: 28, battery: {kind: battery, volts: 24, amp-hours: 1, usable: 1}}
 buses: [main, cabin]
@@ -880,8 +907,6 @@ def test_what_a_thing_is_worth_is_the_difference_of_two_answers(
         ] + [(gain, without(then, gain.id, failure), -1) for gain in endurance.bought]
         for gain, other, sign in tried:
             again = answer(network, condition, other).get(battery)
-            if endurance.flat_before or (again and again.flat_before):
-                continue
             difference = math.inf if gain.minutes is None else gain.minutes
             if sign == 1:
                 assert end(again) == pytest.approx(end(endurance) + difference)

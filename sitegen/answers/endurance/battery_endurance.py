@@ -20,10 +20,9 @@ from typing import Literal
 
 from sitegen.answers.endurance.battery_load import (
     Phase,
+    Phases,
     after_acts,
     on_batteries,
-    phase_from,
-    with_flat,
 )
 from sitegen.answers.endurance.results import NOTHING, Endurance, Flat, Gain, Stage
 from sitegen.answers.endurance.stages import (
@@ -34,7 +33,7 @@ from sitegen.answers.endurance.stages import (
 )
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome, Power, solve
+from sitegen.solver.outcome import Power, solve
 from sitegen.solver.scenarios import Fault, Scenario, listed
 
 MOST_SAVINGS = 8
@@ -82,7 +81,7 @@ def battery_endurances(
     crew = after_acts(at_once, then, acts) if then else at_once
     if not on_batteries(at_once.after) and not on_batteries(crew.after):
         return []
-    first = phase_from(0.0, (), at_once, crew)
+    phase_when = Phases(at_once, crew)
     asked = {s: asked_of(network, s, failure) for s in network.sources}
     loads = next(c.loads for c in network.catalogue.conditions if c.id == condition)
     batteries = [
@@ -97,12 +96,19 @@ def battery_endurances(
         for source in network.sources.values()
         if source.kind == "battery"
     ]
-    phases, ends = _run_down(batteries, first, at_once, crew)
+    phases, ends = _run_down(batteries, phase_when)
     # One that carries nothing now may take over when another is flat.
     carrying = [
         c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.flat)
     ]
-    found = [_endurance(c, carrying, phases, ends[c.battery], acts) for c in carrying]
+    found = [
+        replace(
+            _endurance(c, carrying, phases, ends[c.battery]),
+            savings=_savings(c, batteries, phase_when, ends[c.battery]),
+            bought=_bought(c, batteries, phase_when, phases, ends[c.battery], acts),
+        )
+        for c in carrying
+    ]
     # When one is flat is as unsure as what it feeds, and so is the time of those after it.
     unknown: dict[str, set[str]] = {}
     for endurance in sorted(found, key=lambda c: math.inf if c.total is None else c.total):
@@ -200,24 +206,29 @@ def _missing(shares: Mapping[str, float], figures: Mapping[str, float | None]) -
 
 
 def _run_down(
-    carrying: Sequence[_Carrying], first: Phase, at_once: Outcome, crew: Outcome
+    batteries: Sequence[_Carrying], phase_when: Phases, undone: int = 0
 ) -> tuple[list[Phase], dict[str, float | None]]:
-    """One battery after the other goes flat: how load falls in between, and when each ends."""
-    phases = [first]
+    """The batteries go flat one after the other: the load in between, and when each ends.
+
+    Parameters
+    ----------
+    batteries : all of them.
+    phase_when : how load falls on those that are left.
+    undone : the number of an act that the crew leaves out.
+    """
+    phases = [phase_when.flat(0.0, ())]
     ends: dict[str, float | None] = {}
-    while len(ends) < len(carrying):
-        left = [c for c in carrying if c.battery not in ends]
-        times = [(c.minutes(c.draws(phases)), c.battery) for c in left]
-        flat = min(((t, b) for t, b in times if t is not None), default=None)
-        if flat is None:
+    while len(ends) < len(batteries):
+        left = [b for b in batteries if b.battery not in ends]
+        times = [(b.minutes(b.draws(phases, undone)), b.battery) for b in left]
+        first = min(((t, b) for t, b in times if t is not None), default=None)
+        if first is None:
             ends.update({b: None for _, b in times})
             break
-        ends[flat[1]] = flat[0]
+        minute, battery = first
+        ends[battery] = minute
         if len(left) > 1:
-            gone = (*phases[-1].flat, flat[1])
-            now = with_flat(at_once, gone)
-            then = now if crew is at_once else with_flat(crew, gone)
-            phases.append(phase_from(flat[0], gone, now, then))
+            phases.append(phase_when.flat(minute, (*phases[-1].flat, battery)))
     return phases, ends
 
 
@@ -226,7 +237,6 @@ def _endurance(
     others: Sequence[_Carrying],
     phases: Sequence[Phase],
     end: float | None,
-    acts: Sequence[str],
 ) -> Endurance:
     # After its own end a battery carries nothing; those phases are of the others alone.
     phases = [p for p in phases if of.battery not in p.flat]
@@ -252,8 +262,8 @@ def _endurance(
         reaches=_reaches(of, end),
         flat_before=tuple(flat_before),
         unknown=tuple(sorted(unsized | {u for p in phases for u in of.unknown(p)})),
-        savings=_savings(of, phases, draws, end),
-        bought=_bought(of, phases, draws, end, acts),
+        savings=(),
+        bought=(),
     )
 
 
@@ -315,51 +325,43 @@ def _changes(one: Draw, other: Draw) -> bool:
     return replace(one, start=0.0) != replace(other, start=0.0)
 
 
-# What turning things off is worth. When the other batteries are flat is taken as it stands.
+# What turning things off is worth: the batteries run down again without it
 
 
 def _savings(
-    of: _Carrying, phases: Sequence[Phase], draws: Sequence[Draw], end: float | None
+    of: _Carrying, batteries: Sequence[_Carrying], phase_when: Phases, end: float | None
 ) -> tuple[Gain, ...]:
     """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
     gains = []
-    for item, share in of.crew(phases[0]).items():
+    for item, share in of.crew(phase_when.flat(0.0, ())).items():
         amps = share * (of.loads.get(item) or 0.0)
         if amps > NOTHING:
-            without = of.minutes(_changed(of, phases, draws, item, -1))
-            gains += _gain(item, amps, end, without)
+            less = [replace(b, shed=b.shed | {item}) for b in batteries]
+            gains += _gain(item, amps, end, _run_down(less, phase_when)[1][of.battery])
     return _most_first(gains)[:MOST_SAVINGS]
 
 
 def _bought(
     of: _Carrying,
+    batteries: Sequence[_Carrying],
+    phase_when: Phases,
     phases: Sequence[Phase],
-    draws: Sequence[Draw],
     end: float | None,
     acts: Sequence[str],
 ) -> tuple[Gain, ...]:
-    """What each act of the crew has bought, with all the others done."""
+    """What each act of the crew that lowers its own load has bought, with all the others done."""
+    phases = [p for p in phases if of.battery not in p.flat]
+    draws = of.draws(phases)
+    left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
+    left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
     gains = []
-    for item in of.shed:
-        left_on = _changed(of, phases, draws, item, 1)
-        gains += _gain(item, left_on[0].cruise - draws[0].cruise, of.minutes(left_on), end)
-    for number, act in enumerate(acts, 1):
-        left_on = of.draws(phases, number)
-        gains += _gain(act, left_on[0].cruise - draws[0].cruise, of.minutes(left_on), end)
+    for thing, undone, shed in left_undone:
+        more = replace(of, shed=shed).draws(phases, undone)
+        if more != draws:
+            without = [replace(b, shed=shed) for b in batteries]
+            shorter = _run_down(without, phase_when, undone)[1][of.battery]
+            gains += _gain(thing, more[0].cruise - draws[0].cruise, shorter, end)
     return _most_first(gains)
-
-
-def _changed(
-    of: _Carrying, phases: Sequence[Phase], draws: Sequence[Draw], item: str, sign: int
-) -> list[Draw]:
-    """The draws with a piece of equipment taken off (-1) or put on (1) after the recognition."""
-    found = []
-    for phase, draw in zip(phases, draws, strict=True):
-        share = sign * phase.crew[0].get(of.battery, {}).get(item, 0.0)
-        cruise = draw.cruise + share * (of.loads.get(item) or 0.0)
-        landing = draw.landing + share * (of.landing.get(item) or 0.0)
-        found.append(replace(draw, cruise=cruise, landing=landing))
-    return found
 
 
 def _gain(thing: str, amps: float, shorter: float | None, longer: float | None) -> list[Gain]:
@@ -371,4 +373,6 @@ def _gain(thing: str, amps: float, shorter: float | None, longer: float | None) 
 
 
 def _most_first(gains: list[Gain]) -> tuple[Gain, ...]:
-    return tuple(sorted(gains, key=lambda g: (g.minutes is not None, -(g.minutes or 0.0), g.id)))
+    return tuple(
+        sorted(gains, key=lambda g: (g.minutes is not None, -round(g.minutes or 0.0, 6), g.id))
+    )

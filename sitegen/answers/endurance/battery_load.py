@@ -6,7 +6,7 @@ Who carries what is in `sharing.py`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from sitegen.answers.drop import NodeState, node_states, truths
 from sitegen.answers.loads.sharing import Sharing
@@ -32,13 +32,25 @@ class Phase:
     """After the crew has acted: after all acts, then with each one of them left undone."""
 
 
-def phase_from(start: float, flat: tuple[str, ...], at_once: Outcome, crew: Outcome) -> Phase:
-    """A phase, from one scenario at once and from what `after_acts` made of it.
+@dataclass(frozen=True)
+class Phases:
+    """How load falls on the batteries, by which of them are flat; each set worked out once."""
 
-    Where nobody acts, `crew` is `at_once` itself.
-    """
-    shares = _shares(at_once)
-    return Phase(start, flat, shares[0], shares if crew is at_once else _shares(crew))
+    at_once: Outcome
+    crew: Outcome
+    """What `after_acts` made of it; `at_once` itself where nobody acts."""
+    _shares: dict[frozenset[str], tuple[Share, list[Share]]] = field(default_factory=dict)
+
+    def flat(self, start: float, flat: tuple[str, ...]) -> Phase:
+        """The phase that begins when the last of these batteries is flat."""
+        key = frozenset(flat)
+        if key not in self._shares:
+            shares = _shares(with_flat(self.at_once, flat) if flat else self.at_once)
+            acted = shares
+            if self.crew is not self.at_once:
+                acted = _shares(with_flat(self.crew, flat) if flat else self.crew)
+            self._shares[key] = shares[0], acted
+        return Phase(start, flat, *self._shares[key])
 
 
 def on_batteries(power: Power) -> int:
