@@ -679,6 +679,20 @@ def test_batteries_that_are_flat_together_gain_the_same_minutes() -> None:
         assert minutes(endurance.savings) == {"radio": 13, "lamp": 13}
 
 
+def test_a_battery_takes_over_nothing_from_one_that_is_flat_in_the_same_minute() -> None:
+    text = """
+    sources:
+      first: {kind: battery, volts: 24, amp-hours: 0.2}
+      second: {kind: battery, volts: 24, amp-hours: 0.2}
+    buses: [main]
+    feeders: [first > main, second > main]
+    equipment: {heater: {supplies: [{bus: main}], amps: 12}}
+    """
+    for endurance in endurances(net(text)).values():
+        assert (endurance.total, endurance.reaches) == (pytest.approx(1.5), "recognition")
+        assert endurance.cruise.amps == pytest.approx(6)
+
+
 def test_what_is_off_keeps_the_other_battery_from_going_flat_as_well() -> None:
     """Each takes 3 A of 6; without the horizon, 1 A each, and the small one lasts 50 min.
 

@@ -238,8 +238,7 @@ def _endurance(
     phases: Sequence[Phase],
     end: float | None,
 ) -> Endurance:
-    # After its own end a battery carries nothing; those phases are of the others alone.
-    phases = [p for p in phases if of.battery not in p.flat]
+    phases = _until(end, phases)
     draws = of.draws(phases)
     first = phases[0]
     stages = _timed(of, draws, end, of.stages(first, draws[0]))
@@ -251,7 +250,7 @@ def _endurance(
     flat_before = [
         Flat(later.flat[-1], later.start, _amps_at(later.start, draws[k], of.asked, end))
         for k, later in enumerate(phases)
-        if k and _changes(draws[k - 1], draws[k]) and (end is None or later.start < end - NOTHING)
+        if k and _changes(draws[k - 1], draws[k])
     ]
     return Endurance(
         of.battery,
@@ -265,6 +264,11 @@ def _endurance(
         savings=(),
         bought=(),
     )
+
+
+def _until(end: float | None, phases: Sequence[Phase]) -> list[Phase]:
+    """The phases before a battery's own end: what comes after is carried by the others alone."""
+    return [p for k, p in enumerate(phases) if not k or end is None or p.start < end - NOTHING]
 
 
 def _timed(
@@ -350,7 +354,7 @@ def _bought(
     acts: Sequence[str],
 ) -> tuple[Gain, ...]:
     """What each act of the crew that lowers its own load has bought, with all the others done."""
-    phases = [p for p in phases if of.battery not in p.flat]
+    phases = _until(end, phases)
     draws = of.draws(phases)
     left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
     left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
