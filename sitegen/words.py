@@ -1,24 +1,68 @@
-"""How the pages say numbers, lists, days, modes and places."""
+"""How messages, pages and commands write values, lists, counts and days."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
 
-from sitegen.catalogue.did_you_mean import counted as counted
+LONGEST_QUOTED = 40
+MOST_LISTED = 20
+"""How many words a message lists; the rest are counted."""
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def listed(names: Sequence[str], joint: str = "and") -> str:
-    """Names as one would say them.
+def shortened(text: str, longest: int = LONGEST_QUOTED) -> str:
+    """A text on one line, cut when it is long, without control characters.
 
-    >>> listed(["A", "B", "C"])
-    'A, B and C'
+    >>> shortened("left-main", 6)
+    'left-…'
     """
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} {joint} {names[-1]}"
+    if len(text) > longest:
+        text = text[: longest - 1] + "…"
+    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+
+
+def quoted(value: object) -> str:
+    """A value as a message shows it: between backticks, on one line, cut when long.
+
+    >>> quoted("left-main")
+    '`left-main`'
+    """
+    return f"`{shortened(value if isinstance(value, str) else str(value).lower())}`"
+
+
+def join_words(words: Sequence[str], joint: str = "and", most: int | None = None) -> str:
+    """Words as a sentence lists them; of more than `most` only the first, and how many more.
+
+    >>> join_words(["bus", "source", "fuse"], "or"), join_words(["A", "B", "C", "D"], most=3)
+    ('bus, source or fuse', 'A, B and 2 more')
+    """
+    if most and len(words) > most:
+        words = [*words[: most - 1], f"{len(words) - most + 1} more"]
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+
+
+def with_article(noun: str) -> str:
+    """A noun after its indefinite article.
+
+    >>> with_article("external-power source"), with_article("bus"), with_article("equipment")
+    ('an external-power source', 'a bus', 'equipment')
+    """
+    if noun in ("equipment", "battery-time", "aircraft"):
+        return noun
+    return f"an {noun}" if noun[0] in "aeio" else f"a {noun}"
+
+
+def counted(count: int | str, one: str, more: str | None = None) -> str:
+    """A number with its noun.
+
+    >>> counted(1, "breaker"), counted(3, "breaker"), counted(2, "bus", "buses")
+    ('1 breaker', '3 breakers', '2 buses')
+    """
+    return f"{count} {one if count == 1 else more or one + 's'}"
 
 
 def day(date: datetime.date) -> str:

@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
 from typing import Literal
 
 from sitegen.answers.drop import faults_of
 from sitegen.answers.indications import meter_directions, unit_of
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Reading
+from sitegen.catalogue.did_you_mean import similar
 from sitegen.catalogue.kinds import METERS
 from sitegen.catalogue.model import Failure, Indication
 from sitegen.solver.network import Component, Network
 from sitegen.solver.scenarios import Fault
+from sitegen.words import join_words
 
 METER_READS = re.compile(r"([^\s%VA]+)\s*[%VA]?\s*(discharge|charge)?(?: side)?")
 """A figure, its unit if need be, and for a battery's ammeter the way that its needle leans."""
@@ -52,7 +53,7 @@ def find(text: str, names: Mapping[str, Iterable[str]], what: str) -> str:
     if fitting:
         raise NotFound(f"'{text}' is the name of {_or(fitting)}: give the id.")
     by_name = {_plain(n): i for i, others in names.items() for n in (i, *others)}
-    close = dict.fromkeys(by_name[n] for n in get_close_matches(wanted, by_name, n=3, cutoff=0.6))
+    close = list(dict.fromkeys(by_name[n] for n in similar(wanted, by_name)))[:3]
     if close:
         raise NotFound(f"'{text}' is not {what} here: did you mean {_or(close)}?")
     few = list(names)
@@ -215,5 +216,4 @@ def _plain(text: str) -> str:
 
 
 def _or(words: Iterable[str]) -> str:
-    listed = [f"'{w}'" for w in words]
-    return listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} or {listed[-1]}"
+    return join_words([f"'{word}'" for word in words], "or")

@@ -1,164 +1,109 @@
-"""Small helpers for messages: a value as shown in one, a likely word, an article, a count."""
+"""The known name that a misspelt one probably means.
+
+The edit distance is rapidfuzz's. Its ratios are not used: none of them distinguishes `gen-2` from a
+misspelt `gen-3` and still recognizes `generator-1` as `gen-1`.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
 
-LONGEST_SHOWN = 40
-MOST_LISTED = 20
-"""A sentence lists so many words at most; the rest are counted."""
+from rapidfuzz.distance import OSA
+
+from sitegen.words import quoted
+
 LONGEST_GUESSED = 80
-"""For a longer word no likely one is looked for."""
+"""For a longer word no similar one is looked for."""
 SHORTEST_BEGINNING = 3
-"""So much of a word must stand for the whole to be meant."""
+"""The fewest letters that may abbreviate a word."""
 
-
-def cut(text: str, longest: int = LONGEST_SHOWN) -> str:
-    """A text on one line, cut when it is long, with no character that a terminal obeys.
-
-    >>> cut("left-main", 6)
-    'left-…'
-    """
-    if len(text) > longest:
-        text = text[: longest - 1] + "…"
-    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
-
-
-def shown(value: object) -> str:
-    """A value as a message shows it: between backticks, on one line, cut when long.
-
-    >>> shown("left-main")
-    '`left-main`'
-    """
-    return f"`{cut(value if isinstance(value, str) else str(value).lower())}`"
-
-
-def likely(word: str, known: Iterable[str]) -> str | None:
-    """The known word that was probably meant, or None when none comes near.
-
-    A word comes near with a slip or two of the fingers, with its parts in another order, or with
-    some of them shortened or left out. Words that differ in a figure only name different things.
-
-    >>> likely("essental", ["left-main", "essential"]), likely("gen-3", ["gen-1", "gen-2"])
-    ('essential', None)
-    """
-    if not word or len(word) > LONGEST_GUESSED:
-        return None
-    plain = _plain(word)
-    best: tuple[tuple[int, int], str] | None = None
-    for candidate in sorted(set(known)):
-        apart = _apart(plain, _plain(candidate))
-        if apart is not None and (best is None or apart < best[0]):
-            best = (apart, candidate)
-    return best[1] if best else None
-
-
-def _plain(word: str) -> str:
-    return word.lower().replace("_", "-").replace(" ", "-")
-
-
-def _apart(word: str, other: str) -> tuple[int, int] | None:
-    """How far apart two words are, the nearest first; None when too far."""
-    if word == other:
-        return 0, 0
-    if len(word) == len(other) and _FIGURE.sub("0", word) == _FIGURE.sub("0", other):
-        return None
-    words, others = word.split("-"), other.split("-")
-    # Word by word: `gear-indicator` is not `flap-indicator`.
-    alike = len(words) == len(others)
-    slips = _slips_in_all(words, others) if alike else _slips_in_all([word], [other])
-    if slips is not None:
-        return 1, slips
-    if alike and sorted(words) == sorted(others):
-        return 2, 0
-    shorter, long = sorted((word, other), key=len)
-    if len(shorter) >= SHORTEST_BEGINNING and (
-        long.startswith(shorter)
-        or long.endswith("-" + shorter)
-        or (alike and all(map(_shortened, words, others)))
-    ):
-        return 3, len(long) - len(shorter)
-    return None
-
-
+_OTHER_NUMBER = 4
 _FIGURE = re.compile("[0-9]")
 
 
-def _shortened(word: str, other: str) -> bool:
-    return word.startswith(other) or other.startswith(word)
+def similar(word: str, known: Iterable[str]) -> list[str]:
+    """The known words that resemble one, the most similar first.
+
+    Similar is a word with an edit or two, with its parts in another order, or with some of them
+    abbreviated or left out; after those, one that differs in its figures only.
+
+    >>> similar("boost-lef", ["boost-left-aft", "boost-left", "pitot-left"])
+    ['boost-left', 'boost-left-aft']
+    """
+    return [candidate for _, candidate in _ranked(word, known)]
 
 
-def _slips_in_all(words: Sequence[str], others: Sequence[str]) -> int | None:
-    """The slips between the words of two names, pair by pair; None when any is too far apart."""
-    total = 0
-    for word, other in zip(words, others, strict=True):
-        if word != other:
-            longer = max(len(word), len(other))
-            allowed = 0 if longer < 3 else 1 if longer < 7 else 2 if longer < 13 else 3
-            slips = _slips(word, other, allowed)
-            if slips > allowed:
-                return None
-            total += slips
-    return total
+def closest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that was probably meant, or None when none is similar.
 
+    Words that differ in their figures only name different things.
 
-def _slips(word: str, other: str, most: int) -> int:
-    """How many letters were lost, added, mistaken or exchanged; `most` + 1 for any more."""
-    if abs(len(word) - len(other)) > most:
-        return most + 1
-    before: list[int] = []
-    row = list(range(len(other) + 1))
-    for i, letter in enumerate(word, 1):
-        last, before, row = before, row, [i]
-        for j, another in enumerate(other, 1):
-            slips = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (letter != another))
-            if i > 1 and j > 1 and letter == other[j - 2] and word[i - 2] == another:
-                slips = min(slips, last[j - 2] + 1)
-            row.append(slips)
-        if min(row) > most:
-            return most + 1
-    return row[-1]
+    >>> closest("essental", ["left-main", "essential"]), closest("gen-3", ["gen-1", "gen-2"])
+    ('essential', None)
+    """
+    ranked = _ranked(word, known)
+    return ranked[0][1] if ranked and ranked[0][0][0] < _OTHER_NUMBER else None
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """A hint that names the likely word, or nothing.
+    """A hint that names the closest word, or nothing.
 
     >>> did_you_mean("essental", ["essential"])
     'Did you mean `essential`?'
     """
-    meant = likely(word, known)
-    return f"Did you mean {shown(meant)}?" if meant else ""
+    meant = closest(word, known)
+    return f"Did you mean {quoted(meant)}?" if meant else ""
 
 
-def listed(words: Sequence[str], joint: str = "and") -> str:
-    """Words as a sentence lists them; of very many only the first, and how many more.
-
-    >>> listed(["bus", "source", "fuse"], "or")
-    'bus, source or fuse'
-    """
-    if len(words) > MOST_LISTED:
-        words = [*words[: MOST_LISTED - 1], f"{len(words) - MOST_LISTED + 1} more"]
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+def _ranked(word: str, known: Iterable[str]) -> list[tuple[tuple[int, int], str]]:
+    if not word or len(word) > LONGEST_GUESSED:
+        return []
+    kebab = _kebab(word)
+    distances = ((_distance(kebab, _kebab(candidate)), candidate) for candidate in set(known))
+    return sorted((distance, candidate) for distance, candidate in distances if distance)
 
 
-def a(noun: str) -> str:
-    """A noun behind its article.
-
-    >>> a("external-power source"), a("bus"), a("equipment")
-    ('an external-power source', 'a bus', 'equipment')
-    """
-    if noun in ("equipment", "battery-time", "aircraft"):
-        return noun
-    return f"an {noun}" if noun[0] in "aeio" else f"a {noun}"
+def _kebab(word: str) -> str:
+    return word.lower().replace("_", "-").replace(" ", "-")
 
 
-def counted(count: int | str, one: str, more: str | None = None) -> str:
-    """A number with its noun.
+def _distance(word: str, other: str) -> tuple[int, int] | None:
+    """How two words differ and by how much, the most similar first; None when too much."""
+    if word == other:
+        return 0, 0
+    if len(word) == len(other) and _FIGURE.sub("0", word) == _FIGURE.sub("0", other):
+        return _OTHER_NUMBER, 0
+    words, others = word.split("-"), other.split("-")
+    # Part by part: `gear-indicator` is not `flap-indicator`.
+    same_count = len(words) == len(others)
+    edits = _edits(words, others) if same_count else _edits([word], [other])
+    if edits is not None:
+        return 1, edits
+    if same_count and sorted(words) == sorted(others):
+        return 2, 0
+    shorter, longer = sorted((word, other), key=len)
+    if len(shorter) >= SHORTEST_BEGINNING and (
+        longer.startswith(shorter)
+        or longer.endswith("-" + shorter)
+        or (same_count and all(map(_is_abbreviation, words, others)))
+    ):
+        return 3, len(longer) - len(shorter)
+    return None
 
-    >>> counted(1, "breaker"), counted(3, "breaker"), counted(2, "bus", "buses")
-    ('1 breaker', '3 breakers', '2 buses')
-    """
-    return f"{count} {one if count == 1 else more or one + 's'}"
+
+def _is_abbreviation(word: str, other: str) -> bool:
+    return word.startswith(other) or other.startswith(word)
+
+
+def _edits(words: Sequence[str], others: Sequence[str]) -> int | None:
+    """The edits between the parts of two names, pair by pair; None when there are too many."""
+    total = 0
+    for word, other in zip(words, others, strict=True):
+        longer = max(len(word), len(other))
+        allowed = 0 if longer < 3 else 1 if longer < 7 else 2 if longer < 13 else 3
+        edits = OSA.distance(word, other, score_cutoff=allowed)
+        if edits > allowed:
+            return None
+        total += edits
+    return total

@@ -9,8 +9,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from sitegen.catalogue import model
-from sitegen.catalogue.did_you_mean import counted, cut, likely, listed, shown
+from sitegen.catalogue.did_you_mean import closest
 from sitegen.catalogue.yaml_values import Node, find
+from sitegen.words import counted, join_words, quoted, shortened
 
 NOUNS = {
     "aircraft": "aircraft",
@@ -74,7 +75,7 @@ def who(root: Node, path: tuple[str | int, ...], noun_only: bool = False) -> str
 
 
 def _short(text: str) -> str:
-    return shown(text)[1:-1]
+    return quoted(text)[1:-1]
 
 
 def field_words(
@@ -108,7 +109,7 @@ def field_words(
     if kind in ("list_type", "tuple_type"):
         hint = "Write [ and ] round it."
         if isinstance(node.value, str):
-            hint = f"Write [{cut(node.value)}]."
+            hint = f"Write [{shortened(node.value)}]."
         return f"{subject} must be a list, not {_what(node)}.", hint
     if kind in ("dict_type", "model_type", "model_attributes_type"):
         return f"{subject} must be fields with values, not {_what(node)}.", "Write {field: value}."
@@ -138,7 +139,7 @@ def _limit(
         return f"{subject} is longer than {limits['max_length']} characters.", "Shorten it."
     if kind == "too_short":
         least = limits["min_length"]
-        if subject == shown("supplies"):
+        if subject == quoted("supplies"):
             return "it has no supply.", "Name the bus that feeds it: supplies: [{bus: …}]."
         return f"{subject} needs {counted(least, 'entry', 'entries')} at least.", ""
     if kind == "too_long":
@@ -167,9 +168,9 @@ def likely_id(text: str) -> str | None:
 
 
 def _one_of(node: Node, subject: str, words: list[str]) -> tuple[str, str]:
-    meant = likely(node.value, words) if isinstance(node.value, str) else None
-    one = listed([shown(word) for word in words], "or")
-    hint = f"Did you mean {shown(meant)}?" if meant else ""
+    meant = closest(node.value, words) if isinstance(node.value, str) else None
+    one = join_words([quoted(word) for word in words], "or")
+    hint = f"Did you mean {quoted(meant)}?" if meant else ""
     return f"{subject} must be {one}, not {_written(node)}.", hint
 
 
@@ -180,7 +181,7 @@ def meant_id(text: str, ids: Collection[str]) -> str | None:
     ('left-main', 'left-main-1')
     """
     guess = likely_id(text)
-    return guess and (likely(guess, ids) or guess)
+    return guess and (closest(guess, ids) or guess)
 
 
 def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tuple[str, str]:
@@ -193,7 +194,7 @@ def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tu
             f"{written} is no id: an id is small letters and digits, in words joined by single "
             "hyphens, like `left-main`."
         )
-        return message, f"Did you mean {shown(meant)}?" if meant else ""
+        return message, f"Did you mean {quoted(meant)}?" if meant else ""
     if pattern == model.ATA_PATTERN:
         message = (
             f"{subject} must be an ATA chapter like `23`, `23-12` or `23-12-01`, not {written}."
@@ -208,11 +209,11 @@ def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tu
 def _text_hint(node: Node, subject: str) -> str:
     if node.written:
         return f'Write "{node.written}" in quotes.'
-    if subject == shown("failed") and isinstance(node.value, dict) and len(node.value) == 1:
+    if subject == quoted("failed") and isinstance(node.value, dict) and len(node.value) == 1:
         # `main: shorted` is a table of one field to YAML, and a failed bus to its author.
         ((key, inner),) = node.value.items()
         if isinstance(inner.value, str):
-            return f'Write "{cut(key)}:{cut(inner.value)}", without the space.'
+            return f'Write "{shortened(key)}:{shortened(inner.value)}", without the space.'
     return ""
 
 
@@ -254,4 +255,4 @@ def _written(node: Node) -> str:
         return "fields with values"
     if isinstance(node.value, list):
         return "a list"
-    return shown(node.written or str(node.value))
+    return quoted(node.written or str(node.value))

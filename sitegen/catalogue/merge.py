@@ -6,10 +6,11 @@ import typing
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sitegen.catalogue.did_you_mean import did_you_mean, listed, shown
+from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.model import FORMAT, Catalogue
 from sitegen.catalogue.yaml_values import Node
+from sitegen.words import join_words, quoted
 
 LIST_SECTIONS = tuple(
     info.alias or name
@@ -144,7 +145,7 @@ def _format(node: Node) -> Finding | None:
         return None  # reported as a field without a value
     written = "more than one value"
     if not isinstance(node.value, (dict, list)):
-        written = shown(node.written or node.value)
+        written = quoted(node.written or node.value)
     return Finding(
         "error",
         node.place,
@@ -158,8 +159,8 @@ def _unknown(name: str, node: Node) -> Finding:
     return Finding(
         "error",
         node.key_place,
-        f"{shown(name)} is no section of a catalogue.",
-        hint or f"The sections are {listed(sorted(SECTIONS))}.",
+        f"{quoted(name)} is no section of a catalogue.",
+        hint or f"The sections are {join_words(sorted(SECTIONS))}.",
     )
 
 
@@ -167,7 +168,7 @@ def _too_many(name: str, record: Node) -> Finding:
     return Finding(
         "error",
         record.place,
-        f"The section {shown(name)} has more than {MOST_RECORDS} records.",
+        f"The section {quoted(name)} has more than {MOST_RECORDS} records.",
         "Split the catalogue into several.",
     )
 
@@ -176,7 +177,7 @@ def _no_list(name: str, node: Node) -> Finding:
     return Finding(
         "error",
         node.place,
-        f"The section {shown(name)} must be a list.",
+        f"The section {quoted(name)} must be a list.",
         "Begin each of its entries with `- `.",
     )
 
@@ -185,6 +186,6 @@ def _twice(name: str, node: Node, first: Node) -> Finding:
     return Finding(
         "error",
         node.key_place,
-        f"The section {shown(name)} may stand once only; it stands first at {first.key_place}.",
+        f"The section {quoted(name)} is defined twice; first at {first.key_place}.",
         "Delete one of the two.",
     )

@@ -13,7 +13,6 @@ from typing import Literal
 from sitegen.catalogue.characters import refused
 from sitegen.catalogue.checks import check
 from sitegen.catalogue.checks.unread_records import Hidden, hidden_in
-from sitegen.catalogue.did_you_mean import counted, shown
 from sitegen.catalogue.files import File, gather
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.merge import merge
@@ -23,6 +22,7 @@ from sitegen.catalogue.record_locations import Places
 from sitegen.catalogue.yaml_text import parse
 from sitegen.catalogue.yaml_tree import Budget
 from sitegen.catalogue.yaml_values import Node
+from sitegen.words import counted, quoted
 
 Kind = Literal["error", "advice"]
 
@@ -183,14 +183,14 @@ def _no_page(stem: str, title: str, notes: Mapping[str, Note]) -> tuple[str, str
     """Why a note cannot have a page, and what to do."""
     if not re.fullmatch(ID_PATTERN, stem):
         return (
-            f"The note's file name {shown(stem)} cannot name a page.",
+            f"The note's file name {quoted(stem)} cannot name a page.",
             "Use small letters and digits, in words joined by single hyphens.",
         )
     if len(stem) > LONGEST_ID:
         return f"The note's file name is longer than {LONGEST_ID} characters.", "Shorten it."
     if stem in notes:
         return (
-            f"The note {shown(stem)} stands in two files; the other is {notes[stem].place.file}.",
+            f"The note {quoted(stem)} stands in two files; the other is {notes[stem].place.file}.",
             "Give one of them another name.",
         )
     if len(title) > LONGEST_TITLE:

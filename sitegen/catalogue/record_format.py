@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from sitegen.catalogue import model
-from sitegen.catalogue.did_you_mean import a, did_you_mean, likely, listed, shown
+from sitegen.catalogue.did_you_mean import closest, did_you_mean
 from sitegen.catalogue.field_messages import (
     NOUNS,
     container_noun,
@@ -24,6 +24,7 @@ from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.yaml_tree import MOST_FINDINGS
 from sitegen.catalogue.yaml_values import Node, find, ids_in, plain
+from sitegen.words import MOST_LISTED, join_words, quoted, with_article
 
 Path = tuple[str | int, ...]
 
@@ -116,7 +117,7 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
             yield _finding(root, problem, ids)
         elif len(path) == 1:
             if all_read:
-                message = f"No file has the section {shown(path[0])}."
+                message = f"No file has the section {quoted(path[0])}."
                 yield Finding("error", root.place, message, "A catalogue needs one.")
         # The field is there under a wrong name: one mistake, one finding.
         elif path[-1] not in meant.get(id(find(root, path[:-1])), {}).values():
@@ -124,7 +125,9 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
     for path, fields in missing.items():
         where = container_noun(model_at(path))
         are = f"{'is' if len(fields) == 1 else 'are'} missing{f' in its {where}' if where else ''}"
-        message = f"{who(root, path)}: {listed([shown(f) for f in fields])} {are}."
+        message = (
+            f"{who(root, path)}: {join_words([quoted(f) for f in fields], most=MOST_LISTED)} {are}."
+        )
         yield Finding("error", find(root, path).place, message)
 
 
@@ -139,8 +142,9 @@ def _astray(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Finding
         record = find(root, path)
         fits = [s for s, kind in SECTION_RECORDS.items() if _fits(record.value, kind)]
         if count >= FEWEST_ASTRAY and fits:
-            message = f"{who(root, path)}: its fields are not those of {a(NOUNS[str(path[0])])}."
-            places = listed([shown(section) for section in fits], "or")
+            noun = with_article(NOUNS[str(path[0])])
+            message = f"{who(root, path)}: its fields are not those of {noun}."
+            places = join_words([quoted(section) for section in fits], "or")
             hint = f"Move it to the section {places}."
             yield path, Finding("error", record.place, message, hint)
 
@@ -166,7 +170,7 @@ def _misspelt(root: Node, problems: Iterable[Any]) -> dict[int, dict[str, str]]:
             path: Path = problem["loc"]
             above = find(root, path[:-1])
             written = str(path[-1])
-            meant = likely(written, _fields(path[:-1]))
+            meant = closest(written, _fields(path[:-1]))
             fields = found.setdefault(id(above), {})
             if meant and meant not in above.value and meant not in fields.values():
                 fields[written] = meant
@@ -180,16 +184,18 @@ def _finding(root: Node, problem: Mapping[str, Any], ids: Collection[str]) -> Fi
     if kind == "extra_forbidden":
         fields = _fields(path[:-1])
         where = container_noun(model_at(path[:-1])) or who(root, path, noun_only=True)
-        message = f"{who(root, path)}: {shown(path[-1])} is no field of {a(where)}."
-        hint = did_you_mean(str(path[-1]), fields) or f"Its fields are {listed(sorted(fields))}."
+        message = f"{who(root, path)}: {quoted(path[-1])} is no field of {with_article(where)}."
+        hint = (
+            did_you_mean(str(path[-1]), fields) or f"Its fields are {join_words(sorted(fields))}."
+        )
         return Finding("error", node.key_place, message, hint)
     if path and path[-1] == "[key]":
         place = find(root, path[:-1]).key_place
         key = Node(str(path[-2]), place.file, place.line, place.column)
-        message, hint = field_words(problem, key, f"The name {shown(key.value)}", ids)
+        message, hint = field_words(problem, key, f"The name {quoted(key.value)}", ids)
         return Finding("error", place, f"{who(root, path)}: {message}", hint)
     field = next((step for step in reversed(_yaml_path(root, path)) if isinstance(step, str)), "")
-    subject = shown(field) if field else "The entry"
+    subject = quoted(field) if field else "The entry"
     message, hint = field_words(problem, node, subject, () if field == "id" else ids)
     return Finding("error", node.place, f"{who(root, path)}: {message}", hint)
 
@@ -284,7 +290,7 @@ def _mended(node: Node, problem: Mapping[str, Any], ids: Collection[str]) -> Any
     if kind == "string_type" and isinstance(node.value, (int, float)):
         return node.written
     if kind == "literal_error" and isinstance(node.value, str):
-        return likely(node.value, expected_words(problem))
+        return closest(node.value, expected_words(problem))
     if kind == "string_pattern_mismatch" and problem["ctx"]["pattern"] == model.ID_PATTERN:
         return meant_id(str(node.value), () if problem["loc"][-1] == "id" else ids)
     if kind in ("float_type", "greater_than", "greater_than_equal", "finite_number"):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from sitegen.catalogue.did_you_mean import shown
+from sitegen.words import quoted
 
 TRUE = frozenset({"true", "True", "TRUE"})
 FALSE = frozenset({"false", "False", "FALSE"})
@@ -92,21 +92,21 @@ def _reserved(text: str) -> tuple[Scalar, Trap | None]:
         return None, Trap("There is no value.", "Write the value, or delete the line.")
     if text in NOTHING:
         hint = f'Write "{text}" in quotes if this text is meant, or delete the line.'
-        return None, Trap(f"{shown(text)} without quotes is read as nothing.", hint)
+        return None, Trap(f"{quoted(text)} without quotes is read as nothing.", hint)
     read_as = "true" if text in READ_AS_TRUE else "false"
     return text, Trap(
-        f"{shown(text)} without quotes is read as {read_as}.",
+        f"{quoted(text)} without quotes is read as {read_as}.",
         f'Write "{text}" in quotes; where a true or false is meant, write {read_as}.',
     )
 
 
 def _quoted(text: str, how: str) -> Trap:
-    return Trap(f"{shown(text)} without quotes {how}.", f'Write "{text}" in quotes.')
+    return Trap(f"{quoted(text)} without quotes {how}.", f'Write "{text}" in quotes.')
 
 
 def _zero_first(text: str) -> Trap:
     return Trap(
-        f"{shown(text)} without quotes begins with a zero, which is read as octal.",
+        f"{quoted(text)} without quotes begins with a zero, which is read as octal.",
         f'Write {int(text)} for the number, "{text}" in quotes for the text.',
     )
 
@@ -117,6 +117,6 @@ def _other_number(text: str) -> Trap:
     except ValueError:
         plain = text.replace("_", "")
     return Trap(
-        f"{shown(text)} without quotes is read as the number {plain}.",
+        f"{quoted(text)} without quotes is read as the number {plain}.",
         f'Write {plain} for the number, "{text}" in quotes for the text.',
     )

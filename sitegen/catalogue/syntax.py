@@ -6,8 +6,8 @@ import re
 
 import yaml
 
-from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding, Place
+from sitegen.words import quoted
 
 _NO_CHARACTER = "This escape names no character."
 
@@ -209,7 +209,7 @@ def syntax_finding(
         return Finding(
             "error",
             Place(file, line, column),
-            f"A value cannot begin with {shown(character)}.",
+            f"A value cannot begin with {quoted(character)}.",
             "Put the value in quotes.",
         )
     normal = _WORDINGS_NORMAL.sub("expected", full).lower().replace("hexdecimal", "hexadecimal")
@@ -247,14 +247,14 @@ def _unlike_its_looks(
     if comment and wording.startswith("expected ',' or"):
         return (
             comment.start(1) + 1,
-            f"From here on the line is read as a comment: {shown(comment[1])}.",
+            f"From here on the line is read as a comment: {quoted(comment[1])}.",
             "Put a text that holds ` #` in quotes, or write the comment in a line of its own.",
         )
     glued = _GLUED.match(written)
     if glued and wording == "expected ':'":
         return (
             glued.start(1) + 1,
-            f"A space is missing behind the colon of {shown(glued[1])}.",
+            f"A space is missing behind the colon of {quoted(glued[1])}.",
             "Write one between the colon and the value.",
         )
     if wording.startswith("mapping values") and _FIRST_FIELD.fullmatch(written[: column - 1]):

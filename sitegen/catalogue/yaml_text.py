@@ -15,11 +15,11 @@ from typing import Any
 import yaml
 
 from sitegen.catalogue.characters import position, refused, without_unseen
-from sitegen.catalogue.did_you_mean import counted, shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.syntax import syntax_finding
 from sitegen.catalogue.yaml_tree import Budget, Builder, LimitError
 from sitegen.catalogue.yaml_values import Node
+from sitegen.words import counted, quoted
 
 _TAB_FIRST = re.compile(r"^ *\t[ \t]*(?=[^\s#])", re.MULTILINE)
 _TAB = re.compile(r"^(?![ \t]*#)[^\n\t]*\t", re.MULTILINE)
@@ -105,6 +105,6 @@ def _cut_off(text: str, file: str, ends: Mapping[int, int]) -> Iterator[Finding]
             yield Finding(
                 "advice",
                 place,
-                f"{shown(match[1])} is read as a comment, not as the end of the text before it.",
+                f"{quoted(match[1])} is read as a comment, not as the end of the text before it.",
                 "Put the whole text in quotes; behind the # of a comment write a space.",
             )

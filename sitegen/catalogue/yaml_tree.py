@@ -10,10 +10,10 @@ from typing import Any, cast
 import yaml
 
 from sitegen.catalogue.characters import REFUSED
-from sitegen.catalogue.did_you_mean import listed, shown
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.scalars import Trap, resolve
 from sitegen.catalogue.yaml_values import Node
+from sitegen.words import MOST_LISTED, join_words, quoted
 
 DEEPEST = 40
 """How deep values may stand in one another."""
@@ -79,7 +79,7 @@ class Builder:
     anchors: dict[str, Node | None] = field(default_factory=dict)
     whole: bool = True
     long_quote: tuple[int, int, int] | None = None
-    """Line and column where the last quoted text of several lines begins, and where it ends."""
+    """Line and column where the last in_quotes text of several lines begins, and where it ends."""
     glued: int = 0
     """The last line in which a space was missing behind a colon."""
     ends: dict[int, int] = field(default_factory=dict)
@@ -143,7 +143,7 @@ class Builder:
         if event.tag is not None:
             self.report(
                 self.at(event),
-                f"The tag {shown(event.tag)} has no meaning in a catalogue.",
+                f"The tag {quoted(event.tag)} has no meaning in a catalogue.",
                 "Delete it; put a text that begins with `!` in quotes.",
             )
 
@@ -157,15 +157,15 @@ class Builder:
         line, column = mark.line + 1, mark.column + 1
         is_key = frame is not None and frame.key is _AS_KEY and type(frame.node.value) is dict
         value: Any = text
-        quoted = not event.implicit[0] and event.tag is None
-        if quoted:
+        in_quotes = not event.implicit[0] and event.tag is None
+        if in_quotes:
             last_line = event.end_mark.line + 1
             if last_line > line and event.style in ("'", '"'):
                 self.long_quote = (line, column, last_line)
             if "\r" in text or REFUSED.search(text):
                 self.report(
                     Place(self.file, line, column),
-                    f"The text {shown(text)} holds a character that cannot be printed.",
+                    f"The text {quoted(text)} holds a character that cannot be printed.",
                     "Write it without the escape.",
                 )
                 text = value = REFUSED.sub("", text.replace("\r", ""))
@@ -183,7 +183,7 @@ class Builder:
                 self.trapped(trap, text, frame, Place(self.file, line, column))
         if is_key:
             assert frame is not None
-            self.key(frame, text, quoted, Place(self.file, line, column))
+            self.key(frame, text, in_quotes, Place(self.file, line, column))
             return
         node = Node(value, self.file, line, column)
         if value is not text:
@@ -200,7 +200,7 @@ class Builder:
             if isinstance(frame.key, str):
                 if frame.key.isdigit() and frame.braces:
                     return  # `28,5` in braces: the key itself is reported
-                message = f"{shown(frame.key)} has no value."
+                message = f"{quoted(frame.key)} has no value."
                 before = list(frame.node.value.values())[-1:]
                 if frame.braces and before and isinstance(before[0].value, str):
                     message += " In braces a comma ends the value before it."
@@ -209,10 +209,10 @@ class Builder:
                 message = "This entry of the list is empty."
         self.report(place, message, hint)
 
-    def key(self, frame: _Frame, text: str, quoted: bool, place: Place) -> None:
+    def key(self, frame: _Frame, text: str, in_quotes: bool, place: Place) -> None:
         table = cast("dict[str, Node]", frame.node.value)
         frame.key_line, frame.key_column, frame.glued = place.line, place.column, ""
-        if not quoted:
+        if not in_quotes:
             value, trap = resolve(text)
             if trap is not None and text != "":
                 self.report(place, *_key_trap(trap, text))
@@ -233,11 +233,11 @@ class Builder:
                 frame.key = text if text not in table else _LOST
                 return
         word, _, rest = text.partition(":")
-        if rest and not quoted and _FIELD.fullmatch(word) and word not in table:
+        if rest and not in_quotes and _FIELD.fullmatch(word) and word not in table:
             self.glued = place.line
             self.report(
                 place,
-                f"A space is missing behind the colon of {shown(word)}.",
+                f"A space is missing behind the colon of {quoted(word)}.",
                 "Write one between the colon and the value.",
             )
             text, frame.glued = word, rest.strip("\"'")
@@ -258,17 +258,17 @@ class Builder:
         words = list(dict.fromkeys(text for text, _, _ in twice))
         if len(words) > 1 and frame is not self.stack[0]:
             _, place, first = twice[0]
+            names = join_words([quoted(word) for word in words], most=MOST_LISTED)
             self.report(
                 place,
-                f"{listed([shown(word) for word in words])} stand twice in this record; they stand "
-                f"first from line {first} on.",
+                f"{names} are defined twice in this record, first from line {first} on.",
                 "If a new entry begins here, write its `- ` before it; else delete them.",
             )
             return
         for text, place, first in twice:
             self.report(
                 place,
-                f"{shown(text)} stands twice; it stands first in line {first}.",
+                f"{quoted(text)} is defined twice; first in line {first}.",
                 "Delete one of the two.",
             )
 
@@ -307,8 +307,8 @@ class Builder:
         if event.anchor not in self.anchors:
             self.report(
                 place,
-                f"{shown('*' + event.anchor)} repeats a value that no {shown('&' + event.anchor)} "
-                "above has named.",
+                f"{quoted('*' + event.anchor)} repeats a value that no "
+                f"{quoted('&' + event.anchor)} above has named.",
                 "Put a text that begins with `*` in quotes.",
             )
             node = Node(None, self.file, place.line, place.column)
@@ -319,7 +319,7 @@ class Builder:
                     Finding(
                         "error",
                         place,
-                        f"{shown('*' + event.anchor)} repeats a value within itself.",
+                        f"{quoted('*' + event.anchor)} repeats a value within itself.",
                         "Write the value out.",
                     )
                 )
@@ -374,7 +374,7 @@ def _key_of_another_kind(text: str, table: dict[str, Node]) -> tuple[str, str]:
         last_word, last = next(reversed(table.items()))
         if type(last.value) is int:
             return (
-                f"{shown(f'{last_word}: {last.value},{text}')} is read as two fields.",
+                f"{quoted(f'{last_word}: {last.value},{text}')} is read as two fields.",
                 f"Write a decimal point: {last.value}.{text}",
             )
-    return f"The field's name {shown(text)} is read as no word.", f'Write "{text}" in quotes.'
+    return f"The field's name {quoted(text)} is read as no word.", f'Write "{text}" in quotes.'

@@ -19,7 +19,7 @@ from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.network import Connection
-from sitegen.words import listed
+from sitegen.words import join_words
 
 NAMED_AT_ONCE = 6
 """How many other items a cause names before it sends on to the failure's own page."""
@@ -171,7 +171,7 @@ def _cause(
     where = ""
     if len(conditions) < len(answers.conditions):
         named = [c.name for c in answers.conditions if c.id in conditions]
-        where = f"<span class=also>in {escape(listed(named))}</span>"
+        where = f"<span class=also>in {escape(join_words(named))}</span>"
     also = "Nothing else is lost."
     if also_lost:
         also = f"Also lost: {fragments.list(also_lost, NAMED_AT_ONCE)!s}."

@@ -13,7 +13,7 @@ from sitegen.catalogue.kinds import KINDS
 from sitegen.pages.links import A_TO_Z, bus_page, panel_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.solver.network import Component
-from sitegen.words import counted, listed
+from sitegen.words import counted, join_words
 
 PATTERNS = 12
 """How many buses of one panel the style sheet tells apart by pattern."""
@@ -52,7 +52,7 @@ def _total(plan: PanelPlan) -> str:
     counts = Counter(p.component.kind for p in plan.placed)
     kinds = [(n, KINDS[kind]) for kind, n in counts.items()]
     each = [counted(n, kind.noun.lower(), kind.plural.lower()) for n, kind in kinds]
-    return listed(each) or "Nothing on it"
+    return join_words(each) or "Nothing on it"
 
 
 def _keys(context: PageContext, plan: PanelPlan) -> dict[str, dict[str, Any]]:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.did_you_mean import counted
 from sitegen.pages.author_text import for_script
 from sitegen.pages.links import CARDS, failure_page
 from sitegen.pages.page_context import DataFile
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
+from sitegen.words import counted
 
 NAMED_HERE = 6
 """How many pieces of equipment a card names."""

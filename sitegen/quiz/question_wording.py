@@ -11,7 +11,7 @@ from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import AnyOf
 from sitegen.solver.network import Component, Network, required_ids
 from sitegen.solver.scenarios import Fault
-from sitegen.words import listed
+from sitegen.words import join_words
 
 PLACARDED = ("breaker", "fuse")
 """Known by placard: the name alone does not say what it is."""
@@ -19,7 +19,7 @@ PLACARDED = ("breaker", "fuse")
 
 def failed_words(network: Network, faults: Sequence[Fault]) -> str:
     """What has failed: `Left main bus dead`, `Breaker ESS LEFT open`."""
-    return listed(
+    return join_words(
         [
             f"{component_words(network, component)} {mode.replace('-', ' ')}"
             for component, mode in faults
@@ -58,14 +58,15 @@ def why_lost(network: Network, loss: Loss, item: str) -> str:
     if all(fed) if equipment.needs == "all" else any(fed):
         gone = [r for r in dict.fromkeys(required_ids(equipment)) if not works(loss, r)]
         are = "are" if len(gone) > 1 else "is"
-        return f"It has power, but depends on {listed([names[r] for r in gone])}, which {are} lost."
+        needed = join_words([names[r] for r in gone])
+        return f"It has power, but depends on {needed}, which {are} lost."
     dead = [c for c, here in zip(connections, fed, strict=True) if not here]
     buses = list(dict.fromkeys(c.bus for c in dead if not loss.nodes[c.bus].live))
     if buses:
         which = "which is dead" if len(buses) == 1 else "which are all dead"
-        return f"It is on {listed([names[b] for b in buses])}, {which}."
+        return f"It is on {join_words([names[b] for b in buses])}, {which}."
     opened = list(dict.fromkeys(d for c in dead for d in c.through if not loss.conducts[d]))
-    return f"Its supply goes through {listed([names[d] for d in opened])}, which is open."
+    return f"Its supply goes through {join_words([names[d] for d in opened])}, which is open."
 
 
 def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
@@ -79,9 +80,9 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     ]
     volts = " and ".join(f"{v:g} V" for v in dict.fromkeys(loss.nodes[b].volts for b in left))
     battery = ", on battery" if item in loss.on_battery else ""
-    fed_from = f"{listed([names[b] for b in left])} ({volts}{battery})"
+    fed_from = f"{join_words([names[b] for b in left])} ({volts}{battery})"
     if gone:
-        without = listed([names[b] for b in dict.fromkeys(gone)])
+        without = join_words([names[b] for b in dict.fromkeys(gone)])
         return f"It has lost {without}; {fed_from} feed{'' if len(left) > 1 else 's'} it."
     alternatives = [
         other
@@ -91,7 +92,9 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     ]
     lost = [a for a in alternatives if not works(loss, a) and works(normal, a)]
     if lost:
-        return f"Of what it depends on, {listed([names[a] for a in lost])} is lost; one is enough."
+        return (
+            f"Of what it depends on, {join_words([names[a] for a in lost])} is lost; one is enough."
+        )
     return f"It is on {fed_from}, which {'stay' if len(left) > 1 else 'stays'} live."
 
 

@@ -48,8 +48,8 @@ def test_a_handout_without_a_mistake_is_read(tmp_path: Path) -> None:
         (("[buses, notes]", "[busses, notes]"), "must be", "Did you mean `buses`?"),
         (("[fuel]", "[fule]"), "there is no note `fule`", "Did you mean `fuel`?"),
         (("[flight]", "[fligth]"), "there is no condition `fligth`", "Did you mean `flight`?"),
-        (("[buses, notes]", "[buses, notes, buses]"), "stands twice in `sections`", "Delete"),
-        (("[fuel]", "[fuel, fuel]"), "stands twice in `notes`", "Delete"),
+        (("[buses, notes]", "[buses, notes, buses]"), "is listed twice in `sections`", "Delete"),
+        (("[fuel]", "[fuel, fuel]"), "is listed twice in `notes`", "Delete"),
         (("[flight]", "[flight], paper: a5"), "must be `a4` or `letter`", ""),
         (("notes],", "notes, blank-diagram], leave-out: [name],"), "must be `names`", "`names`?"),
         (("[buses, notes]", "[]"), "needs 1 entry", ""),
@@ -67,7 +67,7 @@ def test_a_mistake_in_a_handout_is_told_once(
 
 def test_two_handouts_of_one_id_are_told(tmp_path: Path) -> None:
     (found,) = findings(tmp_path, GOOD, GOOD.replace("name: Course", "name: Card"))
-    assert "The id `course` of a handout stands twice" in found.message
+    assert "The id `course` of a handout is defined twice" in found.message
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.catalogue.did_you_mean import likely
+from sitegen.catalogue.did_you_mean import closest
 from tests.catalogue.catalogue_sample import SAMPLE, findings_of, only_finding, read_texts, spoilt
 
 BUS = "  - {id: main, name: Main bus}"
@@ -101,7 +101,7 @@ def test_a_list_s_entry_that_lost_its_hyphen_is_one_mistake() -> None:
     plain = spoilt((STROBE, "    name: Left strobe"))
     errors = read_texts({"all.yaml": plain}).errors
     assert [str(f) for f in errors] == [
-        "all.yaml:51:5: `name`, `ata`, `supplies` and `amps` stand twice in this record; they stand "
+        "all.yaml:51:5: `name`, `ata`, `supplies` and `amps` are defined twice in this record, "
         "first from line 46 on. If a new entry begins here, write its `- ` before it; else delete them."
     ]
 
@@ -162,7 +162,9 @@ def test_equipment_copied_whole_is_one_mistake() -> None:
     finding = only_finding(
         ("  - id: att-2", att_1.replace("id: att-1", "id: ¤att-1") + "  - id: att-2")
     )
-    assert finding.message == "The id `att-1` of equipment stands twice; first at all.yaml:35:9."
+    assert (
+        finding.message == "The id `att-1` of equipment is defined twice; first at all.yaml:35:9."
+    )
 
 
 def test_one_supply_on_another_bus_is_the_mistake_not_the_many_on_the_first() -> None:
@@ -203,11 +205,11 @@ def test_a_supply_of_an_unknown_bus_does_not_make_its_breaker_serve_two() -> Non
     ],
 )
 def test_a_name_is_meant_only_where_it_comes_near(written: str, there: str, meant: bool) -> None:
-    assert likely(written, [there]) == (there if meant else None)
+    assert closest(written, [there]) == (there if meant else None)
 
 
 def test_the_nearest_name_is_meant() -> None:
-    assert likely("boost-lef", ["boost-left", "boost-lift", "boost-left-aft"]) == "boost-left"
+    assert closest("boost-lef", ["boost-left", "boost-lift", "boost-left-aft"]) == "boost-left"
 
 
 def test_where_no_name_comes_near_the_few_that_there_are_are_listed() -> None:

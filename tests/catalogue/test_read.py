@@ -156,7 +156,7 @@ def test_an_unknown_section_is_told_with_the_likely_one() -> None:
 def test_a_table_stands_once_and_both_places_are_named() -> None:
     texts = {**sections(), "99.yaml": "battery-time: {landing-minutes: 3}\n"}
     assert errors_of({**texts}) == [
-        "99.yaml:1:1: The section `battery-time` may stand once only; it stands first at "
+        "99.yaml:1:1: The section `battery-time` is defined twice; first at "
         "15-battery-time.yaml:1:1."
     ]
 

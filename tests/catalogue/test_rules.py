@@ -38,7 +38,7 @@ def test_a_bus_and_a_device_may_not_share_an_id() -> None:
         ("through: [fl-ess, d-ess]", "through: [main, d-ess]"),
     )
     assert finding.kind == "error"
-    assert "`main` stands twice" in finding.message
+    assert "`main` is defined twice" in finding.message
     assert "all.yaml:11:10" in finding.message
 
 
@@ -62,12 +62,12 @@ def test_an_id_may_not_stand_twice_where_the_airframes_overlap() -> None:
         ),
         ("through: [k-bat]", "through: [k-bat]"),
     )
-    assert "stands twice on airframe late" in finding.message
+    assert "is defined twice on airframe late" in finding.message
 
 
 def test_an_own_breaker_s_id_may_not_be_that_of_a_bus() -> None:
     finding = only_finding(("{name: ATT 1,", "{id: ¤main, name: ATT 1,"))
-    assert "stands twice" in finding.message
+    assert "is defined twice" in finding.message
     assert "supply's own breaker" in finding.message
 
 
@@ -77,7 +77,7 @@ def test_a_section_of_its_own_may_use_an_id_again() -> None:
 
 def test_an_indication_may_not_share_an_id_with_equipment() -> None:
     finding = only_finding(("id: gen-off", "id: ¤pilot"))
-    assert "`pilot` stands twice" in finding.message
+    assert "`pilot` is defined twice" in finding.message
 
 
 @pytest.mark.parametrize("section", ["airframes", "switches", "panels", "load-columns"])
@@ -93,7 +93,7 @@ def test_every_section_refuses_an_id_twice(section: str) -> None:
     end = next(i for i in range(at + 1, len(lines)) if not lines[i].startswith(" "))
     lines.insert(end, f"  - {record}")
     finding = only_finding(text="\n".join(lines))
-    assert "stands twice" in finding.message
+    assert "is defined twice" in finding.message
 
 
 # mentions
@@ -295,7 +295,7 @@ def test_a_failure_must_be_fitted_where_its_components_are() -> None:
     ],
 )
 def test_a_list_names_nothing_twice(old: str, new: str) -> None:
-    assert "stands twice in" in only_finding((old, new)).message
+    assert "is listed twice in" in only_finding((old, new)).message
 
 
 def test_two_records_of_one_name_are_hard_to_tell_apart() -> None:
@@ -561,7 +561,9 @@ def test_breakers_without_a_panel_are_told_in_one_finding() -> None:
 
 
 def test_a_panel_s_rows_have_different_names() -> None:
-    assert "the row `A` stands twice" in only_finding(("rows: [A, B]", "rows: [A, B, ¤A]")).message
+    assert (
+        "the row `A` is defined twice" in only_finding(("rows: [A, B]", "rows: [A, B, ¤A]")).message
+    )
 
 
 def test_a_switch_s_positions_have_different_names() -> None:
@@ -569,7 +571,7 @@ def test_a_switch_s_positions_have_different_names() -> None:
         ('name: Battery switch, positions: ["off", "on"]',
          'name: Battery switch, positions: ["off", "on", ¤"off"]')
     )  # fmt: skip
-    assert "the position `off` stands twice" in finding.message
+    assert "the position `off` is defined twice" in finding.message
 
 
 # equipment
@@ -652,7 +654,7 @@ def test_a_lamp_does_not_read() -> None:
 
 def test_an_ammeter_reads_a_device_through_which_a_feeder_runs() -> None:
     finding = only_finding(("kind: voltmeter, at: main", "kind: ammeter, at: ¤cb-strobe"))
-    assert "`cb-strobe` stands in no feeder" in finding.message
+    assert "`cb-strobe` is in no feeder" in finding.message
     assert not findings_of(("kind: voltmeter, at: main", "kind: ammeter, at: cb-inv"))
 
 
@@ -721,5 +723,5 @@ def test_a_device_that_stands_nowhere_is_worth_a_thought() -> None:
     )
     assert (finding.kind, finding.message) == (
         "advice",
-        "shunt sh stands in no feeder and no supply.",
+        "shunt sh is in no feeder and no supply.",
     )

@@ -141,7 +141,9 @@ def test_the_same_feeder_twice_is_worth_a_thought() -> None:
         ("  - {from: inv, to: ac}", "  - {from: inv, to: ac}\n  - ¤{from: inv, to: ac}")
     )
     assert finding.kind == "advice"
-    assert finding.message == "The feeder from `inv` to `ac` stands twice; first at all.yaml:25:5."
+    assert (
+        finding.message == "The feeder from `inv` to `ac` is defined twice; first at all.yaml:25:5."
+    )
 
 
 def test_a_feeder_may_stand_once_on_each_airframe_and_once_for_each_way_through() -> None:
@@ -204,7 +206,7 @@ def test_what_stands_behind_a_name_that_stands_twice_keeps_its_place() -> None:
     )
     errors = read_texts({"all.yaml": text}).errors
     assert [f.place for f in errors] == places
-    assert "`fl-ess` stands twice in `through`" in errors[0].message
+    assert "`fl-ess` is listed twice in `through`" in errors[0].message
     assert errors[1].message.startswith("The diode `d-ess` stands in the feeder from")
 
 

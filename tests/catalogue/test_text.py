@@ -53,7 +53,7 @@ TRAPS = [
     ("name: Cruise, sources", "name: Cruise, ¤one generator, sources", "`one generator` has no value. In braces a comma ends the value before it.", "Put a text that holds a comma in quotes, or write the value."),
     ("amps: {cruise: 1.5, approach: 1.5}", "amps: {cruise: 1.5, approach: 1.5, ¤7: 2}", "The field's name `7` is read as no word.", 'Write "7" in quotes.'),
     ("name: Left strobe", "name: Left strobe\n    ¤on: 5", "`on` without quotes is read as true.", 'Write "on" in quotes.'),
-    ("name: Left strobe", "name: Left strobe\n    ¤name: Other", "`name` stands twice; it stands first in line 52.", "Delete one of the two."),
+    ("name: Left strobe", "name: Left strobe\n    ¤name: Other", "`name` is defined twice; first in line 52.", "Delete one of the two."),
     ("name: Left strobe", "name: ¤!!str Left strobe", "The tag `tag:yaml.org,2002:str` has no meaning in a catalogue.", "Delete it; put a text that begins with `!` in quotes."),
     ("name: Left strobe", "name: ¤!pilot Left strobe", "The tag `!pilot` has no meaning in a catalogue.", "Delete it; put a text that begins with `!` in quotes."),
     ("name: Left strobe", "name: ¤*left", "`*left` repeats a value that no `&left` above has named.", "Put a text that begins with `*` in quotes."),

@@ -16,12 +16,12 @@ from sitegen.answers.protection.protection_audit import (
     WireRow,
     protection,
 )
-from sitegen.catalogue.did_you_mean import counted, listed
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
 from sitegen.catalogue.read import Reading
 from sitegen.solver.network import Network, build
+from sitegen.words import MOST_LISTED, counted, join_words
 
 CIRCULAR = "FAA AC 43.13-1B"
 
@@ -163,15 +163,15 @@ def _side(worst: _Worst, one: _Airframe, found: Overload) -> None:
 
 def _short(worst: _Worst, one: _Airframe, found: UnclearedShort) -> None:
     drawn_in, also = (
-        listed([one.subjects[node].words for node in nodes])
+        join_words([one.subjects[node].words for node in nodes], most=MOST_LISTED)
         for nodes in (found.drawn_in, found.also)
     )
     worst.add(
         "short",
         one.subjects[found.bus],
         found.breadth,
-        f"a short on it reaches {listed(found.sources)} in {found.condition}{one.on} through no"
-        " protective device"
+        f"a short on it reaches {join_words(found.sources, most=MOST_LISTED)} in {found.condition}"
+        f"{one.on} through no protective device"
         + (f", and takes {also} too" if also else "")
         + (f"; {drawn_in} did not feed it before the fault" if drawn_in else "")
         + ".",

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 
 from sitegen.catalogue.checks.context import Material, advice, error
-from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding
+from sitegen.words import quoted
 
 WORD = re.compile(r"[^\W_]+")
 """A word of letters and digits, as the search reads it."""
@@ -19,13 +19,13 @@ def abbreviations_are_single_words(m: Material) -> Iterator[Finding]:
         if not WORD.fullmatch(short):
             yield error(
                 m.key_at(("abbreviations", short)),
-                f"abbreviations: {shown(short)} is not one word of letters and digits.",
+                f"abbreviations: {quoted(short)} is not one word of letters and digits.",
                 "List its words one by one: `LDG` and `LT`, not `LDG LT`.",
             )
         elif all(words(part) in ([], [short.casefold()]) for part in meaning.split(",")):
             yield error(
                 m.at(("abbreviations", short)),
-                f"abbreviations: {shown(short)} stands for {shown(meaning)}, which says no more.",
+                f"abbreviations: {quoted(short)} stands for {quoted(meaning)}, which says no more.",
                 "Write the words out, or delete the line.",
             )
 
@@ -38,7 +38,7 @@ def abbreviations_stand_once(m: Material) -> Iterator[Finding]:
         if first != short:
             yield error(
                 m.key_at(("abbreviations", short)),
-                f"abbreviations: {shown(short)} and {shown(first)} are the same to the search.",
+                f"abbreviations: {quoted(short)} and {quoted(first)} are the same to the search.",
                 "Put all meanings into one line, with commas.",
             )
 
@@ -56,7 +56,7 @@ def abbreviations_are_used(m: Material) -> Iterator[Finding]:
         if WORD.fullmatch(short) and short.casefold() not in used:
             yield advice(
                 m.key_at(("abbreviations", short)),
-                f"abbreviations: no name has the word {shown(short)} in it.",
+                f"abbreviations: no name has the word {quoted(short)} in it.",
                 "Mend it, or delete the line.",
             )
 

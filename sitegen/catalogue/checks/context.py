@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from sitegen.catalogue.checks.unread_records import Hidden
-from sitegen.catalogue.did_you_mean import counted, listed
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import (
@@ -21,6 +20,7 @@ from sitegen.catalogue.model import (
     Supply,
 )
 from sitegen.catalogue.record_locations import Places
+from sitegen.words import counted, join_words
 
 Path = tuple[str | int, ...]
 Airframes = frozenset[str]
@@ -163,7 +163,7 @@ class Material:
         named = [a for a in self.airframes if a in wanted]
         if len(named) > 4:
             return f" on {counted(len(named), 'airframe')}"
-        return f" on {'airframe' if len(named) == 1 else 'airframes'} {listed(named)}"
+        return f" on {'airframe' if len(named) == 1 else 'airframes'} {join_words(named)}"
 
     def devices_of(self, names: Iterable[str], airframes: Airframes) -> list[Device]:
         """The devices with these ids that share an airframe; unknown ids are passed over."""

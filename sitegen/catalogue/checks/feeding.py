@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import Airframes, Material, Path, advice, error
-from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding
+from sitegen.words import quoted
 
 
 def every_bus_can_be_fed(m: Material) -> Iterator[Finding]:
@@ -150,7 +150,7 @@ def conditions_list_no_converters(m: Material) -> Iterator[Finding]:
             if source in converters:
                 yield advice(
                     m.at(("conditions", i, "sources", j)),
-                    f"condition {condition.id}: the converter {shown(source)} need not be listed; "
+                    f"condition {condition.id}: the converter {quoted(source)} need not be listed; "
                     "it follows its input.",
                     "Delete it from the list.",
                 )

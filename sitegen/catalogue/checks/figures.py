@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import Material, Path, advice, error
-from sitegen.catalogue.did_you_mean import shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Protector
+from sitegen.words import quoted
 
 SMALLEST = 1e-6
 """Nothing but nought is smaller; what is divided by it stays a number."""
@@ -40,7 +40,7 @@ def figures_are_sensible(m: Material) -> Iterator[Finding]:
         if not figure.value:
             continue
         lowest, highest = figure.span
-        field = shown(str(figure.path[-1]))
+        field = quoted(str(figure.path[-1]))
         if figure.value < SMALLEST:
             yield error(
                 m.at(figure.path),

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.catalogue.checks.context import Material, advice, error
-from sitegen.catalogue.did_you_mean import did_you_mean, listed, shown
+from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding
+from sitegen.words import join_words, quoted
 
 FEW = 12
 """So many notes are listed where none of them comes near."""
@@ -25,7 +26,7 @@ def parts_stand_once(m: Material) -> Iterator[Finding]:
                 if name in names[:j]:
                     yield error(
                         m.at(("handout", i, field, j)),
-                        f"handout {handout.id}: {shown(name)} stands twice in `{field}`.",
+                        f"handout {handout.id}: {quoted(name)} is listed twice in `{field}`.",
                         "Delete one of the two.",
                     )
 
@@ -37,7 +38,7 @@ def notes_are_known(m: Material) -> Iterator[Finding]:
     for i, handout in enumerate(m.catalogue.handout):
         for j, name in enumerate(handout.notes or ()):
             if name not in m.notes:
-                there = listed([shown(n) for n in sorted(m.notes)], "or")
+                there = join_words([quoted(n) for n in sorted(m.notes)], "or")
                 nothing_near = (
                     f"It can be {there}."
                     if 0 < len(m.notes) <= FEW
@@ -45,7 +46,7 @@ def notes_are_known(m: Material) -> Iterator[Finding]:
                 )
                 yield error(
                     m.at(("handout", i, "notes", j)),
-                    f"handout {handout.id}: there is no note {shown(name)}.",
+                    f"handout {handout.id}: there is no note {quoted(name)}.",
                     did_you_mean(name, m.notes) or nothing_near,
                 )
 
@@ -62,6 +63,6 @@ def what_is_chosen_is_printed(m: Material) -> Iterator[Finding]:
                 yield advice(
                     m.key_at(("handout", i, field)),
                     f"handout {handout.id}: `{field}` has no effect without the section"
-                    f" {shown(section)}.",
+                    f" {quoted(section)}.",
                     "Add the section, or delete the field.",
                 )

@@ -13,9 +13,10 @@ from sitegen.catalogue.checks.context import (
     advice,
     error,
 )
-from sitegen.catalogue.did_you_mean import a, did_you_mean, listed, shown
+from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch, Terms
+from sitegen.words import MOST_LISTED, join_words, quoted, with_article
 
 NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
     f"{port}{number}" for port in ("com", "lpt") for number in range(10)
@@ -48,10 +49,11 @@ def _twice(m: Material, name: str, entry: Entry, first: Entry, both: Airframes) 
     first_place = m.at((*first.path, "id") if first.written else first.path)
     what, other = _called(entry), _called(first)
     where = (
-        f"The id {shown(name)} of {a(what)} stands twice{m.on(both)}; first at {first_place}."
+        f"The id {quoted(name)} of {with_article(what)} is defined twice{m.on(both)}; "
+        f"first at {first_place}."
         if what == other
-        else f"The id {shown(name)} stands twice{m.on(both)}: here for {a(what)}, "
-        f"and at {first_place} for {a(other)}."
+        else f"The id {quoted(name)} is defined twice{m.on(both)}: here for {with_article(what)}, "
+        f"and at {first_place} for {with_article(other)}."
     )
     hint = "Give one of them another id, or fit the two to different airframes."
     if entry.path[0] in ("airframes", "load-columns"):
@@ -92,9 +94,10 @@ def mentions_are_known(m: Material) -> Iterator[Finding]:
         # `gen-1-switch` where a device is wanted: it is there, among other things.
         found = found or [e for by_id in m.spaces.values() for e in by_id.get(mention.id, [])[:1]]
         if found:
-            message = f"{shown(mention.id)} is {a(_called(found[0]))}; {a(mention.noun)} is wanted."
+            is_a, wanted = with_article(_called(found[0])), with_article(mention.noun)
+            message = f"{quoted(mention.id)} is {is_a}; {wanted} is wanted."
         else:
-            message = f"there is no {mention.noun} {shown(mention.id)}."
+            message = f"there is no {mention.noun} {quoted(mention.id)}."
         yield error(_place(m, mention), f"{mention.owner}: {message}", hints[key])
 
 
@@ -102,7 +105,7 @@ def _meant(name: str, names: list[str]) -> str:
     hint = did_you_mean(name, names)
     if hint or not 0 < len(names) <= FEW:
         return hint
-    there = listed([shown(n) for n in names], "or")
+    there = join_words([quoted(n) for n in names], "or")
     return f"It can be {there}."
 
 
@@ -119,7 +122,7 @@ def mentions_are_fitted(m: Material) -> Iterator[Finding]:
         if bare and not m.hidden.may_be(mention.id):
             yield error(
                 _place(m, mention),
-                f"{mention.owner}: the {_called(_wanted(m, mention)[0])} {shown(mention.id)} is "
+                f"{mention.owner}: the {_called(_wanted(m, mention)[0])} {quoted(mention.id)} is "
                 f"not fitted{m.on(bare) or ' to any airframe'}, where {mention.owner} is.",
                 "Mend the `fitted-to` of one of the two.",
             )
@@ -144,7 +147,8 @@ def mentions_stand_once(m: Material) -> Iterator[Finding]:
         if key in seen:
             yield error(
                 _place(m, mention),
-                f"{mention.owner}: {shown(mention.id)} stands twice in `{_list_name(mention)}`.",
+                f"{mention.owner}: {quoted(mention.id)} is listed twice in "
+                f"`{_list_name(mention)}`.",
                 "Delete one of the two.",
             )
         seen[key] = mention
@@ -160,11 +164,11 @@ def failure_modes_are_known(m: Material) -> Iterator[Finding]:
                 modes = entry.modes
                 here = entry.fitted & m.fitted(failure)
                 if here and modes and mode not in modes:
-                    one = listed([shown(word) for word in modes], "or")
+                    one = join_words([quoted(word) for word in modes], "or")
                     what = (
-                        f"{a(_called(entry))} does not fail as {shown(mode)}; it"
+                        f"{with_article(_called(entry))} does not fail as {quoted(mode)}; it"
                         if mode
-                        else f"no mode stands behind the colon; {a(_called(entry))}"
+                        else f"no mode stands behind the colon; {with_article(_called(entry))}"
                     )
                     yield error(
                         place,
@@ -208,10 +212,10 @@ def _settings(
             assert isinstance(entry.record, Switch)
             positions = entry.record.positions
             if position not in positions:
-                one = listed([shown(p) for p in positions], "or")
+                one = join_words([quoted(p) for p in positions], "or", MOST_LISTED)
                 yield error(
                     m.at((*path, name)),
-                    f"{owner}: the switch {shown(name)} has no position {shown(position)}.",
+                    f"{owner}: the switch {quoted(name)} has no position {quoted(position)}.",
                     did_you_mean(position, positions[:MOST_POSITIONS]) or f"It has {one}.",
                 )
                 break
@@ -231,7 +235,7 @@ def names_differ(m: Material) -> Iterator[Finding]:
             if other is not None:
                 yield advice(
                     m.at((*entry.path, "name")),
-                    f"{_called(entry)} {entry.id} has the name {shown(name)}, and so has "
+                    f"{_called(entry)} {entry.id} has the name {quoted(name)}, and so has "
                     f"{other.id}.",
                     "Give them names that a person can tell apart.",
                 )

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from sitegen.catalogue.checks.context import Airframes, Material, advice, error
 from sitegen.catalogue.checks.wiring import standing_devices, terms_say_something
-from sitegen.catalogue.did_you_mean import a, counted, shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.kinds import LOAD_METERS, METERS
 from sitegen.catalogue.model import Equipment, Source
+from sitegen.words import counted, quoted, with_article
 
 
 def indications_show_something(m: Material) -> Iterator[Finding]:
@@ -35,13 +35,13 @@ def indications_show_something(m: Material) -> Iterator[Finding]:
         if meter and indication.lit_when is not None:
             yield error(
                 m.key_at((*path, "lit-when")),
-                f"{who}: {a(indication.kind)} has no `lit-when`.",
+                f"{who}: {with_article(indication.kind)} has no `lit-when`.",
                 "Delete it, or mend the `kind`.",
             )
         if not meter and indication.at is not None:
             yield error(
                 m.key_at((*path, "at")),
-                f"{who}: {a(indication.kind)} has no `at`.",
+                f"{who}: {with_article(indication.kind)} has no `at`.",
                 "Delete it, or mend the `kind`.",
             )
 
@@ -58,7 +58,7 @@ def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
         if m.devices_of([at], m.fitted(indication)) and at not in standing:
             yield error(
                 m.at(("indications", i, "at")),
-                f"{indication.kind} {indication.id}: {shown(at)} stands in no feeder, so the meter "
+                f"{indication.kind} {indication.id}: {quoted(at)} is in no feeder, so the meter "
                 "would read nothing.",
                 "Name a device in a feeder, or a source.",
             )
@@ -73,7 +73,7 @@ def loadmeters_have_a_rating(m: Material) -> Iterator[Finding]:
             if isinstance(entry.record, Source) and entry.record.amps is None:
                 yield advice(
                     m.at(("indications", i, "at")),
-                    f"loadmeter {indication.id}: {shown(indication.at)} has no rated `amps`, so "
+                    f"loadmeter {indication.id}: {quoted(indication.at)} has no rated `amps`, so "
                     "there is nothing to show a percentage of.",
                     "Write them, or make it an ammeter.",
                 )
@@ -119,7 +119,7 @@ def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
                 if name not in providers and path not in m.unknown:
                     yield error(
                         m.at(path),
-                        f"function {function.id}: {shown(name)} does not provide it.",
+                        f"function {function.id}: {quoted(name)} does not provide it.",
                         "Add it to `provided-by`, or mend the pair.",
                     )
 

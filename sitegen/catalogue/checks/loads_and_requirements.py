@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.catalogue.checks.context import Material, advice, error
-from sitegen.catalogue.did_you_mean import counted, listed, shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import AnyOf, Equipment
+from sitegen.words import MOST_LISTED, counted, join_words, quoted
 
 MOST_LOOPS = 20
 """After so many loops of requirements, no more are looked for."""
@@ -22,7 +22,7 @@ def load_tables_are_complete(m: Material) -> Iterator[Finding]:
         for field, amps in (("amps", equipment.amps), ("peak-amps", equipment.peak_amps)):
             missing = [c for c in columns if isinstance(amps, dict) and c not in amps]
             if missing:
-                named = listed([shown(c) for c in missing])
+                named = join_words([quoted(c) for c in missing], most=MOST_LISTED)
                 yield advice(
                     m.key_at(("equipment", i, field)),
                     f"equipment {equipment.id}: `{field}` has no figure for {named}.",
@@ -40,7 +40,7 @@ def equipment_has_amps(m: Material) -> Iterator[Finding]:
         count = counted(len(bare), "piece of equipment", "pieces of equipment")
         yield advice(
             m.at(("equipment", bare[0])),
-            f"{count} without `amps`: {listed([*named, *rest])}.",
+            f"{count} without `amps`: {join_words([*named, *rest])}.",
             "Without them the loads are told too low.",
         )
 

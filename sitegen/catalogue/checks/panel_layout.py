@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import Airframes, Material, Path, advice, error
-from sitegen.catalogue.did_you_mean import counted, cut, listed, shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Panel, Protector
 from sitegen.catalogue.panel_position import position
+from sitegen.words import MOST_LISTED, counted, join_words, quoted, shortened
 
 
 @dataclass(frozen=True)
@@ -63,19 +63,19 @@ def _panels(m: Material, name: str, airframes: Airframes) -> list[Panel]:
 def _off(at: str, panel: Panel) -> tuple[str, str] | None:
     if position(at, panel.rows, panel.columns) is not None:
         return None
-    rows = listed([cut(row) for row in panel.rows])
+    rows = join_words([shortened(row) for row in panel.rows], most=MOST_LISTED)
     match = re.fullmatch(r"(.*?)([0-9]+)", at)
     if match is None:
         return (
-            f"the place {shown(at)} is not a row and a column.",
-            f"Write the row and then the column: {cut(panel.rows[0])}1.",
+            f"the place {quoted(at)} is not a row and a column.",
+            f"Write the row and then the column: {shortened(panel.rows[0])}1.",
         )
     if match[1] in panel.rows:
         return (
-            f"the panel {shown(panel.id)} has no column {int(match[2][:9])}.",
+            f"the panel {quoted(panel.id)} has no column {int(match[2][:9])}.",
             f"Its columns are 1 to {panel.columns}.",
         )
-    return f"the panel {shown(panel.id)} has no row {shown(match[1])}.", f"Its rows are {rows}."
+    return f"the panel {quoted(panel.id)} has no row {quoted(match[1])}.", f"Its rows are {rows}."
 
 
 def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
@@ -91,12 +91,12 @@ def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
             keys = [(item.panel, where, airframe) for airframe in sorted(item.fitted)]
             earlier = [taken.setdefault(key, item) for key in keys]
             other = next((o for o in earlier if o is not item), None)
-            # A record that stands twice is told once, by its id.
+            # A record that is defined twice is told once, by its id.
             if other and (other.words != item.words or other.path[:2] == item.path[:2]):
                 both = other.fitted & item.fitted
                 yield error(
                     m.at((*item.path, "at")),
-                    f"{item.words}: the place {shown(item.at)} on panel {shown(item.panel)} is "
+                    f"{item.words}: the place {quoted(item.at)} on panel {quoted(item.panel)} is "
                     f"taken{m.on(both)} by {other.words} ({m.at((*other.path, 'at'))}).",
                     "Mend one of the two places.",
                 )
@@ -108,7 +108,7 @@ def panel_and_place_go_together(m: Material) -> Iterator[Finding]:
         if item.at is not None and item.panel is None:
             yield error(
                 m.key_at((*item.path, "at")),
-                f"{item.words}: the place {shown(item.at)} is on no panel.",
+                f"{item.words}: the place {quoted(item.at)} is on no panel.",
                 "Write which `panel` it is on.",
             )
         if item.at is None and item.panel is not None:
@@ -127,7 +127,7 @@ def breakers_have_a_panel(m: Material) -> Iterator[Finding]:
         rest = [f"{len(bare) - 3} more"] if len(bare) > 3 else []
         yield advice(
             m.at(bare[0].path),
-            f"{counted(len(bare), 'breaker')} without a panel: {listed([*named, *rest])}.",
+            f"{counted(len(bare), 'breaker')} without a panel: {join_words([*named, *rest])}.",
             "Write the `panel` each is on, and its place: at: B7.",
         )
 
@@ -136,11 +136,13 @@ def panel_rows_differ(m: Material) -> Iterator[Finding]:
     """A panel's rows, like a switch's positions, have names that differ."""
     for i, panel in enumerate(m.catalogue.panels):
         for j in _repeated(panel.rows):
-            message = f"panel {panel.id}: the row {shown(panel.rows[j])} stands twice."
+            message = f"panel {panel.id}: the row {quoted(panel.rows[j])} is defined twice."
             yield error(m.at(("panels", i, "rows", j)), message, "Delete one of the two.")
     for i, switch in enumerate(m.catalogue.switches):
         for j in _repeated(switch.positions):
-            message = f"switch {switch.id}: the position {shown(switch.positions[j])} stands twice."
+            message = (
+                f"switch {switch.id}: the position {quoted(switch.positions[j])} is defined twice."
+            )
             yield error(m.at(("switches", i, "positions", j)), message, "Delete one of the two.")
 
 

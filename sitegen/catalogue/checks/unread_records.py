@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-from sitegen.catalogue.did_you_mean import likely
+from sitegen.catalogue.did_you_mean import closest
 from sitegen.catalogue.model import ID_PATTERN
 from sitegen.catalogue.yaml_values import Node, ids_in
 
@@ -38,7 +38,7 @@ class Hidden:
         if self.some and "." in name:
             return True
         return any(_named_after(name, words) for words in self.nameless) or (
-            bool(self._no_ids) and likely(name, self._no_ids) is not None
+            bool(self._no_ids) and closest(name, self._no_ids) is not None
         )
 
     @cached_property

@@ -15,10 +15,10 @@ from sitegen.catalogue.checks.context import (
     advice,
     error,
 )
-from sitegen.catalogue.did_you_mean import a, shown
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.kinds import COIL_OPERATED, SWITCHING
 from sitegen.catalogue.model import Bus, Feeder, Source, Terms
+from sitegen.words import quoted, with_article
 
 
 def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:
@@ -27,7 +27,7 @@ def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:
         if feeder.from_ == feeder.to:
             yield error(
                 m.at(("feeders", i, "to")),
-                f"The feeder from {shown(feeder.from_)} ends where it begins.",
+                f"The feeder from {quoted(feeder.from_)} ends where it begins.",
                 "Name another bus or source at one of its ends.",
             )
     for i, source in enumerate(m.catalogue.sources):
@@ -48,8 +48,8 @@ def feeder_keeps_to_one_current(m: Material) -> Iterator[Finding]:
             origin, target = joined
             yield error(
                 m.at(("feeders", i)),
-                f"The feeder joins {shown(origin.id)} ({origin.current.upper()}) to "
-                f"{shown(target.id)} ({target.current.upper()}).",
+                f"The feeder joins {quoted(origin.id)} ({origin.current.upper()}) to "
+                f"{quoted(target.id)} ({target.current.upper()}).",
                 "Mend the `current` of one of the two, or put a converter between them.",
             )
 
@@ -81,8 +81,8 @@ def no_feeder_twice(m: Material) -> Iterator[Finding]:
             if first != i:
                 yield advice(
                     m.at(("feeders", i)),
-                    f"The feeder from {shown(feeder.from_)} to {shown(feeder.to)} stands twice; "
-                    f"first at {m.at(('feeders', first))}.",
+                    f"The feeder from {quoted(feeder.from_)} to {quoted(feeder.to)} is defined "
+                    f"twice; first at {m.at(('feeders', first))}.",
                     "Delete one of the two.",
                 )
                 break
@@ -94,7 +94,7 @@ def one_protector_a_supply(m: Material) -> Iterator[Finding]:
         if one.supply.breaker is not None and one.supply.fuse is not None:
             yield error(
                 m.key_at((*one.path, "fuse")),
-                f"{one.owner_words}: the supply from {shown(one.supply.bus)} has both a breaker "
+                f"{one.owner_words}: the supply from {quoted(one.supply.bus)} has both a breaker "
                 "and a fuse.",
                 "Delete one; a second device in the line belongs to a feeder to a bus of its own.",
             )
@@ -112,7 +112,7 @@ def no_supply_twice(m: Material) -> Iterator[Finding]:
             yield error(
                 m.at(one.path),
                 f"{one.owner_words}: this supply comes from the same bus through the same "
-                f"{_kind(one)} {shown(shared)} as an earlier one.",
+                f"{_kind(one)} {quoted(shared)} as an earlier one.",
                 "Delete it, or name the bus or breaker that is meant.",
             )
 
@@ -162,13 +162,13 @@ def _clash(m: Material, name: str, use: _Use, earlier: _Use) -> Finding:
     kind = m.devices_of([name], use.fitted)[0].kind
     if use.bus and earlier.bus:
         message = (
-            f"The {kind} {shown(name)} serves {use.words} from {shown(use.bus)}, but "
-            f"{earlier.words} from {shown(earlier.bus)}."
+            f"The {kind} {quoted(name)} serves {use.words} from {quoted(use.bus)}, but "
+            f"{earlier.words} from {quoted(earlier.bus)}."
         )
         return error(m.at(use.place), message, "A breaker serves supplies of one bus only.")
     return error(
         m.at(use.place),
-        f"The {kind} {shown(name)} stands in {use.words}, and in {earlier.words} too.",
+        f"The {kind} {quoted(name)} stands in {use.words}, and in {earlier.words} too.",
         "Give each its own device; only contactors, relays and switches have poles.",
     )
 
@@ -176,12 +176,12 @@ def _clash(m: Material, name: str, use: _Use, earlier: _Use) -> Finding:
 def _uses(m: Material) -> Iterator[tuple[str, _Use]]:
     c = m.catalogue
     for i, feeder in enumerate(c.feeders):
-        words = f"the feeder from {shown(feeder.from_)} to {shown(feeder.to)}"
+        words = f"the feeder from {quoted(feeder.from_)} to {quoted(feeder.to)}"
         for name, k in _firsts(feeder.through):
             yield name, _Use(("feeders", i, "through", k), m.fitted(feeder), words)
     for i, source in enumerate(c.sources):
         for j, feed in enumerate(source.fed_from):
-            words = f"the input of {shown(source.id)}"
+            words = f"the input of {quoted(source.id)}"
             for name, k in _firsts(feed.through):
                 path = ("sources", i, "fed-from", j, "through", k)
                 yield name, _Use(path, m.fitted(source), words)
@@ -214,7 +214,7 @@ def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
         if device.kind not in SWITCHING and device.closes_when is not None:
             yield error(
                 m.key_at((*path, "closes-when")),
-                f"{device.kind} {device.id}: {a(device.kind)} has no `closes-when`.",
+                f"{device.kind} {device.id}: {with_article(device.kind)} has no `closes-when`.",
                 "Delete it, or mend the `kind`.",
             )
         if device.protective and device.kind not in COIL_OPERATED:
@@ -251,7 +251,8 @@ def converters_have_an_input(m: Material) -> Iterator[Finding]:
         if source.kind != "converter" and source.fed_from:
             yield error(
                 m.key_at((*path, "fed-from")),
-                f"source {source.id}: {a(source.kind)} is not fed from a bus; only a converter is.",
+                f"source {source.id}: {with_article(source.kind)} is not fed from a bus; only "
+                "a converter is.",
                 "Delete `fed-from`, or mend the `kind`.",
             )
 
@@ -272,7 +273,8 @@ def source_fields_have_effect(m: Material) -> Iterator[Finding]:
                 written = field.replace("_", "-")
                 yield advice(
                     m.key_at(("sources", i, written)),
-                    f"source {source.id}: `{written}` has no effect; it is for {a(kind)}.",
+                    f"source {source.id}: `{written}` has no effect; it is for "
+                    f"{with_article(kind)}.",
                     "Delete it, or mend the `kind`.",
                 )
 
@@ -303,7 +305,7 @@ def no_device_is_idle(m: Material) -> Iterator[Finding]:
         if device.id not in used:
             yield advice(
                 m.at(("devices", i)),
-                f"{device.kind} {device.id} stands in no feeder and no supply.",
+                f"{device.kind} {device.id} is in no feeder and no supply.",
                 "Name it under `through` where it stands, or delete it.",
             )
 

@@ -11,7 +11,7 @@ from sitegen.answers.cut_sets import GroupedSet, drawn_together, sets_in
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
-from sitegen.words import listed
+from sitegen.words import join_words
 
 MOST_LINES = 40
 """Lines of sets on a page; what is left over is counted."""
@@ -93,4 +93,6 @@ def faults(context: PageContext, group: Sequence[Fault]) -> Markup:
         modes.setdefault(component, []).append(MODE_NOUNS[mode].lower())
     # Joined as plain text: the links are safe already, and escaping each again takes long.
     failing = context.fragments.failing
-    return Markup(listed([f"{failing[c]} {listed(said, 'or')}" for c, said in modes.items()], "or"))
+    return Markup(
+        join_words([f"{failing[c]} {join_words(said, 'or')}" for c, said in modes.items()], "or")
+    )

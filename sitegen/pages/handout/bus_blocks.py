@@ -14,7 +14,7 @@ from sitegen.pages.links import bus_page
 from sitegen.pages.views import alike
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Component
-from sitegen.words import counted, listed
+from sitegen.words import counted, join_words
 
 NOWHERE = "On no panel"
 
@@ -59,7 +59,7 @@ def _states(course: Course, bus: Bus) -> Iterator[dict[str, Any]]:
         yield {
             "mark": course.context.pictures.marks[state],
             "word": word.lower() if state == "dead" else word,
-            "where": "every condition" if len(names) == len(rows) > 1 else listed(names),
+            "where": "every condition" if len(names) == len(rows) > 1 else join_words(names),
         }
 
 
@@ -93,7 +93,7 @@ def _panels(course: Course, bus: str) -> Iterator[dict[str, Any]]:
             "placard": known.name if known else "no breaker of its own",
             "amps": f"{known.amps:g}\u00a0A" if known and known.amps else "",
             "feeds": Markup(", ").join(links[o] for o in owners),
-            "also": listed([network.names[b] for b in others]),
+            "also": join_words([network.names[b] for b in others]),
         }
         panel = network.panel_names.get(known.panel or "", "") if known else ""
         found.setdefault(panel or NOWHERE, []).append((_place(course, known), row))

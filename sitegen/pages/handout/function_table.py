@@ -12,7 +12,7 @@ from sitegen.pages.function_page import taken_by
 from sitegen.pages.handout.handout_context import Course, by_conditions
 from sitegen.pages.links import function_page
 from sitegen.solver.scenarios import Fault
-from sitegen.words import listed
+from sitegen.words import join_words
 
 MOST_NAMED = 24
 """Failures that a line names; the rest are counted."""
@@ -35,7 +35,7 @@ def _row(course: Course, condition: int, function: Function) -> dict[str, Any]:
     works = context.answers.before.works
     providers = []
     for provider in function.provided_by:
-        buses = listed(
+        buses = join_words(
             list(dict.fromkeys(network.names[c.bus] for c in network.connections[provider])), "or"
         )
         off = "" if works[provider] >> condition & 1 else ", not on in this condition"

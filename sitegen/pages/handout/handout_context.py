@@ -20,7 +20,7 @@ from sitegen.pages.fragments.consequences import View
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
-from sitegen.words import listed
+from sitegen.words import join_words
 
 GROUPS = ("Named failures", "A source is lost", "A bus drops")
 
@@ -140,7 +140,7 @@ class Course:
                 views = tuple(views_of(context, "", (first,), answers.single[first]))
                 if all(views[k].idle for k in self.conditions):
                     continue  # it is not in use
-                words = listed([MODE_NOUNS[m].lower() for m in modes], "or")
+                words = join_words([MODE_NOUNS[m].lower() for m in modes], "or")
                 page = failure_page(node).removesuffix(".html")
                 # No id has two hyphens together, so the other modes meet no other page's name.
                 first_of_all = modes[0] == network.components[node].modes[0]

@@ -12,7 +12,7 @@ from sitegen.pages.handout.page_setup import drawn_height, lies
 from sitegen.pages.links import note_page
 from sitegen.pages.notes_page import body
 from sitegen.pages.page_context import frame
-from sitegen.words import listed
+from sitegen.words import join_words
 
 
 def cover(course: Course, contents: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
@@ -27,7 +27,7 @@ def cover(course: Course, contents: Sequence[Mapping[str, Any]]) -> dict[str, An
         "statement": prose(catalogue.aircraft.statement),
         "note": course.context.fragments.prose(course.handout.note),
         "contents": contents,
-        "conditions": listed(names),
+        "conditions": join_words(names),
     }
 
 

@@ -20,7 +20,7 @@ from sitegen.quiz.wrong_choices import normalised, question, wrong_choices
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import bits, every_single
-from sitegen.words import listed
+from sitegen.words import join_words
 
 MOST = 6
 """Airframes; with more the choices are too long to read."""
@@ -199,7 +199,7 @@ def _airframe_names(facts: Facts, airframes: tuple[str, ...]) -> str:
     names = {a.id: a.name for a in facts.network.catalogue.airframes}
     if len(airframes) == len(names):
         return "All of them"
-    text = listed([names[a] for a in airframes])
+    text = join_words([names[a] for a in airframes])
     return f"{text} only" if len(airframes) == 1 else text
 
 

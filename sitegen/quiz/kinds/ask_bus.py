@@ -16,7 +16,7 @@ from sitegen.quiz.question_wording import place_words
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.network import Connection
-from sitegen.words import listed
+from sitegen.words import join_words
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
@@ -37,7 +37,7 @@ def _make(facts: Facts, item: str, rng: SeededRandom, near: bool) -> Question | 
     if others:
         # In the author's order, which does not give the answer away.
         known = [names[c.bus] for c in network.connections[item] if c is not asked]
-        text = f"{name}: on {listed(known)}, and on which other bus?"
+        text = f"{name}: on {join_words(known)}, and on which other bus?"
     else:
         text = f"{name}: on which bus?"
     on = {c.bus for c in connections}

@@ -15,7 +15,7 @@ from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import component_words, failed_words
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
-from sitegen.words import counted, listed
+from sitegen.words import counted, join_words
 
 FEWEST_DEAD = 3
 """Dead items that a question names if there are as many; more if they are needed."""
@@ -79,7 +79,7 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
 
 
 def _subject_verb(names: list[str], one: str, several: str) -> str:
-    return f"{listed(names)} {one if len(names) == 1 else several}"
+    return f"{join_words(names)} {one if len(names) == 1 else several}"
 
 
 def cause_choice(facts: Facts, case: FailureCase) -> Choice:

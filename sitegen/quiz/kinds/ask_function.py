@@ -20,7 +20,7 @@ from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, listed
-from sitegen.words import listed as in_words
+from sitegen.words import join_words
 
 MOST_TRIED = 24
 """Failures of a provider that are paired up as wrong choices."""
@@ -132,9 +132,9 @@ def _asked(facts: Facts, condition: Condition, function: Function) -> str:
     if len(names) == 1:
         by = f"by {names[0]}"
     elif function.need == len(names):
-        by = f"all of {in_words(names)} needed"
+        by = f"all of {join_words(names)} needed"
     else:
-        by = f"{function.need} of {in_words(names)} needed"
+        by = f"{function.need} of {join_words(names)} needed"
     return f"{condition.name}, function '{function.name}' ({by})."
 
 
@@ -142,12 +142,11 @@ def _taken(facts: Facts, number: int, function: Function, gone: Collection[str])
     """The providers that a failure takes, and those that were not on before."""
     names, normal = facts.network.names, facts.answers.normal[number]
     off = [p for p in function.provided_by if p in normal.not_powered]
-    taken = in_words([names[p] for p in function.provided_by if p in gone])
+    taken = join_words([names[p] for p in function.provided_by if p in gone])
     if not off:
         return taken
-    return (
-        f"{taken}; {in_words([names[p] for p in off])} {'was' if len(off) == 1 else 'were'} not on"
-    )
+    were = "was" if len(off) == 1 else "were"
+    return f"{taken}; {join_words([names[p] for p in off])} {were} not on"
 
 
 def _can_ask_about(facts: Facts, fault: Fault) -> bool:

@@ -22,7 +22,7 @@ from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
-from sitegen.words import listed
+from sitegen.words import join_words
 
 ROUNDING = 1e-6
 LONGEST = 600
@@ -129,7 +129,7 @@ def _reason(endurance: Endurance) -> str:
         (endurance.landing, " for the landing"),
     )
     used = [f"{_stage(stage)}{what}" for stage, what in stages if stage.minutes]
-    return f"Usable capacity {endurance.capacity:.0f} A-min: {listed(used)}."
+    return f"Usable capacity {endurance.capacity:.0f} A-min: {join_words(used)}."
 
 
 def _stage(stage: Stage) -> str:

@@ -21,7 +21,7 @@ from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
-from sitegen.words import listed
+from sitegen.words import join_words
 
 CLEARLY = 10
 """Percent or amps at which a loadmeter certainly shows load."""
@@ -62,11 +62,11 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     fill = rng.shuffled([i for i in changed if i not in named])
     named.update(fill[: max(0, FEWEST_SHOWN - len(named))])
     seen = [i for i in known if i.id in named]
-    readings = listed([f"{i.name} {_words(i, shown[i.id])}" for i in seen])
+    readings = join_words([f"{i.name} {_words(i, shown[i.id])}" for i in seen])
     text = f"{case.condition.name}: {readings}. Which of these failures explains it?"
     asks = {"condition": case.condition.id, "reads": {i.id: str(shown[i.id]) for i in seen}}
     others = [i for i in known if i.id in changed and i.id not in named]
-    also = listed([f"{i.name} {_words(i, shown[i.id])}" for i in others[:MOST_OTHERS]])
+    also = join_words([f"{i.name} {_words(i, shown[i.id])}" for i in others[:MOST_OTHERS]])
     more = f", and {len(others) - MOST_OTHERS} more" if len(others) > MOST_OTHERS else ""
     also_shown = f". Also: {also}{more}" if also else ""
     reason = f"Of these only this one shows all of it{also_shown}."
