@@ -8,6 +8,7 @@ from typing import Any
 
 from sitegen.answers.drop import losses
 from sitegen.catalogue.model import Feeder
+from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, every_single
@@ -111,7 +112,7 @@ def _supplies(network: Network, owner: str) -> Iterable[str]:
         protector = network.components.get(connection.protector or "")
         behind = ""
         if protector is not None:
-            place = " ".join(p for p in (protector.panel, protector.at) if p)
+            place = panel_and_position(protector.panel, protector.at)
             rated = f" {protector.amps:g} A" if protector.amps else ""
             behind = f" behind {protector.name}{rated}{f' ({place})' if place else ''}"
         rest = [d for d in connection.through if d != connection.protector]

@@ -65,14 +65,13 @@ def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
             rating = f"{source.volts:g}\u00a0V" + (
                 f", {source.amps:g}\u00a0A" if source.amps else ""
             )
-        panel = network.panel_names.get(known.panel or "", "")
         rows.append(
             {
                 "number": number,
                 "name": known.name,
                 "kind": KINDS[known.kind].noun.lower(),
                 "rating": rating,
-                "place": f"{panel} {known.at}".strip() if known.at else "",
+                "place": network.positions[part],
             }
         )
     return rows

@@ -146,11 +146,8 @@ def _supply(context: PageContext, connection: Connection) -> str:
 
 def _place(context: PageContext, component: str) -> str:
     known = context.answers.network.components[component]
-    panel = context.fragments.network.panel_names.get(known.panel or "", "")
     words = [f"{known.amps:g}\u00a0A"] if known.amps else []
-    if known.at:
-        words.append(f"{panel} {known.at}".strip())
-    return ", ".join(words)
+    return _joined(*words, context.answers.network.positions[component])
 
 
 def _stands(context: PageContext, device: Device) -> str:

@@ -35,7 +35,7 @@ def _fails(network: Network, component: str) -> dict[str, str]:
 
 def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
     """What is said of one part: (label, text)."""
-    known, names = network.components[component], network.names
+    names = network.names
     if component in network.nodes:
         fed_by = [other for _, other in infeeds(network, component)]
         feeds = [other for _, other in outfeeds(network, component)]
@@ -58,8 +58,8 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
         some = ", ".join(names[e] for e in fed[:NAMED_HERE])
         more = len(fed) - NAMED_HERE
         yield "Feeds", some + (f" and {more} more" if more > 0 else "")
-    if known.at:
-        yield "Where", f"{network.panel_names.get(known.panel or '', '')} {known.at}".strip()
+    if network.positions[component]:
+        yield "Where", network.positions[component]
 
 
 def _between(network: Network, branch: Branch) -> str:

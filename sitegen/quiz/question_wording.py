@@ -9,7 +9,7 @@ from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import AnyOf
-from sitegen.solver.network import Component, Network, required_ids
+from sitegen.solver.network import Network, required_ids
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
 
@@ -33,12 +33,6 @@ def component_words(network: Network, component: str) -> str:
     if kind in PLACARDED and kind not in name.lower():
         return f"{KINDS[kind].noun} {name}"
     return name
-
-
-def place_words(network: Network, component: Component) -> str:
-    """`Left side wall panel, B5`."""
-    panel = network.panel_names.get(component.panel or "", "")
-    return ", ".join(w for w in (panel, component.at) if w)
 
 
 def name_without_side(name: str) -> str:

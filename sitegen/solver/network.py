@@ -27,6 +27,7 @@ from sitegen.catalogue.model import (
     Supply,
     Terms,
 )
+from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.catalogue.protector_ids import protector_id
 from sitegen.solver.load_figures import amps_of
 
@@ -130,10 +131,18 @@ class Network:
         return {p.id: p.name for p in self.catalogue.panels}
 
     @cached_property
+    def positions(self) -> dict[str, str]:
+        """By component: its panel and the position on it, `Left side wall panel B7`."""
+        return {
+            c.id: panel_and_position(self.panel_names.get(c.panel or ""), c.at)
+            for c in self.components.values()
+        }
+
+    @cached_property
     def names(self) -> dict[str, str]:
         """What a person calls each component, piece of equipment, function and indication.
 
-        Breakers of one placard are told apart by their places.
+        Breakers of one placard are distinguished by their positions.
         """
         c = self.catalogue
         named: tuple[Named, ...] = (*c.equipment, *c.functions, *c.indications, *c.switches)
@@ -141,7 +150,7 @@ class Network:
         return {
             **{record.id: record.name for record in named},
             **{
-                d.id: f"{d.name} ({self.panel_names.get(d.panel or '', '')} {d.at})"
+                d.id: f"{d.name} ({self.positions[d.id]})"
                 if d.at and placards[d.name] > 1
                 else d.name
                 for d in self.components.values()

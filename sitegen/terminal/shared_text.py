@@ -40,7 +40,7 @@ def place_text(network: Network, connection: Connection) -> str:
         return f"no breaker of its own{', through ' if through else ''}{through}"
     c = network.components[connection.protector]
     words = f"{c.name} {c.amps:g} A" if c.amps else c.name
-    where = " ".join(w for w in (network.panel_names.get(c.panel or "", ""), c.at) if w)
+    where = network.positions[c.id]
     return f"{words}, {where}" if where else words
 
 

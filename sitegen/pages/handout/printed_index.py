@@ -74,7 +74,4 @@ def _entries(course: Course) -> Iterator[Entry]:
 
 
 def _place(course: Course, component: str) -> str:
-    """Where a breaker stands."""
-    known = course.context.answers.network.components[component]
-    panel = course.context.answers.network.panel_names.get(known.panel or "", "")
-    return f"{panel} {known.at}".strip() if known.at else ""
+    return course.context.answers.network.positions[component]

@@ -12,7 +12,6 @@ from sitegen.pages.links import equipment_page
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
-from sitegen.quiz.question_wording import place_words
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.network import Connection
@@ -60,7 +59,7 @@ def _reason(facts: Facts, connection: Connection) -> str:
     if connection.protector is None:
         return f"It is on {bus}, without a breaker of its own."
     known = network.components[connection.protector]
-    place = place_words(network, known)
+    place = network.positions[known.id]
     rated = f", {known.amps:g} A" if known.amps else ""
     return f"From {bus} through {known.name}{rated}{f': {place}' if place else ''}."
 

@@ -13,7 +13,7 @@ from sitegen.pages.links import equipment_page, failure_page
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
-from sitegen.quiz.question_wording import PLACARDED, place_words
+from sitegen.quiz.question_wording import PLACARDED
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.network import Component, Connection
@@ -129,7 +129,7 @@ def _panel(facts: Facts, connection: Connection) -> str:
 
 def _choice(facts: Facts, component: Component) -> Choice:
     means = {"panel": component.panel, "at": component.at}
-    return Choice(place_words(facts.network, component), means)
+    return Choice(facts.network.positions[component.id], means)
 
 
 KIND = Kind("place", "where is its breaker", subjects)
