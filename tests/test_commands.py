@@ -2,8 +2,9 @@
 
 The aircraft is small enough to work its answers out by hand. Each generator feeds its own bus, both
 feed the essential bus through a breaker and a diode, the battery feeds the hot bus. A standby relay
-brings the battery to the essential bus when that is dead, and, by a fault of its design, opens again as
-soon as it has done so: once both sides are dead it chatters. Nothing is listed in the order of its ids.
+connects the battery to the essential bus when that is dead, and, by a fault of its design, opens
+again as soon as it has done so: once both sides are dead it chatters. Nothing is listed in the
+order of its ids.
 """
 
 from __future__ import annotations
