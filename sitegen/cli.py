@@ -2,6 +2,8 @@
 
 Heavy modules are imported where they are used, so that a question asked on the command line does
 not wait for the page templates.
+
+Over 400 lines: it has the options of every command.
 """
 
 from __future__ import annotations

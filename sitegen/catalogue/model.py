@@ -6,6 +6,8 @@ for editors, comes from the same classes (`json_schema`).
 
 Names in the YAML are kebab-case (`fitted-to`); here they are the same words with underscores.
 Rules that need more than one record (does this bus exist?) live in `sitegen.catalogue.checks`.
+
+Over 400 lines: it is the whole format.
 """
 
 from __future__ import annotations

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import yaml
 
-from sitegen.answers.protection.protection_audit import WireRow
 from sitegen.resources import reference
 
 WIRE_PROTECTORS = "wire-protectors.yaml"
+
+
+@dataclass(frozen=True)
+class WireRow:
+    """One line of Table 11-3: what may protect a copper wire, A; None where the table has none."""
+
+    gauge: int
+    breaker: float | None
+    fuse: float | None
 
 
 def wire_rows() -> tuple[WireRow, ...]:

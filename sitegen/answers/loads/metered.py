@@ -4,6 +4,8 @@ The rules are those of `loads.py`. One amp drawn at a node loads the metered pla
 depends only on what reaches what, so it has few values, each in a mask of scenarios. Every item's
 amps times these shares are then added up as binary numbers whose digits are masks: digit i of the
 sum, for all scenarios, is one integer (a bit-sliced sum).
+
+Over 400 lines: the shares and their binary addition are one algorithm.
 """
 
 from __future__ import annotations

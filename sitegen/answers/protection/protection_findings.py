@@ -13,13 +13,13 @@ from sitegen.answers.protection.protection_audit import (
     OverWire,
     Protection,
     UnclearedShort,
-    WireRow,
     protection,
 )
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
 from sitegen.catalogue.read import Reading
+from sitegen.catalogue.wire_chart import WireRow
 from sitegen.solver.network import Network, build
 from sitegen.words import MOST_LISTED, counted, join_words
 
