@@ -36,7 +36,7 @@ def chatter_findings(reading: Reading) -> Iterator[Finding]:
         if record.id in where:
             yield Finding(
                 "error",
-                reading.places.of(record),
+                reading.locations.of(record),
                 f"{record.kind} {record.id} chatters in {', '.join(where.pop(record.id))}:"
                 " what closes it also opens it.",
                 "Let it hold itself in (closed: [itself] as an alternative), or change its terms.",

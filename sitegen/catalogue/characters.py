@@ -13,10 +13,10 @@ REFUSED = re.compile(
     "\ufff9-\ufffb\ufffe\uffff\U000e0000-\U000e007f]"
 )
 """Control characters, parts of characters, and marks without a width, such as those that turn the
-direction of writing round or that copying from a PDF leaves behind. Line breaks are none."""
+direction of writing round or that copying from a PDF leaves in. Line breaks are none."""
 
-MOST_TOLD = 20
-"""Of the characters of one text, so many are told one by one."""
+MOST_REPORTED = 20
+"""How many characters of one text are reported one by one."""
 
 
 def refused(text: str, file: str) -> list[Finding]:
@@ -24,16 +24,16 @@ def refused(text: str, file: str) -> list[Finding]:
 
     A control character ends the list: what holds one may be no text at all.
     """
-    found: list[Finding] = []
+    findings: list[Finding] = []
     for match in REFUSED.finditer(text):
-        if len(found) == MOST_TOLD:
-            more = f"{found[-1].message} There are more in this file."
-            found[-1] = replace(found[-1], message=more)
+        if len(findings) == MOST_REPORTED:
+            more = f"{findings[-1].message} There are more in this file."
+            findings[-1] = replace(findings[-1], message=more)
             break
-        found.append(_finding(text, match.start(), file))
+        findings.append(_finding(text, match.start(), file))
         if not is_unseen(match.group()):
             break
-    return found
+    return findings
 
 
 def without_unseen(text: str) -> str | None:
@@ -49,7 +49,7 @@ def is_unseen(character: str) -> bool:
 
 
 def position(text: str, index: int, file: str) -> Place:
-    """Where a character of a text stands."""
+    """Where a character of a text is."""
     start = text.rfind("\n", 0, index) + 1
     return Place(file, text.count("\n", 0, index) + 1, index - start + 1)
 
@@ -60,7 +60,7 @@ def _finding(text: str, index: int, file: str) -> Finding:
     if text[index] == "\0":
         message = "The file holds a NUL byte, so it is no text."
     elif is_unseen(text[index]):
-        message = f"A character that nobody can see stands here ({code})."
+        message = f"There is an invisible character here ({code})."
         hint = "Delete it; it may have come in with a text that was copied."
     else:
         message = f"The file holds a character that cannot be printed ({code})."

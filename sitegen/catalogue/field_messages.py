@@ -86,9 +86,9 @@ def field_words(
     Parameters
     ----------
     problem : what the validator found: its `type`, and a `ctx` with the limits.
-    node : the value as it stands in the file.
+    node : the value as it is in the file.
     subject : what the sentence is about, such as the field's name.
-    ids : those that may be meant where a name is no id.
+    ids : those that may be meant where a name is not a valid id.
     """
     kind: str = problem["type"]
     limits: Mapping[str, Any] = problem.get("ctx", {})
@@ -191,8 +191,8 @@ def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tu
     if pattern == model.ID_PATTERN:
         meant = meant_id(str(node.value), ids)
         message = (
-            f"{written} is no id: an id is small letters and digits, in words joined by single "
-            "hyphens, like `left-main`."
+            f"{written} is not a valid id: an id is lowercase letters and digits, in words joined "
+            "by single hyphens, like `left-main`."
         )
         return message, f"Did you mean {quoted(meant)}?" if meant else ""
     if pattern == model.ATA_PATTERN:
@@ -201,7 +201,7 @@ def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tu
         )
         return message, ""
     if pattern == model.ONE_LINE:
-        message = f"{subject} must be one line of text, with no space before or behind it."
+        message = f"{subject} must be one line of text, with no space before or after it."
         return message, "After `>` or `|` write a hyphen: `>-`." if "\n" in str(node.value) else ""
     return f"{subject} cannot be {written}.", ""
 

@@ -112,8 +112,8 @@ def _walk(top: Path, problems: list[Finding], linked: list[Finding]) -> Iterator
     while folders:
         folder = folders.pop()
         try:
-            with os.scandir(top / folder) as found:
-                for entry in found:
+            with os.scandir(top / folder) as scan:
+                for entry in scan:
                     entries += 1
                     if entries > MOST_ENTRIES:
                         raise _UnreadableError(

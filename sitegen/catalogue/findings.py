@@ -8,7 +8,7 @@ from typing import Literal
 
 @dataclass(frozen=True, order=True)
 class Place:
-    """Where a value stands in the catalogue's files; line and column count from 1."""
+    """Where a value is in the catalogue's files; line and column count from 1."""
 
     file: str
     line: int = 1
@@ -20,7 +20,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing to mend (`error`) or to think about (`advice`)."""
+    """One thing to fix (`error`) or to think about (`advice`)."""
 
     kind: Literal["error", "advice"]
     place: Place

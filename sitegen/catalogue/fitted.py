@@ -16,7 +16,7 @@ def is_fitted(record: Fitted, airframe: str) -> bool:
 
 
 def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
-    """The catalogue as it stands for one airframe.
+    """The catalogue as fitted to one airframe.
 
     Parameters
     ----------

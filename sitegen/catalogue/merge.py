@@ -21,7 +21,7 @@ TABLE_SECTIONS = ("aircraft", "battery-time", "abbreviations")
 SECTIONS = ("format", *TABLE_SECTIONS, *LIST_SECTIONS)
 
 MOST_UNKNOWN = 200
-"""After so many unknown sections, no more are told."""
+"""How many unknown sections are reported."""
 MOST_RECORDS = 20_000
 """So many records a section may have."""
 
@@ -87,7 +87,7 @@ def merge(roots: Sequence[Node], top: str, all_read: bool = True) -> Merged:
             elif name in LIST_SECTIONS:
                 sections[name].value.extend(node.value)
             else:
-                findings.append(_twice(name, node, sections[name]))
+                findings.append(_duplicate(name, node, sections[name]))
     for name in LIST_SECTIONS:
         records = sections[name].value if name in sections else []
         if len(records) > MOST_RECORDS:
@@ -182,7 +182,7 @@ def _no_list(name: str, node: Node) -> Finding:
     )
 
 
-def _twice(name: str, node: Node, first: Node) -> Finding:
+def _duplicate(name: str, node: Node, first: Node) -> Finding:
     return Finding(
         "error",
         node.key_place,

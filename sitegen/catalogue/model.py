@@ -62,7 +62,7 @@ def _shape(value: Any) -> str:
 
 
 def _as_list(value: Any) -> Any:
-    """Let one table stand where a list of tables may."""
+    """Accept one table in place of a list of tables."""
     return [value] if isinstance(value, dict) else value
 
 
@@ -139,7 +139,7 @@ class BatteryTime(Record):
 
 
 class Feed(Record):
-    """A run of conductor from a bus (or a source's terminals) into a converter."""
+    """A conductor from a bus (or a source's terminals) into a converter."""
 
     bus: Id
     through: list[Id] = []
@@ -196,7 +196,7 @@ AnyOfTerms = Annotated[
 
 
 class Device(Named):
-    """What stands in a feeder, or a breaker that several pieces of equipment share."""
+    """What is in a feeder, or a breaker that several pieces of equipment share."""
 
     kind: DeviceKind
     amps: Positive | None = None
@@ -212,7 +212,7 @@ class Device(Named):
 
 
 class Feeder(Fitted):
-    """A run of conductor between two nodes, through devices in series."""
+    """A conductor between two nodes, through devices in series."""
 
     from_: Id
     to: Id
@@ -241,7 +241,7 @@ PlainOrProtector = Annotated[
 
 
 class Supply(Fitted):
-    """One connection to a bus, behind its own breaker or fuse."""
+    """One connection to a bus, through its own breaker or fuse."""
 
     bus: Id
     breaker: PlainOrProtector | None = None
@@ -319,7 +319,7 @@ class Condition(Named):
     switches: dict[Id, Words] = {}
     loads: Id | None = None
     pulled: list[Words] = []
-    """Breakers that stand pulled."""
+    """Breakers that are pulled."""
     held_closed: list[Id] = []
     """Contactors and relays that start closed."""
 
@@ -384,13 +384,13 @@ HandoutSection = Literal[
 
 
 class Handout(Named):
-    """What is printed for a class: which parts, in which order. Its note stands on the cover."""
+    """What is printed for a class: which parts, in which order. Its note is on the cover."""
 
     sections: Annotated[list[HandoutSection], Field(min_length=1)]
     notes: list[Id] | None = None
     """The longer texts to print, in order; left out: all of them."""
     conditions: list[Id] = []
-    """In which conditions losses, indications and batteries are told; left out: in the first."""
+    """In which conditions losses, indications and batteries are shown; left out: in the first."""
     paper: Literal["a4", "letter"] = "a4"
     leave_out: list[Literal["names", "amps", "states"]] = ["names", "amps", "states"]
     """What a blank diagram lacks."""
@@ -427,7 +427,7 @@ class Catalogue(Record):
     handout: list[Handout] = []
     battery_time: BatteryTime = BatteryTime()
     abbreviations: dict[Words, Words] = {}
-    """What the words on placards stand for, for the search; several meanings with commas."""
+    """What abbreviations on placards mean, for the search; several meanings with commas."""
 
 
 def json_schema() -> dict[str, Any]:

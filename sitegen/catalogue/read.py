@@ -1,4 +1,4 @@
-"""The way in: a path -> a checked catalogue, and every problem in every file."""
+"""A path -> a checked catalogue, and every problem in every file."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from typing import Literal
 
 from sitegen.catalogue.characters import refused
 from sitegen.catalogue.checks import check
-from sitegen.catalogue.checks.unread_records import Hidden, hidden_in
+from sitegen.catalogue.checks.unread_records import UnreadRecords, unread_in
 from sitegen.catalogue.files import File, gather
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.merge import merge
 from sitegen.catalogue.model import ID_PATTERN, LONGEST_ID, Catalogue
 from sitegen.catalogue.record_format import form
-from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.record_locations import RecordLocations
 from sitegen.catalogue.yaml_text import parse
 from sitegen.catalogue.yaml_tree import Budget
 from sitegen.catalogue.yaml_values import Node
@@ -34,7 +34,7 @@ MOST_SHOWN = 200
 
 @dataclass(frozen=True)
 class Note:
-    """A longer text in Markdown that stands beside the catalogue."""
+    """A longer text in Markdown beside the catalogue."""
 
     id: str
     title: str
@@ -51,17 +51,17 @@ class Reading:
     catalogue: Catalogue | None
     """None when there is any error."""
     findings: tuple[Finding, ...]
-    """Errors first, then advice, each in the order of their places."""
+    """Errors first, then advice, each in the order of their locations."""
     notes: tuple[Note, ...]
     digest: str
     """A fingerprint of what the catalogue and its notes say, whatever files they are split over;
     empty when there is no catalogue."""
-    places: Places = field(repr=False, compare=False)
-    """Where each record of the catalogue stands."""
+    locations: RecordLocations = field(repr=False, compare=False)
+    """Where each record of the catalogue is."""
 
     @property
     def errors(self) -> tuple[Finding, ...]:
-        """What must be mended before anything can be answered."""
+        """What must be fixed before anything can be answered."""
         return tuple(f for f in self.findings if f.kind == "error")
 
     @property
@@ -80,7 +80,7 @@ def read(path: Path) -> Reading:
     Returns
     -------
     A Reading. Nothing is raised for any path or any content: all that is wrong is in its
-    findings, with places relative to the path.
+    findings, with locations relative to the path.
     """
     path = Path(path)
     gathered = gather(path)
@@ -99,33 +99,33 @@ def read(path: Path) -> Reading:
     notes, note_findings = _notes(gathered.notes)
     reported.extend(note_findings)
     if not roots:
-        return Reading(None, _in_order(reported), notes, "", Places())
+        return Reading(None, _in_order(reported), notes, "", RecordLocations())
 
     merged = merge(roots, path.name, not unread)
     if merged.later_format:
         later = [f for f in merged.findings if "later than" in f.message]
-        return Reading(None, _in_order(later), notes, "", Places())
+        return Reading(None, _in_order(later), notes, "", RecordLocations())
     formed = form(merged.root, merged.whole)
     reported = _besides(reported, [*merged.findings, *formed.findings])
     if formed.catalogue is not None:
-        hidden = None if formed.whole else hidden_in(merged.root)
+        left_out = None if formed.whole else unread_in(merged.root)
         if not merged.whole:
-            hidden = Hidden(everything=True)
-        places = Places(formed.root, formed.catalogue)
-        # A note whose file is wrong is told of there, and not missed where it is named.
+            left_out = UnreadRecords(everything=True)
+        locations = RecordLocations(formed.root, formed.catalogue)
+        # A note whose file is wrong is reported there, and not as missing where it is named.
         there = [_stem(file) for file in gathered.notes]
-        reported = _besides(reported, check(formed.catalogue, places, hidden, there))
+        reported = _besides(reported, check(formed.catalogue, locations, left_out, there))
     findings = _in_order(reported)
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
         findings = (*findings, _not_looked_up(findings[0].place))
     if formed.catalogue is None or any(f.kind == "error" for f in findings):
-        return Reading(None, findings, notes, "", Places())
+        return Reading(None, findings, notes, "", RecordLocations())
     return Reading(
         formed.catalogue,
         findings,
         notes,
         _digest(formed.catalogue, notes),
-        Places(formed.root, formed.catalogue),
+        RecordLocations(formed.root, formed.catalogue),
     )
 
 
@@ -134,10 +134,10 @@ def _not_looked_up(place: Place) -> Finding:
     return Finding("advice", place, message, "Mend the errors and check again.")
 
 
-def _besides(reported: list[Finding], found: Iterable[Finding]) -> list[Finding]:
-    """What was reported, and what was found besides: not what follows from it at its place."""
+def _besides(reported: list[Finding], further: Iterable[Finding]) -> list[Finding]:
+    """What was reported, and further findings except those that follow from it at its place."""
     taken = {f.place for f in reported if f.kind == "error"}
-    return [*reported, *(f for f in found if f.place not in taken)]
+    return [*reported, *(f for f in further if f.place not in taken)]
 
 
 def _in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -184,13 +184,13 @@ def _no_page(stem: str, title: str, notes: Mapping[str, Note]) -> tuple[str, str
     if not re.fullmatch(ID_PATTERN, stem):
         return (
             f"The note's file name {quoted(stem)} cannot name a page.",
-            "Use small letters and digits, in words joined by single hyphens.",
+            "Use lowercase letters and digits, in words joined by single hyphens.",
         )
     if len(stem) > LONGEST_ID:
         return f"The note's file name is longer than {LONGEST_ID} characters.", "Shorten it."
     if stem in notes:
         return (
-            f"The note {quoted(stem)} stands in two files; the other is {notes[stem].place.file}.",
+            f"The note {quoted(stem)} is in two files; the other is {notes[stem].place.file}.",
             "Give one of them another name.",
         )
     if len(title) > LONGEST_TITLE:

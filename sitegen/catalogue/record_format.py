@@ -28,17 +28,17 @@ from sitegen.words import MOST_LISTED, join_words, quoted, with_article
 
 Path = tuple[str | int, ...]
 
-FEWEST_ASTRAY = 2
-"""So many fields of another section show that a record stands in the wrong one."""
+FEWEST_MISPLACED = 2
+"""This many fields of another section show that a record is in the wrong one."""
 MOST_LOOKED_UP = 50
-"""For so many names that are no ids, the ones that are meant are looked for ..."""
+"""For how many invalid ids a suggestion is looked for ..."""
 MOST_IDS = 2_000
-"""... among so many ids."""
+"""... among how many ids."""
 
 _ID = re.compile(model.ID_PATTERN)
 _ROUNDS = 10  # how often a broken part may take the part around it with it
 
-# What stands in where a section that must be there is not, so that the others can be checked.
+# Placeholders for required sections that are missing, so that the others can be checked.
 _STAND_INS: dict[str, Any] = {
     "aircraft": {"name": "?", "revision": "?", "revised": "2000-01-01"},
     "conditions": [{"id": "none", "name": "?", "sources": []}],
@@ -50,7 +50,7 @@ SECTION_RECORDS: dict[str, type[BaseModel]] = {
     for name, info in Catalogue.model_fields.items()
     if typing.get_origin(info.annotation) is list
 }
-"""By section of records: what stands in it."""
+"""By section: the class of its records."""
 
 
 @dataclass(frozen=True)
@@ -75,19 +75,19 @@ def form(root: Node, all_read: bool = True) -> Formed:
     """
     findings: list[Finding] = []
     whole = True
-    mended: set[Place] = set()
+    fixed: set[Place] = set()
     for _ in range(_ROUNDS):
         try:
             catalogue = Catalogue.model_validate(plain(root))
         except ValidationError as error:
             problems = error.errors(include_url=False)
-            # Later rounds find what stands in fields whose names were mended; the rest follows.
-            told = [p for p in problems if whole or _is_within(root, p["loc"], mended)]
-            findings.extend(_findings(root, told, all_read))
+            # Later rounds report only what is in fields whose names were fixed.
+            reported = [p for p in problems if whole or _is_within(root, p["loc"], fixed)]
+            findings.extend(_findings(root, reported, all_read))
             whole = False
             if len(problems) > MOST_FINDINGS:
                 break
-            remaining = _without(root, problems, mended)
+            remaining = _without(root, problems, fixed)
             if remaining is None:
                 break
             root = remaining
@@ -97,9 +97,9 @@ def form(root: Node, all_read: bool = True) -> Formed:
 
 
 def _is_within(root: Node, path: Path, keys: set[Place]) -> bool:
-    """Whether a path leads through one of the fields whose names stand at these places."""
-    ways = (find(root, path[:i]) for i in range(len(path) + 1))
-    return any(node.key_line and node.key_place in keys for node in ways)
+    """Whether a path leads through one of the fields whose names are at these places."""
+    nodes = (find(root, path[:i]) for i in range(len(path) + 1))
+    return any(node.key_line and node.key_place in keys for node in nodes)
 
 
 def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[Finding]:
@@ -107,11 +107,11 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
     meant = _misspelt(root, problems)
     ids = _ids_meant(root, problems)
     missing: dict[Path, list[str]] = {}
-    astray = dict(_astray(root, problems))
-    yield from astray.values()
+    misplaced = dict(_misplaced(root, problems))
+    yield from misplaced.values()
     for problem in problems:
         path: Path = problem["loc"]
-        if path[:-1] in astray and problem["type"] in ("missing", "extra_forbidden"):
+        if path[:-1] in misplaced and problem["type"] in ("missing", "extra_forbidden"):
             continue
         if problem["type"] != "missing":
             yield _finding(root, problem, ids)
@@ -131,8 +131,8 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
         yield Finding("error", find(root, path).place, message)
 
 
-def _astray(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Finding]]:
-    """The records that stand in the wrong section: their fields are those of another."""
+def _misplaced(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Finding]]:
+    """The records that are in the wrong section: their fields are those of another."""
     unknown: dict[Path, int] = {}
     for problem in problems:
         if problem["type"] == "extra_forbidden" and len(problem["loc"]) == 3:
@@ -141,7 +141,7 @@ def _astray(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Finding
     for path, count in unknown.items():
         record = find(root, path)
         fits = [s for s, kind in SECTION_RECORDS.items() if _fits(record.value, kind)]
-        if count >= FEWEST_ASTRAY and fits:
+        if count >= FEWEST_MISPLACED and fits:
             noun = with_article(NOUNS[str(path[0])])
             message = f"{who(root, path)}: its fields are not those of {noun}."
             places = join_words([quoted(section) for section in fits], "or")
@@ -213,7 +213,7 @@ def _yaml_path(root: Node, path: Path) -> Path:
 
 
 def model_at(path: Path) -> type[BaseModel] | None:
-    """The record class that stands at a path of the format."""
+    """The record class at a path of the format."""
     current: type[BaseModel] | None = Catalogue
     for step in path:
         if not isinstance(step, str) or current is None:
@@ -240,10 +240,10 @@ def _fields(path: Path) -> list[str]:
     return [info.alias or name for name, info in record.model_fields.items()] if record else []
 
 
-def _without(root: Node, problems: Iterable[Any], mended: set[Place]) -> Node | None:
-    """The tree with each mistake mended as was probably meant, or else left out.
+def _without(root: Node, problems: Iterable[Any], fixed: set[Place]) -> Node | None:
+    """The tree with each mistake fixed as was probably meant, or else left out.
 
-    Where a field's name was mended is added to `mended`. None when nothing is left to build from.
+    Where a field's name was fixed is added to `fixed`. None when nothing is left to build from.
     """
     problems = list(problems)
     meant = _misspelt(root, problems)
@@ -263,12 +263,12 @@ def _without(root: Node, problems: Iterable[Any], mended: set[Place]) -> Node | 
             node = find(root, path[:-1])
         elif problem["type"] == "extra_forbidden" and path[-1] in fields:
             changes.renamed[id(node)] = fields[str(path[-1])]
-            mended.add(node.key_place)
+            fixed.add(node.key_place)
             continue
         elif path[-1] == "fitted-to" and problem["type"] == "too_short":
             node = find(root, path[:-1])  # to which airframe is anybody's guess
         is_key = path[-1:] == ("[key]",)
-        value = None if is_key else _mended(node, problem, ids)
+        value = None if is_key else _fixed(node, problem, ids)
         if value is not None:
             changes.values[id(node)] = value
         elif node is root:
@@ -282,7 +282,7 @@ def _without(root: Node, problems: Iterable[Any], mended: set[Place]) -> Node | 
     return kept
 
 
-def _mended(node: Node, problem: Mapping[str, Any], ids: Collection[str]) -> Any:
+def _fixed(node: Node, problem: Mapping[str, Any], ids: Collection[str]) -> Any:
     """A value that lets the rest of its record be checked, or None."""
     kind: str = problem["type"]
     if kind == "list_type" and isinstance(node.value, str):

@@ -1,4 +1,4 @@
-"""Where the records of a catalogue stand in its files."""
+"""Where the records of a catalogue are in its files."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from sitegen.catalogue.yaml_values import Node, find
 _NOWHERE = Node({}, "", 1, 1)
 
 
-class Places:
-    """The places of a catalogue's records and values."""
+class RecordLocations:
+    """The locations of a catalogue's records and values."""
 
     def __init__(self, root: Node = _NOWHERE, catalogue: Catalogue | None = None) -> None:
         self._root = root
@@ -31,7 +31,7 @@ class Places:
         """Where a record of one of the list sections begins.
 
         A record that was changed for an airframe is found by its kind and id; one that is in no
-        file stands at the beginning of the first.
+        file is located at the beginning of the first.
         """
         path = self._paths.get(id(record))
         if path is None:
@@ -39,12 +39,12 @@ class Places:
         return find(self._root, path).place
 
     def at(self, *path: str | int) -> Place:
-        """Where the value at a path of field names and list positions stands.
+        """Where the value at a path of field names and list positions is.
 
-        Fields go by their names in the YAML. What is left out stands where its record begins.
+        Fields go by their names in the YAML. What is left out is located where its record begins.
         """
         return find(self._root, path).place
 
     def key_at(self, *path: str | int) -> Place:
-        """Where the name of the field at a path stands."""
+        """Where the name of the field at a path is."""
         return find(self._root, path).key_place

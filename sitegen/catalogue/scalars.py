@@ -48,8 +48,8 @@ def resolve(text: str, date_expected: bool = False) -> tuple[Scalar, Trap | None
 
     Parameters
     ----------
-    text : the word as it stands in the file.
-    date_expected : whether a date may stand here.
+    text : the word as it is in the file.
+    date_expected : whether a date is allowed here.
 
     Returns
     -------

@@ -12,29 +12,29 @@ from sitegen.words import quoted
 _NO_CHARACTER = "This escape names no character."
 
 # Part of the parser's own wording -> the message, the hint, and whether the opening mark (the
-# context) tells the author more than the place where the parser gave up.
+# context) says more to the author than the place where the parser gave up.
 _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
     (
         "maximum nesting depth",
-        "Values stand too deep in one another.",
+        "Values are nested too deeply.",
         "A catalogue needs a handful of levels; look for brackets that are not closed.",
         False,
     ),
     (
         "mapping values are not allowed",
-        "A colon stands where no field may begin.",
-        "Put a text that holds a colon in quotes, or mend the indentation.",
+        "There is a colon where no field may begin.",
+        "Put a text that holds a colon in quotes, or fix the indentation.",
         False,
     ),
     (
         "expected ',' or '}'",
-        "This `{` is not closed, or a comma is missing behind it.",
+        "This `{` is not closed, or a comma is missing after it.",
         "Close it with `}`; between its fields write commas.",
         True,
     ),
     (
         "expected ',' or ']'",
-        "This `[` is not closed, or a comma is missing behind it.",
+        "This `[` is not closed, or a comma is missing after it.",
         "Close it with `]`; between its entries write commas.",
         True,
     ),
@@ -77,7 +77,7 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
     (
         "expected ':'",
         "This line is no field: it has no colon.",
-        "Write `field: value`, with a space behind the colon.",
+        "Write `field: value`, with a space after the colon.",
         True,
     ),
     (
@@ -106,13 +106,13 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
     ),
     (
         "while scanning an anchor",
-        "Behind `&` or `*` a name must follow.",
+        "After `&` or `*` a name must follow.",
         "Put a text that begins with `&` or `*` in quotes.",
         True,
     ),
     (
         "while scanning an alias",
-        "Behind `&` or `*` a name must follow.",
+        "After `&` or `*` a name must follow.",
         "Put a text that begins with `&` or `*` in quotes.",
         True,
     ),
@@ -166,7 +166,7 @@ _WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
     ),
     (
         "<document start>",
-        "This stands outside the catalogue's sections.",
+        "This is outside the catalogue's sections.",
         "Begin each section at the left edge: `buses:`.",
         False,
     ),
@@ -227,7 +227,7 @@ def syntax_finding(
         "error",
         Place(file, line, column),
         f"This is not YAML that can be read ({problem.splitlines()[0][:100]}).",
-        "Mend the line, or put its text in quotes.",
+        "Fix the line, or put its text in quotes.",
     )
 
 
@@ -240,7 +240,7 @@ def _unlike_its_looks(
     if blank and wording.startswith(("expected", "mapping values")):
         return (
             blank.start(1) + 1,
-            "A no-break space stands here, which is no space to YAML.",
+            "There is a no-break space here, which is no space to YAML.",
             "Replace it by a space; it may have come in with a text that was copied.",
         )
     comment = _NUMBER_SIGN.search(written, column)
@@ -250,11 +250,11 @@ def _unlike_its_looks(
             f"From here on the line is read as a comment: {quoted(comment[1])}.",
             "Put a text that holds ` #` in quotes, or write the comment in a line of its own.",
         )
-    glued = _GLUED.match(written)
-    if glued and wording == "expected ':'":
+    unspaced = _GLUED.match(written)
+    if unspaced and wording == "expected ':'":
         return (
-            glued.start(1) + 1,
-            f"A space is missing behind the colon of {quoted(glued[1])}.",
+            unspaced.start(1) + 1,
+            f"A space is missing after the colon of {quoted(unspaced[1])}.",
             "Write one between the colon and the value.",
         )
     if wording.startswith("mapping values") and _FIRST_FIELD.fullmatch(written[: column - 1]):
@@ -271,7 +271,7 @@ def _line_and_column(mark: yaml.Mark | None, text: str) -> tuple[int, int]:
     if mark is None:
         return 1, 1
     lines = text.count("\n") + 1
-    # A mark behind the last line is of no use to someone who looks for it in an editor.
+    # A mark after the last line is of no use to someone who looks for it in an editor.
     if mark.line + 1 > lines:
         return lines, len(text) - text.rfind("\n")
     return mark.line + 1, mark.column + 1

@@ -26,7 +26,7 @@ _TAB = re.compile(r"^(?![ \t]*#)[^\n\t]*\t", re.MULTILINE)
 
 _NUMBER_SIGN = re.compile(r"(?<=\S) +(#[0-9]\S*)")
 MOST_CUT_OFF = 20
-"""So many texts of a file that a number sign cuts off are told."""
+"""How many texts cut off by a number sign are reported, per file."""
 
 _loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -79,10 +79,10 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
     except LimitError as too_much:
         return Parsed(None, (*findings, too_much.finding), False)
     except (yaml.YAMLError, ValueError, OverflowError) as error:
-        found = syntax_finding(error, text, file, builder.long_quote)
-        if found.place.line == builder.glued:
+        finding = syntax_finding(error, text, file, builder.long_quote)
+        if finding.place.line == builder.unspaced:
             return Parsed(None, tuple(findings), False)  # it follows from what is reported
-        return Parsed(None, (*findings, found), False)
+        return Parsed(None, (*findings, finding), False)
     return Parsed(builder.root, tuple(findings), whole)
 
 
@@ -92,7 +92,7 @@ def _tab_finding(text: str, index: int, file: str) -> Finding:
     return Finding(
         "error",
         position(text, index, file),
-        f"A tab stands here{more}; YAML is indented with spaces.",
+        f"There is a tab here{more}; YAML is indented with spaces.",
         "Replace each tab by spaces.",
     )
 
@@ -106,5 +106,5 @@ def _cut_off(text: str, file: str, ends: Mapping[int, int]) -> Iterator[Finding]
                 "advice",
                 place,
                 f"{quoted(match[1])} is read as a comment, not as the end of the text before it.",
-                "Put the whole text in quotes; behind the # of a comment write a space.",
+                "Put the whole text in quotes; after the # of a comment write a space.",
             )

@@ -1,4 +1,8 @@
-"""The parser's events -> a tree of nodes, without recursion and within limits."""
+"""The parser's events -> a tree of nodes, without recursion and within limits.
+
+Events rather than `yaml.compose`: that stops at an unknown alias and at a second document, keeps
+no location for a value that an alias repeats, and leaves nothing when a later line is not YAML.
+"""
 
 from __future__ import annotations
 
@@ -16,14 +20,14 @@ from sitegen.catalogue.yaml_values import Node
 from sitegen.words import MOST_LISTED, join_words, quoted
 
 DEEPEST = 40
-"""How deep values may stand in one another."""
+"""How deeply values may be nested."""
 MOST_VALUES = 200_000
 """How many values a catalogue may hold, those of repeated aliases counted each time."""
 MOST_FINDINGS = 1_000
-"""After so many in one text, no more are collected."""
+"""How many of one text are collected."""
 
 DATE_FIELDS = frozenset({"revised"})
-"""The fields in which a date may stand without quotes."""
+"""The fields in which a date needs no quotes."""
 
 
 @dataclass
@@ -60,11 +64,10 @@ class _Frame:
     """What merge keys brought."""
     braces: bool = False
     """A table in braces, in which a comma ends a value."""
-    glued: str = ""
-    """The value that stands behind the key's colon without a space."""
-    twice: list[tuple[str, Place, int]] = field(default_factory=list)
-    """The fields that stand twice, one behind the other: where, and in which line they stand
-    first."""
+    unspaced: str = ""
+    """The value that follows the key's colon without a space."""
+    duplicates: list[tuple[str, Place, int]] = field(default_factory=list)
+    """Fields that are defined again, in sequence: name, where, and the line of the first."""
 
 
 @dataclass
@@ -80,10 +83,10 @@ class Builder:
     whole: bool = True
     long_quote: tuple[int, int, int] | None = None
     """Line and column where the last in_quotes text of several lines begins, and where it ends."""
-    glued: int = 0
-    """The last line in which a space was missing behind a colon."""
+    unspaced: int = 0
+    """The last line in which a space was missing after a colon."""
     ends: dict[int, int] = field(default_factory=dict)
-    """By line: the column behind the last text without quotes that ends in it."""
+    """By line: the column after the last text without quotes that ends in it."""
 
     def run(self, next_event: Callable[[], Any]) -> bool:
         """Read events to the end of the first document; whether that was all."""
@@ -91,7 +94,7 @@ class Builder:
             return self._run(next_event)
         finally:
             for frame in self.stack:
-                self.tell_twice(frame)
+                self.report_duplicates(frame)
 
     def _run(self, next_event: Callable[[], Any]) -> bool:
         documents = 0
@@ -171,11 +174,14 @@ class Builder:
                 text = value = REFUSED.sub("", text.replace("\r", ""))
         elif not is_key and event.tag is None:
             if text == "" and frame is not None and isinstance(frame.key, str):
-                line, column = frame.key_line, frame.key_column  # nothing stands nowhere else
-                if frame.glued:
-                    text, column = frame.glued, column + len(frame.key) + 1
+                line, column = (
+                    frame.key_line,
+                    frame.key_column,
+                )  # an empty value is located at its key
+                if frame.unspaced:
+                    text, column = frame.unspaced, column + len(frame.key) + 1
             value, trap = resolve(text, frame is not None and frame.key in DATE_FIELDS)
-            if frame is not None and frame.glued:
+            if frame is not None and frame.unspaced:
                 trap = None  # its key is reported
             if type(value) is str:
                 self.ends[event.end_mark.line + 1] = event.end_mark.column + 1
@@ -211,7 +217,7 @@ class Builder:
 
     def key(self, frame: _Frame, text: str, in_quotes: bool, place: Place) -> None:
         table = cast("dict[str, Node]", frame.node.value)
-        frame.key_line, frame.key_column, frame.glued = place.line, place.column, ""
+        frame.key_line, frame.key_column, frame.unspaced = place.line, place.column, ""
         if not in_quotes:
             value, trap = resolve(text)
             if trap is not None and text != "":
@@ -219,13 +225,13 @@ class Builder:
             elif text == "<<":
                 self.report(
                     place,
-                    "The merge key `<<` is not read.",
+                    "The merge key `<<` is not supported.",
                     "Write the fields out in each record.",
                 )
                 frame.key = _MERGE
                 return
             elif text == "":
-                self.report(place, "A colon stands without a field's name.", "Write the name.")
+                self.report(place, "A field's name is missing before the colon.", "Write the name.")
                 frame.key = _LOST
                 return
             elif not isinstance(value, str):
@@ -234,30 +240,30 @@ class Builder:
                 return
         word, _, rest = text.partition(":")
         if rest and not in_quotes and _FIELD.fullmatch(word) and word not in table:
-            self.glued = place.line
+            self.unspaced = place.line
             self.report(
                 place,
-                f"A space is missing behind the colon of {quoted(word)}.",
+                f"A space is missing after the colon of {quoted(word)}.",
                 "Write one between the colon and the value.",
             )
-            text, frame.glued = word, rest.strip("\"'")
+            text, frame.unspaced = word, rest.strip("\"'")
         if text in table:
-            if len(frame.twice) < MOST_FINDINGS:
-                frame.twice.append((text, place, table[text].key_line))
+            if len(frame.duplicates) < MOST_FINDINGS:
+                frame.duplicates.append((text, place, table[text].key_line))
             frame.key = _LOST
             return
-        self.tell_twice(frame)
+        self.report_duplicates(frame)
         frame.key = text
 
-    def tell_twice(self, frame: _Frame) -> None:
-        """Report the fields that stand twice, one behind the other, up to here.
+    def report_duplicates(self, frame: _Frame) -> None:
+        """Report the sequence of fields that are defined again, up to here.
 
         In a record that is one mistake: a new entry of the list begins there without its `- `.
         """
-        twice, frame.twice = frame.twice, []
-        words = list(dict.fromkeys(text for text, _, _ in twice))
+        duplicates, frame.duplicates = frame.duplicates, []
+        words = list(dict.fromkeys(text for text, _, _ in duplicates))
         if len(words) > 1 and frame is not self.stack[0]:
-            _, place, first = twice[0]
+            _, place, first = duplicates[0]
             names = join_words([quoted(word) for word in words], most=MOST_LISTED)
             self.report(
                 place,
@@ -265,7 +271,7 @@ class Builder:
                 "If a new entry begins here, write its `- ` before it; else delete them.",
             )
             return
-        for text, place, first in twice:
+        for text, place, first in duplicates:
             self.report(
                 place,
                 f"{quoted(text)} is defined twice; first in line {first}.",
@@ -283,7 +289,7 @@ class Builder:
                 Finding(
                     "error",
                     node.place,
-                    "Values stand too deep in one another.",
+                    "Values are nested too deeply.",
                     f"A catalogue needs a handful of levels, and {DEEPEST} are read; look for "
                     "brackets that are not closed.",
                 )
@@ -294,7 +300,7 @@ class Builder:
 
     def close(self) -> None:
         frame = self.stack[-1]
-        self.tell_twice(frame)
+        self.report_duplicates(frame)
         self.stack.pop()
         for key, node in frame.merged.items():
             frame.node.value.setdefault(key, node)
@@ -324,7 +330,7 @@ class Builder:
                     )
                 )
             self.spend(target.size, event)
-            # Nothing at all stands where it was reported; all else stands where it is repeated.
+            # An empty value is located where it was reported; all else where it is repeated.
             place = place if target.value is not None else target.place
             node = Node(target.value, target.file, place.line, place.column, size=target.size)
         self.attach(node)

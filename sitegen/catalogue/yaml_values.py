@@ -1,4 +1,4 @@
-"""Values that know where they stand in the files."""
+"""Values that know where they are in the files."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sitegen.catalogue.findings import Place
 
 @dataclass(slots=True)
 class Node:
-    """A value and where it stands; lines and columns count from 1."""
+    """A value and where it is; lines and columns count from 1."""
 
     value: Any
     """Text, number, true or false, nothing; a list of nodes; or a dict of words to nodes."""
@@ -19,7 +19,7 @@ class Node:
     column: int
     key_line: int = 0
     key_column: int = 0
-    """Where the value's key stands; 0 for an entry of a list."""
+    """Where the value's key is; 0 for an entry of a list."""
     size: int = 1
     """How many values it holds, itself counted."""
     written: str = ""
@@ -47,25 +47,25 @@ def plain(node: Node) -> Any:
 
 
 def ids_in(root: Node) -> set[str]:
-    """Every text that stands as an `id` anywhere in a tree, whether it is a proper id or not."""
-    found: set[str] = set()
+    """Every text that is an `id` anywhere in a tree, whether it is a proper id or not."""
+    ids: set[str] = set()
     waiting = [root]
     while waiting:
         value = waiting.pop().value
         if isinstance(value, dict):
             if "id" in value and isinstance(value["id"].value, str):
-                found.add(value["id"].value)
+                ids.add(value["id"].value)
             waiting.extend(value.values())
         elif isinstance(value, list):
             waiting.extend(value)
-    return found
+    return ids
 
 
 def find(root: Node, path: tuple[str | int, ...]) -> Node:
     """The node at a path of field names and list positions, or the nearest above it.
 
-    A position is passed over where one table stands for a list of one, and so are the marks that
-    the validator puts in where a value may be a plain one or a table.
+    Positions are skipped where one table is in place of a list, and so are the tags that the
+    validator adds where a value may be a plain one or a table.
     """
     node = root
     for step in path:

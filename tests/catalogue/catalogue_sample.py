@@ -103,7 +103,7 @@ def read_texts(texts: dict[str, str | bytes]) -> Reading:
 
 
 def spoilt(*changes: tuple[str, str], text: str = SAMPLE) -> str:
-    """The sample with each first text, which must stand in it once, replaced by the second."""
+    """The sample with each first text, which must occur in it once, replaced by the second."""
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in the sample"
         text = text.replace(old, new)
@@ -128,9 +128,9 @@ def findings_of(*changes: tuple[str, str], text: str = SAMPLE) -> list[Finding]:
 
 
 def only_finding(*changes: tuple[str, str], text: str = SAMPLE) -> Finding:
-    """The one finding in the spoilt sample, which must stand where the mark stands."""
+    """The one finding in the spoilt sample, which must be where the mark is."""
     plain, places = marked(spoilt(*changes, text=text))
     findings = read_texts({"all.yaml": plain}).findings
     assert len(findings) == 1, "\n".join(map(str, findings)) or "nothing found"
-    assert [findings[0].place] == places, f"{findings[0]} should stand at {places}"
+    assert [findings[0].place] == places, f"{findings[0]} should be at {places}"
     return findings[0]

@@ -1,4 +1,4 @@
-"""What the words on placards stand for: one word each, once, and used in some name."""
+"""What the abbreviations on placards mean: one word each, once, and used in some name."""
 
 from __future__ import annotations
 

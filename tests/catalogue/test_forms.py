@@ -39,7 +39,7 @@ WRONG = [
     ("name: Left strobe", "name: ¤true", "equipment strobe-left: `name` must be text, not the truth value `true`.", 'Write "true" in quotes.'),
     ("name: Left strobe", "name: ¤[Left, strobe]", "equipment strobe-left: `name` must be text, not a list.", ""),
     ("name: Left strobe", 'name: ¤""', "equipment strobe-left: `name` is empty.", "Write the text, or delete the line."),
-    ("name: Left strobe", "name: ¤>\n      Left strobe", "equipment strobe-left: `name` must be one line of text, with no space before or behind it.", "After `>` or `|` write a hyphen: `>-`."),
+    ("name: Left strobe", "name: ¤>\n      Left strobe", "equipment strobe-left: `name` must be one line of text, with no space before or after it.", "After `>` or `|` write a hyphen: `>-`."),
     ("name: Left strobe", f"name: ¤{'x' * 201}", "equipment strobe-left: `name` is longer than 200 characters.", "Shorten it."),
     ("volts: 28.5", "volts: ¤28 V", "source gen: `volts` must be a number, not `28 V`.", "Write 28 alone, without the unit."),
     ("volts: 28.5", 'volts: ¤"28.5"', "source gen: `volts` must be a number, not `28.5`.", "Write 28.5 without quotes."),
@@ -58,8 +58,8 @@ WRONG = [
     ("revised: 2026-11-20", "revised: ¤20.11.2026", "aircraft: `revised` must be a date, year-month-day like 2026-11-20, not `20.11.2026`.", ""),
     ("revised: 2026-11-20", "revised: ¤2026-13-20", "aircraft: `revised` must be a date, year-month-day like 2026-11-20, not `2026-13-20`.", ""),
     ("revised: 2026-11-20", "revised: ¤20261120", "aircraft: `revised` must be a date, year-month-day like 2026-11-20, not `20261120`.", ""),
-    ("id: fl-ess", "id: ¤Fl_Ess", "device Fl_Ess: `Fl_Ess` is no id: an id is small letters and digits, in words joined by single hyphens, like `left-main`.", "Did you mean `fl-ess`?"),
-    ("to: essential, through", "to: ¤../../essential, through", "feeder main to ../../essential: `../../essential` is no id: an id is small letters and digits, in words joined by single hyphens, like `left-main`.", "Did you mean `essential`?"),
+    ("id: fl-ess", "id: ¤Fl_Ess", "device Fl_Ess: `Fl_Ess` is not a valid id: an id is lowercase letters and digits, in words joined by single hyphens, like `left-main`.", "Did you mean `fl-ess`?"),
+    ("to: essential, through", "to: ¤../../essential, through", "feeder main to ../../essential: `../../essential` is not a valid id: an id is lowercase letters and digits, in words joined by single hyphens, like `left-main`.", "Did you mean `essential`?"),
     ("independent: [[att-1, att-2]]", "independent: [¤[att-1]]", "function attitude: `independent` needs 2 entries at least.", ""),
     ("supplies: [{bus: essential, breaker: {name: ATT 1, amps: 5, panel: wall, at: B1}}]", "supplies: ¤[]", "equipment att-1: it has no supply.", "Name the bus that feeds it: supplies: [{bus: …}]."),
 ]  # fmt: skip
@@ -67,7 +67,7 @@ WRONG = [
 
 @pytest.mark.parametrize(("old", "new", "message", "hint"), WRONG, ids=[w[2][:70] for w in WRONG])
 def test_a_wrong_value_gives_one_message(old: str, new: str, message: str, hint: str) -> None:
-    # A name with a mark in it stands in other places too: only this one finding may be an error.
+    # A name with a mark in it occurs in other places too: only this one finding may be an error.
     plain, places = marked(spoilt((old, new)))
     errors = read_texts({"all.yaml": plain}).errors
     assert [(f.place, f.message, f.hint) for f in errors] == [(places[0], message, hint)]
@@ -80,7 +80,7 @@ def test_an_id_is_not_longer_than_a_file_name_may_be() -> None:
 
 def test_a_name_in_a_table_of_amps_is_an_id() -> None:
     finding = only_finding(("amps: {cruise: 1.5,", "amps: {cruise: 1.5, ¤In Cruise: 1,"))
-    assert "`In Cruise` is no id" in finding.message
+    assert "`In Cruise` is not a valid id" in finding.message
 
 
 def test_a_wrong_number_does_not_hide_an_unknown_bus_in_the_same_record() -> None:

@@ -55,7 +55,7 @@ def test_a_handout_without_a_mistake_is_read(tmp_path: Path) -> None:
         (("[buses, notes]", "[]"), "needs 1 entry", ""),
     ],
 )
-def test_a_mistake_in_a_handout_is_told_once(
+def test_a_mistake_in_a_handout_is_reported_once(
     tmp_path: Path, wrong: tuple[str, str], says: str, hint: str
 ) -> None:
     (found,) = findings(tmp_path, GOOD.replace(*wrong))
@@ -65,7 +65,7 @@ def test_a_mistake_in_a_handout_is_told_once(
     assert found.place.line == 2
 
 
-def test_two_handouts_of_one_id_are_told(tmp_path: Path) -> None:
+def test_two_handouts_of_one_id_are_reported(tmp_path: Path) -> None:
     (found,) = findings(tmp_path, GOOD, GOOD.replace("name: Course", "name: Card"))
     assert "The id `course` of a handout is defined twice" in found.message
 
@@ -77,7 +77,7 @@ def test_two_handouts_of_one_id_are_told(tmp_path: Path) -> None:
         (("[flight]", "[flight], leave-out: [amps]"), "leave-out"),
     ],
 )
-def test_what_is_chosen_for_a_part_that_is_not_printed_is_worth_a_thought(
+def test_what_is_chosen_for_a_part_that_is_not_printed_is_advice(
     tmp_path: Path, wrong: tuple[str, str], field: str
 ) -> None:
     (found,) = findings(tmp_path, GOOD.replace(*wrong))
@@ -85,7 +85,7 @@ def test_what_is_chosen_for_a_part_that_is_not_printed_is_worth_a_thought(
     assert f"`{field}` has no effect" in found.message
 
 
-def test_an_editor_is_told_the_words_for_the_parts() -> None:
+def test_an_editor_knows_the_words_for_the_parts() -> None:
     text = str(json_schema()["$defs"]["Handout"])
     assert "equipment-losses" in text
     assert "handout" in Catalogue.model_fields

@@ -38,7 +38,7 @@ def soon(texts: dict[str, str | bytes]) -> Reading:
 
 
 def lines(section: str, record: str, count: int) -> str:
-    """A section of so many records; % in a record is its number."""
+    """A section of this many records; % in a record is its number."""
     return f"{section}:\n" + "".join(f"  - {record.replace('%', str(i))}\n" for i in range(count))
 
 
@@ -79,13 +79,13 @@ MANY = [
 
 
 @pytest.mark.parametrize("text", [m[1] for m in MANY], ids=[m[0] for m in MANY])
-def test_thousands_of_the_same_mistake_are_told_in_bounded_time(text: str) -> None:
+def test_thousands_of_the_same_mistake_are_reported_in_bounded_time(text: str) -> None:
     reading = soon({"all.yaml": SAMPLE, "many.yaml": text})
     assert reading.errors
     assert len(reading.findings) < 500
 
 
-def test_a_loop_of_requirements_is_told_in_a_sentence_however_long_it_is() -> None:
+def test_a_loop_of_requirements_is_reported_in_a_sentence_however_long_it_is() -> None:
     text = lines(
         "equipment",
         "{id: x%, name: Y%, ata: 22, amps: 1, supplies: [{bus: main}], requires: [x%n]}",
@@ -172,13 +172,13 @@ def test_a_number_of_a_thousand_figures_is_no_number_in_quotes() -> None:
 
 
 @pytest.mark.parametrize("code", [0xAD, 0x200B, 0x202E, 0x2066, 0xFEFF, 0xE0041])
-def test_a_character_that_nobody_sees_is_told_and_the_rest_is_read(code: int) -> None:
+def test_an_invisible_character_is_reported_and_the_rest_is_read(code: int) -> None:
     text, places = marked(
         spoilt(("at: B3", "at: ¤C3"), ("name: Left strobe", f"name: Left¤{chr(code)}strobe"))
     )
     errors = read_texts({"all.yaml": text}).errors
     assert [f.place for f in errors] == places
-    assert errors[1].message == f"A character that nobody can see stands here (U+{code:04X})."
+    assert errors[1].message == f"There is an invisible character here (U+{code:04X})."
 
 
 def test_an_escape_for_such_a_character_is_refused_too() -> None:
@@ -188,7 +188,7 @@ def test_an_escape_for_such_a_character_is_refused_too() -> None:
 
 
 @pytest.mark.parametrize("escape", ["\\ud800", "\\ud83d\\ude00", "\\UFFFFFFFF", "\\xzz"])
-def test_an_escape_that_names_no_character_is_told_in_plain_words(escape: str) -> None:
+def test_an_escape_that_names_no_character_is_reported_in_plain_words(escape: str) -> None:
     finding = only_finding(("name: Left strobe", f'name: "{escape}"'.replace("\\", "¤\\", 1)))
     assert finding.message == "This escape names no character."
 
@@ -201,7 +201,7 @@ def test_a_note_holds_no_character_that_cannot_be_printed() -> None:
     for text, message in (
         ("# \x1b[31mred\n", "The file holds a character that cannot be printed (U+001B)."),
         ("# a\0b\n", "The file holds a NUL byte, so it is no text."),
-        ("# a\u202eb\n", "A character that nobody can see stands here (U+202E)."),
+        ("# a\u202eb\n", "There is an invisible character here (U+202E)."),
     ):
         errors = read_texts({"all.yaml": SAMPLE, "notes/n.md": text}).errors
         assert [f.message for f in errors] == [message]
@@ -215,7 +215,7 @@ def test_a_note_holds_no_character_that_cannot_be_printed() -> None:
 def test_two_notes_of_one_name_are_not_both_written() -> None:
     errors = read_texts({"all.yaml": SAMPLE, "notes/n.MD": "x", "notes/n.md": "y"}).errors
     assert [str(f) for f in errors] == [
-        "notes/n.md:1:1: The note `n` stands in two files; the other is notes/n.MD. "
+        "notes/n.md:1:1: The note `n` is in two files; the other is notes/n.MD. "
         "Give one of them another name."
     ]
 
@@ -230,7 +230,7 @@ def test_a_note_s_name_and_title_have_an_end() -> None:
 
 
 @pytest.mark.parametrize("name", ["con", "nul", "com1", "lpt9"])
-def test_an_airframe_s_folder_can_stand_on_any_disk(name: str) -> None:
+def test_an_airframe_s_folder_can_be_on_any_disk(name: str) -> None:
     # Microsoft, Naming Files, Paths, and Namespaces: the reserved names.
     finding = only_finding(("{id: late,", f"{{id: ¤{name},"))
     assert finding.message.startswith(f"airframe {name}: Windows has no folder of this name")
@@ -282,7 +282,7 @@ def test_a_file_that_would_have_to_be_waited_for_is_a_finding(
         ("cp1252", "The file is not in UTF-8 (byte F6)."),
     ],
 )
-def test_an_encoding_other_than_utf_8_is_told(encoding: str, message: str) -> None:
+def test_an_encoding_other_than_utf_8_is_reported(encoding: str, message: str) -> None:
     text = spoilt(("name: Left strobe", "name: Größe")).encode(encoding)
     errors = read_texts({"all.yaml": text}).errors
     assert [f.message for f in errors] == [message]

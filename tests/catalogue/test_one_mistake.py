@@ -1,4 +1,4 @@
-"""One mistake gives one finding, where it was made: what only follows from it is not told as well."""
+"""One mistake gives one finding, where it was made: what only follows from it is not reported as well."""
 
 # Catalogue lines are quoted whole, so that they can be found again.
 # ruff: noqa: E501
@@ -30,7 +30,7 @@ def test_a_generator_without_its_id_is_not_missed_under_a_short_form_of_its_name
     only_finding(("  - {id: gen, name: Generator,", "  - ¤{name: Generator,"))
 
 
-def test_a_misspelt_name_is_told_beside_a_record_without_an_id() -> None:
+def test_a_misspelt_name_is_reported_beside_a_record_without_an_id() -> None:
     errors = findings_of(
         (BUS, "  - {name: Main bus}"), ("to: essential, through", "to: esential, through")
     )
@@ -42,10 +42,10 @@ def test_a_misspelt_name_is_told_beside_a_record_without_an_id() -> None:
 
 def test_an_id_with_a_wrong_letter_is_not_missed_under_the_right_one() -> None:
     finding = only_finding(("{id: k-bat,", "{id: ¤k-b#at,"))
-    assert "`k-b#at` is no id" in finding.message
+    assert "`k-b#at` is not a valid id" in finding.message
 
 
-def test_a_name_that_is_no_id_is_told_with_the_id_that_is_there() -> None:
+def test_an_invalid_id_is_reported_with_the_id_that_is_there() -> None:
     finding = only_finding(("through: [k-bat]", "through: [¤k_baat]"))
     assert finding.hint == "Did you mean `k-bat`?"
 
@@ -66,12 +66,12 @@ def test_a_section_without_its_records_is_one_mistake(section: str) -> None:
     assert [(f.message, f.place.line) for f in errors] == [(f"`{section}` has no value.", start)]
 
 
-def test_the_missing_fields_of_a_record_are_told_together() -> None:
+def test_the_missing_fields_of_a_record_are_reported_together() -> None:
     finding = only_finding((STROBE, f"  - ¤id: strobe-3\n{STROBE}"))
     assert finding.message == "equipment strobe-3: `name`, `ata` and `supplies` are missing."
 
 
-def test_a_wrong_value_behind_a_misspelt_field_is_told_as_well() -> None:
+def test_a_wrong_value_of_a_misspelt_field_is_reported_as_well() -> None:
     findings = findings_of(("    amps: 0.2", "    apms: little"))
     assert [f.message for f in findings] == [
         "equipment att-2: `apms` is no field of equipment.",
@@ -91,7 +91,7 @@ def test_a_record_that_is_fitted_to_nothing_is_not_taken_for_fitted_everywhere()
     )
 
 
-def test_a_record_in_the_wrong_section_is_told_where_it_belongs() -> None:
+def test_a_record_in_the_wrong_section_is_reported_with_where_it_belongs() -> None:
     finding = only_finding(("  - {from: inv, to: ac}", "  - {from: inv, to: ac}\n  - ¤{id: x, name: X, kind: fuse, amps: 4}"))  # fmt: skip
     assert finding.message == "feeder x: its fields are not those of a feeder."
     assert finding.hint == "Move it to the section `devices`."
@@ -106,7 +106,7 @@ def test_a_list_s_entry_that_lost_its_hyphen_is_one_mistake() -> None:
     ]
 
 
-def test_sections_that_stand_twice_are_told_one_by_one() -> None:
+def test_sections_defined_twice_are_reported_one_by_one() -> None:
     errors = read_texts({"all.yaml": SAMPLE + "buses: []\nfeeders: []\n"}).errors
     assert [f.place.line for f in errors] == [71, 72]
 
@@ -114,13 +114,13 @@ def test_sections_that_stand_twice_are_told_one_by_one() -> None:
 # names and airframes
 
 
-def test_what_a_misspelt_feeder_leaves_unfed_is_not_told() -> None:
+def test_what_a_misspelt_feeder_leaves_unfed_is_not_reported() -> None:
     only_finding(("from: gen, to: main", "from: ¤gne, to: main"))
     only_finding(("from: main, to: essential", "from: main, to: ¤pilot"))
     only_finding(("bus: main, through: [cb-inv]", "bus: ¤mian, through: [cb-inv]"))
 
 
-def test_what_a_misspelt_device_leaves_idle_is_not_told() -> None:
+def test_what_a_misspelt_device_leaves_idle_is_not_reported() -> None:
     only_finding(("through: [k-bat]", "through: [¤k-batt]"))
     only_finding(
         ("through: [k-gen]", "through: [¤k-geen]"),
@@ -128,7 +128,7 @@ def test_what_a_misspelt_device_leaves_idle_is_not_told() -> None:
     )
 
 
-def test_what_a_misspelt_switch_or_panel_leaves_unused_is_not_told() -> None:
+def test_what_a_misspelt_switch_or_panel_leaves_unused_is_not_reported() -> None:
     only_finding(('{switches: {bat-switch: "on"}}}', '{switches: {¤ba-switch: "on"}}}'))
 
 
@@ -139,7 +139,7 @@ def test_a_function_with_an_unknown_provider_is_not_short_of_providers_as_well()
     )  # fmt: skip
 
 
-def test_an_unknown_piece_of_equipment_in_a_pair_is_told_once() -> None:
+def test_an_unknown_piece_of_equipment_in_a_pair_is_reported_once() -> None:
     only_finding(("[[att-1, att-2]]", "[[att-1, ¤att-9]]"))
 
 
@@ -151,7 +151,7 @@ def test_an_unknown_airframe_does_not_make_what_is_fitted_to_it_miss_others() ->
     assert finding.hint == "It can be `early` or `late`."
 
 
-def test_a_feeder_s_unknown_airframe_is_told_with_the_feeder() -> None:
+def test_a_feeder_s_unknown_airframe_is_reported_with_the_feeder() -> None:
     finding = only_finding(("from: inv, to: ac", "from: inv, to: ac, fitted-to: [¤never]"))
     assert finding.message.startswith("feeder inv to ac: ")
 
@@ -204,14 +204,14 @@ def test_a_supply_of_an_unknown_bus_does_not_make_its_breaker_serve_two() -> Non
         ("", "a", False),
     ],
 )
-def test_a_name_is_meant_only_where_it_comes_near(written: str, there: str, meant: bool) -> None:
+def test_a_name_is_meant_only_where_it_is_similar(written: str, there: str, meant: bool) -> None:
     assert closest(written, [there]) == (there if meant else None)
 
 
-def test_the_nearest_name_is_meant() -> None:
+def test_the_closest_name_is_meant() -> None:
     assert closest("boost-lef", ["boost-left", "boost-lift", "boost-left-aft"]) == "boost-left"
 
 
-def test_where_no_name_comes_near_the_few_that_there_are_are_listed() -> None:
+def test_where_no_name_is_similar_the_few_that_exist_are_listed() -> None:
     finding = only_finding(("loads: cruise", "loads: ¤night"))
     assert finding.hint == "It can be `cruise` or `approach`."

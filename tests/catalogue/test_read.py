@@ -135,16 +135,16 @@ def test_records_know_their_places() -> None:
     assert reading.catalogue is not None
     device = reading.catalogue.devices[1]
     assert isinstance(device, Device)
-    assert reading.places.of(device) == Place("all.yaml", 16, 5)
+    assert reading.locations.of(device) == Place("all.yaml", 16, 5)
     copied = device.model_copy(update={"note": "changed"})
-    assert reading.places.of(copied) == Place("all.yaml", 16, 5)
-    assert reading.places.at("devices", 1, "name") == Place("all.yaml", 16, 23)
+    assert reading.locations.of(copied) == Place("all.yaml", 16, 5)
+    assert reading.locations.at("devices", 1, "name") == Place("all.yaml", 16, 23)
 
 
 # merging
 
 
-def test_an_unknown_section_is_told_with_the_likely_one() -> None:
+def test_an_unknown_section_is_reported_with_the_closest_one() -> None:
     texts = {**sections()}
     texts["99.yaml"] = "\nbusses: [{id: x, name: X}]\n"
     reading = read_texts({**texts})
@@ -153,7 +153,7 @@ def test_an_unknown_section_is_told_with_the_likely_one() -> None:
     ]
 
 
-def test_a_table_stands_once_and_both_places_are_named() -> None:
+def test_a_section_defined_twice_names_both_places() -> None:
     texts = {**sections(), "99.yaml": "battery-time: {landing-minutes: 3}\n"}
     assert errors_of({**texts}) == [
         "99.yaml:1:1: The section `battery-time` is defined twice; first at "
@@ -200,7 +200,7 @@ def test_a_broken_file_hides_no_mistake_in_another() -> None:
     )
     reading = read_texts({**texts})
     assert [f"{f.place}: {f.message}" for f in reading.errors] == [
-        "04-buses.yaml:2:5: This `{` is not closed, or a comma is missing behind it.",
+        "04-buses.yaml:2:5: This `{` is not closed, or a comma is missing after it.",
         "10-equipment.yaml:10:75: breaker ATT 2 of equipment att-2: the panel `wall` has no row `C`.",
         "10-equipment.yaml:14:10: equipment pilot: `ata` must be an ATA chapter like `23`, `23-12` or `23-12-01`, not `x`.",
     ]
@@ -219,9 +219,9 @@ def test_a_broken_file_hides_no_mistake_in_another() -> None:
         (b"hello", "bad.yaml:1:1: The file does not consist of sections."),
         (b"a\n---\nb\n", "bad.yaml:2:1: A second document begins here; only one is read from a file."),
         (b"x" * 5_000_001, "bad.yaml:1:1: The file is larger than 5 MB."),
-        (b"a: " + b"[" * 100_000, "bad.yaml:1:1003: Values stand too deep in one another."),
-        (b"a: " + b"[" * 100 + b"]" * 100, "bad.yaml:1:43: Values stand too deep in one another."),
-        (b"\n" + b"\n".join(b" " * i + b"a:" for i in range(90)), "bad.yaml:42:41: Values stand too deep in one another."),
+        (b"a: " + b"[" * 100_000, "bad.yaml:1:1003: Values are nested too deeply."),
+        (b"a: " + b"[" * 100 + b"]" * 100, "bad.yaml:1:43: Values are nested too deeply."),
+        (b"\n" + b"\n".join(b" " * i + b"a:" for i in range(90)), "bad.yaml:42:41: Values are nested too deeply."),
         (b"a: &a [*a]\n", "bad.yaml:1:8: `*a` repeats a value within itself."),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
@@ -236,7 +236,7 @@ def test_a_byte_order_mark_does_no_harm() -> None:
     assert not read_texts({"all.yaml": b"\xef\xbb\xbf" + SAMPLE.encode()}).findings
 
 
-def test_an_empty_file_beside_others_is_worth_a_thought() -> None:
+def test_an_empty_file_beside_others_is_advice() -> None:
     findings = read_texts({"all.yaml": SAMPLE, "b.yaml": "# nothing yet\n"}).findings
     assert [(f.kind, f.message) for f in findings] == [("advice", "The file is empty.")]
 
@@ -351,7 +351,7 @@ def test_a_file_that_may_not_be_read_is_a_finding(tmp_path: Path) -> None:
 # small helpers that others use
 
 
-def test_findings_stand_in_the_order_of_their_places_errors_first() -> None:
+def test_findings_are_in_the_order_of_their_places_errors_first() -> None:
     reading = read_texts(
         {
             "a.yaml": "switches: [{id: idle, name: Idle, positions: [a, b]}]\n",

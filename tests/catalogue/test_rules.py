@@ -1,4 +1,4 @@
-"""Rules about several records: each is broken once, and the finding stands in its exact place."""
+"""Rules about several records: each is broken once, and the finding is at its exact place."""
 
 # Catalogue lines are quoted whole, so that they can be found again.
 # ruff: noqa: E501
@@ -42,7 +42,7 @@ def test_a_bus_and_a_device_may_not_share_an_id() -> None:
     assert "all.yaml:11:10" in finding.message
 
 
-def test_an_id_may_stand_twice_on_different_airframes() -> None:
+def test_an_id_may_be_used_twice_on_different_airframes() -> None:
     early = "{id: k-gen, name: Line contactor, kind: contactor, fitted-to: [early], closes-when"
     late = (
         "  - {id: k-gen, name: Line relay, kind: relay, fitted-to: [late],"
@@ -54,7 +54,7 @@ def test_an_id_may_stand_twice_on_different_airframes() -> None:
     )
 
 
-def test_an_id_may_not_stand_twice_where_the_airframes_overlap() -> None:
+def test_an_id_may_not_be_used_twice_where_the_airframes_overlap() -> None:
     finding = only_finding(
         (
             "  - {id: k-bat,",
@@ -187,7 +187,7 @@ def test_the_breakers_of_equipment_with_two_supplies_are_numbered() -> None:
     assert finding.hint in {f"Did you mean `pilot.breaker-{n}`?" for n in (1, 2)}
 
 
-def test_a_bus_may_be_told_to_fail_shorted() -> None:
+def test_a_bus_may_fail_shorted() -> None:
     assert not findings_of(("failed: [gen]", 'failed: ["main:shorted", "k-gen:stuck-closed"]'))
 
 
@@ -198,7 +198,7 @@ def test_a_bus_may_be_told_to_fail_shorted() -> None:
         ("main:open", "a bus does not fail as `open`; it fails as `dead` or `shorted`."),
         ("d-ess:shorted", "a diode does not fail as `shorted`; it fails as `open`."),
         ("k-gen:closed", "a contactor does not fail as `closed`; it fails as `open` or `stuck-closed`."),
-        ("pilot.breaker:", "no mode stands behind the colon; a supply's own breaker fails as `open`."),
+        ("pilot.breaker:", "there is no mode after the colon; a supply's own breaker fails as `open`."),
     ],
 )  # fmt: skip
 def test_a_component_fails_only_in_a_mode_of_its_kind(failed: str, message: str) -> None:
@@ -222,7 +222,7 @@ def test_crew_actions_set_switches_only_to_positions_that_they_have() -> None:
     assert finding.message == "failure gen-out: the switch `gen-switch` has no position `up`."
 
 
-def test_a_lamp_looks_only_at_positions_that_a_switch_has() -> None:
+def test_a_lamp_depends_only_on_positions_that_a_switch_has() -> None:
     finding = only_finding(("{open: [k-gen]}", "{open: [k-gen], switches: {gen-switch: ¤up}}"))
     assert finding.message.startswith("indication gen-off: the switch `gen-switch` has no position")
 
@@ -254,7 +254,7 @@ def test_wiring_does_not_name_what_is_not_fitted_with_it() -> None:
     )
 
 
-def test_a_supply_does_not_hang_on_a_bus_that_is_not_fitted_with_it() -> None:
+def test_a_supply_is_not_fed_from_a_bus_that_is_not_fitted_with_it() -> None:
     findings = findings_of(("{id: ac, name", "{id: ac, fitted-to: [late], name"))
     assert [f.message.split(":")[0] for f in findings if "not fitted" in f.message] == [
         "feeder inv to ac",
@@ -298,7 +298,7 @@ def test_a_list_names_nothing_twice(old: str, new: str) -> None:
     assert "is listed twice in" in only_finding((old, new)).message
 
 
-def test_two_records_of_one_name_are_hard_to_tell_apart() -> None:
+def test_two_records_of_one_name_are_hard_to_distinguish() -> None:
     finding = only_finding(("name: Right strobe", "name: ¤Left strobe"))
     assert finding.kind == "advice"
     assert "and so has strobe-left" in finding.message
@@ -355,27 +355,27 @@ def test_a_shared_breaker_serves_one_bus() -> None:
     )
 
 
-def test_a_breaker_does_not_stand_in_a_feeder_and_in_a_supply() -> None:
+def test_a_breaker_is_not_in_a_feeder_and_in_a_supply() -> None:
     finding = only_finding(("through: [k-bat]", "through: [k-bat, ¤cb-strobe]"))
     assert finding.message == (
-        "The breaker `cb-strobe` stands in the feeder from `bat` to `main`, and in the supply of "
+        "The breaker `cb-strobe` is in the feeder from `bat` to `main`, and in the supply of "
         "equipment strobe-left too."
     )
 
 
-def test_a_fuse_link_stands_in_one_feeder() -> None:
+def test_a_fuse_link_is_in_one_feeder() -> None:
     finding = only_finding(("through: [k-bat]", "through: [k-bat, fl-ess]"),
                            ("through: [fl-ess, d-ess]", "through: [¤fl-ess, d-ess]"))  # fmt: skip
-    assert "stands in the feeder from `main` to `essential`, and in" in finding.message
+    assert "is in the feeder from `main` to `essential`, and in" in finding.message
 
 
-def test_a_breaker_stands_in_one_converter_input_or_feeder() -> None:
+def test_a_breaker_is_in_one_converter_input_or_feeder() -> None:
     finding = only_finding(("through: [cb-inv]", "through: [¤cb-inv]"),
                            ("through: [k-bat]", "through: [k-bat, cb-inv]"))  # fmt: skip
-    assert "stands in the input of `inv`, and in the feeder from `bat` to `main`" in finding.message
+    assert "is in the input of `inv`, and in the feeder from `bat` to `main`" in finding.message
 
 
-def test_a_contactor_may_stand_in_several_feeders() -> None:
+def test_a_contactor_may_be_in_several_feeders() -> None:
     assert not findings_of(("  - {from: inv, to: ac}", "  - {from: inv, to: ac, through: [k-bat]}"))
 
 
@@ -462,12 +462,12 @@ def test_a_bus_is_fed_on_every_airframe() -> None:
     assert "no source can feed it on airframe early" in finding.message
 
 
-def test_what_stands_behind_a_dead_converter_is_not_fed() -> None:
+def test_a_bus_downstream_of_a_dead_converter_is_not_fed() -> None:
     findings = findings_of(("{bus: main, through: [cb-inv]}", "{bus: ac, through: [cb-inv]}"))
     assert any(f.message.startswith("bus ac: no source can feed it") for f in findings)
 
 
-def test_a_source_that_feeds_nothing_is_worth_a_thought() -> None:
+def test_a_source_that_feeds_nothing_is_advice() -> None:
     finding = only_finding(
         (
             "  - {id: bat, name",
@@ -480,12 +480,12 @@ def test_a_source_that_feeds_nothing_is_worth_a_thought() -> None:
     )
 
 
-def test_a_bus_on_which_nothing_hangs_is_worth_a_thought() -> None:
+def test_a_bus_that_feeds_nothing_is_advice() -> None:
     finding = only_finding(
         ("  - {id: ac, name", "  - ¤{id: tail, name: Tail bus}\n  - {id: ac, name"),
         ("  - {from: inv,", "  - {from: main, to: tail}\n  - {from: inv,"),
     )
-    assert (finding.kind, finding.message) == ("advice", "bus tail: nothing hangs on it.")
+    assert (finding.kind, finding.message) == ("advice", "bus tail: nothing is fed from it.")
 
 
 def test_equipment_is_supplied_on_every_airframe() -> None:
@@ -540,7 +540,7 @@ def test_a_place_without_a_panel_is_no_place() -> None:
     assert "the place `B3` is on no panel" in finding.message
 
 
-def test_a_panel_without_a_place_is_worth_a_thought() -> None:
+def test_a_panel_without_a_place_is_advice() -> None:
     finding = only_finding(("amps: 5, panel: wall, at: B3", "amps: 5, ¤panel: wall"))
     assert (finding.kind, finding.message) == (
         "advice",
@@ -548,7 +548,7 @@ def test_a_panel_without_a_place_is_worth_a_thought() -> None:
     )
 
 
-def test_breakers_without_a_panel_are_told_in_one_finding() -> None:
+def test_breakers_without_a_panel_are_reported_in_one_finding() -> None:
     finding = only_finding(
         ("  - {id: cb-strobe,", "  - ¤{id: cb-strobe,"),
         ("amps: 10, panel: wall, at: A2", "amps: 10"),
@@ -585,7 +585,7 @@ def test_a_table_of_amps_has_a_figure_for_every_column() -> None:
     )
 
 
-def test_equipment_without_amps_is_told_in_one_finding() -> None:
+def test_equipment_without_amps_is_reported_in_one_finding() -> None:
     finding = only_finding(
         ("  - id: att-2", "  - ¤id: att-2"), ("\n    amps: 0.2", ""), ("\n    amps: 3", "")
     )
@@ -682,7 +682,7 @@ def test_an_independent_pair_provides_the_function() -> None:
 # unused
 
 
-def test_a_switch_on_which_nothing_depends_is_worth_a_thought() -> None:
+def test_a_switch_on_which_nothing_depends_is_advice() -> None:
     finding = only_finding(
         (
             "  - {id: bat-switch, name",
@@ -691,11 +691,11 @@ def test_a_switch_on_which_nothing_depends_is_worth_a_thought() -> None:
     )
     assert (finding.kind, finding.message) == (
         "advice",
-        "switch spare: nothing depends on how it stands.",
+        "switch spare: nothing depends on its position.",
     )
 
 
-def test_a_panel_with_nothing_on_it_is_worth_a_thought() -> None:
+def test_a_panel_with_nothing_on_it_is_advice() -> None:
     finding = only_finding(
         (
             "load-columns:\n",
@@ -705,7 +705,7 @@ def test_a_panel_with_nothing_on_it_is_worth_a_thought() -> None:
     assert (finding.kind, finding.message) == ("advice", "panel roof: nothing is on it.")
 
 
-def test_a_load_column_that_no_condition_uses_is_worth_a_thought() -> None:
+def test_a_load_column_that_no_condition_uses_is_advice() -> None:
     finding = only_finding(
         (
             "  - {id: cruise, name: Cruise}",
@@ -717,7 +717,7 @@ def test_a_load_column_that_no_condition_uses_is_worth_a_thought() -> None:
     assert finding.message.startswith("load column night: no condition")
 
 
-def test_a_device_that_stands_nowhere_is_worth_a_thought() -> None:
+def test_a_device_that_is_in_no_wiring_is_advice() -> None:
     finding = only_finding(
         ("  - {id: d-ess,", "  - ¤{id: sh, name: Shunt, kind: shunt}\n  - {id: d-ess,")
     )

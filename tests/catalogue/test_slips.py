@@ -1,4 +1,4 @@
-"""Slips of the pen that read as something else, or as nothing: each is told where it was made."""
+"""Slips of the pen that read as something else, or as nothing: each is reported where it was made."""
 
 # Catalogue lines are quoted whole, so that they can be found again.
 # ruff: noqa: E501
@@ -26,12 +26,12 @@ VOLTS = "  - {id: volts, name: Main voltmeter, kind: voltmeter, at: main}"
 
 
 SPACES = [
-    ("bus: main, through: [cb-inv]", "¤bus:main, through: [cb-inv]", "A space is missing behind the colon of `bus`.", "Write one between the colon and the value."),
-    ('switches: {bat-switch: "on"}', 'switches: {¤bat-switch:"on"}', "A space is missing behind the colon of `bat-switch`.", "Write one between the colon and the value."),
-    ("    name: Left strobe", "    ¤name:Left strobe", "A space is missing behind the colon of `name`.", "Write one between the colon and the value."),
-    ("    supplies: [{bus: ac,", "    ¤supplies:[{bus: ac,", "A space is missing behind the colon of `supplies`.", "Write one between the colon and the value."),
-    ("    name: Left strobe", "    name:¤\u00a0Left strobe", "A no-break space stands here, which is no space to YAML.", "Replace it by a space; it may have come in with a text that was copied."),
-    ("    name: Left strobe", "   ¤\u00a0name: Left strobe", "A no-break space stands here, which is no space to YAML.", "Replace it by a space; it may have come in with a text that was copied."),
+    ("bus: main, through: [cb-inv]", "¤bus:main, through: [cb-inv]", "A space is missing after the colon of `bus`.", "Write one between the colon and the value."),
+    ('switches: {bat-switch: "on"}', 'switches: {¤bat-switch:"on"}', "A space is missing after the colon of `bat-switch`.", "Write one between the colon and the value."),
+    ("    name: Left strobe", "    ¤name:Left strobe", "A space is missing after the colon of `name`.", "Write one between the colon and the value."),
+    ("    supplies: [{bus: ac,", "    ¤supplies:[{bus: ac,", "A space is missing after the colon of `supplies`.", "Write one between the colon and the value."),
+    ("    name: Left strobe", "    name:¤\u00a0Left strobe", "There is a no-break space here, which is no space to YAML.", "Replace it by a space; it may have come in with a text that was copied."),
+    ("    name: Left strobe", "   ¤\u00a0name: Left strobe", "There is a no-break space here, which is no space to YAML.", "Replace it by a space; it may have come in with a text that was copied."),
     ("    name: Left strobe", "     name¤: Left strobe", "This line does not fit the one above.", "Indent the fields of a record equally; look also whether the line above has its colon."),
     (STROBE, "  - id strobe-left\n    name¤: Left strobe", "This line does not fit the one above.", "Indent the fields of a record equally; look also whether the line above has its colon."),
     ("{id: main, name: Main bus}", "{id: main, name: Main bus ¤#1}", "From here on the line is read as a comment: `#1}`.", "Put a text that holds ` #` in quotes, or write the comment in a line of its own."),
@@ -40,7 +40,7 @@ SPACES = [
 
 @pytest.mark.parametrize("parser", [yaml.SafeLoader, yaml_text._loader], ids=["slow", "fast"])
 @pytest.mark.parametrize(("old", "new", "message", "hint"), SPACES, ids=[s[1].strip() for s in SPACES])  # fmt: skip
-def test_a_space_too_few_or_of_the_wrong_kind_is_told(
+def test_a_space_too_few_or_of_the_wrong_kind_is_reported(
     old: str, new: str, message: str, hint: str, parser: object, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(yaml_text, "_loader", parser)
@@ -52,7 +52,7 @@ def test_a_no_break_space_within_a_text_does_no_harm() -> None:
     assert not findings_of(("name: Left strobe", "name: Left strobe, 28\u00a0V"))
 
 
-def test_a_name_that_a_number_sign_cuts_off_is_worth_a_thought() -> None:
+def test_a_name_that_a_number_sign_cuts_off_is_advice() -> None:
     finding = only_finding(("name: Left strobe", "name: Left strobe ¤#1"))
     assert finding.kind == "advice"
     assert finding.message == "`#1` is read as a comment, not as the end of the text before it."
@@ -63,7 +63,7 @@ def test_a_comment_that_is_meant_does_no_harm(line: str) -> None:
     assert not findings_of(("name: Left strobe", line))
 
 
-def test_a_mode_behind_a_space_is_told_with_how_to_write_it() -> None:
+def test_a_mode_after_a_space_is_reported_with_how_to_write_it() -> None:
     finding = only_finding(("failed: [gen]", "failed: [¤main: shorted]"))
     assert finding.hint == 'Write "main:shorted", without the space.'
 
@@ -106,7 +106,7 @@ def test_a_figure_that_is_all_but_nothing_is_refused(old: str, new: str) -> None
         ("amps: 0.2", "amps: ¤200000", "equipment att-2: 200000 A is an unusual figure for `amps`."),
     ],
 )  # fmt: skip
-def test_a_figure_that_no_aircraft_has_is_worth_a_thought(old: str, new: str, words: str) -> None:
+def test_a_figure_that_no_aircraft_has_is_advice(old: str, new: str, words: str) -> None:
     finding = only_finding((old, new))
     assert finding.message.startswith(words)
 
@@ -136,7 +136,7 @@ def test_terms_of_which_there_is_none_are_worth_a_thought() -> None:
     assert "so it is lit at all times" in lamp.message
 
 
-def test_the_same_feeder_twice_is_worth_a_thought() -> None:
+def test_the_same_feeder_twice_is_advice() -> None:
     finding = only_finding(
         ("  - {from: inv, to: ac}", "  - {from: inv, to: ac}\n  - ¤{from: inv, to: ac}")
     )
@@ -146,7 +146,7 @@ def test_the_same_feeder_twice_is_worth_a_thought() -> None:
     )
 
 
-def test_a_feeder_may_stand_once_on_each_airframe_and_once_for_each_way_through() -> None:
+def test_a_feeder_may_be_defined_once_for_each_airframe_and_each_path() -> None:
     early, late = "fitted-to: [early]", "fitted-to: [late]"
     assert not findings_of(
         (
@@ -197,7 +197,7 @@ def test_a_mode_must_be_one_of_the_component_on_every_airframe(order: tuple[str,
     assert "a fuse does not fail as `stuck-closed`" in finding.message
 
 
-def test_what_stands_behind_a_name_that_stands_twice_keeps_its_place() -> None:
+def test_what_follows_a_name_that_is_listed_twice_keeps_its_place() -> None:
     through = "through: [fl-ess, ¤fl-ess, ¤d-ess]"
     text, places = marked(
         spoilt(
@@ -207,7 +207,7 @@ def test_what_stands_behind_a_name_that_stands_twice_keeps_its_place() -> None:
     errors = read_texts({"all.yaml": text}).errors
     assert [f.place for f in errors] == places
     assert "`fl-ess` is listed twice in `through`" in errors[0].message
-    assert errors[1].message.startswith("The diode `d-ess` stands in the feeder from")
+    assert errors[1].message.startswith("The diode `d-ess` is in the feeder from")
 
 
 def test_the_sample_draws_no_advice() -> None:

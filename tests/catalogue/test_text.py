@@ -59,7 +59,7 @@ TRAPS = [
     ("name: Left strobe", "name: ¤*left", "`*left` repeats a value that no `&left` above has named.", "Put a text that begins with `*` in quotes."),
     ("name: Left strobe", "name: Left strobe\n    ¤{a: 1}: 2", "A field's name must be a word.", "Put a text that begins with `[`, `{` or `*` in quotes."),
     ("name: Left strobe", 'name: ¤"Left\\0strobe"', "The text `Left\\x00strobe` holds a character that cannot be printed.", "Write it without the escape."),
-    ("name: Left strobe", "name: Left¤\tstrobe", "A tab stands here; YAML is indented with spaces.", "Replace each tab by spaces."),
+    ("name: Left strobe", "name: Left¤\tstrobe", "There is a tab here; YAML is indented with spaces.", "Replace each tab by spaces."),
 ]  # fmt: skip
 
 
@@ -113,21 +113,21 @@ def test_a_merge_key_is_reported_once_and_its_fields_are_not_missed() -> None:
         ("  - id: strobe-right\n    name: Right strobe\n    ata: 33-40\n    supplies: [{bus: main, breaker: cb-strobe}]\n    amps: 2",
          "  - ¤<<: *strobe\n    id: strobe-right\n    name: Right strobe"),
     )  # fmt: skip
-    assert finding.message == "The merge key `<<` is not read."
+    assert finding.message == "The merge key `<<` is not supported."
 
 
 def test_a_tab_in_a_comment_does_no_harm() -> None:
     assert not read_texts({"all.yaml": f"#\ta comment\n{SAMPLE}"}).findings
 
 
-def test_tabs_in_the_indentation_are_told_once_and_the_file_is_not_guessed_at() -> None:
+def test_tabs_in_the_indentation_are_reported_once_and_the_file_is_not_guessed_at() -> None:
     text = spoilt(
         ("  - {id: main,", "¤\t- {id: main,"), ("  - {id: essential,", "\t- {id: essential,")
     )
     plain_text, places = marked(text)
     errors = read_texts({"all.yaml": plain_text}).errors
     assert [(f.place, f.message) for f in errors] == [
-        (places[0], "A tab stands here (2 lines of this file); YAML is indented with spaces.")
+        (places[0], "There is a tab here (2 lines of this file); YAML is indented with spaces.")
     ]
 
 
@@ -139,16 +139,16 @@ def test_windows_line_ends_do_no_harm() -> None:
 # mistakes of syntax
 
 SYNTAX = [
-    ("name: Left strobe", "name: Left: ¤strobe", "A colon stands where no field may begin."),
-    ("amps: 0.2", "amps: ¤{cruise: 1", "This `{` is not closed, or a comma is missing behind it."),
-    ("through: [k-bat]", "through: ¤[k-bat", "This `[` is not closed, or a comma is missing behind it."),
+    ("name: Left strobe", "name: Left: ¤strobe", "There is a colon where no field may begin."),
+    ("amps: 0.2", "amps: ¤{cruise: 1", "This `{` is not closed, or a comma is missing after it."),
+    ("through: [k-bat]", "through: ¤[k-bat", "This `[` is not closed, or a comma is missing after it."),
     ("positions: [\"off\", \"on\"]}\npanels", "positions: [\"off\", \"on\"]}\n# \npanels:\n  - {id: x, name: ¤'X}\npanels", "This quote is not closed."),
     ("name: Left strobe", 'name: ¤"Left strobe', "This quote is not closed before line 62."),
     ("name: Autopilot", "name: ¤'Autopilot\n    # Bob's", "This quote is not closed before line 47."),
     ("name: Left strobe", 'name: "Left \\¤strobe"', "This backslash begins nothing that double quotes know."),
     ("name: Left strobe", "name: ¤@left", "A value cannot begin with `@`."),
     ("name: Left strobe", "name: ¤%left", "A value cannot begin with `%`."),
-    ("name: Left strobe", "name: ¤& left", "Behind `&` or `*` a name must follow."),
+    ("name: Left strobe", "name: ¤& left", "After `&` or `*` a name must follow."),
     ("name: Left strobe", "name: ¤- left", "A list's `- ` cannot begin here."),
     ("    amps: 0.2", "   ¤amps: 0.2", "This line does not line up with the list above."),
     ("    amps: 0.2", "    ¤amps", "This line is no field: it has no colon."),
@@ -157,7 +157,7 @@ SYNTAX = [
 
 
 @pytest.mark.parametrize(("old", "new", "message"), SYNTAX, ids=[s[1].strip() for s in SYNTAX])
-def test_a_mistake_of_syntax_is_told_in_plain_words(old: str, new: str, message: str) -> None:
+def test_a_mistake_of_syntax_is_reported_in_plain_words(old: str, new: str, message: str) -> None:
     plain_text, places = marked(spoilt((old, new)))
     errors = read_texts({"all.yaml": plain_text}).errors
     assert [f.message for f in errors] == [message]
@@ -180,7 +180,7 @@ def test_without_the_fast_parser_the_same_is_read(monkeypatch: pytest.MonkeyPatc
 
 
 @pytest.mark.parametrize(("old", "new", "message"), SYNTAX, ids=[s[1].strip() for s in SYNTAX])
-def test_without_the_fast_parser_mistakes_are_told_as_well(
+def test_without_the_fast_parser_mistakes_are_reported_as_well(
     old: str, new: str, message: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(yaml_text, "_loader", yaml.SafeLoader)

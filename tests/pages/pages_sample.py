@@ -12,7 +12,7 @@ from typing import Any
 from sitegen.catalogue.findings import Place
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import Note, Reading
-from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.record_locations import RecordLocations
 
 
 def sample() -> dict[str, Any]:
@@ -211,4 +211,4 @@ def reading(catalogue: dict[str, Any], notes: dict[str, str] | None = None) -> R
         Note(i, text.split("\n")[0].lstrip("# ") or i, text, Place(f"notes/{i}.md"))
         for i, text in (notes or {}).items()
     )
-    return Reading(Catalogue.model_validate(catalogue), (), found, "", Places())
+    return Reading(Catalogue.model_validate(catalogue), (), found, "", RecordLocations())

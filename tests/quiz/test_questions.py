@@ -17,7 +17,7 @@ from hypothesis import given
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import Reading, read
-from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.record_locations import RecordLocations
 from sitegen.quiz.difficulty import DIFFICULTIES
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import KINDS
@@ -222,7 +222,7 @@ def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
     catalogue = expand(TWO_SUPPLIES)
     wall = {"id": "wall", "name": "Wall", "where": "here", "rows": ["A"], "columns": 4}
     reading = Reading(
-        Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), "", Places()
+        Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), "", RecordLocations()
     )
     [network] = fleet(reading)
     [place] = [k for k in KINDS if k.id == "place"]
@@ -290,7 +290,7 @@ def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() ->
 @thorough(60)
 @given(catalogues())
 def test_questions_about_any_net_are_as_sound(catalogue: Raw) -> None:
-    reading = Reading(Catalogue.model_validate(catalogue), (), (), "", Places())
+    reading = Reading(Catalogue.model_validate(catalogue), (), (), "", RecordLocations())
     networks = fleet(reading)
     checker = Checker(catalogue)
     for network in networks:

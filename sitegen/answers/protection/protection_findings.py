@@ -191,7 +191,7 @@ def _subjects(
     ]
     for noun, record in named:
         if is_fitted(record, network.airframe):
-            yield record.id, _Subject(f"{noun} {record.id}", reading.places.of(record))
+            yield record.id, _Subject(f"{noun} {record.id}", reading.locations.of(record))
     devices = {d.id for d in catalogue.devices}
     owners: list[Equipment | Indication] = [*catalogue.equipment, *catalogue.indications]
     for owner in owners:
@@ -202,7 +202,7 @@ def _subjects(
             if connection.protector and connection.protector not in devices:
                 own = network.components[connection.protector]
                 words = f"{own.kind} {own.name} of {noun} {owner.id}"
-                yield own.id, _Subject(words, reading.places.of(owner))
+                yield own.id, _Subject(words, reading.locations.of(owner))
 
 
 def _loop(worst: _Worst, one: _Airframe, found: Loop) -> None:

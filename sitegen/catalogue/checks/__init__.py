@@ -11,6 +11,7 @@ from itertools import islice
 
 from sitegen.catalogue.checks import (
     abbreviations,
+    devices_used_twice,
     feeding,
     figures,
     handouts,
@@ -20,38 +21,38 @@ from sitegen.catalogue.checks import (
     panel_layout,
     wiring,
 )
-from sitegen.catalogue.checks.build_context import material
-from sitegen.catalogue.checks.context import Material, error
-from sitegen.catalogue.checks.unread_records import Hidden
+from sitegen.catalogue.checks.build_context import check_context
+from sitegen.catalogue.checks.context import CheckContext, error
+from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Catalogue
-from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.record_locations import RecordLocations
 
-Rule = Callable[[Material], Iterator[Finding]]
+Rule = Callable[[CheckContext], Iterator[Finding]]
 
 RULES: tuple[Rule, ...] = (
-    ids.ids_stand_once,
+    ids.ids_are_unique,
     ids.equipment_and_indications_differ,
     ids.mentions_are_known,
     ids.mentions_are_fitted,
-    ids.mentions_stand_once,
+    ids.lists_name_each_once,
     ids.failure_modes_are_known,
     ids.positions_are_known,
     ids.names_differ,
     ids.airframes_can_name_a_folder,
     wiring.feeder_joins_two_nodes,
     wiring.feeder_keeps_to_one_current,
-    wiring.no_feeder_twice,
+    wiring.feeders_are_unique,
     wiring.one_protector_a_supply,
-    wiring.no_supply_twice,
-    wiring.device_stands_in_one_feeder,
+    wiring.supplies_are_unique,
+    devices_used_twice.no_device_is_used_twice,
     wiring.switching_devices_have_terms,
     wiring.source_fields_have_effect,
     wiring.sources_are_rated,
     feeding.conditions_list_no_converters,
-    panel_layout.places_are_on_their_panel,
-    panel_layout.places_hold_one_breaker,
-    panel_layout.panel_and_place_go_together,
+    panel_layout.positions_are_on_their_panel,
+    panel_layout.positions_hold_one_breaker,
+    panel_layout.panel_and_position_go_together,
     panel_layout.breakers_have_a_panel,
     panel_layout.panel_rows_differ,
     loads_and_requirements.load_tables_are_complete,
@@ -59,17 +60,17 @@ RULES: tuple[Rule, ...] = (
     loads_and_requirements.requirements_do_not_loop,
     indications_and_functions.independent_pairs_are_providers,
     figures.figures_are_sensible,
-    handouts.parts_stand_once,
+    handouts.handouts_print_each_once,
     handouts.notes_are_known,
     handouts.what_is_chosen_is_printed,
     abbreviations.abbreviations_are_single_words,
-    abbreviations.abbreviations_stand_once,
+    abbreviations.abbreviations_are_unique,
 )
 """The rules about what is there; each holds of any part of a catalogue."""
 
 RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     wiring.converters_have_an_input,
-    wiring.no_device_is_idle,
+    devices_used_twice.no_device_is_unused,
     feeding.every_bus_can_be_fed,
     feeding.every_source_feeds_something,
     feeding.every_bus_has_something_on_it,
@@ -77,7 +78,7 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     feeding.every_airframe_has_a_condition,
     loads_and_requirements.conditions_have_a_load_column,
     indications_and_functions.indications_show_something,
-    indications_and_functions.meters_stand_in_a_feeder,
+    indications_and_functions.meters_read_a_feeder,
     indications_and_functions.loadmeters_have_a_rating,
     indications_and_functions.functions_have_enough_providers,
     indications_and_functions.nothing_is_unused,
@@ -88,14 +89,14 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
 
 MOST_AIRFRAMES = 50
 MOST_LOAD_COLUMNS = 50
-MOST_FOUND = 1_000
-"""After so many findings of one rule, no more are looked for."""
+MOST_FINDINGS = 1_000
+"""How many findings of one rule are reported."""
 
 
 def check(
     catalogue: Catalogue,
-    places: Places,
-    hidden: Hidden | None = None,
+    locations: RecordLocations,
+    unread: UnreadRecords | None = None,
     notes: Sequence[str] | None = None,
 ) -> Iterator[Finding]:
     """What all rules find.
@@ -103,34 +104,34 @@ def check(
     Parameters
     ----------
     catalogue : as far as its records could be understood.
-    places : where they stand.
-    hidden : what may exist in what could not be understood; left out: nothing was left out.
+    locations : where they are.
+    unread : what may exist in what could not be understood; left out: nothing was left out.
     notes : the longer texts beside the catalogue; left out: they are not known.
     """
-    too_many = list(_too_many(catalogue, places))
+    too_many = list(_too_many(catalogue, locations))
     if too_many:
         yield from too_many  # and what each rule would cost is anybody's guess
         return
-    m = material(catalogue, places, hidden or Hidden(), notes)
-    for rule in RULES + RULES_OF_THE_WHOLE if hidden is None else RULES:
-        found = rule(m)
+    m = check_context(catalogue, locations, unread or UnreadRecords(), notes)
+    for rule in RULES + RULES_OF_THE_WHOLE if unread is None else RULES:
+        findings = rule(m)
         last = None
-        for last in islice(found, MOST_FOUND):
+        for last in islice(findings, MOST_FINDINGS):
             yield last
-        if last and next(found, None):
+        if last and next(findings, None):
             yield replace(
                 last, message="There are more problems of this kind from here on.", hint=""
             )
 
 
-def _too_many(catalogue: Catalogue, places: Places) -> Iterator[Finding]:
+def _too_many(catalogue: Catalogue, locations: RecordLocations) -> Iterator[Finding]:
     for section, count, most in (
         ("airframes", len(catalogue.airframes), MOST_AIRFRAMES),
         ("load-columns", len(catalogue.load_columns), MOST_LOAD_COLUMNS),
     ):
         if count > most:
             yield error(
-                places.at(section, most),
+                locations.at(section, most),
                 f"There are {count} {section.replace('-', ' ')}; {most} at most are read.",
                 "Split the catalogue into several.",
             )

@@ -1,11 +1,11 @@
-"""Rules about what the words on placards stand for."""
+"""Rules about the abbreviations on placards."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import Material, advice, error
+from sitegen.catalogue.checks.context import CheckContext, advice, error
 from sitegen.catalogue.findings import Finding
 from sitegen.words import quoted
 
@@ -13,7 +13,7 @@ WORD = re.compile(r"[^\W_]+")
 """A word of letters and digits, as the search reads it."""
 
 
-def abbreviations_are_single_words(m: Material) -> Iterator[Finding]:
+def abbreviations_are_single_words(m: CheckContext) -> Iterator[Finding]:
     """The search reads word by word, so an abbreviation is one word, and stands for another."""
     for short, meaning in m.catalogue.abbreviations.items():
         if not WORD.fullmatch(short):
@@ -30,7 +30,7 @@ def abbreviations_are_single_words(m: Material) -> Iterator[Finding]:
             )
 
 
-def abbreviations_stand_once(m: Material) -> Iterator[Finding]:
+def abbreviations_are_unique(m: CheckContext) -> Iterator[Finding]:
     """Capital and small letters are the same to the search."""
     firsts: dict[str, str] = {}
     for short in m.catalogue.abbreviations:
@@ -43,8 +43,8 @@ def abbreviations_stand_once(m: Material) -> Iterator[Finding]:
             )
 
 
-def abbreviations_are_used(m: Material) -> Iterator[Finding]:
-    """An abbreviation stands in some name."""
+def abbreviations_are_used(m: CheckContext) -> Iterator[Finding]:
+    """An abbreviation occurs in some name."""
     used = {
         word
         for by_id in m.spaces.values()

@@ -6,44 +6,47 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.catalogue.checks.context import (
     COMPONENTS,
-    MOST_TWINS,
+    MOST_DUPLICATES,
+    CheckContext,
     Entry,
-    Material,
     OneSupply,
 )
 from sitegen.catalogue.checks.mentions import mentions_of
-from sitegen.catalogue.checks.unread_records import Hidden
+from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector
 from sitegen.catalogue.protector_ids import protector_id
-from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.record_locations import RecordLocations
 
 
-def material(
-    catalogue: Catalogue, places: Places, hidden: Hidden, notes: Sequence[str] | None = None
-) -> Material:
+def check_context(
+    catalogue: Catalogue,
+    locations: RecordLocations,
+    unread: UnreadRecords,
+    notes: Sequence[str] | None = None,
+) -> CheckContext:
     """Make a catalogue ready for the rules.
 
     Parameters
     ----------
     catalogue : as far as its records could be understood.
-    places : where they stand.
-    hidden : what may exist in what could not be understood.
+    locations : where they are.
+    unread : what may exist in what could not be understood.
     notes : the longer texts beside it; None where they are not known.
     """
     airframes = tuple(a.id for a in catalogue.airframes)
-    empty = Material(catalogue, places, airframes, {}, (), (), hidden)
+    empty = CheckContext(catalogue, locations, airframes, {}, (), (), unread)
     supplies = tuple(_supplies(empty))
     spaces: dict[str, dict[str, list[Entry]]] = {COMPONENTS: {}}
     for space, entry in _entries(empty, supplies):
-        twins = spaces.setdefault(space, {}).setdefault(entry.id, [])
-        if len(twins) < MOST_TWINS:
-            twins.append(entry)
+        entries = spaces.setdefault(space, {}).setdefault(entry.id, [])
+        if len(entries) < MOST_DUPLICATES:
+            entries.append(entry)
     mentions = tuple(mentions_of(empty, supplies))
     known = None if notes is None else tuple(notes)
-    return Material(catalogue, places, airframes, spaces, mentions, supplies, hidden, known)
+    return CheckContext(catalogue, locations, airframes, spaces, mentions, supplies, unread, known)
 
 
-def _supplies(m: Material) -> Iterator[OneSupply]:
+def _supplies(m: CheckContext) -> Iterator[OneSupply]:
     for section, noun, owners in (
         ("equipment", "equipment", m.catalogue.equipment),
         ("indications", "indication", m.catalogue.indications),
@@ -61,7 +64,7 @@ def _supplies(m: Material) -> Iterator[OneSupply]:
                 )
 
 
-def _entries(m: Material, supplies: Iterable[OneSupply]) -> Iterator[tuple[str, Entry]]:
+def _entries(m: CheckContext, supplies: Iterable[OneSupply]) -> Iterator[tuple[str, Entry]]:
     c = m.catalogue
     everywhere = m.everywhere
     for i, source in enumerate(c.sources):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from sitegen.catalogue.checks.unread_records import Hidden
+from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import (
@@ -19,7 +19,7 @@ from sitegen.catalogue.model import (
     Source,
     Supply,
 )
-from sitegen.catalogue.record_locations import Places
+from sitegen.catalogue.record_locations import RecordLocations
 from sitegen.words import counted, join_words
 
 Path = tuple[str | int, ...]
@@ -31,8 +31,8 @@ OWN = frozenset({"own breaker", "own fuse"})
 COMPONENTS = "components"
 """The space of names that sources, buses, devices and equipment share."""
 
-MOST_TWINS = 200
-"""Of one id so many records are looked at; one an airframe is all that can be right."""
+MOST_DUPLICATES = 200
+"""How many records of one id are compared; one per airframe is all that can be right."""
 
 
 @dataclass(frozen=True)
@@ -89,16 +89,16 @@ class OneSupply:
 
 
 @dataclass(frozen=True)
-class Material:
+class CheckContext:
     """A catalogue made ready for the rules."""
 
     catalogue: Catalogue
-    places: Places
+    locations: RecordLocations
     airframes: tuple[str, ...]
     spaces: dict[str, dict[str, list[Entry]]]
     mentions: tuple[Mention, ...]
     supplies: tuple[OneSupply, ...]
-    hidden: Hidden
+    unread: UnreadRecords
     notes: tuple[str, ...] | None = None
     """The longer texts beside the catalogue; None where they are not known."""
     _fitted: dict[tuple[str, ...], Airframes] = field(default_factory=dict, repr=False)
@@ -108,12 +108,12 @@ class Material:
         return self.spaces[COMPONENTS].get(name, [])
 
     def at(self, path: Path) -> Place:
-        """Where the value at a path stands."""
-        return self.places.at(*path)
+        """The location of the value at a path."""
+        return self.locations.at(*path)
 
     def key_at(self, path: Path) -> Place:
         """Where the field at a path has its name."""
-        return self.places.key_at(*path)
+        return self.locations.key_at(*path)
 
     @cached_property
     def everywhere(self) -> Airframes:
@@ -176,7 +176,7 @@ class Material:
 
 
 def error(place: Place, message: str, hint: str = "") -> Finding:
-    """A finding that must be mended."""
+    """A finding that must be fixed."""
     return Finding("error", place, message, hint)
 
 

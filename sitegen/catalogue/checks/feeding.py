@@ -9,19 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.context import Airframes, Material, Path, advice, error
+from sitegen.catalogue.checks.context import Airframes, CheckContext, Path, advice, error
 from sitegen.catalogue.findings import Finding
 from sitegen.words import quoted
 
 
-def every_bus_can_be_fed(m: Material) -> Iterator[Finding]:
+def every_bus_can_be_fed(m: CheckContext) -> Iterator[Finding]:
     """On every airframe some source can reach every bus."""
     if any(_is_end(path) for path in m.unknown):
         return  # it may be the one that is meant there
     bare: dict[int, list[str]] = {}
-    ways = list(_ways(m))
+    arcs = list(_arcs(m))
     for airframe in m.airframes:
-        reached = _reached(m, airframe, ways)
+        reached = _reached(m, airframe, arcs)
         for i, bus in enumerate(m.catalogue.buses):
             if airframe in m.fitted(bus) and bus.id not in reached:
                 bare.setdefault(i, []).append(airframe)
@@ -36,8 +36,8 @@ def every_bus_can_be_fed(m: Material) -> Iterator[Finding]:
 
 
 @dataclass(frozen=True)
-class _Way:
-    """A way from one node to another."""
+class _Arc:
+    """A direction in which a branch can feed."""
 
     origin: str
     target: str
@@ -45,30 +45,30 @@ class _Way:
     """The airframes on which power can pass."""
 
 
-def _ways(m: Material) -> Iterator[_Way]:
+def _arcs(m: CheckContext) -> Iterator[_Arc]:
     c = m.catalogue
     for feeder in c.feeders:
         fitted = m.may_be_fitted(feeder)
-        yield _Way(feeder.from_, feeder.to, fitted)
+        yield _Arc(feeder.from_, feeder.to, fitted)
         entries = [entry for name in feeder.through for entry in m.components(name)]
         diodes = [entry.fitted for entry in entries if entry.kind == "diode"]
-        yield _Way(feeder.to, feeder.from_, fitted.difference(*diodes))
+        yield _Arc(feeder.to, feeder.from_, fitted.difference(*diodes))
     for source in c.sources:
         for feed in source.fed_from:
             # What reaches a converter's input makes it produce; nothing comes back.
-            yield _Way(feed.bus, source.id, m.may_be_fitted(source))
+            yield _Arc(feed.bus, source.id, m.may_be_fitted(source))
 
 
-def _reached(m: Material, airframe: str, all_ways: Iterable[_Way]) -> set[str]:
-    ways: dict[str, list[str]] = {}
-    for way in all_ways:
-        if airframe in way.fitted:
-            ways.setdefault(way.origin, []).append(way.target)
+def _reached(m: CheckContext, airframe: str, all_arcs: Iterable[_Arc]) -> set[str]:
+    arcs: dict[str, list[str]] = {}
+    for arc in all_arcs:
+        if airframe in arc.fitted:
+            arcs.setdefault(arc.origin, []).append(arc.target)
     sources = [s for s in m.catalogue.sources if airframe in m.may_be_fitted(s)]
     waiting = [s.id for s in sources if s.kind != "converter"]
     reached = set(waiting)
     while waiting:
-        for node in ways.get(waiting.pop(), ()):
+        for node in arcs.get(waiting.pop(), ()):
             if node not in reached:
                 reached.add(node)
                 waiting.append(node)
@@ -80,7 +80,7 @@ def _is_end(path: Path) -> bool:
     return path[-1] in ("from", "to") or (path[0] == "sources" and path[-1] == "bus")
 
 
-def every_source_feeds_something(m: Material) -> Iterator[Finding]:
+def every_source_feeds_something(m: CheckContext) -> Iterator[Finding]:
     """A source has a feeder, or a converter on its terminals."""
     if any(_is_end(path) for path in m.unknown):
         return  # it may be the one that is meant there
@@ -96,27 +96,27 @@ def every_source_feeds_something(m: Material) -> Iterator[Finding]:
             )
 
 
-def every_bus_has_something_on_it(m: Material) -> Iterator[Finding]:
+def every_bus_has_something_on_it(m: CheckContext) -> Iterator[Finding]:
     """A bus has a supply, a converter or a second feeder."""
     if any(_is_end(path) or path[-1] == "bus" for path in m.unknown):
         return  # it may be the one that is meant there
     c = m.catalogue
-    hanging = {one.supply.bus for one in m.supplies}
-    hanging |= {feed.bus for s in c.sources for feed in s.fed_from}
+    fed_buses = {one.supply.bus for one in m.supplies}
+    fed_buses |= {feed.bus for s in c.sources for feed in s.fed_from}
     feeders: dict[str, int] = {}
     for feeder in c.feeders:
         for end in (feeder.from_, feeder.to):
             feeders[end] = feeders.get(end, 0) + 1
     for i, bus in enumerate(c.buses):
-        if bus.id not in hanging and feeders.get(bus.id, 0) < 2:
+        if bus.id not in fed_buses and feeders.get(bus.id, 0) < 2:
             yield advice(
                 m.at(("buses", i)),
-                f"bus {bus.id}: nothing hangs on it.",
+                f"bus {bus.id}: nothing is fed from it.",
                 "Add the equipment that it supplies, or delete it.",
             )
 
 
-def equipment_is_supplied_everywhere(m: Material) -> Iterator[Finding]:
+def equipment_is_supplied_everywhere(m: CheckContext) -> Iterator[Finding]:
     """Equipment has a supply on every airframe to which it is fitted."""
     for i, equipment in enumerate(m.catalogue.equipment):
         fitted = m.fitted(equipment)
@@ -126,12 +126,12 @@ def equipment_is_supplied_everywhere(m: Material) -> Iterator[Finding]:
             yield error(
                 m.at(("equipment", i, "supplies")),
                 f"equipment {equipment.id} has no supply{m.on(bare)}.",
-                "Add a supply that is fitted there, or mend the `fitted-to` of the equipment.",
+                "Add a supply that is fitted there, or fix the `fitted-to` of the equipment.",
             )
 
 
-def every_airframe_has_a_condition(m: Material) -> Iterator[Finding]:
-    """Without a condition nothing can be told of an airframe."""
+def every_airframe_has_a_condition(m: CheckContext) -> Iterator[Finding]:
+    """Without a condition there is no answer for an airframe."""
     covered = frozenset[str]().union(*(m.may_be_fitted(c) for c in m.catalogue.conditions))
     for i, airframe in enumerate(m.catalogue.airframes):
         if airframe.id not in covered:
@@ -142,7 +142,7 @@ def every_airframe_has_a_condition(m: Material) -> Iterator[Finding]:
             )
 
 
-def conditions_list_no_converters(m: Material) -> Iterator[Finding]:
+def conditions_list_no_converters(m: CheckContext) -> Iterator[Finding]:
     """A converter follows its input, so a condition does not put it on line."""
     converters = {s.id for s in m.catalogue.sources if s.kind == "converter"}
     for i, condition in enumerate(m.catalogue.conditions):

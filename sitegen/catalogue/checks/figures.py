@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.context import Material, Path, advice, error
+from sitegen.catalogue.checks.context import CheckContext, Path, advice, error
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Protector
 from sitegen.words import quoted
@@ -34,7 +34,7 @@ class _Figure:
     unit: str
 
 
-def figures_are_sensible(m: Material) -> Iterator[Finding]:
+def figures_are_sensible(m: CheckContext) -> Iterator[Finding]:
     """A figure is of a size that an aircraft may have."""
     for figure in _figures(m):
         if not figure.value:
@@ -55,7 +55,7 @@ def figures_are_sensible(m: Material) -> Iterator[Finding]:
             )
 
 
-def _figures(m: Material) -> Iterator[_Figure]:
+def _figures(m: CheckContext) -> Iterator[_Figure]:
     c = m.catalogue
     for i, source in enumerate(c.sources):
         owner, path = f"source {source.id}", ("sources", i)

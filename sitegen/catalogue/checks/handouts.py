@@ -1,19 +1,19 @@
-"""Rules about handouts: what they print is there, and stands once."""
+"""Rules about handouts: what they print exists, and is printed once."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import Material, advice, error
+from sitegen.catalogue.checks.context import CheckContext, advice, error
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding
 from sitegen.words import join_words, quoted
 
 FEW = 12
-"""So many notes are listed where none of them comes near."""
+"""Up to this many notes are listed where none is similar."""
 
 
-def parts_stand_once(m: Material) -> Iterator[Finding]:
+def handouts_print_each_once(m: CheckContext) -> Iterator[Finding]:
     """A handout prints no part and no note twice."""
     for i, handout in enumerate(m.catalogue.handout):
         lists = (
@@ -31,7 +31,7 @@ def parts_stand_once(m: Material) -> Iterator[Finding]:
                     )
 
 
-def notes_are_known(m: Material) -> Iterator[Finding]:
+def notes_are_known(m: CheckContext) -> Iterator[Finding]:
     """A note that a handout names is a file beside the catalogue."""
     if m.notes is None:
         return
@@ -39,7 +39,7 @@ def notes_are_known(m: Material) -> Iterator[Finding]:
         for j, name in enumerate(handout.notes or ()):
             if name not in m.notes:
                 there = join_words([quoted(n) for n in sorted(m.notes)], "or")
-                nothing_near = (
+                no_match = (
                     f"It can be {there}."
                     if 0 < len(m.notes) <= FEW
                     else f"A note is a file beside the catalogue: notes/{name}.md."
@@ -47,11 +47,11 @@ def notes_are_known(m: Material) -> Iterator[Finding]:
                 yield error(
                     m.at(("handout", i, "notes", j)),
                     f"handout {handout.id}: there is no note {quoted(name)}.",
-                    did_you_mean(name, m.notes) or nothing_near,
+                    did_you_mean(name, m.notes) or no_match,
                 )
 
 
-def what_is_chosen_is_printed(m: Material) -> Iterator[Finding]:
+def what_is_chosen_is_printed(m: CheckContext) -> Iterator[Finding]:
     """Notes and what a blank diagram lacks are chosen where the handout prints them."""
     for i, handout in enumerate(m.catalogue.handout):
         blank = {"blank-diagram", "blank-buses"}.intersection(handout.sections)

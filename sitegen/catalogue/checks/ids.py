@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from sitegen.catalogue.checks.context import (
     OWN,
     Airframes,
+    CheckContext,
     Entry,
-    Material,
     Mention,
     advice,
     error,
@@ -24,15 +24,15 @@ NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
 """Names that Windows keeps for itself (Microsoft: Naming Files, Paths, and Namespaces)."""
 
 MOST_COMPARED = 50_000
-"""After so many names looked through for likely ones, no more are looked for."""
+"""How many names are compared for suggestions in one check."""
 MOST_POSITIONS = 200
-"""Among so many positions of a switch a likely one is looked for."""
+"""How many positions of a switch are compared for a suggestion."""
 FEW = 6
-"""So many names are listed where none of them comes near."""
+"""Up to this many names are listed where none is similar."""
 
 
-def ids_stand_once(m: Material) -> Iterator[Finding]:
-    """An id stands once on an airframe within its space of names."""
+def ids_are_unique(m: CheckContext) -> Iterator[Finding]:
+    """An id is unique on an airframe within its space of names."""
     for by_id in m.spaces.values():
         for name, entries in by_id.items():
             for i, entry in enumerate(entries):
@@ -40,11 +40,11 @@ def ids_stand_once(m: Material) -> Iterator[Finding]:
                     both = earlier.fitted & entry.fitted
                     # Made-up ids are the same only where those of their owners are.
                     if both and (entry.written or earlier.written):
-                        yield _twice(m, name, entry, earlier, both)
+                        yield _duplicate(m, name, entry, earlier, both)
                         break
 
 
-def _twice(m: Material, name: str, entry: Entry, first: Entry, both: Airframes) -> Finding:
+def _duplicate(m: CheckContext, name: str, entry: Entry, first: Entry, both: Airframes) -> Finding:
     field = ("id",) if entry.written else ()
     first_place = m.at((*first.path, "id") if first.written else first.path)
     what, other = _called(entry), _called(first)
@@ -61,18 +61,18 @@ def _twice(m: Material, name: str, entry: Entry, first: Entry, both: Airframes) 
     return error(m.at((*entry.path, *field)), where, hint)
 
 
-def equipment_and_indications_differ(m: Material) -> Iterator[Finding]:
+def equipment_and_indications_differ(m: CheckContext) -> Iterator[Finding]:
     """Equipment and indications share no id, since their own breakers are named after them."""
     for name, entries in m.spaces.get("indications", {}).items():
         for entry in entries:
             for other in m.components(name):
                 both = other.fitted & entry.fitted
                 if other.kind == "equipment" and both:
-                    yield _twice(m, name, entry, other, both)
+                    yield _duplicate(m, name, entry, other, both)
                     break
 
 
-def mentions_are_known(m: Material) -> Iterator[Finding]:
+def mentions_are_known(m: CheckContext) -> Iterator[Finding]:
     """What a record names is there, and is of the kind that is wanted."""
     hints: dict[tuple[str, str, frozenset[str]], str] = {}
     known: dict[tuple[str, frozenset[str]], list[str]] = {}
@@ -80,8 +80,8 @@ def mentions_are_known(m: Material) -> Iterator[Finding]:
     for mention in m.mentions:
         if mention.path not in m.unknown:
             continue
-        found = m.spaces.get(mention.space, {}).get(mention.id, [])
-        if not found and m.hidden.may_be(mention.id):
+        entries = m.spaces.get(mention.space, {}).get(mention.id, [])
+        if not entries and m.unread.may_be(mention.id):
             continue
         kinds = (mention.space, mention.kinds)
         if kinds not in known:
@@ -92,9 +92,11 @@ def mentions_are_known(m: Material) -> Iterator[Finding]:
             compared += len(names)
             hints[key] = _meant(mention.id, names) if compared <= MOST_COMPARED else ""
         # `gen-1-switch` where a device is wanted: it is there, among other things.
-        found = found or [e for by_id in m.spaces.values() for e in by_id.get(mention.id, [])[:1]]
-        if found:
-            is_a, wanted = with_article(_called(found[0])), with_article(mention.noun)
+        entries = entries or [
+            e for by_id in m.spaces.values() for e in by_id.get(mention.id, [])[:1]
+        ]
+        if entries:
+            is_a, wanted = with_article(_called(entries[0])), with_article(mention.noun)
             message = f"{quoted(mention.id)} is {is_a}; {wanted} is wanted."
         else:
             message = f"there is no {mention.noun} {quoted(mention.id)}."
@@ -109,7 +111,7 @@ def _meant(name: str, names: list[str]) -> str:
     return f"It can be {there}."
 
 
-def mentions_are_fitted(m: Material) -> Iterator[Finding]:
+def mentions_are_fitted(m: CheckContext) -> Iterator[Finding]:
     """What wiring names is fitted wherever the wiring itself is."""
     covered: dict[tuple[str, str, frozenset[str]], Airframes] = {}
     for mention in m.mentions:
@@ -119,7 +121,7 @@ def mentions_are_fitted(m: Material) -> Iterator[Finding]:
         if key not in covered:
             covered[key] = frozenset[str]().union(*(_may_be(m, e) for e in _wanted(m, mention)))
         bare = mention.fitted - covered[key]
-        if bare and not m.hidden.may_be(mention.id):
+        if bare and not m.unread.may_be(mention.id):
             yield error(
                 _place(m, mention),
                 f"{mention.owner}: the {_called(_wanted(m, mention)[0])} {quoted(mention.id)} is "
@@ -128,16 +130,16 @@ def mentions_are_fitted(m: Material) -> Iterator[Finding]:
             )
 
 
-def _wanted(m: Material, mention: Mention) -> list[Entry]:
-    found = m.spaces.get(mention.space, {}).get(mention.id, [])
-    return [e for e in found if not mention.kinds or e.kind in mention.kinds]
+def _wanted(m: CheckContext, mention: Mention) -> list[Entry]:
+    entries = m.spaces.get(mention.space, {}).get(mention.id, [])
+    return [e for e in entries if not mention.kinds or e.kind in mention.kinds]
 
 
-def _may_be(m: Material, entry: Entry) -> Airframes:
+def _may_be(m: CheckContext, entry: Entry) -> Airframes:
     return m.may_be_fitted(entry.record) if isinstance(entry.record, Fitted) else entry.fitted
 
 
-def mentions_stand_once(m: Material) -> Iterator[Finding]:
+def lists_name_each_once(m: CheckContext) -> Iterator[Finding]:
     """No list names the same thing twice."""
     seen: dict[tuple[object, ...], Mention] = {}
     for mention in m.mentions:
@@ -154,7 +156,7 @@ def mentions_stand_once(m: Material) -> Iterator[Finding]:
         seen[key] = mention
 
 
-def failure_modes_are_known(m: Material) -> Iterator[Finding]:
+def failure_modes_are_known(m: CheckContext) -> Iterator[Finding]:
     """A failed component fails in a mode that its kind has."""
     for i, failure in enumerate(m.catalogue.failures):
         for j, failed in enumerate(failure.failed):
@@ -168,7 +170,7 @@ def failure_modes_are_known(m: Material) -> Iterator[Finding]:
                     what = (
                         f"{with_article(_called(entry))} does not fail as {quoted(mode)}; it"
                         if mode
-                        else f"no mode stands behind the colon; {with_article(_called(entry))}"
+                        else f"there is no mode after the colon; {with_article(_called(entry))}"
                     )
                     yield error(
                         place,
@@ -178,8 +180,8 @@ def failure_modes_are_known(m: Material) -> Iterator[Finding]:
                     break
 
 
-def positions_are_known(m: Material) -> Iterator[Finding]:
-    """A switch stands in a position that it has."""
+def positions_are_known(m: CheckContext) -> Iterator[Finding]:
+    """A switch is set to a position that it has."""
     c = m.catalogue
     for i, device in enumerate(c.devices):
         path = ("devices", i, "closes-when")
@@ -198,14 +200,14 @@ def positions_are_known(m: Material) -> Iterator[Finding]:
 
 
 def _terms(
-    m: Material, structures: list[Terms] | None, path: tuple[str | int, ...], owner: str
+    m: CheckContext, structures: list[Terms] | None, path: tuple[str | int, ...], owner: str
 ) -> Iterator[Finding]:
     for i, terms in enumerate(structures or ()):
         yield from _settings(m, terms.switches, (*path, i, "switches"), owner)
 
 
 def _settings(
-    m: Material, switches: dict[str, str], path: tuple[str | int, ...], owner: str
+    m: CheckContext, switches: dict[str, str], path: tuple[str | int, ...], owner: str
 ) -> Iterator[Finding]:
     for name, position in switches.items():
         for entry in m.spaces.get("switches", {}).get(name, []):
@@ -221,7 +223,7 @@ def _settings(
                 break
 
 
-def names_differ(m: Material) -> Iterator[Finding]:
+def names_differ(m: CheckContext) -> Iterator[Finding]:
     """No two records of one section have the same name on one airframe."""
     for by_id in m.spaces.values():
         firsts: dict[tuple[object, str, str], Entry] = {}
@@ -237,12 +239,12 @@ def names_differ(m: Material) -> Iterator[Finding]:
                     m.at((*entry.path, "name")),
                     f"{_called(entry)} {entry.id} has the name {quoted(name)}, and so has "
                     f"{other.id}.",
-                    "Give them names that a person can tell apart.",
+                    "Give them names that a person can distinguish.",
                 )
 
 
-def airframes_can_name_a_folder(m: Material) -> Iterator[Finding]:
-    """The site has a folder for each airframe, and must be able to stand on any disk."""
+def airframes_can_name_a_folder(m: CheckContext) -> Iterator[Finding]:
+    """The site has a folder for each airframe, which every file system must accept."""
     for i, airframe in enumerate(m.catalogue.airframes):
         if airframe.id in NO_FOLDERS:
             yield error(
@@ -253,11 +255,11 @@ def airframes_can_name_a_folder(m: Material) -> Iterator[Finding]:
             )
 
 
-def _place(m: Material, mention: Mention) -> Place:
+def _place(m: CheckContext, mention: Mention) -> Place:
     return m.key_at(mention.path) if mention.is_key else m.at(mention.path)
 
 
-def _ids(m: Material, mention: Mention) -> list[str]:
+def _ids(m: CheckContext, mention: Mention) -> list[str]:
     return [
         name
         for name, entries in m.spaces.get(mention.space, {}).items()

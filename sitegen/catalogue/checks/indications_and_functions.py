@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import Airframes, Material, advice, error
-from sitegen.catalogue.checks.wiring import standing_devices, terms_say_something
+from sitegen.catalogue.checks.context import Airframes, CheckContext, advice, error
+from sitegen.catalogue.checks.wiring import devices_in_branches, terms_say_something
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.kinds import LOAD_METERS, METERS
 from sitegen.catalogue.model import Equipment, Source
 from sitegen.words import counted, quoted, with_article
 
 
-def indications_show_something(m: Material) -> Iterator[Finding]:
+def indications_show_something(m: CheckContext) -> Iterator[Finding]:
     """A lamp or flag says when it shows; a meter says where it reads."""
     for i, indication in enumerate(m.catalogue.indications):
         path = ("indications", i)
@@ -36,26 +36,26 @@ def indications_show_something(m: Material) -> Iterator[Finding]:
             yield error(
                 m.key_at((*path, "lit-when")),
                 f"{who}: {with_article(indication.kind)} has no `lit-when`.",
-                "Delete it, or mend the `kind`.",
+                "Delete it, or fix the `kind`.",
             )
         if not meter and indication.at is not None:
             yield error(
                 m.key_at((*path, "at")),
                 f"{who}: {with_article(indication.kind)} has no `at`.",
-                "Delete it, or mend the `kind`.",
+                "Delete it, or fix the `kind`.",
             )
 
 
-def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
-    """A meter of current reads a source, or a device through which a feeder runs."""
-    standing = standing_devices(m)
+def meters_read_a_feeder(m: CheckContext) -> Iterator[Finding]:
+    """A meter of current reads a source, or a device in a feeder."""
+    in_branches = devices_in_branches(m)
     if any("through" in path for path in m.unknown):
         return  # it may be the one that is meant there
     for i, indication in enumerate(m.catalogue.indications):
         at = indication.at
         if indication.kind not in LOAD_METERS or at is None:
             continue
-        if m.devices_of([at], m.fitted(indication)) and at not in standing:
+        if m.devices_of([at], m.fitted(indication)) and at not in in_branches:
             yield error(
                 m.at(("indications", i, "at")),
                 f"{indication.kind} {indication.id}: {quoted(at)} is in no feeder, so the meter "
@@ -64,7 +64,7 @@ def meters_stand_in_a_feeder(m: Material) -> Iterator[Finding]:
             )
 
 
-def loadmeters_have_a_rating(m: Material) -> Iterator[Finding]:
+def loadmeters_have_a_rating(m: CheckContext) -> Iterator[Finding]:
     """A loadmeter shows percent of the rated amps of what it reads."""
     for i, indication in enumerate(m.catalogue.indications):
         if indication.kind != "loadmeter" or indication.at is None:
@@ -79,12 +79,12 @@ def loadmeters_have_a_rating(m: Material) -> Iterator[Finding]:
                 )
 
 
-def functions_have_enough_providers(m: Material) -> Iterator[Finding]:
+def functions_have_enough_providers(m: CheckContext) -> Iterator[Finding]:
     """On every airframe a function has as many providers as it needs."""
     unknown = {path[:2] for path in m.unknown if path[0] == "functions"}
     for i, function in enumerate(m.catalogue.functions):
         if ("functions", i) in unknown:
-            continue  # how many there are is not known before that is mended
+            continue  # how many there are is unknown until that is fixed
         counts: Counter[str] = Counter()
         for name in dict.fromkeys(function.provided_by):
             counts.update(_fitted_anywhere(m, name))
@@ -97,16 +97,16 @@ def functions_have_enough_providers(m: Material) -> Iterator[Finding]:
                 m.at(("functions", i, "provided-by")),
                 f"function {function.id} needs {function.need} and has "
                 f"{counted(count, 'provider')}{m.on(airframes)}.",
-                "Add providers, or mend `need` or `fitted-to`.",
+                "Add providers, or fix `need` or `fitted-to`.",
             )
 
 
-def _fitted_anywhere(m: Material, name: str) -> Airframes:
+def _fitted_anywhere(m: CheckContext, name: str) -> Airframes:
     entries = [e for e in m.components(name) if isinstance(e.record, Equipment)]
     return frozenset[str]().union(*(m.may_be_fitted(e.record) for e in entries))
 
 
-def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
+def independent_pairs_are_providers(m: CheckContext) -> Iterator[Finding]:
     """What is claimed to be independent provides the function."""
     doubtful = {path[1] for path in m.unknown if path[0] == "functions" and "provided-by" in path}
     for i, function in enumerate(m.catalogue.functions):
@@ -120,11 +120,11 @@ def independent_pairs_are_providers(m: Material) -> Iterator[Finding]:
                     yield error(
                         m.at(path),
                         f"function {function.id}: {quoted(name)} does not provide it.",
-                        "Add it to `provided-by`, or mend the pair.",
+                        "Add it to `provided-by`, or fix the pair.",
                     )
 
 
-def nothing_is_unused(m: Material) -> Iterator[Finding]:
+def nothing_is_unused(m: CheckContext) -> Iterator[Finding]:
     """Every switch, panel and load column has some effect."""
     if m.unknown:
         return  # it may be the one that is meant there
@@ -143,7 +143,7 @@ def nothing_is_unused(m: Material) -> Iterator[Finding]:
         if switch.id not in switches:
             yield advice(
                 m.at(("switches", i)),
-                f"switch {switch.id}: nothing depends on how it stands.",
+                f"switch {switch.id}: nothing depends on its position.",
                 "Name it in a `closes-when`, or delete it.",
             )
     for i, panel in enumerate(m.catalogue.panels):

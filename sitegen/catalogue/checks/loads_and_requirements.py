@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import Material, advice, error
+from sitegen.catalogue.checks.context import CheckContext, advice, error
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.words import MOST_LISTED, counted, join_words, quoted
 
 MOST_LOOPS = 20
-"""After so many loops of requirements, no more are looked for."""
+"""How many loops of requirements are reported."""
 LONGEST_CHAIN = 8
-"""Of a longer loop only so many pieces of equipment are named."""
+"""How many pieces of equipment of a loop are named."""
 
 
-def load_tables_are_complete(m: Material) -> Iterator[Finding]:
+def load_tables_are_complete(m: CheckContext) -> Iterator[Finding]:
     """A table of amps has a figure for every load column."""
     columns = [column.id for column in m.catalogue.load_columns]
     for i, equipment in enumerate(m.catalogue.equipment):
@@ -30,7 +30,7 @@ def load_tables_are_complete(m: Material) -> Iterator[Finding]:
                 )
 
 
-def equipment_has_amps(m: Material) -> Iterator[Finding]:
+def equipment_has_amps(m: CheckContext) -> Iterator[Finding]:
     """One finding for all equipment without a figure for its draw."""
     equipment = m.catalogue.equipment
     bare = [i for i, e in enumerate(equipment) if e.amps is None]
@@ -41,11 +41,11 @@ def equipment_has_amps(m: Material) -> Iterator[Finding]:
         yield advice(
             m.at(("equipment", bare[0])),
             f"{count} without `amps`: {join_words([*named, *rest])}.",
-            "Without them the loads are told too low.",
+            "Without them the loads are too low.",
         )
 
 
-def conditions_have_a_load_column(m: Material) -> Iterator[Finding]:
+def conditions_have_a_load_column(m: CheckContext) -> Iterator[Finding]:
     """A condition says which column of the load tables applies in it."""
     if not m.catalogue.load_columns:
         return
@@ -58,7 +58,7 @@ def conditions_have_a_load_column(m: Material) -> Iterator[Finding]:
             )
 
 
-def requirements_do_not_loop(m: Material) -> Iterator[Finding]:
+def requirements_do_not_loop(m: CheckContext) -> Iterator[Finding]:
     """No equipment requires itself, neither straight nor through others."""
     everything: dict[str, list[str]] = {}
     for equipment in m.catalogue.equipment:

@@ -10,7 +10,7 @@ from sitegen.catalogue.checks.context import (
     NODES,
     OWN,
     Airframes,
-    Material,
+    CheckContext,
     Mention,
     OneSupply,
     Path,
@@ -77,7 +77,7 @@ class _Writer:
         yield from self.many(names, path, "breaker or fuse", kinds, wiring=False)
 
 
-def mentions_of(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
+def mentions_of(m: CheckContext, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
     """All mentions, section by section in the author's order."""
     yield from _fitted_to(m, supplies)
     yield from _of_wiring(m)
@@ -87,7 +87,7 @@ def mentions_of(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]
     yield from _of_answers(m)
 
 
-def _fitted_to(m: Material, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
+def _fitted_to(m: CheckContext, supplies: Iterable[OneSupply]) -> Iterator[Mention]:
     c = m.catalogue
     everywhere = m.everywhere
     sections: tuple[tuple[str, str, Iterable[Fitted]], ...] = (
@@ -122,7 +122,7 @@ def _called(record: Fitted) -> str:
     return str(getattr(record, "id", ""))
 
 
-def _of_wiring(m: Material) -> Iterator[Mention]:
+def _of_wiring(m: CheckContext) -> Iterator[Mention]:
     c = m.catalogue
     for i, source in enumerate(c.sources):
         w = _Writer(f"source {source.id}", ("sources", i), m.fitted(source))
@@ -158,7 +158,7 @@ def _of_supplies(supplies: Iterable[OneSupply]) -> Iterator[Mention]:
         yield from w.many(one.supply.through, ("through",), noun, SWITCHING)
 
 
-def _of_equipment(m: Material) -> Iterator[Mention]:
+def _of_equipment(m: CheckContext) -> Iterator[Mention]:
     wanted = frozenset({"equipment"})
     for i, equipment in enumerate(m.catalogue.equipment):
         w = _Writer(f"equipment {equipment.id}", ("equipment", i), m.fitted(equipment))
@@ -173,7 +173,7 @@ def _of_equipment(m: Material) -> Iterator[Mention]:
                 yield from w.keys(amps, (field,), "load column", "load-columns")
 
 
-def _of_states(m: Material) -> Iterator[Mention]:
+def _of_states(m: CheckContext) -> Iterator[Mention]:
     sources = frozenset({"source"})
     for i, condition in enumerate(m.catalogue.conditions):
         w = _Writer(f"condition {condition.id}", ("conditions", i), m.fitted(condition))
@@ -202,7 +202,7 @@ def _of_states(m: Material) -> Iterator[Mention]:
             yield from w.one(column, path, "load column", space="load-columns")
 
 
-def _of_answers(m: Material) -> Iterator[Mention]:
+def _of_answers(m: CheckContext) -> Iterator[Mention]:
     c = m.catalogue
     for i, indication in enumerate(c.indications):
         w = _Writer(f"indication {indication.id}", ("indications", i), m.fitted(indication))

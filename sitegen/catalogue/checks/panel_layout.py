@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.context import Airframes, Material, Path, advice, error
+from sitegen.catalogue.checks.context import Airframes, CheckContext, Path, advice, error
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.model import Panel, Protector
 from sitegen.catalogue.panel_position import position
@@ -15,7 +15,7 @@ from sitegen.words import MOST_LISTED, counted, join_words, quoted, shortened
 
 @dataclass(frozen=True)
 class _OnPanel:
-    """A device or a supply's own breaker, with the place it has been given."""
+    """A device or a supply's own breaker, with its position."""
 
     words: str
     kind: str
@@ -25,7 +25,7 @@ class _OnPanel:
     fitted: Airframes
 
 
-def _all(m: Material) -> Iterator[_OnPanel]:
+def _all(m: CheckContext) -> Iterator[_OnPanel]:
     for i, device in enumerate(m.catalogue.devices):
         words = f"{device.kind} {device.id}"
         path = ("devices", i)
@@ -38,7 +38,7 @@ def _all(m: Material) -> Iterator[_OnPanel]:
                 yield _OnPanel(words, kind, protector.panel, protector.at, path_of_own, one.fitted)
 
 
-def places_are_on_their_panel(m: Material) -> Iterator[Finding]:
+def positions_are_on_their_panel(m: CheckContext) -> Iterator[Finding]:
     """A place names a row and a column that its panel has."""
     for item in _all(m):
         if item.at is None or item.panel is None:
@@ -51,7 +51,7 @@ def places_are_on_their_panel(m: Material) -> Iterator[Finding]:
                 break
 
 
-def _panels(m: Material, name: str, airframes: Airframes) -> list[Panel]:
+def _panels(m: CheckContext, name: str, airframes: Airframes) -> list[Panel]:
     """The panels of this id that share an airframe; several only where airframes differ."""
     return [
         entry.record
@@ -78,7 +78,7 @@ def _off(at: str, panel: Panel) -> tuple[str, str] | None:
     return f"the panel {quoted(panel.id)} has no row {quoted(match[1])}.", f"Its rows are {rows}."
 
 
-def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
+def positions_hold_one_breaker(m: CheckContext) -> Iterator[Finding]:
     """On an airframe, a place on a panel holds one breaker."""
     taken: dict[tuple[object, ...], _OnPanel] = {}
     for item in _all(m):
@@ -91,7 +91,7 @@ def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
             keys = [(item.panel, where, airframe) for airframe in sorted(item.fitted)]
             earlier = [taken.setdefault(key, item) for key in keys]
             other = next((o for o in earlier if o is not item), None)
-            # A record that is defined twice is told once, by its id.
+            # A record that is defined twice is reported once, by its id.
             if other and (other.words != item.words or other.path[:2] == item.path[:2]):
                 both = other.fitted & item.fitted
                 yield error(
@@ -102,8 +102,8 @@ def places_hold_one_breaker(m: Material) -> Iterator[Finding]:
                 )
 
 
-def panel_and_place_go_together(m: Material) -> Iterator[Finding]:
-    """A place needs its panel; a panel without a place is a search in the hangar."""
+def panel_and_position_go_together(m: CheckContext) -> Iterator[Finding]:
+    """A position needs its panel; a panel without a position leaves a search in the hangar."""
     for item in _all(m):
         if item.at is not None and item.panel is None:
             yield error(
@@ -119,7 +119,7 @@ def panel_and_place_go_together(m: Material) -> Iterator[Finding]:
             )
 
 
-def breakers_have_a_panel(m: Material) -> Iterator[Finding]:
+def breakers_have_a_panel(m: CheckContext) -> Iterator[Finding]:
     """A person must be able to find a breaker; one finding for all that have no panel."""
     bare = [i for i in _all(m) if i.kind == "breaker" and i.panel is None and i.at is None]
     if bare:
@@ -132,7 +132,7 @@ def breakers_have_a_panel(m: Material) -> Iterator[Finding]:
         )
 
 
-def panel_rows_differ(m: Material) -> Iterator[Finding]:
+def panel_rows_differ(m: CheckContext) -> Iterator[Finding]:
     """A panel's rows, like a switch's positions, have names that differ."""
     for i, panel in enumerate(m.catalogue.panels):
         for j in _repeated(panel.rows):

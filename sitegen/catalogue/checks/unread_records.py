@@ -1,4 +1,4 @@
-"""What may exist in records that could not be understood, so that nobody misses it twice."""
+"""What may exist in records that could not be understood, so that it is not reported as missing."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from sitegen.catalogue.model import ID_PATTERN
 from sitegen.catalogue.yaml_values import Node, ids_in
 
 MOST_NAMELESS = 20
-"""Of so many records without a proper id the words are kept."""
+"""Of how many records without a valid id the words are kept."""
 
 _ID = re.compile(ID_PATTERN)
 
 
 @dataclass(frozen=True)
-class Hidden:
-    """The names that may belong to what was left out."""
+class UnreadRecords:
+    """The names that may belong to records that were left out."""
 
     everything: bool = False
     """Files or sections could not be read, so that any name may exist."""
@@ -47,8 +47,8 @@ class Hidden:
         return sorted(i for i in self.ids if not _ID.fullmatch(i))[:MOST_NAMELESS]
 
 
-def hidden_in(root: Node) -> Hidden:
-    """What may be hidden in a tree of which records were left out."""
+def unread_in(root: Node) -> UnreadRecords:
+    """What may exist in the records that were left out of a tree."""
     nameless: list[frozenset[str]] = []
     for section, node in root.value.items():
         if not isinstance(node.value, list) or section == "feeders":
@@ -60,7 +60,7 @@ def hidden_in(root: Node) -> Hidden:
             name = fields["id"].value if "id" in fields else None
             if len(nameless) < MOST_NAMELESS and not (isinstance(name, str) and name):
                 nameless.append(frozenset(_words(fields)))
-    return Hidden(some=True, ids=frozenset(ids_in(root)), nameless=tuple(nameless))
+    return UnreadRecords(some=True, ids=frozenset(ids_in(root)), nameless=tuple(nameless))
 
 
 def _words(fields: dict[str, Node]) -> Iterable[str]:

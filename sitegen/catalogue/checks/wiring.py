@@ -1,27 +1,26 @@
-"""Rules about feeders, supplies and the devices that stand in them."""
+"""Rules about feeders, supplies and the devices in them."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 from sitegen.catalogue.checks.context import (
     NODES,
     Airframes,
-    Material,
+    CheckContext,
     OneSupply,
     Path,
     advice,
     error,
 )
+from sitegen.catalogue.checks.devices_used_twice import protector_kind, shared_protector
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.kinds import COIL_OPERATED, SWITCHING
 from sitegen.catalogue.model import Bus, Feeder, Source, Terms
 from sitegen.words import quoted, with_article
 
 
-def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:
+def feeder_joins_two_nodes(m: CheckContext) -> Iterator[Finding]:
     """A feeder runs from one node to another."""
     for i, feeder in enumerate(m.catalogue.feeders):
         if feeder.from_ == feeder.to:
@@ -40,7 +39,7 @@ def feeder_joins_two_nodes(m: Material) -> Iterator[Finding]:
                 )
 
 
-def feeder_keeps_to_one_current(m: Material) -> Iterator[Finding]:
+def feeder_keeps_to_one_current(m: CheckContext) -> Iterator[Finding]:
     """No feeder joins AC to DC; a converter does that."""
     for i, feeder in enumerate(m.catalogue.feeders):
         joined = _of_two_currents(m, feeder)
@@ -54,7 +53,7 @@ def feeder_keeps_to_one_current(m: Material) -> Iterator[Finding]:
             )
 
 
-def _of_two_currents(m: Material, feeder: Feeder) -> tuple[Source | Bus, Source | Bus] | None:
+def _of_two_currents(m: CheckContext, feeder: Feeder) -> tuple[Source | Bus, Source | Bus] | None:
     fitted = m.fitted(feeder)
     for origin in _nodes(m, feeder.from_, fitted):
         for target in _nodes(m, feeder.to, fitted & m.fitted(origin)):
@@ -63,7 +62,7 @@ def _of_two_currents(m: Material, feeder: Feeder) -> tuple[Source | Bus, Source 
     return None
 
 
-def _nodes(m: Material, name: str, airframes: Airframes) -> list[Source | Bus]:
+def _nodes(m: CheckContext, name: str, airframes: Airframes) -> list[Source | Bus]:
     return [
         e.record
         for e in m.components(name)
@@ -71,8 +70,8 @@ def _nodes(m: Material, name: str, airframes: Airframes) -> list[Source | Bus]:
     ]
 
 
-def no_feeder_twice(m: Material) -> Iterator[Finding]:
-    """Two feeders between the same nodes differ in what stands in them."""
+def feeders_are_unique(m: CheckContext) -> Iterator[Finding]:
+    """Two feeders between the same nodes differ in the devices in them."""
     firsts: dict[tuple[object, ...], int] = {}
     for i, feeder in enumerate(m.catalogue.feeders):
         for airframe in sorted(m.fitted(feeder)):
@@ -88,7 +87,7 @@ def no_feeder_twice(m: Material) -> Iterator[Finding]:
                 break
 
 
-def one_protector_a_supply(m: Material) -> Iterator[Finding]:
+def one_protector_a_supply(m: CheckContext) -> Iterator[Finding]:
     """A supply has a breaker or a fuse, not both."""
     for one in m.supplies:
         if one.supply.breaker is not None and one.supply.fuse is not None:
@@ -100,11 +99,11 @@ def one_protector_a_supply(m: Material) -> Iterator[Finding]:
             )
 
 
-def no_supply_twice(m: Material) -> Iterator[Finding]:
+def supplies_are_unique(m: CheckContext) -> Iterator[Finding]:
     """Two supplies of one owner differ in their bus or in their breaker."""
     seen: dict[tuple[Path, str, str], OneSupply] = {}
     for one in m.supplies:
-        shared = _shared(one)
+        shared = shared_protector(one)
         if shared is None:
             continue
         earlier = seen.setdefault((one.path[:2], one.supply.bus, shared), one)
@@ -112,93 +111,12 @@ def no_supply_twice(m: Material) -> Iterator[Finding]:
             yield error(
                 m.at(one.path),
                 f"{one.owner_words}: this supply comes from the same bus through the same "
-                f"{_kind(one)} {quoted(shared)} as an earlier one.",
+                f"{protector_kind(one)} {quoted(shared)} as an earlier one.",
                 "Delete it, or name the bus or breaker that is meant.",
             )
 
 
-def _shared(one: OneSupply) -> str | None:
-    """The id of the breaker or fuse that the supply shares with others."""
-    named = one.supply.breaker if one.supply.breaker is not None else one.supply.fuse
-    return named if isinstance(named, str) else None
-
-
-def _kind(one: OneSupply) -> str:
-    return "breaker" if one.supply.breaker is not None else "fuse"
-
-
-@dataclass(frozen=True)
-class _Use:
-    """One place in the wiring in which a device stands."""
-
-    place: Path
-    fitted: Airframes
-    words: str
-    bus: str = ""
-    """For a supply behind a shared breaker: its bus."""
-
-
-def device_stands_in_one_feeder(m: Material) -> Iterator[Finding]:
-    """A device stands in one feeder, or is the breaker of several supplies of one bus.
-
-    Contactors, relays and switches have poles, so they may stand in several places.
-    """
-    uses = list(_uses(m))
-    counts = Counter((name, use.bus) for name, use in uses)
-    firsts: dict[tuple[str, str], _Use] = {}
-    # The bus that most of a breaker's supplies come from is the one that is meant.
-    for name, use in sorted(uses, key=lambda found: -counts[found[0], found[1].bus]):
-        if all(d.kind in SWITCHING for d in m.devices_of([name], use.fitted)):
-            continue
-        # The first supply of a bus stands for all: a breaker may serve hundreds.
-        for airframe in sorted(use.fitted):
-            earlier = firsts.setdefault((name, airframe), use)
-            if earlier is not use and not (use.bus and use.bus == earlier.bus):
-                yield _clash(m, name, use, earlier)
-                break
-
-
-def _clash(m: Material, name: str, use: _Use, earlier: _Use) -> Finding:
-    kind = m.devices_of([name], use.fitted)[0].kind
-    if use.bus and earlier.bus:
-        message = (
-            f"The {kind} {quoted(name)} serves {use.words} from {quoted(use.bus)}, but "
-            f"{earlier.words} from {quoted(earlier.bus)}."
-        )
-        return error(m.at(use.place), message, "A breaker serves supplies of one bus only.")
-    return error(
-        m.at(use.place),
-        f"The {kind} {quoted(name)} stands in {use.words}, and in {earlier.words} too.",
-        "Give each its own device; only contactors, relays and switches have poles.",
-    )
-
-
-def _uses(m: Material) -> Iterator[tuple[str, _Use]]:
-    c = m.catalogue
-    for i, feeder in enumerate(c.feeders):
-        words = f"the feeder from {quoted(feeder.from_)} to {quoted(feeder.to)}"
-        for name, k in _firsts(feeder.through):
-            yield name, _Use(("feeders", i, "through", k), m.fitted(feeder), words)
-    for i, source in enumerate(c.sources):
-        for j, feed in enumerate(source.fed_from):
-            words = f"the input of {quoted(source.id)}"
-            for name, k in _firsts(feed.through):
-                path = ("sources", i, "fed-from", j, "through", k)
-                yield name, _Use(path, m.fitted(source), words)
-    for one in m.supplies:
-        shared = _shared(one)
-        if shared is not None and (*one.path, "bus") not in m.unknown:
-            path_of_name = (*one.path, _kind(one))
-            words = f"the supply of {one.owner_words}"
-            yield shared, _Use(path_of_name, one.fitted, words, one.supply.bus)
-
-
-def _firsts(names: Sequence[str]) -> Iterable[tuple[str, int]]:
-    """Each name once, with where it stands first."""
-    return {name: k for k, name in reversed(list(enumerate(names)))}.items()
-
-
-def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
+def switching_devices_have_terms(m: CheckContext) -> Iterator[Finding]:
     """Contactors, relays and switches say what closes them; no other device closes."""
     for i, device in enumerate(m.catalogue.devices):
         path = ("devices", i)
@@ -215,18 +133,18 @@ def switching_devices_have_terms(m: Material) -> Iterator[Finding]:
             yield error(
                 m.key_at((*path, "closes-when")),
                 f"{device.kind} {device.id}: {with_article(device.kind)} has no `closes-when`.",
-                "Delete it, or mend the `kind`.",
+                "Delete it, or fix the `kind`.",
             )
         if device.protective and device.kind not in COIL_OPERATED:
             yield error(
                 m.key_at((*path, "protective")),
                 f"{device.kind} {device.id}: only a contactor or relay can be `protective`.",
-                "Delete it, or mend the `kind`.",
+                "Delete it, or fix the `kind`.",
             )
 
 
 def terms_say_something(
-    m: Material, structures: Sequence[Terms] | None, path: Path, owner: str, what: str
+    m: CheckContext, structures: Sequence[Terms] | None, path: Path, owner: str, what: str
 ) -> Iterator[Finding]:
     """Terms of which there is none hold at all times."""
     for i, terms in enumerate(structures or ()):
@@ -238,7 +156,7 @@ def terms_say_something(
             )
 
 
-def converters_have_an_input(m: Material) -> Iterator[Finding]:
+def converters_have_an_input(m: CheckContext) -> Iterator[Finding]:
     """A converter is fed from a bus; no other source is."""
     for i, source in enumerate(m.catalogue.sources):
         path = ("sources", i)
@@ -253,7 +171,7 @@ def converters_have_an_input(m: Material) -> Iterator[Finding]:
                 m.key_at((*path, "fed-from")),
                 f"source {source.id}: {with_article(source.kind)} is not fed from a bus; only "
                 "a converter is.",
-                "Delete `fed-from`, or mend the `kind`.",
+                "Delete `fed-from`, or fix the `kind`.",
             )
 
 
@@ -265,7 +183,7 @@ _ONLY_FOR = (
 )
 
 
-def source_fields_have_effect(m: Material) -> Iterator[Finding]:
+def source_fields_have_effect(m: CheckContext) -> Iterator[Finding]:
     """No source has a field that only another kind of source uses."""
     for i, source in enumerate(m.catalogue.sources):
         for field, kind in _ONLY_FOR:
@@ -275,48 +193,29 @@ def source_fields_have_effect(m: Material) -> Iterator[Finding]:
                     m.key_at(("sources", i, written)),
                     f"source {source.id}: `{written}` has no effect; it is for "
                     f"{with_article(kind)}.",
-                    "Delete it, or mend the `kind`.",
+                    "Delete it, or fix the `kind`.",
                 )
 
 
-def sources_are_rated(m: Material) -> Iterator[Finding]:
+def sources_are_rated(m: CheckContext) -> Iterator[Finding]:
     """A battery has its capacity and any other source its rated amps."""
     for i, source in enumerate(m.catalogue.sources):
         if source.kind == "battery" and source.amp_hours is None:
             yield advice(
                 m.at(("sources", i)),
                 f"source {source.id}: the battery has no `amp-hours`.",
-                "Without them no battery time can be told.",
+                "Without them no battery time can be computed.",
             )
         if source.kind != "battery" and source.amps is None:
             yield advice(
                 m.at(("sources", i)),
                 f"source {source.id}: it has no rated `amps`.",
-                "Without them its load cannot be told in percent.",
+                "Without them its load cannot be shown in percent.",
             )
 
 
-def no_device_is_idle(m: Material) -> Iterator[Finding]:
-    """Every device stands in a feeder or a supply."""
-    if any(_stands(path) for path in m.unknown):
-        return  # it may be the one that is meant there
-    used = {mention.id for mention in m.mentions if _stands(mention.path)}
-    for i, device in enumerate(m.catalogue.devices):
-        if device.id not in used:
-            yield advice(
-                m.at(("devices", i)),
-                f"{device.kind} {device.id} is in no feeder and no supply.",
-                "Name it under `through` where it stands, or delete it.",
-            )
-
-
-def _stands(path: Path) -> bool:
-    """Whether a device named at this path stands in the wiring there."""
-    return "through" in path or path[-1] in ("breaker", "fuse")
-
-
-def standing_devices(m: Material) -> frozenset[str]:
+def devices_in_branches(m: CheckContext) -> frozenset[str]:
     """The ids of the devices in feeders and in the inputs of converters."""
     c = m.catalogue
-    runs = [f.through for f in c.feeders] + [f.through for s in c.sources for f in s.fed_from]
-    return frozenset(name for through in runs for name in through)
+    branches = [f.through for f in c.feeders] + [f.through for s in c.sources for f in s.fed_from]
+    return frozenset(name for through in branches for name in through)
