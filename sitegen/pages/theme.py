@@ -16,13 +16,14 @@ SHARED = (
     "style.css",
     "diagram.css",
     "handout.css",
+    "helpers.js",
     "site.js",
     "find.js",
     "pictures.js",
 )
 """The files beside the front page that every page may use."""
 
-OF_EVERY_PAGE = ("site.js", "find.js")
+OF_EVERY_PAGE = ("helpers.js", "site.js", "find.js")
 """The scripts among them that every page has."""
 
 SERVICE_WORKER = "sw.js"

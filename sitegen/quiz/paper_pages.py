@@ -94,7 +94,7 @@ def _values(paper: Paper) -> dict[str, Any]:
         **paper_frame(paper),
         "count": counted(len(paper.questions), "question"),
         "questions": questions_of(paper, linked=False),
-        "script": _file("quiz.js"),
+        "script": _file("helpers.js") + _file("quiz.js"),
     }
 
 

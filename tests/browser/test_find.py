@@ -80,13 +80,13 @@ def test_an_abbreviation_finds_the_word_and_the_word_the_abbreviation(
 def test_one_slip_is_forgiven_and_said(phone: Page, wanted: str) -> None:
     """Letters changed about, one too many, one missing, one wrong."""
     assert any("Autopilot computer" in line for line in found(phone, wanted))
-    assert phone.inner_text(".find-box .found-count") == "Nothing is written so. Near to it:"
+    assert phone.inner_text(".find-box .found-count") == "No exact match. Similar:"
 
 
 @pytest.mark.parametrize("wanted", ["autoppilott", "zzz", "b77"])
 def test_two_slips_or_a_slip_in_a_short_word_find_nothing(phone: Page, wanted: str) -> None:
     assert found(phone, wanted) == []
-    assert "Nothing goes by that" in phone.inner_text(".find-box .found-count")
+    assert "No match" in phone.inner_text(".find-box .found-count")
 
 
 def test_a_place_is_found_on_every_panel_that_has_it_and_nowhere_else(phone: Page) -> None:

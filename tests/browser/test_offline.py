@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from sitegen.output.offline import HASH_DIGITS, listed_file
+from sitegen.output.offline import HASH_DIGITS, file_entry
 from tests.browser.conftest import PHONE
 from tests.browser.icons import SIZES, drawn
 
@@ -73,7 +73,7 @@ def revise(folder: Path, airframe: str = "block-1") -> None:
     for name, text in changed.items():
         (folder / name).write_text(text, encoding="utf-8")
         (line,) = (line for line in holds["files"] if line[0] == name)
-        line[1] = listed_file(name, text).digest
+        line[1] = file_entry(name, text).digest
     holds["revision"], holds["says"] = "8" * HASH_DIGITS, "revision 8 of 1 Dec 2026"
     path.write_text(json.dumps(holds), encoding="utf-8")
 
@@ -216,7 +216,7 @@ def test_every_file_that_a_page_needs_is_in_its_list(site: Path) -> None:
         holds = json.loads((site / airframe / "files.json").read_text(encoding="utf-8"))
         listed = dict(holds["files"])
         there = {
-            path.relative_to(site).as_posix(): listed_file("", path.read_bytes()).digest
+            path.relative_to(site).as_posix(): file_entry("", path.read_bytes()).digest
             for path in site.rglob("*")
             if path.is_file() and path.name not in ("files.json", "sw.js", ".made-by-sitegen")
         }

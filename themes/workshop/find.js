@@ -1,11 +1,11 @@
 // The finder, on every page: by name, placard or place, in any order of words, with the
-// abbreviations that the catalogue lists and one slip of the finger a word.
+// abbreviations that the catalogue lists and one typing error a word.
 "use strict";
 
 (function () {
   var make = site.make;
   var MOST = 30;
-  var LEAST_FOR_A_SLIP = 4;
+  var SHORTEST_WITH_ERROR = 4;
   var NONE = 1000;
   var loading = null;
 
@@ -19,9 +19,9 @@
     });
   }
 
-  // One letter wrong, missing, too many, or two next to each other changed about: the distance of
+  // One letter wrong, missing, too many, or two neighbours exchanged: the distance of
   // Damerau (1964), as far as one.
-  function isOneSlip(one, other) {
+  function isOneErrorApart(one, other) {
     if (Math.abs(one.length - other.length) > 1) return false;
     var i = 0;
     while (i < one.length && i < other.length && one[i] === other[i]) i++;
@@ -31,26 +31,26 @@
       one.slice(i + 2) === other.slice(i + 2);
   }
 
-  function slipped(typed, word) {
+  function startsWithOneError(typed, word) {
     // What is typed so far may be the beginning of a word.
     for (var length = typed.length - 1; length <= typed.length + 1; length++) {
-      if (length <= word.length && isOneSlip(typed, word.slice(0, length))) return true;
+      if (length <= word.length && isOneErrorApart(typed, word.slice(0, length))) return true;
     }
     return false;
   }
 
-  function price(typed, word, slips) {
+  function price(typed, word, errors) {
     if (word === typed) return 0;
     // '1' is not the beginning of '10', nor B1 that of B12.
     if (/\p{N}/u.test(typed)) return NONE;
     if (word.indexOf(typed) === 0) return 1;
     if (typed.length > 2 && word.indexOf(typed) > 0) return 4;
-    return slips && typed.length >= LEAST_FOR_A_SLIP && slipped(typed, word) ? 6 : NONE;
+    return errors && typed.length >= SHORTEST_WITH_ERROR && startsWithOneError(typed, word) ? 6 : NONE;
   }
 
-  function cheapest(typed, all, slips) {
+  function cheapest(typed, all, errors) {
     return all.reduce(function (best, word) {
-      return best ? Math.min(best, price(typed, word, slips)) : best;
+      return best ? Math.min(best, price(typed, word, errors)) : best;
     }, NONE);
   }
 
@@ -75,14 +75,14 @@
     });
   }
 
-  Index.prototype.priceOf = function (entry, typed, slips) {
+  Index.prototype.priceOf = function (entry, typed, errors) {
     var index = this;
     function every(parts, extra) {
       return parts.reduce(function (sum, part) {
-        return sum + index.plainPrice(entry, part, slips);
+        return sum + index.plainPrice(entry, part, errors);
       }, extra);
     }
-    var best = this.plainPrice(entry, typed, slips);
+    var best = this.plainPrice(entry, typed, errors);
     if (best > 2 && Object.hasOwn(this.meanings, typed)) {
       this.meanings[typed].forEach(function (parts) { best = Math.min(best, every(parts, 2)); });
     }
@@ -93,12 +93,12 @@
     return best;
   };
 
-  Index.prototype.plainPrice = function (entry, typed, slips) {
+  Index.prototype.plainPrice = function (entry, typed, errors) {
     return Math.min(
-      cheapest(typed, entry.name, slips),
-      1 + cheapest(typed, entry.spelled, slips),
-      3 + cheapest(typed, entry.more, slips),
-      4 + cheapest(typed, entry.spelledMore, slips)
+      cheapest(typed, entry.name, errors),
+      1 + cheapest(typed, entry.spelled, errors),
+      3 + cheapest(typed, entry.more, errors),
+      4 + cheapest(typed, entry.spelledMore, errors)
     );
   };
 
@@ -106,44 +106,38 @@
     var typed = words(text);
     var whole = typed.join(" ");
     var index = this;
-    function ranked(slips) {
-      var found = [];
+    function ranked(errors) {
+      var matches = [];
       index.entries.forEach(function (entry, number) {
         var sum = typed.reduce(function (sum, word) {
-          return sum < NONE ? sum + index.priceOf(entry, word, slips) : sum;
+          return sum < NONE ? sum + index.priceOf(entry, word, errors) : sum;
         }, 0);
         if (sum >= NONE) return;
         var name = entry.name.join(" ");
         // 'right wall B7' is one place, not the right of one thing and the wall of another.
         if (typed.length > 1 && entry.parts.some(function (part) {
-          return typed.every(function (word) { return cheapest(word, part, slips) < 4; });
+          return typed.every(function (word) { return cheapest(word, part, errors) < 4; });
         })) sum = Math.min(sum, 1);
         if (name === whole) sum -= 20;
         else if (name.indexOf(whole) === 0) sum -= 10;
-        found.push([sum, entry.name.length, number, entry.row]);
+        matches.push([sum, entry.name.length, number, entry.row]);
       });
-      found.sort(function (a, b) { return a[0] - b[0] || a[1] - b[1] || a[2] - b[2]; });
-      return found.map(function (item) { return item[3]; });
+      matches.sort(function (a, b) { return a[0] - b[0] || a[1] - b[1] || a[2] - b[2]; });
+      return matches.map(function (item) { return item[3]; });
     }
     if (!typed.length) return { rows: [], near: false };
     var exact = ranked(false);
     return exact.length ? { rows: exact, near: false } : { rows: ranked(true), near: true };
   };
 
-  function load() {
-    // A script, since a page that was opened from a folder may fetch nothing.
+  function loadIndex() {
     loading = loading || new Promise(function (done, failed) {
-      var script = make("script");
-      script.onload = function () { done(new Index(findable)); };
-      script.onerror = function () { loading = null; failed(); };
-      if (site.file) {
-        script.textContent = site.file("search.js");
-        document.head.appendChild(script);
-        script.onload();
-      } else {
-        script.src = "search.js";
-        document.head.appendChild(script);
-      }
+      site.load("search.js", function () {
+        done(new Index(findable));
+      }, function () {
+        loading = null;
+        failed();
+      });
     });
     return loading;
   }
@@ -167,27 +161,27 @@
     form.appendChild(count);
     form.appendChild(list);
     function show(index) {
-      var found = index.search(input.value);
+      var matches = index.search(input.value);
       list.textContent = "";
-      found.rows.slice(0, MOST).forEach(function (row) { list.appendChild(result(row)); });
-      var number = found.rows.length;
+      matches.rows.slice(0, MOST).forEach(function (row) { list.appendChild(result(row)); });
+      var number = matches.rows.length;
       if (!input.value.trim()) count.textContent = "";
-      else if (!number) count.textContent = "Nothing goes by that. A to Z lists every name.";
-      else if (found.near) count.textContent = "Nothing is written so. Near to it:";
+      else if (!number) count.textContent = "No match. A to Z lists every name.";
+      else if (matches.near) count.textContent = "No exact match. Similar:";
       else if (number > MOST) count.textContent = MOST + " of " + number + ": another word narrows it.";
       else count.textContent = number + " found";
     }
     function look() {
-      load().then(show, function () {
+      loadIndex().then(show, function () {
         count.textContent = "The list of names could not be read. A to Z has it too.";
       });
     }
     function links() { return Array.prototype.slice.call(list.querySelectorAll("a")); }
-    input.addEventListener("focus", load);
+    input.addEventListener("focus", loadIndex);
     input.addEventListener("input", look);
     form.addEventListener("submit", function (event) {
       event.preventDefault();
-      load().then(function (index) {
+      loadIndex().then(function (index) {
         show(index);
         if (input.value.trim() && links()[0]) links()[0].click();
       });
@@ -226,9 +220,7 @@
     input.autocomplete = "off";
     input.placeholder = "Name, placard or place";
     input.setAttribute("enterkeyhint", "go");
-    var close = make("button", "Close", "close");
-    close.type = "button";
-    close.addEventListener("click", function () { dialog.close(); });
+    var close = site.button("Close", function () { dialog.close(); }, "close");
     var all = make("a", "A to Z", "all");
     all.href = aToZ;
     [label, input, close, all].forEach(function (part) { form.appendChild(part); });
@@ -244,7 +236,7 @@
     var input = dialog.querySelector("input");
     input.focus();
     input.select();
-    load();
+    loadIndex();
   }
 
   function onKey(event) {

@@ -27,20 +27,13 @@
     });
   }
 
-  function button(text, act) {
-    var made = make("button", text);
-    made.type = "button";
-    made.addEventListener("click", act);
-    return made;
-  }
-
   function keepNow() {
-    site.kept("keep " + folder, "yes");
+    site.stored("keep " + folder, "yes");
     ask("keep");
   }
 
   function forget() {
-    site.kept("keep " + folder, "no");
+    site.stored("keep " + folder, "no");
     ask("forget");
   }
 
@@ -67,20 +60,20 @@
     return ["Not kept on this device: it needs the network.", "Keep this airframe on the device", keepNow];
   }
 
-  function say() {
+  function showNews() {
     var now = words();
     line.textContent = now[0];
     if (box) {
       box.textContent = "";
       box.appendChild(make("p", now[0]));
-      if (now[1]) box.appendChild(button(now[1], now[2]));
+      if (now[1]) box.appendChild(site.button(now[1], now[2]));
     }
     if (bar) bar.remove();
     bar = null;
     if (news.state === "newer") {
       bar = make("p", now[0] + " ", "newer");
       bar.setAttribute("role", "status");
-      bar.appendChild(button(now[1], now[2]));
+      bar.appendChild(site.button(now[1], now[2]));
       document.querySelector("main").prepend(bar);
     }
   }
@@ -96,11 +89,11 @@
       else if (event.data.state === "stopped" && (news.state === "kept" || news.state === "newer")) return;
       else if (event.data.state === "copying" && news.state === "kept") return;
       news = event.data;
-      say();
+      showNews();
     });
-    say();
+    showNews();
     var saving = navigator.connection && navigator.connection.saveData;
-    var wanted = site.kept("keep " + folder);
+    var wanted = site.stored("keep " + folder);
     // The page that is read comes first.
     if (wanted === "yes" || wanted !== "no" && !saving) setTimeout(ask, PATIENCE, "keep");
   }

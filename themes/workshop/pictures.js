@@ -1,20 +1,10 @@
-// Helps with the drawings, and nothing depends on it: pan and zoom, the card of a part, the arrow
-// keys of the steps. Nothing moves by itself, and nothing is kept from page to page.
+// Optional, for drawings: pan and zoom, the card of a part, the arrow keys of the steps. Nothing
+// moves by itself, and nothing is stored.
 "use strict";
 
 (function () {
+  var make = site.make;
   var MOST = 3, STEP = 1.3, MOVE = 60;
-
-  function make(tag, text, name) {
-    var element = document.createElement(tag);
-    if (text) element.textContent = text;
-    if (name) element.className = name;
-    return element;
-  }
-
-  function chosen() {
-    return document.querySelector("input.view:checked");
-  }
 
   // Pan and zoom: the drawing's box scrolls, and the drawing in it is made larger or smaller.
 
@@ -22,7 +12,7 @@
     var pan = picture.querySelector(".pan");
     var svg = pan.querySelector("svg.diagram");
     var natural = svg.viewBox.baseVal.width, tall = svg.viewBox.baseVal.height;
-    var alone = !!document.querySelector(".page-overview");
+    var ownPage = !!document.querySelector(".page-overview");
     var scale = 1, fitted = false, touched = false, low = 0;
 
     function set(wanted) {
@@ -30,10 +20,10 @@
       svg.style.width = natural * scale + "px";
       svg.style.minWidth = "0";
       svg.style.maxWidth = svg.style.maxHeight = "none";
-      tell();
+      showExtent();
     }
 
-    function tell() {
+    function showExtent() {
       var across = pan.scrollWidth > pan.clientWidth + 1;
       var more = across || pan.scrollHeight > pan.clientHeight + 1;
       picture.classList.toggle("pans", across);
@@ -62,7 +52,7 @@
     }
 
     function zoom(factor, x, y) {
-      // What lies at (x, y) of the window stays there; the middle, where none is given.
+      // The point at (x, y) of the window stays there; without one, the middle.
       var box = pan.getBoundingClientRect();
       if (x === undefined) {
         x = box.left + box.width / 2;
@@ -95,10 +85,8 @@
       ["+", "Larger", function () { zoom(STEP); }],
       ["Fit", "Fit: the whole drawing", function () { fit(); }],
     ].forEach(function (kind) {
-      var button = make("button", kind[0]);
-      button.type = "button";
+      var button = site.button(kind[0], kind[2]);
       button.setAttribute("aria-label", kind[1]);
-      button.addEventListener("click", kind[2]);
       tools.appendChild(button);
     });
     picture.querySelector("figcaption").appendChild(tools);
@@ -126,7 +114,7 @@
     // everywhere, until somebody clicks into the drawing.
 
     pan.addEventListener("wheel", function (event) {
-      if (!(event.ctrlKey || alone || pan.contains(document.activeElement))) return;
+      if (!(event.ctrlKey || ownPage || pan.contains(document.activeElement))) return;
       event.preventDefault();
       var by = event.deltaY * (event.deltaMode === 1 ? 16 : 1);
       zoom(Math.exp(-Math.max(-200, Math.min(200, by)) * 0.002), event.clientX, event.clientY);
@@ -171,7 +159,7 @@
     ["pointerup", "pointercancel"].forEach(function (name) {
       window.addEventListener(name, function (event) { down.delete(event.pointerId); });
     });
-    // Two fingers are the drawing's, never the browser's own zoom of the page.
+    // Two fingers zoom the drawing, never the page.
     ["touchstart", "touchmove"].forEach(function (name) {
       pan.addEventListener(name, function (event) {
         if (event.touches.length > 1 && event.cancelable) event.preventDefault();
@@ -187,7 +175,7 @@
       dragged = false;
     }, true);
 
-    // Another view leaves the drawing where somebody has put it.
+    // Another view leaves the drawing where the reader has moved it.
 
     var left = 0, top = 0;
     document.addEventListener("change", function () {
@@ -212,35 +200,31 @@
       if (pan.offsetHeight > window.innerHeight * 0.75) {
         pan.style.height = Math.round(window.innerHeight * 0.75) + "px";
       }
-      tell();
+      showExtent();
     }
 
     window.addEventListener("resize", function () {
       if (fitted) fit();
-      else tell();
+      else showExtent();
     });
     open();
   }
 
   // The card of a part
 
-  var card = null, cardOf = null, facts = null, asked = false;
+  var card = null, cardOf = null, facts = null, requested = false;
 
   function withFacts(picture, then) {
-    if (facts || asked) return then();
-    asked = true;
-    var script = make("script");
-    script.src = picture.getAttribute("data-parts");
-    script.onload = function () {
+    if (facts || requested) return then();
+    requested = true;
+    site.load(picture.getAttribute("data-parts"), function () {
       facts = window.drawnParts;
       then();
-    };
-    script.onerror = then;
-    document.head.appendChild(script);
+    }, then);
   }
 
   function stateOf(part) {
-    var input = chosen(), number = input ? input.id.slice(5) : "0";
+    var input = site.chosenView(), number = input ? input.id.slice(5) : "0";
     var has = function (state) { return part.classList.contains(state + "-" + number); };
     var name = ["live", "battery", "dead", "open", "failed"].filter(has)[0];
     var word = { live: "Live", battery: "On battery only", dead: "Dead", open: "Open",
@@ -279,37 +263,34 @@
     var name = make("h3", colon > 0 ? title.slice(0, colon) : title);
     name.id = "part-name";
     card.appendChild(name);
-    var says = make("div");
-    says.id = "part-facts";
-    if (colon > 0) says.appendChild(make("p", title.slice(colon + 2)));
+    var description = make("div");
+    description.id = "part-facts";
+    if (colon > 0) description.appendChild(make("p", title.slice(colon + 2)));
     if (state[0]) {
       var now = make("p", "", "now");
       now.appendChild(make("b", state[0]));
       if (state[1]) now.appendChild(make("small", " " + state[1]));
-      says.appendChild(now);
+      description.appendChild(now);
     }
     ((known && known.rows) || []).forEach(function (row) {
       var line = make("p");
       line.appendChild(make("small", row[0]));
       line.appendChild(document.createTextNode(" " + row[1]));
-      says.appendChild(line);
+      description.appendChild(line);
     });
-    card.appendChild(says);
-    var ways = make("p", "", "ways-on");
-    function way(href, text) {
+    card.appendChild(description);
+    var links = make("p", "", "part-links");
+    function addLink(href, text) {
       var link = make("a", text);
       link.href = href;
-      ways.appendChild(link);
+      links.appendChild(link);
     }
     if (own && known && known.fails) {
-      way(own, "Its page");
-      way(known.fails, "If it fails");
-    } else if (own) way(own, "Its page: if it fails");
-    var shut = make("button", "Close");
-    shut.type = "button";
-    shut.addEventListener("click", function () { close(true); });
-    ways.appendChild(shut);
-    card.appendChild(ways);
+      addLink(own, "Its page");
+      addLink(known.fails, "If it fails");
+    } else if (own) addLink(own, "Its page: if it fails");
+    links.appendChild(site.button("Close", function () { close(true); }));
+    card.appendChild(links);
     card.addEventListener("keydown", function (event) {
       if (event.key === "Enter" && event.target === card && own) location.href = own;
     });
@@ -318,11 +299,11 @@
       if (card && event.relatedTarget && !card.contains(event.relatedTarget)) close(false);
     });
     part.closest(".picture").appendChild(card);
-    place(part);
+    placeCard(part);
     card.focus({ preventScroll: true });
   }
 
-  function place(part) {
+  function placeCard(part) {
     // On a phone the style sheet puts it at the foot of the screen.
     if (matchMedia("(max-width: 40rem)").matches) return;
     var at = part.getBoundingClientRect(), gap = 10;
@@ -362,7 +343,7 @@
   function steps(bar) {
     var buttons = Array.from(bar.querySelectorAll("label > span"));
     function input(button) { return document.getElementById(button.parentNode.htmlFor); }
-    function say() {
+    function showPressed() {
       buttons.forEach(function (button) {
         button.setAttribute("aria-pressed", input(button).checked ? "true" : "false");
       });
@@ -381,8 +362,8 @@
       button.addEventListener("keydown", function (event) {
         var row = Array.from(button.closest(".step-row").querySelectorAll("span"));
         var at = row.indexOf(button);
-        var way = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-        if (way) at += way;
+        var direction = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+        if (direction) at += direction;
         else if (event.key !== "Enter" && event.key !== " ") return;
         event.preventDefault();
         if (row[at]) choose(row[at]);
@@ -409,9 +390,9 @@
       main.style.paddingBottom = Math.ceil(off()) + 24 + "px";
       window.scrollBy(0, off());
     });
-    document.addEventListener("change", say);
-    window.addEventListener("hashchange", say);
-    say();
+    document.addEventListener("change", showPressed);
+    window.addEventListener("hashchange", showPressed);
+    showPressed();
   }
 
   document.querySelectorAll(".picture").forEach(function (picture) {

@@ -5,7 +5,7 @@
 (function () {
   var root = document.documentElement;
   var pages = {};
-  var pieces, row;
+  var fragments, row;
   var shown = null;
   var scrolled = {};
   var number = 0;
@@ -23,7 +23,7 @@
 
   // As `sitegen.output.pocket.packed` writes it.
   function inOrder(bytes, length) {
-    var found = new Uint32Array(length);
+    var numbers = new Uint32Array(length);
     var at = 0, filled = 0, seen = 0;
     function next() {
       var value = 0, shift = 0, byte;
@@ -37,18 +37,18 @@
     while (filled < length) {
       for (var singles = next(); singles > 0; singles--) {
         var back = next();
-        found[filled++] = seen - back;
+        numbers[filled++] = seen - back;
         if (back === 0) seen++;
       }
       var run = next(), ago = next();
-      for (; run > 0; run--, filled++) found[filled] = found[filled - ago];
+      for (; run > 0; run--, filled++) numbers[filled] = numbers[filled - ago];
     }
-    return found;
+    return numbers;
   }
 
-  function file(called) {
+  function file(name) {
     var text = "";
-    for (var k = pages[called][0]; k < pages[called][1]; k++) text += pieces[row[k]];
+    for (var k = pages[name][0]; k < pages[name][1]; k++) text += fragments[row[k]];
     return text;
   }
 
@@ -71,7 +71,7 @@
     });
   }
 
-  // What a page's scripts listen for goes when the page goes.
+  // The listeners of a page's scripts are removed with the page.
   var listening = [];
   [window, document].forEach(function (target) {
     var add = target.addEventListener;
@@ -89,13 +89,12 @@
   function name(address) { return address.split("/").pop(); }
 
   function run(text) {
-    var script = document.createElement("script");
-    script.textContent = text;
+    var script = site.make("script", text);
     document.body.appendChild(script);
     script.remove();
   }
 
-  function put(page) {
+  function replacePage(page) {
     var made = new DOMParser().parseFromString(file(page), "text/html");
     var scripts = new Set();
     made.querySelectorAll("script").forEach(function (script) {
@@ -121,18 +120,12 @@
     document.body.className = made.body.className;
     document.body.replaceChildren.apply(document.body, Array.from(made.body.childNodes));
     readdress(document.querySelectorAll("a[href]"));
-    document.querySelectorAll("[data-parts]").forEach(function (part) {
-      var data = name(part.getAttribute("data-parts"));
-      if (pages[data]) {
-        part.setAttribute("data-parts", "data:text/javascript;charset=utf-8," + encodeURIComponent(file(data)));
-      }
-    });
     // Scripts begin as on any page that is read: each of its own, then those that wait for its end.
     scripts.forEach(run);
     document.dispatchEvent(new Event("DOMContentLoaded"));
   }
 
-  // A link that a script has made is put right when it is taken.
+  // A link that a script has made gets its address when it is clicked.
   function onClick(event) {
     var link = event.target.closest && event.target.closest("a[href]");
     if (link) readdress([link]);
@@ -153,7 +146,7 @@
     var known = history.state && history.state.number;
     var fresh = page !== shown;
     var first = shown === null;
-    if (fresh) put(page);
+    if (fresh) replacePage(page);
     number = known || Date.now();
     try {
       history.replaceState({ number: number }, "");
@@ -169,11 +162,11 @@
     title.focus({ preventScroll: true });
   }
 
-  function fail(says) {
+  function fail(message) {
     root.classList.remove("is-opening");
     var note = document.querySelector(".opening");
     note.classList.add("warning");
-    note.textContent = says + " The list below needs nothing.";
+    note.textContent = message + " The list below needs nothing.";
   }
 
   document.addEventListener("DOMContentLoaded", function start() {
@@ -189,9 +182,9 @@
     Promise.all([
       unpacked("pocket-pieces").text(), unpacked("pocket-order").arrayBuffer()
     ]).then(function (parts) {
-      pieces = parts[0].split("\0");
+      fragments = parts[0].split("\0");
       row = inOrder(new Uint8Array(parts[1]), length);
-      site.file = file;
+      site.file = function (name) { return pages[name] ? file(name) : ""; };
       history.scrollRestoration = "manual";
       addEventListener("scroll", function () { scrolled[number] = scrollY; }, { passive: true });
       addEventListener("hashchange", show);

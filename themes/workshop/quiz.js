@@ -6,21 +6,14 @@
   var box = document.querySelector(".asks");
   if (!box) return;
   var asks = Array.prototype.slice.call(box.querySelectorAll(".ask"));
+  var make = site.make;
   var COMES_BACK_AFTER = 4;
   var queue, missed, first, done, current;
-
-  function make(tag, text, name) {
-    var element = document.createElement(tag);
-    if (text) element.textContent = text;
-    if (name) element.className = name;
-    return element;
-  }
 
   var score = make("p", "", "score");
   score.setAttribute("role", "status");
   box.insertBefore(score, box.firstChild);
-  var goOn = make("button", "Next question", "go-on");
-  goOn.type = "button";
+  var goOn = site.button("Next question", next, "go-on");
   var end = make("section", "", "done");
   end.hidden = true;
   box.appendChild(end);
@@ -33,10 +26,8 @@
 
   asks.forEach(function (ask, place) {
     ask.querySelectorAll(".choices > li").forEach(function (item, number) {
-      var button = make("button");
-      button.type = "button";
+      var button = site.button("", function () { choose(ask, number); });
       while (item.firstChild) button.appendChild(item.firstChild);
-      button.addEventListener("click", function () { choose(ask, number); });
       item.className = "has-button";
       item.appendChild(button);
     });
@@ -46,7 +37,7 @@
     ask.place = place;
   });
 
-  function tellScore() {
+  function showScore() {
     score.textContent = "";
     var right = make("span", "");
     right.appendChild(make("b", first + " of " + done));
@@ -109,7 +100,7 @@
     ask.appendChild(goOn);
     goOn.focus({ preventScroll: true });
     goOn.scrollIntoView({ block: "nearest" });
-    tellScore();
+    showScore();
   }
 
   function next() {
@@ -120,10 +111,10 @@
     }
     show(null);
     goOn.remove();
-    tellEnd();
+    showResult();
   }
 
-  function tellEnd() {
+  function showResult() {
     end.textContent = "";
     end.appendChild(make("h2", first + " of " + asks.length + " right at once"));
     var again = asks.filter(function (ask) { return missed[ask.place]; });
@@ -137,9 +128,7 @@
       });
       end.appendChild(list);
     }
-    var more = make("button", "Once more from the start", "once-more");
-    more.type = "button";
-    more.addEventListener("click", begin);
+    var more = site.button("Once more from the start", begin, "once-more");
     end.appendChild(more);
     end.hidden = false;
     more.focus({ preventScroll: true });
@@ -151,11 +140,10 @@
     missed = {};
     first = done = 0;
     end.hidden = true;
-    tellScore();
+    showScore();
     show(queue[0]);
   }
 
-  goOn.addEventListener("click", next);
   document.addEventListener("keydown", function (event) {
     if (event.altKey || event.ctrlKey || event.metaKey || !current || current.answered) return;
     if (/^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName)) return;

@@ -1,50 +1,10 @@
-// Helps, and nothing depends on it: the look, the chosen view in the address, drawings that show
-// what has failed and say whether there is more of them.
+// Optional on every page: the look, the chosen view in the address, drawings scrolled to what has
+// failed, with a note where there is more of them.
 "use strict";
 
 (function () {
   var root = document.documentElement;
-  var script = document.currentScript;
-
-  function kept(key, value) {
-    // A browser may keep nothing for pages opened from a folder.
-    try {
-      if (value === undefined) return localStorage.getItem(key);
-      localStorage.setItem(key, value);
-    } catch (error) {
-      return null;
-    }
-    return value;
-  }
-
-  function make(tag, text, name) {
-    var element = document.createElement(tag);
-    if (text) element.textContent = text;
-    if (name) element.className = name;
-    return element;
-  }
-
-  // In a pocket edition the address names the page first: `#bus-left-main.html/view-2`.
-  function place() {
-    return /^#(?:([^/]+\.html)\/?)?(.*)$/.exec(location.hash) || ["", "", ""];
-  }
-
-  function anchor(id) {
-    if (id === undefined) return place()[2];
-    var page = place()[1];
-    try {
-      history.replaceState(history.state, "", "#" + (page ? page + "/" : "") + id);
-    } catch (error) {
-      // Some file viewers let no page change its address.
-    }
-    return id;
-  }
-
-  // What the other scripts use.
-  window.site = {
-    anchor: anchor, kept: kept, make: make, place: place,
-    root: script && script.src ? new URL(".", script.src).href : ""
-  };
+  var make = site.make;
 
   // Each setting: what it is called, the attribute that the styles look at, and what it can be.
   var SETTINGS = [
@@ -61,7 +21,7 @@
     else root.removeAttribute("data-" + setting[0]);
   }
 
-  SETTINGS.forEach(function (setting) { set(setting, kept(setting[0])); });
+  SETTINGS.forEach(function (setting) { set(setting, site.stored(setting[0])); });
 
   function choices(setting) {
     var field = make("fieldset", "", setting[0]);
@@ -75,7 +35,7 @@
       button.checked = (root.getAttribute("data-" + setting[0]) || "") === choice[0];
       button.addEventListener("change", function () {
         set(setting, choice[0]);
-        kept(setting[0], choice[0]);
+        site.stored(setting[0], choice[0]);
       });
       label.appendChild(button);
       label.appendChild(make("span", choice[1]));
@@ -108,13 +68,13 @@
   }
 
   function showView() {
-    var button = /^view-\d+$/.test(anchor()) && document.getElementById(anchor());
+    var button = /^view-\d+$/.test(site.anchor()) && document.getElementById(site.anchor());
     if (button) button.checked = true;
   }
 
   function keepView(event) {
     if (event.target.matches && event.target.matches("input.view")) {
-      anchor(event.target.id);
+      site.anchor(event.target.id);
       showFailed();
     }
   }
@@ -122,15 +82,15 @@
   // Which condition is shown: each row of views has them all, in one order on every page but the
   // blank ones, which begin with none.
   function condition() {
-    var chosen = document.querySelector("input.view:checked");
-    // A page without views, as A to Z, hands on what it was given.
-    var number = /^view-(\d+)$/.exec(chosen ? chosen.id : anchor());
+    var chosen = site.chosenView();
+    // A page without views, as A to Z, keeps the condition of its own address.
+    var number = /^view-(\d+)$/.exec(chosen ? chosen.id : site.anchor());
     var row = document.querySelector(".chip-row");
     var views = row ? row.querySelectorAll("label[for^=view-]") : document.querySelectorAll("input.view");
     return number ? number[1] % (views.length || Infinity) : 0;
   }
 
-  function carryCondition(event) {
+  function keepCondition(event) {
     var link = event.target.closest && event.target.closest("a[href]");
     var page = link && /^(#?(?!blank)[\w.-]+\.html)(?:[#/]view-\d+)?$/.exec(link.getAttribute("href"));
     if (!page || document.body.classList.contains("page-blank")) return;
@@ -141,8 +101,8 @@
 
   function showFailed() {
     // Where a drawing is larger than its box, what has failed comes to the middle, but no
-    // farther down than it must: the sources on top are worth seeing.
-    var chosen = document.querySelector("input.view:checked");
+    // farther down than it must: the sources on top stay in view.
+    var chosen = site.chosenView();
     var name = ".failed-" + (chosen ? chosen.id.slice(5) : "0");
     document.querySelectorAll(".pan").forEach(function (pan) {
       var part = pan.querySelector(name) || pan.querySelector(".wanted");
@@ -154,7 +114,7 @@
     });
   }
 
-  function sayHowWide() {
+  function markWidePictures() {
     document.querySelectorAll(".picture").forEach(function (picture) {
       var pan = picture.querySelector(".pan");
       var more = pan.scrollWidth > pan.clientWidth + 1;
@@ -163,8 +123,8 @@
     });
   }
 
-  function reachWhatScrolls() {
-    // A box that scrolls sideways can be slid by keyboard too.
+  function focusWhatScrolls() {
+    // A box that scrolls sideways can be scrolled by keyboard too.
     document.querySelectorAll(".prose table, .lines, .drawn, .sideways, .blank-bus").forEach(function (box) {
       if (box.scrollWidth > box.clientWidth + 1) box.tabIndex = 0;
       else box.removeAttribute("tabindex");
@@ -173,13 +133,13 @@
 
   function changeZoom(event) {
     if (!event.target.matches || !event.target.matches(".zoom")) return;
-    sayHowWide();
+    markWidePictures();
     showFailed();
   }
 
   function openTarget() {
-    // What the address points at may be folded away.
-    var part = anchor() && document.getElementById(anchor());
+    // What the address points at may be in a closed fold.
+    var part = site.anchor() && document.getElementById(site.anchor());
     if (!part) return;
     var fold = part.closest("details");
     if (!fold || fold.open) return;
@@ -210,23 +170,23 @@
     });
   }
 
-  // A pocket edition tells of every page that it puts in place in the same way; a listener that is
-  // added again is still one listener.
+  // A pocket edition sends this event for every page that it shows; a listener that is added again
+  // is still one listener.
   document.addEventListener("DOMContentLoaded", function () {
     addSettings();
     keepOffline();
     showView();
-    sayHowWide();
-    reachWhatScrolls();
+    markWidePictures();
+    focusWhatScrolls();
     showFailed();
     openTarget();
     document.addEventListener("change", keepView);
     document.addEventListener("change", changeZoom);
-    document.addEventListener("click", carryCondition);
+    document.addEventListener("click", keepCondition);
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);
-    window.addEventListener("resize", sayHowWide);
-    window.addEventListener("resize", reachWhatScrolls);
+    window.addEventListener("resize", markWidePictures);
+    window.addEventListener("resize", focusWhatScrolls);
     window.addEventListener("beforeprint", openForPrint);
     window.addEventListener("afterprint", closeAfterPrint);
   });

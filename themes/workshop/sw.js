@@ -1,10 +1,10 @@
 // Keeps airframes on the device, each whole or not at all, and shows them without a network.
 //
 // A kept airframe is a cache of its own, named after its folder and its revision, and holds every
-// file that its list names, shared ones included. The list itself is put in last: a cache without
+// file that its list names, shared ones included. The list itself is written last: a cache without
 // its list is not whole. Which revision is shown is written in one more cache. A newer one is
-// copied beside it, and takes its place when it is whole and nobody reads the old one, or when the
-// reader says so.
+// copied to a cache of its own, and shown when it is whole and nobody reads the old one, or when the
+// reader chooses it.
 "use strict";
 
 var root = self.registration.scope;
@@ -24,8 +24,8 @@ function folderOf(address) {
 }
 
 async function noted(key) {
-  var found = await (await caches.open(NOTES)).match(root + "notes/" + key);
-  return found ? found.text() : "";
+  var entry = await (await caches.open(NOTES)).match(root + "notes/" + key);
+  return entry ? entry.text() : "";
 }
 
 async function note(key, value) {
@@ -36,10 +36,10 @@ async function note(key, value) {
 
 async function listIn(folder, revision) {
   if (!revision) return null;
-  var found = await caches.match(root + folder + "/files.json", {
+  var entry = await caches.match(root + folder + "/files.json", {
     cacheName: cacheName(folder, revision)
   });
-  return found ? found.json() : null;
+  return entry ? entry.json() : null;
 }
 
 async function readers(folder) {
@@ -47,7 +47,7 @@ async function readers(folder) {
   return all.filter(function (client) { return folderOf(client.url) === folder; });
 }
 
-async function tell(folder, news) {
+async function notify(folder, news) {
   news.folder = folder;
   (await readers(folder)).forEach(function (client) { client.postMessage(news); });
 }
@@ -62,22 +62,22 @@ async function digest(data) {
 async function copy(path, sum, old, oldSums, cache) {
   var address = root + path;
   if (await cache.match(address)) return;
-  var found = oldSums[path] === sum && old && await old.match(address);
-  if (!found) {
-    found = await fetch(address, { cache: "no-cache" });
-    if (!found.ok) throw new Error("network");
-    var data = await found.clone().arrayBuffer();
+  var response = oldSums[path] === sum && old && await old.match(address);
+  if (!response) {
+    response = await fetch(address, { cache: "no-cache" });
+    if (!response.ok) throw new Error("network");
+    var data = await response.clone().arrayBuffer();
     if ((await digest(data)).slice(0, sum.length) !== sum) throw new Error("changed");
   }
-  await cache.put(address, found);
+  await cache.put(address, response);
 }
 
 async function keep(folder) {
   var current = await noted(folder);
   var kept = await listIn(folder, current);
-  if (kept) await tell(folder, { state: "kept", says: kept.says, bytes: kept.bytes });
+  if (kept) await notify(folder, { state: "kept", says: kept.says, bytes: kept.bytes });
   var newer = kept && await listIn(folder, await noted(folder + "/next"));
-  if (newer) await tell(folder, { state: "newer", says: newer.says, shown: kept.says });
+  if (newer) await notify(folder, { state: "newer", says: newer.says, shown: kept.says });
   var answer = await fetch(root + folder + "/files.json", { cache: "no-cache" });
   if (!answer.ok) throw new Error("network");
   var list = await answer.clone().json();
@@ -103,7 +103,7 @@ async function keep(folder) {
           throw error;
         }
         if (++done % 20 === 0) {
-          await tell(folder, {
+          await notify(folder, {
             state: "copying", done: done, of: list.files.length, says: list.says, bytes: list.bytes
           });
         }
@@ -119,10 +119,10 @@ async function keep(folder) {
   }
   if (!kept) {
     await show(folder, list.revision);
-    await tell(folder, { state: "kept", says: list.says, bytes: list.bytes, fresh: true });
+    await notify(folder, { state: "kept", says: list.says, bytes: list.bytes, fresh: true });
   } else {
     await note(folder + "/next", list.revision);
-    await tell(folder, { state: "newer", says: list.says, shown: kept.says });
+    await notify(folder, { state: "newer", says: list.says, shown: kept.says });
   }
 }
 
@@ -141,7 +141,7 @@ async function forget(folder) {
   await note(folder, "");
   await show(folder, "");
   await note("latest", "");
-  await tell(folder, { state: "forgotten" });
+  await notify(folder, { state: "forgotten" });
 }
 
 function why(error) {
@@ -154,12 +154,12 @@ self.addEventListener("message", function (event) {
   if (event.data.ask === "keep" && !busy[folder]) {
     busy[folder] = true;
     event.waitUntil(keep(folder).catch(function (error) {
-      return tell(folder, { state: "stopped", why: why(error) });
+      return notify(folder, { state: "stopped", why: why(error) });
     }).then(function () { busy[folder] = false; }));
   } else if (event.data.ask === "show") {
     event.waitUntil(noted(folder + "/next").then(async function (next) {
       if (await listIn(folder, next)) await show(folder, next);
-      await tell(folder, { state: "reload" });
+      await notify(folder, { state: "reload" });
     }));
   } else if (event.data.ask === "forget") {
     event.waitUntil(forget(folder));
@@ -181,8 +181,8 @@ async function answer(event) {
     }
   }
   var revision = folder && await noted(folder);
-  var found = revision && await caches.match(address, { cacheName: cacheName(folder, revision) });
-  return found || fetch(request);
+  var response = revision && await caches.match(address, { cacheName: cacheName(folder, revision) });
+  return response || fetch(request);
 }
 
 self.addEventListener("fetch", function (event) {

@@ -1,0 +1,38 @@
+"""A helper of the pages' scripts is in one file, and every page reads it before the others."""
+
+from __future__ import annotations
+
+import re
+
+from sitegen.pages.theme import OF_EVERY_PAGE, theme_text
+from sitegen.resources import theme
+
+
+def functions(name: str) -> set[str]:
+    return set(re.findall(r"function (\w+)\(", theme_text(name)))
+
+
+def test_a_helper_is_defined_in_one_file() -> None:
+    helpers = functions("helpers.js")
+    assert {"make", "stored", "anchor"} <= helpers
+    twice = {p.name: helpers & functions(p.name) for p in theme().glob("*.js")}
+    assert {n: names for n, names in twice.items() if names and n != "helpers.js"} == {}
+
+
+def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:
+    for path in theme().glob("*.js"):
+        assert ("localStorage" in theme_text(path.name)) == (path.name == "helpers.js"), path.name
+
+
+def test_every_helper_that_is_called_exists() -> None:
+    members = re.search(r"window\.site = \{(.*?)\};", theme_text("helpers.js"), re.S)
+    assert members
+    known = set(re.findall(r"(\w+):", members[1])) | {"file"}
+    for path in theme().glob("*.js"):
+        called = set(re.findall(r"\bsite\.(\w+)\b(?!\.js)", theme_text(path.name))) - {"js"}
+        assert called <= known, path.name
+
+
+def test_every_page_reads_the_helpers_first() -> None:
+    scripts = re.findall(r'src="\{\{ top \}\}(\w+\.js)"', theme_text("base.html.jinja"))
+    assert scripts[0] == OF_EVERY_PAGE[0] == "helpers.js"

@@ -1,0 +1,66 @@
+// What several scripts use. Read before them; its only name is `site`.
+"use strict";
+
+(function () {
+  var script = document.currentScript;
+
+  function make(tag, text, name) {
+    var element = document.createElement(tag);
+    if (text) element.textContent = text;
+    if (name) element.className = name;
+    return element;
+  }
+
+  function button(text, act, name) {
+    var made = make("button", text, name);
+    made.type = "button";
+    made.addEventListener("click", act);
+    return made;
+  }
+
+  // Reads a value, or stores one. A browser may store nothing for pages opened from a folder.
+  function stored(key, value) {
+    try {
+      if (value === undefined) return localStorage.getItem(key);
+      localStorage.setItem(key, value);
+    } catch (error) {
+      return null;
+    }
+    return value;
+  }
+
+  // In a pocket edition the address names the page first: `#bus-left-main.html/view-2`.
+  function place() {
+    return /^#(?:([^/]+\.html)\/?)?(.*)$/.exec(location.hash) || ["", "", ""];
+  }
+
+  // Reads the place within the page, or sets it.
+  function anchor(id) {
+    if (id === undefined) return place()[2];
+    var page = place()[1];
+    try {
+      history.replaceState(history.state, "", "#" + (page ? page + "/" : "") + id);
+    } catch (error) {
+      // Some file viewers let no page change its address.
+    }
+    return id;
+  }
+
+  function chosenView() { return document.querySelector("input.view:checked"); }
+
+  // Data comes as a script, since a page that was opened from a folder may fetch nothing. In a
+  // pocket edition `site.file` has its text.
+  function load(name, done, failed) {
+    var data = make("script", site.file && site.file(name));
+    data.onload = done;
+    data.onerror = failed;
+    if (!data.textContent) data.src = name;
+    document.head.appendChild(data);
+    if (data.textContent) done();
+  }
+
+  window.site = {
+    anchor: anchor, button: button, chosenView: chosenView, load: load, make: make, place: place,
+    root: script && script.src ? new URL(".", script.src).href : "", stored: stored
+  };
+})();
