@@ -1,6 +1,6 @@
 """The icons for a home screen, drawn from the rectangles of `icon.svg`.
 
-`python tests/browser/icons.py` writes them into the theme; `test_offline.py` compares.
+`python -m tests.browser.icons` writes them into the theme; `test_offline.py` compares.
 """
 
 from __future__ import annotations

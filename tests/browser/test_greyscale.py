@@ -222,11 +222,7 @@ def opened(
     browser: Browser, size: dict[str, int], look: str, path: Path, view: int, sharp: int = 1
 ) -> Iterator[Page]:
     """A page in one view, as the filter shows it, with `sharp` pixels for one of the style's."""
-    page = browser.new_page(
-        viewport={"width": size["width"], "height": size["height"]},
-        color_scheme="dark" if look == "night" else "light",
-        device_scale_factor=sharp,
-    )
+    page = kept_page(browser, size["width"], size["height"], look, sharp)
     page.goto(path.as_uri())
     page.add_style_tag(content=DARKROOM)
     page.evaluate(READ)
@@ -236,7 +232,17 @@ def opened(
         view,
     )
     yield page
-    page.close()
+    page.goto("about:blank")
+
+
+@cache
+def kept_page(browser: Browser, width: int, height: int, look: str, sharp: int) -> Page:
+    """One page for all photographs: to make a new one takes longer than to photograph it."""
+    return browser.new_page(
+        viewport={"width": width, "height": height},
+        color_scheme="dark" if look == "night" else "light",
+        device_scale_factor=sharp,
+    )
 
 
 def read(page: Page, function: str, argument: object = None) -> Any:

@@ -43,16 +43,18 @@ def zoomed(page: Page) -> None:
 def test_nothing_is_cut_or_over_anything_on_paper(
     browser: Browser, site: Path, size: dict[str, int]
 ) -> None:
+    page = browser.new_page()
     for path in a_few_of_each_kind(site):
         if path.name.startswith("handout"):
             continue  # pages of its own size: test_handout_pdf
-        page = browser.new_page(viewport={"width": size["width"], "height": size["height"]})
+        page.emulate_media(media="screen")
+        page.set_viewport_size({"width": size["width"], "height": size["height"]})
         page.goto(path.as_uri())
         zoomed(page)
         page.emulate_media(media="print")
         page.set_viewport_size({"width": PAPER["width"], "height": PAPER["height"]})
         assert page.evaluate(OVER_EDGES) == [], path.name
-        page.close()
+    page.close()
 
 
 @pytest.mark.parametrize("name", ["failure-left-main", "named-failure-both-generators", "overview"])
