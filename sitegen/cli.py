@@ -371,7 +371,7 @@ def troubleshoot(
         states = " and ".join(seen_text(o) for o in observations if o.subject == subject)
         raise CommandError(f"'{subject}' cannot be {states} at the same time.")
     if tolerance is not None and not 0 <= tolerance < 1000:
-        raise CommandError("--tolerance is in volts, from 0 up.")
+        raise CommandError("--tolerance is in volts, from 0 to below 1000.")
     if not observations:
         table = signature_table(solve(network, every_single([where], network.faults)), where)
         if as_json:

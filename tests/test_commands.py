@@ -426,6 +426,9 @@ def test_drop_of_a_named_failure_takes_all_that_it_names(dunlin: str) -> None:
     assert answered_json("drop", dunlin, "Left side lost") == side
     after = answered_json("drop", dunlin, "left-side", "--after")
     assert after["shed"] == ["heater"]
+    said = answered("drop", dunlin, "left-side", "--after")
+    turned_off = said.partition("Turned off by the crew\n")[2].partition("\n\n")[0]
+    assert "Cabin heater" in turned_off
 
 
 def test_after_needs_a_failure_with_actions_of_the_crew(dunlin: str) -> None:
@@ -590,14 +593,26 @@ def test_without_observations_the_answer_is_what_every_failure_shows(dunlin: str
         ("--reads left-volts", "write METER=FIGURE"),
         ("--reads left-volts=", "write METER=FIGURE"),
         ("--reads =28", "'' is not a meter here"),
-        ("--dead com-1 --tolerance -1", "--tolerance is in volts, from 0 up."),
-        ("--dead com-1 --tolerance nan", "--tolerance is in volts, from 0 up."),
+        ("--dead com-1 --tolerance -1", "--tolerance is in volts, from 0 to below 1000."),
+        ("--dead com-1 --tolerance nan", "--tolerance is in volts, from 0 to below 1000."),
+        ("--dead com-1 --tolerance 1000", "--tolerance is in volts, from 0 to below 1000."),
     ],
 )
 def test_what_cannot_have_been_seen_is_refused_in_one_message(
     dunlin: str, observations: str, said: str
 ) -> None:
     assert said in refused("troubleshoot", dunlin, *shlex.split(observations))
+
+
+def test_with_a_wide_tolerance_a_dead_bus_explains_any_voltmeter(dunlin: str) -> None:
+    told = ("troubleshoot", dunlin, "--reads", "left-volts=28")
+    dead = {"failed": [{"id": "left", "mode": "dead"}]}
+    assert dead not in _failed(answered_json(*told))
+    assert dead in _failed(answered_json(*told, "--tolerance", "999"))
+
+
+def _failed(diagnosis: dict[str, Any]) -> list[dict[str, Any]]:
+    return [{"failed": candidate["failed"]} for candidate in diagnosis["candidates"]]
 
 
 def test_a_tolerance_that_is_no_number_is_refused(dunlin: str) -> None:

@@ -7,23 +7,19 @@ from sitegen.solver.network import Branch, Network
 
 
 def opened_by_a_short(network: Network, loss: Loss) -> dict[int, str]:
-    """By run (its number in `network.runs`) the device that opens on a short at one of its ends.
+    """By number of the branch: the device in it that opens on a short at one of its ends.
 
-    A current into the short is needed to open it: the run's other end must be live, and nothing
-    between may keep the current back. A converter lets no short through to its input. The devices
-    are not failed, and `Loss.conducts` does not count them as open: the short itself holds dead
-    what lies behind them.
+    A current into the short is needed to open it: the other end of the branch must be live, and
+    nothing between may block the current. A converter lets no short through to its input. The
+    devices have not failed, and `Loss.conducts` does not count them as open: the short itself holds
+    dead what is downstream of them.
     """
     # A bus that is only dead draws nothing.
     shorted = {n for n, s in loss.nodes.items() if s.down and (n, "dead") not in loss.failed}
     if not shorted:
         return {}
-    found = {}
-    for number, branch in enumerate(network.branches):
-        device = _opened(branch, loss, shorted)
-        if device is not None:
-            found[number] = device
-    return found
+    opened = {n: _opened(branch, loss, shorted) for n, branch in enumerate(network.branches)}
+    return {number: device for number, device in opened.items() if device is not None}
 
 
 def _opened(branch: Branch, loss: Loss, shorted: set[str]) -> str | None:
@@ -40,8 +36,8 @@ def _opened(branch: Branch, loss: Loss, shorted: set[str]) -> str | None:
     return None
 
 
-def moves(network: Network, loss: Loss, normal: Loss) -> list[tuple[str, str]]:
-    """(device, `opens` or `closes`) of all that a failure moves, without what itself has failed.
+def switching_changes(network: Network, loss: Loss, normal: Loss) -> list[tuple[str, str]]:
+    """(device, `opens` or `closes`) of all that a failure switches, without what has failed itself.
 
     Parameters
     ----------
@@ -49,9 +45,9 @@ def moves(network: Network, loss: Loss, normal: Loss) -> list[tuple[str, str]]:
     normal : the same condition with nothing failed.
     """
     failed = {component for component, _ in loss.failed}
-    moved = [
+    switched = [
         (device, "closes" if loss.conducts[device] else "opens")
         for device in network.switching
         if loss.conducts[device] != normal.conducts[device] and device not in failed
     ]
-    return moved + [(device, "opens") for device in opened_by_a_short(network, loss).values()]
+    return switched + [(device, "opens") for device in opened_by_a_short(network, loss).values()]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from sitegen.catalogue.model import Catalogue, Equipment, Fitted, Indication
+from sitegen.catalogue.protector_ids import own_protectors
 
 F = TypeVar("F", bound=Fitted)
 
@@ -52,7 +53,10 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
     device_ids = {d.id for d in devices}
     switch_ids = {s.id for s in switches}
     equipment_ids = {e.id for e in equipment}
-    elsewhere = {d.id for d in catalogue.devices} - device_ids
+    indications = [with_supplies(i) for i in keep(catalogue.indications)]
+    supplies_here = {id(s) for owner in (*equipment, *indications) for s in owner.supplies}
+    protectors = [(id(supply), made) for supply, _, _, made in own_protectors(catalogue)]
+    can_be_pulled = device_ids | {made for supply, made in protectors if supply in supplies_here}
 
     def here(ids: Sequence[str], known: set[str]) -> list[str]:
         return [i for i in ids if i in known]
@@ -66,7 +70,7 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
                 "sources": here(c.sources, source_ids),
                 "switches": switches_here(c.switches),
                 "held_closed": here(c.held_closed, device_ids),
-                "pulled": [p for p in c.pulled if p not in elsewhere],
+                "pulled": here(c.pulled, can_be_pulled),
             }
         )
         for c in keep(catalogue.conditions)
@@ -80,7 +84,7 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
                     update={
                         "switches": switches_here(f.then.switches),
                         "shed": here(f.then.shed, equipment_ids),
-                        "pulled": [p for p in f.then.pulled if p not in elsewhere],
+                        "pulled": here(f.then.pulled, can_be_pulled),
                     }
                 )
             }
@@ -112,7 +116,7 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
             "panels": keep(catalogue.panels),
             "conditions": conditions,
             "failures": failures,
-            "indications": [with_supplies(i) for i in keep(catalogue.indications)],
+            "indications": indications,
             "functions": functions,
             "handout": handouts,
         }

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
+from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector, Supply
 
-def protector_id(
-    owner_id: str, supplies_count: int, index: int, kind: Literal["breaker", "fuse"]
-) -> str:
+Kind = Literal["breaker", "fuse"]
+
+
+def protector_id(owner_id: str, supplies_count: int, index: int, kind: Kind) -> str:
     """The id of a supply's own breaker or fuse where the author gave none.
 
     Parameters
@@ -30,3 +33,20 @@ def protector_id(
     'com-1.fuse-2'
     """
     return f"{owner_id}.{kind}" if supplies_count == 1 else f"{owner_id}.{kind}-{index + 1}"
+
+
+def own_protectors(catalogue: Catalogue) -> Iterator[tuple[Supply, Kind, Protector, str]]:
+    """(supply, kind, protector, its id) of every breaker and fuse that is written in a supply.
+
+    Parameters
+    ----------
+    catalogue : the whole fleet's, so that a breaker has one id on every airframe.
+    """
+    owners: tuple[Equipment | Indication, ...] = (*catalogue.equipment, *catalogue.indications)
+    for owner in owners:
+        for index, supply in enumerate(owner.supplies):
+            kind: Kind = "breaker" if supply.fuse is None else "fuse"
+            written = supply.fuse if supply.fuse is not None else supply.breaker
+            if isinstance(written, Protector):
+                made = written.id or protector_id(owner.id, len(owner.supplies), index, kind)
+                yield supply, kind, written, made

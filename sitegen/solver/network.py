@@ -8,10 +8,9 @@ the list of everything that can fail. It is built once from a checked catalogue 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 from sitegen.catalogue.fitted import on_airframe
 from sitegen.catalogue.kinds import KINDS, OVERCURRENT, SWITCHING
@@ -22,13 +21,12 @@ from sitegen.catalogue.model import (
     Equipment,
     Indication,
     Named,
-    Protector,
     Source,
     Supply,
     Terms,
 )
 from sitegen.catalogue.panel_position import panel_and_position
-from sitegen.catalogue.protector_ids import protector_id
+from sitegen.catalogue.protector_ids import own_protectors
 from sitegen.solver.load_figures import amps_of
 
 
@@ -181,7 +179,10 @@ def build(catalogue: Catalogue, airframe: str) -> Network:
     airframe : the id of one of its airframes.
     """
     fitted = on_airframe(catalogue, airframe)
-    protectors = dict(_protectors(catalogue))
+    protectors = {
+        id(supply): Component(made, p.name, kind, KINDS[kind].modes, p.amps, p.panel, p.at)
+        for supply, kind, p, made in own_protectors(catalogue)
+    }
     sources = {s.id: s for s in fitted.sources}
     devices = {d.id: d for d in fitted.devices}
     components = {
@@ -218,32 +219,6 @@ def build(catalogue: Catalogue, airframe: str) -> Network:
 def required_ids(equipment: Equipment) -> list[str]:
     """Every piece of equipment that this one names under `requires`."""
     return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
-
-
-def _protectors(catalogue: Catalogue) -> Iterator[tuple[int, Component]]:
-    """Breakers and fuses written in place, by the identity of their supply.
-
-    The whole fleet's records are read, so that a breaker has one id on every airframe.
-    """
-    owners: Iterable[Equipment | Indication] = (*catalogue.equipment, *catalogue.indications)
-    for owner in owners:
-        for index, supply in enumerate(owner.supplies):
-            kind: Literal["breaker", "fuse"] = "breaker" if supply.fuse is None else "fuse"
-            written = supply.fuse if supply.fuse is not None else supply.breaker
-            if isinstance(written, Protector):
-                made = written.id or protector_id(owner.id, len(owner.supplies), index, kind)
-                yield (
-                    id(supply),
-                    Component(
-                        made,
-                        written.name,
-                        kind,
-                        KINDS[kind].modes,
-                        written.amps,
-                        written.panel,
-                        written.at,
-                    ),
-                )
 
 
 def _connection(supply: Supply, written: Component | None) -> Connection:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import reads_the_same
-from sitegen.answers.switching_changes import moves
+from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading, in_words, place_text, section
@@ -62,7 +62,8 @@ def loss_text(
         if not reads_the_same(reading, normal.readings[i])
     ]
     yield from section("Readings that change (loads: by more than 5)", reading_lines)
-    moved = [f"  {names[device]} {change}" for device, change in moves(network, loss, normal)]
+    changes = switching_changes(network, loss, normal)
+    moved = [f"  {names[device]} {change}" for device, change in changes]
     yield from section("What opens or closes", moved)
     live = [
         f"{names[n]} {s.volts:g} V{' (battery)' if s.battery else ''}"

@@ -141,6 +141,24 @@ def test_readings_that_nobody_can_tell_apart_are_one_answer() -> None:
     assert not reads_the_same(Reading("figure", 0, "%"), Reading("figure", 3, "%"))
 
 
+TWO_POLES = """
+sources: {gen: {kind: generator, volts: 28, amps: 100}}
+buses: [a, b]
+devices: {k: {kind: relay, closes-when: {live: [gen]}}}
+feeders: [gen > k > a, %s > k > b]
+equipment: {heater: {supplies: [{bus: a}], amps: 10}, pump: {supplies: [{bus: b}], amps: 5}}
+indications: {k-amps: {kind: ammeter, at: k}}
+"""
+
+
+def test_an_ammeter_at_a_relay_of_two_poles_reads_what_both_carry() -> None:
+    assert str(drop(network(TWO_POLES % "gen"), "flight", []).readings["k-amps"]) == "15 A"
+
+
+def test_where_one_current_passes_two_poles_of_a_relay_its_ammeter_has_no_figure() -> None:
+    assert drop(network(TWO_POLES % "a"), "flight", []).readings["k-amps"] == LOAD
+
+
 SELF_FED = """
 sources:
   gen: {kind: generator, volts: 28, amps: 100}

@@ -224,3 +224,31 @@ def test_an_ammeter_may_be_told_in_the_words_that_the_pages_use() -> None:
     net = network(COIL)
     assert find_observation(net, "bat-amps", "No load").seen == NO_LOAD
     assert find_observation(net, "bat-amps", "load").seen == LOAD
+
+
+THREE_FEEDERS = """
+sources: {gen: 28}
+buses: [main, a, b, c]
+devices: {cb-a: breaker, cb-b: breaker, cb-c: breaker}
+feeders: [gen > main, main > cb-a > a, main > cb-b > b, main > cb-c > c]
+equipment: {radio: {supplies: [{bus: a}, {bus: b}, {bus: c}], needs: all}, light: a}
+indications:
+  main-volts: {kind: voltmeter, at: main}
+  c-tripped: {kind: lamp, lit-when: {open: [cb-c]}}
+"""
+
+
+def test_the_check_that_leaves_fewest_candidates_comes_first() -> None:
+    net = network(THREE_FEEDERS)
+    seen = [Observation("radio", "dead"), find_observation(net, "main-volts", "28")]
+    found = troubleshoot(net, "flight", seen, order=1)
+    # Each of the three breakers open, and each of the three buses dead or shorted.
+    assert len(found.candidates) == 9
+    leaves = {c.subject: c.leaves for c in found.next_checks}
+    # Bus a, or not: 3 of the 9 put the light out. The lamp is lit by one of the 9 alone. Breaker a
+    # is open in two: it has failed, or bus a is shorted.
+    assert leaves["light"] == pytest.approx((3 * 3 + 6 * 6) / 9)
+    assert leaves["c-tripped"] == pytest.approx((1 * 1 + 8 * 8) / 9)
+    assert leaves["cb-a"] == pytest.approx((2 * 2 + 7 * 7) / 9)
+    # Trying the light is more work than a look at the lamp, and still the better check.
+    assert [c.subject for c in found.next_checks][:2] == ["light", "c-tripped"]

@@ -110,6 +110,16 @@ def test_both_generators_lost_leaves_everything_on_the_battery(published: dict[s
     assert "3 of 7 items still work" in after
 
 
+def test_a_function_whose_providers_the_crew_turns_off_is_turned_off_and_not_lost() -> None:
+    catalogue = sample()
+    catalogue["failures"][0]["failed"] = ["inverter"]
+    catalogue["failures"][0]["then"] = {"shed": ["radio-1", "radio-2"]}
+    page = dict(build_site(reading(catalogue)).files)["early/named-failure-both.html"]
+    after = seen(str(page), 2 + FLIGHT)
+    assert "Talking by radio: turned off essential" in after
+    assert "Talking by radio" not in seen(str(page), FLIGHT)
+
+
 def test_on_the_battery_a_generator_lost_with_the_other_changes_nothing(
     published: dict[str, str],
 ) -> None:

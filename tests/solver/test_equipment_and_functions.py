@@ -382,3 +382,16 @@ def test_what_a_failure_has_taken_stays_lost_though_the_crew_turns_it_off_too() 
     """
     loss = after(net, "cb", then=Then(switches={"fan-switch": "off"}, shed=["radio"]))
     assert (loss.lost, loss.shed) == (("radio",), ("fan",))
+
+
+def test_what_the_crew_s_transfer_would_bring_back_but_for_its_own_switch_is_turned_off() -> None:
+    net = """
+    sources: {gen: 28, bat: {kind: battery, volts: 24}}
+    buses: [main]
+    devices: {tie: {kind: contactor, closes-when: {switches: {transfer: emergency}}}}
+    switches: {transfer: [normal, emergency]}
+    feeders: [gen > main, bat > tie > main]
+    equipment: {radio: main, oven: main}
+    """
+    loss = after(net, "gen", then=Then(switches={"transfer": "emergency"}, shed=["oven"]))
+    assert (loss.lost, loss.shed, loss.kept) == ((), ("oven",), ("radio",))

@@ -235,6 +235,7 @@ class _Through(_Ways):
         along = against = unsure = 0
         if source == node:
             return along, against, unsure
+        without = self._from(source, None)[node]
         for branch in self.branches:
             if branch.into_converter:
                 continue
@@ -244,13 +245,14 @@ class _Through(_Ways):
             back = 0
             if not branch.one_way:
                 back = conducts & self._from(near, far)[node] & self._from(source, near)[far]
-            other = self._from(source, None)[node]
             # With another way past the run, how the current parts is not known; and of several
             # poles of one device, the meter shows the sum, which is not known either.
-            unsure |= (there | back) & other | there & back
+            unsure |= (there | back) & without | there & back
             unsure |= (along | against) & (there | back)
             along |= there
             against |= back
+        # What passes several poles one after the other adds up as well.
+        unsure |= self.power.reach[source][node] & ~(without | along | against)
         return along & ~unsure, against & ~unsure, unsure
 
     def at_input(self, converter: str) -> tuple[Branch, ...]:

@@ -14,7 +14,7 @@ from markupsafe import Markup, escape
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import Reading, reads_the_same
-from sitegen.answers.switching_changes import moves as moves_of
+from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import by_answer, by_view, classes
@@ -266,7 +266,7 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:
     """What opens or closes by itself, without what has failed itself."""
-    return moves_of(context.answers.network, view.loss, view.normal)
+    return switching_changes(context.answers.network, view.loss, view.normal)
 
 
 def moves(context: PageContext, by_each: Sequence[Sequence[tuple[str, str]]]) -> Markup:
