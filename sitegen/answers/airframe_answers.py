@@ -15,7 +15,7 @@ from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import Reading
 from sitegen.solver.network import Connection, Network, required_ids
 from sitegen.solver.outcome import Outcome, Power, after_the_crew, condition_states, solve
-from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, listed
+from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, scenarios_of
 
 Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""
@@ -54,8 +54,8 @@ class AirframeAnswers:
 
     @cached_property
     def normal(self) -> tuple[Loss, ...]:
-        """How everything stands in each condition with nothing failed."""
-        scenarios = listed([Scenario(c.id) for c in self.conditions])
+        """Each condition with nothing failed."""
+        scenarios = scenarios_of([Scenario(c.id) for c in self.conditions])
         return tuple(losses(solve(self.network, scenarios, self.before)))
 
     @cached_property
@@ -121,7 +121,7 @@ class AirframeAnswers:
 
     @cached_property
     def function_sets(self) -> list[dict[str, tuple[GroupedSet, ...]]]:
-        """By condition, by function that stands there: the smallest failure sets that take it.
+        """By condition, by function that has enough providers there: its minimal cut sets.
 
         Up to three failures in the first condition, which is shown first; two in the others.
         """
@@ -192,7 +192,7 @@ class AirframeAnswers:
     def _named(self) -> dict[str, list[tuple[Outcome, list[Loss]]]]:
         found = {}
         for failure in self.network.catalogue.failures:
-            outcome = solve(self.network, listed(self._of(failure)), self.before)
+            outcome = solve(self.network, scenarios_of(self._of(failure)), self.before)
             stages = [outcome]
             if failure.then is not None:
                 stages.append(after_the_crew(outcome, failure.then))
@@ -205,7 +205,7 @@ class AirframeAnswers:
 
     @cached_property
     def panels(self) -> tuple[PanelPlan, ...]:
-        """Every panel, with what hangs where on it."""
+        """Every panel, with what is where on it."""
         return panel_plans(self.network)
 
     @cached_property

@@ -12,7 +12,7 @@ from sitegen.solver.scenarios import bits
 
 
 def chattering(network: Network) -> list[tuple[str, str]]:
-    """Every (condition id, contactor id) in which the contactor never settles."""
+    """Every (condition id, contactor id) in which the contactor never comes to rest."""
     steady = condition_states(network).steady
     conditions = network.catalogue.conditions
     return [

@@ -1,13 +1,14 @@
-"""Question 4: the smallest sets of failures that take an item or a function away.
+"""Question 4: the minimal cut sets of an item or a function.
 
-A set counts when everything in it failing takes the target, and no smaller part of it does (a
-minimal cut set; Barlow and Proschan, Statistical Theory of Reliability and Life Testing, 1975).
-All sets are tried, none is put together by rule, so contactors that close on a *dead* bus, for
-which a second failure can give back what the first took, are right as well.
+A set of failures counts when it takes the target, and no smaller part of it does (Barlow and
+Proschan, Statistical Theory of Reliability and Life Testing, 1975). All sets are tried, none is
+derived by rule, so contactors that close on a *dead* bus, for which a second failure can restore
+what the first took, are right as well.
 
-Two exact savings keep the number of scenarios small. Failures that are the same to the rest of the
-net (two breakers in series in one run) stand in for each other. And a breaker that feeds nothing
-but equipment cannot change what the buses do, so it is opened in the answer instead of the net.
+Two exact savings keep the number of scenarios small. Failures of the same effect on the network
+(two breakers in series in one branch) are tried once for all of them. And a breaker that feeds
+nothing but equipment cannot change what the buses do, so it is opened in the answer instead of the
+network.
 """
 
 from __future__ import annotations
@@ -21,7 +22,15 @@ from math import prod
 from sitegen.catalogue.model import AnyOf
 from sitegen.solver.network import Network, required_ids
 from sitegen.solver.outcome import Outcome, Power, condition_states, solve
-from sitegen.solver.scenarios import Fault, Scenario, Scenarios, at_least, bits, every_set, listed
+from sitegen.solver.scenarios import (
+    Fault,
+    Scenario,
+    Scenarios,
+    at_least,
+    bits,
+    every_set,
+    scenarios_of,
+)
 
 LARGEST_SET = 3
 
@@ -29,13 +38,13 @@ CutSet = tuple[Fault, ...]
 """Faults in the network's order; together they take the target."""
 
 GroupedSet = tuple[tuple[Fault, ...], ...]
-"""Groups of failures that are alike to the net: any one of each group makes a set."""
+"""Groups of failures with the same effect on the network: any one of each group makes a set."""
 
 Shape = tuple[object, ...]
 """How something is fed, with its own breakers numbered in place of their ids."""
 
-Holding = Callable[[Power, frozenset[str]], int]
-"""(what is powered, breakers opened besides) -> the scenarios in which something holds."""
+TargetTest = Callable[[Power, frozenset[str]], int]
+"""(what is powered, breakers also opened) -> the scenarios in which something holds."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +52,7 @@ class Target:
     """Something that a failure may bring about: the loss of an item, of a function ..."""
 
     id: str
-    holds: Holding
+    holds: TargetTest
     breakers: tuple[str, ...]
     """The devices that can only change what equipment gets, not what the buses do."""
 
@@ -56,14 +65,14 @@ def cut_sets(
     order: int = LARGEST_SET,
     before: Power | None = None,
 ) -> dict[str, tuple[CutSet, ...]]:
-    """The smallest sets of at most `order` failures that take each target.
+    """The minimal cut sets of at most `order` failures of each target.
 
     Parameters
     ----------
     network, condition : where.
     equipment, functions : ids of the targets.
     order : the most failures in a set, 1 to 3.
-    before : the conditions already settled, where the caller has them.
+    before : the conditions in steady state, where the caller has them.
 
     Returns
     -------
@@ -82,14 +91,14 @@ def grouped_cut_sets(
     order: int = LARGEST_SET,
     before: Power | None = None,
 ) -> dict[str, tuple[GroupedSet, ...]]:
-    """As `cut_sets`, with failures that do the same to the net still together.
+    """As `cut_sets`, with failures of the same effect grouped.
 
-    Equipment that is fed alike but for its own breakers is worked out once.
+    Equipment that is fed the same but for its own breakers is worked out once.
     """
     before = before or condition_states(network)
-    nothing = solve(network, listed([Scenario(condition)]), before)
+    nothing = solve(network, scenarios_of([Scenario(condition)]), before)
     conducts = nothing.after.steady.conducts
-    # What moves, or stands pulled in this condition, is a case of its own.
+    # What switches, or is pulled in this condition, is a case of its own.
     by_name = {
         *_in_net(network),
         *network.switching,
@@ -101,15 +110,15 @@ def grouped_cut_sets(
         shape, breakers = _shape(network, item, by_name)
         if shape not in first_of:
             closure = closure_of(network, (item,))
-            gone = _gone(closure, (item,), 1)
-            target = Target(item, gone, own_breakers(network, closure))
+            lost = _lost_test(closure, (item,), 1)
+            target = Target(item, lost, own_breakers(network, closure))
             first_of[shape] = target, breakers
         first, numbered = first_of[shape]
         pairs = zip(numbered, breakers, strict=True)
         same[item] = first.id, {(b, "open"): (c, "open") for b, c in pairs}
     targets = [*(t for t, _ in first_of.values()), *_function_targets(network, functions)]
     working = [t for t in targets if not t.holds(nothing.after, frozenset())]
-    found = minimal_groups(network, condition, working, order, before)
+    found = minimal_grouped_sets(network, condition, working, order, before)
     for item, (first_id, renamed) in same.items():
         if first_id in found and item != first_id:
             found[item] = tuple(_renamed(groups, renamed) for groups in found[first_id])
@@ -128,38 +137,38 @@ def minimal_cut_sets(
     targets: Sequence[Target],
     order: int = LARGEST_SET,
     before: Power | None = None,
-    besides: Iterable[Fault] = (),
+    own_faults: Iterable[Fault] = (),
 ) -> dict[str, tuple[CutSet, ...]]:
-    """The smallest sets of one to `order` failures that bring each target about.
+    """The minimal sets of one to `order` failures that bring each target about.
 
-    None of a target's sets holds a smaller one. Parameters and order as in `cut_sets`; `besides`
-    are failures of breakers that feed only equipment, tried in the net rather than in the answer.
+    Parameters and order as in `cut_sets`; `own_faults` are failures of breakers that feed only
+    equipment, tried in the network rather than in the answer.
     """
-    found = minimal_groups(network, condition, targets, order, before, besides)
+    found = minimal_grouped_sets(network, condition, targets, order, before, own_faults)
     return {target: ungrouped(network, groups) for target, groups in found.items()}
 
 
-def minimal_groups(
+def minimal_grouped_sets(
     network: Network,
     condition: str,
     targets: Sequence[Target],
     order: int,
     before: Power | None = None,
-    besides: Iterable[Fault] = (),
+    own_faults: Iterable[Fault] = (),
 ) -> dict[str, tuple[GroupedSet, ...]]:
-    """As `smallest_sets`, with failures that do the same to the net still together."""
+    """As `minimal_cut_sets`, with failures of the same effect grouped."""
     before = before or condition_states(network)
-    classes = {**_classes(network), **{fault: (fault,) for fault in besides}}
+    groups_by_first = {**_grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
     found: dict[str, dict[CutSet, None]] = {t.id: {} for t in targets}
-    nothing = solve(network, listed([Scenario(condition)]), before)
-    blocks = every_set(condition, list(classes), order)
+    nothing = solve(network, scenarios_of([Scenario(condition)]), before)
+    blocks = every_set(condition, list(groups_by_first), order)
     for outcome in chain([nothing], (solve(network, block, before) for block in blocks)):
         # Many targets are taken by the same scenarios.
         faults_at = cache(partial(_possible, outcome.scenarios))
         for target in targets:
             _search(outcome, target, order, found[target.id], faults_at)
-    # Each set keeps the groups of what it holds: its own breakers stand for themselves.
-    groups = {fault: classes.get(fault, (fault,)) for fault in network.faults}
+    # A breaker that feeds only equipment is a group of its own.
+    groups = {fault: groups_by_first.get(fault, (fault,)) for fault in network.faults}
     return {
         target: tuple(tuple([groups[f] for f in members]) for members in sorted(sets, key=len))
         for target, sets in found.items()
@@ -183,13 +192,13 @@ def ungrouped(network: Network, groups: Iterable[GroupedSet]) -> tuple[CutSet, .
     return tuple(sorted(every, key=lambda s: (len(s), [place[f] for f in s])))
 
 
-def drawn_together(sets: Sequence[GroupedSet]) -> list[GroupedSet]:
+def as_products(sets: Sequence[GroupedSet]) -> list[GroupedSet]:
     """Sets of one size as products: every choice of one fault from each group is one of the sets.
 
     Examples
     --------
     >>> a, b, x, y = (("a", "open"), ("b", "open"), ("x", "lost"), ("y", "lost"))
-    >>> drawn_together([((a,), (x,)), ((a,), (y,)), ((b,), (x, y))])
+    >>> as_products([((a,), (x,)), ((a,), (y,)), ((b,), (x, y))])
     [((('a', 'open'), ('b', 'open')), (('x', 'lost'), ('y', 'lost')))]
     """
     products = list(sets)
@@ -204,8 +213,8 @@ def drawn_together(sets: Sequence[GroupedSet]) -> list[GroupedSet]:
     return products
 
 
-def sets_in(groups: GroupedSet) -> int:
-    """How many sets a grouped set stands for."""
+def set_count(groups: GroupedSet) -> int:
+    """The number of sets in a grouped set."""
     return prod(len(group) for group in groups)
 
 
@@ -220,7 +229,7 @@ def _search(
 
     A set is some of the target's own breakers, opened in the answer, and what a scenario has failed
     in the net. Smaller sets are always found first: of one block by the order below, of earlier
-    blocks because every part of a scenario's faults stands in an earlier one, or in this one.
+    blocks because every part of a scenario's faults is in an earlier one, or in this one.
     """
     scenarios = outcome.scenarios
     for size in range(1, order + 1):
@@ -235,11 +244,11 @@ def _search(
                 for smaller in found:
                     if len(smaller) < size:
                         taken &= ~_holds(smaller, opened, target, scenarios.failed, scenarios.all)
-                besides = tuple((device, "open") for device in opened)
+                own = tuple((device, "open") for device in opened)
                 for k in bits(taken):
                     faults = faults_at(k)
                     if faults is not None:
-                        found[faults + besides] = None
+                        found[faults + own] = None
 
 
 def _holds(
@@ -266,8 +275,8 @@ def _function_targets(network: Network, functions: Sequence[str]) -> list[Target
     for function in functions:
         providers = by_id[function].provided_by
         closure = closure_of(network, providers)
-        gone = _gone(closure, providers, by_id[function].need)
-        targets.append(Target(function, gone, own_breakers(network, closure)))
+        lost = _lost_test(closure, providers, by_id[function].need)
+        targets.append(Target(function, lost, own_breakers(network, closure)))
     return targets
 
 
@@ -307,13 +316,13 @@ def own_breakers(network: Network, owners: Iterable[str]) -> tuple[str, ...]:
     )
 
 
-def _gone(closure: Sequence[str], providers: Sequence[str], need: int) -> Holding:
-    def gone(power: Power, opened: frozenset[str]) -> int:
+def _lost_test(closure: Sequence[str], providers: Sequence[str], need: int) -> TargetTest:
+    def lost(power: Power, opened: frozenset[str]) -> int:
         every = power.steady.setting.all
         works = working(power, closure, opened) if opened else power.works
         return every & ~at_least((works[p] for p in providers), need, every)[need]
 
-    return gone
+    return lost
 
 
 def working(power: Power, closure: Sequence[str], opened: frozenset[str]) -> dict[str, int]:
@@ -339,13 +348,13 @@ def closure_of(network: Network, items: Sequence[str]) -> list[str]:
 
 
 def _watched(network: Network) -> set[str]:
-    """The devices whose being open or closed moves a contactor, or is shown."""
+    """The devices whose position is in a closing condition, or is shown."""
     indications = network.catalogue.indications
     shown = {i.at for i in indications if i.at is not None}
-    structures = [*network.switching.values(), *(i.lit_when or () for i in indications)]
+    conditions = [*network.switching.values(), *(i.lit_when or () for i in indications)]
     return shown | {
         device
-        for any_of in structures
+        for any_of in conditions
         for terms in any_of
         for device in (*terms.closed, *terms.open)
     }
@@ -356,11 +365,11 @@ def _in_net(network: Network) -> set[str]:
     return {d for branch in network.branches for d in branch.through} | _watched(network)
 
 
-def _classes(network: Network) -> dict[Fault, tuple[Fault, ...]]:
-    """The failures that can change what the buses do, by one of each kind, with its like.
+def _grouped_by_effect(network: Network) -> dict[Fault, tuple[Fault, ...]]:
+    """The failures that can change what the buses do: by one of each group, the whole group.
 
-    Devices in one run, and in nothing else, that no contactor watches: any of them open does the
-    same as any other.
+    Of devices in one branch, and in nothing else, that are in no closing condition, any one open
+    has the effect of any other.
     """
     watched = _watched(network)
     uses: dict[str, list[int]] = {}
@@ -373,11 +382,11 @@ def _classes(network: Network) -> dict[Fault, tuple[Fault, ...]]:
                 if device in uses:
                     uses[device].append(-1)
     in_net = _in_net(network)
-    like: dict[tuple[int, str], list[Fault]] = {}
+    groups: dict[tuple[int, str], list[Fault]] = {}
     for component, mode in network.faults:
         used_in = uses.get(component, [])
         if mode == "open" and len(used_in) == 1 and component not in watched:
-            like.setdefault((used_in[0], ""), []).append((component, mode))
+            groups.setdefault((used_in[0], ""), []).append((component, mode))
         elif component in network.nodes or component in in_net:
-            like.setdefault((-1, f"{component}:{mode}"), []).append((component, mode))
-    return {members[0]: tuple(members) for members in like.values()}
+            groups.setdefault((-1, f"{component}:{mode}"), []).append((component, mode))
+    return {members[0]: tuple(members) for members in groups.values()}

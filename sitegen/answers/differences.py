@@ -24,7 +24,7 @@ SECTIONS = (
     "indications",
     "functions",
 )
-"""What is compared, in the order in which it is told."""
+"""What is compared, in the order in which it is reported."""
 
 WORDS_ONLY = {"fitted_to", "note", "reference", "on_loss", "supplies"}
 """Fields that say nothing of the wiring, and supplies, which are compared as wired."""
@@ -110,13 +110,13 @@ def _feeder(feeder: Feeder) -> str:
 def _supplies(network: Network, owner: str) -> Iterable[str]:
     for connection in network.connections[owner]:
         protector = network.components.get(connection.protector or "")
-        behind = ""
+        protection = ""
         if protector is not None:
             place = panel_and_position(protector.panel, protector.at)
             rated = f" {protector.amps:g} A" if protector.amps else ""
-            behind = f" behind {protector.name}{rated}{f' ({place})' if place else ''}"
+            protection = f" behind {protector.name}{rated}{f' ({place})' if place else ''}"
         rest = [d for d in connection.through if d != connection.protector]
-        yield f"{connection.bus}{behind}{' through ' + ', '.join(rest) if rest else ''}"
+        yield f"{connection.bus}{protection}{' through ' + ', '.join(rest) if rest else ''}"
 
 
 def _shown(value: Any) -> str:

@@ -13,19 +13,19 @@ from sitegen.catalogue.kinds import COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, Power, after_the_crew, solve
-from sitegen.solver.scenarios import Fault, Scenario, at_least, bits, by_scenario, listed
+from sitegen.solver.scenarios import Fault, Scenario, at_least, bits, by_scenario, scenarios_of
 
 
 @dataclass(frozen=True)
 class NodeState:
-    """How a bus, or a source's terminals, stands."""
+    """The state of a bus, or of a source's terminals."""
 
     live: bool
     volts: float
     sources: tuple[str, ...]
     """The producing sources that reach it, sorted by id."""
     battery: bool
-    """It is live, and everything behind it is a battery."""
+    """It is live, and every source that feeds it is a battery."""
     down: bool
     """It has failed itself, or a short pulls it down."""
 
@@ -92,7 +92,7 @@ def drop(
     faults : (component id, mode) of everything that has failed at once; empty for none.
     then : what the crew has done about it; left out, nothing yet.
     """
-    outcome = solve(network, listed([Scenario(condition, tuple(faults))]))
+    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]))
     if then is not None:
         outcome = after_the_crew(outcome, then)
     return losses(outcome)[0]
@@ -123,7 +123,7 @@ def losses(outcome: Outcome) -> list[Loss]:
     )
     shed = ids_by_scenario(outcome.turned_off, count)
     nodes = node_states(power, count)
-    conducts = truths(steady.conducts, count)
+    conducts = values_by_scenario(steady.conducts, count)
     functions = _functions(outcome)
     shown: list[dict[str, Reading]] = [{} for _ in range(count)]
     for indication, alternatives in readings(power).items():
@@ -170,13 +170,13 @@ def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
 
 
 def state_with(function: Function, working: int) -> str:
-    """How a function stands with so many working providers: `kept`, `one-left` or `lost`."""
+    """A function's state with this many working providers: `kept`, `one-left` or `lost`."""
     spare = working - function.need
     return "lost" if spare < 0 else "one-left" if spare == 0 else "kept"
 
 
-def function_stood(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
-    """The scenarios in whose condition a function had enough providers, or more by so many."""
+def enough_providers(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
+    """The scenarios in whose condition a function had enough providers, with this many to spare."""
     worked = (outcome.worked[p] for p in function.provided_by)
     number = function.need + to_spare
     return at_least(worked, number, outcome.scenarios.all)[number]
@@ -195,17 +195,17 @@ def _functions(outcome: Outcome) -> list[dict[str, str]]:
     return states
 
 
-def truths(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
+def values_by_scenario(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
     """For each scenario, whether each id's mask holds it."""
     return [dict(zip(masks, row, strict=True)) for row in by_scenario(masks.values(), count)]
 
 
 def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
-    """For each scenario, how every node stands."""
+    """For each scenario, the state of every node."""
     steady = power.steady
-    live = truths(steady.live, count)
-    machines = truths(power.from_machines, count)
-    down = truths(steady.down, count)
+    live = values_by_scenario(steady.live, count)
+    machines = values_by_scenario(power.from_machines, count)
+    down = values_by_scenario(steady.down, count)
     found: list[dict[str, NodeState]] = [{} for _ in range(count)]
     for node in steady.network.nodes:
         volts = [0.0] * count

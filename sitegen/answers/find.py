@@ -19,7 +19,7 @@ from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
 
 METER_READS = re.compile(r"([^\s%VA]+)\s*[%VA]?\s*(discharge|charge)?(?: side)?")
-"""A figure, its unit if need be, and for a battery's ammeter the way that its needle leans."""
+"""A figure, its unit if need be, and for a battery's ammeter its direction."""
 
 
 class NotFound(Exception):
@@ -67,7 +67,7 @@ def component_names(network: Network) -> dict[str, list[str]]:
 
 
 def places(network: Network, component: Component) -> list[str]:
-    """The ways to say where a breaker is: `B7`, `right-wall B7`, `Right side wall B7`."""
+    """The names of the place of a breaker: `B7`, `right-wall B7`, `Right side wall B7`."""
     if component.at is None:
         return []
     panel = component.panel or ""

@@ -1,4 +1,4 @@
-"""How a function stands: who provides it in each condition, and which failures take it."""
+"""Function status: which items provide it in each condition, and which failures take it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
-from sitegen.answers.drop import function_states, function_stood, state_with
+from sitegen.answers.drop import enough_providers, function_states, state_with
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, every_single
@@ -24,9 +24,9 @@ class FunctionStatus:
     takes: dict[Fault, tuple[str, ...]]
     """By single failure that takes it: the conditions in which it does."""
     condition: str
-    """The condition that `sets` are of; empty if the function stands in none."""
+    """The condition that `sets` are of; empty if it is lost in every one."""
     sets: tuple[GroupedSet, ...]
-    """The smallest sets of up to three failures that take it there."""
+    """Its minimal cut sets there, of up to three failures."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `trace --json` prints of a function."""
@@ -51,13 +51,13 @@ class FunctionStatus:
 def function_status(
     network: Network, function: str, condition: str | None = None
 ) -> FunctionStatus:
-    """How a function stands, and what takes it.
+    """The status of a function, and what takes it.
 
     Parameters
     ----------
     network, function : what is asked about.
     condition : where the sets of several failures are looked for; left out, the first condition in
-        which the function stands.
+        which it has enough providers.
     """
     record = next(f for f in network.catalogue.functions if f.id == function)
     before = condition_states(network)
@@ -68,7 +68,7 @@ def function_status(
     }
     states = {c: state_with(record, len(providers)) for c, providers in working.items()}
     outcome = solve(network, every_single(conditions, network.faults), before)
-    lost = function_states(outcome)[function][0] & function_stood(outcome, record)
+    lost = function_states(outcome)[function][0] & enough_providers(outcome, record)
     takes = outcome.scenarios.conditions_by_fault(lost)
     chosen = condition or next((c for c in conditions if states[c] != "lost"), "")
     sets = grouped_cut_sets(network, chosen, functions=[function], before=before) if chosen else {}

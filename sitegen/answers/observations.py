@@ -1,6 +1,6 @@
-"""What a person sees, and in which scenarios the aircraft would look so.
+"""What a person sees, and in which scenarios it would be seen.
 
-An observation is one reading or one item seen to work or not; it can be asked of any settled net.
+An observation is one reading or one item seen to work or not; it can be asked of any steady state.
 """
 
 from __future__ import annotations
@@ -22,17 +22,17 @@ from sitegen.solver.scenarios import bits
 from sitegen.solver.subset import narrowed, widened
 
 TOLERANCE_VOLTS = 1.5
-"""A meter may read so much off: a 24 V battery reads 22.5 to 25.5 V. Common practice, no source."""
+"""The error of a meter, V: a 24 V battery reads 22.5 to 25.5 V. Common practice, no source."""
 
 TOLERANCE_SHARE = 0.05
 """On higher volts it may be off by this share of what is there."""
 
 MOST_APART = 4096
-"""So many scenarios are looked at apart from the rest."""
+"""Up to this many scenarios are taken apart from the rest."""
 
 SMALLEST_SHARE = 2
-"""A breaker behind which less than this hangs, in % of the rating or in A, is not tried as the
-cause of what a loadmeter or ammeter reads: nobody sees so small a change."""
+"""A breaker that feeds less than this, in % of the rating or in A, is not tried as the cause of
+what a loadmeter or ammeter reads: a change as small as that is not seen."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ def holds(
     Parameters
     ----------
     network, observation : what is seen, and where.
-    power : the settled scenarios.
+    power : the scenarios in steady state.
     tolerance : how far a meter may be off, V.
     drawn : what equipment draws in these scenarios, where the caller has it.
     """
@@ -147,7 +147,7 @@ def _load_holds(indication: Indication, seen: Reading | str, drawn: Draws) -> in
     return close & some | found.unsure & may_carry
 
 
-def breakers_behind(network: Network, observations: Sequence[Observation]) -> tuple[str, ...]:
+def breakers_feeding(network: Network, observations: Sequence[Observation]) -> tuple[str, ...]:
     """The breakers that can change these observations and nothing else of the net."""
     owners: dict[str, None] = {}
     for observation in observations:
@@ -157,11 +157,11 @@ def breakers_behind(network: Network, observations: Sequence[Observation]) -> tu
             owners[observation.subject] = None
         indication = indications_by_id(network).get(observation.subject)
         if indication is not None and reads_load(network, observation):
-            owners.update(dict.fromkeys(_moving_the_needle(network, indication)))
+            owners.update(dict.fromkeys(_drawing_enough_to_read(network, indication)))
     return own_breakers(network, owners)
 
 
-def _moving_the_needle(network: Network, indication: Indication) -> list[str]:
+def _drawing_enough_to_read(network: Network, indication: Indication) -> list[str]:
     """The equipment that draws enough to be seen on a loadmeter or ammeter."""
     _, share = unit_of(indication, network)
     columns = {c.loads for c in network.catalogue.conditions}

@@ -1,4 +1,4 @@
-"""What hangs where: each panel of an airframe, place by place."""
+"""Panel layouts: each panel of an airframe, place by place."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ class Placed:
     column: int
     """Counted from 1, from the left."""
     bus: str | None
-    """The bus that it is told by: the one it hangs on or, on a source's terminals, feeds."""
+    """The bus that it is listed under: the one it is on or, on a source's terminals, feeds."""
     buses: tuple[str, ...]
-    """All that it hangs on: buses, and sources on whose terminals it sits."""
+    """All that it is on: buses, and sources by their terminals."""
     feeds: tuple[str, ...]
     """The buses and converters that get power through it."""
     users: tuple[str, ...]
@@ -32,7 +32,7 @@ class Placed:
 
 @dataclass(frozen=True)
 class PanelPlan:
-    """One panel as it hangs."""
+    """The layout of one panel."""
 
     panel: Panel
     rows: tuple[tuple[Placed | None, ...], ...]

@@ -1,4 +1,4 @@
-"""Question 5: which indication shows which failure, and which failures look the same?"""
+"""Question 5: which indication shows which failure, and which failures have one signature?"""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sitegen.solver.scenarios import Fault, bits
 
 @dataclass(frozen=True)
 class Signature:
-    """What a person reads in one way, and every single failure that would make it read so."""
+    """What all indications show, as a person reads it, and the single failures that cause it."""
 
     readings: tuple[tuple[str, Reading], ...]
     """(indication id, what it shows), of all indications, in the author's order."""
@@ -24,12 +24,12 @@ class Signature:
 
 @dataclass(frozen=True)
 class Signatures:
-    """All single failures of one condition by what they look like."""
+    """All single failures of one condition by their signatures."""
 
     condition: str
     normal: Mapping[str, Reading]
     shown: tuple[Signature, ...]
-    """Failures that some indication shows, those that look the same together; in the network's
+    """Failures that some indication shows, those with the same signature together; in the network's
     order of the first of each."""
     unseen: tuple[Fault, ...]
     """Failures that no indication shows, though equipment is lost or reduced."""
@@ -58,7 +58,7 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
             seen = usual if reads_the_same(shown, usual) else read_off(shown)
             for k in bits(mask & scenarios):
                 read[k][indication] = seen
-    matters = _matters(outcome)
+    has_effect = _has_effect(outcome)
     groups: dict[tuple[Reading, ...], list[Fault]] = {}
     unseen: list[Fault] = []
     harmless: list[Fault] = []
@@ -66,7 +66,7 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
         fault = outcome.scenarios.at(k).faults[0]
         if shows != normal:
             groups.setdefault(tuple(shows[i] for i in normal), []).append(fault)
-        elif matters >> k & 1:
+        elif has_effect >> k & 1:
             unseen.append(fault)
         else:
             harmless.append(fault)
@@ -86,8 +86,8 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
     )
 
 
-def _matters(outcome: Outcome) -> int:
-    """The scenarios in which something is lost or reduced, or a node stands otherwise."""
+def _has_effect(outcome: Outcome) -> int:
+    """The scenarios in which something is lost or reduced, or the state of a node changes."""
     before, after = outcome.before, outcome.after
     mask = 0
     for item in outcome.network.equipment:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sitegen.answers.drop import function_states, function_stood
+from sitegen.answers.drop import enough_providers, function_states
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault
 
@@ -50,7 +50,7 @@ def single_points(outcome: Outcome) -> SinglePoints:
     independent: list[Weakness] = []
     for function in outcome.network.catalogue.functions:
         if function.essential:
-            stood = function_stood(outcome, function)
+            stood = enough_providers(outcome, function)
             essential.extend(
                 _weaknesses(outcome, function.id, (), lost_now[function.id][0] & stood)
             )

@@ -17,19 +17,19 @@ MOST_PATHS = 200
 
 @dataclass(frozen=True)
 class Path:
-    """One way for power from a source to a bus."""
+    """One path of power from a source to a bus."""
 
     source: str
     nodes: tuple[str, ...]
     """The source, what lies between, and the bus."""
     branches: tuple[Branch, ...]
-    """The runs between those nodes, one fewer than they are."""
+    """The branches between those nodes, one fewer than they are."""
     live: int
-    """Mask over the conditions in which the source produces and everything on the way passes."""
+    """Mask over the conditions in which the source produces and everything on the path passes."""
 
     @property
     def devices(self) -> tuple[str, ...]:
-        """All devices on the way, in order from the source."""
+        """All devices on the path, in order from the source."""
         return tuple(
             device
             for branch, start in zip(self.branches, self.nodes, strict=False)
@@ -71,7 +71,7 @@ class Trace:
     condition: str
     """The condition that `sets` are of; empty if the item works in none."""
     sets: tuple[GroupedSet, ...]
-    """The smallest sets of up to three failures that take it there; single ones too."""
+    """Its minimal cut sets there, of one to three failures."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `trace --json` prints."""
@@ -154,7 +154,7 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
 
 
 def feed(before: Power, connection: Connection, fed: int) -> Feed:
-    """One supply with its paths, from the settled conditions."""
+    """One supply with its paths, from the conditions in steady state."""
     paths, cut_short = paths_to(before, connection.bus)
     return Feed(connection, fed, paths, cut_short)
 
@@ -163,7 +163,7 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
     """Every path from a source to a bus that passes no node twice, shortest first.
 
     A converter is passed through to what feeds it: a path begins at a generator, a battery or
-    external power. Whether a device on the way is open does not matter here; `live` says so.
+    external power. A path with an open device counts too; `live` says where it passes.
 
     Returns
     -------
@@ -178,11 +178,13 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
             mask &= steady.setting.on_line[end]
         into[end].append((start, branch, mask))
     found: list[Path] = []
-    ways: list[tuple[tuple[str, ...], tuple[Branch, ...], int]] = [((bus,), (), steady.passes[bus])]
+    partial: list[tuple[tuple[str, ...], tuple[Branch, ...], int]] = [
+        ((bus,), (), steady.passes[bus])
+    ]
     cut_short = False
-    while ways:
+    while partial:
         longer: list[tuple[tuple[str, ...], tuple[Branch, ...], int]] = []
-        for nodes, branches, mask in ways:
+        for nodes, branches, mask in partial:
             first = nodes[0]
             source = network.sources.get(first)
             if source is not None and source.kind != "converter":
@@ -193,7 +195,7 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
                 if start not in nodes
             )
         cut_short = len(found) > MOST_PATHS or len(longer) > MOST_PATHS * 20
-        ways = [] if cut_short else longer
+        partial = [] if cut_short else longer
     return tuple(found[:MOST_PATHS]), cut_short
 
 

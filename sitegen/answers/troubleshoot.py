@@ -1,7 +1,7 @@
 """Question 3: these are dead, these still work, the meters read so; what has failed?
 
 All failures are tried, alone, in twos and in threes. What explains everything seen and holds
-no smaller explanation is a candidate. Then every further look that one could take is tried on the
+no smaller explanation is a candidate. Then every further check that one could make is tried on the
 candidates: the best is the one whose answer leaves the fewest of them, in the mean.
 """
 
@@ -16,7 +16,7 @@ from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
     all_hold,
-    breakers_behind,
+    breakers_feeding,
     holds,
 )
 from sitegen.answers.readings import Reading, distinguishable
@@ -24,19 +24,19 @@ from sitegen.answers.switching_changes import opened_by_a_short
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power, condition_states, solve
-from sitegen.solver.scenarios import Scenario, bits, listed, singles_and_pairs
+from sitegen.solver.scenarios import Scenario, bits, scenarios_of, singles_and_pairs
 
 LARGEST_SET = 3
 MOST_JUDGED = 400
-"""Candidates among which the next check is chosen; with more, any look helps."""
+"""Candidates among which the next check is chosen; with more, any check helps."""
 
 EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
-"""How a look counts beside another that leaves as few candidates: what is in view comes first."""
+"""The weight of a check against another that leaves as few candidates: what is in view is first."""
 
 
 @dataclass(frozen=True)
 class Check:
-    """One further look, and what it would leave."""
+    """One further check, and what it would leave."""
 
     effort: str
     """A key of `EFFORT`."""
@@ -45,7 +45,7 @@ class Check:
     source_off: str | None
     """A source to take off line first."""
     answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
-    """(what may be seen, numbers of the candidates that would look so)."""
+    """(what may be seen, numbers of the candidates with which it is seen)."""
     leaves: float
     """Candidates left, in the mean over the candidates."""
 
@@ -65,7 +65,7 @@ class Diagnosis:
     condition: str
     observations: tuple[Observation, ...]
     nothing_failed_fits: bool
-    """The aircraft would look so with nothing failed."""
+    """All of this would also be seen with nothing failed."""
     candidates: tuple[CutSet, ...]
     """Smallest first; none holds a smaller one."""
     losses: tuple[Loss, ...]
@@ -83,7 +83,7 @@ def troubleshoot(
     tolerance: float = TOLERANCE_VOLTS,
     order: int = LARGEST_SET,
 ) -> Diagnosis:
-    """Which failures explain all that is seen, and which look would tell them apart.
+    """Which failures explain all that is seen, and which check would distinguish them.
 
     Parameters
     ----------
@@ -93,24 +93,24 @@ def troubleshoot(
     order : the most failures at a time, 1 to 3.
     """
     before = condition_states(network)
-    breakers = breakers_behind(network, observations)
+    breakers = breakers_feeding(network, observations)
 
     def explains(power: Power, _: frozenset[str]) -> int:
         return all_hold(network, observations, power, tolerance)
 
-    nothing = solve(network, listed([Scenario(condition)]), before)
+    nothing = solve(network, scenarios_of([Scenario(condition)]), before)
     fits = bool(explains(nothing.after, frozenset()))
-    # With everything seen there may be a hundred breakers behind it: as bits they cost little.
-    besides = [(b, mode) for b in breakers for mode in network.components[b].modes]
+    # Where everything is seen a hundred breakers may feed it: as bits they cost little.
+    own_faults = [(b, mode) for b in breakers for mode in network.components[b].modes]
     target = Target("seen", explains, ())
-    found = minimal_cut_sets(network, condition, [target], order, before, besides)
+    found = minimal_cut_sets(network, condition, [target], order, before, own_faults)
     candidates = list(found["seen"])
     if fits:
-        # Then a breaker behind nothing that was looked at may have opened as well: it
-        # changes nothing that was seen, so it explains it alone, and belongs to no larger set.
+        # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
+        # that was seen, so it explains it alone, and is in no larger set.
         unseen = set(own_breakers(network, network.connections)) - set(breakers)
         singles = [fault for fault in network.faults if fault[0] in unseen]
-        then = solve(network, listed([Scenario(condition, (f,)) for f in singles]), before)
+        then = solve(network, scenarios_of([Scenario(condition, (f,)) for f in singles]), before)
         explaining = explains(then.after, frozenset())
         candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
@@ -131,7 +131,7 @@ def troubleshoot(
 def _losses(network: Network, condition: str, candidates: Sequence[CutSet]) -> list[Loss]:
     if not candidates:
         return []
-    return losses(solve(network, listed([Scenario(condition, c) for c in candidates])))
+    return losses(solve(network, scenarios_of([Scenario(condition, c) for c in candidates])))
 
 
 def _next_checks(
@@ -141,7 +141,7 @@ def _next_checks(
     meaning: Sequence[Loss],
     observations: Sequence[Observation],
 ) -> list[Check]:
-    """The looks that tell candidates apart, the best first."""
+    """The checks that distinguish candidates, the best first."""
     if len(candidates) < 2:
         return []
     seen = {o.subject for o in observations}
@@ -172,15 +172,15 @@ def _next_checks(
         for indication in indications:
             shown = distinguishable([loss.readings[indication] for loss in then])
             add("source off", indication, shown, source)
-    # What stands open is open whoever opened it: a coil without power, a short, or its own failure.
+    # A device is open whatever opened it: a coil without power, a short, or its own failure.
     opened = [set(opened_by_a_short(network, loss).values()) for loss in meaning]
     for device in dict.fromkeys(component for c in candidates for component, _ in c):
         if "open" in network.components[device].modes:
-            stands = [
+            states = [
                 "open" if device in cleared or not loss.conducts[device] else "closed"
                 for cleared, loss in zip(opened, meaning, strict=True)
             ]
-            add("open a panel", device, stands)
+            add("open a panel", device, states)
     return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
 
 
@@ -216,13 +216,13 @@ def _near_misses(
     scenarios = singles_and_pairs(condition, network.faults)
     outcome = solve(network, scenarios)
     agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
-    # at_most[n]: the scenarios that at most n observations stand against.
+    # at_most[n]: the scenarios that at most n observations contradict.
     at_most = [scenarios.all] * (len(observations) + 1)
     for number, mask in enumerate(agreeing):
         for n in range(number, -1, -1):
             fewer = at_most[n - 1] if n else 0
             at_most[n] &= mask | fewer
-    # What stands against everything seen is no near miss.
+    # What contradicts everything seen is no near miss.
     for fewest in at_most[: len(observations)]:
         if fewest:
             singles = fewest & scenarios.of_size[1] or fewest

@@ -8,7 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET
-from sitegen.answers.drop import function_stood, state_with
+from sitegen.answers.drop import enough_providers, state_with
 from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import by_component, sets_in_condition
@@ -81,7 +81,7 @@ def taken_by(context: PageContext, function: Function, which: int) -> dict[Fault
     failure.
     """
     outcome = context.answers.every_fault
-    stood = function_stood(outcome, function, to_spare=which)
+    stood = enough_providers(outcome, function, to_spare=which)
     mask = context.answers.function_states[function.id][which] & stood
     return outcome.scenarios.conditions_by_fault(mask)
 

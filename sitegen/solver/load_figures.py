@@ -12,7 +12,7 @@ NUDGE = 1e-3
 
 
 def whole(figure: float) -> int:
-    """A percentage or amps to the nearest whole, halves up, the same wherever they are told.
+    """A percentage or amps to the nearest whole, halves up, the same wherever they are reported.
 
     Examples
     --------

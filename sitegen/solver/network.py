@@ -1,8 +1,8 @@
 """One airframe's wiring, made ready for computing.
 
-A `Network` holds what the answers need and nothing else: nodes (sources and buses), the runs of
-conductor between them, the devices in those runs, what each piece of equipment hangs on, and
-the list of everything that can fail. It is built once from a checked catalogue and never changes.
+A `Network` holds what the answers need and nothing else: nodes (sources and buses), the branches
+between them, the devices in those branches, the supplies of each piece of equipment, and the list
+of everything that can fail. It is built once from a checked catalogue and never changes.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Branch:
     target: str
     through: tuple[str, ...]
     one_way: bool
-    """A diode stands in it: power passes from origin to target only."""
+    """It has a diode: power passes from origin to target only."""
     into_converter: bool
     """The target is a converter's input: nothing comes back, and the source there is another."""
     protective: tuple[str, ...]
@@ -81,7 +81,7 @@ class Network:
     sources: dict[str, Source]
     branches: tuple[Branch, ...]
     switching: dict[str, tuple[Terms, ...]]
-    """Contactors, relays and switches, each with the structures of terms that close it."""
+    """Contactors, relays and switches, each with its closing conditions."""
     equipment: dict[str, Equipment]
     connections: dict[str, tuple[Connection, ...]]
     """By the id of the equipment or indication."""
@@ -95,7 +95,7 @@ class Network:
 
     @cached_property
     def inputs(self) -> dict[str, tuple[Branch, ...]]:
-        """By converter: the runs that lead to its input."""
+        """By converter: the branches that lead to its input."""
         return {
             s: tuple(
                 branch for branch in self.branches if branch.into_converter and branch.target == s
@@ -157,17 +157,17 @@ class Network:
 
     @cached_property
     def faults(self) -> tuple[tuple[str, str], ...]:
-        """Every way in which one component fails, as (component id, mode)."""
+        """Every failure of one component, as (component id, mode)."""
         return tuple((c.id, mode) for c in self.components.values() for mode in c.modes)
 
     @cached_property
     def on_bus(self) -> dict[str, tuple[tuple[str, Connection], ...]]:
-        """For each bus the equipment that hangs on it, with the connection."""
-        hanging: dict[str, list[tuple[str, Connection]]] = {n: [] for n in self.nodes}
+        """For each bus the equipment that it supplies, with the connection."""
+        supplied: dict[str, list[tuple[str, Connection]]] = {n: [] for n in self.nodes}
         for equipment in self.equipment:
             for connection in self.connections[equipment]:
-                hanging[connection.bus].append((equipment, connection))
-        return {node: tuple(found) for node, found in hanging.items()}
+                supplied[connection.bus].append((equipment, connection))
+        return {node: tuple(found) for node, found in supplied.items()}
 
 
 def build(catalogue: Catalogue, airframe: str) -> Network:
@@ -230,14 +230,14 @@ def _connection(supply: Supply, written: Component | None) -> Connection:
 
 def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]:
     def branch(origin: str, target: str, through: list[str], into_converter: bool) -> Branch:
-        standing = [devices[d] for d in through]
+        in_series = [devices[d] for d in through]
         return Branch(
             origin,
             target,
             tuple(through),
-            one_way=any(d.kind == "diode" for d in standing),
+            one_way=any(d.kind == "diode" for d in in_series),
             into_converter=into_converter,
-            protective=tuple(d.id for d in standing if d.kind in OVERCURRENT or d.protective),
+            protective=tuple(d.id for d in in_series if d.kind in OVERCURRENT or d.protective),
         )
 
     for feeder in fitted.feeders:
@@ -248,7 +248,7 @@ def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]
 
 
 def _requirements_first(equipment: list[Equipment]) -> list[str]:
-    """Equipment ids in an order in which everything required stands before what requires it."""
+    """Equipment ids in an order in which everything required is before what requires it."""
     by_id = {e.id: e for e in equipment}
     placed: dict[str, None] = {}
     for start in by_id:

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from sitegen.catalogue.model import AnyOf, Equipment, Then
 from sitegen.solver.network import Connection, Network
-from sitegen.solver.scenarios import Scenario, Scenarios, listed
+from sitegen.solver.scenarios import Scenario, Scenarios, scenarios_of
 from sitegen.solver.steady_state import (
     Setting,
     SteadyState,
@@ -233,7 +233,7 @@ class Outcome:
 
 def condition_states(network: Network) -> Power:
     """Every condition of the airframe with nothing failed; bit c is condition number c."""
-    scenarios = listed([Scenario(c.id) for c in network.catalogue.conditions])
+    scenarios = scenarios_of([Scenario(c.id) for c in network.catalogue.conditions])
     setting = setting_for(network, scenarios)
     return Power(find_steady_state(network, setting, at_rest(network, scenarios, setting)))
 

@@ -1,8 +1,8 @@
 """Scenarios as bits: which condition, and what has failed.
 
-A scenario is a bit. `Scenarios` keeps, for every condition and for every way in which a component
+A scenario is a bit. `Scenarios` keeps, for every condition and for every mode in which a component
 fails, one integer whose bit k says 'this holds in scenario k'. The solver sees nothing else, so a
-list of three scenarios and the million pairs of a large net go the same way.
+list of three scenarios and the million pairs of a large net are solved in the same way.
 """
 
 from __future__ import annotations
@@ -36,11 +36,11 @@ class Scenarios:
     in_condition: dict[str, int]
     """By condition id: the scenarios that start from it."""
     failed: dict[Fault, int]
-    """By fault: the scenarios in which it stands. A fault that is not there fails in none."""
+    """By fault: the scenarios in which it has occurred; a fault that is not a key, in none."""
     at: Callable[[int], Scenario]
     """Scenario number k, for k in 0 .. count - 1."""
     of_size: dict[int, int]
-    """By number of faults: the scenarios with so many, where the builder knows."""
+    """By number of faults: the scenarios with that many, as far as the builder fills it in."""
 
     @property
     def all(self) -> int:
@@ -65,7 +65,7 @@ class Scenarios:
         return mask
 
 
-def listed(scenarios: Sequence[Scenario]) -> Scenarios:
+def scenarios_of(scenarios: Sequence[Scenario]) -> Scenarios:
     """The scenarios of a list; scenario k is the list's item k."""
     in_condition: dict[str, int] = {}
     failed: dict[Fault, int] = {}
@@ -99,7 +99,7 @@ def every_single(conditions: Iterable[str], faults: Sequence[Fault]) -> Scenario
 def singles_and_pairs(condition: str, faults: Sequence[Fault]) -> Scenarios:
     """Every fault alone and every pair of faults, in one condition.
 
-    The bits stand in rows: row i holds fault i alone, then with each later fault. A fault's mask is
+    The bits are in rows: row i holds fault i alone, then with each later fault. A fault's mask is
     then its whole row and one bit in every earlier row; those bits lie on one pattern, which grows
     by a bit a row and only has to be shifted, so that building costs one shift a fault.
     """
@@ -139,7 +139,7 @@ def every_set(
 
     Yields
     ------
-    Blocks of scenarios. With `order` 3, the pairs stand in the first block, and each again before
+    Blocks of scenarios. With `order` 3, the pairs are in the first block, and each again before
     the triples that begin with it, where leaving it out would cost more; `of_size` of these later
     blocks names the triples alone.
     """

@@ -15,10 +15,10 @@ def narrowed(power: Power, numbers: Sequence[int]) -> Power:
 
     Parameters
     ----------
-    power : the settled scenarios.
+    power : the scenarios in steady state.
     numbers : which of them, rising; scenario i of the answer is number `numbers[i]`.
 
-    The answer is for asking, not to settle again from.
+    The answer is to be read; no further steady state is computed from it.
     """
     steady = power.steady
     place = {k: i for i, k in enumerate(numbers)}

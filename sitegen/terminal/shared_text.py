@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from sitegen.answers.cut_sets import GroupedSet, drawn_together, sets_in
+from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
 
@@ -70,12 +70,12 @@ def set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> I
             if condition_name:
                 yield f"\n{word} failures that take it only together, in {condition_name}: none"
             continue
-        lines = drawn_together(of_size)
-        number = sum(map(sets_in, of_size))
+        lines = as_products(of_size)
+        number = sum(map(set_count, of_size))
         yield f"\n{word} failures that take it only together, in {condition_name}: {number}"
         for groups in lines[:MOST_SETS]:
             yield f"  {', with '.join(_group_text(network, group) for group in groups)}"
-        left = sum(map(sets_in, lines[MOST_SETS:]))
+        left = sum(map(set_count, lines[MOST_SETS:]))
         if left:
             yield f"  and {left} more"
 

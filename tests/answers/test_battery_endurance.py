@@ -26,7 +26,7 @@ from sitegen.catalogue.model import BatteryTime, Catalogue, Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
-from sitegen.solver.scenarios import Scenario, listed
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.nets import expand
 from tests.nets import network as short_net
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
@@ -185,7 +185,7 @@ def test_the_mask_of_scenarios_on_batteries_leaves_out_those_without_a_clock() -
     network = net(loaded(ALONE, radio=2))
     outcome = solve(
         network,
-        listed([Scenario("flight"), Scenario("flight", (("generator", "lost"),))]),
+        scenarios_of([Scenario("flight"), Scenario("flight", (("generator", "lost"),))]),
     )
     assert on_batteries(outcome.after) == 0b10
 
@@ -840,7 +840,7 @@ def test_a_battery_gives_what_the_load_table_says_wherever_no_machine_runs(
     condition = catalogue["conditions"][0]["id"]
     failure = on_battery_failure(data, catalogue, network)
     faults = tuple(fault(network, text) for text in failure.failed if text != "none")
-    outcome = solve(network, listed([Scenario(condition, faults)]))
+    outcome = solve(network, scenarios_of([Scenario(condition, faults)]))
     crew = after_the_crew(outcome, failure.then) if failure.then else outcome
     machines = {s for s, r in network.sources.items() if r.kind in ("generator", "external-power")}
     assume(not any(crew.after.steady.produces[s] for s in machines))

@@ -10,7 +10,7 @@ from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, listed
+from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, scenarios_of
 from tests.nets import network
 from tests.random_nets import Raw, catalogues
 from tests.samples import thorough
@@ -33,7 +33,7 @@ def tried_one_by_one(net: Network, condition: str, order: int) -> dict[str, set[
         for chosen in combinations(net.faults, size)
         if len({component for component, _ in chosen}) == size
     ]
-    outcome = solve(net, listed([Scenario(condition, chosen) for chosen in sets]))
+    outcome = solve(net, scenarios_of([Scenario(condition, chosen) for chosen in sets]))
     for item, mask in outcome.lost.items():
         for k in bits(mask):
             chosen = frozenset(sets[k])
@@ -49,7 +49,7 @@ def test_cut_sets_are_what_trying_every_set_finds(raw: Raw) -> None:
     condition = raw["conditions"][0]["id"]
     order = 3 if len(net.faults) <= 16 else 2
     wanted = tried_one_by_one(net, condition, order)
-    works = solve(net, listed([Scenario(condition)])).before.works
+    works = solve(net, scenarios_of([Scenario(condition)])).before.works
     found = cut_sets(net, condition, list(net.equipment), order=order)
     assert set(found) == {e for e in net.equipment if works[e] & 1}
     for item, sets in found.items():

@@ -14,7 +14,7 @@ from sitegen.answers.loads.source_loads import Load, loads, loads_alike
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, solve
-from sitegen.solver.scenarios import Scenario, every_single, listed
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from tests import nets
 from tests.random_nets import AIRFRAMES, Draw, Raw, catalogues
 from tests.samples import thorough
@@ -33,7 +33,7 @@ def load(
     """The amps of a short net in one scenario."""
     network = nets.network(text)
     faults = tuple(fault(network, name) for name in failed)
-    outcome = solve(network, listed([Scenario(condition, faults)]))
+    outcome = solve(network, scenarios_of([Scenario(condition, faults)]))
     if shed:
         outcome = after_the_crew(outcome, Then.model_validate({"shed": list(shed)}))
     return loads(outcome, peak)[0]
@@ -332,7 +332,8 @@ def test_each_condition_uses_its_own_load_column() -> None:
 
 def test_conditions_asked_for_together_keep_their_own_columns() -> None:
     network = nets.network(FIGURES)
-    scenarios = listed([Scenario("approaching"), Scenario("cruising"), Scenario("approaching")])
+    conditions = ("approaching", "cruising", "approaching")
+    scenarios = scenarios_of([Scenario(condition) for condition in conditions])
     assert [found.sources["gen"] for found in loads(solve(network, scenarios))] == [19, 10, 19]
 
 
@@ -462,7 +463,7 @@ def single_failures(catalogue: Raw, airframe: str, peak: bool) -> tuple[Network,
     network = build(Catalogue.model_validate(catalogue), airframe)
     conditions = [c["id"] for c in catalogue["conditions"]]
     singles = solve(network, every_single(conditions, network.faults))
-    whole = solve(network, listed([Scenario(c) for c in conditions]))
+    whole = solve(network, scenarios_of([Scenario(c) for c in conditions]))
     return network, [*loads(singles, peak), *loads(whole, peak)]
 
 

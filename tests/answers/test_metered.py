@@ -22,7 +22,7 @@ from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import Outcome, solve
-from sitegen.solver.scenarios import Scenario, bits, every_single, listed
+from sitegen.solver.scenarios import Scenario, bits, every_single, scenarios_of
 from sitegen.solver.subset import narrowed
 from tests.answers.test_loads import loaded
 from tests.nets import network
@@ -174,11 +174,11 @@ conditions: {flight: {sources: [gen]}}
 
 def test_converters_that_carry_each_others_input_have_no_figure_and_are_named() -> None:
     net = network(SELF_FED)
-    found = loads(solve(net, listed([Scenario("flight")])))[0]
+    found = loads(solve(net, scenarios_of([Scenario("flight")])))[0]
     assert {"inverter", "rectifier"} <= set(found.unknown)
     assert str(drop(net, "flight", []).readings["gen-load"]) == "load"
     # With one of them gone nothing goes round, and the other has its figure.
-    alone = loads(solve(net, listed([Scenario("flight", (("rectifier", "lost"),))])))[0]
+    alone = loads(solve(net, scenarios_of([Scenario("flight", (("rectifier", "lost"),))])))[0]
     assert alone.unknown == ()
     assert alone.converters["inverter"] == pytest.approx(115 / (0.6 * 28))
 

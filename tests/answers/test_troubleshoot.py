@@ -17,7 +17,7 @@ from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Fault, Scenario, listed
+from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from tests.nets import network
 from tests.samples import stratified
 
@@ -154,7 +154,7 @@ def closes(net: Network, condition: str, loss: Loss, normal: Loss) -> None:
 def test_every_single_failure_of_the_demo_is_found_again_from_all_that_it_shows() -> None:
     net = demo()
     scenarios = [Scenario("cruise"), *(Scenario("cruise", (f,)) for f in net.faults)]
-    normal, *after = losses(solve(net, listed(scenarios)))
+    normal, *after = losses(solve(net, scenarios_of(scenarios)))
     for loss in after:
         closes(net, "cruise", loss, normal)
 
@@ -171,7 +171,7 @@ def test_random_double_failures_of_the_demo_are_found_again_from_all_that_they_s
         every_pair, lambda pair: frozenset(kind_of(net, f) for f in pair), full=2000, seed=23
     )
     normal, *after = losses(
-        solve(net, listed([Scenario("cruise"), *(Scenario("cruise", p) for p in pairs)]))
+        solve(net, scenarios_of([Scenario("cruise"), *(Scenario("cruise", p) for p in pairs)]))
     )
     for loss in after:
         closes(net, "cruise", loss, normal)
@@ -181,7 +181,7 @@ def test_three_random_looks_never_exclude_the_true_failure() -> None:
     net = demo()
     chance = random.Random(24)
     faults = stratified(net.faults, lambda f: kind_of(net, f), full=len(net.faults), seed=24)
-    for loss in losses(solve(net, listed([Scenario("cruise", (f,)) for f in faults]))):
+    for loss in losses(solve(net, scenarios_of([Scenario("cruise", (f,)) for f in faults]))):
         seen = chance.sample(everything_seen(net, loss), 3)
         assert loss.failed in troubleshoot(net, "cruise", seen, order=1).candidates
 

@@ -29,7 +29,7 @@ from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Scenario, listed
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.outside.ngspice import operating_point
 
 NETS_IN_A_DECK = 150
@@ -170,7 +170,7 @@ def test_sources_give_the_amps_that_a_circuit_simulator_finds(
             Scenario("flight", tuple(chance.sample(faults, chance.randint(0, 2))))
             for _ in range(SCENARIOS_OF_A_NET)
         ]
-        for k, found in enumerate(loads(solve(network, listed(scenarios)))):
+        for k, found in enumerate(loads(solve(network, scenarios_of(scenarios)))):
             if not settled_by_ideal_conductors(network, found):
                 continue
             prefix = f"n{number}x{k}"
@@ -200,7 +200,7 @@ def test_three_generators_of_different_rating_share_one_bus_as_the_simulator_has
         [("b0", 20.0), ("b0", 2.5), ("b0", 7.5)],
     )
     whole, without_largest = loads(
-        solve(network, listed([Scenario("flight"), Scenario("flight", (("s2", "lost"),))]))
+        solve(network, scenarios_of([Scenario("flight"), Scenario("flight", (("s2", "lost"),))]))
     )
     assert whole.sources == pytest.approx({"s0": 3, "s1": 9, "s2": 18})
     assert without_largest.sources == pytest.approx({"s0": 7.5, "s1": 22.5})

@@ -28,7 +28,7 @@ import pytest
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Scenario, bits, listed
+from sitegen.solver.scenarios import Scenario, bits, scenarios_of
 
 Net = Any
 NETS: dict[str, Callable[[], Net]] = {
@@ -122,7 +122,7 @@ def test_the_dead_buses_are_those_that_pandapower_calls_unsupplied(name: str) ->
     openings += [tuple(chance.sample(devices, 2)) for _ in range(PAIRS)]
     outcome = solve(
         network,
-        listed([Scenario("grid", tuple((d, "open") for d in opened)) for opened in openings]),
+        scenarios_of([Scenario("grid", tuple((d, "open") for d in opened)) for opened in openings]),
     )
     dead: list[set[str]] = [set() for _ in openings]
     for bus in network.catalogue.buses:

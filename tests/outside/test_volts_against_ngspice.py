@@ -20,7 +20,7 @@ from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Scenario, listed
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.outside.ngspice import operating_point
 
 NETS_IN_A_DECK = 200
@@ -107,7 +107,7 @@ def test_nodes_show_the_volts_that_a_circuit_simulator_finds(seed: int, tmp_path
             Scenario("flight", tuple(chance.sample(faults, chance.randint(0, 3))))
             for _ in range(SCENARIOS_OF_A_NET)
         ]
-        for k, loss in enumerate(losses(solve(network, listed(scenarios)))):
+        for k, loss in enumerate(losses(solve(network, scenarios_of(scenarios)))):
             prefix = f"n{number}x{k}"
             lines += circuit(network, loss, prefix)
             expected |= {prefix + node: state.volts for node, state in loss.nodes.items()}

@@ -13,7 +13,7 @@ from sitegen.output.site import build_site
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
-from sitegen.solver.scenarios import Scenario, listed
+from sitegen.solver.scenarios import Scenario, scenarios_of
 
 pytestmark = pytest.mark.slow
 
@@ -95,7 +95,7 @@ def test_every_single_failure_tells_the_amps_of_its_sources_and_buses(
         for view, (mode, condition) in enumerate(faults):
             scenario = Scenario(condition.id, ((component.id, mode),))
             page = pages[f"{AIRFRAME}/failure-{component.id}.html"]
-            outcome = solve(network, listed([scenario]))
+            outcome = solve(network, scenarios_of([scenario]))
             assert shown(page, view) == worked_out(network, outcome), scenario
             checked += 1
     assert checked > 600
@@ -109,7 +109,7 @@ def test_every_named_failure_tells_them_at_once_and_after_the_crew_has_acted(
         page = pages[f"{AIRFRAME}/named-failure-{failure.id}.html"]
         for view, condition in enumerate(network.catalogue.conditions):
             scenario = Scenario(condition.id, faults_of(network, failure))
-            outcome = solve(network, listed([scenario]))
+            outcome = solve(network, scenarios_of([scenario]))
             assert shown(page, view) == worked_out(network, outcome), scenario
             if failure.then is not None:
                 acted = view + len(network.catalogue.conditions)

@@ -11,7 +11,7 @@ from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
-from sitegen.solver.scenarios import Scenario, every_single, listed, singles_and_pairs
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of, singles_and_pairs
 from tests import plain
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
 from tests.samples import thorough
@@ -50,7 +50,7 @@ def test_any_failure_and_what_the_crew_does_then_are_as_the_plain_solver_has_the
     faults = st.lists(st.sampled_from(network.faults), max_size=4, unique=True).map(tuple)
     scenarios = data.draw(st.lists(st.builds(Scenario, conditions, faults), min_size=1, max_size=4))
     then = data.draw(st.none() | crew_actions(catalogue))
-    outcome = solve(network, listed(scenarios))
+    outcome = solve(network, scenarios_of(scenarios))
     if then is not None:
         outcome = after_the_crew(outcome, Then.model_validate(then))
     compare(catalogue, airframe, outcome, range(len(scenarios)), then)

@@ -16,7 +16,7 @@ from sitegen.solver.scenarios import (
     bits,
     every_set,
     every_single,
-    listed,
+    scenarios_of,
     singles_and_pairs,
 )
 
@@ -87,7 +87,7 @@ def test_a_list_of_scenarios_keeps_its_order() -> None:
         Scenario("approach", tuple(FAULTS[:3])),
         Scenario("cruise", (FAULTS[2],)),
     ]
-    scenarios = listed(asked)
+    scenarios = scenarios_of(asked)
     assert [scenarios.at(k) for k in range(3)] == asked
     assert by_masks(scenarios) == [(s.condition, set(s.faults)) for s in asked]
     assert scenarios.of_size == {0: 0b001, 3: 0b010, 1: 0b100}

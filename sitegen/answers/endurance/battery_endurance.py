@@ -34,7 +34,7 @@ from sitegen.answers.endurance.stages import (
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power, solve
-from sitegen.solver.scenarios import Fault, Scenario, listed
+from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 MOST_SAVINGS = 8
 """So many pieces of equipment that cost a battery most are told."""
@@ -75,7 +75,7 @@ def battery_endurances(
     UK CAA, AIL/0194 (2004): the worked example. 14 CFR 23.1353(h) (1-1-14 edition): 30 minutes, 60
     above 25,000 ft, recognition and shedding included.
     """
-    at_once = solve(network, listed([Scenario(condition, tuple(faults))]), before)
+    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before)
     then = failure.then if failure else None
     acts = [*then.switches, *then.pulled] if then else []
     crew = after_acts(at_once, then, acts) if then else at_once

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from sitegen.answers.drop import NodeState, node_states, truths
+from sitegen.answers.drop import NodeState, node_states, values_by_scenario
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.source_loads import supplied
 from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import Outcome, Power
-from sitegen.solver.scenarios import listed
+from sitegen.solver.scenarios import scenarios_of
 from sitegen.solver.steady_state import find_steady_state, setting_for
 
 Share = dict[str, dict[str, float]]
@@ -81,7 +81,7 @@ def _shares(outcome: Outcome) -> list[Share]:
     network, count = outcome.network, outcome.scenarios.count
     states = zip(
         node_states(outcome.after, count),
-        truths(outcome.after.steady.conducts, count),
+        values_by_scenario(outcome.after.steady.conducts, count),
         strict=True,
     )
     for (nodes, conducts), drawing in zip(states, supplied(outcome), strict=True):
@@ -127,7 +127,7 @@ def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
     What the crew sheds is left on here: it moves nothing, and is counted by itself.
     """
     network, scenario = at_once.network, at_once.scenarios.at(0)
-    scenarios = listed([scenario] * (1 + len(acts)))
+    scenarios = scenarios_of([scenario] * (1 + len(acts)))
     setting = setting_for(
         network,
         scenarios,

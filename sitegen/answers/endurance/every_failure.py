@@ -16,7 +16,7 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.source_loads import read_for_loads
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, Power, solve
-from sitegen.solver.scenarios import Fault, Scenario, bits, by_scenario, every_single, listed
+from sitegen.solver.scenarios import Fault, Scenario, bits, by_scenario, every_single, scenarios_of
 
 MOST_BATTERIES = 4
 """With more, there are too many orders of going flat to look for what is alike beforehand."""
@@ -40,7 +40,7 @@ def every_battery_endurance(
         return {}
     known: dict[object, Clocks] = {}
     found = {}
-    standing = _standing(solve(network, listed(scenarios), before))
+    standing = _standing(solve(network, scenarios_of(scenarios), before))
     for scenario, stands in zip(scenarios, standing, strict=True):
         key = (conditions[scenario.condition], stands)
         if key not in known:

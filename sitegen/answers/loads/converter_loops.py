@@ -8,7 +8,7 @@ from sitegen.answers.drop import losses
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power, solve
-from sitegen.solver.scenarios import Fault, Scenario, listed
+from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def converter_loops(network: Network, before: Power) -> list[Loop]:
     none = [Scenario(c) for c in conditions]
     singles = [Scenario(c, (f,)) for c in conditions for f in network.faults]
     found: dict[str, Loop] = {}
-    for loss in losses(solve(network, listed([*none, *singles]), before)):
+    for loss in losses(solve(network, scenarios_of([*none, *singles]), before)):
         for converter in Sharing(network, loss).circular:
             found.setdefault(converter, Loop(converter, loss.condition, loss.failed))
     return list(found.values())

@@ -15,7 +15,7 @@ from sitegen.answers.loads.source_loads import Load, loads, loads_alike
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power, after_the_crew, condition_states, solve
-from sitegen.solver.scenarios import Fault, Scenario, listed
+from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 SMALL = 0.05
 """Amps that no one need read of."""
@@ -212,14 +212,14 @@ def load_table(
         named ones after the crew has acted, where the caller has them.
     """
     before = before or condition_states(network)
-    outcome = solve(network, listed([Scenario(condition, tuple(faults))]), before)
+    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before)
     if after and failure is not None and failure.then is not None:
         outcome = after_the_crew(outcome, failure.then)
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
     compared: list[Load] = []
     if not faults:
         if others is None:
-            failing = solve(network, listed(possible(network, condition)), before)
+            failing = solve(network, scenarios_of(possible(network, condition)), before)
             others, _ = loads_alike(failing, losses(failing))
             acted = _after_the_crew(network, condition, before)
         compared = [load, *others]
@@ -242,7 +242,7 @@ def _after_the_crew(network: Network, condition: str, before: Power) -> list[Loa
     for failure in network.catalogue.failures:
         if failure.then is not None:
             scenario = Scenario(condition, faults_of(network, failure))
-            outcome = after_the_crew(solve(network, listed([scenario]), before), failure.then)
+            outcome = after_the_crew(solve(network, scenarios_of([scenario]), before), failure.then)
             found += loads(outcome)
     return found
 

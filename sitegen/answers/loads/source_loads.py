@@ -12,7 +12,7 @@ from sitegen.answers.drop import Loss, losses
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, Power
-from sitegen.solver.scenarios import bits, by_scenario, listed
+from sitegen.solver.scenarios import bits, by_scenario, scenarios_of
 from sitegen.solver.subset import narrowed
 
 
@@ -81,7 +81,7 @@ def loads_alike(outcome: Outcome, answers: Sequence[Loss]) -> tuple[list[Load], 
     firsts = list(kinds.values())
     few = replace(
         outcome,
-        scenarios=listed([outcome.scenarios.at(k) for k in firsts]),
+        scenarios=scenarios_of([outcome.scenarios.at(k) for k in firsts]),
         after=narrowed(after, firsts),
     )
     drawing = _drawing(few, [answers[k] for k in firsts])

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.solver.network import Branch, Network
 from sitegen.solver.outcome import Power, solve
-from sitegen.solver.scenarios import Scenario, bits, every_single, listed
+from sitegen.solver.scenarios import Scenario, bits, every_single, scenarios_of
 from sitegen.solver.steady_state import find_steady_state, spread
 
 
@@ -64,7 +64,7 @@ def each_alone(before: Power, infeeds: Mapping[str, Sequence[Branch]]) -> list[A
         device = _opens(network, branch)
         if device:
             own[device] = own.get(device, 0) | block
-    alone = solve(network, listed(scenarios), before).after
+    alone = solve(network, scenarios_of(scenarios), before).after
     fallen = _fallen(alone, _held(alone, own))
     nodes, through_converters = (
         _by_trial(

@@ -27,7 +27,7 @@ from sitegen.catalogue.wire_chart import WireRow
 from sitegen.solver.graph import directions, infeeds_of_buses
 from sitegen.solver.network import Branch, Component, Network
 from sitegen.solver.outcome import Outcome, Power, condition_states, solve
-from sitegen.solver.scenarios import Scenario, every_single, listed
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.solver.steady_state import spread
 
 LOAD_SHARE = 0.8
@@ -120,7 +120,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     """
     before = condition_states(network)
     conditions = [c.id for c in network.catalogue.conditions]
-    normal = solve(network, listed([Scenario(c) for c in conditions]), before)
+    normal = solve(network, scenarios_of([Scenario(c) for c in conditions]), before)
     carried = loads(normal)
     ways = infeeds_of_buses(network)
     feeders = feeders_too_small(normal, carried, ways)

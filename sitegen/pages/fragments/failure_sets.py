@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from sitegen.answers.cut_sets import GroupedSet, drawn_together, sets_in
+from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
@@ -64,10 +64,10 @@ def sets_in_condition(
 
 
 def _of_one_size(context: PageContext, size: int, sets: Sequence[GroupedSet]) -> SetsOfSize:
-    lines = drawn_together(sets)
-    left = sum(map(sets_in, lines[MOST_LINES:]))
+    lines = as_products(sets)
+    left = sum(map(set_count, lines[MOST_LINES:]))
     return SetsOfSize(
-        f"{SIZES[size]}: {sum(map(sets_in, sets))}",
+        f"{SIZES[size]}: {sum(map(set_count, sets))}",
         tuple(
             SetLine(tuple(_one_of(faults(context, g), len(g)) for g in line))
             for line in lines[:MOST_LINES]

@@ -19,7 +19,7 @@ from sitegen.quiz.question_wording import component_words, failed_words
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Fault, Scenario, bits, listed
+from sitegen.solver.scenarios import Fault, Scenario, bits, scenarios_of
 from sitegen.words import join_words
 
 MOST_TRIED = 24
@@ -90,7 +90,7 @@ def _pair(
     tried = [(one, other) for one in (*taken, *beside) for other in beside if one[0] != other[0]]
     tried = list({frozenset(p): p for p in (*tried, taken)}.values())
     outcome = solve(
-        network, listed([Scenario(condition.id, p) for p in tried]), facts.answers.before
+        network, scenarios_of([Scenario(condition.id, p) for p in tried]), facts.answers.before
     )
     chatters = 0
     for mask in outcome.after.steady.chatters.values():
