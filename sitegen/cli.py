@@ -419,7 +419,7 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
 @click.option("--count", type=int, default=20, show_default=True, help="How many questions.")
 @click.option("--kind", "kinds", multiple=True, metavar="KIND", help="Only this kind; repeatable.")
 @click.option(
-    "--difficulty", type=click.Choice(DIFFICULTIES), help="Only these; else some of each."
+    "--difficulty", type=click.Choice(DIFFICULTIES), help="Only this difficulty; else some of each."
 )
 @click.option("--seed", default="1", show_default=True, help="The same seed gives the same paper.")
 @click.option("--paper", "to_write", type=FILE, metavar="FILE", help="A paper with its key, HTML.")
