@@ -158,7 +158,7 @@ def expected_words(problem: Mapping[str, Any]) -> list[str]:
 
 
 def likely_id(text: str) -> str | None:
-    """The id that a text comes nearest to, if it holds a letter or digit at all.
+    """The id that a text is most similar to, if it holds a letter or digit at all.
 
     >>> likely_id("Left Main_1")
     'left-main-1'
@@ -175,7 +175,7 @@ def _one_of(node: Node, subject: str, words: list[str]) -> tuple[str, str]:
 
 
 def meant_id(text: str, ids: Collection[str]) -> str | None:
-    """The id that a text is meant for: one of these, or else the nearest that it can be.
+    """The id that a text is meant for: one of these, or else the most similar valid one.
 
     >>> meant_id("left_mian", ["left-main"]), meant_id("Left Main_1", [])
     ('left-main', 'left-main-1')

@@ -23,7 +23,7 @@ SECTIONS = ("format", *TABLE_SECTIONS, *LIST_SECTIONS)
 MOST_UNKNOWN = 200
 """How many unknown sections are reported."""
 MOST_RECORDS = 20_000
-"""So many records a section may have."""
+"""How many records a section may have."""
 
 
 @dataclass(frozen=True)

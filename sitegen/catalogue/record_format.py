@@ -39,7 +39,7 @@ _ID = re.compile(model.ID_PATTERN)
 _ROUNDS = 10  # how often a broken part may take the part around it with it
 
 # Placeholders for required sections that are missing, so that the others can be checked.
-_STAND_INS: dict[str, Any] = {
+_PLACEHOLDERS: dict[str, Any] = {
     "aircraft": {"name": "?", "revision": "?", "revised": "2000-01-01"},
     "conditions": [{"id": "none", "name": "?", "sources": []}],
 }
@@ -156,7 +156,7 @@ def _fits(record: Mapping[str, Node], kind: type[BaseModel]) -> bool:
 
 
 def _ids_meant(root: Node, problems: Sequence[Any]) -> Collection[str]:
-    """The ids that may be meant where a name is none; nothing where to look would take long."""
+    """The ids that may be meant in place of invalid ones; none where the search would take long."""
     wrong = [p for p in problems if p["type"] == "string_pattern_mismatch"]
     ids = ids_in(root) if 0 < len(wrong) <= MOST_LOOKED_UP else set()
     return sorted(filter(_ID.fullmatch, ids)) if len(ids) <= MOST_IDS else ()
@@ -164,17 +164,17 @@ def _ids_meant(root: Node, problems: Sequence[Any]) -> Collection[str]:
 
 def _misspelt(root: Node, problems: Iterable[Any]) -> dict[int, dict[str, str]]:
     """By a table's identity: its unknown fields, each with the field that was probably meant."""
-    found: dict[int, dict[str, str]] = {}
+    meant_by_table: dict[int, dict[str, str]] = {}
     for problem in problems:
         if problem["type"] == "extra_forbidden":
             path: Path = problem["loc"]
             above = find(root, path[:-1])
             written = str(path[-1])
             meant = closest(written, _fields(path[:-1]))
-            fields = found.setdefault(id(above), {})
+            fields = meant_by_table.setdefault(id(above), {})
             if meant and meant not in above.value and meant not in fields.values():
                 fields[written] = meant
-    return found
+    return meant_by_table
 
 
 def _finding(root: Node, problem: Mapping[str, Any], ids: Collection[str]) -> Finding:
@@ -258,7 +258,7 @@ def _without(root: Node, problems: Iterable[Any], fixed: set[Place]) -> Node | N
             if path[-1] in fields.values():
                 continue
             if len(path) == 1:
-                stand_ins[str(path[0])] = _STAND_INS.get(str(path[0]))
+                stand_ins[str(path[0])] = _PLACEHOLDERS.get(str(path[0]))
                 continue
             node = find(root, path[:-1])
         elif problem["type"] == "extra_forbidden" and path[-1] in fields:

@@ -248,11 +248,11 @@ def test_an_empty_catalogue_is_an_error() -> None:
 def test_an_alias_of_aliases_ends_at_the_limit() -> None:
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{i}: &a{i} [{', '.join([f'*a{i - 1}'] * 9)}]" for i in range(1, 12)]
-    started = time.perf_counter()
+    started = time.process_time()
     found = errors_of({"all.yaml": "\n".join(lines)})
     assert len(found) == 1
     assert "The catalogue holds more than 200000 values" in found[0]
-    assert time.perf_counter() - started < 5
+    assert time.process_time() - started < 5
 
 
 def test_the_values_of_all_files_are_counted_together(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -314,8 +314,8 @@ def test_a_pipe_or_a_device_is_not_waited_for(tmp_path: Path) -> None:
     (tmp_path / "zero.yaml").symlink_to("/dev/zero")
     started = time.perf_counter()
     assert [f"{f.place}: {f.message}" for f in read(tmp_path).errors] == [
-        "pipe.yaml:1:1: This is no plain file.",
-        "zero.yaml:1:1: This is no plain file.",
+        "pipe.yaml:1:1: This is not a regular file.",
+        "zero.yaml:1:1: This is not a regular file.",
     ]
     assert read(Path("/dev/zero")).errors
     assert time.perf_counter() - started < 2

@@ -14,7 +14,7 @@ WORD = re.compile(r"[^\W_]+")
 
 
 def abbreviations_are_single_words(m: CheckContext) -> Iterator[Finding]:
-    """The search reads word by word, so an abbreviation is one word, and stands for another."""
+    """The search reads word by word, so an abbreviation is one word, and means another."""
     for short, meaning in m.catalogue.abbreviations.items():
         if not WORD.fullmatch(short):
             yield error(

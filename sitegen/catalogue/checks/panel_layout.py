@@ -147,6 +147,6 @@ def panel_rows_differ(m: CheckContext) -> Iterator[Finding]:
 
 
 def _repeated(words: Sequence[str]) -> list[int]:
-    """The positions of words that have stood before."""
+    """The indices of words that occur earlier in the sequence."""
     firsts: dict[str, int] = {}
     return [i for i, word in enumerate(words) if firsts.setdefault(word, i) != i]
