@@ -18,7 +18,7 @@ from sitegen.words import counted
 if TYPE_CHECKING:
     from sitegen.catalogue.findings import Finding
     from sitegen.catalogue.model import Catalogue, Failure
-    from sitegen.catalogue.read import Reading
+    from sitegen.catalogue.read import ReadResult
     from sitegen.quiz.paper import Paper
     from sitegen.solver.network import Network
     from sitegen.solver.scenarios import Fault
@@ -98,7 +98,7 @@ def split_catalogue_path(arguments: tuple[str, ...]) -> tuple[Path | None, tuple
     return None, arguments
 
 
-def read(path: Path | None) -> Reading:
+def read(path: Path | None) -> ReadResult:
     """Read a catalogue; without a path, the demo."""
     from sitegen.catalogue.read import read as read_catalogue
 
@@ -109,7 +109,7 @@ def read(path: Path | None) -> Reading:
     return read_catalogue(path or demo_catalogue())
 
 
-def catalogue_errors(reading: Reading) -> list[Finding]:
+def catalogue_errors(reading: ReadResult) -> list[Finding]:
     """The errors of a catalogue; whether contactors chatter shows only when it is solved."""
     if reading.errors or reading.catalogue is None:
         return list(reading.errors)
@@ -118,7 +118,7 @@ def catalogue_errors(reading: Reading) -> list[Finding]:
     return list(chatter_findings(reading))
 
 
-def catalogue_advice(reading: Reading, errors: Iterable[Finding]) -> list[Finding]:
+def catalogue_advice(reading: ReadResult, errors: Iterable[Finding]) -> list[Finding]:
     """The advice on a catalogue; protection is judged only when there are no errors."""
     if any(errors) or reading.catalogue is None:
         return list(reading.advice)
@@ -129,7 +129,7 @@ def catalogue_advice(reading: Reading, errors: Iterable[Finding]) -> list[Findin
     return sorted(findings, key=lambda finding: finding.place)
 
 
-def read_without_errors(path: Path | None) -> Reading:
+def read_without_errors(path: Path | None) -> ReadResult:
     """Read a catalogue that must have no errors; else print them and stop."""
     reading = read(path)
     errors = catalogue_errors(reading)

@@ -12,7 +12,7 @@ from sitegen.answers.loads.source_loads import Load, loads_alike
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.catalogue.model import Airframe, Condition, Failure
-from sitegen.catalogue.read import Reading
+from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Connection, Network, required_ids
 from sitegen.solver.outcome import Outcome, Power, after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, scenarios_of
@@ -34,7 +34,7 @@ class Cause:
 class AirframeAnswers:
     """One airframe, and what is asked of it. Lists of losses are in the order of the conditions."""
 
-    reading: Reading
+    reading: ReadResult
     network: Network
 
     @property

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.read import Reading
+from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import bits
@@ -20,7 +20,7 @@ def chattering(network: Network) -> list[tuple[str, str]]:
     ]
 
 
-def chatter_findings(reading: Reading) -> Iterator[Finding]:
+def chatter_findings(reading: ReadResult) -> Iterator[Finding]:
     """An error for every contactor that chatters, on any airframe, with nothing failed.
 
     Parameters

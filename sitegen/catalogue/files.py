@@ -185,7 +185,9 @@ def _read_bytes(path: Path) -> bytes:
         raise _why(error) from error
     try:
         if not stat.S_ISREG(os.fstat(descriptor).st_mode):
-            raise _UnreadableError("This is not a regular file.", "Delete it, or copy its text here.")
+            raise _UnreadableError(
+                "This is not a regular file.", "Delete it, or copy its text here."
+            )
         with os.fdopen(descriptor, "rb", closefd=False) as stream:
             data = stream.read(LARGEST_FILE + 1)
             if data is None:  # it passes for a plain file, and would have to be waited for

@@ -45,7 +45,7 @@ class Note:
 
 
 @dataclass(frozen=True)
-class Reading:
+class ReadResult:
     """What became of reading a catalogue."""
 
     catalogue: Catalogue | None
@@ -70,7 +70,7 @@ class Reading:
         return tuple(f for f in self.findings if f.kind == "advice")
 
 
-def read(path: Path) -> Reading:
+def read(path: Path) -> ReadResult:
     """Read and check a catalogue.
 
     Parameters
@@ -79,7 +79,7 @@ def read(path: Path) -> Reading:
 
     Returns
     -------
-    A Reading. Nothing is raised for any path or any content: all that is wrong is in its
+    A ReadResult. Nothing is raised for any path or any content: all that is wrong is in its
     findings, with locations relative to the path.
     """
     path = Path(path)
@@ -99,12 +99,12 @@ def read(path: Path) -> Reading:
     notes, note_findings = _notes(gathered.notes)
     reported.extend(note_findings)
     if not roots:
-        return Reading(None, _in_order(reported), notes, "", RecordLocations())
+        return ReadResult(None, _in_order(reported), notes, "", RecordLocations())
 
     merged = merge(roots, path.name, not unread)
     if merged.later_format:
         later = [f for f in merged.findings if "later than" in f.message]
-        return Reading(None, _in_order(later), notes, "", RecordLocations())
+        return ReadResult(None, _in_order(later), notes, "", RecordLocations())
     formed = form(merged.root, merged.whole)
     reported = _besides(reported, [*merged.findings, *formed.findings])
     if formed.catalogue is not None:
@@ -119,8 +119,8 @@ def read(path: Path) -> Reading:
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
         findings = (*findings, _not_looked_up(findings[0].place))
     if formed.catalogue is None or any(f.kind == "error" for f in findings):
-        return Reading(None, findings, notes, "", RecordLocations())
-    return Reading(
+        return ReadResult(None, findings, notes, "", RecordLocations())
+    return ReadResult(
         formed.catalogue,
         findings,
         notes,

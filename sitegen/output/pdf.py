@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path, PurePosixPath
 
-from sitegen.catalogue.read import Reading
+from sitegen.catalogue.read import ReadResult
 
 BROWSERS = (
     "chromium",
@@ -98,7 +98,7 @@ class Printer:
     """Prints a site's handouts when its files are written; for `write_site`."""
 
     def __init__(
-        self, pages: Sequence[str], reading: Reading, browser: str | None, width: int
+        self, pages: Sequence[str], reading: ReadResult, browser: str | None, width: int
     ) -> None:
         self.pages, self.browser, self.width = pages, browser, width
         self.made = reading.catalogue.aircraft.revised if reading.catalogue else EPOCH

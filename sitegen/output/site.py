@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from sitegen.answers.airframe_answers import AirframeAnswers
-from sitegen.catalogue.read import Reading
+from sitegen.catalogue.read import ReadResult
 from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
@@ -48,7 +48,7 @@ class Pocket:
 
 
 def build_site(
-    reading: Reading,
+    reading: ReadResult,
     dot: str | None = None,
     width: int = 1,
     more: Kinds = (),
@@ -115,7 +115,7 @@ def build_site(
 
 
 def build_pocket(
-    reading: Reading,
+    reading: ReadResult,
     airframe: str,
     dot: str | None = None,
     width: int = 1,

@@ -12,7 +12,7 @@ import tempfile
 from pathlib import Path
 
 from sitegen.catalogue.findings import Finding, Place
-from sitegen.catalogue.read import Reading, read
+from sitegen.catalogue.read import ReadResult, read
 
 MARK = "¤"
 
@@ -90,7 +90,7 @@ battery-time: {landing-column: approach}
 """
 
 
-def read_texts(texts: dict[str, str | bytes]) -> Reading:
+def read_texts(texts: dict[str, str | bytes]) -> ReadResult:
     """Read a catalogue of these files, given by their names."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / "tern"

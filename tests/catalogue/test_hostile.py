@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.catalogue import checks, merge
-from sitegen.catalogue.read import Reading, read
+from sitegen.catalogue.read import ReadResult, read
 from tests.catalogue.catalogue_sample import (
     SAMPLE,
     findings_of,
@@ -27,7 +27,7 @@ LONGEST_MESSAGE = 1_500
 MOST_SECONDS = 10
 
 
-def soon(texts: dict[str, str | bytes]) -> Reading:
+def soon(texts: dict[str, str | bytes]) -> ReadResult:
     """Read a catalogue within the processor time that a person waits; no message fills the screen."""
     started = time.process_time()
     reading = read_texts(texts)

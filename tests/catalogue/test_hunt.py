@@ -1,4 +1,4 @@
-"""Any text at all ends in a Reading: nothing raises, nothing hangs, every finding has a place."""
+"""Any text at all can be read: nothing raises, nothing hangs, every finding has a place."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.catalogue.characters import REFUSED
-from sitegen.catalogue.read import Reading
+from sitegen.catalogue.read import ReadResult
 from tests.catalogue.catalogue_sample import SAMPLE, read_texts
 from tests.samples import sample_size, thorough
 
@@ -23,7 +23,7 @@ WORDS = [
 ]  # fmt: skip
 
 
-def sound(reading: Reading, texts: dict[str, str | bytes]) -> None:
+def sound(reading: ReadResult, texts: dict[str, str | bytes]) -> None:
     """What must hold of any reading."""
     assert (reading.catalogue is None) == bool(reading.errors)
     for finding in reading.findings:

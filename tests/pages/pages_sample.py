@@ -11,7 +11,7 @@ from typing import Any
 
 from sitegen.catalogue.findings import Place
 from sitegen.catalogue.model import Catalogue
-from sitegen.catalogue.read import Note, Reading
+from sitegen.catalogue.read import Note, ReadResult
 from sitegen.catalogue.record_locations import RecordLocations
 
 
@@ -205,10 +205,10 @@ def _item(
     }
 
 
-def reading(catalogue: dict[str, Any], notes: dict[str, str] | None = None) -> Reading:
+def reading(catalogue: dict[str, Any], notes: dict[str, str] | None = None) -> ReadResult:
     """The catalogue as if it had been read from files without a finding."""
     found = tuple(
         Note(i, text.split("\n")[0].lstrip("# ") or i, text, Place(f"notes/{i}.md"))
         for i, text in (notes or {}).items()
     )
-    return Reading(Catalogue.model_validate(catalogue), (), found, "", RecordLocations())
+    return ReadResult(Catalogue.model_validate(catalogue), (), found, "", RecordLocations())

@@ -16,7 +16,7 @@ from hypothesis import given
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.model import Catalogue
-from sitegen.catalogue.read import Reading, read
+from sitegen.catalogue.read import ReadResult, read
 from sitegen.catalogue.record_locations import RecordLocations
 from sitegen.quiz.difficulty import DIFFICULTIES
 from sitegen.quiz.facts import Facts
@@ -54,7 +54,7 @@ def checker() -> Checker:
     return Checker(demo_as_written())
 
 
-def fleet(reading: Reading) -> tuple[Network, ...]:
+def fleet(reading: ReadResult) -> tuple[Network, ...]:
     assert reading.catalogue is not None
     return tuple(build(reading.catalogue, a.id) for a in reading.catalogue.airframes)
 
@@ -221,7 +221,7 @@ equipment:
 def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
     catalogue = expand(TWO_SUPPLIES)
     wall = {"id": "wall", "name": "Wall", "where": "here", "rows": ["A"], "columns": 4}
-    reading = Reading(
+    reading = ReadResult(
         Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), "", RecordLocations()
     )
     [network] = fleet(reading)
@@ -290,7 +290,7 @@ def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() ->
 @thorough(60)
 @given(catalogues())
 def test_questions_about_any_net_are_as_sound(catalogue: Raw) -> None:
-    reading = Reading(Catalogue.model_validate(catalogue), (), (), "", RecordLocations())
+    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), "", RecordLocations())
     networks = fleet(reading)
     checker = Checker(catalogue)
     for network in networks:

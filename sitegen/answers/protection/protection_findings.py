@@ -18,7 +18,7 @@ from sitegen.answers.protection.protection_audit import (
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
-from sitegen.catalogue.read import Reading
+from sitegen.catalogue.read import ReadResult
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.solver.network import Network, build
 from sitegen.words import MOST_LISTED, counted, join_words
@@ -58,7 +58,7 @@ class _Worst:
             self.kept[key] = badness, Finding("advice", subject.place, text, hint)
 
 
-def protection_findings(reading: Reading, table: Sequence[WireRow]) -> Iterator[Finding]:
+def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterator[Finding]:
     """Advice on what protects what, over all airframes, in the order of the places.
 
     Parameters
@@ -181,7 +181,7 @@ def _short(worst: _Worst, one: _Airframe, found: UnclearedShort) -> None:
 
 
 def _subjects(
-    reading: Reading, catalogue: Catalogue, network: Network
+    reading: ReadResult, catalogue: Catalogue, network: Network
 ) -> Iterator[tuple[str, _Subject]]:
     """By component id: what a message calls it, and where its record stands."""
     named: list[tuple[str, Named]] = [
