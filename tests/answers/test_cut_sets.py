@@ -1,4 +1,4 @@
-"""The smallest failure sets, against trying every set on the whole net."""
+"""Minimal cut sets, against trying every set on the whole net."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def test_the_smallest_sets_come_first() -> None:
     assert sizes == sorted(sizes)
 
 
-def test_every_set_up_to_three_stands_in_the_blocks_whatever_their_size() -> None:
+def test_every_set_up_to_three_is_in_the_blocks_whatever_their_size() -> None:
     faults = [(f"cb-{i}", "open") for i in range(9)]
     wanted = {frozenset(c) for n in (1, 2, 3) for c in combinations(faults, n)}
     for largest in (1, 20, 1000):

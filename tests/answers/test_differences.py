@@ -78,9 +78,9 @@ def test_an_airframe_beside_itself_differs_in_nothing() -> None:
 
 
 def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:
-    told = CliRunner().invoke(commands, ["differences", "block-1", "block-3"])
-    assert told.exit_code == 0
-    assert "Only on Serials 1 to 24" in told.output
+    result = CliRunner().invoke(commands, ["differences", "block-1", "block-3"])
+    assert result.exit_code == 0
+    assert "Only on Serials 1 to 24" in result.output
     found = json.loads(CliRunner().invoke(commands, ["differences", "--json"]).output)
     assert found["airframes"] == ["block-1", "block-3"]
     assert found["consequences"]
@@ -95,6 +95,6 @@ def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:
     ],
 )
 def test_wrong_names_get_one_message(names: list[str], says: str) -> None:
-    told = CliRunner().invoke(commands, ["differences", *names])
-    assert told.exit_code == 2
-    assert says in told.output
+    result = CliRunner().invoke(commands, ["differences", *names])
+    assert result.exit_code == 2
+    assert says in result.output

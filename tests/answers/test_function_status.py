@@ -1,4 +1,4 @@
-"""How a function stands, and what takes it."""
+"""The status of a function, and what takes it."""
 
 from __future__ import annotations
 

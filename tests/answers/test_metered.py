@@ -87,7 +87,7 @@ indications: {bat-amps: {kind: ammeter, at: shunt}}
 
 def test_a_battery_s_ammeter_says_which_way() -> None:
     net = network(HOT_BUS)
-    # With the generator on line, what hangs on the battery's terminals is fed past the shunt.
+    # With the generator on line, what is on the battery's terminals is fed past the shunt.
     assert str(drop(net, "flight", []).readings["bat-amps"]) == "9 A charge side"
     assert str(drop(net, "flight", [("gen", "lost")]).readings["bat-amps"]) == "40 A discharge"
     charge = find_observation(net, "bat-amps", "9A charge")
@@ -119,7 +119,7 @@ def test_a_loadmeter_that_reads_high_names_the_other_generator() -> None:
     assert not found.nothing_failed_fits
 
 
-def test_a_breaker_behind_which_much_hangs_is_found_from_the_loadmeters_alone() -> None:
+def test_a_breaker_that_feeds_a_large_load_is_found_from_the_loadmeters_alone() -> None:
     text = PAIR.replace("{bus: left}", "{bus: left, breaker: {id: cb-heat, name: HEAT, amps: 75}}")
     net = network(text)
     seen = [find_observation(net, meter, "10") for meter in ("load-1", "load-2")]
@@ -199,8 +199,8 @@ def agree(outcome: Outcome) -> None:
     drawn = draws(outcome.after)
     found: dict[str, Metered] = {s: metered(drawn, s) for s in net.sources}
     poles: dict[str, int] = {}
-    for run in net.branches:
-        for device in run.through:
+    for branch in net.branches:
+        for device in branch.through:
             poles[device] = poles.get(device, 0) + 1
     through = [d for d, number in poles.items() if number == 1]
     found.update({d: metered(drawn, d) for d in through})

@@ -56,7 +56,7 @@ def links_named(condition: str, left: str, right: str) -> set[tuple[str, ...]]:
     return {tuple(c for c, _ in s) for s in found if all(c in links for c, _ in s)}
 
 
-# Common practice, no source: how two voltmeters tell which link is open.
+# Common practice, no source: how two voltmeters show which link is open.
 @pytest.mark.parametrize(
     ("condition", "left", "right", "link"),
     [
@@ -86,7 +86,7 @@ def test_external_power_leaves_both_links_undecided_and_taking_it_off_decides() 
     answers = {k: str(shown) for shown, members in off[0].answers for k in members}
     assert answers[left] == "24 V"
     assert answers[right] == "0 V"
-    # No look leaves fewer, and none with external power on tells the links apart.
+    # No check leaves fewer, and none with external power on distinguishes the links.
     assert off[0].leaves == min(c.leaves for c in diagnosis.next_checks)
     for check in diagnosis.next_checks:
         if check.source_off is None and check.effort != "open a panel":
@@ -101,7 +101,7 @@ def test_a_meter_may_be_a_volt_and_a_half_off() -> None:
     assert links_named("battery-only", "0", "22.4") == set()
 
 
-def test_when_nothing_explains_it_all_the_near_misses_name_what_stands_against_them() -> None:
+def test_when_nothing_explains_it_all_the_near_misses_name_what_contradicts_them() -> None:
     net = network(TWO_LINKS + "functions: {}\n")
     seen = [
         find_observation(net, "left-volts", "24"),
@@ -129,7 +129,7 @@ def everything_seen(net: Network, loss: Loss) -> list[Observation]:
     return items + [Observation(i, shown) for i, shown in loss.readings.items()]
 
 
-def looks_like(one: Loss, other: Loss) -> bool:
+def same_signature(one: Loss, other: Loss) -> bool:
     """The same items are dead, and nobody could read a difference off any indication."""
     return {*one.lost, *one.not_powered} == {*other.lost, *other.not_powered} and all(
         reads_the_same(shown, other.readings[i]) for i, shown in one.readings.items()
@@ -137,16 +137,16 @@ def looks_like(one: Loss, other: Loss) -> bool:
 
 
 def closes(net: Network, condition: str, loss: Loss, normal: Loss) -> None:
-    """Troubleshooting what this failure shows names it, or one that looks exactly the same."""
+    """Troubleshooting what this failure shows names it, or one with the same signature."""
     diagnosis = troubleshoot(net, condition, everything_seen(net, loss), order=len(loss.failed))
-    if looks_like(loss, normal):
+    if same_signature(loss, normal):
         assert diagnosis.nothing_failed_fits
         return
     smallest = len(diagnosis.candidates[0])
     assert smallest <= len(loss.failed)
     first = [c for c in diagnosis.candidates if len(c) == smallest]
     for meaning in diagnosis.losses[: len(first)]:
-        assert looks_like(meaning, loss)
+        assert same_signature(meaning, loss)
     assert loss.failed in first or smallest < len(loss.failed) or not first
 
 
@@ -209,7 +209,7 @@ def test_a_contactor_that_its_coil_has_let_go_is_found_open_like_one_that_failed
     causes = {c[0] for c in found.candidates if len(c) == 1}
     assert {("gen", "lost"), ("k-gen", "open"), ("cb-control", "open")} <= causes
     panels = [c for c in found.next_checks if c.subject == "k-gen" and c.effort == "open a panel"]
-    # It stands open whichever of them it was: to look at it tells nothing.
+    # It is open whichever of them it was: a look at it distinguishes nothing.
     assert panels == []
 
 

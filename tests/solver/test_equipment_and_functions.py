@@ -117,8 +117,8 @@ conditions: {flight: {sources: [left, right], pulled: [cb-off]}}
     )
     for failed in ([], ["l"], ["r"], ["l", "r"]):
         loss = after(net, *failed)
-        told = [*loss.lost, *loss.reduced, *loss.kept, *loss.not_powered]
-        assert sorted(told) == sorted(net.equipment), failed
+        reported = [*loss.lost, *loss.reduced, *loss.kept, *loss.not_powered]
+        assert sorted(reported) == sorted(net.equipment), failed
 
 
 def test_what_the_condition_does_not_power_is_said_and_never_counted_as_lost() -> None:
@@ -184,7 +184,7 @@ conditions: {flight: {sources: [gen, bat]}, ground: {sources: [shore, bat]}}
 """
 
 
-def test_on_battery_is_what_only_batteries_stand_behind() -> None:
+def test_on_battery_is_what_only_batteries_feed() -> None:
     assert after(BATTERY).on_battery == ("clock",)
     assert after(BATTERY, condition="ground").on_battery == ("clock",)
     assert after(BATTERY, "gen").on_battery == ("clock", "gyro", "horizon", "radio")
@@ -198,19 +198,19 @@ def test_what_does_not_work_is_not_on_battery() -> None:
     assert after(BATTERY, "gen", "inv").on_battery == ("clock", "horizon", "radio")
 
 
-def test_a_generator_behind_one_of_two_live_supplies_is_enough_not_to_be_on_battery() -> None:
+def test_a_generator_that_feeds_one_of_two_live_supplies_is_enough_not_to_be_on_battery() -> None:
     assert "horizon" not in after(BATTERY).on_battery
     assert "horizon" in after(BATTERY, "main").on_battery
 
 
-def test_a_generator_behind_a_supply_whose_breaker_is_open_does_not_count() -> None:
+def test_a_generator_at_a_supply_whose_breaker_is_open_does_not_count() -> None:
     net = BATTERY.replace("[{bus: main}, {bus: hot}]", "[{bus: main, breaker: cb}, {bus: hot}]")
     net = net.replace("{d: diode}", "{d: diode, cb: breaker}")
     assert "horizon" not in after(net).on_battery
     assert "horizon" in after(net, "cb").on_battery
 
 
-def test_a_generator_behind_a_battery_that_is_passed_through_counts() -> None:
+def test_a_generator_that_feeds_through_a_battery_s_terminals_counts() -> None:
     net = """
     sources: {gen: 24, bat: {kind: battery, volts: 28}}
     buses: [main, hot]
@@ -221,7 +221,7 @@ def test_a_generator_behind_a_battery_that_is_passed_through_counts() -> None:
     assert after(net, "gen").on_battery == ("clock",)
 
 
-def test_a_generator_behind_a_chain_of_converters_counts() -> None:
+def test_a_generator_that_feeds_through_a_chain_of_converters_counts() -> None:
     net = """
     sources:
       gen: 28
@@ -236,7 +236,7 @@ def test_a_generator_behind_a_chain_of_converters_counts() -> None:
     assert after(net, "gen").on_battery == ("gyro",)
 
 
-def test_a_lost_converter_stands_behind_nothing() -> None:
+def test_a_lost_converter_feeds_nothing() -> None:
     net = """
     sources:
       gen: 115

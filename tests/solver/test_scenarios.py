@@ -1,4 +1,4 @@
-"""A scenario is a bit: what a bit stands for is what its masks say."""
+"""A scenario is a bit: what a bit means is what its masks say."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def by_masks(scenarios: Scenarios) -> list[tuple[str, set[Fault]]]:
 
 
 def by_bit(scenarios: Scenarios) -> list[tuple[str, set[Fault]]]:
-    """What `at` says of every bit; no fault stands twice."""
+    """What `at` says of every bit; no fault is there twice."""
     found = []
     for k in range(scenarios.count):
         scenario = scenarios.at(k)
@@ -44,7 +44,7 @@ def by_bit(scenarios: Scenarios) -> list[tuple[str, set[Fault]]]:
     return found
 
 
-def test_every_single_failure_stands_once_in_every_condition() -> None:
+def test_every_single_failure_is_there_once_in_every_condition() -> None:
     scenarios = every_single(["cruise", "approach"], FAULTS)
     expected = [(condition, {fault}) for condition in ("cruise", "approach") for fault in FAULTS]
     assert by_bit(scenarios) == by_masks(scenarios) == expected
@@ -52,7 +52,7 @@ def test_every_single_failure_stands_once_in_every_condition() -> None:
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 9])
-def test_every_single_and_double_failure_stands_once(size: int) -> None:
+def test_every_single_and_double_failure_is_there_once(size: int) -> None:
     scenarios = singles_and_pairs("cruise", FAULTS[:size])
     found = by_bit(scenarios)
     assert found == by_masks(scenarios)

@@ -59,7 +59,7 @@ def test_a_switch_has_no_way_of_failing_closed() -> None:
     assert network(ONE_RUN % (BY_HAND % "switch")).components["d"].modes == ("open",)
 
 
-def test_a_condition_names_breakers_that_stand_pulled() -> None:
+def test_a_condition_names_breakers_that_are_pulled() -> None:
     net = """
     sources: {gen: 28}
     buses: [main]
@@ -271,7 +271,7 @@ def test_a_diode_lets_two_joined_buses_show_different_volts() -> None:
     assert volts(after(net), "main", "essential") == (24, 28)
 
 
-def test_a_bus_behind_a_converter_shows_the_converters_volts_not_its_inputs() -> None:
+def test_a_bus_fed_from_a_converter_shows_the_converters_volts_not_its_inputs() -> None:
     net = """
     sources: {gen: 115, tru: {kind: converter, volts: 28, fed-from: {bus: gen}}}
     buses: [dc]
