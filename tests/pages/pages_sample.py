@@ -9,10 +9,15 @@ from __future__ import annotations
 
 from typing import Any
 
+from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.findings import Place
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import Note, ReadResult
 from sitegen.catalogue.record_locations import RecordLocations
+from sitegen.pages.drawings import draw_all
+from sitegen.pages.fragments.names_and_rows import Fragments
+from sitegen.pages.page_context import PageContext
+from sitegen.solver.network import build
 
 
 def sample() -> dict[str, Any]:
@@ -212,3 +217,12 @@ def reading(catalogue: dict[str, Any], notes: dict[str, str] | None = None) -> R
         for i, text in (notes or {}).items()
     )
     return ReadResult(Catalogue.model_validate(catalogue), (), found, "", RecordLocations())
+
+
+def context_of(catalogue: dict[str, Any], airframe: str = "early") -> PageContext:
+    """What the pages of an airframe are made from."""
+    made = reading(catalogue)
+    assert made.catalogue is not None
+    network = build(made.catalogue, airframe)
+    (pictures,), _ = draw_all([network])
+    return PageContext(AirframeAnswers(made, network), Fragments(network), pictures, {})

@@ -16,7 +16,7 @@ from tests import plain
 from tests.plain import Fault, Raw
 
 VOLTS_OFF, SHARE_OFF = 1.5, 0.05
-"""A voltmeter may be off by so much. Common practice, no source."""
+"""A voltmeter may be off by this much. Common practice, no source."""
 
 
 def words(text: str) -> str:
@@ -25,7 +25,7 @@ def words(text: str) -> str:
 
 
 class Airframe:
-    """One airframe as the plain solver has it; scenarios are kept once they are solved."""
+    """One airframe as the plain solver has it; solved scenarios are kept."""
 
     def __init__(self, catalogue: Raw, airframe: str) -> None:
         self.catalogue, self.id = catalogue, airframe
@@ -279,7 +279,7 @@ class Airframe:
 
 
 def still(scenario: plain.Scenario) -> plain.Scenario:
-    """A settled scenario looks the same every time: look once."""
+    """A scenario in steady state does not change: solve it once."""
     seen = scenario.look()
     scenario.look = lambda: seen  # type: ignore[method-assign]
     return scenario
@@ -299,9 +299,9 @@ def faults_of(airframe: Airframe, failure: Raw) -> frozenset[Fault]:
     return frozenset(found)
 
 
-def failed_in(told: Raw) -> frozenset[Fault]:
+def failed_in(asked: Raw) -> frozenset[Fault]:
     """The faults of a question, or of a choice."""
-    return frozenset((f["id"], f["mode"]) for f in told["failed"])
+    return frozenset((f["id"], f["mode"]) for f in asked["failed"])
 
 
 def same_figure(one: str, other: str) -> bool:
@@ -311,7 +311,7 @@ def same_figure(one: str, other: str) -> bool:
     return one == other
 
 
-def look_alike(kind: str, one: str, other: str) -> bool:
+def indistinguishable(kind: str, one: str, other: str) -> bool:
     """Whether a person could take one reading for another."""
     if kind == "voltmeter":
         here, there = (0.0 if v == "blank" else float(v.split()[0]) for v in (one, other))
@@ -345,13 +345,16 @@ class Checker:
         assert words(question["answer"]) not in words(question["text"]), question
         right = RIGHT[question["kind"]]
         here = self.airframes[airframe]
-        told = [right(self, here, question["asks"], choice) for choice in choices]
-        assert told[question["right"]] is True, question
-        assert not any(t for k, t in enumerate(told) if k != question["right"]), (question, told)
-        self.names_are_told_rightly(here, question)
+        is_right = [right(self, here, question["asks"], choice) for choice in choices]
+        assert is_right[question["right"]] is True, question
+        assert not any(r for k, r in enumerate(is_right) if k != question["right"]), (
+            question,
+            is_right,
+        )
+        self.choices_say_what_they_mean(here, question)
 
-    def names_are_told_rightly(self, here: Airframe, question: Raw) -> None:
-        """What a choice says is what it means."""
+    def choices_say_what_they_mean(self, here: Airframe, question: Raw) -> None:
+        """The text of a choice names what its ids mean."""
         for choice in question["choices"]:
             for key in ("item", "bus"):
                 if key in choice:
@@ -405,7 +408,9 @@ class Checker:
         shown = {i: here.reads(asks["condition"], failed_in(choice), i) for i in asks["reads"]}
         if all(same_figure(shown[i], asks["reads"][i]) for i in shown):
             return True
-        assert not all(look_alike(here.kind(i), shown[i], asks["reads"][i]) for i in shown), choice
+        assert not all(
+            indistinguishable(here.kind(i), shown[i], asks["reads"][i]) for i in shown
+        ), choice
         return False
 
     def function(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
@@ -419,7 +424,7 @@ class Checker:
         assert not taken(())
         failed = failed_in(choice)
         if len(failed) > 1:
-            # 'No single failure takes it' is said of them all.
+            # The question says 'No single failure takes it'.
             assert not any(taken([fault]) for fault in here.every_fault)
         return taken(failed)
 

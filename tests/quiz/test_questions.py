@@ -1,4 +1,8 @@
-"""Thousands of questions: one choice is right and no other is, by the plain solver."""
+"""Every question has one right choice, by the plain solver.
+
+The suite asks 336 questions, of every kind, difficulty and airframe; `SITEGEN_SAMPLES=full` asks
+5,040 (`tests/samples.py`).
+"""
 
 from __future__ import annotations
 
@@ -30,11 +34,11 @@ from sitegen.solver.network import Network, build
 from tests.nets import expand
 from tests.quiz.checker import Checker, words
 from tests.random_nets import Raw, catalogues
-from tests.samples import thorough
+from tests.samples import sample_size, thorough
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
-SEEDS = ("1", "2", "3")
-A_PAPER = 560
+A_PAPER = sample_size(560)
+SEEDS = ("1", "2", "3") if A_PAPER == 560 else ("1",)
 
 
 def demo_as_written() -> Raw:
@@ -68,7 +72,7 @@ def demo() -> dict[str, Facts]:
 
 @pytest.fixture(scope="module")
 def papers(demo: dict[str, Facts]) -> dict[tuple[str, str], Paper]:
-    """5,040 questions over the demo's airframes, all kinds and all steps."""
+    """Questions about each of the demo's airframes."""
     return {
         (airframe, seed): make_paper(facts, A_PAPER, seed)
         for airframe, facts in demo.items()
@@ -79,30 +83,29 @@ def papers(demo: dict[str, Facts]) -> dict[tuple[str, str], Paper]:
 def test_one_choice_of_each_question_is_right_and_the_others_are_wrong(
     papers: dict[tuple[str, str], Paper], checker: Checker
 ) -> None:
-    asked = 0
     for (airframe, _), paper in papers.items():
+        assert len(paper.questions) == A_PAPER
         for question in quiz_json(paper)["questions"]:
             checker.check(airframe, question)
-            asked += 1
-    assert asked >= 5000
 
 
-def test_every_kind_and_every_step_is_among_them(papers: dict[tuple[str, str], Paper]) -> None:
-    questions = [q for paper in papers.values() for q in paper.questions]
-    found = {(q.kind, q.difficulty) for q in questions}
-    assert {kind for kind, _ in found} == {k.id for k in KINDS}
-    for kind in KINDS:
-        assert {difficulty for k, difficulty in found if k == kind.id} >= {"fair", "hard"}, kind.id
-    assert {difficulty for _, difficulty in found} == set(DIFFICULTIES)
+def test_every_kind_is_asked_in_every_difficulty_on_every_airframe(
+    papers: dict[tuple[str, str], Paper],
+) -> None:
+    every = {(kind.id, difficulty) for kind in KINDS for difficulty in DIFFICULTIES}
+    for paper in papers.values():
+        asked = {(q.kind, q.difficulty) for q in paper.questions}
+        # No battery question is easy: the first condition has the generators on line.
+        assert asked == every - {("minutes", "easy")}
 
 
-def test_no_question_stands_twice_in_a_paper(papers: dict[tuple[str, str], Paper]) -> None:
+def test_no_question_is_in_a_paper_twice(papers: dict[tuple[str, str], Paper]) -> None:
     for paper in papers.values():
         texts = [words(q.text) for q in paper.questions]
         assert len(set(texts)) == len(texts)
 
 
-def test_no_answer_stands_in_its_question(papers: dict[tuple[str, str], Paper]) -> None:
+def test_no_question_contains_its_answer(papers: dict[tuple[str, str], Paper]) -> None:
     for paper in papers.values():
         for question in paper.questions:
             for name in (question.answer.text, *question.answer.names):
@@ -162,7 +165,7 @@ def test_a_condition_that_is_asked_for_is_the_only_one(
     assert named == {condition}
 
 
-def test_who_asks_for_too_many_hears_how_many_there_are(demo: dict[str, Facts]) -> None:
+def test_a_request_for_too_many_questions_says_how_many_there_are(demo: dict[str, Facts]) -> None:
     [bus] = [k for k in KINDS if k.id == "bus"]
     with pytest.raises(TooFew, match=r"there are only (\d+)\.") as refused:
         make_paper(demo["block-1"], 5000, "1", [bus])
@@ -172,8 +175,8 @@ def test_who_asks_for_too_many_hears_how_many_there_are(demo: dict[str, Facts]) 
         make_paper(demo["block-1"], there + 1, "1", [bus])
 
 
-def test_another_seed_is_another_paper(papers: dict[tuple[str, str], Paper]) -> None:
-    one, other = (papers["block-1", seed].questions[:40] for seed in SEEDS[:2])
+def test_another_seed_is_another_paper(demo: dict[str, Facts]) -> None:
+    one, other = (make_paper(demo["block-1"], 40, seed).questions for seed in "12")
     assert len({q.text for q in one} & {q.text for q in other}) < 20
 
 
@@ -238,7 +241,7 @@ def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
     assert asked == 20
 
 
-# What the checker is worth
+# The checker itself
 
 
 @pytest.mark.parametrize("kind", [k.id for k in KINDS])
@@ -269,7 +272,7 @@ def test_the_checker_finds_two_right_choices(
 # What gives an answer away
 
 
-def test_a_question_that_holds_its_answer_is_refused() -> None:
+def test_a_question_that_contains_its_answer_is_refused() -> None:
     bus, other = Choice("Left main bus", {}), Choice("Right main bus", {})
     assert gives_away("Left main bus voltmeter: on which bus?", bus, [other])
     assert not gives_away("Battery voltmeter: on which bus?", bus, [other])

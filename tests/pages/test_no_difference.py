@@ -1,0 +1,46 @@
+"""A failure of what is not in use makes no difference, and its page says why."""
+
+from __future__ import annotations
+
+import pytest
+
+from sitegen.pages.failure_page import pages, views_of
+from sitegen.pages.page_context import PageContext
+from tests.pages.pages_sample import context_of, sample
+
+
+@pytest.fixture(scope="module")
+def context() -> PageContext:
+    return context_of(sample())
+
+
+@pytest.mark.parametrize(
+    ("component", "mode", "in_flight", "parked"),
+    [
+        # In flight the generators are on line and both line contactors are closed.
+        ("k-1", "stuck-closed", "Already closed", ""),
+        ("k-1", "open", "", "Already open"),
+        ("k-battery", "stuck-closed", "Already closed", "Already closed"),
+        ("gen-1", "lost", "", "Not on line"),
+        ("left", "dead", "", "Already dead"),
+        ("left", "shorted", "", "Already dead"),
+        ("essential", "dead", "", ""),
+    ],
+)
+def test_what_is_not_in_use_already_is_what_the_failure_makes_it(
+    context: PageContext, component: str, mode: str, in_flight: str, parked: str
+) -> None:
+    fault = (component, mode)
+    views = views_of(context, "", (fault,), context.answers.single[fault])
+    assert [view.already for view in views] == [in_flight, parked]
+
+
+@pytest.mark.parametrize(
+    ("component", "reason"),
+    [("k-battery", "Already closed"), ("left", "Already dead"), ("gen-1", "Not on line")],
+)
+def test_the_page_and_its_buttons_say_so(context: PageContext, component: str, reason: str) -> None:
+    [page] = [p for p in pages(context) if p.path == f"early/failure-{component}.html"]
+    text = page.make()
+    assert f">{reason}</p>" in text
+    assert f"<small>{reason.lower()}</small>" in text
