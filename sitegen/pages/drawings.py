@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -117,7 +117,13 @@ class Pictures:
             self._tellings[drawing.title].told(by_part),
         )
 
-    def drawn(self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False) -> Markup:
+    def drawn(
+        self,
+        drawing: Drawing,
+        losses: Sequence[Loss | None],
+        blank: bool = False,
+        resolve: Callable[[str], str | None] | None = None,
+    ) -> Markup:
         """A drawing alone, marked for each view.
 
         Parameters
@@ -125,8 +131,12 @@ class Pictures:
         drawing : one of this airframe's.
         losses : by view, how everything stands; None for a view in plain ink, without states.
         blank : with a number beside each name, and nothing that a pointer could learn.
+        resolve : the link to write for a part's page, or None; else the page itself.
         """
-        return _filled(*self._by_part(drawing, losses, blank))
+        stencil, by_part = self._by_part(drawing, losses, blank)
+        if resolve:
+            stencil = self._stencil(drawing, blank, resolve)
+        return _filled(stencil, by_part)
 
     def _by_part(
         self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False
@@ -156,7 +166,12 @@ class Pictures:
         nodes = {part.id for part in drawing.parts() if part.kind == "node"}
         return telling(self.network, self._wiring, self._numbers, nodes)
 
-    def _stencil(self, drawing: Drawing, blank: bool) -> Stencil:
+    def _stencil(
+        self,
+        drawing: Drawing,
+        blank: bool,
+        resolve: Callable[[str], str | None] = str,
+    ) -> Stencil:
         number = self._numbers
         parts: list[int] = []
 
@@ -164,7 +179,11 @@ class Pictures:
             parts.append(number[part])
             return "\0"
 
-        text = str(drawing.render(note, no_link if blank else self._link))
+        def link(part: PartKey) -> str | None:
+            page = self._link(part)
+            return resolve(page) if page else None
+
+        text = str(drawing.render(note, no_link if blank else link))
         if blank:
             text = NAMING.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
         start, *following = text.split("\0")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from typing import Any, Generic, TypeVar
 
@@ -63,6 +63,12 @@ class PageContext:
     def sets_drawn(self) -> dict[object, Any]:
         """Failure sets that pages have shown already (`fragments/failure_sets.py`)."""
         return {}
+
+    def with_links(self, resolve: Callable[[str], str | None]) -> PageContext:
+        """The same with other links: `resolve` gives the link to write for a page, or None."""
+        linked = replace(self, fragments=replace(self.fragments, resolve=resolve))
+        vars(linked)["endurances"] = self.endurances
+        return linked
 
     @cached_property
     def node_states(self) -> dict[str, list[StateRow]]:

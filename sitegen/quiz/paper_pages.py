@@ -7,6 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.pages.handout.page_setup import SIZES, quoted
 from sitegen.pages.links import PRACTISE
 from sitegen.pages.page_context import PageContext, PageKind, frame, one_page
 from sitegen.pages.theme import fill, theme_text
@@ -16,9 +17,6 @@ from sitegen.quiz.paper import Paper, make_paper
 from sitegen.quiz.question import letter
 from sitegen.words import counted
 
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height of a sheet, mm (ISO 216; ANSI/ASME Y14.1, size A)."""
-
 SITE_SEED = "1"
 SITE_COUNT = 24
 """Questions on a site's practice page; fewer if there are fewer."""
@@ -26,7 +24,7 @@ SITE_COUNT = 24
 
 def paper_page(paper: Paper, size: str) -> str:
     """A paper to print: questions, then the key on a new sheet."""
-    width, height = PAPERS[size]
+    width, height = SIZES[size]
     return fill("quiz-paper", {**_values(paper), "width": f"{width:g}", "height": f"{height:g}"})
 
 
@@ -84,7 +82,7 @@ def paper_frame(paper: Paper) -> dict[str, Any]:
         **frame(network.catalogue),
         "airframe": paper.facts.answers.airframe.name,
         "title": paper.title,
-        "running": Markup(_css_string(_running(paper))),
+        "running": Markup(quoted(_running(paper))),
         "quiz_style": _file("palette.css") + _file("quiz.css"),
     }
 
@@ -102,16 +100,6 @@ def _running(paper: Paper) -> str:
     aircraft = paper.facts.network.catalogue.aircraft
     airframe = paper.facts.answers.airframe.name
     return f"{aircraft.name}, {airframe}, revision {aircraft.revision}. {paper.title}"
-
-
-def _css_string(text: str) -> str:
-    """A text as a string of CSS, which nothing in it can end.
-
-    >>> print(_css_string('A "B"'))
-    "A \\22 B\\22 "
-    """
-    plain = "".join(c if c.isalnum() or c in " .,:-" else f"\\{ord(c):x} " for c in text)
-    return f'"{plain}"'
 
 
 def _file(name: str) -> Markup:

@@ -12,9 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from sitegen.pages.handout.page_setup import SIZES
 from sitegen.pages.theme import fill
 from sitegen.quiz.paper import Paper
-from sitegen.quiz.paper_pages import PAPERS, paper_frame, questions_of
+from sitegen.quiz.paper_pages import paper_frame, questions_of
 
 ACROSS, DOWN = 2, 4
 WIDTH, HEIGHT = 95.0, 62.0
@@ -58,7 +59,7 @@ class Side:
 
 def cards_page(paper: Paper, size: str) -> str:
     """The sheets of cards, to be printed on both sides."""
-    width, height = PAPERS[size]
+    width, height = SIZES[size]
     left, top = (width - ACROSS * WIDTH) / 2, (height - DOWN * HEIGHT) / 2
     marks = [
         {"x1": f"{a:g}", "y1": f"{b:g}", "x2": f"{c:g}", "y2": f"{d:g}"}

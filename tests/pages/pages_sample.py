@@ -219,10 +219,14 @@ def reading(catalogue: dict[str, Any], notes: dict[str, str] | None = None) -> R
     return ReadResult(Catalogue.model_validate(catalogue), (), found, "", RecordLocations())
 
 
-def context_of(catalogue: dict[str, Any], airframe: str = "early") -> PageContext:
+def context_of(
+    catalogue: dict[str, Any], airframe: str = "early", notes: dict[str, str] | None = None
+) -> PageContext:
     """What the pages of an airframe are made from."""
-    made = reading(catalogue)
+    made = reading(catalogue, notes)
     assert made.catalogue is not None
     network = build(made.catalogue, airframe)
     (pictures,), _ = draw_all([network])
-    return PageContext(AirframeAnswers(made, network), Fragments(network), pictures, {})
+    return PageContext(
+        AirframeAnswers(made, network), Fragments(network, tuple(notes or ())), pictures, {}
+    )

@@ -9,11 +9,14 @@ from typing import Any
 
 import pytest
 
+from sitegen.catalogue.model import WHOLE_HANDOUT, Handout
 from sitegen.output.pdf import NotPrinted, find_browser, print_pages
 from sitegen.output.publish import write_site
 from sitegen.output.site import build_site
-from sitegen.pages.handout.page_setup import SIZES, drawn_height, lies, quoted
-from tests.pages.pages_sample import reading, sample
+from sitegen.pages.handout.handout_context import HandoutContext
+from sitegen.pages.handout.handout_parts import parts
+from sitegen.pages.handout.page_setup import SIZES, drawn_height, landscape, quoted
+from tests.pages.pages_sample import context_of, reading, sample
 
 NOTES = {"fuel": "# Fuel notes\n\nThe [left bus](left) first.", "oil": "# Oil notes\n\nNone."}
 
@@ -31,14 +34,14 @@ def words(html: str) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
-def test_without_a_word_from_the_author_every_part_is_there() -> None:
+def test_without_a_handout_in_the_catalogue_every_part_is_there() -> None:
     page = site()["early/handout.html"]
     for part in ("cover", "diagram", "buses", "equipment-losses", "failures", "notes", "index"):
         assert f'id="{part}"' in page
     assert "blank-diagram" not in page
 
 
-def test_parts_stand_in_the_order_that_the_author_chose_and_no_others() -> None:
+def test_parts_are_those_that_the_author_chose_in_that_order() -> None:
     page = site(handout=[handout("index", "buses", "cover")])["early/handout.html"]
     assert re.findall(r'<section class="topic topic-([a-z-]+)', page) == ["index", "buses", "cover"]
 
@@ -77,17 +80,39 @@ def test_a_link_on_paper_stays_within_the_paper() -> None:
     assert '<a href="#bus-left">left bus</a>' in page
 
 
-def test_the_left_bus_takes_what_hangs_on_it_alone() -> None:
+EVERY = WHOLE_HANDOUT.sections
+
+
+@pytest.mark.parametrize("sections", [EVERY, *([s] for s in EVERY), *([s, "index"] for s in EVERY)])
+def test_links_lead_to_every_block_that_is_printed_and_to_no_other(sections: list[str]) -> None:
+    record = Handout.model_validate(handout(*sections, conditions=["flight", "parked"]))
+    printed = HandoutContext(context_of(sample(), notes=NOTES), record)
+    text = "".join(part.body for part in parts(printed))
+    anchors = set(re.findall(r'\bid="([a-z0-9-]+)"', text))
+    assert anchors | set(sections) == printed.places
+    links = re.findall(r'href="([^"]*)"', text)
+    assert {link for link in links if link[0] != "#" or link[1:] not in printed.places} == set()
+
+
+def test_a_name_whose_block_is_printed_is_a_link_and_another_is_not() -> None:
+    alone = site(handout=[handout("indications")])["early/handout.html"]
+    assert "Generator 1 lost" in alone
+    both = site(handout=[handout("indications", "failures")])["early/handout.html"]
+    assert '<a href="#failure-gen-1">Generator 1</a> lost' in both
+    assert '<a href="#equipment-' not in both
+
+
+def test_the_left_bus_takes_what_is_on_it_alone() -> None:
     # Radio 2 has no other supply; the fan has one from the right bus; radio 1 is fed from both.
     page = site(handout=[handout("failures")])["early/handout.html"]
     block = page[page.index('id="failure-left"') :]
     block = words(block[: block.index("</article>")])
     assert "Left bus dead 1 item lost" in block
-    assert "23 Communications: Radio 2 ." in block
-    assert "21 Air conditioning: Avionics fan ." in block[block.index("Less behind it") :]
+    assert "23 Communications: Radio 2." in block
+    assert "21 Air conditioning: Avionics fan." in block[block.index("Reduced, still works") :]
 
 
-def test_a_failure_that_comes_to_the_same_as_an_earlier_one_says_so() -> None:
+def test_a_failure_with_the_consequences_of_an_earlier_one_refers_to_it() -> None:
     failures = [{"id": "one", "name": "Left side out", "failed": ["left"]}]
     page = site(handout=[handout("failures")], failures=failures)["early/handout.html"]
     block = page[page.index('id="failure-left"') :]
@@ -118,7 +143,7 @@ def test_more_failures_than_fit_make_several_tables() -> None:
     assert max(heads) - min(heads) <= 1
 
 
-def test_the_caution_stands_at_the_foot_of_every_page_and_cannot_be_broken_out_of() -> None:
+def test_the_caution_is_at_the_foot_of_every_page_and_no_text_can_end_its_css_string() -> None:
     page = site()["early/handout.html"]
     style = page[page.index("@page{size:A4") :]
     assert "@bottom-left{content:" in style
@@ -129,9 +154,9 @@ def test_the_caution_stands_at_the_foot_of_every_page_and_cannot_be_broken_out_o
     assert "\\5c " in hostile
 
 
-def test_a_drawing_lies_on_its_side_where_that_makes_it_larger() -> None:
-    assert lies(1600, 1000, "a4")
-    assert not lies(600, 1100, "a4")
+def test_a_drawing_is_in_landscape_if_that_makes_it_larger() -> None:
+    assert landscape(1600, 1000, "a4")
+    assert not landscape(600, 1100, "a4")
     for paper, (short, long) in SIZES.items():
         assert drawn_height(1600, 1000, paper) < short
         assert drawn_height(600, 1100, paper) < long
@@ -187,16 +212,16 @@ def program(folder: Path, text: str) -> str:
     [
         ("sleep 60", "took longer than 0.5 seconds"),
         ("exit 3", "exit code 3"),
-        ("exit 0", "left no PDF"),
+        ("exit 0", "wrote no PDF"),
         ("kill -SEGV $$", "failed over page.html"),
     ],
 )
-def test_a_browser_that_hangs_or_crashes_is_told_of_once(
+def test_a_browser_that_hangs_or_crashes_is_reported_once(
     tmp_path: Path, text: str, says: str
 ) -> None:
     (tmp_path / "page.html").write_text("page")
     browser = program(tmp_path, text)
-    with pytest.raises(NotPrinted, match=says) as told:
+    with pytest.raises(NotPrinted, match=says) as report:
         print_pages(
             tmp_path,
             ["page.html"],
@@ -204,10 +229,10 @@ def test_a_browser_that_hangs_or_crashes_is_told_of_once(
             date(2026, 11, 20),
             seconds=0.5 if "sleep" in text else 30,
         )
-    assert "print it to a file" in str(told.value)
+    assert "print it to a file" in str(report.value)
 
 
-def test_a_browser_that_is_not_there_is_told_of(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_browser_that_is_not_there_is_reported(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(NotPrinted, match="there is no browser nowhere"):
         find_browser("nowhere")
     monkeypatch.setattr("sitegen.output.pdf.BROWSERS", ("nowhere",))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.pages.failure_page import pages, views_of
+from sitegen.pages.failure_page import SINGLE, views_of
 from sitegen.pages.page_context import PageContext
 from tests.pages.pages_sample import context_of, sample
 
@@ -40,7 +40,7 @@ def test_what_is_not_in_use_already_is_what_the_failure_makes_it(
     [("k-battery", "Already closed"), ("left", "Already dead"), ("gen-1", "Not on line")],
 )
 def test_the_page_and_its_buttons_say_so(context: PageContext, component: str, reason: str) -> None:
-    [page] = [p for p in pages(context) if p.path == f"early/failure-{component}.html"]
+    [page] = [p for p in SINGLE.pages(context) if p.path == f"early/failure-{component}.html"]
     text = page.make()
     assert f">{reason}</p>" in text
     assert f"<small>{reason.lower()}</small>" in text

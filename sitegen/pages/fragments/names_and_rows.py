@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -21,8 +21,13 @@ from sitegen.pages.links import (
 )
 from sitegen.solver.network import Component, Connection, Network
 
-ID_LINK = re.compile(r'<a href="([a-z0-9]+(?:-[a-z0-9]+)*)"[^>]*>')
-"""A link whose target is no file but an id of the catalogue."""
+OWN_LINK = re.compile(r'<a href="([a-z0-9]+(?:-[a-z0-9]+)*)(\.html(?:#[a-z0-9-]+)?)?"[^>]*>')
+"""An author's link to an id of the catalogue, or to a page of the airframe."""
+
+
+def unchanged(page: str) -> str | None:
+    """The link to a page, on a site."""
+    return page
 
 
 @dataclass(frozen=True)
@@ -32,6 +37,8 @@ class Fragments:
     network: Network
     notes: tuple[str, ...] = ()
     """The ids of the longer texts."""
+    resolve: Callable[[str], str | None] = unchanged
+    """The link to write for a page; None for its name without a link."""
 
     @cached_property
     def links(self) -> dict[str, Markup]:
@@ -45,18 +52,21 @@ class Fragments:
             **{b.id: bus_page(b.id) for b in n.catalogue.buses},
         }
         return {
-            i: Markup('<a href="{}">{}</a>').format(pages[i], name) if i in pages else escape(name)
+            i: self.link(pages[i], name) if i in pages else escape(name)
             for i, name in n.names.items()
         }
+
+    def link(self, page: str, name: str) -> Markup:
+        """A name with the link to its page, if there is one to write."""
+        href = self.resolve(page)
+        return Markup('<a href="{}">{}</a>').format(href, name) if href else escape(name)
 
     @cached_property
     def failing(self) -> dict[str, Markup]:
         """By component: its name, as a link to what is lost with it."""
         names = self.network.names
         return {
-            c: Markup('<a href="{}">{}</a>').format(self.pages[c], names[c])
-            if c in self.pages
-            else escape(names[c])
+            c: self.link(self.pages[c], names[c]) if c in self.pages else escape(names[c])
             for c in self.network.components
         }
 
@@ -78,11 +88,12 @@ class Fragments:
 
         What is not fitted to this airframe is named without a link.
         """
-        return Markup(ID_LINK.sub(self._link, str(prose(text))))
+        return Markup(OWN_LINK.sub(self._link, str(prose(text))))
 
     def _link(self, found: re.Match[str]) -> str:
-        page = self._subjects.get(found[1])
-        return f'<a href="{page}">' if page else "<a>"
+        page = found[1] + found[2] if found[2] else self._subjects.get(found[1])
+        href = page and self.resolve(page)
+        return f'<a href="{href}">' if href else "<a>"
 
     @cached_property
     def named_in_effect(self) -> dict[str, tuple[str, ...]]:
@@ -90,7 +101,7 @@ class Fragments:
         return {
             i: tuple(
                 name
-                for name in dict.fromkeys(ID_LINK.findall(str(prose(e.on_loss))))
+                for name in dict.fromkeys(m[1] for m in OWN_LINK.finditer(str(prose(e.on_loss))))
                 if name in self.network.equipment and name != i
             )
             for i, e in self.network.equipment.items()

@@ -13,37 +13,38 @@ from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import (
     GROUPS,
-    Course,
-    Failing,
+    HandoutContext,
+    NumberedFailure,
     by_conditions,
     consequences,
     device_faults,
+    is_listed,
 )
 from sitegen.pages.links import failure_page
 from sitegen.solver.scenarios import Fault
 from sitegen.words import counted
 
 
-def values(course: Course) -> dict[str, Any]:
-    """What the template is given."""
-    conditions = by_conditions(course)
+def values(handout: HandoutContext) -> dict[str, Any]:
+    """Values for the template."""
+    conditions = by_conditions(handout)
     return {
         "groups": [
             {
                 "title": title,
                 "failures": [
-                    _failure(course, f, conditions) for f in course.failing if f.group == group
+                    _failure(handout, f, conditions) for f in handout.failures if f.group == group
                 ],
             }
             for group, title in enumerate(GROUPS)
-            if any(f.group == group for f in course.failing)
+            if any(f.group == group for f in handout.failures)
         ],
-        "devices": [{"condition": name, **_devices(course, k)} for k, name in conditions],
+        "devices": [{"condition": name, **_devices(handout, k)} for k, name in conditions],
     }
 
 
 def _failure(
-    course: Course, failing: Failing, conditions: Sequence[tuple[int, str]]
+    handout: HandoutContext, failing: NumberedFailure, conditions: Sequence[tuple[int, str]]
 ) -> dict[str, Any]:
     then = failing.named.then if failing.named else None
     return {
@@ -51,17 +52,17 @@ def _failure(
         "number": failing.number,
         "name": failing.name,
         "same_as": failing.same_as,
-        "note": course.context.fragments.prose(failing.named.note) if failing.named else "",
-        "crew": crew_acts(course.context, then) if then else "",
+        "note": handout.context.fragments.prose(failing.named.note) if failing.named else "",
+        "crew": crew_acts(handout.context, then) if then else "",
         "conditions": [
-            _in_condition(course, name, [stage[k] for stage in failing.stages])
+            _in_condition(handout, name, [stage[k] for stage in failing.stages])
             for k, name in conditions
         ],
     }
 
 
-def _in_condition(course: Course, name: str, stages: Sequence[View]) -> dict[str, Any]:
-    context, first = course.context, stages[0]
+def _in_condition(handout: HandoutContext, name: str, stages: Sequence[View]) -> dict[str, Any]:
+    context, first = handout.context, stages[0]
     newly = () if first.all_on_battery else first.newly_on_battery
     return {
         "name": name,
@@ -70,28 +71,28 @@ def _in_condition(course: Course, name: str, stages: Sequence[View]) -> dict[str
         "dead": follows.dead_buses(context, first),
         "chatter": follows.chatter(context, first),
         "functions": follows.functions(context, [first]),
-        "lost": list(_chapters(course, first.loss.lost)),
-        "reduced": list(_chapters(course, first.loss.reduced)),
+        "lost": list(_chapters(handout, first.loss.lost)),
+        "reduced": list(_chapters(handout, first.loss.reduced)),
         "battery_says": follows.battery(context, first),
         "battery": context.fragments.list(newly),
         "readings": follows.readings(context, [first], changed=True),
         "left": follows.left(context, first),
-        "after": list(_after(course, first, stages[1])) if len(stages) > 1 else [],
+        "after": list(_after(handout, first, stages[1])) if len(stages) > 1 else [],
     }
 
 
-def _chapters(course: Course, items: Sequence[str]) -> Iterator[tuple[str, Markup]]:
+def _chapters(handout: HandoutContext, items: Sequence[str]) -> Iterator[tuple[str, Markup]]:
     """Names under the titles of their chapters."""
     wanted = set(items)
-    for title, members in course.context.fragments.chapters.items():
+    for title, members in handout.context.fragments.chapters.items():
         here = [i for i in members if i in wanted]
         if here:
-            yield title, course.context.fragments.list(here)
+            yield title, handout.context.fragments.list(here)
 
 
-def _after(course: Course, at_once: View, acted: View) -> Iterator[tuple[str, Markup]]:
-    """What is otherwise once the crew has acted."""
-    fragments = course.context.fragments
+def _after(handout: HandoutContext, at_once: View, acted: View) -> Iterator[tuple[str, str]]:
+    """What differs once the crew has acted."""
+    fragments = handout.context.fragments
     was, now = set(at_once.loss.lost), set(acted.loss.lost)
     lists = (
         ("Back", [i for i in at_once.loss.lost if i not in now and i in set(acted.left)]),
@@ -101,7 +102,7 @@ def _after(course: Course, at_once: View, acted: View) -> Iterator[tuple[str, Ma
     for title, items in lists:
         if items:
             yield f"{title} ({len(items)})", fragments.list(items)
-    names = course.context.answers.network.catalogue.functions
+    names = handout.context.answers.network.catalogue.functions
     for title, state in (("Functions back", "kept one-left"), ("Functions lost as well", "lost")):
         gone = [
             f.name
@@ -110,47 +111,41 @@ def _after(course: Course, at_once: View, acted: View) -> Iterator[tuple[str, Ma
             and acted.loss.functions[f.id] in state.split()
         ]
         if gone:
-            yield title, Markup("{}").format(", ".join(gone))
+            yield title, ", ".join(gone)
 
 
-def _devices(course: Course, condition: int) -> dict[str, Any]:
-    """Every device that stands by itself, those together that come to the same."""
-    answers, context = course.context.answers, course.context
-    numbered = {consequences(f.stages[0][condition].loss): f for f in reversed(course.failing)}
+def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
+    """Every device with a page of its own, those with the same consequences together."""
+    answers, context = handout.context.answers, handout.context
+    numbered = {consequences(f.stages[0][condition].loss): f for f in reversed(handout.failures)}
     groups: dict[tuple[object, ...], list[Fault]] = {}
     harmless: list[Fault] = []
-    for fault in device_faults(course):
+    for fault in device_faults(handout):
         loss = answers.single[fault][condition]
-        if loss.lost or loss.reduced:
+        if is_listed(loss):
             groups.setdefault(consequences(loss), []).append(fault)
         else:
             harmless.append(fault)
-    rows = []
-    anchored: set[str] = set()
+    rows: list[dict[str, Any]] = []
+    # A device has its anchor once, in the first condition.
+    anchored = set(answers.network.names) if condition != handout.conditions[0] else set[str]()
     for same, members in groups.items():
         loss = answers.single[members[0]][condition]
         as_failure = numbered.get(same)
-        anchors = [d for d in dict.fromkeys(d for d, _ in members) if d not in anchored]
+        devices = list(dict.fromkeys(d for d, _ in members))
+        anchors = {d: failure_page(d).removesuffix(".html") for d in devices if d not in anchored}
         anchored.update(anchors)
         rows.append(
             {
                 "lost": len(loss.lost),
-                "names": Markup("<br>").join(
-                    Markup('<span id="{}">{}</span>').format(
-                        failure_page(d).removesuffix(".html"), name
-                    )
-                    if d in anchors and condition == course.conditions[0]
-                    else name
-                    for d, name in zip(
-                        dict.fromkeys(d for d, _ in members),
-                        by_component(context, members),
-                        strict=True,
-                    )
-                ),
+                "devices": [
+                    {"name": name, "anchor": anchors.get(d, "")}
+                    for d, name in zip(devices, by_component(context, members), strict=True)
+                ],
                 "same_as": as_failure,
                 "items": context.fragments.list(loss.lost),
                 "reduced": context.fragments.list(loss.reduced),
             }
         )
-    rows.sort(key=lambda row: -int(str(row["lost"])))
-    return {"rows": rows, "harmless": Markup("; ").join(by_component(context, harmless))}
+    rows.sort(key=lambda row: -row["lost"])
+    return {"rows": rows, "harmless": by_component(context, harmless)}

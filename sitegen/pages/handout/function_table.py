@@ -1,15 +1,13 @@
-"""Functions: who provides each, what alone takes it, and what leaves it nothing to spare."""
+"""Functions: what provides each, which single failures take it or leave it nothing to spare."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from markupsafe import Markup
-
 from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.function_page import taken_by
-from sitegen.pages.handout.handout_context import Course, by_conditions
+from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.links import function_page
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
@@ -18,19 +16,19 @@ MOST_NAMED = 24
 """Failures that a line names; the rest are counted."""
 
 
-def values(course: Course) -> dict[str, Any]:
-    """What the template is given."""
-    functions = course.context.answers.network.catalogue.functions
+def values(handout: HandoutContext) -> dict[str, Any]:
+    """Values for the template."""
+    functions = handout.context.answers.network.catalogue.functions
     return {
         "tables": [
-            {"condition": name, "rows": [_row(course, k, f) for f in functions]}
-            for k, name in by_conditions(course)
+            {"condition": name, "rows": [_row(handout, k, f) for f in functions]}
+            for k, name in by_conditions(handout)
         ]
     }
 
 
-def _row(course: Course, condition: int, function: Function) -> dict[str, Any]:
-    context = course.context
+def _row(handout: HandoutContext, condition: int, function: Function) -> dict[str, Any]:
+    context = handout.context
     network = context.answers.network
     works = context.answers.before.works
     providers = []
@@ -38,11 +36,12 @@ def _row(course: Course, condition: int, function: Function) -> dict[str, Any]:
         buses = join_words(
             list(dict.fromkeys(network.names[c.bus] for c in network.connections[provider])), "or"
         )
-        off = "" if works[provider] >> condition & 1 else ", not on in this condition"
         providers.append(
-            Markup("{} <span class=also>on {}{}</span>").format(
-                context.fragments.links[provider], buses, off
-            )
+            {
+                "name": context.fragments.links[provider],
+                "buses": buses,
+                "off": not works[provider] >> condition & 1,
+            }
         )
     return {
         "anchor": function_page(function.id).removesuffix(".html"),
@@ -50,19 +49,21 @@ def _row(course: Course, condition: int, function: Function) -> dict[str, Any]:
         "essential": function.essential,
         "providers": providers,
         "need": f"{function.need} of {len(function.provided_by)}",
-        "lost": _named(course, condition, function, 0),
-        "spare": _named(course, condition, function, 1),
+        "lost": _named(handout, condition, function, 0),
+        "spare": _named(handout, condition, function, 1),
         "note": context.fragments.prose(function.note),
     }
 
 
-def _named(course: Course, condition: int, function: Function, which: int) -> Markup:
-    here = course.context.answers.conditions[condition].id
-    found: list[Fault] = [
-        fault for fault, where in taken_by(course.context, function, which).items() if here in where
+def _named(
+    handout: HandoutContext, condition: int, function: Function, which: int
+) -> dict[str, Any]:
+    here = handout.context.answers.conditions[condition].id
+    faults: list[Fault] = [
+        fault
+        for fault, where in taken_by(handout.context, function, which).items()
+        if here in where
     ]
-    names = by_component(course.context, found)
+    names = by_component(handout.context, faults)
     shown = names if len(names) <= MOST_NAMED + 1 else names[:MOST_NAMED]
-    more = len(names) - len(shown)
-    text = Markup(", ").join(shown)
-    return text + Markup(" and {} more").format(more) if more else text
+    return {"names": shown, "more": len(names) - len(shown)}

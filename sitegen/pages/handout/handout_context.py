@@ -1,7 +1,7 @@
-"""One handout in the making: what is asked of it, and the numbers by which its parts are found.
+"""One handout: its conditions, the numbers of its parts and blocks, and the places to link to.
 
-Page numbers are known to the printer only, so on paper things go by the number of their part:
-`2.4` is the fourth bus of part 2.
+Only the printer knows page numbers, so references are to parts and blocks: `2.4` is the fourth
+block of part 2. A link leads to another place of the same handout, or is left out.
 """
 
 from __future__ import annotations
@@ -10,14 +10,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from markupsafe import Markup, escape
-
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Failure, Handout
 from sitegen.pages.failure_page import views_of
 from sitegen.pages.fragments.consequences import View
-from sitegen.pages.links import failure_page, named_failure_page
+from sitegen.pages.links import (
+    bus_page,
+    equipment_page,
+    failure_page,
+    function_page,
+    named_failure_page,
+    note_page,
+)
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
@@ -26,59 +31,92 @@ GROUPS = ("Named failures", "A source is lost", "A bus drops")
 
 
 @dataclass(frozen=True)
-class Failing:
+class NumberedFailure:
     """A failure with a number: a named one, a source, or a bus."""
 
     number: str
     anchor: str
     """The name of its page."""
-    name: Markup
+    name: str
     group: int
     """Index into GROUPS."""
     stages: tuple[tuple[View, ...], ...]
     """At once and, if the crew can act, after it has; each in every condition."""
     named: Failure | None
-    same_as: Failing | None = None
-    """An earlier one that comes to the same in all that is told."""
+    same_as: NumberedFailure | None = None
+    """An earlier one with the same consequences."""
 
 
 def handouts(catalogue: Catalogue) -> list[Handout]:
-    """The handouts of an airframe: its author's, or else the usual one."""
+    """The handouts of an airframe: those in the catalogue, or else the default one."""
     return catalogue.handout or [WHOLE_HANDOUT]
 
 
 @dataclass(frozen=True)
-class Course:
+class HandoutContext:
     """One handout of one airframe."""
 
-    context: PageContext
-    handout: Handout
+    site: PageContext
+    """The airframe's pages, with the site's links."""
+    record: Handout
+
+    @cached_property
+    def context(self) -> PageContext:
+        """The airframe's pages, with links to places of this handout."""
+        return self.site.with_links(self.place)
+
+    def place(self, page: str) -> str | None:
+        """The place in this handout that stands for a page of the site, as a link; None if none."""
+        name = page.partition("#")[0].removesuffix(".html")
+        return f"#{name}" if name in self.places else None
+
+    @cached_property
+    def places(self) -> frozenset[str]:
+        """The anchors of this handout: its sections, and its blocks by the names of their pages."""
+        network = self.site.answers.network
+        first = self.conditions[0]
+        by_section: dict[str, list[str]] = {
+            "buses": [bus_page(b.id) for b in network.catalogue.buses],
+            "failures": [
+                *(f"{f.anchor}.html" for f in self.failures),
+                *(
+                    failure_page(fault[0])
+                    for fault in device_faults(self)
+                    if is_listed(self.site.answers.single[fault][first])
+                ),
+            ],
+            "functions": [function_page(f.id) for f in network.catalogue.functions],
+            "notes": [note_page(n) for n in self.notes],
+            "index": [equipment_page(i) for i in network.equipment],
+        }
+        blocks = [page for section in self.numbers for page in by_section.get(section, ())]
+        return frozenset((*self.record.sections, *(b.removesuffix(".html") for b in blocks)))
 
     @property
     def paper(self) -> str:
         """`a4` or `letter`."""
-        return self.context.paper or self.handout.paper
+        return self.site.paper or self.record.paper
 
     @cached_property
     def conditions(self) -> list[int]:
-        """The conditions that are told of, by their number."""
-        every = [c.id for c in self.context.answers.conditions]
-        return [every.index(c) for c in self.handout.conditions] or [0]
+        """The indexes of the conditions that it covers."""
+        every = [c.id for c in self.site.answers.conditions]
+        return [every.index(c) for c in self.record.conditions] or [0]
 
     @cached_property
     def condition_names(self) -> list[str]:
-        """By number."""
-        return [c.name for c in self.context.answers.conditions]
+        """By index."""
+        return [c.name for c in self.site.answers.conditions]
 
     @cached_property
     def numbers(self) -> dict[str, int]:
-        """By section its number; a cover has none."""
-        counted = [s for s in self.handout.sections if s != "cover" and self._holds(s)]
+        """By section, its number; a cover has none."""
+        counted = [s for s in self.record.sections if s != "cover" and self._has_content(s)]
         return {section: k for k, section in enumerate(counted, 1)}
 
-    def _holds(self, section: str) -> bool:
-        """Whether there is anything for it to say."""
-        catalogue = self.context.answers.network.catalogue
+    def _has_content(self, section: str) -> bool:
+        """Whether the catalogue has anything for a section."""
+        catalogue = self.site.answers.network.catalogue
         needed = {
             "function-losses": catalogue.functions,
             "functions": catalogue.functions,
@@ -92,39 +130,39 @@ class Course:
 
     @cached_property
     def notes(self) -> list[str]:
-        """The longer texts to print, by id."""
-        every = [n.id for n in self.context.answers.reading.notes]
-        chosen = every if self.handout.notes is None else self.handout.notes
+        """The ids of the notes to print."""
+        every = [n.id for n in self.site.answers.reading.notes]
+        chosen = every if self.record.notes is None else self.record.notes
         return [n for n in chosen if n in every]
 
-    def numbered(self, section: str, place: int) -> str:
-        """The number of a block of a part: `2.4`; empty where the part is left out."""
-        return f"{self.numbers[section]}.{place}" if section in self.numbers else ""
+    def numbered(self, section: str, block: int) -> str:
+        """The number of a block of a part: `2.4`; empty if the part is left out."""
+        return f"{self.numbers[section]}.{block}" if section in self.numbers else ""
 
     @cached_property
     def bus_numbers(self) -> dict[str, str]:
-        """By bus the number of its block."""
-        buses = self.context.answers.network.catalogue.buses
+        """By bus, the number of its block."""
+        buses = self.site.answers.network.catalogue.buses
         return {b.id: self.numbered("buses", k) for k, b in enumerate(buses, 1)}
 
     @cached_property
-    def failing(self) -> list[Failing]:
-        """Named failures, then sources, then buses. Modes that do the same are one failure."""
-        found: list[Failing] = []
-        firsts: dict[tuple[object, ...], Failing] = {}
-        for k, (anchor, name, group, stages, named) in enumerate(self._failing(), 1):
-            comes_to = tuple(consequences(stages[0][c].loss) for c in self.conditions)
+    def failures(self) -> list[NumberedFailure]:
+        """Named failures, then sources, then buses. Modes with the same consequences are one."""
+        numbered: list[NumberedFailure] = []
+        firsts: dict[tuple[object, ...], NumberedFailure] = {}
+        for k, (anchor, name, group, stages, named) in enumerate(self._every_failure(), 1):
+            effects = tuple(consequences(stages[0][c].loss) for c in self.conditions)
             number = self.numbered("failures", k)
-            # What the crew does about a named failure is its own.
-            same = None if named else firsts.get(comes_to)
-            found.append(Failing(number, anchor, name, group, stages, named, same))
-            firsts.setdefault(comes_to, found[-1])
-        return found
+            # A named failure has crew actions of its own.
+            same = None if named else firsts.get(effects)
+            numbered.append(NumberedFailure(number, anchor, name, group, stages, named, same))
+            firsts.setdefault(effects, numbered[-1])
+        return numbered
 
-    def _failing(
+    def _every_failure(
         self,
-    ) -> Iterator[tuple[str, Markup, int, tuple[tuple[View, ...], ...], Failure | None]]:
-        context, answers = self.context, self.context.answers
+    ) -> Iterator[tuple[str, str, int, tuple[tuple[View, ...], ...], Failure | None]]:
+        context, answers = self.site, self.site.answers
         network = answers.network
         for failure in network.catalogue.failures:
             faults = faults_of(network, failure)
@@ -132,48 +170,52 @@ class Course:
                 tuple(views_of(context, "", faults, losses)) for losses in answers.named[failure.id]
             )
             page = named_failure_page(failure.id).removesuffix(".html")
-            yield page, escape(failure.name), 0, stages, failure
+            yield page, failure.name, 0, stages, failure
         for node in network.nodes:
             group = 1 if node in network.sources else 2
-            for modes in self._alike(node):
+            for modes in self._modes_together(node):
                 first = (node, modes[0])
                 views = tuple(views_of(context, "", (first,), answers.single[first]))
                 if all(views[k].idle for k in self.conditions):
                     continue  # it is not in use
                 words = join_words([MODE_NOUNS[m].lower() for m in modes], "or")
                 page = failure_page(node).removesuffix(".html")
-                # No id has two hyphens together, so the other modes meet no other page's name.
+                # Ids have no two hyphens in a row, so this is no other page's name.
                 first_of_all = modes[0] == network.components[node].modes[0]
                 anchor = page if first_of_all else f"{page}--{modes[0]}"
-                name = escape(f"{network.names[node]} {words}")
-                yield anchor, name, group, (views,), None
+                yield anchor, f"{network.names[node]} {words}", group, (views,), None
 
-    def _alike(self, node: str) -> list[list[str]]:
-        """The modes of a node, those together that come to the same in what is told."""
+    def _modes_together(self, node: str) -> list[list[str]]:
+        """The modes of a node, those with the same consequences together."""
         groups: dict[tuple[object, ...], list[str]] = {}
-        for mode in self.context.answers.network.components[node].modes:
-            losses = self.context.answers.single[node, mode]
+        for mode in self.site.answers.network.components[node].modes:
+            losses = self.site.answers.single[node, mode]
             same = tuple(consequences(losses[k]) for k in self.conditions)
             groups.setdefault(same, []).append(mode)
         return list(groups.values())
 
 
 def consequences(loss: Loss) -> tuple[object, ...]:
-    """What a failure comes to, whatever has failed: equal for failures that do the same."""
+    """The consequences of a failure as a key, equal for failures that do the same."""
     nodes = tuple((s.live, s.volts, s.sources) for s in loss.nodes.values())
     shown = tuple(loss.readings.values())
     return loss.lost, loss.reduced, loss.on_battery, nodes, shown, tuple(loss.functions.values())
 
 
-def by_conditions(course: Course) -> list[tuple[int, str]]:
-    """The conditions told of, with the name of each; empty where there is one only."""
+def is_listed(loss: Loss) -> bool:
+    """Whether the failure of a device has a line of its own."""
+    return bool(loss.lost or loss.reduced)
+
+
+def by_conditions(handout: HandoutContext) -> list[tuple[int, str]]:
+    """The conditions covered, each with its name; the name is empty if there is only one."""
     return [
-        (k, course.condition_names[k] if len(course.conditions) > 1 else "")
-        for k in course.conditions
+        (k, handout.condition_names[k] if len(handout.conditions) > 1 else "")
+        for k in handout.conditions
     ]
 
 
-def device_faults(course: Course) -> Sequence[Fault]:
+def device_faults(handout: HandoutContext) -> Sequence[Fault]:
     """The failures of devices with a page of their own."""
-    nodes = set(course.context.answers.network.nodes)
-    return [fault for fault in course.context.answers.single if fault[0] not in nodes]
+    nodes = set(handout.site.answers.network.nodes)
+    return [fault for fault in handout.site.answers.single if fault[0] not in nodes]

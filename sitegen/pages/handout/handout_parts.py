@@ -18,7 +18,7 @@ from sitegen.pages.handout import (
     loss_matrix,
     printed_index,
 )
-from sitegen.pages.handout.handout_context import Course
+from sitegen.pages.handout.handout_context import HandoutContext
 from sitegen.pages.handout.opening_parts import cover, diagram, notes
 from sitegen.pages.theme import fill
 
@@ -41,7 +41,7 @@ TITLES = {
     "blank-buses": "Buses to fill in",
 }
 
-MAKERS: Mapping[str, Callable[[Course], Values]] = {
+MAKERS: Mapping[str, Callable[[HandoutContext], Values]] = {
     "diagram": diagram,
     "buses": bus_blocks.values,
     "function-losses": loss_matrix.of_functions,
@@ -56,10 +56,10 @@ MAKERS: Mapping[str, Callable[[Course], Values]] = {
     "blank-diagram": fill_in_sheets.diagram,
     "blank-buses": fill_in_sheets.buses,
 }
-"""What each part's template is given. A new part is a line here, one above, and a template."""
+"""The values of each part's template. A new part is a line here, a title above and a template."""
 
 OWN_SHEETS = ("diagram", "blank-diagram")
-"""These fill a page and have their title on it."""
+"""These fill a page and have their title inside."""
 
 
 @dataclass(frozen=True)
@@ -71,37 +71,37 @@ class Part:
     title: str
     body: Markup
     wide: bool
-    """It lies on its side."""
+    """Printed in landscape."""
 
     @property
     def titled(self) -> bool:
-        """Whether its title stands above it."""
+        """Whether its title is above it."""
         return self.section not in OWN_SHEETS and self.section != "cover"
 
 
-def parts(course: Course) -> list[Part]:
-    """Every part that has anything to say."""
-    found = []
-    for section in course.handout.sections:
+def parts(handout: HandoutContext) -> list[Part]:
+    """Every part that has content."""
+    parts = []
+    for section in handout.record.sections:
         if section == "cover":
             contents = [
-                {"number": n, "title": TITLES[s], "anchor": s} for s, n in course.numbers.items()
+                {"number": n, "title": TITLES[s], "anchor": s} for s, n in handout.numbers.items()
             ]
-            values: Values = cover(course, contents)
-        elif section in course.numbers:
-            values = MAKERS[section](course)
+            values: Values = cover(handout, contents)
+        elif section in handout.numbers:
+            values = MAKERS[section](handout)
         else:
             continue
-        shared = {"number": course.numbers.get(section), "title": TITLES[section]}
-        marks = course.context.pictures.marks
+        shared = {"number": handout.numbers.get(section), "title": TITLES[section]}
+        marks = handout.context.pictures.marks
         body = fill(f"handout/{section}", {"marks": marks, **shared, **values})
-        found.append(
+        parts.append(
             Part(
                 section,
-                course.numbers.get(section),
+                handout.numbers.get(section),
                 TITLES[section],
                 Markup(body),
                 bool(values.get("wide", False)),
             )
         )
-    return found
+    return parts

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from markupsafe import Markup
-
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import LoadTable, most_first
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
-from sitegen.pages.handout.handout_context import Course, by_conditions
+from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import source_amounts
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
@@ -20,9 +18,9 @@ MOST_DRAWING = 24
 """Items in the list of what draws most."""
 
 
-def loads(course: Course) -> dict[str, Any]:
+def loads(handout: HandoutContext) -> dict[str, Any]:
     """Amps on every source and bus, and what draws most."""
-    answers = course.context.answers
+    answers = handout.context.answers
     tables = answers.load_tables
     columns = {c.id: c.name for c in answers.network.catalogue.load_columns}
     return {
@@ -32,28 +30,28 @@ def loads(course: Course) -> dict[str, Any]:
         ],
         "sources": [
             {
-                "condition": course.condition_names[k],
-                "rows": list(source_amounts(course.context, tables[k])),
+                "condition": handout.condition_names[k],
+                "rows": list(source_amounts(handout.context, tables[k])),
             }
-            for k in course.conditions
+            for k in handout.conditions
         ],
         "buses": [
             {
-                "name": course.context.fragments.links[bus.id],
+                "name": handout.context.fragments.links[bus.id],
                 "amps": [_bus(table, bus.id) for table in tables],
             }
             for bus in answers.network.catalogue.buses
         ],
         "draws": [
             {
-                "condition": course.condition_names[k],
+                "condition": handout.condition_names[k],
                 "rows": [
-                    {"name": course.context.fragments.links[item], "amps": f"{amps:g}\u00a0A"}
+                    {"name": handout.context.fragments.links[item], "amps": f"{amps:g}\u00a0A"}
                     for item, amps in most_first(tables[k].load.drawn)[:MOST_DRAWING]
                 ],
-                "unknown": course.context.fragments.list(tables[k].load.unknown),
+                "unknown": handout.context.fragments.list(tables[k].load.unknown),
             }
-            for k in course.conditions
+            for k in handout.conditions
         ],
     }
 
@@ -63,29 +61,29 @@ def _bus(table: LoadTable, bus: str) -> str:
     return f"{table.load.least_at(bus)}{table.load.buses.get(bus, 0.0):.1f}" if live else "dead"
 
 
-def battery(course: Course) -> dict[str, Any]:
+def battery(handout: HandoutContext) -> dict[str, Any]:
     """How long each battery lasts, wherever a failure leaves it to carry load."""
     return {
         "tables": [
-            {"condition": name, "rows": list(_battery(course, k))}
-            for k, name in by_conditions(course)
+            {"condition": name, "rows": list(_battery(handout, k))}
+            for k, name in by_conditions(handout)
         ]
     }
 
 
-def _battery(course: Course, condition: int) -> Iterator[dict[str, Any]]:
+def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]]:
     """A row for each way in which the batteries run down, with the failures that come to it."""
-    context = course.context
+    context = handout.context
     rows: dict[tuple[object, ...], dict[str, Any]] = {}
-    for failing in course.failing:
+    for failing in handout.failures:
         if failing.named is None:
             continue
         found = context.endurances.of_named(failing.named)[condition]
         losses = [stage[condition].loss for stage in failing.stages]
         shown = endurances(context, losses, [found] * len(losses), failing.named.then)
         if shown:
-            name = Markup('<a href="{}.html">{}{}</a>').format(
-                failing.anchor, f"{failing.number} " if failing.number else "", failing.name
+            name = context.fragments.link(
+                f"{failing.anchor}.html", f"{failing.number} {failing.name}".strip()
             )
             # What the crew does about it makes its time its own, unless that buys nothing.
             own = failing.anchor if any(endurance.bought for endurance in found) else ""

@@ -1,45 +1,45 @@
-"""What stands at the edge of every printed page, and how large the page is."""
+"""The header and footer of every printed page, and its size."""
 
 from __future__ import annotations
 
 from markupsafe import Markup
 
-from sitegen.pages.handout.handout_context import Course
+from sitegen.pages.handout.handout_context import HandoutContext
 from sitegen.pages.page_context import frame
 
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height, mm (ISO 216; ANSI/ASME Y14.1 A)."""
 
 NAMES = {"a4": "A4", "letter": "Letter"}
-"""As a style sheet and a person call them."""
+"""As CSS and people call them."""
 
 SIDE, HEAD, FOOT = 12.0, 15.0, 17.0
 """Margins of a page, mm; `handout.css` has the same."""
 
 KEY_COLUMN = 40.0
-"""Beside a drawing that lies on its side, for its title and legend, mm."""
+"""Beside a drawing in landscape, for its title and legend, mm."""
 KEY_ROWS = 42.0
-"""Above and below a drawing that stands upright, mm."""
+"""Above and below a drawing in portrait, mm."""
 
 
-def paper_style(course: Course) -> Markup:
+def paper_style(handout: HandoutContext) -> Markup:
     """The rules of this handout's pages: their size, and the lines at head and foot."""
-    shared = frame(course.context.answers.network.catalogue)
-    whose = f"{shared['aircraft']}, {course.context.answers.airframe.name}"
+    shared = frame(handout.context.answers.network.catalogue)
+    whose = f"{shared['aircraft']}, {handout.context.answers.airframe.name}"
     edges = (
         ("top-left", quoted(whose)),
-        ("top-center", quoted(course.handout.name)),
+        ("top-center", quoted(handout.record.name)),
         ("top-right", quoted(f"Revision {shared['revision']} of {shared['revised']}")),
         ("bottom-left", quoted(str(shared["caution"]))),
         ("bottom-right", '"Page " counter(page) " of " counter(pages)'),
     )
-    size = NAMES[course.paper]
+    size = NAMES[handout.paper]
     boxes = "".join(f"@{place}{{content:{text}}}" for place, text in edges)
     return Markup(f"@page{{size:{size};{boxes}}}@page lying{{size:{size} landscape}}")
 
 
 def quoted(text: str) -> str:
-    r"""A text as a style sheet's string, which nothing in it can end.
+    r"""A text as a CSS string, which nothing in it can end.
 
     >>> quoted('Say "no"')
     '"Say \\22 no\\22 "'
@@ -48,19 +48,19 @@ def quoted(text: str) -> str:
     return f'"{safe}"'
 
 
-def lies(width: float, height: float, paper: str) -> bool:
-    """Whether a drawing comes out larger on a page that lies on its side."""
+def landscape(width: float, height: float, paper: str) -> bool:
+    """Whether a drawing is larger on a page in landscape."""
     return _scale(width, height, paper, True) >= _scale(width, height, paper, False)
 
 
 def drawn_height(width: float, height: float, paper: str) -> float:
-    """How high a drawing is that fills its page, mm."""
-    return height * _scale(width, height, paper, lies(width, height, paper))
+    """The height of a drawing that fills its page, mm."""
+    return height * _scale(width, height, paper, landscape(width, height, paper))
 
 
-def _scale(width: float, height: float, paper: str, on_its_side: bool) -> float:
+def _scale(width: float, height: float, paper: str, in_landscape: bool) -> float:
     short, long = SIZES[paper]
-    if on_its_side:
+    if in_landscape:
         room = long - 2 * SIDE - KEY_COLUMN, short - HEAD - FOOT - 2
     else:
         room = short - 2 * SIDE, long - HEAD - FOOT - KEY_ROWS

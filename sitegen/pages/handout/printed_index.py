@@ -1,4 +1,4 @@
-"""The index: everything that has a name, and the number of the part that tells of it."""
+"""The index: everything that has a name, and the number of the part or block about it."""
 
 from __future__ import annotations
 
@@ -7,16 +7,16 @@ from itertools import groupby
 from typing import Any
 
 from sitegen.catalogue.kinds import KINDS
-from sitegen.pages.handout.handout_context import Course
+from sitegen.pages.handout.handout_context import HandoutContext
 from sitegen.pages.links import equipment_page
 
 Entry = tuple[str, str, str, str]
 """Name, what it is or where, number of the part, anchor."""
 
 
-def values(course: Course) -> dict[str, Any]:
-    """What the template is given."""
-    found = sorted(_entries(course), key=lambda e: (e[0].casefold(), e[1], e[2]))
+def values(handout: HandoutContext) -> dict[str, Any]:
+    """Values for the template."""
+    entries = sorted(_entries(handout), key=lambda e: (e[0].casefold(), e[1], e[2]))
     return {
         "letters": [
             {
@@ -26,7 +26,7 @@ def values(course: Course) -> dict[str, Any]:
                     for name, detail, where, anchor in members
                 ],
             }
-            for letter, members in groupby(found, key=lambda e: _letter(e[0]))
+            for letter, members in groupby(entries, key=lambda e: _letter(e[0]))
         ]
     }
 
@@ -35,8 +35,8 @@ def _letter(name: str) -> str:
     return name[:1].upper() if name[:1].isalpha() else "0-9"
 
 
-def _entries(course: Course) -> Iterator[Entry]:
-    network, numbers = course.context.answers.network, course.numbers
+def _entries(handout: HandoutContext) -> Iterator[Entry]:
+    network, numbers = handout.context.answers.network, handout.numbers
     catalogue = network.catalogue
 
     def part(section: str) -> str:
@@ -44,23 +44,23 @@ def _entries(course: Course) -> Iterator[Entry]:
 
     for item, equipment in network.equipment.items():
         connections = network.connections[item]
-        places = dict.fromkeys(_place(course, c.protector) for c in connections if c.protector)
-        buses = dict.fromkeys(course.bus_numbers[c.bus] for c in connections)
+        places = dict.fromkeys(_place(handout, c.protector) for c in connections if c.protector)
+        buses = dict.fromkeys(handout.bus_numbers[c.bus] for c in connections)
         detail = ", ".join(p for p in places if p)
         anchor = equipment_page(item).removesuffix(".html")
         yield equipment.name, detail, ", ".join(b for b in buses if b), anchor
     for bus in catalogue.buses:
-        yield bus.name, "bus", course.bus_numbers[bus.id] or part("diagram"), ""
-    failing = {f.anchor: f.number for f in course.failing}
+        yield bus.name, "bus", handout.bus_numbers[bus.id] or part("diagram"), ""
+    numbers_of = {f.anchor: f.number for f in handout.failures}
     for source in catalogue.sources:
-        number = failing.get(f"failure-{source.id}", "") or part("diagram")
+        number = numbers_of.get(f"failure-{source.id}", "") or part("diagram")
         yield source.name, KINDS[source.kind].noun.lower(), number, ""
     for device in catalogue.devices:
         detail = ", ".join(
-            t for t in (KINDS[device.kind].noun.lower(), _place(course, device.id)) if t
+            t for t in (KINDS[device.kind].noun.lower(), _place(handout, device.id)) if t
         )
         yield device.name, detail, part("failures") or part("diagram"), ""
-    for f in course.failing:
+    for f in handout.failures:
         if f.named:
             yield f.named.name, "failure", f.number, ""
     for function in catalogue.functions:
@@ -68,10 +68,11 @@ def _entries(course: Course) -> Iterator[Entry]:
         yield function.name, "function", number, ""
     for indication in catalogue.indications:
         yield indication.name, KINDS[indication.kind].noun.lower(), part("indications"), ""
-    titles = {n.id: n.title for n in course.context.answers.reading.notes}
-    for k, note in enumerate(course.notes, 1):
-        yield titles[note], "note", course.numbered("notes", k), ""
+    titles = {n.id: n.title for n in handout.context.answers.reading.notes}
+    for k, note in enumerate(handout.notes, 1):
+        yield titles[note], "note", handout.numbered("notes", k), ""
 
 
-def _place(course: Course, component: str) -> str:
-    return course.context.answers.network.positions[component]
+def _place(handout: HandoutContext, component: str) -> str:
+    """The panel and position of a breaker."""
+    return handout.context.answers.network.positions[component]
