@@ -35,7 +35,7 @@ def quoted(value: object) -> str:
 def join_words(words: Sequence[str], joint: str = "and", most: int | None = None) -> str:
     """Words as a sentence lists them; of more than `most` only the first, and how many more.
 
-    >>> join_words(["bus", "source", "fuse"], "or"), join_words(["A", "B", "C", "D"], most=3)
+    >>> join_words(["bus", "source", "fuse"], "or", most=3), join_words(list("ABCD"), most=3)
     ('bus, source or fuse', 'A, B and 2 more')
     """
     if most and len(words) > most:
