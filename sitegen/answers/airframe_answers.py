@@ -1,4 +1,4 @@
-"""Every answer that the pages of one airframe are written from, each worked out once."""
+"""Every answer that the pages of one airframe are written from, each computed once."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from functools import cached_property
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.answers.drop import Loss, faults_of, function_states, ids_by_scenario, losses
 from sitegen.answers.loads.load_table import LoadTable, load_table
-from sitegen.answers.loads.source_loads import Load, loads_alike
+from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.catalogue.model import Airframe, Condition, Failure
@@ -32,7 +32,7 @@ class Cause:
 
 @dataclass(frozen=True)
 class AirframeAnswers:
-    """One airframe, and what is asked of it. Lists of losses are in the order of the conditions."""
+    """The answers of one airframe. Lists of losses are in the order of the conditions."""
 
     reading: ReadResult
     network: Network
@@ -77,7 +77,7 @@ class AirframeAnswers:
     @cached_property
     def single_loads(self) -> dict[Fault, tuple[Amps, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
-        faults, found = self._paged_faults, list(zip(*loads_alike(*self._single), strict=True))
+        faults, found = self._paged_faults, list(zip(*loads_and_peaks(*self._single), strict=True))
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
     @property
@@ -184,7 +184,7 @@ class AirframeAnswers:
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
         return {
-            failure: tuple(tuple(zip(*loads_alike(*stage), strict=True)) for stage in stages)
+            failure: tuple(tuple(zip(*loads_and_peaks(*stage), strict=True)) for stage in stages)
             for failure, stages in self._named.items()
         }
 

@@ -8,14 +8,20 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.loads.load_table import SMALL, LoadTable, SourceLoad, Worst, most_first
+from sitegen.answers.loads.load_table import (
+    NEGLIGIBLE_AMPS,
+    LoadTable,
+    SourceLoad,
+    WorstCase,
+    most_first,
+)
 from sitegen.answers.loads.source_loads import Load
 from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.load_figures import whole
-from sitegen.terminal.load_text import FIGURES, NOT_WORTH_TELLING, load_csv
+from sitegen.terminal.load_text import FIGURES, KINDS_LEFT_OUT, load_csv
 from sitegen.words import counted
 
 HIGH = 80.0
@@ -110,7 +116,7 @@ def beside(source: SourceLoad, load: Load) -> Iterator[str]:
         yield f"{least}{-source.margin:.1f}\u00a0A over its rating"
     elif source.margin is not None:
         yield f"{'at most ' if least else ''}{source.margin:.1f}\u00a0A left"
-    if source.peak > source.amps + SMALL:
+    if source.peak > source.amps + NEGLIGIBLE_AMPS:
         yield f"{source.peak:.1f}\u00a0A short-time"
     if source.source in load.unknown:
         yield "takes an amount not known at its input"
@@ -128,7 +134,7 @@ def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
             amps=f"{table.load.least_at(bus.id)}{amps:.1f}\u00a0A at {state.volts:g}\u00a0V"
             if state.live
             else "dead",
-            more=f"{short:.1f}\u00a0A short-time" if short > amps + SMALL else "",
+            more=f"{short:.1f}\u00a0A short-time" if short > amps + NEGLIGIBLE_AMPS else "",
             share=_share(100 * amps / most if state.live else 0.0),
         )
 
@@ -136,9 +142,9 @@ def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
 def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     for device, carried in table.devices.items():
         component = context.answers.network.components[device]
-        if component.kind in NOT_WORTH_TELLING:
+        if component.kind in KINDS_LEFT_OUT:
             continue
-        certain = carried.most - carried.least < SMALL
+        certain = carried.most - carried.least < NEGLIGIBLE_AMPS
         percent = 100 * carried.most / component.amps if component.amps else None
         yield Amount(
             name=context.fragments.failing[device],
@@ -168,9 +174,11 @@ def _share(percent: float | None) -> str:
     return "" if percent is None else f"{min(percent, 100):.0f}"
 
 
-def _worst(context: PageContext, worst: Worst | None, amps: float, rated: float | None) -> Markup:
+def _worst(
+    context: PageContext, worst: WorstCase | None, amps: float, rated: float | None
+) -> Markup:
     """The failure that asks for more, and how much."""
-    if worst is None or not worst.asks_for_more(amps):
+    if worst is None or not worst.exceeds(amps):
         return Markup("")
     share = f", {whole(100 * worst.amps / rated)}\u00a0%" if rated else ""
     together = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)

@@ -7,13 +7,13 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.protection.protection_audit import (
+from sitegen.answers.protection.protection_audit import protection
+from sitegen.answers.protection.protection_records import (
     NotFirst,
     Overload,
     OverWire,
     Protection,
     UnclearedShort,
-    protection,
 )
 from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.pages.links import PROTECTION

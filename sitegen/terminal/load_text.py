@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from math import floor
 
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.load_table import SMALL, LoadTable, Worst, most_first
+from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, LoadTable, WorstCase, most_first
 from sitegen.solver.load_figures import whole
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading
@@ -17,7 +17,7 @@ from sitegen.words import counted
 MOST_LISTED = 10
 """Equipment in the list of what draws most."""
 
-NOT_WORTH_TELLING = ("diode", "shunt", "switch")
+KINDS_LEFT_OUT = ("diode", "shunt", "switch")
 """Kinds of devices whose amps are those of their neighbours in the feeder."""
 
 FIGURES = (
@@ -47,17 +47,21 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         )
         rated = f" of {source.rated:g} A, {whole(source.percent or 0)} %" if source.rated else ""
         left = f", {most}{source.margin:.1f} A left" if source.margin is not None else ""
-        short = f", {source.peak:.1f} A short-time" if source.peak > source.amps + SMALL else ""
+        short = (
+            f", {source.peak:.1f} A short-time"
+            if source.peak > source.amps + NEGLIGIBLE_AMPS
+            else ""
+        )
         yield f"  {names[source.source]}: {least}{source.amps:.1f} A{rated}{left}{short}"
         worst = table.worst_sources.get(source.source)
-        if worst and worst.asks_for_more(source.amps):
+        if worst and worst.exceeds(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
     yield f"\nBuses, what hangs on each itself{missing}"
     for bus in network.catalogue.buses:
         state = load.loss.nodes[bus.id]
         if state.live:
             amps, peak = load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
-            short = f", {peak:.1f} A short-time" if peak > amps + SMALL else ""
+            short = f", {peak:.1f} A short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
             yield f"  {bus.name}: {load.least_at(bus.id)}{amps:.1f} A at {state.volts:g} V{short}"
         else:
             yield f"  {bus.name}: dead"
@@ -74,14 +78,14 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield f"\nIn the feeders{missing}"
     for device, carried in table.devices.items():
         component = network.components[device]
-        if component.kind in NOT_WORTH_TELLING:
+        if component.kind in KINDS_LEFT_OUT:
             continue
-        certain = carried.most - carried.least < SMALL
+        certain = carried.most - carried.least < NEGLIGIBLE_AMPS
         carries = f"{carried.most:.1f} A" if certain else f"up to {carried.most:.1f} A"
         rated = f" of {component.amps:g} A" if component.amps else ""
         worst = table.worst_devices.get(device)
         more = ""
-        if worst and worst.asks_for_more(carried.most):
+        if worst and worst.exceeds(carried.most):
             more = f"; at worst {_worst(network, worst, component.amps)}"
         yield f"  {names[device]}: {carries}{rated}{more}"
     yield "\nWhat draws most"
@@ -112,7 +116,7 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     yield f"  from {usable}; minutes are rounded down"
     before, after = endurance.recognition, endurance.cruise
     stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
-    if not endurance.bought and abs(before.amps - after.amps) < SMALL:
+    if not endurance.bought and abs(before.amps - after.amps) < NEGLIGIBLE_AMPS:
         both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
         stages = [("with nothing shed", after, both)]
     for title, stage, minutes in (
@@ -190,7 +194,7 @@ def _missing(table: LoadTable) -> str:
     return f" (at least: {counted(number, 'item')} {have} no figure)" if number else ""
 
 
-def _worst(network: Network, worst: Worst, rated: float | None) -> str:
+def _worst(network: Network, worst: WorstCase, rated: float | None) -> str:
     share = f", {whole(100 * worst.amps / rated)} %" if rated else ""
     failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""

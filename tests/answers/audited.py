@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sitegen.answers.protection.protection_audit import Overload, Protection, protection
+from sitegen.answers.protection.protection_audit import protection
+from sitegen.answers.protection.protection_records import Overload, Protection
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.solver.network import build

@@ -18,8 +18,8 @@ from hypothesis import strategies as st
 
 from sitegen.answers.drop import fault, faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.battery_load import on_batteries
-from sitegen.answers.endurance.results import Endurance, Flat, Gain
+from sitegen.answers.endurance.battery_load import scenarios_on_battery
+from sitegen.answers.endurance.results import Endurance, Flat, Saving
 from sitegen.answers.endurance.stages import Draw, flat_after, used_in_stages
 from sitegen.answers.loads.source_loads import loads
 from sitegen.catalogue.model import BatteryTime, Catalogue, Failure, Then
@@ -84,9 +84,9 @@ def loaded(text: str, **amps: Any) -> str:
     return text + f"equipment: {items}\n"
 
 
-def minutes(gains: Iterable[Gain]) -> dict[str, float | None]:
+def minutes(savings: Iterable[Saving]) -> dict[str, float | None]:
     """By id, rounded minutes."""
-    return {g.id: None if g.minutes is None else round(g.minutes, 6) for g in gains}
+    return {g.id: None if g.minutes is None else round(g.minutes, 6) for g in savings}
 
 
 # Which battery has a clock
@@ -187,7 +187,7 @@ def test_the_mask_of_scenarios_on_batteries_leaves_out_those_without_a_clock() -
         network,
         scenarios_of([Scenario("flight"), Scenario("flight", (("generator", "lost"),))]),
     )
-    assert on_batteries(outcome.after) == 0b10
+    assert scenarios_on_battery(outcome.after) == 0b10
 
 
 # The three stages
@@ -917,11 +917,12 @@ def test_what_a_thing_is_worth_is_the_difference_of_two_answers(
     for battery, endurance in found.items():
         then = failure.then or Then()
         tried = [
-            (gain, changed(failure, shed=[*then.shed, gain.id]), 1) for gain in endurance.savings
-        ] + [(gain, without(then, gain.id, failure), -1) for gain in endurance.bought]
-        for gain, other, sign in tried:
+            (saving, changed(failure, shed=[*then.shed, saving.id]), 1)
+            for saving in endurance.savings
+        ] + [(saving, without(then, saving.id, failure), -1) for saving in endurance.bought]
+        for saving, other, sign in tried:
             again = answer(network, condition, other).get(battery)
-            difference = math.inf if gain.minutes is None else gain.minutes
+            difference = math.inf if saving.minutes is None else saving.minutes
             if sign == 1:
                 assert end(again) == pytest.approx(end(endurance) + difference)
             else:

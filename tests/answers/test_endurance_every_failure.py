@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.every_failure import every_battery_endurance
+from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
@@ -40,7 +40,7 @@ conditions: {parked: {sources: [first, second]}}
 def agree(network: Network, faults: list[Fault]) -> int:
     """That both ways give the same; the number of scenarios that have clocks."""
     before = condition_states(network)
-    together = every_battery_endurance(network, faults, before)
+    together = endurances_by_scenario(network, faults, before)
     for condition in network.catalogue.conditions:
         for fault in faults:
             alone = battery_endurances(network, condition.id, [fault], before=before)
@@ -62,7 +62,7 @@ def test_a_relay_that_matters_only_when_a_battery_is_flat_is_not_overlooked() ->
     network = net(TAKES_OVER)
     assert agree(network, [("relay", "open"), ("breaker", "open"), ("generator", "lost")]) == 3
     before = condition_states(network)
-    found = every_battery_endurance(network, [("relay", "open"), ("generator", "lost")], before)
+    found = endurances_by_scenario(network, [("relay", "open"), ("generator", "lost")], before)
     times = {
         scenario.faults[0][0]: {endurance.battery: endurance.total for endurance in endurances}
         for scenario, endurances in found.items()
@@ -74,7 +74,7 @@ def test_a_relay_that_matters_only_when_a_battery_is_flat_is_not_overlooked() ->
 
 def test_a_net_without_a_battery_has_no_clock() -> None:
     network = net("{sources: {generator: 28}, buses: [main], feeders: [generator > main]}")
-    assert every_battery_endurance(network, [("main", "dead")], condition_states(network)) == {}
+    assert endurances_by_scenario(network, [("main", "dead")], condition_states(network)) == {}
 
 
 def test_the_demo_has_a_clock_wherever_a_battery_carries_load() -> None:

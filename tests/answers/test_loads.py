@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import fault, losses
-from sitegen.answers.loads.source_loads import Load, loads, loads_alike
+from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, solve
@@ -634,7 +634,7 @@ def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
     outcome = solve(
         network, every_single([c["id"] for c in catalogue["conditions"]], network.faults)
     )
-    assert loads_alike(outcome, losses(outcome)) == (loads(outcome), loads(outcome, peak=True))
+    assert loads_and_peaks(outcome, losses(outcome)) == (loads(outcome), loads(outcome, peak=True))
 
 
 @thorough(160)

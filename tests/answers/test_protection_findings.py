@@ -88,7 +88,7 @@ def test_advice_names_the_worst_airframe_once_at_the_place_of_the_record(tmp_pat
         (
             "- id: com",
             "breaker COM of equipment com: its 25 A is no less than the 20 A of cb-side, which"
-            " feeds side on late: a fault behind it may take the whole bus.",
+            " feeds side on late: a fault downstream of it may take the whole bus.",
         ),
         # As bad on both: the first is named.
         (

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.answers.protection.protection_audit import Protection, protection
+from sitegen.answers.protection.protection_audit import protection
+from sitegen.answers.protection.protection_records import Protection
 from sitegen.catalogue.wire_chart import wire_rows
 from tests.nets import network
 

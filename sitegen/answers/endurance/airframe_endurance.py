@@ -1,4 +1,4 @@
-"""How long the batteries last in every failure of an airframe, each worked out once."""
+"""How long the batteries last in every failure of an airframe, each computed once."""
 
 from __future__ import annotations
 
@@ -8,54 +8,54 @@ from functools import cached_property
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.every_failure import every_battery_endurance
+from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, Scenario
 
-Clocks = tuple[Endurance, ...]
+Endurances = tuple[Endurance, ...]
 
 
 @dataclass(frozen=True)
 class AirframeEndurance:
-    """The clocks of one airframe's failures, in the order of the conditions, worked out once."""
+    """The endurances of one airframe's failures, in the order of the conditions."""
 
     answers: AirframeAnswers
-    _named: dict[str, list[Clocks]] = field(default_factory=dict)
+    _named: dict[str, list[Endurances]] = field(default_factory=dict)
 
     @cached_property
-    def _single(self) -> dict[Scenario, Clocks]:
+    def _single(self) -> dict[Scenario, Endurances]:
         answers = self.answers
-        return every_battery_endurance(answers.network, list(answers.single), answers.before)
+        return endurances_by_scenario(answers.network, list(answers.single), answers.before)
 
-    def of_single(self, fault: Fault) -> list[Clocks]:
-        """In each condition the clocks after one fault; nobody has acted."""
+    def of_single(self, fault: Fault) -> list[Endurances]:
+        """In each condition the endurances after one fault; nobody has acted."""
         scenarios = (Scenario(c.id, (fault,)) for c in self.answers.conditions)
         return [self._single.get(scenario, ()) for scenario in scenarios]
 
-    def of_named(self, failure: Failure) -> list[Clocks]:
-        """In each condition the clocks of a named failure, with what the crew does about it.
+    def of_named(self, failure: Failure) -> list[Endurances]:
+        """In each condition the endurances of a named failure, with what the crew does about it.
 
         They hold in both stages; empty where no battery carries load in either.
         """
         if failure.id not in self._named:
-            self._named[failure.id] = self._named_clocks(failure)
+            self._named[failure.id] = self._compute_named(failure)
         return self._named[failure.id]
 
-    def _named_clocks(self, failure: Failure) -> list[Clocks]:
+    def _compute_named(self, failure: Failure) -> list[Endurances]:
         network, before = self.answers.network, self.answers.before
         faults = faults_of(network, failure)
         stages = zip(*self.answers.named[failure.id], strict=True)
         return [
             tuple(battery_endurances(network, condition.id, faults, failure, before))
-            if any(carrying(network, loss) for loss in losses)
+            if any(batteries_under_load(network, loss) for loss in losses)
             else ()
             for condition, losses in zip(self.answers.conditions, stages, strict=True)
         ]
 
 
-def carrying(network: Network, loss: Loss) -> frozenset[str]:
+def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:
     """The batteries that may carry load: some node with load shows their volts."""
     inputs = {branch.origin for branch in network.branches if branch.into_converter}
     return frozenset(

@@ -1,4 +1,4 @@
-"""Question 6, second half: how long does each battery last when only batteries are left?
+"""How long each battery lasts when only batteries are left.
 
 The rule is that of the worked example in UK CAA AIL/0194 (2004): the usable share of the amp-hours,
 as ampere-minutes; less what is drawn until the crew has seen the loss and shed (*recognition*);
@@ -6,9 +6,9 @@ less what the approach and landing will draw (*landing*); the rest lasts as long
 shed load (*cruise*). All three together are the battery's time.
 
 A battery's load is what `loads` puts on it, at the nodes that no generator, external power or
-converter behind one carries as well. When one battery is flat the net settles anew without it, and
-what it carried falls on those that are left. Battery charging is left out, and so is all that
-lowers a battery's capacity: age, cold, a part charge.
+converter fed from one carries as well. When one battery is flat the net reaches another steady
+state without it, and what it carried falls on those that are left. Battery charging is left out,
+and so is all that lowers a battery's capacity: age, cold, a part charge.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from sitegen.answers.endurance.battery_load import (
     Phase,
     Phases,
     after_acts,
-    on_batteries,
+    scenarios_on_battery,
 )
-from sitegen.answers.endurance.results import NOTHING, Endurance, Flat, Gain, Stage
+from sitegen.answers.endurance.results import NOTHING, Endurance, Flat, Saving, Stage
 from sitegen.answers.endurance.stages import (
     Draw,
     flat_after,
@@ -37,7 +37,7 @@ from sitegen.solver.outcome import Power, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 MOST_SAVINGS = 8
-"""So many pieces of equipment that cost a battery most are told."""
+"""At most this many items are listed, those that save most."""
 MINUTES = 60
 """In an hour."""
 
@@ -57,18 +57,18 @@ def battery_endurances(
     condition : a condition's id.
     faults : (component id, mode) of everything that has failed; empty for the condition itself.
     failure : the named failure, if it is one: what the crew does, and what is asked.
-    before : the conditions already settled, where the caller has them.
+    before : the solved conditions, where the caller has them.
 
     Returns
     -------
-    A clock for every battery that carries something, at once or after the crew has acted, and with
-    no help from a generator or external power; in the author's order of sources.
+    The endurance of every battery that carries something, at once or after the crew has acted, and
+    with no help from a generator or external power; in the author's order of sources.
 
     Notes
     -----
     Without a `then` the load after the recognition is the load before it. A battery that takes
-    over only when another is flat has no clock. Minutes count from the failure, also where it is
-    the crew's acts that put the load on the battery.
+    over only when another is flat has no endurance. Minutes count from the failure, also where
+    the crew's acts put the load on the battery.
 
     References
     ----------
@@ -79,13 +79,13 @@ def battery_endurances(
     then = failure.then if failure else None
     acts = [*then.switches, *then.pulled] if then else []
     crew = after_acts(at_once, then, acts) if then else at_once
-    if not on_batteries(at_once.after) and not on_batteries(crew.after):
+    if not scenarios_on_battery(at_once.after) and not scenarios_on_battery(crew.after):
         return []
     phase_when = Phases(at_once, crew)
     asked = {s: asked_of(network, s, failure) for s in network.sources}
     loads = next(c.loads for c in network.catalogue.conditions if c.id == condition)
     batteries = [
-        _Carrying(
+        _Battery(
             source.id,
             asked[source.id],
             source.amp_hours * asked[source.id].usable * MINUTES if source.amp_hours else None,
@@ -104,8 +104,8 @@ def battery_endurances(
     found = [
         replace(
             _endurance(c, carrying, phases, ends[c.battery]),
-            savings=_savings(c, batteries, phase_when, ends[c.battery]),
-            bought=_bought(c, batteries, phase_when, phases, ends[c.battery], acts),
+            savings=_possible_savings(c, batteries, phase_when, ends[c.battery]),
+            bought=_saved_by_crew(c, batteries, phase_when, phases, ends[c.battery], acts),
         )
         for c in carrying
     ]
@@ -122,8 +122,8 @@ def battery_endurances(
 def asked_of(network: Network, battery: str, failure: Failure | None = None) -> BatteryTime:
     """What is asked of a battery in a failure.
 
-    The failure's word goes before the battery's, the battery's before the catalogue's; a field that
-    one leaves out is taken from the next.
+    Field by field, the failure's record takes precedence over the battery's, and that over the
+    catalogue's.
     """
     source = network.sources[battery]
     own = BatteryTime() if source.usable is None else BatteryTime(usable=source.usable)
@@ -140,7 +140,7 @@ def asked_of(network: Network, battery: str, failure: Failure | None = None) -> 
 
 
 @dataclass(frozen=True)
-class _Carrying:
+class _Battery:
     """One battery, with what is needed to turn its shares into amps."""
 
     battery: str
@@ -206,7 +206,7 @@ def _missing(shares: Mapping[str, float], figures: Mapping[str, float | None]) -
 
 
 def _run_down(
-    batteries: Sequence[_Carrying], phase_when: Phases, undone: int = 0
+    batteries: Sequence[_Battery], phase_when: Phases, undone: int = 0
 ) -> tuple[list[Phase], dict[str, float | None]]:
     """The batteries go flat one after the other: the load in between, and when each ends.
 
@@ -233,8 +233,8 @@ def _run_down(
 
 
 def _endurance(
-    of: _Carrying,
-    others: Sequence[_Carrying],
+    of: _Battery,
+    others: Sequence[_Battery],
     phases: Sequence[Phase],
     end: float | None,
 ) -> Endurance:
@@ -272,7 +272,7 @@ def _until(end: float | None, phases: Sequence[Phase]) -> list[Phase]:
 
 
 def _timed(
-    of: _Carrying, draws: Sequence[Draw], end: float | None, stages: tuple[Stage, Stage, Stage]
+    of: _Battery, draws: Sequence[Draw], end: float | None, stages: tuple[Stage, Stage, Stage]
 ) -> tuple[Stage, Stage, Stage]:
     recognition, cruise, landing = stages
     if of.capacity is None:
@@ -306,7 +306,7 @@ def _amps_at(minute: float, draw: Draw, asked: BatteryTime, end: float | None) -
 
 
 def _reaches(
-    of: _Carrying, end: float | None
+    of: _Battery, end: float | None
 ) -> Literal["recognition", "landing", "through", "without-limit", "not-known"]:
     if of.capacity is None:
         return "not-known"
@@ -318,7 +318,7 @@ def _reaches(
     return "landing" if end < reserve - NOTHING else "through"
 
 
-def _share_load(one: _Carrying, other: _Carrying, phase: Phase) -> bool:
+def _share_load(one: _Battery, other: _Battery, phase: Phase) -> bool:
     return any(
         shares.get(one.battery, {}).keys() & shares.get(other.battery, {}).keys()
         for shares in (phase.at_once, phase.crew[0])
@@ -332,51 +332,53 @@ def _changes(one: Draw, other: Draw) -> bool:
 # What turning things off is worth: the batteries run down again without it
 
 
-def _savings(
-    of: _Carrying, batteries: Sequence[_Carrying], phase_when: Phases, end: float | None
-) -> tuple[Gain, ...]:
+def _possible_savings(
+    of: _Battery, batteries: Sequence[_Battery], phase_when: Phases, end: float | None
+) -> tuple[Saving, ...]:
     """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
-    gains = []
+    savings = []
     for item, share in of.crew(phase_when.flat(0.0, ())).items():
         amps = share * (of.loads.get(item) or 0.0)
         if amps > NOTHING:
             less = [replace(b, shed=b.shed | {item}) for b in batteries]
-            gains += _gain(item, amps, end, _run_down(less, phase_when)[1][of.battery])
-    return _most_first(gains)[:MOST_SAVINGS]
+            savings += _difference(item, amps, end, _run_down(less, phase_when)[1][of.battery])
+    return _most_first(savings)[:MOST_SAVINGS]
 
 
-def _bought(
-    of: _Carrying,
-    batteries: Sequence[_Carrying],
+def _saved_by_crew(
+    of: _Battery,
+    batteries: Sequence[_Battery],
     phase_when: Phases,
     phases: Sequence[Phase],
     end: float | None,
     acts: Sequence[str],
-) -> tuple[Gain, ...]:
-    """What each act of the crew that lowers its own load has bought, with all the others done."""
+) -> tuple[Saving, ...]:
+    """What each act of the crew that lowers its own load has saved, with all the others done."""
     phases = _until(end, phases)
     draws = of.draws(phases)
     left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
     left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
-    gains = []
+    savings = []
     for thing, undone, shed in left_undone:
         more = replace(of, shed=shed).draws(phases, undone)
         if more != draws:
             without = [replace(b, shed=shed) for b in batteries]
             shorter = _run_down(without, phase_when, undone)[1][of.battery]
-            gains += _gain(thing, more[0].cruise - draws[0].cruise, shorter, end)
-    return _most_first(gains)
+            savings += _difference(thing, more[0].cruise - draws[0].cruise, shorter, end)
+    return _most_first(savings)
 
 
-def _gain(thing: str, amps: float, shorter: float | None, longer: float | None) -> list[Gain]:
+def _difference(
+    thing: str, amps: float, shorter: float | None, longer: float | None
+) -> list[Saving]:
     if shorter is None:
         return []
     if longer is None:
-        return [Gain(thing, amps, None)]
-    return [Gain(thing, amps, longer - shorter)] if longer - shorter > NOTHING else []
+        return [Saving(thing, amps, None)]
+    return [Saving(thing, amps, longer - shorter)] if longer - shorter > NOTHING else []
 
 
-def _most_first(gains: list[Gain]) -> tuple[Gain, ...]:
+def _most_first(savings: list[Saving]) -> tuple[Saving, ...]:
     return tuple(
-        sorted(gains, key=lambda g: (g.minutes is not None, -round(g.minutes or 0.0, 6), g.id))
+        sorted(savings, key=lambda g: (g.minutes is not None, -round(g.minutes or 0.0, 6), g.id))
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from sitegen.answers.drop import NodeState, node_states, values_by_scenario
 from sitegen.answers.loads.sharing import Sharing
-from sitegen.answers.loads.source_loads import supplied
+from sitegen.answers.loads.source_loads import powered_from
 from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import Outcome, Power
 from sitegen.solver.scenarios import scenarios_of
@@ -53,8 +53,8 @@ class Phases:
         return Phase(start, flat, *self._shares[key])
 
 
-def on_batteries(power: Power) -> int:
-    """The scenarios in which a battery may carry load: elsewhere there is no clock to ask for."""
+def scenarios_on_battery(power: Power) -> int:
+    """The scenarios in which a battery may carry load: elsewhere there is no endurance."""
     network = power.steady.network
     feeding = {branch.origin for branch in network.branches if branch.into_converter}
     found = 0
@@ -68,8 +68,8 @@ def on_batteries(power: Power) -> int:
 
 
 @dataclass(frozen=True)
-class _Stand:
-    """A `State` without the rest of a `Loss`, which costs more than all else here."""
+class _State:
+    """A state for `Sharing` without the rest of a `Loss`, which takes longer to compute."""
 
     nodes: dict[str, NodeState]
     conducts: dict[str, bool]
@@ -84,17 +84,17 @@ def _shares(outcome: Outcome) -> list[Share]:
         values_by_scenario(outcome.after.steady.conducts, count),
         strict=True,
     )
-    for (nodes, conducts), drawing in zip(states, supplied(outcome), strict=True):
-        sharing = Sharing(network, _Stand(nodes, conducts))
-        helped = _helped(sharing)
+    for (nodes, conducts), drawing in zip(states, powered_from(outcome), strict=True):
+        sharing = Sharing(network, _State(nodes, conducts))
+        assisted = _assisted_nodes(sharing)
         shares: Share = {}
-        # What a circular converter draws is not known: it stands among the equipment, with no
-        # figure.
+        # What a circular converter draws is not known: it is listed with the equipment, without
+        # a figure.
         feeding = {c: [r.origin for r in sharing.live_inputs(c)] for c in sharing.circular}
         for item, buses in (*drawing.items(), *feeding.items()):
             for bus, part in sharing.drawn_from(buses):
-                if bus not in helped:
-                    for source, amps in sharing.given(bus).items():
+                if bus not in assisted:
+                    for source, amps in sharing.source_amps(bus).items():
                         if network.sources[source].kind == "battery":
                             of_battery = shares.setdefault(source, {})
                             of_battery[item] = of_battery.get(item, 0.0) + part * amps
@@ -102,20 +102,20 @@ def _shares(outcome: Outcome) -> list[Share]:
     return found
 
 
-def _helped(sharing: Sharing) -> set[str]:
+def _assisted_nodes(sharing: Sharing) -> set[str]:
     """The nodes whose load a generator or external power carries, alone or with others."""
     network = sharing.network
     machines = {s for s, r in network.sources.items() if r.kind not in ("battery", "converter")}
     while True:
-        helped = {n for n in network.nodes if machines & sharing.carriers(n).keys()}
-        behind = {
+        assisted = {n for n in network.nodes if machines & sharing.carriers(n).keys()}
+        converters = {
             s
             for s, taken in sharing.inputs.items()
-            if s not in sharing.circular and helped & taken.keys()
+            if s not in sharing.circular and assisted & taken.keys()
         }
-        if behind <= machines:
-            return helped
-        machines |= behind
+        if converters <= machines:
+            return assisted
+        machines |= converters
 
 
 # What the crew has done
@@ -124,7 +124,7 @@ def _helped(sharing: Sharing) -> set[str]:
 def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
     """One scenario after the crew has acted, then with each of these acts left undone.
 
-    What the crew sheds is left on here: it moves nothing, and is counted by itself.
+    What the crew sheds is left on here: it switches nothing, and is subtracted later.
     """
     network, scenario = at_once.network, at_once.scenarios.at(0)
     scenarios = scenarios_of([scenario] * (1 + len(acts)))
@@ -154,7 +154,7 @@ def _mixed(mask: int, other: int, where: int) -> int:
 
 
 def with_flat(outcome: Outcome, flat: Iterable[str]) -> Outcome:
-    """The scenarios again when these batteries are flat, settled from where they stood."""
+    """The scenarios again when these batteries are flat, from the steady state before that."""
     steady = outcome.after.steady
     setting = steady.setting
     on_line = {**setting.on_line, **dict.fromkeys(flat, 0)}

@@ -1,4 +1,4 @@
-"""What is told of how long a battery lasts."""
+"""The answer: how long a battery lasts, and why."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class Stage:
     amps: float
     """What the battery gives as the stage begins, A."""
     minutes: float | None
-    """How long the battery carries it; None without limit, or where the clock is not known."""
+    """How long the battery carries it; None without limit, or where the time is not known."""
     used: float | None
     """What it takes from the battery, A-min; None as for the minutes."""
     unknown: tuple[str, ...]
@@ -26,8 +26,8 @@ class Stage:
 
 
 @dataclass(frozen=True)
-class Gain:
-    """What one thing turned off is worth to a battery."""
+class Saving:
+    """What a battery gains when one item is turned off."""
 
     id: str
     """Equipment; of the crew's acts also a switch or a pulled breaker."""
@@ -54,7 +54,7 @@ class Endurance:
 
     battery: str
     asked: BatteryTime
-    """What is asked of it: the failure's word, then the battery's, then the catalogue's."""
+    """What is asked of it: the failure's own, then the battery's, then the catalogue's."""
     capacity: float | None
     """What may be counted on, A-min; None: the catalogue has no amp-hours."""
     recognition: Stage
@@ -73,11 +73,11 @@ class Endurance:
     """The batteries that are flat before this one, where that changes its load."""
     unknown: tuple[str, ...]
     """What has no figure: equipment that draws from it, or from one of `flat_before`, and batteries
-    without amp-hours that share its load. With any of these the time may be shorter than told."""
-    savings: tuple[Gain, ...]
+    without amp-hours that share its load. With any of these the time may be shorter."""
+    savings: tuple[Saving, ...]
     """What costs most in the shed cruise and could be turned off as well, the most first."""
-    bought: tuple[Gain, ...]
-    """What the crew's acts have bought, each against leaving that one undone, the most first."""
+    bought: tuple[Saving, ...]
+    """What the crew's acts have saved, each against leaving that one undone, the most first."""
 
     @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:
@@ -90,5 +90,5 @@ class Endurance:
         return "not-known" if self.unknown or self.capacity is None else "enough"
 
     def as_json(self) -> dict[str, Any]:
-        """The clock as plain values, for a program to read."""
+        """The endurance as plain values, for a program to read."""
         return {**asdict(self), "asked": self.asked.model_dump(), "verdict": self.verdict}

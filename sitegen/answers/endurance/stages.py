@@ -1,6 +1,6 @@
 """The stages of a battery's time: recognition, cruise, landing; how long a capacity lasts in them.
 
-Minutes count from the failure. The landing stands at the end, wherever that is.
+Minutes count from the failure. The landing is at the end, wherever that is.
 """
 
 from __future__ import annotations

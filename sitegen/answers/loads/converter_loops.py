@@ -1,4 +1,4 @@
-"""Converters whose own output carries their input: there the amps have no sum."""
+"""Converters that feed their own input: there the amps have no sum."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from sitegen.answers.drop import losses
 from sitegen.answers.loads.sharing import Sharing
+from sitegen.solver.graph import arcs, by_start, reach
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
@@ -13,7 +14,7 @@ from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 @dataclass(frozen=True)
 class Loop:
-    """One converter that carries itself, and the first case in which it does."""
+    """One converter that feeds itself, and the first case in which it does."""
 
     converter: str
     condition: str
@@ -22,12 +23,12 @@ class Loop:
 
 
 def converter_loops(network: Network, before: Power) -> list[Loop]:
-    """Every converter that carries its own input in a condition, or in a single failure there.
+    """Every converter that feeds its own input in a condition, or in a single failure there.
 
     Parameters
     ----------
     network : the airframe.
-    before : its conditions, settled.
+    before : its conditions, solved.
     """
     if not any(_leads_back(network, s) for s in network.sources):
         return []
@@ -42,18 +43,8 @@ def converter_loops(network: Network, before: Power) -> list[Loop]:
 
 
 def _leads_back(network: Network, converter: str) -> bool:
-    """Whether any way leads from a converter's output to its own input, whatever stands open."""
+    """Whether its output could reach its own input, whatever is open."""
     if network.sources[converter].kind != "converter":
         return False
-    reached, waiting = {converter}, [converter]
-    while waiting:
-        here = waiting.pop()
-        for branch in network.branches:
-            both = ((branch.origin, branch.target), (branch.target, branch.origin))
-            for near, far in both[:1] if branch.into_converter or branch.one_way else both:
-                if near == here and far == converter and branch.into_converter:
-                    return True
-                if near == here and far not in reached:
-                    reached.add(far)
-                    waiting.append(far)
-    return False
+    reached = reach(by_start(arcs(network)), (converter,))
+    return any(branch.origin in reached for branch in network.inputs[converter])

@@ -1,4 +1,4 @@
-"""Question 6, as a table: how loaded is each source, and which failure loads it most?"""
+"""How loaded each source and device is, and which failure loads it most."""
 
 from __future__ import annotations
 
@@ -8,18 +8,18 @@ from typing import Any
 
 from sitegen.answers.drop import faults_of, losses
 from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.battery_load import on_batteries
+from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.current_bounds import CurrentBounds, Ways, current_bounds
-from sitegen.answers.loads.source_loads import Load, loads, loads_alike
+from sitegen.answers.loads.current_bounds import CurrentBounds, current_bounds
+from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power, after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
-SMALL = 0.05
-"""Amps that no one need read of."""
-LITTLE = 1e-9
+NEGLIGIBLE_AMPS = 0.05
+"""A difference of fewer amps is not shown."""
+ROUNDING = 1e-9
 """Amps below this are rounding."""
 
 
@@ -42,24 +42,24 @@ class SourceLoad:
 
     @property
     def margin(self) -> float | None:
-        """What is left of the rating under continuous load, A; below zero it is overloaded."""
+        """What remains of the rating under continuous load, A; below zero it is overloaded."""
         return self.rated - self.amps if self.rated else None
 
 
 @dataclass(frozen=True)
-class Worst:
-    """The failure that asks most of a source or a device."""
+class WorstCase:
+    """The scenario that loads a source or a device most."""
 
     amps: float
     condition: str
     failed: tuple[Fault, ...]
     """Empty if nothing has to fail for it."""
     acted: bool = False
-    """It is so once the crew has acted on the failure."""
+    """After the crew has acted on the failure."""
 
-    def asks_for_more(self, amps: float) -> bool:
-        """Whether it takes a failure to ask for so much, and for more than these amps."""
-        return bool(self.failed) and self.amps > amps + SMALL
+    def exceeds(self, amps: float) -> bool:
+        """Whether a failure causes it, and it is more than these amps."""
+        return bool(self.failed) and self.amps > amps + NEGLIGIBLE_AMPS
 
 
 def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
@@ -77,53 +77,52 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     ]
 
 
-def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, Worst]:
+def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, WorstCase]:
     """By source: the scenario in which it gives most; of several the first.
 
     Parameters
     ----------
     loads, acted : before anyone has acted, and after the crew has.
     """
-    found: dict[str, Worst] = {}
-    for load, after in _in_turn(loads, acted):
+    found: dict[str, WorstCase] = {}
+    for load, after in _both_stages(loads, acted):
         for source, amps in load.sources.items():
-            if source not in found or amps > found[source].amps + LITTLE:
-                found[source] = Worst(amps, load.loss.condition, load.loss.failed, after)
+            if source not in found or amps > found[source].amps + ROUNDING:
+                found[source] = WorstCase(amps, load.loss.condition, load.loss.failed, after)
     return found
 
 
 def worst_of_devices(
     network: Network, loads: Iterable[Load], acted: Iterable[Load] = ()
-) -> dict[str, Worst]:
-    """By device in a feeder: the scenario in which it could be asked to carry most."""
-    found: dict[str, Worst] = {}
-    ways: Ways = {}
-    met = set()
-    for load, after in _in_turn(loads, acted):
-        # With the same amps (`loads_alike`) along the same ways, a later one asks for no more.
+) -> dict[str, WorstCase]:
+    """By device in a feeder: the scenario in which it could carry most."""
+    found: dict[str, WorstCase] = {}
+    seen = set()
+    for load, after in _both_stages(loads, acted):
+        # With the same amps (`loads_and_peaks`) on the same paths, a later one is no worse.
         state = load.loss
         key = (
             id(load.buses),
             tuple(state.conducts.values()),
             tuple(node.down for node in state.nodes.values()),
         )
-        if key in met:
+        if key in seen:
             continue
-        met.add(key)
-        for device, amps in current_bounds(network, load, ways).items():
-            if device not in found or amps.most > found[device].amps + LITTLE:
-                found[device] = Worst(amps.most, load.loss.condition, load.loss.failed, after)
+        seen.add(key)
+        for device, amps in current_bounds(network, load).items():
+            if device not in found or amps.most > found[device].amps + ROUNDING:
+                found[device] = WorstCase(amps.most, load.loss.condition, load.loss.failed, after)
     return found
 
 
-def _in_turn(loads: Iterable[Load], acted: Iterable[Load]) -> Iterator[tuple[Load, bool]]:
+def _both_stages(loads: Iterable[Load], acted: Iterable[Load]) -> Iterator[tuple[Load, bool]]:
     yield from ((load, False) for load in loads)
     yield from ((load, True) for load in acted)
 
 
 @dataclass(frozen=True)
 class LoadTable:
-    """Amps of one airframe in one condition, with what has failed there."""
+    """Amps of one airframe in one condition, with nothing or something failed."""
 
     load: Load
     peak: Load
@@ -131,8 +130,8 @@ class LoadTable:
     sources: tuple[SourceLoad, ...]
     devices: dict[str, CurrentBounds]
     """By device in a feeder that conducts."""
-    worst_sources: dict[str, Worst]
-    worst_devices: dict[str, Worst]
+    worst_sources: dict[str, WorstCase]
+    worst_devices: dict[str, WorstCase]
     """Over all single and named failures of the condition; empty where something has failed."""
     endurances: tuple[Endurance, ...]
     """How long each battery lasts that carries load."""
@@ -140,7 +139,7 @@ class LoadTable:
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `loads --json` prints."""
 
-        def worst(found: Worst | None) -> dict[str, Any] | None:
+        def worst(found: WorstCase | None) -> dict[str, Any] | None:
             if found is None:
                 return None
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
@@ -207,7 +206,7 @@ def load_table(
     network, condition, faults : what is asked about.
     failure : the named failure, where it is one.
     after : the crew has acted on it.
-    before : the conditions already settled, where the caller has them.
+    before : the solved conditions, where the caller has them.
     others, acted : the loads of all single and named failures of the condition at once, and of the
         named ones after the crew has acted, where the caller has them.
     """
@@ -219,12 +218,12 @@ def load_table(
     compared: list[Load] = []
     if not faults:
         if others is None:
-            failing = solve(network, scenarios_of(possible(network, condition)), before)
-            others, _ = loads_alike(failing, losses(failing))
+            failing = solve(network, scenarios_of(compared_failures(network, condition)), before)
+            others, _ = loads_and_peaks(failing, losses(failing))
             acted = _after_the_crew(network, condition, before)
         compared = [load, *others]
     endurances: list[Endurance] = []
-    if on_batteries(outcome.after):
+    if scenarios_on_battery(outcome.after):
         endurances = battery_endurances(network, condition, faults, failure, before)
     return LoadTable(
         load,
@@ -247,7 +246,7 @@ def _after_the_crew(network: Network, condition: str, before: Power) -> list[Loa
     return found
 
 
-def possible(network: Network, condition: str) -> list[Scenario]:
+def compared_failures(network: Network, condition: str) -> list[Scenario]:
     """The single failures that can load something more than nothing failed does, and the named.
 
     What feeds equipment alone is left out: when it fails, something draws less.

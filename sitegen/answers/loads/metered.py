@@ -1,11 +1,8 @@
 """What loadmeters and ammeters read: amps in every scenario at once.
 
-The rules are those of `loads.py`. One amp drawn at a node loads the metered place by a share that
-depends only on what reaches what, so it has few values, each in a mask of scenarios. Every item's
-amps times these shares are then added up as binary numbers whose digits are masks: digit i of the
-sum, for all scenarios, is one integer (a bit-sliced sum).
-
-Over 400 lines: the shares and their binary addition are one algorithm.
+The rules are those of `sharing.py`. One amp drawn at a node loads the metered place by a share that
+depends only on which sources reach the node, so it has few values, each in a mask of scenarios.
+Every item's amps times these shares are added up in `sliced_numbers.py`.
 """
 
 from __future__ import annotations
@@ -13,17 +10,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from sitegen.answers.loads.sliced_numbers import (
+    STEPS_IN_AN_AMP,
+    Digits,
+    add_up,
+    add_up_numbers,
+    at_least,
+    constant,
+    numbers,
+)
 from sitegen.solver.graph import masked_arcs
 from sitegen.solver.network import Branch
 from sitegen.solver.outcome import Power
-from sitegen.solver.scenarios import by_scenario
 from sitegen.solver.steady_state import spread
-
-STEPS_IN_AN_AMP = 1 << 16
-"""Amps are counted in steps this small; a thousand items are together right to 0.01 A."""
-
-Digits = Sequence[int]
-"""A number in every scenario: mask i holds the scenarios whose number has binary digit i set."""
 
 Shares = Sequence[tuple[float, int]]
 """(amps at the metered place for each amp drawn somewhere, scenarios); the masks may overlap, and
@@ -35,12 +34,12 @@ class Metered:
     """Amps at one place in every scenario."""
 
     along: Digits
-    """What flows the way of the feeder, or out of the source, in steps."""
+    """What flows along the feeder, or out of the source, in steps."""
     against: Digits
-    """What flows the other way; the meter reads the difference."""
+    """What flows in the other direction; the meter reads the difference."""
     unsure: int
-    """The scenarios whose amps cannot be told: an item without a figure draws through here, the
-    current has several ways, or a converter carries its own input."""
+    """The scenarios whose amps are not known: an item without a figure draws through here, the
+    current has several paths, or a converter feeds its own input."""
     every: int
 
     def amps(self, count: int) -> list[float]:
@@ -48,7 +47,7 @@ class Metered:
         return [abs(amps) for amps in self.flow(count)]
 
     def flow(self, count: int) -> list[float]:
-        """By scenario, the current along the feeder, A; below zero it flows the other way."""
+        """By scenario, the current along the feeder, A; below zero it flows against it."""
         along, against = numbers(self.along, count), numbers(self.against, count)
         pairs = zip(along, against, strict=True)
         return [(one - other) / STEPS_IN_AN_AMP for one, other in pairs]
@@ -56,11 +55,11 @@ class Metered:
     @property
     def forwards(self) -> int:
         """The sure scenarios in which something flows along the feeder."""
-        return self.every & ~_at_least(self.against, self.along, self.every) & ~self.unsure
+        return self.every & ~at_least(self.against, self.along, self.every) & ~self.unsure
 
     def between(self, least: float, most: float) -> int:
         """The sure scenarios in which the size of the current is in this range, A."""
-        low, high = _constant(least, self.every), _constant(most, self.every)
+        low, high = constant(least, self.every), constant(most, self.every)
         small = self._not_over(high, self.along, self.against) & self._not_over(
             high, self.against, self.along
         )
@@ -73,11 +72,11 @@ class Metered:
 
     def _not_over(self, limit: Digits, one: Digits, other: Digits) -> int:
         """The scenarios in which one less the other is at most the limit."""
-        return _at_least(add_up_numbers(other, limit), one, self.every)
+        return at_least(add_up_numbers(other, limit), one, self.every)
 
     def _over(self, limit: Digits, one: Digits, other: Digits) -> int:
         """The scenarios in which one less the other is at least the limit."""
-        return _at_least(one, add_up_numbers(other, limit), self.every)
+        return at_least(one, add_up_numbers(other, limit), self.every)
 
 
 @dataclass(frozen=True)
@@ -118,20 +117,20 @@ def draws(power: Power) -> Draws:
 
 
 def metered(drawn: Draws, at: str) -> Metered:
-    """The amps at a source, or through the feeder in which a device stands.
+    """The amps at a source, or through the feeder that a device is in.
 
     Parameters
     ----------
-    drawn : what equipment draws, in settled scenarios.
+    drawn : what equipment draws, in solved scenarios.
     at : a source's id, or a device's.
     """
     power = drawn.power
     network = power.steady.network
     if at in network.sources:
-        ways: _Ways = _OutOf(power, at)
+        place: _MeteredPlace = _AtSource(power, at)
     else:
-        ways = _Through(power, [r for r in network.branches if at in r.through])
-    shares = _SharesAt(power, ways)
+        place = _InFeeder(power, [r for r in network.branches if at in r.through])
+    shares = _SharesAt(power, place)
     along: dict[int, float] = {}
     against: dict[int, float] = {}
     unsure = 0
@@ -166,7 +165,7 @@ def highest_of(
 
     Parameters
     ----------
-    power : the settled scenarios.
+    power : the solved scenarios.
     nodes, fed : the nodes to draw from, and for each the scenarios in which it can be drawn from.
     """
     if len(nodes) == 1:
@@ -179,15 +178,15 @@ def highest_of(
     levels = sorted({v for node in nodes for v, _ in power.volts[node]}, reverse=True)
     for level in levels:
         at_level = [dict(power.volts[n]).get(level, 0) & f for n, f in zip(nodes, fed, strict=True)]
-        for chosen, mask in together(at_level, rest):
+        for chosen, mask in exactly_these(at_level, rest):
             for i in chosen:
                 yield nodes[i], 1 / len(chosen), mask
         for mask in at_level:
             rest &= ~mask
 
 
-def together(masks: Sequence[int], within: int) -> Iterator[tuple[tuple[int, ...], int]]:
-    """Which of the masks hold together, but never none: (their numbers, where just these do)."""
+def exactly_these(masks: Sequence[int], within: int) -> Iterator[tuple[tuple[int, ...], int]]:
+    """(numbers of some masks, the scenarios in which just these hold), but not of none."""
     parts: list[tuple[tuple[int, ...], int]] = [((), within)]
     for number, mask in enumerate(masks):
         split = []
@@ -200,38 +199,38 @@ def together(masks: Sequence[int], within: int) -> Iterator[tuple[tuple[int, ...
     yield from (part for part in parts if part[0])
 
 
-class _Ways:
-    """How a current that one source gives to one node passes the metered place."""
+class _MeteredPlace:
+    """Where a meter is: whether current from a source to a node passes it."""
 
-    def given(self, source: str, node: str) -> tuple[int, int, int]:
-        """(along, against, unsure): scenarios, if the source carries what is drawn at the node."""
+    def passing(self, source: str, node: str) -> tuple[int, int, int]:
+        """(along, against, unsure): scenarios, if the source feeds what is drawn at the node."""
         raise NotImplementedError
 
     def at_input(self, converter: str) -> tuple[Branch, ...]:
-        """The metered runs that lead into this converter's input."""
+        """The metered branches that lead into this converter's input."""
         return ()
 
 
-class _OutOf(_Ways):
-    """Out of one source."""
+class _AtSource(_MeteredPlace):
+    """At one source: all that it gives."""
 
     def __init__(self, power: Power, source: str) -> None:
         self.every = power.steady.setting.all
         self.source = source
 
-    def given(self, source: str, node: str) -> tuple[int, int, int]:
+    def passing(self, source: str, node: str) -> tuple[int, int, int]:
         return (self.every if source == self.source else 0), 0, 0
 
 
-class _Through(_Ways):
-    """Through the runs in which one device stands (`carried.py` has the rule, run by run)."""
+class _InFeeder(_MeteredPlace):
+    """In the branches that one device is in (`current_bounds.py` has the rule for each)."""
 
     def __init__(self, power: Power, branches: Sequence[Branch]) -> None:
         self.power = power
         self.branches = branches
         self.known: dict[tuple[str, str | None], Mapping[str, int]] = {}
 
-    def given(self, source: str, node: str) -> tuple[int, int, int]:
+    def passing(self, source: str, node: str) -> tuple[int, int, int]:
         along = against = unsure = 0
         if source == node:
             return along, against, unsure
@@ -241,15 +240,15 @@ class _Through(_Ways):
                 continue
             conducts = self._mask(branch)
             near, far = branch.origin, branch.target
-            there = conducts & self._from(far, near)[node] & self._from(source, far)[near]
+            forth = conducts & self._from(far, near)[node] & self._from(source, far)[near]
             back = 0
             if not branch.one_way:
                 back = conducts & self._from(near, far)[node] & self._from(source, near)[far]
-            # With another way past the run, how the current parts is not known; and of several
+            # With a path around the branch, how the current divides is not known; and of several
             # poles of one device, the meter shows the sum, which is not known either.
-            unsure |= (there | back) & without | there & back
-            unsure |= (along | against) & (there | back)
-            along |= there
+            unsure |= (forth | back) & without | forth & back
+            unsure |= (along | against) & (forth | back)
+            along |= forth
             against |= back
         # What passes several poles one after the other adds up as well.
         unsure |= self.power.reach[source][node] & ~(without | along | against)
@@ -263,7 +262,7 @@ class _Through(_Ways):
         return steady.branch_masks[steady.network.branches.index(branch)]
 
     def _from(self, start: str, without: str | None) -> Mapping[str, int]:
-        """By node, where a way from `start` reaches it past the metered runs and one node."""
+        """By node, where a path reaches it from `start` past the metered branches and one node."""
         key = (start, None if start == without else without)
         if key not in self.known:
             steady = self.power.steady
@@ -282,12 +281,12 @@ class _Through(_Ways):
 class _SharesAt:
     """By node, what an amp drawn there does to the metered place; worked out as asked for."""
 
-    def __init__(self, power: Power, ways: _Ways) -> None:
+    def __init__(self, power: Power, place: _MeteredPlace) -> None:
         self.power = power
-        self.ways = ways
+        self.place = place
         self.found: dict[str, tuple[list[tuple[float, int]], int]] = {}
         self.open: list[str] = []
-        """Nodes being worked out: to come back to one is a converter that carries itself."""
+        """Nodes being worked out: to come back to one is a converter that feeds itself."""
 
     def of(self, node: str) -> Shares:
         return self._at(node)[0]
@@ -296,7 +295,7 @@ class _SharesAt:
         return self._at(node)[1]
 
     def touched(self, node: str) -> int:
-        """The scenarios in which what is drawn at the node is felt at the metered place."""
+        """The scenarios in which what is drawn at the node passes the metered place."""
         shares, unsure = self._at(node)
         for _, mask in shares:
             unsure |= mask
@@ -310,15 +309,15 @@ class _SharesAt:
         unsure = 0
         network = self.power.steady.network
         for volts, where in self.power.volts[node]:
-            alike = [s for s in network.sources.values() if s.volts == volts]
-            reach = [self.power.reach[s.id][node] for s in alike]
-            for chosen, mask in together(reach, where):
-                ratings = [alike[i].amps for i in chosen]
+            same_volts = [s for s in network.sources.values() if s.volts == volts]
+            reach = [self.power.reach[s.id][node] for s in same_volts]
+            for chosen, mask in exactly_these(reach, where):
+                ratings = [same_volts[i].amps for i in chosen]
                 # Without every rating there is no proportion to go by: they share equally.
                 weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(chosen)
                 for i, weight in zip(chosen, weights, strict=True):
                     part = weight / sum(weights)
-                    more, doubt = self._from_source(alike[i].id, node, mask)
+                    more, doubt = self._from_source(same_volts[i].id, node, mask)
                     shares += [(part * share, m) for share, m in more]
                     unsure |= doubt
         self.open.pop()
@@ -328,7 +327,7 @@ class _SharesAt:
     def _from_source(
         self, source: str, node: str, where: int
     ) -> tuple[list[tuple[float, int]], int]:
-        along, against, unsure = self.ways.given(source, node)
+        along, against, unsure = self.place.passing(source, node)
         shares = [(1.0, along & where), (-1.0, against & where)]
         unsure &= where
         record = self.power.steady.network.sources[source]
@@ -343,7 +342,7 @@ class _SharesAt:
             fed = [
                 mask & where & self.power.steady.live[branch.origin] for branch, mask in branches
             ]
-            metered_runs = self.ways.at_input(source)
+            metered_inputs = self.place.at_input(source)
             parts = list(highest_of(self.power, [branch.origin for branch, _ in branches], fed))
             for origin, part, mask in parts:
                 for volts, at_volts in self.power.volts[origin]:
@@ -357,7 +356,7 @@ class _SharesAt:
                     more, doubt = self._at(origin)
                     shares += [(taken * share, here & m) for share, m in more]
                     unsure |= doubt & here
-                    own = [r for r in metered_runs if r.origin == origin]
+                    own = [r for r in metered_inputs if r.origin == origin]
                     several = [r for r, _ in branches if r.origin == origin]
                     if own and len(several) == 1:
                         shares.append((taken, here))
@@ -367,88 +366,8 @@ class _SharesAt:
 
 
 def _joined(shares: Iterable[tuple[float, int]]) -> list[tuple[float, int]]:
-    """Shares of the same scenarios and the same way, added up."""
+    """Shares of the same scenarios and the same direction, added up."""
     found: dict[tuple[bool, int], float] = {}
     for share, mask in shares:
         found[share > 0, mask] = found.get((share > 0, mask), 0.0) + share
     return [(share, mask) for (_, mask), share in found.items()]
-
-
-def add_up(amps: Mapping[int, float]) -> list[int]:
-    """The sum, in steps, in every scenario, of amps that flow in some of them.
-
-    Parameters
-    ----------
-    amps : by mask of scenarios, what is added there, A; not below zero.
-
-    Examples
-    --------
-    >>> digits = add_up({0b11: 1.0, 0b10: 2.5})
-    >>> [n / STEPS_IN_AN_AMP for n in numbers(digits, 2)]
-    [1.0, 3.5]
-    """
-    columns: list[list[int]] = []
-    for mask, amount in amps.items():
-        steps = round(amount * STEPS_IN_AN_AMP)
-        columns += [[] for _ in range(steps.bit_length() - len(columns))]
-        for place in range(steps.bit_length()):
-            if steps >> place & 1:
-                columns[place].append(mask)
-    return _carry(columns)
-
-
-def add_up_numbers(one: Digits, other: Digits) -> list[int]:
-    """The sum of two numbers in every scenario."""
-    places = max(len(one), len(other))
-    return _carry(
-        [[digits[i] for digits in (one, other) if i < len(digits)] for i in range(places)]
-    )
-
-
-def _carry(columns: list[list[int]]) -> list[int]:
-    """Digits from any number of masks a place: three of a place make one, and one to carry."""
-    digits = []
-    place = 0
-    while place < len(columns):
-        column, current_bounds = columns[place], []
-        at = 0
-        while len(column) - at > 1:
-            a, b = column[at], column[at + 1]
-            c = column[at + 2] if len(column) - at > 2 else 0
-            at += 3 if len(column) - at > 2 else 2
-            either = a ^ b
-            column.append(either ^ c)
-            over = a & b | c & either
-            if over:
-                current_bounds.append(over)
-        digits.append(column[at] if at < len(column) else 0)
-        if current_bounds:
-            if place + 1 == len(columns):
-                columns.append([])
-            columns[place + 1] += current_bounds
-        place += 1
-    return digits
-
-
-def numbers(digits: Digits, count: int) -> list[int]:
-    """The number in each scenario."""
-    values = [1 << i for i in range(len(digits))]
-    return [
-        sum(value for value, there in zip(values, row, strict=True) if there)
-        for row in by_scenario(digits, count)
-    ]
-
-
-def _constant(amps: float, every: int) -> list[int]:
-    steps = max(0, round(amps * STEPS_IN_AN_AMP))
-    return [every if steps >> i & 1 else 0 for i in range(steps.bit_length())]
-
-
-def _at_least(one: Digits, other: Digits, every: int) -> int:
-    """The scenarios in which one number is not less than the other."""
-    mask = every
-    for i in range(max(len(one), len(other))):
-        a = one[i] if i < len(one) else 0
-        b = other[i] if i < len(other) else 0
-        mask = a & ~b | ~(a ^ b) & mask
-    return mask & every

@@ -4,7 +4,7 @@ Rules (design of the answers): what has several live supplies draws from those w
 highest volts, equally. A bus's load is carried by the highest-volts sources that reach it, in
 proportion to their rated amps. A converter draws output volts x amps / (efficiency x input volts).
 
-Load is linear while nothing moves: what one ampere does tells what any number of amps does.
+Load is linear while no device switches: from one ampere follows any number of amps.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from sitegen.answers.drop import NodeState
 from sitegen.solver.network import Branch, Network
 
 Parts = dict[str, float]
-"""Amps for each ampere asked about, by source or by node."""
+"""Amps for each ampere drawn, by source or by node."""
 
 
 class State(Protocol):
-    """How a net stands in one scenario, as far as loads go. A `Loss` is one."""
+    """The state of a net in one scenario, as far as loads need it. A `Loss` is one."""
 
     @property
     def nodes(self) -> Mapping[str, NodeState]:
@@ -33,13 +33,13 @@ class State(Protocol):
 
 
 class Sharing:
-    """Who carries what in one scenario; worked out as it is asked for."""
+    """Who carries what in one scenario; computed when it is asked for."""
 
     def __init__(self, network: Network, state: State) -> None:
         self.network = network
         self.state = state
         self._carriers: dict[str, Parts] = {}
-        self._given: dict[str, Parts] = {}
+        self._source_amps: dict[str, Parts] = {}
 
     @cached_property
     def producing(self) -> tuple[str, ...]:
@@ -71,7 +71,7 @@ class Sharing:
         return self._carriers[node]
 
     def live_inputs(self, converter: str) -> list[Branch]:
-        """The ways by which power comes to a converter's input; two may come from one node."""
+        """The branches that power a converter's input; two may come from one node."""
         return [
             branch
             for branch in self.network.inputs[converter]
@@ -96,39 +96,39 @@ class Sharing:
 
     @cached_property
     def circular(self) -> tuple[str, ...]:
-        """The converters whose output carries what they draw at their own input.
+        """The converters whose output feeds their own input, directly or through others.
 
-        It may do so through others. An inverter fed from a bus that a transformer-rectifier holds
-        up, itself fed by the inverter: the amps feed themselves, and there is no sum to tell.
+        An example is an inverter on a bus that a transformer-rectifier feeds, which the inverter
+        feeds itself: the amps have no sum.
         """
-        behind = {
+        upstream = {
             converter: {s for node in nodes for s in self.carriers(node) if s in self.inputs}
             for converter, nodes in self.inputs.items()
         }
-        return tuple(c for c in behind if c in _all_behind(c, behind))
+        return tuple(c for c in upstream if c in _all_upstream(c, upstream))
 
-    def given(self, node: str) -> Parts:
+    def source_amps(self, node: str) -> Parts:
         """By source: what it gives for an ampere drawn at the node, through converters too.
 
         The inputs of circular converters are left out.
         """
-        if node not in self._given:
+        if node not in self._source_amps:
             found = dict(self.carriers(node))
             for converter, part in self.carriers(node).items():
                 if converter in self.inputs and converter not in self.circular:
                     for origin, amps in self.inputs[converter].items():
-                        for source, more in self.given(origin).items():
+                        for source, more in self.source_amps(origin).items():
                             found[source] = found.get(source, 0.0) + part * amps * more
-            self._given[node] = found
-        return self._given[node]
+            self._source_amps[node] = found
+        return self._source_amps[node]
 
 
-def _all_behind(start: str, behind: Mapping[str, set[str]]) -> set[str]:
+def _all_upstream(start: str, upstream: Mapping[str, set[str]]) -> set[str]:
     found: set[str] = set()
-    waiting = list(behind[start])
+    waiting = list(upstream[start])
     while waiting:
         source = waiting.pop()
         if source not in found:
             found.add(source)
-            waiting.extend(behind.get(source, ()))
+            waiting.extend(upstream.get(source, ()))
     return found

@@ -1,4 +1,4 @@
-"""Question 6: how loaded is each source, bus and converter?
+"""How loaded each source, bus and converter is.
 
 Who carries what is in `sharing.py`. Battery charging is left out.
 """
@@ -30,14 +30,14 @@ class Load:
     converters: dict[str, float]
     """By converter that produces: what it takes at its input, A; 0 if it is among the unknown."""
     unknown: tuple[str, ...]
-    """Powered equipment without figures, and converters whose output carries their own input, from
-    which no figure follows: every total leaves them out."""
+    """Powered equipment without figures, and converters whose output feeds their own input, from
+    which no figure follows: no total includes them."""
     short_nodes: frozenset[str]
     short_sources: frozenset[str]
-    """From these something unknown draws: their amps, and a converter's input, are told too low."""
+    """From these something unknown draws: their amps, and a converter's input, are too low."""
 
     def least_at(self, node: str) -> str:
-        """`at least ` before the amps of a node that are told too low, else nothing."""
+        """`at least ` before the amps of a node that are too low, else nothing."""
         return "at least " if node in self.short_nodes else ""
 
     def least_from(self, source: str) -> str:
@@ -56,11 +56,11 @@ def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
     return _with_figures(outcome.network, _drawing(outcome, losses(outcome)), peak)
 
 
-def loads_alike(outcome: Outcome, answers: Sequence[Loss]) -> tuple[list[Load], list[Load]]:
+def loads_and_peaks(outcome: Outcome, answers: Sequence[Loss]) -> tuple[list[Load], list[Load]]:
     """The amps in every scenario, continuous and with short-time figures, as `loads` has them.
 
     Most failures leave most of the net as it was. Scenarios in which all that loads follow from is
-    alike share their figures: such answers hold the same dicts, so `is` tells them.
+    the same share their figures: their loads hold the same dicts, which `is` shows.
 
     Parameters
     ----------
@@ -73,30 +73,30 @@ def loads_alike(outcome: Outcome, answers: Sequence[Loss]) -> tuple[list[Load], 
         here = after.steady.setting.in_condition.get(condition.id, 0)
         of_column[condition.loads] = of_column.get(condition.loads, 0) | here
     producing = (after.reach[source][source] for source in outcome.network.sources)
-    kinds: dict[tuple[bool, ...], int] = {}
+    first_with: dict[tuple[bool, ...], int] = {}
     rows = by_scenario(
-        [*of_column.values(), *producing, *read_for_loads(after)], outcome.scenarios.count
+        [*of_column.values(), *producing, *masks_for_loads(after)], outcome.scenarios.count
     )
-    kind_of = [kinds.setdefault(row, k) for k, row in enumerate(rows)]
-    firsts = list(kinds.values())
-    few = replace(
+    first_like = [first_with.setdefault(row, k) for k, row in enumerate(rows)]
+    firsts = list(first_with.values())
+    distinct = replace(
         outcome,
         scenarios=scenarios_of([outcome.scenarios.at(k) for k in firsts]),
         after=narrowed(after, firsts),
     )
-    drawing = _drawing(few, [answers[k] for k in firsts])
+    drawing = _drawing(distinct, [answers[k] for k in firsts])
     continuous, peaks = (
         dict(zip(firsts, _with_figures(outcome.network, drawing, peak), strict=True))
         for peak in (False, True)
     )
     return (
-        [replace(continuous[k], loss=loss) for k, loss in zip(kind_of, answers, strict=True)],
-        [replace(peaks[k], loss=loss) for k, loss in zip(kind_of, answers, strict=True)],
+        [replace(continuous[k], loss=loss) for k, loss in zip(first_like, answers, strict=True)],
+        [replace(peaks[k], loss=loss) for k, loss in zip(first_like, answers, strict=True)],
     )
 
 
-def read_for_loads(power: Power) -> Iterator[int]:
-    """The masks from which it follows who carries what: where all are alike, so are the shares.
+def masks_for_loads(power: Power) -> Iterator[int]:
+    """The masks from which it follows who carries what: where all are the same, so are the shares.
 
     They say which sources carry the load of a node, which converters have which live inputs, and
     from which of its supplies each piece of equipment draws.
@@ -131,10 +131,10 @@ def read_for_loads(power: Power) -> Iterator[int]:
             yield mask
 
 
-def supplied(outcome: Outcome) -> list[dict[str, list[str]]]:
-    """By scenario, by equipment that has the supply it needs and is not turned off: where it draws.
+def powered_from(outcome: Outcome) -> list[dict[str, list[str]]]:
+    """By scenario and equipment: the bus of every live supply.
 
-    The list names the bus of every live supply.
+    Equipment that has not the supply it needs, or is turned off, is left out.
     """
     network = outcome.network
     fed: list[dict[str, list[str]]] = [{} for _ in range(outcome.scenarios.count)]
@@ -153,13 +153,13 @@ def supplied(outcome: Outcome) -> list[dict[str, list[str]]]:
 
 
 _Drawing = tuple[Loss, Sharing, dict[str, list[str]]]
-"""One scenario: how it stands, who carries what, and where each piece of equipment draws."""
+"""One scenario: its losses, who carries what, and where each piece of equipment draws."""
 
 
 def _drawing(outcome: Outcome, answers: Sequence[Loss]) -> list[_Drawing]:
     return [
         (loss, Sharing(outcome.network, loss), fed)
-        for loss, fed in zip(answers, supplied(outcome), strict=True)
+        for loss, fed in zip(answers, powered_from(outcome), strict=True)
     ]
 
 
@@ -191,7 +191,7 @@ def _load(
             buses[bus] = buses.get(bus, 0.0) + part * amps
     sources = dict.fromkeys(sharing.producing, 0.0)
     for bus, amps in buses.items():
-        for source, part in sharing.given(bus).items():
+        for source, part in sharing.source_amps(bus).items():
             sources[source] += part * amps
     converters: dict[str, float] = {}
     for converter, inputs in sharing.inputs.items():
@@ -204,7 +204,7 @@ def _load(
     for converter in sharing.circular:
         unknown[converter] = [branch.origin for branch in sharing.live_inputs(converter)]
     drawn_at = {n for nodes in unknown.values() for n, _ in sharing.drawn_from(nodes)}
-    short = {source for node in drawn_at for source in sharing.given(node)}
+    short = {source for node in drawn_at for source in sharing.source_amps(node)}
     drawn_at |= {node for source in short for node in sharing.inputs.get(source, ())}
     return Load(
         loss,

@@ -5,9 +5,7 @@ The rules go by FAA AC 43.13-1B (9/8/98, Change 1 9/27/01): 11-35 (80 % of a gen
 11-48 (a breaker opens before its wire's rating is exceeded) and Table 11-3 (which for which wire).
 
 Loads are continuous ones, with nothing failed, by the rules of `loads`. Equipment without figures
-cannot be counted; where it hangs, a record names it, and its sum is the least that flows.
-
-Over 400 lines: it has every rule.
+cannot be counted: a record names it, and its sum is the least that flows.
 """
 
 from __future__ import annotations
@@ -16,11 +14,17 @@ import functools
 import math
 import operator
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
-from sitegen.answers.loads.converter_loops import Loop, converter_loops
+from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.protection.one_infeed import each_alone
+from sitegen.answers.protection.protection_records import (
+    NotFirst,
+    Overload,
+    OverWire,
+    Protection,
+    UnclearedShort,
+)
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
 from sitegen.catalogue.model import Equipment, Indication
 from sitegen.catalogue.wire_chart import WireRow
@@ -34,80 +38,7 @@ LOAD_SHARE = 0.8
 """AC 43.13-1B, 11-35: of a generator's rated amps, where nothing watches it."""
 
 LEAST_OVER = 0.005
-"""So many amps over a rating are a rounding, not a load."""
-
-
-@dataclass(frozen=True)
-class Overload:
-    """More flows, or would flow, than something may carry for long."""
-
-    component: str
-    amps: float
-    limit: float
-    """What it may carry, A."""
-    condition: str
-    """Where it carries most."""
-    unknown: tuple[str, ...]
-    """Equipment behind it without figures: `amps` is the least."""
-    bus: str = ""
-    """For a device in a feeder: the bus that it leads to."""
-
-
-@dataclass(frozen=True)
-class OverWire:
-    """A breaker or fuse that lets more pass than its wire may carry."""
-
-    component: str
-    rating: float
-    gauge: int
-    row: WireRow
-    """The table's line for that gauge, or for the next thicker one that the table has."""
-    allowed: float
-
-
-@dataclass(frozen=True)
-class NotFirst:
-    """A breaker or fuse that the one upstream of it does not wait for."""
-
-    component: str
-    rating: float
-    upstream: str
-    upstream_rating: float
-    bus: str
-    """What lies between them, and goes down with either."""
-
-
-@dataclass(frozen=True)
-class UnclearedShort:
-    """A short that reaches a source, and so does more than kill the bus it is on."""
-
-    bus: str
-    sources: tuple[str, ...]
-    """What it pulls down, and what would produce if the bus were only dead."""
-    drawn_in: tuple[str, ...]
-    """Those of them that did not feed the bus before: something brings them onto the fault."""
-    also: tuple[str, ...]
-    """Nodes that go down with it, and would live if the bus were only dead."""
-    condition: str
-
-    @property
-    def breadth(self) -> int:
-        """How many parts of the net it takes besides the bus and what fed it."""
-        return len(self.drawn_in) + len(self.also)
-
-
-@dataclass(frozen=True)
-class Protection:
-    """All that the audit finds on one airframe, a component once a rule, in the author's order."""
-
-    generators: tuple[Overload, ...]
-    wires: tuple[OverWire, ...]
-    loads: tuple[Overload, ...]
-    order: tuple[NotFirst, ...]
-    sides: tuple[Overload, ...]
-    """Feeders of a bus that has several, each as if it were the only one left."""
-    shorts: tuple[UnclearedShort, ...]
-    loops: tuple[Loop, ...]
+"""Amps over a rating that may be rounding."""
 
 
 def protection(network: Network, table: Sequence[WireRow]) -> Protection:
@@ -122,18 +53,18 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     conditions = [c.id for c in network.catalogue.conditions]
     normal = solve(network, scenarios_of([Scenario(c) for c in conditions]), before)
     carried = loads(normal)
-    ways = infeeds_of_buses(network)
-    feeders = feeders_too_small(normal, carried, ways)
+    infeeds = infeeds_of_buses(network)
+    feeders = feeders_too_small(normal, carried, infeeds)
     return Protection(
         tuple(generators_over(normal, carried)),
         tuple(over_wire(network, table)),
         (
-            *(f for f in feeders if len(ways[f.bus]) == 1),
+            *(f for f in feeders if len(infeeds[f.bus]) == 1),
             *inputs_too_small(normal, carried),
             *supplies_too_small(normal),
         ),
-        tuple(not_first(network, ways)),
-        tuple(f for f in feeders if len(ways[f.bus]) > 1),
+        tuple(not_first(network, infeeds)),
+        tuple(f for f in feeders if len(infeeds[f.bus]) > 1),
         tuple(uncleared_shorts(network, before)),
         tuple(converter_loops(network, before)),
     )
@@ -170,8 +101,8 @@ def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
 def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
     """Breakers and fuses rated over what Table 11-3 allows for their wire; DC, as the table is.
 
-    In a feeder, what stands behind a device that does protect the wire is not asked. Fuse links are
-    not in the table; one that is rated no higher than a fuse may be counts as protecting.
+    In a feeder, what is downstream of a device that does protect the wire is not checked. Fuse
+    links are not in the table; one that is rated no higher than a fuse may be counts as protecting.
     """
     worst: dict[str, OverWire] = {}
     for gauge, devices in _wires(network):
@@ -190,19 +121,19 @@ def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
 
 
 def feeders_too_small(
-    normal: Outcome, carried: Sequence[Load], ways: Mapping[str, Sequence[Branch]]
+    normal: Outcome, carried: Sequence[Load], infeeds: Mapping[str, Sequence[Branch]]
 ) -> list[Overload]:
-    """Feeders that cannot carry alone what their bus draws, and all that hangs below it.
+    """Feeders that cannot carry alone what their bus draws, and all that the bus feeds.
 
     A feeder is as strong as the lowest rating in it.
 
     Parameters
     ----------
     normal, carried : the conditions with nothing failed, and their loads.
-    ways : by bus, its feeders (`ways_in`).
+    infeeds : by bus, its feeders.
     """
     found: dict[tuple[str, str], list[Overload]] = {}
-    for alone in each_alone(normal.before, ways):
+    for alone in each_alone(normal.before, infeeds):
         weakest = _weakest(normal.network, alone.branch)
         if weakest is None:
             continue
@@ -250,7 +181,7 @@ def inputs_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]
 def supplies_too_small(normal: Outcome) -> list[Overload]:
     """Breakers and fuses of supplies that are rated below all the equipment they feed at once.
 
-    Equipment with several supplies, of which any will do, counts whole behind each: it may be the
+    Equipment with several supplies, of which any will do, counts whole for each: it may be the
     one that is left. With `needs: all` each carries an equal part.
     """
     network = normal.network
@@ -283,13 +214,13 @@ def supplies_too_small(normal: Outcome) -> list[Overload]:
     return found
 
 
-def not_first(network: Network, ways: Mapping[str, Sequence[Branch]]) -> list[NotFirst]:
+def not_first(network: Network, infeeds: Mapping[str, Sequence[Branch]]) -> list[NotFirst]:
     """Breakers and fuses that need not trip first.
 
-    They stand on a bus with one feeder, and are rated no lower than what protects that feeder.
+    They are on a bus with one feeder, and are rated no lower than what protects that feeder.
     """
     found = []
-    for bus, branches in ways.items():
+    for bus, branches in infeeds.items():
         if len(branches) != 1:
             continue
         upstream = _weakest(network, branches[0], OVERCURRENT)
@@ -399,7 +330,7 @@ def _unknown(normal: Outcome, load: Load, k: int, nodes: Iterable[str]) -> tuple
 
 
 def _weakest(network: Network, branch: Branch, kinds: Collection[str] = ()) -> Component | None:
-    """The device in a run with the lowest rating, of any kind or of some."""
+    """The device in a branch with the lowest rating, of any kind or of some."""
     rated = [
         component
         for component in (network.components[d] for d in branch.through)

@@ -6,14 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from sitegen.answers.loads.converter_loops import Loop
-from sitegen.answers.protection.protection_audit import (
-    LOAD_SHARE,
+from sitegen.answers.protection.protection_audit import LOAD_SHARE, protection
+from sitegen.answers.protection.protection_records import (
     NotFirst,
     Overload,
     OverWire,
     Protection,
     UnclearedShort,
-    protection,
 )
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.fitted import is_fitted
@@ -36,7 +35,7 @@ class _Subject:
 
 @dataclass(frozen=True)
 class _Airframe:
-    """One airframe's audit, and what its findings need to be told."""
+    """One airframe's audit, and what its messages need."""
 
     network: Network
     found: Protection
@@ -46,7 +45,7 @@ class _Airframe:
 
 
 @dataclass
-class _Worst:
+class _WorstFindings:
     """The worst finding of each rule about each subject; of equal ones the first."""
 
     kept: dict[tuple[str, Place, str], tuple[float, Finding]] = field(default_factory=dict)
@@ -68,7 +67,7 @@ def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterat
     """
     catalogue = reading.catalogue
     assert catalogue is not None
-    worst = _Worst()
+    worst = _WorstFindings()
     for airframe in catalogue.airframes:
         network = build(catalogue, airframe.id)
         one = _Airframe(
@@ -83,10 +82,10 @@ def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterat
             _wire(worst, one, wire, table)
         for load in one.found.loads:
             _load(worst, one, load)
-        for late in one.found.order:
-            _late(worst, one, late)
-        for side in one.found.sides:
-            _side(worst, one, side)
+        for unordered in one.found.order:
+            _not_first(worst, one, unordered)
+        for feeder in one.found.sides:
+            _weak_feeder(worst, one, feeder)
         for short in one.found.shorts:
             _short(worst, one, short)
         for loop in one.found.loops:
@@ -95,7 +94,7 @@ def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterat
     yield from sorted(findings, key=lambda f: f.place)
 
 
-def _generator(worst: _Worst, one: _Airframe, found: Overload) -> None:
+def _generator(worst: _WorstFindings, one: _Airframe, found: Overload) -> None:
     rated = found.limit / LOAD_SHARE
     worst.add(
         "generator",
@@ -107,7 +106,7 @@ def _generator(worst: _Worst, one: _Airframe, found: Overload) -> None:
     )
 
 
-def _wire(worst: _Worst, one: _Airframe, found: OverWire, table: Sequence[WireRow]) -> None:
+def _wire(worst: _WorstFindings, one: _Airframe, found: OverWire, table: Sequence[WireRow]) -> None:
     kind = one.network.components[found.component].kind
     wanted = [
         row.gauge
@@ -126,42 +125,42 @@ def _wire(worst: _Worst, one: _Airframe, found: OverWire, table: Sequence[WireRo
     )
 
 
-def _load(worst: _Worst, one: _Airframe, found: Overload) -> None:
+def _load(worst: _WorstFindings, one: _Airframe, found: Overload) -> None:
     worst.add(
         "load",
         one.subjects[found.component],
         found.amps / found.limit,
         f"its {_amps(found.limit)} is less than the {_sum(found)} that it carries in"
         f" {found.condition}{one.on}.",
-        "Check its rating and the continuous amps of what hangs behind it.",
+        "Check its rating and the continuous amps of what it feeds.",
     )
 
 
-def _late(worst: _Worst, one: _Airframe, found: NotFirst) -> None:
+def _not_first(worst: _WorstFindings, one: _Airframe, found: NotFirst) -> None:
     worst.add(
         "order",
         one.subjects[found.component],
         found.rating / found.upstream_rating,
         f"its {_amps(found.rating)} is no less than the {_amps(found.upstream_rating)} of"
-        f" {found.upstream}, which feeds {found.bus}{one.on}: a fault behind it may take the"
+        f" {found.upstream}, which feeds {found.bus}{one.on}: a fault downstream of it may take the"
         " whole bus.",
         "Check both ratings: the one nearest the fault should open first.",
     )
 
 
-def _side(worst: _Worst, one: _Airframe, found: Overload) -> None:
+def _weak_feeder(worst: _WorstFindings, one: _Airframe, found: Overload) -> None:
     worst.add(
         "side",
         one.subjects[found.component],
         found.amps / found.limit,
         f"its {_amps(found.limit)} is less than the {_sum(found)} that it carries in"
         f" {found.condition}{one.on} when it alone feeds {found.bus}.",
-        "Check its rating and the continuous amps on the bus and below it: once the other side"
+        "Check its rating and the continuous amps on the bus and below it: once the other feeder"
         " is gone, this one goes too.",
     )
 
 
-def _short(worst: _Worst, one: _Airframe, found: UnclearedShort) -> None:
+def _short(worst: _WorstFindings, one: _Airframe, found: UnclearedShort) -> None:
     drawn_in, also = (
         join_words([one.subjects[node].words for node in nodes], most=MOST_LISTED)
         for nodes in (found.drawn_in, found.also)
@@ -183,7 +182,7 @@ def _short(worst: _Worst, one: _Airframe, found: UnclearedShort) -> None:
 def _subjects(
     reading: ReadResult, catalogue: Catalogue, network: Network
 ) -> Iterator[tuple[str, _Subject]]:
-    """By component id: what a message calls it, and where its record stands."""
+    """By component id: its name in messages, and the place of its record."""
     named: list[tuple[str, Named]] = [
         *(("source", source) for source in catalogue.sources),
         *(("bus", bus) for bus in catalogue.buses),
@@ -205,7 +204,7 @@ def _subjects(
                 yield own.id, _Subject(words, reading.locations.of(owner))
 
 
-def _loop(worst: _Worst, one: _Airframe, found: Loop) -> None:
+def _loop(worst: _WorstFindings, one: _Airframe, found: Loop) -> None:
     failed = " and ".join(f"{component} {mode}" for component, mode in found.failed)
     worst.add(
         "loop",

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
-from sitegen.answers.endurance.airframe_endurance import Clocks, carrying
-from sitegen.answers.endurance.results import Endurance, Gain, Stage
+from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
+from sitegen.answers.endurance.results import Endurance, Saving, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import Block, block, classes
@@ -35,7 +35,7 @@ class StageLine:
 
 
 @dataclass(frozen=True)
-class GainLine:
+class SavingLine:
     """What one thing turned off is worth."""
 
     name: Markup
@@ -57,19 +57,19 @@ class EnduranceText:
     """The share of the time line by which it is too short; empty if it is not."""
     missing_words: str
     warning: str
-    says: tuple[Markup, ...]
+    notes: tuple[Markup, ...]
     """What else is to be known, a line each."""
     bought_title: str
-    bought: tuple[GainLine, ...]
-    savings: tuple[GainLine, ...]
-    unknown_says: str
+    bought: tuple[SavingLine, ...]
+    savings: tuple[SavingLine, ...]
+    unknown_title: str
     unknown: Markup
 
 
 def endurances(
     context: PageContext,
     losses: Sequence[Loss],
-    found: Sequence[Clocks],
+    found: Sequence[Endurances],
     then: Then | None = None,
 ) -> Block | None:
     """The part of a page that says how long the batteries last; None if no view has a clock.
@@ -85,7 +85,7 @@ def endurances(
     network, count = context.answers.network, len(losses)
     shown: list[tuple[Endurance, ...]] = []
     for loss, here in zip(losses, found, strict=True):
-        up = carrying(network, loss) if here else frozenset()
+        up = batteries_under_load(network, loss) if here else frozenset()
         # One that takes over when another is flat has a clock as well.
         shown.append(tuple(c for c in here if c.battery in up or (c.flat_before and up)))
     masks: dict[Endurance, int] = {}
@@ -109,8 +109,10 @@ def _text(
     stages = tuple(_stages(endurance))
     short = endurance.verdict == "short" and endurance.total is not None
     # As the minutes are rounded down, what is missing is told against them.
-    missing = endurance.asked.required_minutes - _down(endurance.total or 0.0)
-    bought = tuple(_gain_line(_act(context, gain.id, then), gain) for gain in endurance.bought)
+    missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0.0)
+    bought = tuple(
+        _saving_line(_act(context, saving.id, then), saving) for saving in endurance.bought
+    )
     minute = endurance.asked.recognition_minutes
     shed = f"at minute {minute:g}" if minute else "at once"
     required = f"{endurance.asked.required_minutes:g}"
@@ -130,11 +132,11 @@ def _text(
             if short
             else ""
         ),
-        says=tuple(_says(context, endurance)),
+        notes=tuple(_notes(context, endurance)),
         bought_title=f"What is shed {shed}, and what each buys",
         bought=bought,
-        savings=tuple(_gain_line(links[gain.id], gain) for gain in endurance.savings),
-        unknown_says=(
+        savings=tuple(_saving_line(links[saving.id], saving) for saving in endurance.savings),
+        unknown_title=(
             f"{counted(len(items), 'item')} without figures"
             f" {'is' if len(items) == 1 else 'are'} not counted: the time is at most this"
             if items
@@ -150,7 +152,7 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
         if endurance.reaches == "without-limit" and not partly:
             return "No limit", "", "nothing with a figure draws from it"
         return "Not known", "", ""
-    whole = _down(endurance.total)
+    whole = whole_minutes(endurance.total)
     hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
     return str(whole), "min", hours
 
@@ -159,9 +161,9 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
     """The stages that there are; where nothing changes when the crew acts, it is one less."""
     before, after, landing = endurance.recognition, endurance.cruise, endurance.landing
     begin = [
-        _down(before.minutes or 0.0),
-        _down((before.minutes or 0.0) + (after.minutes or 0.0)),
-        _down(endurance.total or 0.0),
+        whole_minutes(before.minutes or 0.0),
+        whole_minutes((before.minutes or 0.0) + (after.minutes or 0.0)),
+        whole_minutes(endurance.total or 0.0),
     ]
     if not endurance.bought and abs(before.amps - after.amps) < ROUNDING:
         both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
@@ -172,7 +174,11 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
         if endurance.reaches != "recognition":
             yield _stage(endurance, "after", "Shed", after, after.minutes, begin[1] - begin[0])
     if endurance.reaches != "recognition" and (landing.minutes is None or landing.minutes > 0):
-        whole = _down(landing.minutes or 0.0) if endurance.total is None else begin[2] - begin[1]
+        whole = (
+            whole_minutes(landing.minutes or 0.0)
+            if endurance.total is None
+            else begin[2] - begin[1]
+        )
         yield _stage(endurance, "landing", "Landing", landing, landing.minutes, whole)
 
 
@@ -186,7 +192,7 @@ def _stage(
     return StageLine(kind, name, f"{whole} min at {at}", width)
 
 
-def _says(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
+def _notes(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
     links = context.fragments.links
     if endurance.reaches == "recognition":
         shed = f"{endurance.asked.recognition_minutes:g}"
@@ -196,7 +202,7 @@ def _says(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
         yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
     for flat in endurance.flat_before:
         yield Markup("From minute {}, when {} is flat, it gives {}.").format(
-            _down(flat.minute), links[flat.battery], f"{flat.amps:.1f}\u00a0A"
+            whole_minutes(flat.minute), links[flat.battery], f"{flat.amps:.1f}\u00a0A"
         )
     if endurance.capacity is None:
         yield Markup("The catalogue has no amp-hours for it.")
@@ -226,20 +232,20 @@ def _act(context: PageContext, act: str, then: Then | None) -> Markup:
     return links[act]
 
 
-def _gain_line(name: Markup, gain: Gain) -> GainLine:
-    minutes = "no limit" if gain.minutes is None else f"+{_least(gain.minutes)} min"
-    return GainLine(name, _amps(gain.amps), minutes)
+def _saving_line(name: Markup, saving: Saving) -> SavingLine:
+    minutes = "no limit" if saving.minutes is None else f"+{_least(saving.minutes)} min"
+    return SavingLine(name, _amps(saving.amps), minutes)
 
 
-def _down(minutes: float) -> int:
+def whole_minutes(minutes: float) -> int:
     return math.floor(minutes + ROUNDING)
 
 
 def _least(minutes: float) -> str:
     """Minutes by which something is longer or shorter, rounded down."""
     if minutes >= 10:
-        return str(_down(minutes))
-    tenths = _down(minutes * 10)
+        return str(whole_minutes(minutes))
+    tenths = whole_minutes(minutes * 10)
     return f"{tenths / 10:g}" if tenths else "0.1"
 
 

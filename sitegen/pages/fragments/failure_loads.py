@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import Amps
-from sitegen.answers.loads.load_table import SMALL, SourceLoad, source_loads
+from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source_loads
 from sitegen.answers.loads.source_loads import Load
 from sitegen.pages.load_page import beside, has_figures
 from sitegen.pages.page_context import PageContext
@@ -27,7 +27,7 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Mark
         return None
     network = context.answers.network
     carrying = [
-        {s.source: s for s in source_loads(network, load, peak) if s.amps >= SMALL}
+        {s.source: s for s in source_loads(network, load, peak) if s.amps >= NEGLIGIBLE_AMPS}
         for load, peak in views
     ]
 
@@ -40,7 +40,7 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Mark
         if not load.loss.nodes[bus].live:
             return None
         amps, short = load.buses.get(bus, 0.0), peak.buses.get(bus, 0.0)
-        more = f"{short:.1f}\u00a0A short-time" if short > amps + SMALL else ""
+        more = f"{short:.1f}\u00a0A short-time" if short > amps + NEGLIGIBLE_AMPS else ""
         return load.least_at(bus) + f"{amps:.1f}\u00a0A", more, False
 
     buses = [bus.id for bus in network.catalogue.buses]

@@ -1,0 +1,81 @@
+"""What the audit of protection finds, a record a rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitegen.answers.loads.converter_loops import Loop
+from sitegen.catalogue.wire_chart import WireRow
+
+
+@dataclass(frozen=True)
+class Overload:
+    """More flows, or would flow, than something may carry for long."""
+
+    component: str
+    amps: float
+    limit: float
+    """What it may carry, A."""
+    condition: str
+    """Where it carries most."""
+    unknown: tuple[str, ...]
+    """Equipment fed from it without figures: `amps` is the least."""
+    bus: str = ""
+    """For a device in a feeder: the bus that it leads to."""
+
+
+@dataclass(frozen=True)
+class OverWire:
+    """A breaker or fuse that lets more pass than its wire may carry."""
+
+    component: str
+    rating: float
+    gauge: int
+    row: WireRow
+    """The table's line for that gauge, or for the next thicker one that the table has."""
+    allowed: float
+
+
+@dataclass(frozen=True)
+class NotFirst:
+    """A breaker or fuse that need not open before the one upstream of it."""
+
+    component: str
+    rating: float
+    upstream: str
+    upstream_rating: float
+    bus: str
+    """The bus between them, which goes down with either."""
+
+
+@dataclass(frozen=True)
+class UnclearedShort:
+    """A short that reaches a source, and so does more than kill the bus it is on."""
+
+    bus: str
+    sources: tuple[str, ...]
+    """What it pulls down, and what would produce if the bus were only dead."""
+    drawn_in: tuple[str, ...]
+    """Those of them that did not feed the bus before: something brings them onto the fault."""
+    also: tuple[str, ...]
+    """Nodes that go down with it, and would live if the bus were only dead."""
+    condition: str
+
+    @property
+    def breadth(self) -> int:
+        """How many parts of the net it takes besides the bus and what fed it."""
+        return len(self.drawn_in) + len(self.also)
+
+
+@dataclass(frozen=True)
+class Protection:
+    """All that the audit finds on one airframe, in the author's order, a component once a rule."""
+
+    generators: tuple[Overload, ...]
+    wires: tuple[OverWire, ...]
+    loads: tuple[Overload, ...]
+    order: tuple[NotFirst, ...]
+    sides: tuple[Overload, ...]
+    """Feeders of a bus that has several, each as if it were the only one left."""
+    shorts: tuple[UnclearedShort, ...]
+    loops: tuple[Loop, ...]
