@@ -8,7 +8,7 @@ from sitegen.answers.loads.metered import Draws, draws, metered
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Direction, Reading
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
-from sitegen.solver.load_figures import whole
+from sitegen.quantities import whole
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power
 

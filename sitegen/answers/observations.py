@@ -15,7 +15,7 @@ from sitegen.answers.loads.metered import Draws, draws, metered
 from sitegen.answers.readings import BLANK, LOAD, NO_LOAD, SCALE_READ, Reading
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
-from sitegen.solver.load_figures import NUDGE
+from sitegen.quantities import NUDGE
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Power
 from sitegen.solver.scenarios import bits

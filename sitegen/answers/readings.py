@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from sitegen.solver.load_figures import whole
+from sitegen.quantities import whole
 
 SCALE_READ = 5
 """A loadmeter is read to 5 % of the rating, an ammeter to 5 A: what lies closer than that reads the

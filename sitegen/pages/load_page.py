@@ -20,7 +20,7 @@ from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.solver.load_figures import whole
+from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import FIGURES, KINDS_LEFT_OUT, load_csv
 from sitegen.words import counted
 
@@ -33,7 +33,7 @@ def _table(context: PageContext) -> str:
 
 
 def has_figures(context: PageContext) -> bool:
-    """Whether the catalogue says of anything what it draws."""
+    """Whether the catalogue has the amps of any equipment."""
     return any(e.amps is not None for e in context.answers.network.equipment.values())
 
 
@@ -47,23 +47,23 @@ class Amount:
     """How long the bar is, %; empty for none."""
     more: str = ""
     worst: str = ""
-    """The failure that asks for more."""
+    """The failure that loads it more."""
     high: bool = False
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     conditions, tables = context.answers.conditions, context.answers.load_tables
     columns = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
-    says = []
+    totals = []
     for table in tables:
         total = sum(
             s.amps
             for s in table.sources
             if context.answers.network.sources[s.source].kind != "converter"
         )
-        says.append(f"{total:.0f}\u00a0A in all")
+        totals.append(f"{total:.0f}\u00a0A in all")
     return {
-        "rows": context.by_condition(says),
+        "rows": context.by_condition(totals),
         "table_file": LOADS_TABLE,
         "protection": PROTECTION,
         "caution_of_figures": FIGURES,
@@ -96,32 +96,34 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     network = context.answers.network
     for source in table.sources:
         record = network.sources[source.source]
-        words = [f"{table.load.least_from(source.source)}{source.amps:.1f}\u00a0A"]
+        words = [f"{table.load.least_from(source.source)}{NO_BREAK.amps(source.amps)}"]
         if source.rated:
-            words.append(f"of {source.rated:g}\u00a0A, {whole(source.percent or 0)}\u00a0%")
+            words.append(
+                f"of {NO_BREAK.rated(source.rated)}, {NO_BREAK.percent(source.percent or 0)}"
+            )
         yield Amount(
             name=context.fragments.failing[source.source],
             amps=" ".join(words),
-            more=", ".join(beside(source, table.load)),
+            more=", ".join(source_details(source, table.load)),
             share=_share(source.percent),
             high=bool(source.percent and source.percent > HIGH),
             worst=_worst(context, table.worst_sources.get(source.source), source.amps, record.amps),
         )
 
 
-def beside(source: SourceLoad, load: Load) -> Iterator[str]:
-    """What stands beside a source's amps: what is left, what comes for a short time, its input."""
+def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
+    """More about a source's amps: the margin, the short-time amps, its input."""
     least = load.least_from(source.source)
     if source.margin is not None and source.margin < 0:
-        yield f"{least}{-source.margin:.1f}\u00a0A over its rating"
+        yield f"{least}{NO_BREAK.amps(-source.margin)} over its rating"
     elif source.margin is not None:
-        yield f"{'at most ' if least else ''}{source.margin:.1f}\u00a0A left"
+        yield f"{'at most ' if least else ''}{NO_BREAK.amps(source.margin)} left"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
-        yield f"{source.peak:.1f}\u00a0A short-time"
+        yield f"{NO_BREAK.amps(source.peak)} short-time"
     if source.source in load.unknown:
         yield "takes an amount not known at its input"
     elif source.source in load.converters:
-        yield f"takes {least}{load.converters[source.source]:.1f}\u00a0A at its input"
+        yield f"takes {least}{NO_BREAK.amps(load.converters[source.source])} at its input"
 
 
 def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
@@ -129,12 +131,11 @@ def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     for bus in context.answers.network.catalogue.buses:
         state = table.load.loss.nodes[bus.id]
         amps, short = table.load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
+        drawn = table.load.least_at(bus.id) + NO_BREAK.amps(amps)
         yield Amount(
             name=context.fragments.links[bus.id],
-            amps=f"{table.load.least_at(bus.id)}{amps:.1f}\u00a0A at {state.volts:g}\u00a0V"
-            if state.live
-            else "dead",
-            more=f"{short:.1f}\u00a0A short-time" if short > amps + NEGLIGIBLE_AMPS else "",
+            amps=f"{drawn} at {NO_BREAK.volts(state.volts)}" if state.live else "dead",
+            more=f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else "",
             share=_share(100 * amps / most if state.live else 0.0),
         )
 
@@ -148,8 +149,8 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
         percent = 100 * carried.most / component.amps if component.amps else None
         yield Amount(
             name=context.fragments.failing[device],
-            amps=f"{'' if certain else 'up to '}{carried.most:.1f}\u00a0A"
-            + (f" of {component.amps:g}\u00a0A" if component.amps else ""),
+            amps=f"{'' if certain else 'up to '}{NO_BREAK.amps(carried.most)}"
+            + (f" of {NO_BREAK.rated(component.amps)}" if component.amps else ""),
             share=_share(percent),
             high=bool(percent and percent > 100),
             worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps),
@@ -161,10 +162,10 @@ def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     most = drawn[0][1] if drawn and drawn[0][1] else 1.0
     for item, amps in drawn:
         peak = table.peak.drawn.get(item, amps)
-        short = f", {peak:g}\u00a0A short-time" if peak > amps else ""
+        short = f", {NO_BREAK.rated(peak)} short-time" if peak > amps else ""
         yield Amount(
             name=context.fragments.links[item],
-            amps=f"{amps:g}\u00a0A{short}",
+            amps=f"{NO_BREAK.rated(amps)}{short}",
             share=_share(100 * amps / most),
         )
 
@@ -177,13 +178,13 @@ def _share(percent: float | None) -> str:
 def _worst(
     context: PageContext, worst: WorstCase | None, amps: float, rated: float | None
 ) -> Markup:
-    """The failure that asks for more, and how much."""
+    """The failure that loads it more, and how much."""
     if worst is None or not worst.exceeds(amps):
         return Markup("")
-    share = f", {whole(100 * worst.amps / rated)}\u00a0%" if rated else ""
-    together = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
+    share = f", {NO_BREAK.percent(100 * worst.amps / rated)}" if rated else ""
+    failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
-    return Markup("At worst {}\u00a0A{}: {}{}").format(f"{worst.amps:.1f}", share, together, acted)
+    return Markup("At worst {}{}: {}{}").format(NO_BREAK.amps(worst.amps), share, failed, acted)
 
 
 def _with_figures(context: PageContext) -> list[None]:

@@ -18,6 +18,7 @@ from sitegen.answers.protection.protection_records import (
 from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.pages.links import PROTECTION
 from sitegen.pages.page_context import PageContext, PageKind, one_page
+from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import FIGURES
 from sitegen.words import counted
 
@@ -31,8 +32,8 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
 
 
 def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
-    def rule(title: str, source: str, records: Sequence[Any], says: Callable[..., Markup]) -> Any:
-        return {"title": title, "source": source, "lines": [says(context, r) for r in records]}
+    def rule(title: str, source: str, records: Sequence[Any], line: Callable[..., Markup]) -> Any:
+        return {"title": title, "source": source, "lines": [line(context, r) for r in records]}
 
     circular = "FAA AC 43.13-1B"
     return [
@@ -49,7 +50,7 @@ def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
             _over_wire,
         ),
         rule(
-            "Smaller than the load behind them",
+            "Rated below the load that they feed",
             f"{circular}, 11-48, by what the catalogue says is drawn; with nothing failed.",
             found.loads,
             _overload,
@@ -78,29 +79,32 @@ def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
 def _overload(context: PageContext, found: Overload) -> Markup:
     least = f"at least ({counted(len(found.unknown), 'item')} without figures) "
     bus = Markup(", to {}").format(context.fragments.links[found.bus]) if found.bus else Markup("")
-    return Markup("{}{}: {}{:.1f}\u00a0A in {}; it may carry {:g}\u00a0A.").format(
+    return Markup("{}{}: {}{} in {}; it may carry {}.").format(
         context.fragments.failing[found.component],
         bus,
         least if found.unknown else "",
-        found.amps,
+        NO_BREAK.amps(found.amps),
         context.answers.network.condition_names[found.condition],
-        found.limit,
+        NO_BREAK.rated(found.limit),
     )
 
 
 def _over_wire(context: PageContext, found: OverWire) -> Markup:
-    return Markup("{}: {:g}\u00a0A on {} gauge wire, which {:g}\u00a0A protects.").format(
-        context.fragments.failing[found.component], found.rating, found.gauge, found.allowed
+    return Markup("{}: {} on {} gauge wire, which {} protects.").format(
+        context.fragments.failing[found.component],
+        NO_BREAK.rated(found.rating),
+        found.gauge,
+        NO_BREAK.rated(found.allowed),
     )
 
 
 def _not_first(context: PageContext, found: NotFirst) -> Markup:
     failing = context.fragments.failing
-    return Markup("{}: {:g}\u00a0A, behind {} of {:g}\u00a0A; {} goes down with either.").format(
+    return Markup("{}: {}, fed through {} of {}; {} goes down with either.").format(
         failing[found.component],
-        found.rating,
+        NO_BREAK.rated(found.rating),
         failing[found.upstream],
-        found.upstream_rating,
+        NO_BREAK.rated(found.upstream_rating),
         context.fragments.links[found.bus],
     )
 

@@ -2,24 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 from sitegen.catalogue.model import Amps, Equipment
-
-NUDGE = 1e-3
-"""What should end in a half may come out just below it."""
-
-
-def whole(figure: float) -> int:
-    """A percentage or amps to the nearest whole, halves up, the same wherever they are reported.
-
-    Examples
-    --------
-    >>> whole(70.5), whole(0.4999), whole(0.49)
-    (71, 1, 0)
-    """
-    return math.floor(figure + 0.5 + NUDGE)
 
 
 def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:

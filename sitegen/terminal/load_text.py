@@ -5,11 +5,10 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator
-from math import floor
 
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, LoadTable, WorstCase, most_first
-from sitegen.solver.load_figures import whole
+from sitegen.quantities import PLAIN, whole_minutes
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading
 from sitegen.words import counted
@@ -27,7 +26,7 @@ FIGURES = (
 
 
 def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
-    """Question 6's answer, line by line.
+    """How loaded everything is, line by line.
 
     Parameters
     ----------
@@ -45,24 +44,29 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             load.least_from(source.source),
             "at most " if source.source in load.short_sources else "",
         )
-        rated = f" of {source.rated:g} A, {whole(source.percent or 0)} %" if source.rated else ""
-        left = f", {most}{source.margin:.1f} A left" if source.margin is not None else ""
+        rated = (
+            f" of {PLAIN.rated(source.rated)}, {PLAIN.percent(source.percent or 0)}"
+            if source.rated
+            else ""
+        )
+        left = f", {most}{PLAIN.amps(source.margin)} left" if source.margin is not None else ""
         short = (
-            f", {source.peak:.1f} A short-time"
+            f", {PLAIN.amps(source.peak)} short-time"
             if source.peak > source.amps + NEGLIGIBLE_AMPS
             else ""
         )
-        yield f"  {names[source.source]}: {least}{source.amps:.1f} A{rated}{left}{short}"
+        yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{left}{short}"
         worst = table.worst_sources.get(source.source)
         if worst and worst.exceeds(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
-    yield f"\nBuses, what hangs on each itself{missing}"
+    yield f"\nBuses, what each feeds directly{missing}"
     for bus in network.catalogue.buses:
         state = load.loss.nodes[bus.id]
         if state.live:
             amps, peak = load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
-            short = f", {peak:.1f} A short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
-            yield f"  {bus.name}: {load.least_at(bus.id)}{amps:.1f} A at {state.volts:g} V{short}"
+            short = f", {PLAIN.amps(peak)} short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
+            drawn = f"{load.least_at(bus.id)}{PLAIN.amps(amps)}"
+            yield f"  {bus.name}: {drawn} at {PLAIN.volts(state.volts)}{short}"
         else:
             yield f"  {bus.name}: dead"
     if load.converters:
@@ -70,10 +74,10 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         for converter, amps in load.converters.items():
             record = network.sources[converter]
             least = load.least_from(converter)
-            given = f"{least}{load.sources[converter]:.1f} A at {record.volts:g} V"
+            given = f"{least}{PLAIN.amps(load.sources[converter])} at {PLAIN.volts(record.volts)}"
             taken = "what it takes at its input is not known, since it carries that itself"
             if converter not in load.unknown:
-                taken = f"takes {least}{amps:.1f} A at its input"
+                taken = f"takes {least}{PLAIN.amps(amps)} at its input"
             yield f"  {record.name}: gives {given}, {taken}"
     yield f"\nIn the feeders{missing}"
     for device, carried in table.devices.items():
@@ -81,8 +85,8 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         if component.kind in KINDS_LEFT_OUT:
             continue
         certain = carried.most - carried.least < NEGLIGIBLE_AMPS
-        carries = f"{carried.most:.1f} A" if certain else f"up to {carried.most:.1f} A"
-        rated = f" of {component.amps:g} A" if component.amps else ""
+        carries = PLAIN.amps(carried.most) if certain else f"up to {PLAIN.amps(carried.most)}"
+        rated = f" of {PLAIN.rated(component.amps)}" if component.amps else ""
         worst = table.worst_devices.get(device)
         more = ""
         if worst and worst.exceeds(carried.most):
@@ -90,7 +94,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         yield f"  {names[device]}: {carries}{rated}{more}"
     yield "\nWhat draws most"
     for item, amps in most_first(load.drawn)[:MOST_LISTED]:
-        yield f"  {names[item]}: {amps:g} A"
+        yield f"  {names[item]}: {PLAIN.rated(amps)}"
     if load.unknown:
         yield f"\nNo figure, counted as nothing: {counted(len(load.unknown), 'item')}"
         yield f"  {', '.join(names[i] for i in load.unknown)}"
@@ -110,7 +114,7 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
     most = "at most " if endurance.unknown else ""
-    yield f"\n{name}: {most}{floor(endurance.total)} min"
+    yield f"\n{name}: {most}{whole_minutes(endurance.total)} min"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
     yield f"  from {usable}; minutes are rounded down"
@@ -124,16 +128,16 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         ("landing", endurance.landing, endurance.landing.minutes),
     ):
         if minutes is not None:
-            yield f"  {floor(minutes)} min {title} at {stage.amps:.1f} A"
+            yield f"  {whole_minutes(minutes)} min {title} at {PLAIN.amps(stage.amps)}"
     for flat in endurance.flat_before:
-        since = f"minute {floor(flat.minute)}, when {network.names[flat.battery]} is flat"
-        yield f"  From {since}, it gives {flat.amps:.1f} A."
+        since = f"minute {whole_minutes(flat.minute)}, when {network.names[flat.battery]} is flat"
+        yield f"  From {since}, it gives {PLAIN.amps(flat.amps)}."
     required = endurance.asked.required_minutes
     if endurance.verdict == "short":
         yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
     for gain in endurance.savings[:3]:
         if gain.minutes:
-            yield f"  {network.names[gain.id]} off as well: {floor(gain.minutes)} min more"
+            yield f"  {network.names[gain.id]} off as well: {whole_minutes(gain.minutes)} min more"
 
 
 COLUMNS = (
@@ -195,7 +199,7 @@ def _missing(table: LoadTable) -> str:
 
 
 def _worst(network: Network, worst: WorstCase, rated: float | None) -> str:
-    share = f", {whole(100 * worst.amps / rated)} %" if rated else ""
+    share = f", {PLAIN.percent(100 * worst.amps / rated)}" if rated else ""
     failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
-    return f"{worst.amps:.1f} A{share}: {failed}{acted}"
+    return f"{PLAIN.amps(worst.amps)}{share}: {failed}{acted}"

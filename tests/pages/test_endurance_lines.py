@@ -82,7 +82,9 @@ def test_it_stands_after_the_functions_and_before_what_is_lost(both: str) -> Non
 def test_what_shedding_buys_is_told_with_the_minute_at_which_it_is_done(both: str) -> None:
     # With the autopilot left on, 120 A-min at 32 A are left after the landing's 320.
     words = plain(section(both))
-    assert "What is shed at minute 5, and what each buys Autopilot 20 A +22 min" in words
+    assert (
+        "What is shed at minute 5, and the minutes that each saves Autopilot 20 A +22 min" in words
+    )
 
 
 def test_what_costs_most_is_told_with_the_minutes_to_be_gained(both: str) -> None:

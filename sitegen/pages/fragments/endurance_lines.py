@@ -1,8 +1,7 @@
-"""How long the batteries last: the clocks of a failure's page, in words and as a time line."""
+"""How long the batteries last: on a failure's page, in words and as a time line."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -10,16 +9,15 @@ from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
-from sitegen.answers.endurance.results import Endurance, Saving, Stage
+from sitegen.answers.endurance.results import NOTHING, Endurance, Saving, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import Block, block, classes
+from sitegen.quantities import NO_BREAK, whole_minutes
 from sitegen.words import counted
 
-ROUNDING = 1e-6
-"""Minutes are rounded down; what is short of a whole one by this is whole."""
 HOURS_FROM = 120
-"""From so many minutes on, hours are told as well."""
+"""From this many minutes on, hours are shown as well."""
 
 
 @dataclass(frozen=True)
@@ -36,9 +34,11 @@ class StageLine:
 
 @dataclass(frozen=True)
 class SavingLine:
-    """What one thing turned off is worth."""
+    """The time saved with one thing turned off."""
 
     name: Markup
+    position: str
+    """Of a switch; empty for anything else."""
     amps: str
     minutes: str
 
@@ -58,9 +58,9 @@ class EnduranceText:
     missing_words: str
     warning: str
     notes: tuple[Markup, ...]
-    """What else is to be known, a line each."""
-    bought_title: str
-    bought: tuple[SavingLine, ...]
+    """What else the reader should know, a line each."""
+    crew_title: str
+    saved_by_crew: tuple[SavingLine, ...]
     savings: tuple[SavingLine, ...]
     unknown_title: str
     unknown: Markup
@@ -72,21 +72,21 @@ def endurances(
     found: Sequence[Endurances],
     then: Then | None = None,
 ) -> Block | None:
-    """The part of a page that says how long the batteries last; None if no view has a clock.
+    """The part of a page that says how long the batteries last; None if no battery carries load.
 
     Parameters
     ----------
-    sheet : the airframe's.
-    losses : by view, how the net stands in it.
-    found : by view, the clocks of its condition; shown is a battery that carries load in the view,
-        or takes over later.
+    context : the airframe's.
+    losses : by view, its losses.
+    found : by view, the endurances of its condition. Shown is a battery that carries load in the
+        view, or takes over later.
     then : what the crew does about the failure.
     """
     network, count = context.answers.network, len(losses)
     shown: list[tuple[Endurance, ...]] = []
     for loss, here in zip(losses, found, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
-        # One that takes over when another is flat has a clock as well.
+        # One that takes over when another is flat is shown as well.
         shown.append(tuple(c for c in here if c.battery in up or (c.flat_before and up)))
     masks: dict[Endurance, int] = {}
     for view, here in enumerate(shown):
@@ -108,11 +108,8 @@ def _text(
     lasts, unit, hours = _lasts(endurance, bool(items))
     stages = tuple(_stages(endurance))
     short = endurance.verdict == "short" and endurance.total is not None
-    # As the minutes are rounded down, what is missing is told against them.
+    # As the minutes are rounded down, what is missing is counted from them.
     missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0.0)
-    bought = tuple(
-        _saving_line(_act(context, saving.id, then), saving) for saving in endurance.bought
-    )
     minute = endurance.asked.recognition_minutes
     shed = f"at minute {minute:g}" if minute else "at once"
     required = f"{endurance.asked.required_minutes:g}"
@@ -128,14 +125,14 @@ def _text(
         warning=(
             f"Too short{'' if then else ' with nothing turned off'}: the catalogue requires"
             f" {required} minutes. 14 CFR 23.1353(h): with all generators lost, batteries must"
-            " carry the essential loads for so many minutes, the time before shedding included."
+            " carry the essential loads for this many minutes, the time before shedding included."
             if short
             else ""
         ),
         notes=tuple(_notes(context, endurance)),
-        bought_title=f"What is shed {shed}, and what each buys",
-        bought=bought,
-        savings=tuple(_saving_line(links[saving.id], saving) for saving in endurance.savings),
+        crew_title=f"What is shed {shed}, and the minutes that each saves",
+        saved_by_crew=tuple(_saving_line(context, act, then) for act in endurance.bought),
+        savings=tuple(_saving_line(context, saving) for saving in endurance.savings),
         unknown_title=(
             f"{counted(len(items), 'item')} without figures"
             f" {'is' if len(items) == 1 else 'are'} not counted: the time is at most this"
@@ -158,14 +155,14 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
 
 
 def _stages(endurance: Endurance) -> Iterator[StageLine]:
-    """The stages that there are; where nothing changes when the crew acts, it is one less."""
+    """The stages; where nothing changes when the crew acts, the first two are one."""
     before, after, landing = endurance.recognition, endurance.cruise, endurance.landing
     begin = [
         whole_minutes(before.minutes or 0.0),
         whole_minutes((before.minutes or 0.0) + (after.minutes or 0.0)),
         whole_minutes(endurance.total or 0.0),
     ]
-    if not endurance.bought and abs(before.amps - after.amps) < ROUNDING:
+    if not endurance.bought and abs(before.amps - after.amps) < NOTHING:
         both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
         yield _stage(endurance, "after", "Nothing shed", after, both, begin[1])
     else:
@@ -202,7 +199,7 @@ def _notes(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
         yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
     for flat in endurance.flat_before:
         yield Markup("From minute {}, when {} is flat, it gives {}.").format(
-            whole_minutes(flat.minute), links[flat.battery], f"{flat.amps:.1f}\u00a0A"
+            whole_minutes(flat.minute), links[flat.battery], NO_BREAK.amps(flat.amps)
         )
     if endurance.capacity is None:
         yield Markup("The catalogue has no amp-hours for it.")
@@ -223,22 +220,14 @@ def _notes(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
             )
 
 
-def _act(context: PageContext, act: str, then: Then | None) -> Markup:
-    links = context.fragments.links
-    if then and act in then.switches:
-        return Markup("{}: <b>{}</b>").format(links[act], then.switches[act])
-    if then and act in then.pulled:
-        return Markup("Pull {}").format(context.fragments.places[act])
-    return links[act]
-
-
-def _saving_line(name: Markup, saving: Saving) -> SavingLine:
+def _saving_line(context: PageContext, saving: Saving, then: Then | None = None) -> SavingLine:
+    name, position = context.fragments.links[saving.id], ""
+    if then and saving.id in then.switches:
+        position = then.switches[saving.id]
+    elif then and saving.id in then.pulled:
+        name = Markup("Pull {}").format(context.fragments.places[saving.id])
     minutes = "no limit" if saving.minutes is None else f"+{_least(saving.minutes)} min"
-    return SavingLine(name, _amps(saving.amps), minutes)
-
-
-def whole_minutes(minutes: float) -> int:
-    return math.floor(minutes + ROUNDING)
+    return SavingLine(name, position, _amps(saving.amps), minutes)
 
 
 def _least(minutes: float) -> str:
@@ -257,4 +246,4 @@ def _amps(amps: float) -> str:
     """
     if 0 < amps < 0.05:
         return "under 0.1\u00a0A"
-    return f"{round(amps, 1):g}\u00a0A"
+    return NO_BREAK.rated(round(amps, 1))

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from markupsafe import Markup
-
 from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source_loads
 from sitegen.answers.loads.source_loads import Load
-from sitegen.pages.load_page import beside, has_figures
+from sitegen.pages.load_page import has_figures, source_details
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import by_answer, classes
-from sitegen.solver.load_figures import whole
+from sitegen.quantities import NO_BREAK
 
 Figure = tuple[str, str, bool]
-"""The amps; what stands beside them; whether they are over the rating."""
+"""The amps; more about them; whether they are over the rating."""
+
+Rows = list[dict[str, object]]
 
 
-def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Markup] | None:
+def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows] | None:
     """The rows of the sources that carry something, and of the live buses.
 
     None where the catalogue has no figures.
@@ -40,8 +40,8 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Mark
         if not load.loss.nodes[bus].live:
             return None
         amps, short = load.buses.get(bus, 0.0), peak.buses.get(bus, 0.0)
-        more = f"{short:.1f}\u00a0A short-time" if short > amps + NEGLIGIBLE_AMPS else ""
-        return load.least_at(bus) + f"{amps:.1f}\u00a0A", more, False
+        more = f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else ""
+        return load.least_at(bus) + NO_BREAK.amps(amps), more, False
 
     buses = [bus.id for bus in network.catalogue.buses]
     return {
@@ -51,10 +51,10 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Mark
 
 
 def _of_source(found: SourceLoad, load: Load) -> Figure:
-    text = load.least_from(found.source) + f"{found.amps:.1f}\u00a0A"
+    text = load.least_from(found.source) + NO_BREAK.amps(found.amps)
     if found.percent is not None:
-        text += f", {whole(found.percent)}\u00a0%"
-    return text, ", ".join(beside(found, load)), bool(found.percent and found.percent > 100)
+        text += f", {NO_BREAK.percent(found.percent)}"
+    return text, ", ".join(source_details(found, load)), bool(found.percent and found.percent > 100)
 
 
 def _rows(
@@ -62,20 +62,15 @@ def _rows(
     ids: Iterable[str],
     figure: Callable[[str, int], Figure | None],
     count: int,
-) -> Markup:
-    links = context.fragments.links
-
-    def row(one: str, amps: str, more: str, over: bool, mask: int) -> str:
-        second = f'<span class="beside{" over" if over else ""}">{more}</span>' if more else ""
-        return (
-            f'<li class="reading{classes(mask, count)}"><span>{links[one]}</span>'
-            f" <b>{amps}</b>{second}</li>"
-        )
-
-    return Markup(
-        "".join(
-            row(one, *found, mask)
-            for one in ids
-            for found, mask in by_answer([figure(one, k) for k in range(count)]).items()
-        )
-    )
+) -> Rows:
+    return [
+        {
+            "name": context.fragments.links[one],
+            "amps": amps,
+            "more": more,
+            "over": over,
+            "classes": classes(mask, count),
+        }
+        for one in ids
+        for (amps, more, over), mask in by_answer([figure(one, k) for k in range(count)]).items()
+    ]

@@ -11,6 +11,7 @@ from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import source_amounts
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
 
@@ -46,7 +47,7 @@ def loads(handout: HandoutContext) -> dict[str, Any]:
             {
                 "condition": handout.condition_names[k],
                 "rows": [
-                    {"name": handout.context.fragments.links[item], "amps": f"{amps:g}\u00a0A"}
+                    {"name": handout.context.fragments.links[item], "amps": NO_BREAK.rated(amps)}
                     for item, amps in most_first(tables[k].load.drawn)[:MOST_DRAWING]
                 ],
                 "unknown": handout.context.fragments.list(tables[k].load.unknown),
@@ -72,7 +73,7 @@ def battery(handout: HandoutContext) -> dict[str, Any]:
 
 
 def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]]:
-    """A row for each way in which the batteries run down, with the failures that come to it."""
+    """A row for each set of endurances, with the failures that cause it."""
     context = handout.context
     rows: dict[tuple[object, ...], dict[str, Any]] = {}
     for failing in handout.failures:
@@ -85,16 +86,16 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
             name = context.fragments.link(
                 f"{failing.anchor}.html", f"{failing.number} {failing.name}".strip()
             )
-            # What the crew does about it makes its time its own, unless that buys nothing.
+            # A failure after which the crew saves time has a row of its own.
             own = failing.anchor if any(endurance.bought for endurance in found) else ""
             row = rows.setdefault((own, *found), {"names": [], "endurances": shown.holds})
             row["names"].append(name)
-    alike: dict[tuple[Endurance, ...], list[Fault]] = {}
+    with_endurances: dict[tuple[Endurance, ...], list[Fault]] = {}
     for fault in context.answers.single:
         found = context.endurances.of_single(fault)[condition]
         if found:
-            alike.setdefault(found, []).append(fault)
-    for found, faults in alike.items():
+            with_endurances.setdefault(found, []).append(fault)
+    for found, faults in with_endurances.items():
         loss = context.answers.single[faults[0]][condition]
         shown = endurances(context, [loss], [found])
         if shown:

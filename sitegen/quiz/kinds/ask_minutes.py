@@ -17,6 +17,7 @@ from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
+from sitegen.quantities import PLAIN, whole_minutes
 from sitegen.quiz.facts import Facts, in_use
 from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
@@ -24,7 +25,6 @@ from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
 from sitegen.words import join_words
 
-ROUNDING = 1e-6
 LONGEST = 600
 """Minutes; longer times are not asked about."""
 LEAST_MINUTES, LEAST_SHARE = 3, 0.1
@@ -66,13 +66,13 @@ def _make(
         or endurance.capacity is None
     ):
         return None
-    minutes = _down(endurance.total)
+    minutes = whole_minutes(endurance.total)
     if not 1 <= minutes <= LONGEST:
         return None
     right = _choice(minutes)
     pool: list[Choice] = []
     for figure in (*_common_mistakes(endurance), *(minutes * s for s in SHARES)):
-        wrong = _down(figure)
+        wrong = whole_minutes(figure)
         if wrong > 0 and all(
             _far_enough(wrong, minutes, c.means["minutes"]) for c in (right, *pool)
         ):
@@ -133,11 +133,7 @@ def _reason(endurance: Endurance) -> str:
 
 
 def _stage(stage: Stage) -> str:
-    return f"{stage.minutes or 0:.1f} min at {stage.amps:.1f} A"
-
-
-def _down(minutes: float) -> int:
-    return math.floor(minutes + ROUNDING)
+    return f"{stage.minutes or 0:.1f} min at {PLAIN.amps(stage.amps)}"
 
 
 def _choice(minutes: int) -> Choice:

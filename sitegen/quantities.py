@@ -1,0 +1,62 @@
+"""How amps, percentages and minutes are written, on pages and on a terminal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+ROUNDING = 1e-6
+"""Minutes are rounded down; what is short of a whole one by this is whole."""
+NUDGE = 1e-3
+"""What should end in a half may come out just below it."""
+
+
+def whole(figure: float) -> int:
+    """A percentage or amps to the nearest whole, halves up.
+
+    Examples
+    --------
+    >>> whole(70.5), whole(0.4999), whole(0.49)
+    (71, 1, 0)
+    """
+    return math.floor(figure + 0.5 + NUDGE)
+
+
+def whole_minutes(minutes: float) -> int:
+    """Minutes, rounded down.
+
+    Examples
+    --------
+    >>> whole_minutes(29.9), whole_minutes(29.9999999)
+    (29, 30)
+    """
+    return math.floor(minutes + ROUNDING)
+
+
+@dataclass(frozen=True)
+class Quantities:
+    """Figures with their units."""
+
+    gap: str
+    """Between a figure and its unit."""
+
+    def amps(self, amps: float) -> str:
+        """Computed amps, to a tenth."""
+        return f"{amps:.1f}{self.gap}A"
+
+    def rated(self, amps: float) -> str:
+        """Amps as the catalogue has them."""
+        return f"{amps:g}{self.gap}A"
+
+    def volts(self, volts: float) -> str:
+        """Volts as the catalogue has them."""
+        return f"{volts:g}{self.gap}V"
+
+    def percent(self, percent: float) -> str:
+        """A computed percentage."""
+        return f"{whole(percent)}{self.gap}%"
+
+
+PLAIN = Quantities(" ")
+NO_BREAK = Quantities("\u00a0")
+"""For pages, where no line breaks before a unit."""
