@@ -168,7 +168,7 @@ def outline(entries: list[Destination | list[Destination]]) -> Iterator[str]:
 
 
 def test_a_bus_or_a_failure_that_fits_on_a_page_is_not_split(printed: tuple[str, Path]) -> None:
-    """Each block's first and last words stand on one page."""
+    """Each block's first and last words are on one page."""
     _, site = printed
     page = (site / "block-2" / "handout.html").read_text()
     blocks = re.findall(r'<article class="block[^>]*>(.*?)</article>', page, re.S)
@@ -197,7 +197,7 @@ def test_the_same_page_gives_the_same_pdf(printed: tuple[str, Path]) -> None:
         assert (site / path).read_bytes() == content
 
 
-def test_without_a_browser_the_site_is_written_and_the_user_told_how_to_print(
+def test_without_a_browser_the_site_is_written_and_a_message_says_how_to_print(
     tmp_path: Path,
 ) -> None:
     catalogue, target = tmp_path / "plover.yaml", tmp_path / "site"

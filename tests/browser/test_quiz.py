@@ -56,7 +56,7 @@ def printed(written: Path, browser: Browser, once: Once) -> Path:
     return once("printed-questions", print_all)
 
 
-def told(written: Path) -> list[dict[str, object]]:
+def questions_of(written: Path) -> list[dict[str, object]]:
     found = json.loads((written / "questions.json").read_text(encoding="utf-8"))
     questions: list[dict[str, object]] = found["questions"]
     return questions
@@ -228,7 +228,7 @@ def test_the_paper_holds_every_question_and_the_key_has_sheets_of_its_own(
     texts = sheets(printed / f"paper-{size}.pdf")
     key = next(k for k, text in enumerate(texts) if "Page to read" in text)
     asked = squeezed(" ".join(texts[:key]))
-    for question in told(printed):
+    for question in questions_of(printed):
         # Pages may part a question's lines only where -layout sets two columns side by side.
         assert squeezed(question["text"]) in asked, question["text"]
         assert squeezed(question["reason"])[:20] not in asked
@@ -240,7 +240,7 @@ def test_the_paper_holds_every_question_and_the_key_has_sheets_of_its_own(
 @pytest.mark.parametrize("size", SHEETS)
 def test_no_question_is_parted_by_the_edge_of_a_sheet(printed: Path, size: str) -> None:
     texts = [squeezed(text) for text in sheets(printed / f"paper-{size}.pdf")]
-    for question in told(printed):
+    for question in questions_of(printed):
         [page] = [text for text in texts if squeezed(question["text"]) in text]
         choices = question["choices"]
         assert isinstance(choices, list)
@@ -249,7 +249,7 @@ def test_no_question_is_parted_by_the_edge_of_a_sheet(printed: Path, size: str) 
 
 
 def places(path: Path, label: str) -> list[tuple[int, float, float]]:
-    """Where a word stands: (sheet, the middle across, the top down), mm."""
+    """Where a word is: (sheet, the middle across, the top down), mm."""
     said = subprocess.run(
         ["pdftotext", "-bbox", path, "-"], capture_output=True, text=True, check=True
     ).stdout

@@ -48,17 +48,17 @@ def test_parts_are_those_that_the_author_chose_in_that_order() -> None:
 
 def test_the_first_handout_has_the_plain_name_and_the_others_their_own() -> None:
     card = {"id": "card", "name": "Card", "sections": ["diagram"]}
-    found = site(handout=[handout("buses"), card])
-    assert "early/handout.html" in found
-    assert "early/handout-card.html" in found
-    assert "early/handout-course.html" not in found
-    assert 'href="handout-card.html"' in found["early/index.html"]
+    files = site(handout=[handout("buses"), card])
+    assert "early/handout.html" in files
+    assert "early/handout-card.html" in files
+    assert "early/handout-course.html" not in files
+    assert 'href="handout-card.html"' in files["early/index.html"]
 
 
 def test_a_handout_for_one_airframe_leaves_the_others_theirs() -> None:
-    found = site(handout=[handout("buses", **{"fitted-to": ["late"]})])
-    assert "topic-cover" in found["early/handout.html"]
-    assert "topic-cover" not in found["late/handout.html"]
+    files = site(handout=[handout("buses", **{"fitted-to": ["late"]})])
+    assert "topic-cover" in files["early/handout.html"]
+    assert "topic-cover" not in files["late/handout.html"]
 
 
 def test_only_the_chosen_notes_are_printed_in_their_order() -> None:
@@ -175,10 +175,10 @@ def test_a_blank_drawing_has_a_number_for_every_name_and_gives_none_away() -> No
 
 
 def test_every_bus_has_a_drawing_to_fill_in() -> None:
-    found = site()
+    files = site()
     for bus in ("left", "right", "hot", "essential", "ac"):
-        assert f"early/blank-{bus}.html" in found
-        assert f'href="blank-{bus}.html"' in found[f"early/bus-{bus}.html"]
+        assert f"early/blank-{bus}.html" in files
+        assert f'href="blank-{bus}.html"' in files[f"early/bus-{bus}.html"]
 
 
 def test_further_files_are_part_of_the_site_or_none_of_it_is(tmp_path: Path) -> None:

@@ -106,15 +106,15 @@ class Airframe:
         """(bus, panel, place) of each supply that has a place."""
         record = next(e for e in self.fitted("equipment") if e["id"] == item)
         shared = {d["id"]: d for d in self.sections["devices"]}
-        found = []
+        placed = []
         for supply in record["supplies"]:
             if self.id not in supply.get("fitted-to", [self.id]):
                 continue
             written = supply.get("breaker") or supply.get("fuse") or {}
             device = shared[written] if isinstance(written, str) else written
             if device.get("panel") and device.get("at"):
-                found.append((supply["bus"], device["panel"], device["at"]))
-        return found
+                placed.append((supply["bus"], device["panel"], device["at"]))
+        return placed
 
     # Batteries
 
@@ -292,11 +292,11 @@ def faults_of(airframe: Airframe, failure: Raw) -> frozenset[Fault]:
         **{s["id"]: "lost" for s in sections["sources"]},
         **{b["id"]: "dead" for b in sections["buses"]},
     }
-    found = set()
+    faults = set()
     for text in failure.get("failed", []):
         component, _, mode = text.partition(":")
-        found.add((component, mode or plainly.get(component, "open")))
-    return frozenset(found)
+        faults.add((component, mode or plainly.get(component, "open")))
+    return frozenset(faults)
 
 
 def failed_in(asked: Raw) -> frozenset[Fault]:

@@ -30,12 +30,12 @@ def test_it_prints_questions_and_the_key_after_them() -> None:
     assert "approved manuals" in key
 
 
-def test_json_holds_what_stands_in_the_text() -> None:
+def test_json_and_text_have_the_same_questions() -> None:
     said = quiz("--count", 9).output
-    found = json.loads(quiz("--count", 9, "--json").output)
-    assert found["airframe"] == "block-1"
-    assert len(found["questions"]) == 9
-    for question in found["questions"]:
+    paper = json.loads(quiz("--count", 9, "--json").output)
+    assert paper["airframe"] == "block-1"
+    assert len(paper["questions"]) == 9
+    for question in paper["questions"]:
         assert question["text"] in said
         assert question["choices"][question["right"]]["text"] == question["answer"]
         assert f"{question['letter']}  {question['answer']}" in said
@@ -43,8 +43,8 @@ def test_json_holds_what_stands_in_the_text() -> None:
 
 @pytest.mark.parametrize("kind", [k.id for k in KINDS])
 def test_a_kind_can_be_asked_for_alone(kind: str) -> None:
-    found = json.loads(quiz("--count", 4, "--kind", kind, "--json").output)
-    assert {q["kind"] for q in found["questions"]} == {kind}
+    paper = json.loads(quiz("--count", 4, "--kind", kind, "--json").output)
+    assert {q["kind"] for q in paper["questions"]} == {kind}
 
 
 def test_airframe_condition_difficulty_and_several_kinds_go_together() -> None:
@@ -52,11 +52,11 @@ def test_airframe_condition_difficulty_and_several_kinds_go_together() -> None:
         *("--airframe", "Serials 25 to 58", "--condition", "Battery only", "--difficulty", "hard"),
         *("--kind", "lost", "--kind", "still-works", "--count", 6, "--json"),
     )
-    found = json.loads(result.output)
-    assert found["airframe"] == "block-2"
-    assert {q["asks"]["condition"] for q in found["questions"]} == {"battery-only"}
-    assert {q["difficulty"] for q in found["questions"]} == {"hard"}
-    assert {q["kind"] for q in found["questions"]} == {"lost", "still-works"}
+    paper = json.loads(result.output)
+    assert paper["airframe"] == "block-2"
+    assert {q["asks"]["condition"] for q in paper["questions"]} == {"battery-only"}
+    assert {q["difficulty"] for q in paper["questions"]} == {"hard"}
+    assert {q["kind"] for q in paper["questions"]} == {"lost", "still-works"}
 
 
 def test_the_same_seed_gives_the_same_paper_and_another_seed_another() -> None:
@@ -71,7 +71,7 @@ def test_the_same_seed_gives_the_same_paper_and_another_seed_another() -> None:
 )
 def test_files_are_written_whole_and_named(tmp_path: Path, option: str, said: str) -> None:
     path = tmp_path / "written.html"
-    path.write_text("what stood there before", encoding="utf-8")
+    path.write_text("an older file", encoding="utf-8")
     result = quiz("--count", 4, option, path)
     assert result.output == f"4 questions in {path}.\n"
     text = path.read_text(encoding="utf-8")

@@ -66,7 +66,7 @@ class HandoutContext:
         return self.site.with_links(self.place)
 
     def place(self, page: str) -> str | None:
-        """The place in this handout that stands for a page of the site, as a link; None if none."""
+        """The link to the place in this handout that replaces a page of the site, or None."""
         name = page.partition("#")[0].removesuffix(".html")
         return f"#{name}" if name in self.places else None
 
