@@ -24,8 +24,6 @@ from markupsafe import Markup
 
 from sitegen.output.atomic_write import atomic_write
 from sitegen.output.publish import PublishRefused
-from sitegen.pages.a_to_z_page import in_find_index
-from sitegen.pages.links import SEARCH
 from sitegen.pages.theme import OF_EVERY_PAGE, fill, shared_files, theme_text
 
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
@@ -38,13 +36,16 @@ _BEFORE_A_TAG = re.compile(r"(?=<(?!/))")
 _END_OF_SCRIPT = re.compile(r"</script|<!--", re.IGNORECASE)
 
 
-def pocket_edition(files: Mapping[str, str], values: Mapping[str, Any]) -> str:
+def pocket_edition(
+    files: Mapping[str, str], values: Mapping[str, Any], rows: Sequence[Sequence[str]]
+) -> str:
     """The text of the one file.
 
     Parameters
     ----------
     files : the text files of the airframe's folder, by name.
     values : what every page has (`sitegen.pages.page_context.frame`), and the name of the airframe.
+    rows : the entries of the list A to Z (`sitegen.pages.a_to_z_page.find_rows`).
     """
     shared = {name: content.decode() for name, content in shared_files()}
     scripts = {n: text for n, text in shared.items() if n.endswith(".js")}
@@ -56,7 +57,7 @@ def pocket_edition(files: Mapping[str, str], values: Mapping[str, Any]) -> str:
         "pocket",
         {
             **values,
-            "rows": in_find_index(files[SEARCH])["rows"],
+            "rows": rows,
             "styles": [(n, Markup(text)) for n, text in shared.items() if n.endswith(".css")],
             "scripts": [
                 *(_script(scripts[name]) for name in OF_EVERY_PAGE),

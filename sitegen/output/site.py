@@ -13,6 +13,7 @@ from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
 from sitegen.pages import equipment_page, front_page, handout
+from sitegen.pages.a_to_z_page import find_rows
 from sitegen.pages.drawings import draw_all
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import FILES, MANIFEST
@@ -35,6 +36,8 @@ class Site:
     """(path, content), made as they are asked for."""
     notices: tuple[str, ...]
     """What a person should know about how the site came out."""
+    contexts: tuple[PageContext, ...]
+    """What the pages of each airframe are made from."""
     handouts: tuple[str, ...] = ()
     """The paths of the pages that are made to print."""
 
@@ -76,10 +79,12 @@ def build_site(
     jobs: list[list[Page]] = []
     shares = []
     printed: list[str] = []
-    for network, pictures in zip(networks, drawn, strict=True):
+    contexts: list[PageContext] = []
+    for network, drawings in zip(networks, drawn, strict=True):
         answers = AirframeAnswers(reading, network)
         fragments = Fragments(network, tuple(n.id for n in reading.notes))
-        context = PageContext(answers, fragments, pictures, paths, paper)
+        context = PageContext(answers, fragments, drawings, paths, paper)
+        contexts.append(context)
         printed += [page.path for page in handout.PAGE.pages(context)]
         # Two jobs an airframe, of about the same length: the pages of a job share their answers.
         items = equipment_page.PAGE.pages(context)
@@ -111,7 +116,7 @@ def build_site(
             yield f"{folder}/{FILES}", file_list(catalogue, common + lines)
 
     count = len(shared) + sum(map(len, jobs)) + len(networks)
-    return Site(count, files(), notices, tuple(printed))
+    return Site(count, files(), notices, tuple(contexts), tuple(printed))
 
 
 def build_pocket(
@@ -139,9 +144,8 @@ def build_pocket(
     }
     assert reading.catalogue is not None
     name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
-    return Pocket(
-        pocket_edition(files, {**frame(reading.catalogue), "airframe": name}), site.notices
-    )
+    values = {**frame(reading.catalogue), "airframe": name}
+    return Pocket(pocket_edition(files, values, find_rows(site.contexts[0])), site.notices)
 
 
 def _made(pages: list[Page]) -> list[tuple[str, str, FileEntry]]:

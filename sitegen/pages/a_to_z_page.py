@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,8 +10,6 @@ from sitegen.pages.find_entries import Entry, entries
 from sitegen.pages.links import A_TO_Z, SEARCH
 from sitegen.pages.page_context import DataFile, PageContext, PageKind, one_page
 from sitegen.words import counted
-
-FINDABLE = "var findable = "
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
@@ -29,25 +26,23 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     }
 
 
+def find_rows(context: PageContext) -> list[list[str]]:
+    """A row for each entry: name, kind, detail, link, other words."""
+    # Of equal matches the finder names the earlier first: what has a page of its own.
+    ordered = sorted(entries(context), key=lambda e: not e.linked)
+    return [[e.name, e.kind, e.detail, e.href, e.words] for e in ordered]
+
+
 def _search(context: PageContext) -> str:
     """A script that only sets a variable, so that it loads from a folder too.
 
-    It holds a row for each entry (name, kind, detail, link, other words) and what abbreviations
-    stand for, several meanings with commas.
+    It holds the rows, and what abbreviations stand for, several meanings with commas.
     """
-    # Of what fits alike, the finder names first what stands first: what has a page of its own.
-    found = sorted(entries(context), key=lambda e: not e.linked)
-    holds = {
-        "rows": [[e.name, e.kind, e.detail, e.href, e.words] for e in found],
+    content = {
+        "rows": find_rows(context),
         "abbreviations": context.answers.network.catalogue.abbreviations,
     }
-    return f"{FINDABLE}{for_script(holds)};\n"
-
-
-def in_find_index(script: str) -> dict[str, Any]:
-    """What the finder's script holds."""
-    found: dict[str, Any] = json.loads(script.removeprefix(FINDABLE).rstrip("; \n"))
-    return found
+    return f"var findable = {for_script(content)};\n"
 
 
 PAGE: PageKind[None] = PageKind(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
@@ -17,31 +19,53 @@ TAGS = {
 """What a text may hold. No pictures: a page asks nothing of anywhere else."""
 
 
-@lru_cache(maxsize=8192)
-def prose(text: str) -> Markup:
+OWN = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*(\.html(#[a-z0-9-]+)?)?")
+"""The target of a link to an id of the catalogue, or to a page of the airframe."""
+
+
+def prose(text: str, page_of: Callable[[str], str | None] | None = None) -> Markup:
     """An author's text as HTML: Markdown is read, anything dangerous is dropped.
 
     Links may be relative, or https; a top heading becomes one below the page's own.
+
+    Parameters
+    ----------
+    page_of : the link to write for an id or a page that the text links to, or None for no link;
+        left out, such a link stays as it is.
     """
+
+    def link(tag: str, attribute: str, target: str) -> str | None:
+        if page_of and OWN.fullmatch(target):
+            return page_of(target)
+        # '//host' and '\\host' are relative to a parser and another machine to a browser.
+        return None if target.lstrip().startswith(("/", "\\")) else target
+
     if not text.strip():
         return Markup("")
-    html = markdown.markdown(text, extensions=["tables"], output_format="html")
-    html = html.replace("<h1>", "<h2>").replace("</h1>", "</h2>")
     return Markup(
         nh3.clean(
-            html,
+            _html(text),
             tags=TAGS,
             clean_content_tags={"script", "style"},
             attributes={"a": {"href"}},
-            attribute_filter=_only_safe_links,
+            attribute_filter=link,
             url_schemes={"https"},
+            link_rel=None,
         )
     )
 
 
-def _only_safe_links(tag: str, attribute: str, value: str) -> str | None:
-    # '//host' and '\\host' are relative to a parser and another machine to a browser.
-    return None if value.lstrip().startswith(("/", "\\")) else value
+@lru_cache(maxsize=8192)
+def _html(text: str) -> str:
+    html = markdown.markdown(text, extensions=["tables"], output_format="html")
+    return html.replace("<h1>", "<h2>").replace("</h1>", "</h2>")
+
+
+def linked_ids(text: str) -> list[str]:
+    """The ids and pages that an author's text links to, each once."""
+    found: dict[str, None] = {}
+    prose(text, found.setdefault)
+    return list(found)
 
 
 def for_script(value: Any) -> str:

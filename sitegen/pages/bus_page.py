@@ -1,4 +1,4 @@
-"""The page of a bus: what feeds it, what hangs on it, and what drops with it."""
+"""The page of a bus: what feeds it, what is on it, and what drops with it."""
 
 from __future__ import annotations
 
@@ -11,12 +11,13 @@ from sitegen.answers.drop import Loss
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
-from sitegen.pages.fragments.panel_map import of_bus
+from sitegen.pages.fragments.panel_map import bus_maps
 from sitegen.pages.links import blank_page, bus_page, equipment_page, failure_page
 from sitegen.pages.page_context import PageContext, PageKind
-from sitegen.pages.views import classes, said
+from sitegen.pages.theme import macro
+from sitegen.pages.views import by_text, with_classes
 from sitegen.solver.graph import infeeds, outfeeds
-from sitegen.solver.network import Branch, Network
+from sitegen.solver.network import Branch
 from sitegen.words import counted
 
 NAMED_HERE = 8
@@ -31,45 +32,41 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
         "rows": context.by_condition([row.word for row in rows]),
         "states": rows,
         "drop_page": failure_page(bus.id),
-        "drop_says": said("p", [_drops(context, bus.id, i) for i in range(len(rows))]),
+        "drop_says": by_text("p", [_drops(context, bus.id, i) for i in range(len(rows))]),
         "chapters": list(_equipment(context, bus.id)),
         "total": counted(len({e for e, _ in network.on_bus[bus.id]}), "item"),
-        "fed_by": Markup("").join(_branch(context, *way) for way in infeeds(network, bus.id)),
-        "feeds": Markup("").join(_branch(context, *way) for way in outfeeds(network, bus.id)),
-        "meters": Markup("").join(_meters(context, bus.id)),
-        "maps": of_bus(context, bus.id),
+        "fed_by": macro("branches")([_branch(context, *i) for i in infeeds(network, bus.id)]),
+        "feeds": macro("branches")([_branch(context, *o) for o in outfeeds(network, bus.id)]),
+        "meters": macro("meters")(list(_meters(context, bus.id))),
+        "maps": bus_maps(context, bus.id),
         "note": context.fragments.prose(bus.note),
         "reference": bus.reference or "",
         "blank": blank_page(bus.id),
-        "picture": context.pictures.feed((bus.id,), answers.normal),
+        "drawing": context.drawings.feed((bus.id,), answers.normal),
     }
 
 
-def _drops(context: PageContext, bus: str, condition: int) -> Markup:
-    loss = context.answers.single[bus, "dead"][condition]
-    if not context.answers.normal[condition].nodes[bus].live:
-        return Markup("It is dead in this condition; nothing changes.")
-    if not loss.lost:
-        return Markup("<b class=count>Nothing is lost.</b>")
-    return Markup("<b class=count>You lose {}:</b> {}.{}").format(
-        counted(len(loss.lost), "item"),
-        context.fragments.list(loss.lost, NAMED_HERE),
-        _functions_lost(context, loss, context.answers.normal[condition]),
-    )
+def _drops(context: PageContext, bus: str, condition: int) -> str:
+    loss, normal = context.answers.single[bus, "dead"][condition], context.answers.normal[condition]
+    if not normal.nodes[bus].live:
+        return "It is dead in this condition; nothing changes."
+    lost = counted(len(loss.lost), "item") if loss.lost else ""
+    functions = _functions_lost(context, loss, normal)
+    return macro("drop")(lost, context.fragments.list(loss.lost, NAMED_HERE), functions)
 
 
-def _functions_lost(context: PageContext, loss: Loss, normal: Loss) -> Markup:
+def _functions_lost(context: PageContext, loss: Loss, normal: Loss) -> str:
     functions = context.answers.network.catalogue.functions
     gone = [
         f.name
         for f in functions
         if loss.functions[f.id] == "lost" and normal.functions[f.id] != "lost"
     ]
-    return Markup("<br>Functions lost: <b>{}</b>.").format(", ".join(gone)) if gone else Markup("")
+    return ", ".join(gone)
 
 
 def _equipment(context: PageContext, bus: str) -> Iterator[tuple[str, Markup]]:
-    """What hangs on the bus, by chapter: breaker, amps, place, and other supplies."""
+    """What is on the bus, by chapter: breaker, amps, place, and other supplies."""
     network, fragments = context.answers.network, context.fragments
     here: dict[str, list[Markup]] = {}
     for item, connection in network.on_bus[bus]:
@@ -81,48 +78,30 @@ def _equipment(context: PageContext, bus: str) -> Iterator[tuple[str, Markup]]:
                 others = dict.fromkeys(c.bus for c in network.connections[item] if c.bus != bus)
                 needs = network.equipment[item].needs
                 also = "also needs" if needs == "all" else "also fed from"
-                more = (
-                    Markup("<span class=also>{} {}</span>").format(also, fragments.list(others))
-                    if others
-                    else ""
-                )
                 rows.append(
-                    Markup('<li class=row><a class=item href="{}">{}</a>{}{}</li>').format(
-                        equipment_page(item),
-                        network.names[item],
-                        Markup("").join(here[item]),
-                        more,
-                    )
+                    {
+                        "href": equipment_page(item),
+                        "name": network.names[item],
+                        "supplies": here[item],
+                        "also": also,
+                        "others": fragments.list(others),
+                    }
                 )
         if rows:
-            yield title, Markup("").join(rows)
+            yield title, macro("on_bus")(rows)
 
 
-def _branch(context: PageContext, branch: Branch, other: str) -> Markup:
-    links = context.fragments.links
-    through = Markup(", ").join(links[d] for d in branch.through)
-    return Markup("<li class=row>{}{}</li>").format(
-        links[other],
-        Markup("<span class=also>through {}</span>").format(through) if through else "",
-    )
+def _branch(context: PageContext, branch: Branch, other: str) -> tuple[Markup, Markup]:
+    return context.fragments.links[other], context.fragments.list(branch.through)
 
 
-def _meters(context: PageContext, bus: str) -> Iterator[Markup]:
-    network: Network = context.answers.network
-    for indication in network.catalogue.indications:
-        if indication.at != bus:
-            continue
-        normal = [loss.readings[indication.id] for loss in context.answers.normal]
-        shown: dict[Reading, int] = {}
-        for i, one in enumerate(normal):
-            shown[one] = shown.get(one, 0) | 1 << i
-        for one, mask in shown.items():
-            yield Markup('<li class="reading{}"><span>{} ({})</span> <b>{}</b></li>').format(
-                classes(mask, len(normal)),
-                indication.name,
-                KINDS[indication.kind].noun.lower(),
-                one,
-            )
+def _meters(context: PageContext, bus: str) -> Iterator[tuple[str, str, Reading, str]]:
+    for indication in context.answers.network.catalogue.indications:
+        if indication.at == bus:
+            kind = KINDS[indication.kind].noun.lower()
+            normal = [loss.readings[indication.id] for loss in context.answers.normal]
+            for reading, where in with_classes(normal):
+                yield indication.name, kind, reading, where
 
 
 PAGE: PageKind[Bus] = PageKind(

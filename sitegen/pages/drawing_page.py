@@ -19,7 +19,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
     says = [f"{count} dead" if count else "all live" for count in dead]
     return {
         "rows": context.by_condition(says),
-        "picture": context.pictures.overview(answers.normal, opens="whole"),
+        "drawing": context.drawings.overview(answers.normal, opens="whole"),
     }
 
 

@@ -1,4 +1,4 @@
-"""How every part of a drawing stands in an answer: live, on battery only, dead, open, failed."""
+"""The state of every part of a drawing in an answer: live, on battery only, dead, open, failed."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ POWER = ("dead", "battery", "live")
 
 
 @dataclass(frozen=True)
-class Stretch:
+class DrawnBranch:
     """A feeder, or the input of a converter, as the parts that are drawn of it."""
 
     origin: str
@@ -31,19 +31,19 @@ class Stretch:
     devices: tuple[PartKey, ...]
 
 
-def stretches(catalogue: Catalogue) -> tuple[Stretch, ...]:
-    """Every feeder and converter input of one airframe, in the order of its network's runs."""
-    return tuple(_stretches(catalogue))
+def drawn_branches(catalogue: Catalogue) -> tuple[DrawnBranch, ...]:
+    """Every feeder and converter input of one airframe, in the order of its network's branches."""
+    return tuple(_drawn_branches(catalogue))
 
 
-def _stretches(catalogue: Catalogue) -> Iterator[Stretch]:
+def _drawn_branches(catalogue: Catalogue) -> Iterator[DrawnBranch]:
     diodes = {d.id for d in catalogue.devices if d.kind == "diode"}
 
-    def stretch(
+    def branch(
         origin: str, target: str, through: Sequence[str], index: int, converter: str | None
-    ) -> Stretch:
+    ) -> DrawnBranch:
         name = f"{origin}..{target}"
-        return Stretch(
+        return DrawnBranch(
             origin,
             target,
             tuple(through),
@@ -54,26 +54,26 @@ def _stretches(catalogue: Catalogue) -> Iterator[Stretch]:
         )
 
     for i, feeder in enumerate(catalogue.feeders):
-        yield stretch(feeder.from_, feeder.to, feeder.through, i, None)
+        yield branch(feeder.from_, feeder.to, feeder.through, i, None)
     for source in catalogue.sources:
         for i, feed in enumerate(source.fed_from):
-            yield stretch(feed.bus, source.id, feed.through, i, source.id)
+            yield branch(feed.bus, source.id, feed.through, i, source.id)
 
 
-def parts_in_order(nodes: Sequence[str], wiring: Sequence[Stretch]) -> list[PartKey]:
-    """The parts in the order in which `states` says how they stand."""
+def parts_in_order(nodes: Sequence[str], wiring: Sequence[DrawnBranch]) -> list[PartKey]:
+    """The parts in the order in which `states` gives their states."""
     found = [PartKey("node", node) for node in nodes]
     for s in wiring:
         found += (*s.wires, *s.devices)
     return found
 
 
-def states(network: Network, wiring: Sequence[Stretch], loss: Loss) -> list[str]:
-    """The state of every part in one answer: the nodes in their order, then each stretch.
+def states(network: Network, wiring: Sequence[DrawnBranch], loss: Loss) -> list[str]:
+    """The state of every part in one answer: the nodes in their order, then each branch.
 
-    A failed device that still conducts is `failed closed`. The wires of a stretch have what
+    A failed device that still conducts is `failed closed`. The wires of a branch have what
     reaches them from either end. Next to what a short has pulled down, the first protective device
-    has opened, and the wire behind it is dead.
+    has opened, and the wire after it is dead.
     """
     failed = {component for component, _ in loss.failed}
     power = {node: _power(state) for node, state in loss.nodes.items()}
@@ -107,7 +107,7 @@ def _along(
     diodes: tuple[bool, ...],
     failed: tuple[bool, ...],
 ) -> tuple[str, ...]:
-    """The states of a stretch's wires, then its devices, from what stands at its two ends."""
+    """The states of a branch's wires, then its devices, from those of its two ends."""
     number = len(closed)
     wires = []
     for k in range(number + 1):
@@ -116,7 +116,7 @@ def _along(
         wires.append(_better(from_near, far if back else "dead"))
     devices = []
     for k in range(number):
-        # A diode is judged by its near side alone: what stands behind it does not pass it.
+        # A diode is judged by its near side alone: what is after it does not pass back.
         passing = wires[k] if diodes[k] else _better(wires[k], wires[k + 1])
         if failed[k]:
             devices.append("failed closed" if closed[k] else "failed")

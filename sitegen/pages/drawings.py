@@ -15,25 +15,21 @@ from sitegen.diagram.numbering import NAMING, discs
 from sitegen.diagram.parts import STATES, PartKey
 from sitegen.diagram.plan import Picture, feed, overview
 from sitegen.diagram.state_marks import legend, state_mark
-from sitegen.pages.drawing_states import Stretch, as_classes, parts_in_order, states, stretches
-from sitegen.pages.fragments.drawing_in_words import Telling, telling
-from sitegen.pages.links import CARDS, bus_page, failure_page
-from sitegen.solver.network import Network
-
-FIGURE = Markup(
-    '<figure class="picture {}"{} data-parts={}>'
-    "<input type=checkbox class=zoom id=zoom autocomplete=off>{}"
-    '<div class=pan tabindex=0 role=region aria-label="{}">{}</div>'
-    "<figcaption><label for=zoom><span class=to-full>Full size</span>"
-    "<span class=to-fit>Whole picture</span></label>"
-    "<details><summary>Legend</summary>{}</details>"
-    "<details class=walk><summary>In words</summary>{}</details></figcaption>"
-    "<script src=../pictures.js defer></script></figure>"
+from sitegen.pages.drawing_states import (
+    DrawnBranch,
+    as_classes,
+    drawn_branches,
+    parts_in_order,
+    states,
 )
+from sitegen.pages.fragments.drawing_in_words import DrawingWords, drawing_words
+from sitegen.pages.links import CARDS, bus_page, failure_page
+from sitegen.pages.theme import macro
+from sitegen.solver.network import Network
 
 
 @dataclass(frozen=True)
-class Stencil:
+class DrawingText:
     """A drawing with its links filled in, and gaps for the states of its parts."""
 
     start: str
@@ -44,7 +40,7 @@ class Stencil:
 
 
 @dataclass(frozen=True)
-class Pictures:
+class AirframeDrawings:
     """One airframe's drawings."""
 
     network: Network
@@ -52,16 +48,18 @@ class Pictures:
     feeds: dict[tuple[str, ...], Drawing]
     """By the buses that are fed, in the catalogue's order."""
     _done: dict[tuple[str, ...], Markup] = field(default_factory=dict)
-    _stencils: dict[str, Stencil] = field(default_factory=dict)
+    _texts: dict[str, DrawingText] = field(default_factory=dict)
     """By the drawing's title, which says what it shows."""
-    _tellings: dict[str, Telling] = field(default_factory=dict)
+    _words: dict[str, DrawingWords] = field(default_factory=dict)
     """The same in words."""
+    _legends: dict[tuple[tuple[str, ...], frozenset[str]], Markup] = field(default_factory=dict)
+    """By the symbols and states of a drawing."""
     _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
-    """By its identity an answer with nothing failed, and how the parts stand in it."""
+    """By its identity an answer with nothing failed, and the states of the parts in it."""
 
     @cached_property
-    def _wiring(self) -> tuple[Stretch, ...]:
-        return stretches(self.network.catalogue)
+    def _wiring(self) -> tuple[DrawnBranch, ...]:
+        return drawn_branches(self.network.catalogue)
 
     @cached_property
     def _pages(self) -> dict[str, str]:
@@ -77,7 +75,7 @@ class Pictures:
 
     @cached_property
     def marks(self) -> dict[str, Markup]:
-        """By state: its mark, to stand before a word."""
+        """By state: its mark, to be shown before a word."""
         return {state: state_mark(state) for state in STATES}
 
     def overview(self, losses: Sequence[Loss], opens: str = "", steps: str = "") -> Markup:
@@ -101,20 +99,20 @@ class Pictures:
     def _marked(
         self, drawing: Drawing, losses: Sequence[Loss], width: str, opens: str = "", steps: str = ""
     ) -> Markup:
-        stencil, by_part = self._by_part(drawing, losses)
-        used = {state for part in stencil.parts for state in by_part[part]}
-        if drawing.title not in self._tellings:
-            self._tellings[drawing.title] = self._telling(drawing)
-        return FIGURE.format(
+        text, by_part = self._by_part(drawing, losses)
+        used = {state for part in text.parts for state in by_part[part]}
+        if drawing.title not in self._words:
+            self._words[drawing.title] = self._words_of(drawing)
+        return macro("drawing")(
             # With one view there is nothing to choose, and no button that shows it.
             f"{width} show-0" if len(losses) == 1 else width,
-            Markup(f" data-opens={opens}") if opens else "",
+            opens,
             CARDS,
             steps,
             drawing.title,
-            _filled(stencil, by_part),
-            legend_of(drawing, used),
-            self._tellings[drawing.title].told(by_part),
+            _filled(text, by_part),
+            self._legend(drawing, frozenset(used)),
+            self._words[drawing.title].with_states(by_part),
         )
 
     def drawn(
@@ -129,23 +127,23 @@ class Pictures:
         Parameters
         ----------
         drawing : one of this airframe's.
-        losses : by view, how everything stands; None for a view in plain ink, without states.
+        losses : by view, the answer; None for a view in plain ink, without states.
         blank : with a number beside each name, and nothing that a pointer could learn.
         resolve : the link to write for a part's page, or None; else the page itself.
         """
-        stencil, by_part = self._by_part(drawing, losses, blank)
+        text, by_part = self._by_part(drawing, losses, blank)
         if resolve:
-            stencil = self._stencil(drawing, blank, resolve)
-        return _filled(stencil, by_part)
+            text = self._text_of(drawing, blank, resolve)
+        return _filled(text, by_part)
 
     def _by_part(
         self, drawing: Drawing, losses: Sequence[Loss | None], blank: bool = False
-    ) -> tuple[Stencil, list[tuple[str, ...]]]:
-        """The stencil of a drawing, and by part its states in each view."""
+    ) -> tuple[DrawingText, list[tuple[str, ...]]]:
+        """The text of a drawing, and by part its states in each view."""
         title = f"{drawing.title}, blank" if blank else drawing.title
-        if title not in self._stencils:
-            self._stencils[title] = self._stencil(drawing, blank)
-        return self._stencils[title], list(zip(*map(self._states, losses), strict=True))
+        if title not in self._texts:
+            self._texts[title] = self._text_of(drawing, blank)
+        return self._texts[title], list(zip(*map(self._states, losses), strict=True))
 
     def _states(self, loss: Loss | None) -> list[str]:
         if loss is None:
@@ -157,21 +155,27 @@ class Pictures:
             self._normal[id(loss)] = loss, states(self.network, self._wiring, loss)
         return self._normal[id(loss)][1]
 
+    def _legend(self, drawing: Drawing, used: frozenset[str]) -> Markup:
+        key = drawing.symbols, used
+        if key not in self._legends:
+            self._legends[key] = legend_of(drawing, used)
+        return self._legends[key]
+
     @cached_property
     def _numbers(self) -> dict[PartKey, int]:
         parts = parts_in_order(self.network.nodes, self._wiring)
         return {part: k for k, part in enumerate(parts)}
 
-    def _telling(self, drawing: Drawing) -> Telling:
+    def _words_of(self, drawing: Drawing) -> DrawingWords:
         nodes = {part.id for part in drawing.parts() if part.kind == "node"}
-        return telling(self.network, self._wiring, self._numbers, nodes)
+        return drawing_words(self.network, self._wiring, self._numbers, nodes)
 
-    def _stencil(
+    def _text_of(
         self,
         drawing: Drawing,
         blank: bool,
         resolve: Callable[[str], str | None] = str,
-    ) -> Stencil:
+    ) -> DrawingText:
         number = self._numbers
         parts: list[int] = []
 
@@ -187,36 +191,31 @@ class Pictures:
         if blank:
             text = NAMING.sub("", text).replace("</svg>", f"{discs(drawing)}</svg>")
         start, *following = text.split("\0")
-        return Stencil(start, tuple(parts), tuple(following))
+        return DrawingText(start, tuple(parts), tuple(following))
 
 
-_legends: dict[tuple[tuple[str, ...], tuple[str, ...]], Markup] = {}
-
-
-def _filled(stencil: Stencil, by_part: Sequence[tuple[str, ...]]) -> Markup:
-    out = [stencil.start]
-    for part, following in zip(stencil.parts, stencil.following, strict=True):
+def _filled(text: DrawingText, by_part: Sequence[tuple[str, ...]]) -> Markup:
+    out = [text.start]
+    for part, following in zip(text.parts, text.following, strict=True):
         out += as_classes(by_part[part]), following
     return Markup("".join(out))
 
 
 def legend_of(drawing: Drawing, used: Iterable[str] = STATES) -> Markup:
-    """The legend of what a drawing holds and shows; those that hold the same share it."""
+    """The legend of what a drawing holds and shows."""
     shown = {word for state in used for word in state.split()}
     found = tuple(state for state in STATES if state in shown)
-    if (drawing.symbols, found) not in _legends:
-        _legends[drawing.symbols, found] = legend(drawing, found)
-    return _legends[drawing.symbols, found]
+    return legend(drawing, found)
 
 
 def draw_all(
     networks: Sequence[Network], dot: str | None = None
-) -> tuple[list[Pictures], tuple[str, ...]]:
+) -> tuple[list[AirframeDrawings], tuple[str, ...]]:
     """Lay out every drawing of every airframe, in one run of the engine.
 
     Returns
     -------
-    For each network its pictures; and what went wrong with the layout, if anything did.
+    For each network its drawings; and what went wrong with the layout, if anything did.
     """
     wanted: list[tuple[int, tuple[str, ...], Picture]] = []
     for i, network in enumerate(networks):
@@ -232,7 +231,9 @@ def draw_all(
     found: list[dict[tuple[str, ...], Drawing]] = [{} for _ in networks]
     for (i, key, _), drawing in zip(wanted, drawn, strict=True):
         found[i][key] = drawing
-    return [Pictures(n, f[()], f) for n, f in zip(networks, found, strict=True)], tuple(notices)
+    return [AirframeDrawings(n, f[()], f) for n, f in zip(networks, found, strict=True)], tuple(
+        notices
+    )
 
 
 def _in_order(network: Network, buses: Iterable[str]) -> tuple[str, ...]:

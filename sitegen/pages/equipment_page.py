@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
@@ -13,11 +13,12 @@ from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import sets_in_condition
-from sitegen.pages.fragments.infeed_list import ways_to
-from sitegen.pages.fragments.panel_map import of_supplies
+from sitegen.pages.fragments.infeed_list import infeed_paths
+from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
-from sitegen.pages.views import classes
+from sitegen.pages.theme import macro
+from sitegen.pages.views import with_classes
 from sitegen.solver.network import Connection
 from sitegen.words import join_words
 
@@ -41,7 +42,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "states": rows,
         "needs": _needs(equipment, len(connections)),
         "supplies": [_supply(context, item, i, c) for i, c in enumerate(connections)],
-        "maps": of_supplies(context, item),
+        "maps": supply_maps(context, item),
         "on_loss": context.fragments.prose(equipment.on_loss),
         "requires": requires,
         "required_by": fragments.list(answers.required_by.get(item, ())),
@@ -49,10 +50,12 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "draws": _draws(context, equipment),
         "causes": _causes(context, item),
         "sets": _sets(context, item),
-        "ways": [ways_to(context, bus) for bus in dict.fromkeys(c.bus for c in connections)],
+        "infeeds": [
+            infeed_paths(context, bus) for bus in dict.fromkeys(c.bus for c in connections)
+        ],
         "note": context.fragments.prose(equipment.note),
         "reference": equipment.reference or "",
-        "picture": context.pictures.feed(
+        "drawing": context.drawings.feed(
             tuple(dict.fromkeys(c.bus for c in connections)), answers.normal
         ),
     }
@@ -71,11 +74,11 @@ def _states(context: PageContext, item: str) -> list[StateRow]:
             for c, mask in zip(answers.network.connections[item], before.fed[item], strict=True)
             if mask >> i & 1
         ]
-        behind = context.fragments.list(dict.fromkeys(fed)) if fed else Markup("")
+        fed_from = context.fragments.list(dict.fromkeys(fed)) if fed else Markup("")
         if fed and not works:
-            behind = Markup("power from {}, but not all that it needs").format(behind)
+            fed_from = Markup("power from {}, but not all that it needs").format(fed_from)
         found.append(
-            StateRow(i, condition.name, state, word, context.pictures.marks[state], behind)
+            StateRow(i, condition.name, state, word, context.drawings.marks[state], fed_from)
         )
     return found
 
@@ -91,26 +94,15 @@ def _supply(
     context: PageContext, item: str, index: int, connection: Connection
 ) -> dict[str, object]:
     answers, fragments = context.answers, context.fragments
-    count = len(answers.conditions)
     fed = answers.before.fed[item][index]
-    states = context.node_states[connection.bus]
-    shown: dict[tuple[str, str, Markup], int] = {}
-    for row in states:
-        if fed >> row.number & 1:
-            key = (row.state, row.word, row.mark)
-        else:
-            key = ("dead", "no power here", context.pictures.marks["dead"])
-        shown[key] = shown.get(key, 0) | 1 << row.number
-    says = Markup("").join(
-        Markup('<span class="state {}{}">{}{}</span>').format(
-            state, classes(mask, count), mark, word
-        )
-        for (state, word, mark), mask in shown.items()
-    )
+    shown = [
+        (row.state, row.word) if fed >> row.number & 1 else ("dead", "no power here")
+        for row in context.node_states[connection.bus]
+    ]
     others = [d for d in connection.through if d != connection.protector]
     return {
         "bus": fragments.links[connection.bus],
-        "says": says,
+        "says": macro("states")(with_classes(shown), context.drawings.marks),
         "place": fragments.places[connection.protector] if connection.protector else "",
         "kind": KINDS[answers.network.components[connection.protector].kind].noun
         if connection.protector
@@ -149,12 +141,12 @@ def _sets(context: PageContext, item: str) -> list[dict[str, object]]:
 
 
 def _causes(context: PageContext, item: str) -> Markup:
-    """The single failures that take the item. Modes that take the same are said together."""
+    """The single failures that take the item. Modes that take the same are one row."""
     together: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for (component, mode), cause in context.answers.causes[item].items():
         also = tuple(i for i in cause.lost if i != item)
         together.setdefault((component, tuple(cause.conditions), also), []).append(mode)
-    return Markup("".join([_cause(context, *key, modes) for key, modes in together.items()]))
+    return macro("causes")([_cause(context, *key, modes) for key, modes in together.items()])
 
 
 def _cause(
@@ -163,22 +155,17 @@ def _cause(
     conditions: tuple[str, ...],
     also_lost: tuple[str, ...],
     modes: list[str],
-) -> str:
+) -> dict[str, Any]:
     answers, fragments = context.answers, context.fragments
     kind = answers.network.components[component].kind
-    placard = f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else ""
-    words = " or ".join([MODE_NOUNS[m].lower() for m in modes])
-    where = ""
-    if len(conditions) < len(answers.conditions):
-        named = [c.name for c in answers.conditions if c.id in conditions]
-        where = f"<span class=also>in {escape(join_words(named))}</span>"
-    also = "Nothing else is lost."
-    if also_lost:
-        also = f"Also lost: {fragments.list(also_lost, NAMED_AT_ONCE)!s}."
-    return (
-        f"<li class=row><span class=cause>{placard}{fragments.failing[component]!s}"
-        f" <b>{words}</b></span>{where}<span class=also>{also}</span></li>"
-    )
+    named = [c.name for c in answers.conditions if c.id in conditions]
+    return {
+        "kind": f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else "",
+        "name": fragments.failing[component],
+        "modes": " or ".join([MODE_NOUNS[m].lower() for m in modes]),
+        "where": join_words(named) if len(conditions) < len(answers.conditions) else "",
+        "also": fragments.list(also_lost, NAMED_AT_ONCE) if also_lost else "",
+    }
 
 
 def _functions(context: PageContext, item: str) -> Iterator[dict[str, object]]:

@@ -10,16 +10,17 @@ from markupsafe import Markup
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Failure
-from sitegen.pages.fragments import consequences as follows
+from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
 from sitegen.pages.fragments.failure_steps import befores, steps
-from sitegen.pages.fragments.panel_map import of_failure
+from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import LOADS, failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
-from sitegen.pages.views import Choice, ChoiceRow, block, said
+from sitegen.pages.theme import macro
+from sitegen.pages.views import Choice, ChoiceRow, by_text, shown_in
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
@@ -50,10 +51,10 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
 
 
 def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
-    """The named failures that this is a part of: there the crew's actions stand."""
+    """The named failures that this is a part of: the crew's actions are on their pages."""
     network = context.answers.network
     named = [
-        Markup('<a href="{}">{}</a>').format(named_failure_page(f.id), f.name)
+        macro("link")(f.name, named_failure_page(f.id))
         for f in network.catalogue.failures
         if component in {c for c, _ in faults_of(network, f)}
     ]
@@ -81,7 +82,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     facts: list[Fact] = [("Fails", Markup(", ").join(fails))]
     if failure.note:
         facts.append(("Note", context.fragments.prose(failure.note)))
-    # The clocks of a condition span both stages of what the crew does.
+    # The endurances of a condition span both stages of what the crew does.
     found = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
     return {
         "facts": facts,
@@ -97,7 +98,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
 def views_of(
     context: PageContext, row: str, faults: tuple[Fault, ...], losses: Sequence[Loss]
 ) -> Iterator[View]:
-    """One view for each condition, beside how the condition stood before."""
+    """One view for each condition, beside the state of the condition before."""
     for i, (loss, normal) in enumerate(zip(losses, context.answers.normal, strict=True)):
         yield View(row, i, faults, loss, normal, _already(context, faults, i, normal))
 
@@ -132,38 +133,47 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     listed = [() if v.all_on_battery else v.newly_on_battery for v in views]
     shed = [loss.shed for loss in losses]
     unpowered = [loss.not_powered for loss in losses]
-    moved = [follows.moved(context, view) for view in views]
+    moved = [consequences.moved(context, view) for view in views]
     return {
         "rows": _choices(context, views),
         "before": before,
         "more_views": len(before),
-        "headline": said("p", each(follows.headline), "headline"),
-        "dead": said("p", each(follows.dead_buses), "dead-buses"),
-        "chatter": said("p", each(follows.chatter), "warning"),
-        "functions": block([v.functions_touched for v in views], follows.functions(context, views)),
-        "lost": block(lost, follows.by_chapter(context, lost, follows.reasons(context, views))),
-        "reduced": block(
+        "headline": by_text("p", each(consequences.headline), "headline"),
+        "dead": by_text("p", each(consequences.dead_buses), "dead-buses"),
+        "chatter": by_text("p", each(consequences.chatter), "warning"),
+        "functions": shown_in(
+            [v.functions_touched for v in views], consequences.functions(context, views)
+        ),
+        "lost": shown_in(
+            lost, consequences.by_chapter(context, lost, consequences.reasons(context, views))
+        ),
+        "reduced": shown_in(
             reduced,
-            follows.by_chapter(context, reduced, follows.without(context, views), brief=True),
+            consequences.by_chapter(
+                context, reduced, consequences.without(context, views), brief=True
+            ),
         ),
-        "battery": block(
+        "battery": shown_in(
             battery,
-            {"says": said("p", each(follows.battery)), "names": follows.names(context, listed)},
+            {
+                "says": by_text("p", each(consequences.battery)),
+                "names": consequences.names(context, listed),
+            },
         ),
-        "panels": of_failure(context, views),
-        "readings": follows.readings(context, views, changed=True),
-        "readings_same": follows.readings(context, views, changed=False),
-        "moves": block(moved, follows.moves(context, moved)),
-        "none_live": said("p", each(follows.none_live)),
-        "live": follows.live(context, views),
+        "panels": failure_maps(context, views),
+        "readings": consequences.readings(context, views, changed=True),
+        "readings_same": consequences.readings(context, views, changed=False),
+        "moves": shown_in(moved, consequences.moves(context, moved)),
+        "none_live": by_text("p", each(consequences.none_live)),
+        "live": consequences.live(context, views),
         "loads_page": LOADS,
         "caution_of_figures": FIGURES,
-        "left_says": said("span", each(follows.left)),
-        "left": follows.names(context, [v.left for v in views]),
-        "shed": block(shed, follows.names(context, shed)),
-        "unpowered_says": said("span", each(follows.unpowered)),
-        "unpowered": block(unpowered, follows.names(context, unpowered)),
-        "picture": context.pictures.overview(
+        "left_says": by_text("span", each(consequences.left)),
+        "left": consequences.names(context, [v.left for v in views]),
+        "shed": shown_in(shed, consequences.names(context, shed)),
+        "unpowered_says": by_text("span", each(consequences.unpowered)),
+        "unpowered": shown_in(unpowered, consequences.names(context, unpowered)),
+        "drawing": context.drawings.overview(
             [*losses, *context.answers.normal],
             steps=steps(context.answers.network, views, before),
         ),

@@ -1,4 +1,4 @@
-"""'Which one failed?': from what the indications show to what has failed, on one sheet."""
+"""'Which one failed?': from what the indications show to what has failed, on one page."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     found = answers.signature_table
     count = len(found)
     return {
-        "rows": context.by_condition([counted(len(f.shown), "look") for f in found]),
+        "rows": context.by_condition([counted(len(f.shown), "signature") for f in found]),
         "conditions": [
             {
                 "classes": classes(1 << i, count),
@@ -40,7 +40,7 @@ def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:
 
 
 def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]:
-    """The looks by what the voltmeters read, as one reads them first, then by all the rest."""
+    """The signatures by the voltmeters, which are read first, then by all the rest."""
     indications = context.answers.network.catalogue.indications
     meters = [i.id for i in indications if i.kind == "voltmeter"]
     names = context.answers.network.names
@@ -58,7 +58,7 @@ def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]
                 for m, shows in zip(meters, pattern, strict=True)
             ],
             "as_normal": pattern == normal,
-            "looks": [_signature(context, signature, meters) for signature in members],
+            "signatures": [_signature(context, signature, meters) for signature in members],
         }
         for pattern, members in ordered
     ]

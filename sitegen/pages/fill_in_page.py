@@ -29,9 +29,9 @@ class Sheet:
 
 def _sheets(context: PageContext) -> list[Sheet]:
     """The whole diagram, and what feeds each bus."""
-    buses, feeds = context.answers.network.catalogue.buses, context.pictures.feeds
+    buses, feeds = context.answers.network.catalogue.buses, context.drawings.feeds
     return [
-        Sheet(BLANK, "Whole diagram", context.pictures.whole, INDEX),
+        Sheet(BLANK, "Whole diagram", context.drawings.whole, INDEX),
         *(Sheet(blank_page(b.id), b.name, feeds[b.id,], bus_page(b.id)) for b in buses),
     ]
 
@@ -41,7 +41,7 @@ def _values(context: PageContext, sheet: Sheet) -> Mapping[str, Any]:
     drawing = sheet.drawing
     return {
         "rows": [ChoiceRow("", tuple(Choice(i, c, "") for i, c in enumerate(conditions)))],
-        "svg": context.pictures.drawn(drawing, [None, *context.answers.normal], blank=True),
+        "svg": context.drawings.drawn(drawing, [None, *context.answers.normal], blank=True),
         "lies": drawing.width > drawing.height,
         "key": key_rows(context, drawing),
         "back": sheet.back,
@@ -54,7 +54,7 @@ def _values(context: PageContext, sheet: Sheet) -> Mapping[str, Any]:
 
 
 def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
-    """What each number of a blank drawing stands for."""
+    """What each number of a blank drawing means."""
     network = context.answers.network
     rows = []
     for part, number in numbers(drawing).items():

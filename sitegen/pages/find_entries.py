@@ -26,7 +26,7 @@ from sitegen.words import counted
 
 @dataclass(frozen=True)
 class Entry:
-    """One thing to look for."""
+    """One thing to find."""
 
     name: str
     kind: str
@@ -36,7 +36,7 @@ class Entry:
     words: str = ""
     """What else it may be looked for by."""
     anchor: str = ""
-    """Its place in the list A to Z, where the list is the only page that tells of it."""
+    """Its place in the list A to Z, where no other page is about it."""
 
     @property
     def linked(self) -> bool:
@@ -66,7 +66,7 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         loses = f"if it fails: {_loses(context, source.id)}"
         yield Entry(source.name, KINDS[source.kind].noun, loses, failure_page(source.id), source.id)
     for device in catalogue.devices:
-        detail = _joined(_place(context, device.id), _stands(context, device))
+        detail = _joined(_place(context, device.id), _position(context, device))
         yield Entry(
             device.name, KINDS[device.kind].noun, detail, failure_page(device.id), device.id
         )
@@ -150,8 +150,8 @@ def _place(context: PageContext, component: str) -> str:
     return _joined(*words, context.answers.network.positions[component])
 
 
-def _stands(context: PageContext, device: Device) -> str:
-    """Between which nodes a device stands, or on which bus a shared breaker is."""
+def _position(context: PageContext, device: Device) -> str:
+    """Between which nodes a device is, or on which bus a shared breaker is."""
     network = context.answers.network
     between = [
         f"{network.names[branch.origin]} to {network.names[branch.target]}"

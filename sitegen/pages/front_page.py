@@ -1,4 +1,4 @@
-"""The front pages: of the site, where one chooses the airframe, and of each airframe."""
+"""The front pages: of the site, where the airframe is chosen, and of each airframe."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.drop import Loss, NodeState
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Airframe, Catalogue
 from sitegen.pages.author_text import prose
@@ -28,8 +29,8 @@ from sitegen.pages.links import (
 )
 from sitegen.pages.page_context import Page, PageContext, PageKind, frame
 from sitegen.pages.panel_page import on_none, panel_list
-from sitegen.pages.theme import fill
-from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.theme import fill, macro
+from sitegen.pages.views import Choice, ChoiceRow, with_classes
 from sitegen.words import counted
 
 
@@ -91,7 +92,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         ],
         "airframe_note": context.fragments.prose(answers.airframe.note),
         "count": counted(len(answers.network.equipment), "item"),
-        "picture": context.pictures.overview(answers.normal, opens="whole"),
+        "drawing": context.drawings.overview(answers.normal, opens="whole"),
         "drawing_page": OVERVIEW,
     }
 
@@ -109,30 +110,26 @@ def _handouts(context: PageContext) -> list[dict[str, str]]:
 
 def _buses(context: PageContext) -> Iterator[dict[str, Any]]:
     answers = context.answers
-    count = len(answers.conditions)
     for bus in answers.network.catalogue.buses:
-        shown: dict[tuple[str, str], int] = {}
-        for i, loss in enumerate(answers.normal):
-            state = loss.nodes[bus.id]
-            word = f"{state.volts:g}\u00a0V" if state.live else "dead"
-            name = "dead" if not state.live else "battery" if state.battery else "live"
-            word += " battery" if name == "battery" else ""
-            shown[name, word] = shown.get((name, word), 0) | 1 << i
+        states = [_power(loss.nodes[bus.id]) for loss in answers.normal]
         yield {
             "href": bus_page(bus.id),
             "name": bus.name,
-            "states": Markup("").join(
-                Markup('<span class="state {}{}">{}{}</span>').format(
-                    name, classes(mask, count), context.pictures.marks[name], word
-                )
-                for (name, word), mask in shown.items()
-            ),
+            "states": macro("states")(with_classes(states), context.drawings.marks),
         }
+
+
+def _power(state: NodeState) -> tuple[str, str]:
+    """The state of a bus as a class, and in words."""
+    if not state.live:
+        return "dead", "dead"
+    volts = f"{state.volts:g}\u00a0V"
+    return ("battery", f"{volts} battery") if state.battery else ("live", volts)
 
 
 def _failures(context: PageContext) -> Iterator[dict[str, Any]]:
     answers = context.answers
-    catalogue, count = answers.network.catalogue, len(answers.conditions)
+    catalogue = answers.network.catalogue
 
     def single(ids: Sequence[str]) -> list[dict[str, Any]]:
         components = answers.network.components
@@ -140,9 +137,7 @@ def _failures(context: PageContext) -> Iterator[dict[str, Any]]:
             {
                 "href": failure_page(i),
                 "name": components[i].name,
-                "says": _lost(
-                    [len(loss.lost) for loss in answers.single[i, components[i].modes[0]]], count
-                ),
+                "says": _lost(answers.single[i, components[i].modes[0]]),
             }
             for i in ids
         ]
@@ -156,7 +151,7 @@ def _failures(context: PageContext) -> Iterator[dict[str, Any]]:
                 {
                     "href": named_failure_page(f.id),
                     "name": f.name,
-                    "says": _lost([len(loss.lost) for loss in answers.named[f.id][0]], count),
+                    "says": _lost(answers.named[f.id][0]),
                 }
                 for f in catalogue.failures
             ],
@@ -185,16 +180,8 @@ def _failures(context: PageContext) -> Iterator[dict[str, Any]]:
         }
 
 
-def _lost(numbers: Sequence[int], count: int) -> Markup:
-    shown: dict[int, int] = {}
-    for i, number in enumerate(numbers):
-        shown[number] = shown.get(number, 0) | 1 << i
-    return Markup("").join(
-        Markup('<span class="lost-count{}">{}</span>').format(
-            classes(mask, count), f"{number} lost" if number else "none lost"
-        )
-        for number, mask in shown.items()
-    )
+def _lost(losses: Sequence[Loss]) -> Markup:
+    return macro("lost_counts")(with_classes([len(loss.lost) for loss in losses]))
 
 
 def _functions(context: PageContext) -> Iterator[dict[str, Any]]:

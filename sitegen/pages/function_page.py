@@ -59,18 +59,18 @@ def _places(context: PageContext, item: str) -> Markup:
 
 
 def _states(context: PageContext, function: Function) -> list[StateRow]:
-    """How the function stands in each condition with nothing failed."""
+    """The state of the function in each condition with nothing failed."""
     answers = context.answers
     found = []
     for i, condition in enumerate(answers.conditions):
         working = [p for p in function.provided_by if answers.before.works[p] >> i & 1]
         state = state_with(function, len(working))
-        behind = context.fragments.list(working) if working else Markup("nothing")
+        fed_from = context.fragments.list(working) if working else Markup("nothing")
         word = "Not available" if state == "lost" else WORDS[state]
         if state == "one-left" and function.need == len(function.provided_by):
             word = "Kept, all needed"
-        mark = context.pictures.marks["dead" if state == "lost" else "live"]
-        found.append(StateRow(i, condition.name, STATES[state], word, mark, behind))
+        mark = context.drawings.marks["dead" if state == "lost" else "live"]
+        found.append(StateRow(i, condition.name, STATES[state], word, mark, fed_from))
     return found
 
 

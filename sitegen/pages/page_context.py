@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from typing import Any, Generic, TypeVar
 
-from markupsafe import Markup
-
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
 from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.parts import VIEWS
 from sitegen.diagram.state_marks import state_rules
-from sitegen.pages.drawings import Pictures
+from sitegen.pages.drawings import AirframeDrawings
 from sitegen.pages.fragments.condition_states import StateRow, node_states
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.theme import fill
@@ -32,15 +30,15 @@ class Page:
     make: Callable[[], str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class PageContext:
-    """One airframe's share of the site."""
+    """One airframe's part of the site; equal only to itself, so that caches can key by it."""
 
     answers: AirframeAnswers
     fragments: Fragments
-    pictures: Pictures
+    drawings: AirframeDrawings
     paths: Mapping[str, frozenset[str]]
-    """By airframe the files of its folder, for the way from a page to its like on another."""
+    """By airframe the files of its folder, for links from a page to the same of another."""
     paper: str | None = None
     """What handouts are printed on, if not on what the catalogue says."""
 
@@ -48,21 +46,6 @@ class PageContext:
     def endurances(self) -> AirframeEndurance:
         """How long the batteries last in every failure."""
         return AirframeEndurance(self.answers)
-
-    @cached_property
-    def ways_drawn(self) -> dict[str, Any]:
-        """By bus: the infeeds that pages have listed already (`fragments/infeed_list.py`)."""
-        return {}
-
-    @cached_property
-    def panels_drawn(self) -> dict[str, Any]:
-        """By panel: its small map, to be marked by pages (`fragments/panel_map.py`)."""
-        return {}
-
-    @cached_property
-    def sets_drawn(self) -> dict[object, Any]:
-        """Failure sets that pages have shown already (`fragments/failure_sets.py`)."""
-        return {}
 
     def with_links(self, resolve: Callable[[str], str | None]) -> PageContext:
         """The same with other links: `resolve` gives the link to write for a page, or None."""
@@ -72,11 +55,11 @@ class PageContext:
 
     @cached_property
     def node_states(self) -> dict[str, list[StateRow]]:
-        """By node how it stands in each condition with nothing failed."""
-        return node_states(self.answers, self.fragments, self.pictures.marks)
+        """By node its state in each condition with nothing failed."""
+        return node_states(self.answers, self.fragments, self.drawings.marks)
 
     def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
-        """One row of views, a condition each, with what its button says of it."""
+        """One row of views, a condition each, with the answer on its button."""
         conditions = self.answers.conditions
         named = zip(conditions, answers, strict=True)
         return [ChoiceRow("", tuple(Choice(i, c.name, says) for i, (c, says) in enumerate(named)))]
@@ -121,20 +104,20 @@ class PageContext:
                 "rows": rows,
                 "view_count": count,
                 "view_style": style(count) + _more_rules(count),
-                "marks": self.pictures.marks,
+                "marks": self.drawings.marks,
                 **values,
             },
         )
 
 
 @lru_cache(maxsize=16)
-def _more_rules(count: int) -> Markup:
+def _more_rules(count: int) -> str:
     """The drawing's rules for more views than its own style sheet has."""
-    return Markup(state_rules(count)) if count > VIEWS else Markup("")
+    return state_rules(count) if count > VIEWS else ""
 
 
 def frame(catalogue: Catalogue) -> dict[str, Any]:
-    """What stands on every page of a site: whose it is, of which revision, and the caution."""
+    """What every page of a site has: the aircraft, the revision and the caution."""
     aircraft = catalogue.aircraft
     revised = day(aircraft.revised)
     return {

@@ -1,4 +1,4 @@
-"""The page of a breaker panel: every breaker where it hangs, and the same as a list by place."""
+"""The page of a breaker panel: every breaker in its place, and the same as a list by place."""
 
 from __future__ import annotations
 
@@ -12,16 +12,17 @@ from sitegen.answers.panel_plans import PanelPlan, Placed, on_no_panel
 from sitegen.catalogue.kinds import KINDS
 from sitegen.pages.links import A_TO_Z, bus_page, panel_page
 from sitegen.pages.page_context import PageContext, PageKind
+from sitegen.pages.theme import macro
 from sitegen.solver.network import Component
 from sitegen.words import counted, join_words
 
 PATTERNS = 12
-"""How many buses of one panel the style sheet tells apart by pattern."""
+"""How many buses of one panel the style sheet distinguishes by pattern."""
 
 LONG_WORD = 9
 """Letters in a word of a placard that fit at full size."""
 
-TOLD_OF = 12
+MOST_NAMED = 12
 """How many breakers on no panel are named; the list A to Z has them all."""
 
 
@@ -108,7 +109,7 @@ def _place(
         kind = ""
     rating = " ".join(filter(None, (amps, kind)))
     key = keys.get(placed.bus or "")
-    bus = _hangs_on(context, placed)
+    bus = _buses(context, placed)
     to = [names[node] for node in placed.feeds if node != placed.bus]
     words = [at, component.name, rating, bus, f"to {', '.join(to)}" if to else ""]
     alone = len(placed.users) == 1 and not placed.feeds
@@ -124,20 +125,20 @@ def _place(
             "bus": bus,
             "feeds": ", ".join(to),
             "says": ", ".join(filter(None, words)),
-            # One item is told by the row's own link; several have a link each.
+            # One item is named by the row's own link; several have a link each.
             "alone": names[placed.users[0]] if alone else "",
             "users": [] if alone else [_user(context, user) for user in placed.users],
         },
     }
 
 
-def _hangs_on(context: PageContext, placed: Placed) -> str:
+def _buses(context: PageContext, placed: Placed) -> str:
     names = context.answers.network.names
     return ", ".join(names[node] for node in placed.buses)
 
 
 def page_of(context: PageContext, placed: Placed) -> str:
-    """Where more is told of a breaker: what is lost with it, or the page of what it serves."""
+    """The page of a breaker: what is lost with it, or the page of what it serves."""
     component = placed.component.id
     if component in context.fragments.pages:
         return context.fragments.pages[component]
@@ -149,7 +150,7 @@ def _user(context: PageContext, user: str) -> Markup:
     if user in context.answers.network.equipment:
         return context.fragments.links[user]
     name = context.answers.network.names[user]
-    return Markup('<a href="{}#at-{}">{}</a>').format(A_TO_Z, user, name)
+    return macro("link")(name, f"{A_TO_Z}#at-{user}")
 
 
 def panel_list(context: PageContext) -> list[dict[str, str]]:
@@ -170,7 +171,7 @@ def on_none(context: PageContext) -> Markup:
 
 
 def _named(context: PageContext, components: Sequence[Component]) -> Markup:
-    shown = components if len(components) <= TOLD_OF + 1 else components[:TOLD_OF]
+    shown = components if len(components) <= MOST_NAMED + 1 else components[:MOST_NAMED]
     more = len(components) - len(shown)
     text = Markup(", ").join(_with_rating(context, c) for c in shown)
     return text + f" and {more} more" if more else text

@@ -1,7 +1,7 @@
 """What the cards of a drawing's parts say: one small script file for all drawings of an airframe.
 
-How a part stands is in the drawing that is shown; what it is and what it feeds is the same on
-every page, and stands here once. The script only sets a variable, so that it loads from a folder.
+The state of a part is in the drawing that is shown; what it is and what it feeds is the same on
+every page, and is here once. The script only sets a variable, so that it loads from a folder.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def _fails(network: Network, component: str) -> dict[str, str]:
 
 
 def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
-    """What is said of one part: (label, text)."""
+    """The lines on the card of one part: (label, text)."""
     names = network.names
     if component in network.nodes:
         fed_by = [other for _, other in infeeds(network, component)]

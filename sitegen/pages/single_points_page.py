@@ -1,4 +1,4 @@
-"""The audit: what a single failure must not take, and does."""
+"""Single points of failure: what a single failure must not take, and does."""
 
 from __future__ import annotations
 

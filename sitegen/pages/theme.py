@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from markupsafe import Markup
 
 from sitegen.diagram.state_marks import state_rules
 from sitegen.resources import theme
@@ -51,6 +52,13 @@ def _template(name: str) -> Template:
 def fill(template: str, values: Mapping[str, Any]) -> str:
     """A page's text, from a template's name and the values prepared for it."""
     return _template(template).render(values)
+
+
+@lru_cache(maxsize=64)
+def macro(name: str) -> Callable[..., Markup]:
+    """A macro of `macros.html.jinja`: values -> HTML."""
+    found: Callable[..., Markup] = getattr(_template("macros").module, name)
+    return found
 
 
 def theme_text(name: str) -> str:

@@ -2,24 +2,26 @@
 
 A *view* is one answer: a condition, and where it matters a mode of failure or a stage of what the
 crew does. An element that belongs to some views only carries their classes (`v v0 v3`); the page's
-own small style hides it in the others. What is the same in every view stands there once.
+own small style hides it in the others. What is the same in every view is there once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, TypeVar
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
+
+from sitegen.pages.theme import macro
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One view, as its button says it."""
+    """One view, as its button shows it."""
 
     number: int
     name: str
@@ -72,57 +74,47 @@ def by_view(lists: Sequence[Iterable[str]]) -> dict[str, int]:
 
 
 @dataclass(frozen=True)
-class Block:
+class ShownIn:
     """A part of a page that shows in some views only."""
 
     classes: str
-    holds: Any
+    content: Any
 
 
-def block(present: Sequence[object], holds: Any) -> Block | None:
+def shown_in(present: Sequence[object], content: Any) -> ShownIn | None:
     """A part that shows in the views in which something is present; None if in no view."""
     mask = sum(1 << k for k, something in enumerate(present) if something)
-    return Block(classes(mask, len(present)), holds) if mask else None
+    return ShownIn(classes(mask, len(present)), content) if mask else None
 
 
-def alike(texts: Sequence[T]) -> dict[T, int]:
-    """By distinct text the mask of the views that say it, in the order of the first."""
-    masks: dict[T, int] = {}
-    for k, text in enumerate(texts):
-        masks[text] = masks.get(text, 0) | 1 << k
-    return masks
+def with_classes(answers: Sequence[T | None]) -> list[tuple[T, str]]:
+    """Each distinct answer with the classes of the views that have it; None is no answer."""
+    return [(answer, classes(mask, len(answers))) for answer, mask in by_answer(answers).items()]
 
 
-def said(tag: str, texts: Sequence[str], more: str = "") -> Markup:
-    """A text for every view, each distinct one said once; views with an empty text say nothing.
+def by_text(tag: str, texts: Sequence[str], more: str = "") -> Markup:
+    """A text for every view, each distinct one once; views with an empty text show nothing.
 
     Parameters
     ----------
     tag : the element that holds each text.
-    texts : by view; plain text, or Markup.
+    texts : by view; plain text, or HTML from a macro.
     more : classes of the element.
     """
-    return Markup("").join(_elements(tag, texts, more))
-
-
-def _elements(tag: str, texts: Sequence[str], more: str) -> Iterator[Markup]:
-    for text, mask in alike(texts).items():
-        if text:
-            named = (more + classes(mask, len(texts))).strip()
-            attribute = f' class="{named}"' if named else ""
-            yield Markup(f"<{tag}{attribute}>{escape(text)}</{tag}>")
+    shown = with_classes([text or None for text in texts])
+    return macro("in_views")(tag, [(text, (more + where).strip()) for text, where in shown])
 
 
 @lru_cache(maxsize=64)
-def style(count: int) -> Markup:
-    """The rules that show one view of so many, and mark its button."""
+def style(count: int) -> str:
+    """The rules that show one of this many views, and mark its button."""
     if count < 2:
-        return Markup("")
+        return ""
     views = range(count)
     hidden = ",".join(f"#view-{k}:checked~* .v:not(.v{k})" for k in views)
     chosen = ",".join(f"#view-{k}:checked~* label[for=view-{k}]" for k in views)
     focus = ",".join(f"#view-{k}:focus-visible~* label[for=view-{k}]" for k in views)
-    return Markup(
+    return (
         f"{hidden}{{display:none!important}}"
         f"{chosen}{{--behind:block;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
         f"{focus}{{outline:3px solid var(--accent);outline-offset:2px}}"

@@ -12,8 +12,8 @@ import pytest
 from sitegen.answers.drop import drop
 from sitegen.catalogue.read import read
 from sitegen.output.site import build_site
-from sitegen.pages.drawing_states import parts_in_order, states, stretches
-from sitegen.pages.fragments.drawing_in_words import telling, walk
+from sitegen.pages.drawing_states import drawn_branches, parts_in_order, states
+from sitegen.pages.fragments.drawing_in_words import drawing_words, reading_order
 from sitegen.pages.fragments.failure_steps import change
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
@@ -58,17 +58,21 @@ class Tree(HTMLParser):
 
 
 def told(network: Network, condition: str, *faults: tuple[str, str]) -> Tree:
-    wiring = stretches(network.catalogue)
+    wiring = drawn_branches(network.catalogue)
     number = {p: k for k, p in enumerate(parts_in_order(network.nodes, wiring))}
     found = states(network, wiring, drop(network, condition, faults))
-    return Tree(telling(network, wiring, number, set(network.nodes)).told([(s,) for s in found]))
+    return Tree(
+        drawing_words(network, wiring, number, set(network.nodes)).with_states(
+            [(s,) for s in found]
+        )
+    )
 
 
 def test_every_run_is_told_once_and_no_other(network: Network) -> None:
-    path = walk(network, stretches(network.catalogue), set(network.nodes))
-    told_of = Counter(way.number for ways in path.ways.values() for way in ways)
+    path = reading_order(network, drawn_branches(network.catalogue), set(network.nodes))
+    told_of = Counter(way.number for ways in path.steps.values() for way in ways)
     assert told_of == Counter(range(len(network.branches)))
-    for node, ways in path.ways.items():
+    for node, ways in path.steps.items():
         for way in ways:
             run = network.branches[way.number]
             assert {node, way.to} == {run.origin, run.target}
@@ -77,9 +81,9 @@ def test_every_run_is_told_once_and_no_other(network: Network) -> None:
 
 
 def test_every_source_and_bus_is_walked_on_from_one_place(network: Network) -> None:
-    path = walk(network, stretches(network.catalogue), set(network.nodes))
+    path = reading_order(network, drawn_branches(network.catalogue), set(network.nodes))
     places = Counter(path.roots) + Counter(
-        way.to for ways in path.ways.values() for way in ways if way.onward
+        way.to for ways in path.steps.values() for way in ways if way.onward
     )
     assert places == Counter(network.nodes)
     makers = [s.id for s in network.catalogue.sources if not s.fed_from]

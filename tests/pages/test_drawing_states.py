@@ -9,7 +9,7 @@ import pytest
 from sitegen.answers.drop import drop
 from sitegen.diagram.parts import PartKey
 from sitegen.output.site import build_site
-from sitegen.pages.drawing_states import as_classes, parts_in_order, states, stretches
+from sitegen.pages.drawing_states import as_classes, drawn_branches, parts_in_order, states
 from sitegen.solver.network import Network, build
 from sitegen.solver.scenarios import Fault
 from tests.pages.pages_sample import reading, sample
@@ -23,7 +23,7 @@ def network() -> Network:
 
 
 def marked(network: Network, condition: str, *faults: Fault) -> dict[PartKey, str]:
-    wiring = stretches(network.catalogue)
+    wiring = drawn_branches(network.catalogue)
     found = states(network, wiring, drop(network, condition, faults))
     return dict(zip(parts_in_order(network.nodes, wiring), found, strict=True))
 
@@ -39,7 +39,7 @@ def wires(found: dict[PartKey, str], name: str) -> list[str]:
 def test_every_part_of_the_drawing_has_a_state(network: Network) -> None:
     found = marked(network, "flight")
     assert set(found.values()) <= {"live", "battery", "dead", "open"}
-    # 4 sources and 5 buses, 10 devices in 8 stretches, and a wire more than devices in each.
+    # 4 sources and 5 buses, 10 devices in 8 drawn_branches, and a wire more than devices in each.
     assert len(found) == 9 + 9 + 17
 
 

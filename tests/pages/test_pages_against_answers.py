@@ -146,7 +146,7 @@ def test_a_contactor_already_open_is_said_to_be_so(published: dict[str, str]) ->
 
 def test_a_device_page_says_where_it_stands_and_what_closes_it(published: dict[str, str]) -> None:
     words = seen(published["early/failure-k-1.html"], FLIGHT)
-    assert "between Generator 1 and Left bus" in words
+    assert "Between Generator 1 and Left bus" in words
     assert "Generator 1 switch is on and Generator 1 produces" in words
 
 
@@ -265,7 +265,7 @@ def test_an_items_page_lists_every_way_for_power_and_where_each_is_live(
     published: dict[str, str],
 ) -> None:
     page = published["early/equipment-radio-1.html"]
-    parked = seen(page, PARKED).split("Every way for power to Essential bus", 1)[1]
+    parked = seen(page, PARKED).split("Every path for power to Essential bus", 1)[1]
     parked = parked.split("In words", 1)[0]
     assert parked.startswith(": 3 ")
     left = "Generator 1 → Generator 1 contactor → Left bus → ESS FEED L → Left diode"
@@ -273,7 +273,7 @@ def test_an_items_page_lists_every_way_for_power_and_where_each_is_live(
     assert "Battery → Battery relay → Essential bus Live in: Flight, Parked on battery" in parked
     # With the condition chosen, what is live in it is marked.
     assert parked.count(" live ") == 1
-    flight = seen(page, FLIGHT).split("Every way", 1)[1].split("In words", 1)[0]
+    flight = seen(page, FLIGHT).split("Every path", 1)[1].split("In words", 1)[0]
     assert flight.count(" live ") == 3
 
 

@@ -113,8 +113,8 @@ def context(airframe: str) -> PageContext:
 
 def sheet_of(found: Any, airframe: str) -> PageContext:
     network = build(found.catalogue, airframe)
-    (pictures,), _ = draw_all([network])
-    return PageContext(AirframeAnswers(found, network), Fragments(network), pictures, {})
+    (drawings,), _ = draw_all([network])
+    return PageContext(AirframeAnswers(found, network), Fragments(network), drawings, {})
 
 
 def made(pages: list[Any]) -> dict[str, str]:

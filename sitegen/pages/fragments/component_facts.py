@@ -1,4 +1,4 @@
-"""What a component is, where it stands and what moves it, in words."""
+"""What a component is, where it is and what closes it, in words."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from markupsafe import Markup
 
 from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
 from sitegen.pages.page_context import PageContext
+from sitegen.pages.theme import macro
 from sitegen.solver.network import Branch
 
 MOST_IN_SIGHT = 6
 """Acts of the crew that are listed openly; more are folded up."""
 
 Fact = tuple[str, Markup]
-"""A label and what it says."""
+"""A label and its text."""
 
 
 def component_facts(context: PageContext, component: str) -> list[Fact]:
@@ -36,11 +37,11 @@ def _facts(context: PageContext, component: str) -> Iterator[Fact]:
                 "Breaker" if known.kind == "breaker" else "Place",
                 context.fragments.places[component],
             )
-        stands = [
+        between = [
             _between(context, branch) for branch in network.branches if component in branch.through
         ]
-        if stands:
-            yield "Stands", Markup("; ").join(dict.fromkeys(stands))
+        if between:
+            yield "Between", Markup("; ").join(dict.fromkeys(between))
         served = [
             owner
             for owner, connections in network.connections.items()
@@ -76,7 +77,7 @@ def _rating(context: PageContext, source: str) -> str:
 
 def _between(context: PageContext, branch: Branch) -> Markup:
     links = context.fragments.links
-    return Markup("between {} and {}").format(links[branch.origin], links[branch.target])
+    return Markup("{} and {}").format(links[branch.origin], links[branch.target])
 
 
 def terms_words(context: PageContext, alternatives: Sequence[Terms]) -> Markup:
@@ -106,15 +107,8 @@ def crew_acts(context: PageContext, then: Then) -> Markup:
     """What the crew does about a failure: the author's note, then the acts as lists."""
     links = context.fragments.links
     acts = [
-        *(Markup("{}: <b>{}</b>").format(links[s], p) for s, p in then.switches.items()),
-        *(Markup("Turn off {}").format(links[e]) for e in then.shed),
-        *(Markup("Pull {}").format(context.fragments.places[p]) for p in then.pulled),
+        *({"verb": "", "what": links[s], "position": p} for s, p in then.switches.items()),
+        *({"verb": "Turn off ", "what": links[e]} for e in then.shed),
+        *({"verb": "Pull ", "what": context.fragments.places[p]} for p in then.pulled),
     ]
-    items = Markup("<ul class=acts>{}</ul>").format(
-        Markup("").join(Markup("<li>{}</li>").format(a) for a in acts)
-    )
-    if len(acts) > MOST_IN_SIGHT:
-        items = Markup(
-            "<details><summary>{} things to set or turn off</summary>{}</details>"
-        ).format(len(acts), items)
-    return context.fragments.prose(then.note) + (items if acts else Markup(""))
+    return context.fragments.prose(then.note) + macro("crew_acts")(acts, MOST_IN_SIGHT)

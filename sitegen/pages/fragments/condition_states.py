@@ -1,4 +1,4 @@
-"""How one thing stands in each condition: a row of the small table that heads its page."""
+"""The state of one thing in each condition: a row of the table at the head of its page."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ class StateRow:
     word: str
     """The state in words, with volts."""
     mark: Markup
-    behind: Markup
+    fed_from: Markup
     """What it is fed from."""
 
 
 def node_states(
     answers: AirframeAnswers, fragments: Fragments, marks: Mapping[str, Markup]
 ) -> dict[str, list[StateRow]]:
-    """By node how it stands in each condition with nothing failed."""
+    """By node its state in each condition with nothing failed."""
     return {
         node: [
             _row(i, condition.name, loss.nodes[node], fragments, marks)

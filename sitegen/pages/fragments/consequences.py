@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
@@ -17,7 +17,8 @@ from sitegen.answers.readings import Reading, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import by_answer, by_view, classes
+from sitegen.pages.theme import macro
+from sitegen.pages.views import by_view, classes, with_classes
 from sitegen.solver.network import required_ids
 from sitegen.solver.scenarios import Fault
 from sitegen.words import counted
@@ -25,7 +26,7 @@ from sitegen.words import counted
 
 @dataclass(frozen=True)
 class View:
-    """One answer of the page, and how its condition stood before."""
+    """One answer of the page, and the state of its condition before."""
 
     row: str
     """The mode or the stage."""
@@ -39,7 +40,7 @@ class View:
 
     @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
-        """What runs on battery only, and did not before."""
+        """What is on battery only, and was not before."""
         before = set(self.normal.on_battery)
         return tuple(i for i in self.loss.on_battery if i not in before)
 
@@ -65,7 +66,7 @@ class View:
 
     @cached_property
     def less(self) -> frozenset[str]:
-        """What works with less behind it, to be asked for item by item."""
+        """What works with fewer supplies or alternatives, to be asked for item by item."""
         return frozenset(self.loss.reduced)
 
     @property
@@ -84,13 +85,9 @@ class View:
 
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
-    off = len(view.loss.shed)
-    also = Markup(" <small>and {} turned off</small>").format(off) if off else ""
-    if view.loss.lost:
-        return Markup("You lose <b>{}</b>{}").format(counted(len(view.loss.lost), "item"), also)
-    if also:
-        return Markup("Nothing is lost{}").format(also)
-    return Markup("{}").format(view.already if view.idle else "Nothing is lost")
+    lost, off = len(view.loss.lost), len(view.loss.shed)
+    nothing = view.already if view.idle and not off else "Nothing is lost"
+    return macro("headline")(counted(lost, "item") if lost else "", off, nothing)
 
 
 def dead_buses(context: PageContext, view: View) -> Markup:
@@ -106,7 +103,7 @@ def dead_buses(context: PageContext, view: View) -> Markup:
 
 
 def chatter(context: PageContext, view: View) -> Markup:
-    """A warning where contactors never settle."""
+    """A warning where contactors never reach a steady state."""
     if not view.loss.chatter:
         return Markup("")
     return Markup(
@@ -115,14 +112,23 @@ def chatter(context: PageContext, view: View) -> Markup:
     ).format(context.fragments.list(view.loss.chatter))
 
 
+@dataclass(frozen=True)
+class FunctionLine:
+    """A function that has fewer providers than the condition left it."""
+
+    name: str
+    spare: bool
+    """It still works, with its last provider."""
+    text: Markup
+    essential: bool
+
+
 def functions(context: PageContext, views: Sequence[View]) -> Markup:
-    """What the aircraft can no longer do, and what hangs on its last provider; lost first."""
-    found: dict[tuple[bool, str], int] = {}
-    catalogue = context.answers.network.catalogue
-    names = {f.id: escape(f.name) for f in catalogue.functions}
+    """The functions that are lost, then those with one provider left."""
+    masks: dict[FunctionLine, int] = {}
     for k, view in enumerate(views):
         works, lost = {*view.loss.kept, *view.loss.reduced}, {*view.loss.lost}
-        for function in catalogue.functions:
+        for function in context.answers.network.catalogue.functions:
             state = view.loss.functions[function.id]
             if state == "kept" or state == view.normal.functions[function.id]:
                 continue
@@ -130,29 +136,21 @@ def functions(context: PageContext, views: Sequence[View]) -> Markup:
             if state == "lost":
                 # With no provider lost, it was the crew that ended it.
                 ended = "lost" if lost.intersection(function.provided_by) else "turned off"
-                text = f"<b>{names[function.id]}</b>: {ended}"
-                if left:
-                    text += f"; {left} alone is not enough"
+                text = Markup(f"{ended}; {left} alone is not enough" if left else ended)
             else:
-                text = f"<b>{names[function.id]}</b>: only {left} left"
-            if function.essential:
-                text += " <span class=tag>essential</span>"
-            key = (state != "lost", text)
-            found[key] = found.get(key, 0) | 1 << k
-    return Markup(
-        "".join(
-            f'<li class="{"one-left" if spare else "lost"}{classes(mask, len(views))}">{text}</li>'
-            for (spare, text), mask in sorted(found.items(), key=lambda i: i[0][0])
-        )
-    )
+                text = Markup(f"only {left} left")
+            line = FunctionLine(function.name, state != "lost", text, function.essential)
+            masks[line] = masks.get(line, 0) | 1 << k
+    ordered = sorted(masks.items(), key=lambda item: item[0].spare)
+    return macro("functions")([(line, classes(mask, len(views))) for line, mask in ordered])
 
 
-Extra = dict[str, dict[str, int]]
-"""By equipment: a line of HTML about it, with the mask of the views in which it holds."""
+Reasons = dict[str, dict[tuple[str, Markup], int]]
+"""By equipment: a label and a text about it, with the mask of the views in which it holds."""
 
 
 def by_chapter(
-    context: PageContext, lists: Sequence[Sequence[str]], extra: Extra, brief: bool = False
+    context: PageContext, lists: Sequence[Sequence[str]], reasons: Reasons, brief: bool = False
 ) -> list[tuple[str, str, Markup]]:
     """Rows of equipment under the titles of their ATA chapters: (title, classes, rows)."""
     masks, count = by_view(lists), len(lists)
@@ -164,20 +162,20 @@ def by_chapter(
             if not mask:
                 continue
             union |= mask
-            more = "".join(
-                f'<p class="why{classes(m | ~mask & (1 << count) - 1, count)}">{text}</p>'
-                for text, m in extra.get(item, {}).items()
-            )
             row = context.fragments.links[item] if brief else context.fragments.rows[item]
-            rows.append(f'<li class="row{classes(mask, count)}">{row}{more}</li>')
+            here = [
+                (text, classes(m | ~mask & (1 << count) - 1, count))
+                for text, m in reasons.get(item, {}).items()
+            ]
+            rows.append({"classes": classes(mask, count), "item": row, "reasons": here})
         if rows:
-            found.append((title, classes(union, count), Markup("".join(rows))))
+            found.append((title, classes(union, count), macro("items")(rows)))
     return found
 
 
-def reasons(context: PageContext, views: Sequence[View]) -> Extra:
+def reasons(context: PageContext, views: Sequence[View]) -> Reasons:
     """For what is lost: what it depends on, though it has power; what its text vainly counts on."""
-    network, fragments, found = context.answers.network, context.fragments, Extra()
+    network, fragments, found = context.answers.network, context.fragments, Reasons()
     named = fragments.named_in_effect
     for k, view in enumerate(views):
         off = frozenset(view.loss.not_powered)
@@ -185,7 +183,7 @@ def reasons(context: PageContext, views: Sequence[View]) -> Extra:
             for title, unfit in (("Not working either", view.no_longer), ("Not on before", off)):
                 gone = [i for i in named.get(item, ()) if i in unfit]
                 if gone:
-                    _add(found, item, f"<b>{title}:</b> {fragments.list(gone)}.", k)
+                    _add(found, item, title, f"{fragments.list(gone)}.", k)
             equipment = network.equipment[item]
             if not equipment.requires:
                 continue
@@ -193,13 +191,13 @@ def reasons(context: PageContext, views: Sequence[View]) -> Extra:
             if not (all(fed) if equipment.needs == "all" else any(fed)):
                 continue
             needed = [r for r in required_ids(equipment) if r in view.no_longer]
-            _add(found, item, f"Has power, but depends on {fragments.list(needed)}.", k)
+            _add(found, item, "", f"Has power, but depends on {fragments.list(needed)}.", k)
     return found
 
 
-def without(context: PageContext, views: Sequence[View]) -> Extra:
+def without(context: PageContext, views: Sequence[View]) -> Reasons:
     """For what is reduced: the supplies and alternatives that it no longer has."""
-    network, links, found = context.answers.network, context.fragments.links, Extra()
+    network, links, found = context.answers.network, context.fragments.links, Reasons()
     for k, view in enumerate(views):
         for item in view.loss.reduced:
             gone = [
@@ -211,17 +209,17 @@ def without(context: PageContext, views: Sequence[View]) -> Extra:
                 i for r in network.equipment[item].requires if isinstance(r, AnyOf) for i in r.any
             ]
             gone += [links[i] for i in alternatives if i in view.no_longer]
-            _add(found, item, f"Without {', '.join(gone)}.", k)
+            _add(found, item, "", f"Without {', '.join(gone)}.", k)
     return found
 
 
-def _add(found: Extra, item: str, text: str, view: int) -> None:
-    lines = found.setdefault(item, {})
-    lines[text] = lines.get(text, 0) | 1 << view
+def _add(found: Reasons, item: str, label: str, text: str, view: int) -> None:
+    lines, line = found.setdefault(item, {}), (label, Markup(text))
+    lines[line] = lines.get(line, 0) | 1 << view
 
 
 def battery(context: PageContext, view: View) -> str:
-    """How much has come to run on battery only."""
+    """How much is newly on battery only."""
     if view.all_on_battery:
         works = counted(len(view.loss.on_battery), "item")
         return f"Everything that still works, {works}, is now on battery only."
@@ -232,21 +230,19 @@ def battery(context: PageContext, view: View) -> str:
 def names(context: PageContext, lists: Sequence[Sequence[str]]) -> Markup:
     """Names in a running list, in the order of their chapters, each in the views that it is in."""
     masks, count, links = by_view(lists), len(lists), context.fragments.links
-    return Markup(
-        "".join(
-            [
-                f'<li class="name{classes(masks[item], count)}">{links[item]!s}</li>'
-                for items in context.fragments.chapters.values()
-                for item in items
-                if item in masks
-            ]
-        )
+    return macro("names")(
+        [
+            (links[item], classes(masks[item], count))
+            for items in context.fragments.chapters.values()
+            for item in items
+            if item in masks
+        ]
     )
 
 
 def readings(context: PageContext, views: Sequence[View], changed: bool) -> Markup:
     """What each meter, lamp and flag shows, where that has changed or where it has not."""
-    rows: list[str] = []
+    rows: list[tuple[Markup, Reading, Reading | None, str]] = []
     count = len(views)
     for indication in context.answers.network.catalogue.indications:
         shown: dict[tuple[Reading, Reading], int] = {}
@@ -255,17 +251,13 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
             if reads_the_same(now, was) != changed:
                 shown[now, was] = shown.get((now, was), 0) | 1 << k
         for (now, was), mask in shown.items():
-            before = f" <span class=was>was {was}</span>" if changed else ""
-            rows.append(
-                f'<li class="reading{classes(mask, count)}">'
-                f"<span>{context.fragments.links[indication.id]!s}</span>"
-                f" <span><b>{now}</b>{before}</span></li>"
-            )
-    return Markup("".join(rows))
+            name = context.fragments.links[indication.id]
+            rows.append((name, now, was if changed else None, classes(mask, count)))
+    return macro("readings")(rows)
 
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:
-    """What opens or closes by itself, without what has failed itself."""
+    """What opens or closes by itself, apart from what has failed."""
     return switching_changes(context.answers.network, view.loss, view.normal)
 
 
@@ -276,12 +268,7 @@ def moves(context: PageContext, by_each: Sequence[Sequence[tuple[str, str]]]) ->
     for k, here in enumerate(by_each):
         for move in here:
             found[move] = found.get(move, 0) | 1 << k
-    return Markup(
-        "".join(
-            f'<li class="move{classes(mask, count)}">{links[device]} <b>{word}</b></li>'
-            for (device, word), mask in found.items()
-        )
-    )
+    return macro("moves")([(links[d], move, classes(m, count)) for (d, move), m in found.items()])
 
 
 def live(context: PageContext, views: Sequence[View]) -> Markup:
@@ -292,19 +279,16 @@ def live(context: PageContext, views: Sequence[View]) -> Markup:
         words = f"{state.volts:g}\u00a0V", "battery" if state.battery else "live"
         return words if state.live else None
 
-    return Markup(
-        "".join(
-            f'<li class="{state}{classes(mask, len(views))}">{context.pictures.marks[state]}'
-            f"{context.fragments.links[bus.id]} <b>{volts}</b>"
-            f"{' battery only' if state == 'battery' else ''}</li>"
-            for bus in context.answers.network.catalogue.buses
-            for (volts, state), mask in by_answer([shown(bus.id, v) for v in views]).items()
-        )
-    )
+    rows = [
+        (context.fragments.links[bus.id], volts, state, where)
+        for bus in context.answers.network.catalogue.buses
+        for (volts, state), where in with_classes([shown(bus.id, v) for v in views])
+    ]
+    return macro("live_buses")(rows, context.drawings.marks)
 
 
 def none_live(context: PageContext, view: View) -> str:
-    """Said where no bus is live."""
+    """The line shown where no bus is live."""
     buses = context.answers.network.catalogue.buses
     return "" if any(view.loss.nodes[b.id].live for b in buses) else "No bus is live."
 

@@ -1,23 +1,25 @@
 """A drawing in words: from each source through its devices to the buses, as nested lists.
 
-What a screen reader walks instead of the drawing. Every run between two nodes stands in it once,
-where the way from the nearest source reaches it; a bus that several runs reach is walked on from
-the first, and the others say so.
+For a screen reader, instead of the drawing. Every branch between two nodes is listed once, where
+the path from the nearest source reaches it; what a bus that several branches reach feeds is listed
+after the first of them, and the others say so.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from sitegen.catalogue.kinds import KINDS
 from sitegen.diagram.parts import PartKey
-from sitegen.pages.drawing_states import Stretch
-from sitegen.pages.views import said
+from sitegen.pages.drawing_states import DrawnBranch
+from sitegen.pages.theme import macro
+from sitegen.pages.views import by_text
 from sitegen.solver.network import Network
 
 NODE_WORDS = {
@@ -27,9 +29,12 @@ NODE_WORDS = {
     "failed": "failed",
 }
 
+GAP = "\0"
+"""In the text of a list: a place for the words of a state."""
+
 
 def node_word(state: str) -> str:
-    """How a source or a bus stands, from its state in the drawing.
+    """The state of a source or a bus, from its state in the drawing.
 
     >>> node_word("battery")
     'on battery only'
@@ -38,7 +43,7 @@ def node_word(state: str) -> str:
 
 
 def device_word(kind: str, state: str) -> str:
-    """How a device stands; empty for one that conducts and could do nothing else.
+    """The state of a device; empty for one that conducts and could do nothing else.
 
     >>> device_word("relay", "dead"), device_word("fuse", "live"), device_word("diode", "live")
     ('closed', 'intact', '')
@@ -55,32 +60,34 @@ def device_word(kind: str, state: str) -> str:
 
 
 @dataclass(frozen=True)
-class Way:
-    """A run as the walk meets it."""
+class Step:
+    """A branch in the order in which it is read."""
 
     number: int
-    """Index into the stretches."""
+    """Index into the drawn branches."""
     to: str
     onward: bool
-    """The node that it leads to is walked on from here, and from nowhere else."""
+    """The branches of the node that it leads to are listed here, and nowhere else."""
 
 
 @dataclass(frozen=True)
-class Walk:
-    """The order in which a drawing is told."""
+class ReadingOrder:
+    """The order in which a drawing is read."""
 
     roots: tuple[str, ...]
-    ways: Mapping[str, tuple[Way, ...]]
-    """By node the runs that are told there."""
+    steps: Mapping[str, tuple[Step, ...]]
+    """By node the branches that are listed there."""
 
 
-def walk(network: Network, wiring: Sequence[Stretch], nodes: Collection[str]) -> Walk:
-    """The walk through the nodes that a drawing shows.
+def reading_order(
+    network: Network, wiring: Sequence[DrawnBranch], nodes: Collection[str]
+) -> ReadingOrder:
+    """The order of the branches between the nodes that a drawing shows.
 
     Parameters
     ----------
     network : one airframe's.
-    wiring : its stretches, in the order of its runs.
+    wiring : its drawn branches, in the order of its branches.
     nodes : the ids of the sources and buses that are drawn.
     """
     shown = [(k, s) for k, s in enumerate(wiring) if s.origin in nodes and s.target in nodes]
@@ -90,13 +97,13 @@ def walk(network: Network, wiring: Sequence[Stretch], nodes: Collection[str]) ->
         if s.both_ways and not any(s.diodes) and s.target != s.origin:
             at[s.target].append(k)
     roots = [n for n in at if n in network.sources and not network.sources[n].fed_from]
-    met, told = set(roots), set()
-    ways: dict[str, list[Way]] = {n: [] for n in at}
+    met, listed = set(roots), set()
+    steps: dict[str, list[Step]] = {n: [] for n in at}
     todo = deque(roots)
     waiting = [n for n in at if n not in met]
     while todo or waiting:
         if not todo:
-            # What no source reaches is told last.
+            # What no source reaches comes last.
             rest = waiting.pop(0)
             if rest in met:
                 continue
@@ -105,91 +112,64 @@ def walk(network: Network, wiring: Sequence[Stretch], nodes: Collection[str]) ->
             todo.append(rest)
         here = todo.popleft()
         for k in at[here]:
-            if k in told:
+            if k in listed:
                 continue
-            told.add(k)
+            listed.add(k)
             to = wiring[k].target if wiring[k].origin == here else wiring[k].origin
-            ways[here].append(Way(k, to, to not in met))
+            steps[here].append(Step(k, to, to not in met))
             if to not in met:
                 met.add(to)
                 todo.append(to)
-    return Walk(tuple(roots), {n: tuple(found) for n, found in ways.items()})
+    return ReadingOrder(tuple(roots), {n: tuple(s) for n, s in steps.items()})
 
 
 @dataclass(frozen=True)
-class Telling:
-    """A walk as a list, with gaps for the words of states."""
+class DrawingWords:
+    """A drawing as nested lists, with gaps for the words of states."""
 
     fragments: tuple[str, ...]
     """Text before each gap, and after the last."""
     gaps: tuple[tuple[int, str], ...]
     """The part's number (`parts_in_order`), and its kind if it is a device."""
 
-    def told(self, by_part: Sequence[tuple[str, ...]]) -> Markup:
+    def with_states(self, by_part: Sequence[tuple[str, ...]]) -> Markup:
         """The list, from the states of each part by view."""
         out = [self.fragments[0]]
-        for (part, kind), piece in zip(self.gaps, self.fragments[1:], strict=True):
-            out += _words(by_part[part], kind), piece
+        for (part, kind), after in zip(self.gaps, self.fragments[1:], strict=True):
+            out += _words(by_part[part], kind), after
         return Markup("".join(out))
 
 
-def telling(
+def drawing_words(
     network: Network,
-    wiring: Sequence[Stretch],
+    wiring: Sequence[DrawnBranch],
     number: Mapping[PartKey, int],
     nodes: Collection[str],
-) -> Telling:
+) -> DrawingWords:
     """The list for the nodes that a drawing shows."""
-    way_through = walk(network, wiring, nodes)
-    fragments, gaps = [""], []
-    for item in _items(network, wiring, number, way_through):
-        if isinstance(item, str):
-            fragments[-1] += item
-        else:
-            gaps.append(item)
-            fragments.append("")
-    return Telling(tuple(fragments), tuple(gaps))
+    order = reading_order(network, wiring, nodes)
+    gaps: list[tuple[int, str]] = []
 
+    def item(node: str, step: Step | None = None) -> dict[str, Any]:
+        devices = wiring[step.number].devices if step else ()
+        gaps.extend((number[d], network.components[d.id].kind) for d in devices)
+        gaps.append((number[PartKey("node", node)], ""))
+        onward = step is None or step.onward
+        return {
+            "root": step is None,
+            "through": [network.names[d.id] for d in devices],
+            "name": network.names[node],
+            "branches": [item(s.to, s) for s in order.steps[node]] if onward else [],
+            "elsewhere": not onward and bool(order.steps[node]),
+        }
 
-def _items(
-    network: Network, wiring: Sequence[Stretch], number: Mapping[PartKey, int], through: Walk
-) -> Iterator[str | tuple[int, str]]:
-    names, components = network.names, network.components
-
-    def node(node_id: str) -> Iterator[str | tuple[int, str]]:
-        yield str(escape(names[node_id]))
-        yield number[PartKey("node", node_id)], ""
-
-    def onward(node_id: str) -> Iterator[str | tuple[int, str]]:
-        if not through.ways[node_id]:
-            return
-        yield "<ul>"
-        for way in through.ways[node_id]:
-            stretch = wiring[way.number]
-            yield "<li>"
-            for k, device in enumerate(stretch.devices):
-                yield ("through " if not k else ", ") + str(escape(names[device.id]))
-                yield number[device], components[device.id].kind
-            yield " to " if stretch.devices else "straight to "
-            yield from node(way.to)
-            if way.onward:
-                yield from onward(way.to)
-            elif through.ways[way.to]:
-                yield " (listed elsewhere)"
-            yield "</li>"
-        yield "</ul>"
-
-    yield "<ul>"
-    for root in through.roots:
-        yield "<li>"
-        yield from node(root)
-        yield from onward(root)
-        yield "</li>"
-    yield "</ul>"
+    # No name has a control character, so the text of the list can be cut at them.
+    text = macro("outline")([item(root) for root in order.roots], GAP)
+    return DrawingWords(tuple(str(text).split(GAP)), tuple(gaps))
 
 
 @lru_cache(maxsize=65536)
 def _words(states: tuple[str, ...], kind: str) -> str:
     words = [device_word(kind, state) if kind else node_word(state) for state in states]
-    found = str(said("b", words))
+    found = str(by_text("b", words))
     return f" {found}" if found else ""

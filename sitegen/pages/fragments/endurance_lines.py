@@ -12,7 +12,7 @@ from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_u
 from sitegen.answers.endurance.results import NOTHING, Endurance, Saving, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import Block, block, classes
+from sitegen.pages.views import ShownIn, classes, shown_in
 from sitegen.quantities import NO_BREAK, whole_minutes
 from sitegen.words import counted
 
@@ -71,7 +71,7 @@ def endurances(
     losses: Sequence[Loss],
     found: Sequence[Endurances],
     then: Then | None = None,
-) -> Block | None:
+) -> ShownIn | None:
     """The part of a page that says how long the batteries last; None if no battery carries load.
 
     Parameters
@@ -97,7 +97,7 @@ def endurances(
         _text(context, endurance, classes(mask, count), then)
         for endurance, mask in sorted(masks.items(), key=lambda item: order.index(item[0].battery))
     ]
-    return block(shown, texts)
+    return shown_in(shown, texts)
 
 
 def _text(

@@ -1,9 +1,10 @@
-"""Failure sets as a reader can take them in: 'any of these, with any of those'."""
+"""Minimal cut sets, grouped for a reader: 'any of these, with any of those'."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from markupsafe import Markup
 
@@ -44,9 +45,9 @@ def sets_in_condition(
 
     Parameters
     ----------
-    sheet : the airframe whose names are used.
+    context : the airframe whose names are used.
     condition : its name.
-    sets : the smallest failure sets of the target.
+    sets : the minimal cut sets of the target.
     order : the most failures in a set that was looked for.
     shown : the classes of the views in which this shows.
     """
@@ -54,16 +55,15 @@ def sets_in_condition(
     for size in range(2, order + 1):
         of_size = tuple(s for s in sets if len(s) == size)
         if of_size:
-            # What hangs on one bus has the same sets, but for its own breaker alone.
-            if of_size not in context.sets_drawn:
-                context.sets_drawn[of_size] = _of_one_size(context, size, of_size)
-            sizes.append(context.sets_drawn[of_size])
+            sizes.append(_of_one_size(context, size, of_size))
     numbers = "two" if order == 2 else "two or three"
     says = "" if sizes else f"No {numbers} failures take it only together."
     return {"classes": shown, "condition": condition, "says": says, "sizes": sizes}
 
 
-def _of_one_size(context: PageContext, size: int, sets: Sequence[GroupedSet]) -> SetsOfSize:
+@lru_cache(maxsize=1024)
+def _of_one_size(context: PageContext, size: int, sets: tuple[GroupedSet, ...]) -> SetsOfSize:
+    # Equipment on the same buses has the same sets.
     lines = as_products(sets)
     left = sum(map(set_count, lines[MOST_LINES:]))
     return SetsOfSize(
@@ -81,7 +81,7 @@ def _one_of(text: Markup, number: int) -> Markup:
 
 
 def by_component(context: PageContext, found: Sequence[Fault]) -> list[Markup]:
-    """Faults as links, one for each component with all of its modes, in the order given."""
+    """Faults as links, one for each component with all of its modes, in the same order."""
     components = dict.fromkeys(component for component, _ in found)
     return [faults(context, [f for f in found if f[0] == c]) for c in components]
 

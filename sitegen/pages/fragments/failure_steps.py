@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.switching_changes import opened_by_a_short
 from sitegen.pages.fragments.consequences import View
-from sitegen.pages.views import classes, said
+from sitegen.pages.theme import macro
+from sitegen.pages.views import by_text, classes
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 
@@ -45,23 +46,12 @@ def steps(network: Network, views: Sequence[View], before: Sequence[Before]) -> 
     for condition, first in enumerate(before):
         here = [(k, v.row) for k, v in enumerate(views) if v.condition == condition]
         mask = sum(1 << k for k, _ in here) | 1 << first.number
-        labels = [(first.number, "Before"), *here]
-        rows.append(
-            f'<div class="step-row{classes(mask, total)}">'
-            + "".join(
-                f"<label for=view-{k}><span>{escape(name or 'Failed')}</span></label>"
-                for k, name in labels
-            )
-            + "</div>"
-        )
-    return Markup(
-        '<div class=steps role=group aria-label="Step by step">{}'
-        "<div aria-live=polite>{}</div></div>"
-    ).format(Markup("".join(rows)), said("p", texts))
+        rows.append(([(first.number, "Before"), *here], classes(mask, total)))
+    return macro("steps")(rows, by_text("p", texts))
 
 
 def _follows(views: Sequence[View]) -> list[Loss]:
-    """For each view what stands before it: the crew acts on what has failed at once."""
+    """For each view the state before it: the crew acts on what has failed at once."""
     at_once = {v.condition: v.loss for v in views if v.row == "At once"}
     return [
         at_once.get(v.condition, v.normal) if v.row == "Crew has acted" else v.normal for v in views

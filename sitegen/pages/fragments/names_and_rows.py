@@ -1,8 +1,7 @@
-"""Small pieces of HTML that many pages share, made once an airframe and joined from then on."""
+"""Small pieces of HTML that many pages share, rendered once an airframe and joined."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,7 +9,7 @@ from functools import cached_property
 from markupsafe import Markup, escape
 
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
-from sitegen.pages.author_text import prose
+from sitegen.pages.author_text import linked_ids, prose
 from sitegen.pages.links import (
     bus_page,
     equipment_page,
@@ -19,10 +18,8 @@ from sitegen.pages.links import (
     named_failure_page,
     note_page,
 )
+from sitegen.pages.theme import macro
 from sitegen.solver.network import Component, Connection, Network
-
-OWN_LINK = re.compile(r'<a href="([a-z0-9]+(?:-[a-z0-9]+)*)(\.html(?:#[a-z0-9-]+)?)?"[^>]*>')
-"""An author's link to an id of the catalogue, or to a page of the airframe."""
 
 
 def unchanged(page: str) -> str | None:
@@ -32,7 +29,7 @@ def unchanged(page: str) -> str | None:
 
 @dataclass(frozen=True)
 class Fragments:
-    """The pieces of one airframe."""
+    """The shared HTML of one airframe."""
 
     network: Network
     notes: tuple[str, ...] = ()
@@ -59,7 +56,7 @@ class Fragments:
     def link(self, page: str, name: str) -> Markup:
         """A name with the link to its page, if there is one to write."""
         href = self.resolve(page)
-        return Markup('<a href="{}">{}</a>').format(href, name) if href else escape(name)
+        return macro("link")(name, href) if href else escape(name)
 
     @cached_property
     def failing(self) -> dict[str, Markup]:
@@ -88,12 +85,11 @@ class Fragments:
 
         What is not fitted to this airframe is named without a link.
         """
-        return Markup(OWN_LINK.sub(self._link, str(prose(text))))
+        return prose(text, self._linked_page)
 
-    def _link(self, found: re.Match[str]) -> str:
-        page = found[1] + found[2] if found[2] else self._subjects.get(found[1])
-        href = page and self.resolve(page)
-        return f'<a href="{href}">' if href else "<a>"
+    def _linked_page(self, target: str) -> str | None:
+        page = target if ".html" in target else self._subjects.get(target)
+        return page and self.resolve(page)
 
     @cached_property
     def named_in_effect(self) -> dict[str, tuple[str, ...]]:
@@ -101,7 +97,7 @@ class Fragments:
         return {
             i: tuple(
                 name
-                for name in dict.fromkeys(m[1] for m in OWN_LINK.finditer(str(prose(e.on_loss))))
+                for name in linked_ids(e.on_loss)
                 if name in self.network.equipment and name != i
             )
             for i, e in self.network.equipment.items()
@@ -119,7 +115,7 @@ class Fragments:
 
     @cached_property
     def _own_breakers(self) -> dict[str, str]:
-        """Breakers written in a supply are told of on their equipment's page."""
+        """Breakers written in a supply are on their equipment's page."""
         return {
             c.protector: f"{equipment_page(item)}#supplies"
             for item in self.network.equipment
@@ -133,34 +129,24 @@ class Fragments:
         return {c.id: self._place(c) for c in self.network.components.values()}
 
     def _place(self, component: Component) -> Markup:
-        words = [Markup("<b class=placard>{}</b>").format(component.name)]
-        if component.amps:
-            words.append(Markup("<span class=amps>{:g}\u00a0A</span>").format(component.amps))
-        if component.at:
-            panel = self.network.panel_names.get(component.panel or "", "")
-            words.append(
-                Markup("<span class=where>{}\u00a0<b>{}</b></span>").format(panel, component.at)
-            )
-        return Markup(" ").join(words)
+        amps = f"{component.amps:g}\u00a0A" if component.amps else ""
+        panel = self.network.panel_names.get(component.panel or "", "")
+        return macro("place")(component.name, amps, panel, component.at)
 
     def supply(self, connection: Connection) -> Markup:
         """A supply's breaker and its bus."""
-        bus = self.links[connection.bus]
-        if connection.protector is None:
-            return Markup("<span class=place>no breaker of its own, {}</span>").format(bus)
-        return Markup("<span class=place>{}</span>").format(self.places[connection.protector])
+        place = self.places[connection.protector] if connection.protector else ""
+        return macro("supply")(place, self.links[connection.bus])
 
     @cached_property
     def rows(self) -> dict[str, Markup]:
         """By equipment: its name, its breakers and what to do without it, to go into a list."""
         return {
-            i: Markup('<a class=item href="{}">{}</a>{}{}').format(
-                equipment_page(i),
+            i: macro("equipment")(
                 e.name,
-                Markup("").join(self.supply(c) for c in self.network.connections[i] if c.protector),
-                Markup("<div class=on-loss>{}</div>").format(self.prose(e.on_loss))
-                if e.on_loss
-                else "",
+                equipment_page(i),
+                [self.supply(c) for c in self.network.connections[i] if c.protector],
+                self.prose(e.on_loss) if e.on_loss else "",
             )
             for i, e in self.network.equipment.items()
         }

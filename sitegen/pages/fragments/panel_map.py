@@ -7,28 +7,30 @@ path, so a page grows little, however much is lost.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import groupby
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from sitegen.answers.panel_plans import PanelPlan, Placed
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.links import bus_on_panel, panel_page, place_on_panel
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import Block, block, by_view, classes, said
+from sitegen.pages.theme import macro
+from sitegen.pages.views import ShownIn, by_text, by_view, classes, shown_in
 
 PITCH, HOLE, MARGIN = 11, 8, 5
 """From place to place, the side of a place, and around them all, in CSS pixels."""
 
 NAMED = 3
-"""So many places are named under a map; more are counted."""
+"""The most places that are named under a map; more are counted."""
 
 Mark = tuple[str, int, Placed]
 """A kind of mark (a class of the style sheet), the mask of the views that show it, the place."""
 
 
-def of_bus(context: PageContext, bus: str) -> Markup:
-    """The breakers on a bus, and those that stand in what feeds it."""
+def bus_maps(context: PageContext, bus: str) -> Markup:
+    """The breakers on a bus, and those in its infeeds."""
     found = []
     for plan in context.answers.panels:
         marks: list[Mark] = [
@@ -43,7 +45,7 @@ def of_bus(context: PageContext, bus: str) -> Markup:
     return Markup("").join(found)
 
 
-def of_supplies(context: PageContext, item: str) -> Markup:
+def supply_maps(context: PageContext, item: str) -> Markup:
     """The breakers of a piece of equipment."""
     devices = {d for c in context.answers.network.connections[item] for d in c.through}
     return Markup("").join(
@@ -52,7 +54,7 @@ def of_supplies(context: PageContext, item: str) -> Markup:
     )
 
 
-def of_failure(context: PageContext, views: Sequence[View]) -> Block | None:
+def failure_maps(context: PageContext, views: Sequence[View]) -> ShownIn | None:
     """In each view what has failed itself, and the breakers of all that is lost.
 
     Returns
@@ -76,7 +78,7 @@ def of_failure(context: PageContext, views: Sequence[View]) -> Block | None:
             itself = itself or bool(out)
         maps.append(_map(context, plan, marks, count))
     present = [union >> k & 1 for k in range(count)]
-    return block(present, {"maps": Markup("").join(maps), "failed": itself})
+    return shown_in(present, {"maps": Markup("").join(maps), "failed": itself})
 
 
 def _map(
@@ -102,15 +104,12 @@ def _map(
     for (kind, mask), group in groupby(sorted(marks, key=_kind_and_views), key=_kind_and_views):
         draw = _cross if kind == "failed" else _square
         shape = "".join(draw(placed) for _, _, placed in group)
-        paths.append(f'<path class="{kind}{classes(mask, count)}" d="{shape}"/>')
+        paths.append({"kind": kind, "classes": classes(mask, count), "shape": shape})
     says = [
         _places(plan, [placed for _, mask, placed in marks if mask >> k & 1]) for k in range(count)
     ]
-    under = f"<span><b>{escape(plan.panel.name)}</b> {said('small', says)}</span>"
-    return Markup(
-        f'<a class="map{classes(union, count)}" href="{escape(href)}">{_empty(context, plan)}'
-        f"{''.join(paths)}</svg>{under}</a>"
-    )
+    outline, places = _empty(context, plan.panel.id), by_text("small", says)
+    return macro("panel_map")(classes(union, count), href, outline, paths, plan.panel.name, places)
 
 
 def _kind_and_views(mark: Mark) -> tuple[str, int]:
@@ -123,23 +122,18 @@ def _places(plan: PanelPlan, marked: Sequence[Placed]) -> str:
     return ", ".join([f"{plan.panel.rows[p.row]}{p.column}" for p in marked])
 
 
-def _empty(context: PageContext, plan: PanelPlan) -> str:
+@lru_cache(maxsize=128)
+def _empty(context: PageContext, panel: str) -> Markup:
     """The start of a map: the panel's outline and all that is in place, unmarked."""
-    drawn: dict[str, str] = context.panels_drawn
-    panel = plan.panel.id
-    if panel not in drawn:
-        rows, columns = plan.rows, plan.panel.columns
-        width, height = (n * PITCH - (PITCH - HOLE) + 2 * MARGIN for n in (columns, len(rows)))
-        # A row is a dashed line: every dash is a place.
-        lines = "".join(_runs(rows))
-        drawn[panel] = (
-            f'<svg viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
-            f' aria-hidden="true"><path class="holes" d="{lines}"/>'
-        )
-    return drawn[panel]
+    plan = next(p for p in context.answers.panels if p.panel.id == panel)
+    rows, columns = plan.rows, plan.panel.columns
+    width, height = (n * PITCH - (PITCH - HOLE) + 2 * MARGIN for n in (columns, len(rows)))
+    # A row is a dashed line: every dash is a place.
+    lines = "".join(_dashes(rows))
+    return macro("panel_outline")(width, height, lines)
 
 
-def _runs(rows: Sequence[Sequence[Placed | None]]) -> Iterator[str]:
+def _dashes(rows: Sequence[Sequence[Placed | None]]) -> Iterator[str]:
     for row, places in enumerate(rows):
         start = 1
         for there, run in groupby(places, key=lambda placed: placed is not None):

@@ -9,7 +9,7 @@ from sitegen.catalogue.model import Bus
 from sitegen.catalogue.panel_position import position
 from sitegen.pages.handout.handout_context import HandoutContext
 from sitegen.pages.links import bus_page
-from sitegen.pages.views import alike
+from sitegen.pages.views import by_answer
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Component
 from sitegen.words import counted, join_words
@@ -54,10 +54,10 @@ def _loses(handout: HandoutContext, condition: int, lost: tuple[str, ...]) -> st
 
 def _states(handout: HandoutContext, bus: Bus) -> Iterator[dict[str, Any]]:
     rows = handout.context.node_states[bus.id]
-    for (state, word), mask in alike([(r.state, r.word) for r in rows]).items():
+    for (state, word), mask in by_answer([(r.state, r.word) for r in rows]).items():
         names = [r.condition for r in rows if mask >> r.number & 1]
         yield {
-            "mark": handout.context.pictures.marks[state],
+            "mark": handout.context.drawings.marks[state],
             "word": word.lower() if state == "dead" else word,
             "where": "every condition" if len(names) == len(rows) > 1 else join_words(names),
         }

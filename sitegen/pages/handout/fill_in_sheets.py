@@ -11,20 +11,20 @@ from sitegen.pages.handout.page_setup import drawn_height, landscape
 
 def diagram(handout: HandoutContext) -> dict[str, Any]:
     """The whole diagram, without what the author leaves out."""
-    pictures, paper = handout.context.pictures, handout.paper
-    whole = pictures.whole
+    drawings, paper = handout.context.drawings, handout.paper
+    whole = drawings.whole
     return {
         "wide": landscape(whole.width, whole.height, paper),
         "height": f"{drawn_height(whole.width, whole.height, paper):.1f}",
         **_shared(handout),
-        "svg": pictures.drawn(whole, _losses(handout), blank=True),
+        "svg": drawings.drawn(whole, _losses(handout), blank=True),
         "key": key_rows(handout.context, whole),
     }
 
 
 def buses(handout: HandoutContext) -> dict[str, Any]:
     """What feeds each bus, without what the author leaves out; the keys follow together."""
-    pictures = handout.context.pictures
+    drawings = handout.context.drawings
     losses = _losses(handout)
     return {
         **_shared(handout),
@@ -32,8 +32,8 @@ def buses(handout: HandoutContext) -> dict[str, Any]:
             {
                 "name": bus.name,
                 "number": handout.numbered("blank-buses", k),
-                "svg": pictures.drawn(pictures.feeds[bus.id,], losses, blank=True),
-                "key": key_rows(handout.context, pictures.feeds[bus.id,]),
+                "svg": drawings.drawn(drawings.feeds[bus.id,], losses, blank=True),
+                "key": key_rows(handout.context, drawings.feeds[bus.id,]),
             }
             for k, bus in enumerate(handout.context.answers.network.catalogue.buses, 1)
         ],

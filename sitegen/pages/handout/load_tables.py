@@ -88,7 +88,7 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
             )
             # A failure after which the crew saves time has a row of its own.
             own = failing.anchor if any(endurance.bought for endurance in found) else ""
-            row = rows.setdefault((own, *found), {"names": [], "endurances": shown.holds})
+            row = rows.setdefault((own, *found), {"names": [], "endurances": shown.content})
             row["names"].append(name)
     with_endurances: dict[tuple[Endurance, ...], list[Fault]] = {}
     for fault in context.answers.single:
@@ -99,6 +99,6 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
         loss = context.answers.single[faults[0]][condition]
         shown = endurances(context, [loss], [found])
         if shown:
-            row = rows.setdefault(("", *found), {"names": [], "endurances": shown.holds})
+            row = rows.setdefault(("", *found), {"names": [], "endurances": shown.content})
             row["names"] += by_component(context, faults)
     yield from rows.values()

@@ -32,13 +32,13 @@ def cover(handout: HandoutContext, contents: Sequence[Mapping[str, Any]]) -> dic
 
 def diagram(handout: HandoutContext) -> dict[str, Any]:
     """The whole diagram, with nothing failed."""
-    pictures, shown = handout.context.pictures, handout.conditions[0]
+    drawings, shown = handout.context.drawings, handout.conditions[0]
     normal = handout.context.answers.normal[shown]
-    whole, paper = pictures.whole, handout.paper
+    whole, paper = drawings.whole, handout.paper
     return {
         "wide": landscape(whole.width, whole.height, paper),
         "height": f"{drawn_height(whole.width, whole.height, paper):.1f}",
-        "svg": pictures.drawn(whole, [normal], resolve=handout.place),
+        "svg": drawings.drawn(whole, [normal], resolve=handout.place),
         "legend": legend_of(whole),
         "condition": handout.condition_names[shown],
     }
