@@ -50,9 +50,9 @@ def single_points(outcome: Outcome) -> SinglePoints:
     independent: list[Weakness] = []
     for function in outcome.network.catalogue.functions:
         if function.essential:
-            stood = enough_providers(outcome, function)
+            available = enough_providers(outcome, function)
             essential.extend(
-                _weaknesses(outcome, function.id, (), lost_now[function.id][0] & stood)
+                _weaknesses(outcome, function.id, (), lost_now[function.id][0] & available)
             )
         for pair in function.independent:
             both = outcome.lost[pair[0]] & outcome.lost[pair[1]]

@@ -41,7 +41,7 @@ _CONTAINERS: dict[type[BaseModel], str] = {
     model.Supply: "supply",
     model.Protector: "breaker or fuse",
     model.Feed: "converter's input",
-    model.Terms: "structure of terms",
+    model.Terms: "closing condition",
     model.AnyOf: "list of alternatives",
     model.Then: "crew's action",
     model.BatteryTime: "battery-time",

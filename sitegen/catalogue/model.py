@@ -178,7 +178,7 @@ class Bus(Named):
 
 
 class Terms(Record):
-    """A plain structure of terms, all of which must hold."""
+    """A plain closing condition, all of which must hold."""
 
     switches: dict[Id, Words] = {}
     live: list[Id] = []
@@ -192,7 +192,7 @@ AnyOfTerms = Annotated[
     Field(min_length=1),
     BeforeValidator(_as_list, json_schema_input_type=Terms | list[Terms]),
 ]
-"""One structure of terms, or a list of them of which any one is enough."""
+"""One closing condition, or a list of them of which any one is enough."""
 
 
 class Device(Named):

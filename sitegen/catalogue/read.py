@@ -131,7 +131,7 @@ def read(path: Path) -> ReadResult:
 
 def _not_looked_up(place: Place) -> Finding:
     message = "Whether the names mentioned exist was not checked, since not all could be read."
-    return Finding("advice", place, message, "Mend the errors and check again.")
+    return Finding("advice", place, message, "Fix the errors and check again.")
 
 
 def _besides(reported: list[Finding], further: Iterable[Finding]) -> list[Finding]:

@@ -81,8 +81,8 @@ def taken_by(context: PageContext, function: Function, which: int) -> dict[Fault
     failure.
     """
     outcome = context.answers.every_fault
-    stood = enough_providers(outcome, function, to_spare=which)
-    mask = context.answers.function_states[function.id][which] & stood
+    available = enough_providers(outcome, function, to_spare=which)
+    mask = context.answers.function_states[function.id][which] & available
     return outcome.scenarios.conditions_by_fault(mask)
 
 

@@ -1,7 +1,7 @@
-"""What a settled net means for equipment, functions and volts, in every scenario at once.
+"""What a solved net means for equipment, functions and volts, in every scenario at once.
 
-An `Outcome` holds the settled state of many scenarios and, beside it, how each scenario's condition
-stood before anything failed; `lost` and `reduced` are the comparison of the two.
+An `Outcome` holds the steady state of many scenarios and, beside it, the state of each scenario's
+condition before anything failed; `lost` and `reduced` are the comparison of the two.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from sitegen.solver.steady_state import (
 
 @dataclass(frozen=True)
 class Power:
-    """What works in a settled net: masks over its scenarios."""
+    """What works in a solved net: masks over its scenarios."""
 
     steady: SteadyState
     shed: frozenset[str] = frozenset()
@@ -239,12 +239,12 @@ def condition_states(network: Network) -> Power:
 
 
 def solve(network: Network, scenarios: Scenarios, before: Power | None = None) -> Outcome:
-    """Solve many scenarios at once, each from its condition's settled state.
+    """Solve many scenarios at once, each from its condition's steady state.
 
     Parameters
     ----------
     network, scenarios : the wiring, and what fails in which condition.
-    before : the conditions already settled, where the caller has them.
+    before : the conditions already solved, where the caller has them.
     """
     before = before or condition_states(network)
     start = {
@@ -263,7 +263,7 @@ def solve(network: Network, scenarios: Scenarios, before: Power | None = None) -
 def after_the_crew(outcome: Outcome, then: Then) -> Outcome:
     """The scenarios of an outcome again, after the crew has acted on each.
 
-    The net settles from where the failure left it, with the switches that the crew has set, the
+    The net is solved from where the failure left it, with the switches that the crew has set, the
     breakers it has pulled and the equipment it has turned off.
     """
     network, scenarios = outcome.network, outcome.scenarios

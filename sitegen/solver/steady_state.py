@@ -10,11 +10,12 @@ ways, except through a diode. A source's terminals pass power whether or not it 
 passes nothing. A converter produces while it is not lost and its input is live.
 
 *Contactors.* All are judged at once from one state of the net, again and again. What has not
-settled when the states begin to repeat chatters: it counts as open, and the rest settles around it,
-from where the round began, so that the answer does not depend on where in the cycle one looks.
+reached a steady state when the states begin to repeat chatters: it counts as open, and the rest is
+solved around it, from where the round began, so that the answer does not depend on where in the
+cycle one looks.
 
-*Shorts.* The net settles with the shorted bus dead; what the short then reaches through no
-protective device is pulled down with it, and the net settles again, until the short reaches no
+*Shorts.* The net is solved with the shorted bus dead; what the short then reaches through no
+protective device is pulled down with it, and the net is solved again, until the short reaches no
 more. What was pulled down stays down: a source that a short took off line does not come back
 because its own contactor then drops out.
 
@@ -48,7 +49,7 @@ class Setting:
     """By bus: it has failed, dead or shorted."""
     shorted: dict[str, int]
     open: dict[str, int]
-    """By device: it has failed open, or stands pulled."""
+    """By device: it has failed open, or is pulled."""
     stuck: dict[str, int]
     """By device: it has failed closed."""
     position: dict[tuple[str, str], int]
@@ -70,7 +71,7 @@ class SteadyState:
     conducts: dict[str, int]
     """By device: closed, and able to conduct."""
     chatters: dict[str, int]
-    """By contactor, relay or switch: it never settled, and counts as open."""
+    """By contactor, relay or switch: it never reached a steady state, and counts as open."""
     down: dict[str, int]
     """By node: failed itself, or pulled down by a short."""
 
@@ -95,7 +96,7 @@ class SteadyState:
         return masked_arcs(self.network, self.branch_masks, on_line)
 
     def terms_hold(self, terms: Iterable[Terms]) -> int:
-        """The scenarios in which any of these structures of terms holds."""
+        """The scenarios in which any of these closing conditions holds."""
         return _hold(terms, self.setting, self.live, self.produces, self.conducts)
 
 
@@ -157,10 +158,10 @@ def setting_for(
 
 
 def at_rest(network: Network, scenarios: Scenarios, setting: Setting) -> dict[str, int]:
-    """How every moving device stands before a condition settles.
+    """The state of every switching device before a condition is solved.
 
     Contactors and relays are open unless the condition holds them closed. A switch that only
-    follows what a person sets stands as it is set.
+    follows what a person sets is as it is set.
     """
     conditions = {c.id: c for c in network.catalogue.conditions}
     kinds = {d.id: d.kind for d in network.catalogue.devices}
@@ -179,13 +180,13 @@ def at_rest(network: Network, scenarios: Scenarios, setting: Setting) -> dict[st
 
 
 def find_steady_state(network: Network, setting: Setting, start: Mapping[str, int]) -> SteadyState:
-    """Settle the net in every scenario, from how its moving devices stand.
+    """Solve the net in every scenario, from the state of its switching devices.
 
     Parameters
     ----------
     network : the wiring.
     setting : what is given.
-    start : by moving device, the mask of the scenarios in which its coil or handle starts closed.
+    start : by switching device, the scenarios (mask) in which its coil or handle starts closed.
     """
     closed = dict(start)
     forced: dict[str, int] = dict.fromkeys(network.switching, 0)
@@ -278,7 +279,7 @@ def _step_until_steady(
     forced: Mapping[str, int],
     down: Mapping[str, int],
 ) -> dict[str, int]:
-    """Step until every scenario stands still or repeats itself; returns what moved in its cycle.
+    """Step until every scenario stops moving or repeats itself; returns what moved in its cycle.
 
     The state to compare with is renewed after 1, 2, 4, ... steps (Brent 1980), so a cycle of any
     length is met. `closed` is brought to the last state.

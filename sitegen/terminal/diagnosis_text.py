@@ -171,7 +171,7 @@ def _seen(network: Network, observation: Observation) -> str:
 
 
 def seen_text(observation: Observation) -> str:
-    """What was seen, as it is told to the command: a figure without its unit."""
+    """What was seen, as it is reported to the command: a figure without its unit."""
     seen = observation.seen
     return seen.without_unit if isinstance(seen, Reading) else seen
 

@@ -24,7 +24,7 @@ WRONG = [
     ("name: Left strobe", "¤nmae: Left strobe", "equipment strobe-left: `nmae` is no field of equipment.", "Did you mean `name`?"),
     ("amps: 5, panel: wall, at: B3", "¤apms: 5, panel: wall, at: B3", "equipment pilot: `apms` is no field of a breaker or fuse.", "Did you mean `amps`?"),
     ("bus: main, through: [cb-inv]", "¤buss: main, through: [cb-inv]", "source inv: `buss` is no field of a converter's input.", "Did you mean `bus`?"),
-    ('{switches: {bat-switch: "on"}}', '{¤switch: {bat-switch: "on"}}', "device k-bat: `switch` is no field of a structure of terms.", "Did you mean `switches`?"),
+    ('{switches: {bat-switch: "on"}}', '{¤switch: {bat-switch: "on"}}', "device k-bat: `switch` is no field of a closing condition.", "Did you mean `switches`?"),
     ("revision: \"2\"", "revision: \"2\", ¤autor: X", "aircraft: `autor` is no field of aircraft.", "Its fields are name, revised, revision, statement and title."),
     # missing fields
     ("  - {id: d-ess, name: Essential diode, ", "  - ¤{id: d-ess, ", "device d-ess: `name` is missing.", ""),

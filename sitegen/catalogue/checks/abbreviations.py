@@ -57,7 +57,7 @@ def abbreviations_are_used(m: CheckContext) -> Iterator[Finding]:
             yield advice(
                 m.key_at(("abbreviations", short)),
                 f"abbreviations: no name has the word {quoted(short)} in it.",
-                "Mend it, or delete the line.",
+                "Fix it, or delete the line.",
             )
 
 

@@ -45,7 +45,7 @@ def figures_are_sensible(m: CheckContext) -> Iterator[Finding]:
             yield error(
                 m.at(figure.path),
                 f"{figure.owner}: {field} is too small to be meant.",
-                "Mend the figure.",
+                "Fix the figure.",
             )
         elif not lowest <= figure.value <= highest:
             yield advice(

@@ -126,7 +126,7 @@ def mentions_are_fitted(m: CheckContext) -> Iterator[Finding]:
                 _place(m, mention),
                 f"{mention.owner}: the {_called(_wanted(m, mention)[0])} {quoted(mention.id)} is "
                 f"not fitted{m.on(bare) or ' to any airframe'}, where {mention.owner} is.",
-                "Mend the `fitted-to` of one of the two.",
+                "Fix the `fitted-to` of one of the two.",
             )
 
 

@@ -98,7 +98,7 @@ def positions_hold_one_breaker(m: CheckContext) -> Iterator[Finding]:
                     m.at((*item.path, "at")),
                     f"{item.words}: the place {quoted(item.at)} on panel {quoted(item.panel)} is "
                     f"taken{m.on(both)} by {other.words} ({m.at((*other.path, 'at'))}).",
-                    "Mend one of the two places.",
+                    "Fix one of the two places.",
                 )
 
 

@@ -49,7 +49,7 @@ def feeder_keeps_to_one_current(m: CheckContext) -> Iterator[Finding]:
                 m.at(("feeders", i)),
                 f"The feeder joins {quoted(origin.id)} ({origin.current.upper()}) to "
                 f"{quoted(target.id)} ({target.current.upper()}).",
-                "Mend the `current` of one of the two, or put a converter between them.",
+                "Fix the `current` of one of the two, or put a converter between them.",
             )
 
 

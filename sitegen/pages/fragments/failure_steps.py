@@ -75,7 +75,7 @@ def change(network: Network, was: Loss, now: Loss, faults: Sequence[Fault]) -> s
     buses = [b.id for b in network.catalogue.buses]
     before, after = ({b: _power(loss, b) for b in buses} for loss in (was, now))
     turned = [b for b in buses if before[b] != after[b]]
-    told = {
+    changed = {
         "opens": [d for d in drawn if (was.conducts[d] and not now.conducts[d]) or d in cleared],
         "closes": [d for d in drawn if now.conducts[d] and not was.conducts[d]],
         "dead": [b for b in turned if after[b] == "dead"],
@@ -85,10 +85,10 @@ def change(network: Network, was: Loss, now: Loss, faults: Sequence[Fault]) -> s
             b for b in turned if after[b] == "live" and before[b] == "battery"
         ],
     }
-    named = {word: ", ".join(network.names[i] for i in ids) for word, ids in told.items() if ids}
+    named = {word: ", ".join(network.names[i] for i in ids) for word, ids in changed.items() if ids}
     if not named:
         return "Nothing else changes in the drawing."
-    if len(told["on battery only"]) > 1 and set(after.values()) <= {"battery", "dead"}:
+    if len(changed["on battery only"]) > 1 and set(after.values()) <= {"battery", "dead"}:
         named["on battery only"] = "every bus that is still live"
     text = "; ".join(f"{word}: {names}" for word, names in named.items())
     return f"{text[0].upper()}{text[1:]}."
