@@ -43,6 +43,7 @@ CHECKOUT = Path(__file__).parents[1]
 COPIED = ("sitegen", "tests", "themes", "data", "README.md", "DEVELOPERS.md", "pyproject.toml")
 MUTATED = ["sitegen/solver", "sitegen/answers", "sitegen/diagram", "sitegen/pages"]
 ACCEPTED = Path(__file__).with_name("mutation_accepted.txt")
+KEEP_NOTHING = ("-o", "tmp_path_retention_policy=none")
 MEMORY = 4 << 30
 """Bytes that a run of a mutant may have."""
 
@@ -371,7 +372,14 @@ def run_pytest(folder: Path, tests: list[str], limit: float, record: bool = Fals
                 os.dup2(output.fileno(), 2)
             for name in [n for n in sys.modules if n.partition(".")[0] in ("tests", "sitegen")]:
                 del sys.modules[name]
-            arguments = ["--quick", "--tb=line", "--no-header", *([] if record else ["-x"]), *tests]
+            arguments = [
+                "--quick",
+                "--tb=line",
+                "--no-header",
+                *KEEP_NOTHING,
+                *([] if record else ["-x"]),
+                *tests,
+            ]
             code = int(pytest.main(arguments, plugins=[Recorder() if record else InOrder(tests)]))
         finally:
             os._exit(code)
@@ -394,7 +402,8 @@ def begin(folder: Path, record: Recorded) -> None:
     """Gives a worker its own copy."""
     global recorded, copy
     recorded, copy = record, folder / f"copy-{os.getpid()}"
-    shutil.copytree(folder / "checkout", copy)
+    shutil.copytree(folder / "checkout", copy, ignore=shutil.ignore_patterns("temporary"))
+    (copy / "temporary").mkdir()
 
 
 def attempt(mutant: Mutant) -> tuple[Mutant, str, int]:
