@@ -44,9 +44,9 @@ class Quantities:
         """Computed amps, to a tenth."""
         return f"{amps:.1f}{self.gap}A"
 
-    def rated(self, amps: float) -> str:
-        """Amps as the catalogue has them."""
-        return f"{amps:g}{self.gap}A"
+    def rated(self, amps: float | None) -> str:
+        """Amps as the catalogue has them; empty where it has none."""
+        return "" if amps is None else f"{amps:g}{self.gap}A"
 
     def volts(self, volts: float) -> str:
         """Volts as the catalogue has them."""

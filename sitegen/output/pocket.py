@@ -64,7 +64,7 @@ def pocket_edition(
                 _script(theme_text("pocket.js")),
             ],
             "table": Markup(json.dumps(list(zip(names, counts, strict=True)))),
-            "pieces": _deflated("\0".join(fragments).encode()),
+            "fragments": _deflated("\0".join(fragments).encode()),
             "order": _deflated(order),
         },
     )

@@ -19,6 +19,7 @@ from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import with_classes
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
 from sitegen.words import join_words
 
@@ -181,12 +182,10 @@ def _functions(context: PageContext, item: str) -> Iterator[dict[str, object]]:
 
 def _draws(context: PageContext, equipment: Equipment) -> str:
     amps = equipment.amps
-    if amps is None:
-        return ""
     if isinstance(amps, dict):
         named = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
-        return ", ".join(f"{named[c]} {a:g}\u00a0A" for c, a in amps.items())
-    return f"{amps:g}\u00a0A"
+        return ", ".join(f"{named[c]} {NO_BREAK.rated(a)}" for c, a in amps.items())
+    return NO_BREAK.rated(amps)
 
 
 PAGE: PageKind[Equipment] = PageKind(

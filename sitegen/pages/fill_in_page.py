@@ -12,6 +12,7 @@ from sitegen.diagram.numbering import numbers
 from sitegen.pages.links import BLANK, INDEX, blank_page, bus_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import Choice, ChoiceRow
+from sitegen.quantities import NO_BREAK
 
 BARE = "States left out"
 
@@ -60,10 +61,10 @@ def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
     for part, number in numbers(drawing).items():
         known = network.components[part]
         source = network.sources.get(part)
-        rating = f"{known.amps:g}\u00a0A" if known.amps else ""
+        rating = NO_BREAK.rated(known.amps)
         if source:
-            rating = f"{source.volts:g}\u00a0V" + (
-                f", {source.amps:g}\u00a0A" if source.amps else ""
+            rating = ", ".join(
+                filter(None, (NO_BREAK.volts(source.volts), NO_BREAK.rated(source.amps)))
             )
         rows.append(
             {

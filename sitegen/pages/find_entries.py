@@ -20,6 +20,7 @@ from sitegen.pages.links import (
     place_on_panel,
 )
 from sitegen.pages.page_context import PageContext
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
 from sitegen.words import counted
 
@@ -146,8 +147,7 @@ def _supply(context: PageContext, connection: Connection) -> str:
 
 def _place(context: PageContext, component: str) -> str:
     known = context.answers.network.components[component]
-    words = [f"{known.amps:g}\u00a0A"] if known.amps else []
-    return _joined(*words, context.answers.network.positions[component])
+    return _joined(NO_BREAK.rated(known.amps), context.answers.network.positions[component])
 
 
 def _position(context: PageContext, device: Device) -> str:

@@ -31,6 +31,7 @@ from sitegen.pages.page_context import Page, PageContext, PageKind, frame
 from sitegen.pages.panel_page import on_none, panel_list
 from sitegen.pages.theme import fill, macro
 from sitegen.pages.views import Choice, ChoiceRow, with_classes
+from sitegen.quantities import NO_BREAK
 from sitegen.words import counted
 
 
@@ -123,7 +124,7 @@ def _power(state: NodeState) -> tuple[str, str]:
     """The state of a bus as a class, and in words."""
     if not state.live:
         return "dead", "dead"
-    volts = f"{state.volts:g}\u00a0V"
+    volts = NO_BREAK.volts(state.volts)
     return ("battery", f"{volts} battery") if state.battery else ("live", volts)
 
 

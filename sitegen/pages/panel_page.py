@@ -13,6 +13,7 @@ from sitegen.catalogue.kinds import KINDS
 from sitegen.pages.links import A_TO_Z, bus_page, panel_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Component
 from sitegen.words import counted, join_words
 
@@ -103,11 +104,10 @@ def _place(
     if placed is None:
         return {"at": at, "holds": None}
     component, names = placed.component, context.answers.network.names
-    amps = f"{component.amps:g}\u00a0A" if component.amps else ""
     kind = KINDS[component.kind].noun.lower()
     if kind == "breaker" or kind in component.name.lower():
         kind = ""
-    rating = " ".join(filter(None, (amps, kind)))
+    rating = " ".join(filter(None, (NO_BREAK.rated(component.amps), kind)))
     key = keys.get(placed.bus or "")
     bus = _buses(context, placed)
     to = [names[node] for node in placed.feeds if node != placed.bus]
@@ -179,7 +179,8 @@ def _named(context: PageContext, components: Sequence[Component]) -> Markup:
 
 def _with_rating(context: PageContext, component: Component) -> Markup:
     name = context.fragments.failing[component.id]
-    return Markup("{} ({:g}\u00a0A)").format(name, component.amps) if component.amps else name
+    rating = NO_BREAK.rated(component.amps)
+    return Markup("{} ({})").format(name, rating) if rating else name
 
 
 PAGE: PageKind[PanelPlan] = PageKind(

@@ -116,6 +116,6 @@ def style(count: int) -> str:
     focus = ",".join(f"#view-{k}:focus-visible~* label[for=view-{k}]" for k in views)
     return (
         f"{hidden}{{display:none!important}}"
-        f"{chosen}{{--behind:block;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
+        f"{chosen}{{--fed-from:block;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
         f"{focus}{{outline:3px solid var(--accent);outline-offset:2px}}"
     )

@@ -83,7 +83,7 @@ def test_axe_finds_nothing_in_the_finder_and_the_settings(phone: Page) -> None:
     phone.keyboard.press("Escape")
     phone.click(".strip .find")
     phone.fill(".find-box input", "left main")
-    phone.wait_for_selector(".find-box .found a")
+    phone.wait_for_selector(".find-box .results a")
     assert findings(phone) == []
 
 
@@ -91,7 +91,7 @@ def test_the_finder_goes_by_keyboard_alone(phone: Page) -> None:
     phone.keyboard.press("/")
     phone.wait_for_selector(".find-box[open]")
     phone.keyboard.type("com 1")
-    phone.wait_for_selector(".find-box .found li:nth-child(3)")
+    phone.wait_for_selector(".find-box .results li:nth-child(3)")
     focused = "document.activeElement.textContent"
     phone.keyboard.press("ArrowDown")
     first = phone.evaluate(focused)

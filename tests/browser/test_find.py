@@ -23,11 +23,12 @@ def phone(browser: Browser, site: Path) -> Iterator[Page]:
 def found(page: Page, wanted: str) -> list[str]:
     """The first results, each in one line; the search is done when its count is new."""
     page.fill(".find-box input", "")
-    page.wait_for_function("document.querySelector('.find-box .found-count').textContent === ''")
+    page.wait_for_function("document.querySelector('.find-box .result-count').textContent === ''")
     page.fill(".find-box input", wanted)
-    page.wait_for_function("document.querySelector('.find-box .found-count').textContent !== ''")
+    page.wait_for_function("document.querySelector('.find-box .result-count').textContent !== ''")
     return [
-        " | ".join(a.inner_text().split("\n")) for a in page.locator(".find-box .found a").all()[:6]
+        " | ".join(a.inner_text().split("\n"))
+        for a in page.locator(".find-box .results a").all()[:6]
     ]
 
 
@@ -80,13 +81,13 @@ def test_an_abbreviation_finds_the_word_and_the_word_the_abbreviation(
 def test_one_slip_is_forgiven_and_said(phone: Page, wanted: str) -> None:
     """Letters changed about, one too many, one missing, one wrong."""
     assert any("Autopilot computer" in line for line in found(phone, wanted))
-    assert phone.inner_text(".find-box .found-count") == "No exact match. Similar:"
+    assert phone.inner_text(".find-box .result-count") == "No exact match. Similar:"
 
 
 @pytest.mark.parametrize("wanted", ["autoppilott", "zzz", "b77"])
 def test_two_slips_or_a_slip_in_a_short_word_find_nothing(phone: Page, wanted: str) -> None:
     assert found(phone, wanted) == []
-    assert "No match" in phone.inner_text(".find-box .found-count")
+    assert "No match" in phone.inner_text(".find-box .result-count")
 
 
 def test_a_place_is_found_on_every_panel_that_has_it_and_nowhere_else(phone: Page) -> None:

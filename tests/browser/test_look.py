@@ -105,9 +105,9 @@ def test_what_a_thumb_has_to_hit_is_large_enough(phone: Page, site: Path, path: 
     phone.goto((site / path).as_uri())
     small = phone.evaluate(
         """least => [...document.querySelectorAll(
-          '.chips label, .states label[for], summary, .jumps a, .tiles a, .ways a, .row > a.item,'
-          + ' .names a, .buses a, .strip a, .cause a, .go a, dt a, button, .picture label,'
-          + ' .rows > .row > a:first-child, .letters a, .others a')]
+          '.chips label, .states label[for], summary, .jumps a, .tiles a, .page-links a,'
+          + ' .row > a.item, .names a, .buses a, .strip a, .cause a, .go a, dt a, button,'
+          + ' .picture label, .rows > .row > a:first-child, .letters a, .others a')]
         .filter(e => e.checkVisibility() && e.getBoundingClientRect().height < least - .5)
         .map(e => e.textContent.trim())""",
         THUMB,
@@ -124,7 +124,9 @@ def test_text_twice_as_large_does_not_make_the_page_scroll_sideways(
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
-def test_a_bus_and_its_failure_are_told_apart_by_heading_and_title(desk: Page, site: Path) -> None:
+def test_a_bus_and_its_failure_are_distinguished_by_heading_and_title(
+    desk: Page, site: Path
+) -> None:
     headings, titles = [], []
     for path in ("block-1/bus-left-main.html", FAILURE):
         desk.goto((site / path).as_uri())
@@ -223,7 +225,7 @@ def test_a_closed_contact_bridges_its_terminals_and_an_open_one_does_not(
 
 def test_which_one_failed_shows_one_condition_and_folds_its_rows(phone: Page, site: Path) -> None:
     phone.goto((site / "block-1/which-failed.html").as_uri())
-    shown = phone.locator(".looks").evaluate_all(
+    shown = phone.locator(".signatures").evaluate_all(
         "all => all.filter(e => e.checkVisibility()).length"
     )
     assert shown == 1

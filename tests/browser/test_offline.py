@@ -95,7 +95,7 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     assert page.inner_text("h1 .name") == "Left main bus"
     page.click(".strip .find")
     page.fill(".find-box input", "right wall b7")
-    page.wait_for_selector(".find-box .found a:has-text('ICE DET')")
+    page.wait_for_selector(".find-box .results a:has-text('ICE DET')")
     page.keyboard.press("Enter")
     page.wait_for_selector("h1:has-text('Right side wall panel')")
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") != "rgba(0, 0, 0, 0)"

@@ -17,7 +17,7 @@ PANELS = ["pedestal", "right-wall", "aft-box"]
 LARGE = "html { font-size: 200% }"
 
 BOXES = """
-() => [...document.querySelectorAll(".hang tbody td > a")].map(link => {
+() => [...document.querySelectorAll(".panel-table tbody td > a")].map(link => {
   const box = link.getBoundingClientRect();
   const parts = [...link.children].map(part => {
     // Where the words are, not where their line could go on.
@@ -79,7 +79,7 @@ def test_words_of_a_place_stay_in_it_and_apart_and_are_large_enough_to_touch(
 
 def test_the_row_letters_stay_while_a_panel_slides(browser: Browser, site: Path) -> None:
     page = opened(browser, site, "panel-right-wall.html", PHONE)
-    slid = page.evaluate("() => (document.querySelector('.hang').scrollLeft = 500)")
+    slid = page.evaluate("() => (document.querySelector('.panel-table').scrollLeft = 500)")
     assert slid == 500
     left = page.locator("th[scope=row]").first.bounding_box()
     assert left is not None
@@ -102,15 +102,17 @@ def test_a_panel_is_walked_by_keyboard_place_by_place(
     browser: Browser, site: Path, panel: str
 ) -> None:
     page = opened(browser, site, f"panel-{panel}.html", PHONE)
-    first = page.locator(".hang td > a").first
+    first = page.locator(".panel-table td > a").first
     first.focus()
-    wanted = page.locator(".hang td > a").evaluate_all("links => links.map(l => l.ariaLabel)")
+    wanted = page.locator(".panel-table td > a").evaluate_all(
+        "links => links.map(l => l.ariaLabel)"
+    )
     for name in wanted:
         seen = page.evaluate(
             """() => {
               const link = document.activeElement, box = link.getBoundingClientRect();
               const ring = getComputedStyle(link).outlineStyle;
-              const letter = document.querySelector('.hang th[scope=row]');
+              const letter = document.querySelector('.panel-table th[scope=row]');
               const margin = letter.getBoundingClientRect().right;
               return [link.ariaLabel, ring, box.left >= margin - 1 || box.width > innerWidth];
             }"""
@@ -163,7 +165,7 @@ def test_a_page_of_a_bus_picks_out_its_breakers_on_the_panel(browser: Browser, s
     page = opened(browser, site, "bus-avionics-2.html", DESK)
     page.locator(".map", has_text="Right side wall").click()
     page.wait_for_url("**/panel-right-wall.html#*")
-    picked = page.locator(".hang td").evaluate_all(
+    picked = page.locator(".panel-table td").evaluate_all(
         "all => all.filter(td => getComputedStyle(td).outlineStyle == 'solid')"
         ".map(td => td.firstChild.ariaLabel)"
     )

@@ -318,7 +318,7 @@ def test_the_keyboard_opens_a_card_walks_in_it_and_comes_back(browser: Browser, 
         page.wait_for_url("**/failure-k-gen-1.html")
 
 
-def test_a_card_says_how_the_part_stands_in_the_view_that_is_chosen(
+def test_a_card_says_the_state_of_the_part_in_the_view_that_is_chosen(
     browser: Browser, site: Path
 ) -> None:
     with opened(browser, site / BUS) as page:

@@ -172,7 +172,7 @@ def test_search_works_inside(phone: Page) -> None:
     phone.wait_for_selector(".page-failure")
     phone.click(".strip .find")
     phone.fill(".find-box input", "wall right b7")
-    phone.wait_for_selector(".find-box .found a:has-text('ICE DET')")
+    phone.wait_for_selector(".find-box .results a:has-text('ICE DET')")
     phone.keyboard.press("Enter")
     phone.wait_for_selector("h1:has-text('Right side wall panel')")
     assert phone.locator("dialog[open]").count() == 0

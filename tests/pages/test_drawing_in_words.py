@@ -68,7 +68,7 @@ def told(network: Network, condition: str, *faults: tuple[str, str]) -> Tree:
     )
 
 
-def test_every_run_is_told_once_and_no_other(network: Network) -> None:
+def test_every_branch_is_listed_once_and_no_other(network: Network) -> None:
     path = reading_order(network, drawn_branches(network.catalogue), set(network.nodes))
     told_of = Counter(way.number for ways in path.steps.values() for way in ways)
     assert told_of == Counter(range(len(network.branches)))
@@ -114,7 +114,7 @@ def test_the_list_says_the_runs_of_the_network_with_the_state_of_each_bus(
         assert all(f"to {bus.name} {word}" in line for line in says)
 
 
-def test_what_a_source_feeds_stands_within_its_item() -> None:
+def test_what_a_source_feeds_is_within_its_item() -> None:
     network = next(networks())
     tree = told(network, "flight", ("k-1", "open"))
     items = tree.items

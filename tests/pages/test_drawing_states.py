@@ -56,7 +56,7 @@ def test_a_diode_keeps_what_lies_before_it_dead(network: Network) -> None:
     assert device(found, "d-left") == "dead"
 
 
-def test_a_generator_that_stands_still_has_a_dead_wire_up_to_its_open_contactor(
+def test_a_generator_that_is_not_turning_has_a_dead_wire_up_to_its_open_contactor(
     network: Network,
 ) -> None:
     found = marked(network, "parked")

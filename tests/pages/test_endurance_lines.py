@@ -54,7 +54,7 @@ def both() -> str:
     return page("named-failure-both", catalogue())
 
 
-def test_the_time_and_its_stages_are_told_with_minutes_and_amps(both: str) -> None:
+def test_the_time_and_its_stages_are_shown_with_minutes_and_amps(both: str) -> None:
     # 10 Ah are 600 A-min: 5 min at 32 A, 10 min at 12 A, and 320 A-min left for 12 A.
     words = plain(section(both))
     assert "Battery 41 min" in words
@@ -74,12 +74,12 @@ def test_each_stage_has_a_pattern_of_its_own(both: str) -> None:
     assert drawn == [("before", "5.00"), ("after", "26.67"), ("landing", "10.00")]
 
 
-def test_it_stands_after_the_functions_and_before_what_is_lost(both: str) -> None:
+def test_it_comes_after_the_functions_and_before_what_is_lost(both: str) -> None:
     places = [both.index(t) for t in ("<h2>Functions", HEADING, 'id="lost"')]
     assert places == sorted(places)
 
 
-def test_what_shedding_buys_is_told_with_the_minute_at_which_it_is_done(both: str) -> None:
+def test_what_shedding_buys_is_listed_with_the_minute_at_which_it_is_done(both: str) -> None:
     # With the autopilot left on, 120 A-min at 32 A are left after the landing's 320.
     words = plain(section(both))
     assert (
@@ -87,15 +87,15 @@ def test_what_shedding_buys_is_told_with_the_minute_at_which_it_is_done(both: st
     )
 
 
-def test_what_costs_most_is_told_with_the_minutes_to_be_gained(both: str) -> None:
+def test_what_costs_most_is_listed_with_the_minutes_to_be_gained(both: str) -> None:
     # Without its 10 A, 420 A-min are left for 2 A.
     words = plain(section(both))
     assert "These cost most" in words
     assert words.index("Radio 1 10 A +183 min") < words.index("Clock 2 A")
 
 
-def test_a_clock_that_is_the_same_in_both_stages_stands_there_once(both: str) -> None:
-    assert both.count('<article class="clock') == 1
+def test_an_endurance_that_is_the_same_in_both_stages_is_listed_once(both: str) -> None:
+    assert both.count('<article class="endurance') == 1
 
 
 def test_too_short_a_time_is_warned_of_and_names_its_rule(both: str) -> None:
@@ -131,7 +131,7 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     assert "Battery at most" in words
 
 
-def test_no_time_is_told_where_nothing_has_a_figure() -> None:
+def test_no_time_is_shown_where_nothing_has_a_figure() -> None:
     words = plain(section(page("named-failure-both", sample())))
     assert "Battery Not known" in words
     assert "items without figures are not counted" in words
@@ -146,10 +146,10 @@ def test_a_battery_without_amp_hours_has_no_time() -> None:
     assert "Before shedding 32 A" in words
 
 
-def test_a_single_failure_has_a_clock_only_where_the_battery_is_left() -> None:
+def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> None:
     # The second view is of the condition with both generators off.
     text = page("failure-gen-1", catalogue())
-    assert '<section class="group clocks v v1"' in text
+    assert '<section class="group endurances v v1"' in text
     words = plain(section(text))
     # 600 A-min at 32 A, with nobody to shed anything.
     assert "Battery 18 min" in words
@@ -157,11 +157,11 @@ def test_a_single_failure_has_a_clock_only_where_the_battery_is_left() -> None:
     assert "What is shed" not in words
 
 
-def test_a_failure_that_takes_the_battery_has_no_clock() -> None:
+def test_a_failure_that_takes_the_battery_has_no_endurance() -> None:
     assert HEADING not in page("failure-battery", catalogue())
 
 
-def test_two_batteries_are_two_clocks() -> None:
+def test_two_batteries_have_an_endurance_each() -> None:
     written = catalogue()
     written["sources"].append(
         {"id": "standby", "name": "Standby battery", "kind": "battery", "volts": 24}

@@ -96,5 +96,5 @@ def test_an_authors_links_may_lead_within_the_site_and_to_https() -> None:
     assert 'href="https://x.example/"' in prose("[x](https://x.example/)")
 
 
-def test_an_authors_top_heading_stands_below_the_pages_own() -> None:
+def test_an_authors_top_heading_is_below_the_pages_own() -> None:
     assert prose("# Top") == "<h2>Top</h2>"

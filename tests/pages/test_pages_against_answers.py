@@ -144,7 +144,7 @@ def test_a_contactor_already_open_is_said_to_be_so(published: dict[str, str]) ->
     assert "Already open In this condition nothing changes." in words
 
 
-def test_a_device_page_says_where_it_stands_and_what_closes_it(published: dict[str, str]) -> None:
+def test_a_device_page_says_where_it_is_and_what_closes_it(published: dict[str, str]) -> None:
     words = seen(published["early/failure-k-1.html"], FLIGHT)
     assert "Between Generator 1 and Left bus" in words
     assert "Generator 1 switch is on and Generator 1 produces" in words

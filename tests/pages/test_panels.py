@@ -366,7 +366,7 @@ def changed() -> Raw:
     return raw
 
 
-def test_what_has_a_panel_but_no_place_or_no_panel_is_told_in_a_line() -> None:
+def test_what_has_a_panel_but_no_place_or_no_panel_is_named_in_a_line() -> None:
     found = sheet_of(reading(changed()), "early")
     page = made(panel_page.PAGE.pages(found))["panel-pedestal.html"]
     assert re.search(r"place not given: <a [^>]*>RADIO 1</a> \(7.5\u00a0A\)\.", page)

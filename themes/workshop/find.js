@@ -155,8 +155,8 @@
 
   function attach(form, chosen) {
     var input = form.querySelector("input");
-    var count = make("p", "", "found-count");
-    var list = make("ul", "", "found");
+    var count = make("p", "", "result-count");
+    var list = make("ul", "", "results");
     count.setAttribute("role", "status");
     form.appendChild(count);
     form.appendChild(list);

@@ -180,7 +180,7 @@
       pages[entry[0]] = [length, length += entry[1]];
     });
     Promise.all([
-      unpacked("pocket-pieces").text(), unpacked("pocket-order").arrayBuffer()
+      unpacked("pocket-fragments").text(), unpacked("pocket-order").arrayBuffer()
     ]).then(function (parts) {
       fragments = parts[0].split("\0");
       row = inOrder(new Uint8Array(parts[1]), length);

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Branch
 
 MOST_IN_SIGHT = 6
@@ -67,9 +68,9 @@ def _facts(context: PageContext, component: str) -> Iterator[Fact]:
 
 def _rating(context: PageContext, source: str) -> str:
     known = context.answers.network.sources[source]
-    words = [f"{known.volts:g}\u00a0V {known.current.upper()}"]
+    words = [f"{NO_BREAK.volts(known.volts)} {known.current.upper()}"]
     if known.amps:
-        words.append(f"{known.amps:g}\u00a0A")
+        words.append(NO_BREAK.rated(known.amps))
     if known.amp_hours:
         words.append(f"{known.amp_hours:g}\u00a0Ah")
     return ", ".join(words)

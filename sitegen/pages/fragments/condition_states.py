@@ -10,6 +10,7 @@ from markupsafe import Markup
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.drop import NodeState
 from sitegen.pages.fragments.names_and_rows import Fragments
+from sitegen.quantities import NO_BREAK
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,6 @@ def _row(
     if not state.live:
         return StateRow(number, condition, "dead", "Dead", marks["dead"], Markup(""))
     name = "battery" if state.battery else "live"
-    volts = f"{state.volts:g}\u00a0V"
+    volts = NO_BREAK.volts(state.volts)
     word = f"{volts}, battery only" if state.battery else volts
     return StateRow(number, condition, name, word, marks[name], fragments.list(state.sources))

@@ -19,6 +19,7 @@ from sitegen.catalogue.model import AnyOf
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_view, classes, with_classes
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import required_ids
 from sitegen.solver.scenarios import Fault
 from sitegen.words import counted
@@ -276,7 +277,7 @@ def live(context: PageContext, views: Sequence[View]) -> Markup:
 
     def shown(bus: str, view: View) -> tuple[str, str] | None:
         state = view.loss.nodes[bus]
-        words = f"{state.volts:g}\u00a0V", "battery" if state.battery else "live"
+        words = NO_BREAK.volts(state.volts), "battery" if state.battery else "live"
         return words if state.live else None
 
     rows = [

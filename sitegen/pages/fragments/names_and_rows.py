@@ -19,6 +19,7 @@ from sitegen.pages.links import (
     note_page,
 )
 from sitegen.pages.theme import macro
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Component, Connection, Network
 
 
@@ -129,7 +130,7 @@ class Fragments:
         return {c.id: self._place(c) for c in self.network.components.values()}
 
     def _place(self, component: Component) -> Markup:
-        amps = f"{component.amps:g}\u00a0A" if component.amps else ""
+        amps = NO_BREAK.rated(component.amps)
         panel = self.network.panel_names.get(component.panel or "", "")
         return macro("place")(component.name, amps, panel, component.at)
 

@@ -10,6 +10,7 @@ from sitegen.catalogue.panel_position import position
 from sitegen.pages.handout.handout_context import HandoutContext
 from sitegen.pages.links import bus_page
 from sitegen.pages.views import by_answer
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Component
 from sitegen.words import counted, join_words
@@ -90,7 +91,7 @@ def _panels(handout: HandoutContext, bus: str) -> Iterator[dict[str, Any]]:
         row = {
             "at": known.at or "" if known else "",
             "placard": known.name if known else "no breaker of its own",
-            "amps": f"{known.amps:g}\u00a0A" if known and known.amps else "",
+            "amps": NO_BREAK.rated(known.amps) if known else "",
             "feeds": [links[o] for o in owners],
             "also": join_words([network.names[b] for b in others]),
         }
