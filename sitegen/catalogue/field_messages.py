@@ -10,29 +10,9 @@ from pydantic import BaseModel
 
 from sitegen.catalogue import model
 from sitegen.catalogue.did_you_mean import closest
+from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.yaml_values import Node, find
 from sitegen.words import counted, join_words, quoted, shortened
-
-NOUNS = {
-    "aircraft": "aircraft",
-    "airframes": "airframe",
-    "sources": "source",
-    "buses": "bus",
-    "devices": "device",
-    "feeders": "feeder",
-    "equipment": "equipment",
-    "switches": "switch",
-    "panels": "panel",
-    "load-columns": "load column",
-    "conditions": "condition",
-    "failures": "failure",
-    "indications": "indication",
-    "functions": "function",
-    "handout": "handout",
-    "battery-time": "battery-time",
-    "abbreviations": "abbreviations",
-}
-"""What one record of each section is called."""
 
 LONGEST_NUMBER = 30
 """A longer row of figures is no number that anybody meant."""
@@ -59,7 +39,7 @@ def who(root: Node, path: tuple[str | int, ...], noun_only: bool = False) -> str
     A feeder has no id, so it goes by its ends; a record without an id, by its position.
     """
     section = str(path[0]) if path else ""
-    noun = NOUNS.get(section, section)
+    noun = SECTION_NOUNS.get(section, section)
     if noun_only or len(path) < 2 or not isinstance(path[1], int):
         return noun
     fields = find(root, path[:2]).value

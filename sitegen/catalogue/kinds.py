@@ -1,6 +1,6 @@
 """The kinds of sources, buses, devices and indications: how each fails, what it does, its noun.
 
-Everything that depends on a kind is derived from the one table below.
+Everything that depends on a kind is derived from `KINDS`; `SECTION_NOUNS` has the nouns of records.
 """
 
 from __future__ import annotations
@@ -53,6 +53,14 @@ class Kind:
 
 _COIL_MODES = ("open", "stuck-closed")
 
+
+def _device(
+    kind: str, modes: tuple[str, ...], conducting: str = "", symbol_noun: str = "", **does: bool
+) -> Kind:
+    noun = kind.replace("-", " ").capitalize()
+    return Kind(kind, "device", noun, modes, **does, conducting=conducting, symbol_noun=symbol_noun)
+
+
 KINDS: dict[str, Kind] = {
     kind.id: kind
     for kind in (
@@ -61,32 +69,14 @@ KINDS: dict[str, Kind] = {
         Kind("external-power", "source", "External power", ("lost",)),
         Kind("converter", "source", "Converter", ("lost",)),
         Kind("bus", "bus", "Bus", ("dead", "shorted")),
-        Kind(
-            "breaker",
-            "device",
-            "Breaker",
-            ("open",),
-            overcurrent=True,
-            conducting="closed",
-            symbol_noun="Circuit breaker",
-        ),
-        Kind("fuse", "device", "Fuse", ("open",), overcurrent=True, conducting="intact"),
-        Kind("fuse-link", "device", "Fuse link", ("open",), overcurrent=True, conducting="intact"),
-        Kind(
-            "contactor",
-            "device",
-            "Contactor",
-            _COIL_MODES,
-            coil=True,
-            switching=True,
-            conducting="closed",
-        ),
-        Kind(
-            "relay", "device", "Relay", _COIL_MODES, coil=True, switching=True, conducting="closed"
-        ),
-        Kind("switch", "device", "Switch", ("open",), switching=True, conducting="closed"),
-        Kind("diode", "device", "Diode", ("open",)),
-        Kind("shunt", "device", "Shunt", ("open",)),
+        _device("breaker", ("open",), "closed", overcurrent=True, symbol_noun="Circuit breaker"),
+        _device("fuse", ("open",), "intact", overcurrent=True),
+        _device("fuse-link", ("open",), "intact", overcurrent=True),
+        _device("contactor", _COIL_MODES, "closed", coil=True, switching=True),
+        _device("relay", _COIL_MODES, "closed", coil=True, switching=True),
+        _device("switch", ("open",), "closed", switching=True),
+        _device("diode", ("open",)),
+        _device("shunt", ("open",)),
         Kind("voltmeter", "indication", "Voltmeter", meter=True),
         Kind("ammeter", "indication", "Ammeter", meter=True, reads_load=True),
         Kind("loadmeter", "indication", "Loadmeter", meter=True, reads_load=True),
@@ -104,6 +94,27 @@ MODE_NOUNS = {
     "stuck-closed": "Stuck closed",
 }
 """What each failure mode is called on a page."""
+
+SECTION_NOUNS = {
+    "aircraft": "aircraft",
+    "sources": "source",
+    "buses": "bus",
+    "devices": "device",
+    "feeders": "feeder",
+    "equipment": "equipment",
+    "switches": "switch",
+    "panels": "panel",
+    "conditions": "condition",
+    "failures": "failure",
+    "indications": "indication",
+    "functions": "function",
+    "handout": "handout",
+    "airframes": "airframe",
+    "load-columns": "load column",
+    "battery-time": "battery-time",
+    "abbreviations": "abbreviations",
+}
+"""What one record of each section is called."""
 
 DEVICES = frozenset(k.id for k in KINDS.values() if k.role == "device")
 COIL_OPERATED = frozenset(k.id for k in KINDS.values() if k.coil)

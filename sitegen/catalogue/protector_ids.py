@@ -10,7 +10,7 @@ from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector,
 Kind = Literal["breaker", "fuse"]
 
 
-def protector_id(owner_id: str, supplies_count: int, index: int, kind: Kind) -> str:
+def protector_id(owner_id: str, supplies_count: int, index: int, kind: str) -> str:
     """The id of a supply's own breaker or fuse where the author gave none.
 
     Parameters

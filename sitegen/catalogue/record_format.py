@@ -13,7 +13,6 @@ from pydantic import BaseModel, ValidationError
 from sitegen.catalogue import model
 from sitegen.catalogue.did_you_mean import closest, did_you_mean
 from sitegen.catalogue.field_messages import (
-    NOUNS,
     container_noun,
     expected_words,
     field_words,
@@ -21,6 +20,7 @@ from sitegen.catalogue.field_messages import (
     who,
 )
 from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.yaml_tree import MOST_FINDINGS
 from sitegen.catalogue.yaml_values import Node, find, ids_in, plain
@@ -142,7 +142,7 @@ def _misplaced(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Find
         record = find(root, path)
         fits = [s for s, kind in SECTION_RECORDS.items() if _fits(record.value, kind)]
         if count >= FEWEST_MISPLACED and fits:
-            noun = with_article(NOUNS[str(path[0])])
+            noun = with_article(SECTION_NOUNS[str(path[0])])
             message = f"{who(root, path)}: its fields are not those of {noun}."
             places = join_words([quoted(section) for section in fits], "or")
             hint = f"Move it to the section {places}."

@@ -6,21 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from sitegen.answers.differences import Differences
+from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text
 from sitegen.words import counted
-
-SECTION_NOUNS = {
-    "sources": "source",
-    "buses": "bus",
-    "devices": "device",
-    "feeders": "feeder",
-    "panels": "panel",
-    "switches": "switch",
-    "equipment": "piece of equipment",
-    "indications": "indication",
-    "functions": "function",
-}
 
 
 def differences_text(one: Network, other: Network, differences: Differences) -> Iterator[str]:
@@ -95,12 +84,9 @@ def differences_json(differences: Differences) -> dict[str, Any]:
 def _by_section(network: Network, entries: Sequence[tuple[str, str]]) -> Iterator[str]:
     for section in dict.fromkeys(section for section, _ in entries):
         names = [_name(network, s, name) for s, name in entries if s == section]
-        number = counted(len(names), SECTION_NOUNS[section], _plural(section))
+        piece, pieces = ("piece of ", "pieces of ") if section == "equipment" else ("", "")
+        number = counted(len(names), piece + SECTION_NOUNS[section], pieces + section)
         yield f"  {number}: {', '.join(names)}"
-
-
-def _plural(section: str) -> str:
-    return "pieces of equipment" if section == "equipment" else section
 
 
 def _name(network: Network, section: str, name: str) -> str:

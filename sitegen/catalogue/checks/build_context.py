@@ -10,12 +10,24 @@ from sitegen.catalogue.checks.context import (
     CheckContext,
     Entry,
     OneSupply,
+    records_of,
 )
 from sitegen.catalogue.checks.mentions import mentions_of
 from sitegen.catalogue.checks.unread_records import UnreadRecords
-from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector
+from sitegen.catalogue.kinds import SECTION_NOUNS
+from sitegen.catalogue.model import (
+    Catalogue,
+    Device,
+    Equipment,
+    Feeder,
+    Fitted,
+    Indication,
+    Protector,
+)
 from sitegen.catalogue.protector_ids import protector_id
 from sitegen.catalogue.record_locations import RecordLocations
+
+_COMPONENT_SECTIONS = ("sources", "buses", "devices", "equipment")
 
 
 def check_context(
@@ -47,63 +59,28 @@ def check_context(
 
 
 def _supplies(m: CheckContext) -> Iterator[OneSupply]:
-    for section, noun, owners in (
-        ("equipment", "equipment", m.catalogue.equipment),
-        ("indications", "indication", m.catalogue.indications),
-    ):
-        for i, owner in enumerate(owners):
-            assert isinstance(owner, (Equipment, Indication))
-            fitted = m.fitted(owner)
+    for _, words, path, owner in records_of(m.catalogue):
+        if isinstance(owner, (Equipment, Indication)):
             for j, supply in enumerate(owner.supplies):
-                yield OneSupply(
-                    owner,
-                    f"{noun} {owner.id}",
-                    supply,
-                    (section, i, "supplies", j),
-                    fitted & m.fitted(supply),
-                )
+                fitted = m.fitted(owner) & m.fitted(supply)
+                yield OneSupply(owner, words, supply, (*path, "supplies", j), fitted)
 
 
 def _entries(m: CheckContext, supplies: Iterable[OneSupply]) -> Iterator[tuple[str, Entry]]:
-    c = m.catalogue
-    everywhere = m.everywhere
-    for i, source in enumerate(c.sources):
-        yield COMPONENTS, Entry(source.id, "source", source, ("sources", i), m.fitted(source))
-    for i, bus in enumerate(c.buses):
-        yield COMPONENTS, Entry(bus.id, "bus", bus, ("buses", i), m.fitted(bus))
-    for i, device in enumerate(c.devices):
-        yield COMPONENTS, Entry(device.id, device.kind, device, ("devices", i), m.fitted(device))
-    for i, e in enumerate(c.equipment):
-        yield COMPONENTS, Entry(e.id, "equipment", e, ("equipment", i), m.fitted(e))
+    for section, noun in SECTION_NOUNS.items():
+        space = COMPONENTS if section in _COMPONENT_SECTIONS else section
+        records = getattr(m.catalogue, section.replace("-", "_"))
+        for i, record in enumerate(records if isinstance(records, list) else ()):
+            if not isinstance(record, Feeder):
+                kind = record.kind if isinstance(record, Device) else noun
+                fitted = m.fitted(record) if isinstance(record, Fitted) else m.everywhere
+                yield space, Entry(record.id, kind, record, (section, i), fitted)
     for one in supplies:
         number = one.path[-1]
         assert isinstance(number, int)
         for kind, protector in (("breaker", one.supply.breaker), ("fuse", one.supply.fuse)):
             if isinstance(protector, Protector):
-                made = protector_id(
-                    one.owner.id,
-                    len(one.owner.supplies),
-                    number,
-                    "breaker" if kind == "breaker" else "fuse",
-                )
-                path = (*one.path, kind)
+                made = protector_id(one.owner.id, len(one.owner.supplies), number, kind)
+                path, written = (*one.path, kind), protector.id is not None
                 name = protector.id or made
-                written = protector.id is not None
                 yield COMPONENTS, Entry(name, f"own {kind}", protector, path, one.fitted, written)
-    for section, kind, records in (
-        ("switches", "switch", c.switches),
-        ("panels", "panel", c.panels),
-        ("conditions", "condition", c.conditions),
-        ("failures", "failure", c.failures),
-        ("indications", "indication", c.indications),
-        ("functions", "function", c.functions),
-        ("handout", "handout", c.handout),
-    ):
-        for i, record in enumerate(records):
-            yield section, Entry(record.id, kind, record, (section, i), m.fitted(record))
-    for i, airframe in enumerate(c.airframes):
-        path = ("airframes", i)
-        yield "airframes", Entry(airframe.id, "airframe", airframe, path, everywhere)
-    for i, column in enumerate(c.load_columns):
-        path = ("load-columns", i)
-        yield "load-columns", Entry(column.id, "load column", column, path, everywhere)

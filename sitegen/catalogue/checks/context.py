@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.findings import Finding, Place
-from sitegen.catalogue.kinds import KINDS
+from sitegen.catalogue.kinds import KINDS, SECTION_NOUNS
 from sitegen.catalogue.model import (
     Catalogue,
     Device,
     Equipment,
+    Feeder,
     Fitted,
     Indication,
     Record,
@@ -147,8 +148,8 @@ class CheckContext:
 
     def is_known(self, mention: Mention) -> bool:
         """Whether what a mention names is there, and of a kind that is wanted."""
-        found = self.kinds.get((mention.space, mention.id), frozenset())
-        return bool(found & mention.kinds) if mention.kinds else bool(found)
+        kinds = self.kinds.get((mention.space, mention.id), frozenset())
+        return bool(kinds & mention.kinds) if mention.kinds else bool(kinds)
 
     @cached_property
     def unknown(self) -> frozenset[Path]:
@@ -173,6 +174,17 @@ class CheckContext:
             for entry in self.components(name)
             if isinstance(entry.record, Device) and entry.fitted & airframes
         ]
+
+
+def records_of(catalogue: Catalogue) -> Iterator[tuple[str, str, Path, Fitted]]:
+    """Every record that may be fitted to some airframes: section, words for it, path, record."""
+    for section, noun in SECTION_NOUNS.items():
+        records = getattr(catalogue, section.replace("-", "_"))
+        for i, record in enumerate(records if isinstance(records, list) else ()):
+            if isinstance(record, Feeder):
+                yield section, f"{noun} {record.from_} to {record.to}", (section, i), record
+            elif isinstance(record, Fitted):
+                yield section, f"{noun} {getattr(record, 'id', '')}", (section, i), record
 
 
 def error(place: Place, message: str, hint: str = "") -> Finding:
