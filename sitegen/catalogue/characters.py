@@ -6,7 +6,7 @@ import re
 import unicodedata
 from dataclasses import replace
 
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, error
 
 REFUSED = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\xad\u200b\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff"
@@ -64,4 +64,4 @@ def _finding(text: str, index: int, file: str) -> Finding:
         hint = "Delete it; it may have come in with a text that was copied."
     else:
         message = f"The file holds a character that cannot be printed ({code})."
-    return Finding("error", position(text, index, file), message, hint)
+    return error(position(text, index, file), message, hint)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, advice, error
 
 LARGEST_FILE = 5_000_000
 """Bytes."""
@@ -134,8 +134,7 @@ def _walk(top: Path, problems: list[Finding], linked: list[Finding]) -> Iterator
 
 
 def _not_followed(name: str) -> Finding:
-    return Finding(
-        "advice",
+    return advice(
         Place(_printable(name)),
         "This is a link to a folder, and links to folders are not followed: nothing in it is read.",
         "Copy the folder here if it belongs to the catalogue; else delete the link.",
@@ -239,8 +238,8 @@ def _why(error: Exception) -> _UnreadableError:
     return _UnreadableError("It cannot be read: the path is no path.", "Check the path.")
 
 
-def _finding(name: str, error: _UnreadableError) -> Finding:
-    return Finding("error", Place(name, error.line, error.column), error.message, error.hint)
+def _finding(name: str, reason: _UnreadableError) -> Finding:
+    return error(Place(name, reason.line, reason.column), reason.message, reason.hint)
 
 
 def _printable(name: str) -> str:

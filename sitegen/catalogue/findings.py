@@ -32,3 +32,13 @@ class Finding:
     def __str__(self) -> str:
         text = f"{self.place}: {self.message}"
         return f"{text} {self.hint}" if self.hint else text
+
+
+def error(place: Place, message: str, hint: str = "") -> Finding:
+    """A finding that must be fixed."""
+    return Finding("error", place, message, hint)
+
+
+def advice(place: Place, message: str, hint: str = "") -> Finding:
+    """A finding to think about."""
+    return Finding("advice", place, message, hint)

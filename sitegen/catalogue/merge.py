@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import typing
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from sitegen.catalogue.did_you_mean import did_you_mean
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, advice, error
 from sitegen.catalogue.model import FORMAT, Catalogue
 from sitegen.catalogue.yaml_values import Node
 from sitegen.words import join_words, quoted
@@ -56,136 +56,74 @@ def merge(roots: Sequence[Node], top: str, all_read: bool = True) -> Merged:
     empty = [root for root in roots if root.value is None]
     for root in roots:
         if root.value is None:
-            findings.append(_empty(root, len(roots) == len(empty)))
+            report = error if len(roots) == len(empty) else advice
+            hint = "Write a section in it, or delete it."
+            findings.append(report(root.place, "The file is empty.", hint))
             continue
         if not isinstance(root.value, dict):
-            findings.append(_no_sections(root))
+            message = "The file does not consist of sections."
+            hint = "Begin it with the name of a section and a colon: `buses:`."
+            findings.append(error(root.place, message, hint))
             whole = False
             continue
         for name, node in root.value.items():
             if name == "format":
                 formats = True
-                problem = _format(node)
-                if problem:
-                    findings.append(problem)
-                    later = later or (type(node.value) is int and node.value > FORMAT)
-                continue
-            if name not in SECTIONS:
+                findings.extend(_format(node))
+                later = later or (type(node.value) is int and node.value > FORMAT)
+            elif name not in SECTIONS:
                 unknown += 1
                 if unknown <= MOST_UNKNOWN:
-                    findings.append(_unknown(name, node))
+                    message = f"{quoted(name)} is no section of a catalogue."
+                    sections_are = f"The sections are {join_words(sorted(SECTIONS))}."
+                    hint = did_you_mean(name, SECTIONS) or sections_are
+                    findings.append(error(node.key_place, message, hint))
                 whole = False
             elif node.value is None:
                 whole = False  # reported as a field without a value
             elif name in LIST_SECTIONS and not isinstance(node.value, list):
-                findings.append(_no_list(name, node))
+                message = f"The section {quoted(name)} must be a list."
+                findings.append(error(node.place, message, "Begin each of its entries with `- `."))
                 whole = False
             elif name not in sections:
-                sections[name] = (
-                    Node(list(node.value), *_places(node)) if name in LIST_SECTIONS else node
-                )
+                value = list(node.value) if name in LIST_SECTIONS else node.value
+                sections[name] = replace(node, value=value)
             elif name in LIST_SECTIONS:
                 sections[name].value.extend(node.value)
             else:
-                findings.append(_duplicate(name, node, sections[name]))
+                first_place = sections[name].key_place
+                message = f"The section {quoted(name)} is defined twice; first at {first_place}."
+                findings.append(error(node.key_place, message, "Delete one of the two."))
     for name in LIST_SECTIONS:
         records = sections[name].value if name in sections else []
         if len(records) > MOST_RECORDS:
-            findings.append(_too_many(name, records[MOST_RECORDS]))
+            message = f"The section {quoted(name)} has more than {MOST_RECORDS} records."
+            place = records[MOST_RECORDS].place
+            findings.append(error(place, message, "Split the catalogue into several."))
             del records[MOST_RECORDS:]
             whole = False
     all_read = all_read and whole and len(empty) < len(roots)
     first = roots[0].file if roots else top
     if not formats and all_read:
-        findings.append(
-            Finding(
-                "error",
-                Place(first),
-                "No file says which format it is in.",
-                f"Write `format: {FORMAT}` in one of them.",
-            )
-        )
+        message = "No file says which format it is in."
+        hint = f"Write `format: {FORMAT}` in one of them."
+        findings.append(error(Place(first), message, hint))
     sections["format"] = Node(FORMAT, first, 1, 1)
     return Merged(Node(sections, first, 1, 1), tuple(findings), all_read, later)
 
 
-def _places(node: Node) -> tuple[str, int, int, int, int]:
-    return node.file, node.line, node.column, node.key_line, node.key_column
-
-
-def _empty(root: Node, alone: bool) -> Finding:
-    return Finding(
-        "error" if alone else "advice",
-        root.place,
-        "The file is empty.",
-        "Write a section in it, or delete it.",
-    )
-
-
-def _no_sections(root: Node) -> Finding:
-    return Finding(
-        "error",
-        root.place,
-        "The file does not consist of sections.",
-        "Begin it with the name of a section and a colon: `buses:`.",
-    )
-
-
-def _format(node: Node) -> Finding | None:
-    if type(node.value) is int and node.value == FORMAT:
-        return None
+def _format(node: Node) -> Iterator[Finding]:
+    if (type(node.value) is int and node.value == FORMAT) or node.value is None:
+        return  # without a value it is reported as a field
     if type(node.value) is int and node.value > FORMAT:
-        return Finding(
-            "error",
+        yield error(
             node.place,
             f"Format {node.value} is later than this program, which reads format {FORMAT}.",
             "Use a later version of the program.",
         )
-    if node.value is None:
-        return None  # reported as a field without a value
+        return
     written = "more than one value"
     if not isinstance(node.value, (dict, list)):
         written = quoted(node.written or node.value)
-    return Finding(
-        "error",
-        node.place,
-        f"`format` must be {FORMAT}, not {written}.",
-        f"Write `format: {FORMAT}`.",
-    )
-
-
-def _unknown(name: str, node: Node) -> Finding:
-    hint = did_you_mean(name, SECTIONS)
-    return Finding(
-        "error",
-        node.key_place,
-        f"{quoted(name)} is no section of a catalogue.",
-        hint or f"The sections are {join_words(sorted(SECTIONS))}.",
-    )
-
-
-def _too_many(name: str, record: Node) -> Finding:
-    return Finding(
-        "error",
-        record.place,
-        f"The section {quoted(name)} has more than {MOST_RECORDS} records.",
-        "Split the catalogue into several.",
-    )
-
-
-def _no_list(name: str, node: Node) -> Finding:
-    return Finding(
-        "error",
-        node.place,
-        f"The section {quoted(name)} must be a list.",
-        "Begin each of its entries with `- `.",
-    )
-
-
-def _duplicate(name: str, node: Node, first: Node) -> Finding:
-    return Finding(
-        "error",
-        node.key_place,
-        f"The section {quoted(name)} is defined twice; first at {first.key_place}.",
-        "Delete one of the two.",
-    )
+    message = f"`format` must be {FORMAT}, not {written}."
+    yield error(node.place, message, f"Write `format: {FORMAT}`.")

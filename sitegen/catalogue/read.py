@@ -14,7 +14,7 @@ from sitegen.catalogue.characters import refused
 from sitegen.catalogue.checks import check
 from sitegen.catalogue.checks.unread_records import UnreadRecords, unread_in
 from sitegen.catalogue.files import File, gather
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, advice, error
 from sitegen.catalogue.merge import merge
 from sitegen.catalogue.model import ID_PATTERN, LONGEST_ID, Catalogue
 from sitegen.catalogue.record_format import form
@@ -131,7 +131,7 @@ def read(path: Path) -> ReadResult:
 
 def _not_looked_up(place: Place) -> Finding:
     message = "Whether the names mentioned exist was not checked, since not all could be read."
-    return Finding("advice", place, message, "Fix the errors and check again.")
+    return advice(place, message, "Fix the errors and check again.")
 
 
 def _besides(reported: list[Finding], further: Iterable[Finding]) -> list[Finding]:
@@ -168,7 +168,7 @@ def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
         title = _title(text) or stem
         problem = _no_page(stem, title, notes)
         if problem:
-            findings.append(Finding("error", place, *problem))
+            findings.append(error(place, *problem))
             continue
         findings.extend(refused(text, file.name))
         notes[stem] = Note(stem, title, text, place)

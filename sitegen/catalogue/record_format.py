@@ -19,7 +19,7 @@ from sitegen.catalogue.field_messages import (
     meant_id,
     who,
 )
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, error
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.yaml_tree import MOST_FINDINGS
@@ -118,7 +118,7 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
         elif len(path) == 1:
             if all_read:
                 message = f"No file has the section {quoted(path[0])}."
-                yield Finding("error", root.place, message, "A catalogue needs one.")
+                yield error(root.place, message, "A catalogue needs one.")
         # The field is there under a wrong name: one mistake, one finding.
         elif path[-1] not in meant.get(id(find(root, path[:-1])), {}).values():
             missing.setdefault(path[:-1], []).append(str(path[-1]))
@@ -128,7 +128,7 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
         message = (
             f"{who(root, path)}: {join_words([quoted(f) for f in fields], most=MOST_LISTED)} {are}."
         )
-        yield Finding("error", find(root, path).place, message)
+        yield error(find(root, path).place, message)
 
 
 def _misplaced(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Finding]]:
@@ -146,7 +146,7 @@ def _misplaced(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Find
             message = f"{who(root, path)}: its fields are not those of {noun}."
             places = join_words([quoted(section) for section in fits], "or")
             hint = f"Move it to the section {places}."
-            yield path, Finding("error", record.place, message, hint)
+            yield path, error(record.place, message, hint)
 
 
 def _fits(record: Mapping[str, Node], kind: type[BaseModel]) -> bool:
@@ -188,16 +188,16 @@ def _finding(root: Node, problem: Mapping[str, Any], ids: Collection[str]) -> Fi
         hint = (
             did_you_mean(str(path[-1]), fields) or f"Its fields are {join_words(sorted(fields))}."
         )
-        return Finding("error", node.key_place, message, hint)
+        return error(node.key_place, message, hint)
     if path and path[-1] == "[key]":
         place = find(root, path[:-1]).key_place
         key = Node(str(path[-2]), place.file, place.line, place.column)
         message, hint = field_words(problem, key, f"The name {quoted(key.value)}", ids)
-        return Finding("error", place, f"{who(root, path)}: {message}", hint)
+        return error(place, f"{who(root, path)}: {message}", hint)
     field = next((step for step in reversed(_yaml_path(root, path)) if isinstance(step, str)), "")
     subject = quoted(field) if field else "The entry"
     message, hint = field_words(problem, node, subject, () if field == "id" else ids)
-    return Finding("error", node.place, f"{who(root, path)}: {message}", hint)
+    return error(node.place, f"{who(root, path)}: {message}", hint)
 
 
 def _yaml_path(root: Node, path: Path) -> Path:

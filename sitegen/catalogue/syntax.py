@@ -3,172 +3,130 @@
 from __future__ import annotations
 
 import re
+from typing import NamedTuple
 
 import yaml
 
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, error
 from sitegen.words import quoted
+
+
+class _Wording(NamedTuple):
+    parser: str
+    """Part of what the parser says, or several with bars between."""
+    message: str
+    hint: str
+    opening: bool = False
+
 
 _NO_CHARACTER = "This escape names no character."
 
-# Part of the parser's own wording -> the message, the hint, and whether the opening mark (the
-# context) says more to the author than the place where the parser gave up.
-_WORDINGS: tuple[tuple[str, str, str, bool], ...] = (
-    (
+# Part of the parser's own wording, or several of them -> the message and the hint. With `opening`
+# the opening mark (the context) says more to the author than the place where the parser gave up.
+_WORDINGS: tuple[_Wording, ...] = (
+    _Wording(
         "maximum nesting depth",
         "Values are nested too deeply.",
         "A catalogue needs a handful of levels; look for brackets that are not closed.",
-        False,
     ),
-    (
+    _Wording(
         "mapping values are not allowed",
         "There is a colon where no field may begin.",
         "Put a text that holds a colon in quotes, or fix the indentation.",
-        False,
     ),
-    (
+    _Wording(
         "expected ',' or '}'",
         "This `{` is not closed, or a comma is missing after it.",
         "Close it with `}`; between its fields write commas.",
-        True,
+        opening=True,
     ),
-    (
+    _Wording(
         "expected ',' or ']'",
         "This `[` is not closed, or a comma is missing after it.",
         "Close it with `]`; between its entries write commas.",
-        True,
+        opening=True,
     ),
-    (
+    _Wording(
         "while scanning a quoted scalar",
         "This quote is not closed.",
         "Close it; a quote within quotes is written twice ('') or as \\\".",
-        True,
+        opening=True,
     ),
-    (
+    _Wording(
         "unknown escape character",
         "This backslash begins nothing that double quotes know.",
         "Write \\\\ for one backslash, or use single quotes.",
-        False,
     ),
-    (
-        "unicode character escape code",
-        _NO_CHARACTER,
-        "Write the character itself.",
-        False,
-    ),
-    (
-        "hexadecimal number",
+    _Wording("unicode character escape code", _NO_CHARACTER, "Write the character itself."),
+    _Wording(
+        "hexadecimal number|escape sequence of",
         _NO_CHARACTER,
         "Write \\\\ for one backslash, or use single quotes.",
-        False,
     ),
-    (
-        "escape sequence of",
-        _NO_CHARACTER,
-        "Write \\\\ for one backslash, or use single quotes.",
-        False,
-    ),
-    (
+    _Wording(
         "mapping keys are not allowed",
         "A `?` begins nothing here.",
         "Put a text that begins with `? ` in quotes.",
-        False,
     ),
-    (
+    _Wording(
         "expected ':'",
         "This line is no field: it has no colon.",
         "Write `field: value`, with a space after the colon.",
-        True,
+        opening=True,
     ),
-    (
+    _Wording(
         "sequence entries are not allowed",
         "A list's `- ` cannot begin here.",
         "Begin the list on a new line, or write it in brackets: [a, b].",
-        False,
     ),
-    (
+    _Wording(
         "expected '-' indicator",
         "This line does not line up with the list above.",
         "Begin each entry with `- ` under the one before, indented with spaces.",
-        False,
     ),
-    (
-        "expected <block end>",
+    _Wording(
+        "expected <block end>|expected key",
         "This line does not line up with those above.",
         "Indent the fields of a record equally, with spaces.",
-        False,
     ),
-    (
-        "expected key",
-        "This line does not line up with those above.",
-        "Indent the fields of a record equally, with spaces.",
-        False,
-    ),
-    (
-        "while scanning an anchor",
+    _Wording(
+        "while scanning an anchor|while scanning an alias",
         "After `&` or `*` a name must follow.",
         "Put a text that begins with `&` or `*` in quotes.",
-        True,
+        opening=True,
     ),
-    (
-        "while scanning an alias",
-        "After `&` or `*` a name must follow.",
-        "Put a text that begins with `&` or `*` in quotes.",
-        True,
-    ),
-    (
+    _Wording(
         "while scanning a tag",
         "This `!` begins no tag that can be read.",
         "Put a text that begins with `!` in quotes.",
-        True,
+        opening=True,
     ),
-    (
-        "uri",
+    _Wording(
+        "uri|expected '>'|tag handle",
         "This `!` begins no tag that can be read.",
         "Put a text that begins with `!` in quotes.",
-        False,
     ),
-    (
-        "expected '>'",
-        "This `!` begins no tag that can be read.",
-        "Put a text that begins with `!` in quotes.",
-        False,
-    ),
-    (
-        "tag handle",
-        "This `!` begins no tag that can be read.",
-        "Put a text that begins with `!` in quotes.",
-        False,
-    ),
-    (
+    _Wording(
         "node content",
         "A value is missing here.",
         "Write the value, or delete the comma or bracket before it.",
-        False,
     ),
-    (
-        "incompatible yaml document",
-        "This version of YAML is not read.",
-        "Delete the line.",
-        False,
-    ),
-    (
+    _Wording("incompatible yaml document", "This version of YAML is not read.", "Delete the line."),
+    _Wording(
         "directive",
         "A line that begins with `%` is a directive, and this is none.",
         "Put the text in quotes.",
-        True,
+        opening=True,
     ),
-    (
+    _Wording(
         "while scanning a block scalar",
         "The indentation of this longer text is not clear.",
         "Indent its lines equally, with spaces, deeper than their field.",
-        False,
     ),
-    (
+    _Wording(
         "<document start>",
         "This is outside the catalogue's sections.",
         "Begin each section at the left edge: `buses:`.",
-        False,
     ),
 )
 _NO_BREAK_SPACE = re.compile(r"(?:^ *|^ *-|\b[a-z0-9-]+:|,)(\xa0)")
@@ -179,52 +137,52 @@ _WORDINGS_NORMAL = re.compile(r"did not find expected|could not found? expected|
 
 
 def syntax_finding(
-    error: Exception, text: str, file: str, long_quote: tuple[int, int, int] | None = None
+    failure: Exception, text: str, file: str, long_quote: tuple[int, int, int] | None = None
 ) -> Finding:
     """One finding for what the YAML parser could not read.
 
     Parameters
     ----------
-    error : what the parser raised.
+    failure : what the parser raised.
     text : the text that it read.
     file : the file's name, for the place.
     long_quote : line and column where the last quoted text of several lines begins, and the line
         in which it ends, counted from 1.
     """
-    mark = getattr(error, "problem_mark", None)
-    opening = getattr(error, "context_mark", None)
-    problem = str(getattr(error, "problem", None) or error)
-    full = f"{getattr(error, 'context', None) or ''}; {problem}"
+    mark = getattr(failure, "problem_mark", None)
+    opening = getattr(failure, "context_mark", None)
+    problem = str(getattr(failure, "problem", None) or failure)
+    full = f"{getattr(failure, 'context', None) or ''}; {problem}"
     line, column = _line_and_column(mark, text)
     if long_quote is not None and long_quote[2] == line:
         # A quote that was left open ends at the next one, and only what follows that is no YAML.
-        return Finding(
-            "error",
+        return error(
             Place(file, *long_quote[:2]),
             f"This quote is not closed before line {line}.",
             "Close it; a quote within quotes is written twice ('') or as \\\".",
         )
     if "cannot start any token" in problem:
         character = _character(text, line, column)
-        return Finding(
-            "error",
+        return error(
             Place(file, line, column),
             f"A value cannot begin with {quoted(character)}.",
             "Put the value in quotes.",
         )
     normal = _WORDINGS_NORMAL.sub("expected", full).lower().replace("hexdecimal", "hexadecimal")
-    for wording, message, hint, at_opening in _WORDINGS:
-        if wording in normal:
-            if at_opening and opening is not None:
-                line, column = opening.line + 1, opening.column + 1
-            if message == _NO_CHARACTER:
-                column = text.split("\n")[line - 1].rfind("\\", 0, column) + 1
-            unlike = _unlike_its_looks(text, line, column, wording)
-            if unlike:
-                column, message, hint = unlike
-            return Finding("error", Place(file, line, column), message, hint)
-    return Finding(
-        "error",
+    for wording in _WORDINGS:
+        words = next((words for words in wording.parser.split("|") if words in normal), None)
+        if words is None:
+            continue
+        message, hint = wording.message, wording.hint
+        if wording.opening and opening is not None:
+            line, column = opening.line + 1, opening.column + 1
+        if message == _NO_CHARACTER:
+            column = text.split("\n")[line - 1].rfind("\\", 0, column) + 1
+        unlike = _unlike_its_looks(text, line, column, words)
+        if unlike:
+            column, message, hint = unlike
+        return error(Place(file, line, column), message, hint)
+    return error(
         Place(file, line, column),
         f"This is not YAML that can be read ({problem.splitlines()[0][:100]}).",
         "Fix the line, or put its text in quotes.",

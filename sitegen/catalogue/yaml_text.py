@@ -15,7 +15,7 @@ from typing import Any
 import yaml
 
 from sitegen.catalogue.characters import position, refused, without_unseen
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.syntax import syntax_finding
 from sitegen.catalogue.yaml_tree import Budget, Builder, LimitError
 from sitegen.catalogue.yaml_values import Node
@@ -89,8 +89,7 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
 def _tab_finding(text: str, index: int, file: str) -> Finding:
     lines = sum(1 for _ in _TAB.finditer(text))
     more = f" ({counted(lines, 'line')} of this file)" if lines > 1 else ""
-    return Finding(
-        "error",
+    return error(
         position(text, index, file),
         f"There is a tab here{more}; YAML is indented with spaces.",
         "Replace each tab by spaces.",
@@ -102,8 +101,7 @@ def _cut_off(text: str, file: str, ends: Mapping[int, int]) -> Iterator[Finding]
     for match in islice(_NUMBER_SIGN.finditer(text), MOST_CUT_OFF):
         place = position(text, match.start(1), file)
         if ends.get(place.line) == place.column - len(match[0]) + len(match[1]):
-            yield Finding(
-                "advice",
+            yield advice(
                 place,
                 f"{quoted(match[1])} is read as a comment, not as the end of the text before it.",
                 "Put the whole text in quotes; after the # of a comment write a space.",

@@ -14,7 +14,7 @@ from typing import Any, cast
 import yaml
 
 from sitegen.catalogue.characters import REFUSED
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, error
 from sitegen.catalogue.scalars import Trap, resolve
 from sitegen.catalogue.yaml_values import Node
 from sitegen.words import MOST_LISTED, join_words, quoted
@@ -40,8 +40,8 @@ class Budget:
 class LimitError(Exception):
     """The text breaks a limit; the finding says which."""
 
-    def __init__(self, finding: Finding) -> None:
-        self.finding = finding
+    def __init__(self, place: Place, message: str, hint: str) -> None:
+        self.finding = error(place, message, hint)
 
 
 _FIELD = re.compile("[a-z][a-z0-9]*(-[a-z0-9]+)*")
@@ -128,18 +128,15 @@ class Builder:
 
     def report(self, place: Place, message: str, hint: str) -> None:
         if len(self.findings) < MOST_FINDINGS:
-            self.findings.append(Finding("error", place, message, hint))
+            self.findings.append(error(place, message, hint))
 
     def spend(self, values: int, event: Any) -> None:
         self.budget.values -= values
         if self.budget.values < 0:
             raise LimitError(
-                Finding(
-                    "error",
-                    self.at(event),
-                    f"The catalogue holds more than {MOST_VALUES} values up to here.",
-                    "Split it into several catalogues; an alias counts each time it is used.",
-                )
+                self.at(event),
+                f"The catalogue holds more than {MOST_VALUES} values up to here.",
+                "Split it into several catalogues; an alias counts each time it is used.",
             )
 
     def tag(self, event: Any) -> None:
@@ -286,13 +283,10 @@ class Builder:
         node = Node(value, self.file, mark.line + 1, mark.column + 1)
         if len(self.stack) >= DEEPEST:
             raise LimitError(
-                Finding(
-                    "error",
-                    node.place,
-                    "Values are nested too deeply.",
-                    f"A catalogue needs a handful of levels, and {DEEPEST} are read; look for "
-                    "brackets that are not closed.",
-                )
+                node.place,
+                "Values are nested too deeply.",
+                f"A catalogue needs a handful of levels, and {DEEPEST} are read; look for "
+                "brackets that are not closed.",
             )
         if event.anchor is not None:
             self.anchors[event.anchor] = None  # not to be used before it is complete
@@ -322,12 +316,9 @@ class Builder:
             target = self.anchors[event.anchor]
             if target is None:
                 raise LimitError(
-                    Finding(
-                        "error",
-                        place,
-                        f"{quoted('*' + event.anchor)} repeats a value within itself.",
-                        "Write the value out.",
-                    )
+                    place,
+                    f"{quoted('*' + event.anchor)} repeats a value within itself.",
+                    "Write the value out.",
                 )
             self.spend(target.size, event)
             # An empty value is located where it was reported; all else where it is repeated.

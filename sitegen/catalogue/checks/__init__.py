@@ -22,9 +22,9 @@ from sitegen.catalogue.checks import (
     wiring,
 )
 from sitegen.catalogue.checks.build_context import check_context
-from sitegen.catalogue.checks.context import CheckContext, error
+from sitegen.catalogue.checks.context import CheckContext
 from sitegen.catalogue.checks.unread_records import UnreadRecords
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.findings import Finding, error
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.record_locations import RecordLocations
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import CheckContext, advice, error
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.checks.context import CheckContext
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.words import quoted
 
 WORD = re.compile(r"[^\W_]+")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from sitegen.catalogue.checks.unread_records import UnreadRecords
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Place
 from sitegen.catalogue.kinds import KINDS, SECTION_NOUNS
 from sitegen.catalogue.model import (
     Catalogue,
@@ -185,13 +185,3 @@ def records_of(catalogue: Catalogue) -> Iterator[tuple[str, str, Path, Fitted]]:
                 yield section, f"{noun} {record.from_} to {record.to}", (section, i), record
             elif isinstance(record, Fitted):
                 yield section, f"{noun} {getattr(record, 'id', '')}", (section, i), record
-
-
-def error(place: Place, message: str, hint: str = "") -> Finding:
-    """A finding that must be fixed."""
-    return Finding("error", place, message, hint)
-
-
-def advice(place: Place, message: str, hint: str = "") -> Finding:
-    """A finding to think about."""
-    return Finding("advice", place, message, hint)

@@ -6,15 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.context import (
-    Airframes,
-    CheckContext,
-    OneSupply,
-    Path,
-    advice,
-    error,
-)
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.checks.context import Airframes, CheckContext, OneSupply, Path
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import SWITCHING
 from sitegen.words import quoted
 

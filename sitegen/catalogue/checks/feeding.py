@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.context import Airframes, CheckContext, Path, advice, error
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.checks.context import Airframes, CheckContext, Path
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.words import quoted
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import CheckContext, advice, error
+from sitegen.catalogue.checks.context import CheckContext
 from sitegen.catalogue.did_you_mean import did_you_mean
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.words import join_words, quoted
 
 FEW = 12

@@ -4,17 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import (
-    OWN,
-    Airframes,
-    CheckContext,
-    Entry,
-    Mention,
-    advice,
-    error,
-)
+from sitegen.catalogue.checks.context import OWN, Airframes, CheckContext, Entry, Mention
 from sitegen.catalogue.did_you_mean import did_you_mean
-from sitegen.catalogue.findings import Finding, Place
+from sitegen.catalogue.findings import Finding, Place, advice, error
 from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch, Terms
 from sitegen.words import MOST_LISTED, join_words, quoted, with_article
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import Airframes, CheckContext, advice, error
+from sitegen.catalogue.checks.context import Airframes, CheckContext
 from sitegen.catalogue.checks.wiring import devices_in_branches, terms_say_something
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import LOAD_METERS, METERS
 from sitegen.catalogue.model import Equipment, Source
 from sitegen.words import counted, quoted, with_article

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import CheckContext, advice, error
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.checks.context import CheckContext
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.words import MOST_LISTED, counted, join_words, quoted
 

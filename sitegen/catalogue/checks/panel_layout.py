@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from sitegen.catalogue.checks.context import Airframes, CheckContext, Path, advice, error
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.checks.context import Airframes, CheckContext, Path
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.model import Panel, Protector
 from sitegen.catalogue.panel_position import position
 from sitegen.words import MOST_LISTED, counted, join_words, quoted, shortened

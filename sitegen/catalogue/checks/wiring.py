@@ -4,17 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sitegen.catalogue.checks.context import (
-    NODES,
-    Airframes,
-    CheckContext,
-    OneSupply,
-    Path,
-    advice,
-    error,
-)
+from sitegen.catalogue.checks.context import NODES, Airframes, CheckContext, OneSupply, Path
 from sitegen.catalogue.checks.devices_used_twice import protector_kind, shared_protector
-from sitegen.catalogue.findings import Finding
+from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import COIL_OPERATED, SWITCHING
 from sitegen.catalogue.model import Bus, Feeder, Source, Terms
 from sitegen.words import quoted, with_article
