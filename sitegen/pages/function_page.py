@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import reduce
+from operator import or_
 from typing import Any
 
 from markupsafe import Markup
@@ -11,67 +13,47 @@ from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.answers.drop import enough_providers, state_with
 from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.condition_states import StateRow
-from sitegen.pages.fragments.failure_sets import by_component, sets_in_condition
+from sitegen.pages.fragments.failure_sets import (
+    SetsInCondition,
+    by_component,
+    sets_in_condition,
+)
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.solver.scenarios import Fault, bits
-from sitegen.words import counted
+from sitegen.solver.scenarios import Fault
 
-NOT_HERE = "Not available in this condition with nothing failed."
-STATES = {"kept": "live", "one-left": "live", "lost": "dead"}
-WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Lost"}
+WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Not available"}
 
 
 def _values(context: PageContext, function: Function) -> Mapping[str, Any]:
-    fragments, rows = context.fragments, _states(context, function)
     return {
-        "rows": context.by_condition([row.word for row in rows]),
-        "states": rows,
-        "providers": [
-            {"name": fragments.links[p], "place": _places(context, p)} for p in function.provided_by
-        ],
-        "needs": f"{function.need} of {counted(len(function.provided_by), 'provider')} needed",
-        "independent": [fragments.list(pair) for pair in function.independent],
+        **context.by_state(list(_states(context, function))),
+        "function": function,
         "lost": _single(context, function, 0),
         "spare": _single(context, function, 1),
         "sets": list(_sets(context, function)),
-        "note": context.fragments.prose(function.note),
     }
 
 
-def _sets(context: PageContext, function: Function) -> Iterator[dict[str, object]]:
+def _sets(context: PageContext, function: Function) -> Iterator[SetsInCondition]:
     """The failures that take it only together, condition by condition."""
-    conditions = context.answers.conditions
-    for i, condition in enumerate(conditions):
-        found = context.answers.function_sets[i].get(function.id)
-        shown = classes(1 << i, len(conditions))
-        if found is None:
-            yield {"classes": shown, "condition": condition.name, "says": NOT_HERE, "sizes": []}
-        else:
-            yield sets_in_condition(context, condition.name, found, 2 if i else LARGEST_SET, shown)
+    for i, (condition, shown) in enumerate(context.condition_classes):
+        sets = context.answers.function_sets[i].get(function.id)
+        yield sets_in_condition(context, condition.name, sets, 2 if i else LARGEST_SET, shown)
 
 
-def _places(context: PageContext, item: str) -> Markup:
-    return Markup("").join(
-        context.fragments.supply(c) for c in context.answers.network.connections[item]
-    )
-
-
-def _states(context: PageContext, function: Function) -> list[StateRow]:
+def _states(context: PageContext, function: Function) -> Iterator[StateRow]:
     """The state of the function in each condition with nothing failed."""
-    answers = context.answers
-    found = []
-    for i, condition in enumerate(answers.conditions):
-        working = [p for p in function.provided_by if answers.before.works[p] >> i & 1]
+    for i in range(len(context.answers.conditions)):
+        working = [p for p in function.provided_by if context.answers.before.works[p] >> i & 1]
         state = state_with(function, len(working))
-        fed_from = context.fragments.list(working) if working else Markup("nothing")
-        word = "Not available" if state == "lost" else WORDS[state]
-        if state == "one-left" and function.need == len(function.provided_by):
-            word = "Kept, all needed"
-        mark = context.drawings.marks["dead" if state == "lost" else "live"]
-        found.append(StateRow(i, condition.name, STATES[state], word, mark, fed_from))
-    return found
+        all_needed = state == "one-left" and function.need == len(function.provided_by)
+        yield StateRow(
+            "dead" if state == "lost" else "live",
+            "Kept, all needed" if all_needed else WORDS[state],
+            context.fragments.list(working) if working else Markup("nothing"),
+        )
 
 
 def taken_by(context: PageContext, function: Function, which: int) -> dict[Fault, tuple[str, ...]]:
@@ -86,26 +68,22 @@ def taken_by(context: PageContext, function: Function, which: int) -> dict[Fault
     return outcome.scenarios.conditions_by_fault(mask)
 
 
-def _single(context: PageContext, function: Function, which: int) -> list[dict[str, object]]:
+def _single(
+    context: PageContext, function: Function, which: int
+) -> list[tuple[list[Markup] | None, str]]:
     """The single failures that take it (0), or leave nothing to spare (1), by their conditions.
 
-    What a condition itself lacks is not held against a failure.
+    Each group with the classes of the views that it shows in; None in those without any.
     """
-    numbers = {c.id: i for i, c in enumerate(context.answers.conditions)}
-    together: dict[int, list[Fault]] = {}
-    for fault, conditions in taken_by(context, function, which).items():
-        together.setdefault(sum(1 << numbers[c] for c in conditions), []).append(fault)
-    none = ((1 << len(numbers)) - 1) & ~sum({1 << i for m in together for i in bits(m)})
-    quiet: dict[str, object] = {
-        "classes": classes(none, len(numbers)),
-        "names": ["None in this condition."],
-    }
-    return ([quiet] if none else []) + [
-        {
-            "classes": classes(conditions, len(numbers)),
-            "names": by_component(context, found),
-        }
-        for conditions, found in sorted(together.items(), key=lambda t: -bin(t[0]).count("1"))
+    conditions = [c.id for c in context.answers.conditions]
+    groups: dict[int, list[Fault]] = {}
+    for fault, where in taken_by(context, function, which).items():
+        groups.setdefault(sum(1 << conditions.index(c) for c in where), []).append(fault)
+    count, every = len(conditions), (1 << len(conditions)) - 1
+    none = every & ~reduce(or_, groups, 0)
+    return ([(None, classes(none, count))] if none else []) + [
+        (by_component(context, faults), classes(mask, count))
+        for mask, faults in sorted(groups.items(), key=lambda group: -bin(group[0]).count("1"))
     ]
 
 

@@ -11,15 +11,11 @@ from sitegen.pages.page_context import PageContext, PageKind
 
 
 def _list(context: PageContext, notes: tuple[Note, ...]) -> Mapping[str, Any]:
-    return {
-        "notes": [{"href": note_page(n.id), "title": n.title} for n in notes],
-    }
+    return {"notes": notes}
 
 
 def _values(context: PageContext, note: Note) -> Mapping[str, Any]:
-    return {
-        "text": context.fragments.prose(body(note)),
-    }
+    return {"text": context.fragments.prose(body(note))}
 
 
 def body(note: Note) -> str:

@@ -9,14 +9,14 @@ from typing import Any, Generic, TypeVar
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
-from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.diagram.parts import VIEWS
 from sitegen.diagram.state_marks import state_rules
 from sitegen.pages.drawings import AirframeDrawings
-from sitegen.pages.fragments.condition_states import StateRow, node_states
+from sitegen.pages.fragments.condition_states import StateRow, node_state
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.theme import fill
-from sitegen.pages.views import Choice, ChoiceRow, style
+from sitegen.pages.views import Choice, ChoiceRow, classes, style
 from sitegen.words import day
 
 S = TypeVar("S")
@@ -56,13 +56,39 @@ class PageContext:
     @cached_property
     def node_states(self) -> dict[str, list[StateRow]]:
         """By node its state in each condition with nothing failed."""
-        return node_states(self.answers, self.fragments, self.drawings.marks)
+        return {
+            node: [node_state(loss, node, self.fragments) for loss in self.answers.normal]
+            for node in self.answers.network.nodes
+        }
 
     def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
         """One row of views, a condition each, with the answer on its button."""
+        named = enumerate(zip(self.answers.conditions, answers, strict=True))
+        return [ChoiceRow("", tuple(Choice(i, c.name, answer) for i, (c, answer) in named))]
+
+    def by_state(self, states: Sequence[StateRow]) -> dict[str, Any]:
+        """The values of a page that opens with the state of its subject in each condition."""
+        return {"rows": self.by_condition([state.word for state in states]), "states": states}
+
+    @cached_property
+    def condition_classes(self) -> list[tuple[Condition, str]]:
+        """Each condition, with the classes of what shows in it alone."""
         conditions = self.answers.conditions
-        named = zip(conditions, answers, strict=True)
-        return [ChoiceRow("", tuple(Choice(i, c.name, says) for i, (c, says) in enumerate(named)))]
+        return [(c, classes(1 << i, len(conditions))) for i, c in enumerate(conditions)]
+
+    @cached_property
+    def lookups(self) -> dict[str, Any]:
+        """What every template may look up: names by id, as links or plain, and author's text."""
+        return {
+            "marks": self.drawings.marks,
+            "links": self.fragments.links,
+            "failing": self.fragments.failing,
+            "places": self.fragments.places,
+            "link_list": self.fragments.list,
+            "supply_place": self.fragments.supply,
+            "prose": self.fragments.prose,
+            "network": self.answers.network,
+        }
 
     def fill(
         self,
@@ -104,7 +130,7 @@ class PageContext:
                 "rows": rows,
                 "view_count": count,
                 "view_style": style(count) + _more_rules(count),
-                "marks": self.drawings.marks,
+                **self.lookups,
                 **values,
             },
         )

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.panel_plans import PanelPlan, Placed, on_no_panel
+from sitegen.answers.panel_plans import PanelPlan, Placed
 from sitegen.catalogue.kinds import KINDS
-from sitegen.pages.links import A_TO_Z, bus_page, panel_page
+from sitegen.catalogue.model import Bus
+from sitegen.pages.links import A_TO_Z, panel_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK
@@ -27,26 +29,27 @@ MOST_NAMED = 12
 """How many breakers on no panel are named; the list A to Z has them all."""
 
 
+@dataclass(frozen=True)
+class BusKey:
+    """How the breakers of one bus are marked."""
+
+    bus: Bus
+    letter: str
+    """The same on every panel of the airframe."""
+    pattern: int
+
+
 def _values(context: PageContext, plan: PanelPlan) -> Mapping[str, Any]:
-    panel = plan.panel
-    keys = _keys(context, plan)
+    panel, keys = plan.panel, _keys(context, plan)
     return {
-        "where": panel.where,
-        "note": context.fragments.prose(panel.note),
+        "panel": panel,
         "total": _total(plan),
         "keys": list(keys.values()),
-        "columns": list(range(1, panel.columns + 1)),
         "rows_of_panel": [
-            {
-                "name": name,
-                "places": [
-                    _place(context, keys, placed, f"{name}{column}")
-                    for column, placed in enumerate(row, 1)
-                ],
-            }
+            (name, [(f"{name}{k}", p and _place(context, keys, p)) for k, p in enumerate(row, 1)])
             for name, row in zip(panel.rows, plan.rows, strict=True)
         ],
-        "unplaced": _named(context, plan.unplaced),
+        "unplaced": component_list(context, plan.unplaced),
     }
 
 
@@ -57,32 +60,25 @@ def _total(plan: PanelPlan) -> str:
     return join_words(each) or "Nothing on it"
 
 
-def _keys(context: PageContext, plan: PanelPlan) -> dict[str, dict[str, Any]]:
-    """By bus on this panel: its key letter, and the number of its pattern.
+def _keys(context: PageContext, plan: PanelPlan) -> dict[str, BusKey]:
+    """By bus on this panel: its key.
 
-    The letter is the same on every panel of the airframe. So is the pattern, as far as there are
-    enough of them; on one panel no two buses share a pattern while there are enough.
+    The pattern is the same on every panel of the airframe as far as there are enough of them; on
+    one panel no two buses share a pattern while there are enough.
     """
     here = {p.bus for p in plan.placed}
-    found: dict[str, dict[str, Any]] = {}
+    keys: dict[str, BusKey] = {}
     taken: set[int] = set()
     for i, bus in enumerate(context.answers.network.catalogue.buses):
         if bus.id not in here:
             continue
         if len(taken) == PATTERNS:
             taken.clear()
-        pattern = next(
-            k for k in (*range(i % PATTERNS, PATTERNS), *range(PATTERNS)) if k not in taken
-        )
+        wanted = (*range(i % PATTERNS, PATTERNS), *range(PATTERNS))
+        pattern = next(k for k in wanted if k not in taken)
         taken.add(pattern)
-        found[bus.id] = {
-            "anchor": f"bus-{bus.id}",
-            "letter": letters(i),
-            "pattern": pattern,
-            "name": bus.name,
-            "href": bus_page(bus.id),
-        }
-    return found
+        keys[bus.id] = BusKey(bus, letters(i), pattern)
+    return keys
 
 
 def letters(number: int) -> str:
@@ -97,44 +93,25 @@ def letters(number: int) -> str:
     return (letters(first - 1) if first else "") + chr(ord("a") + last)
 
 
-def _place(
-    context: PageContext, keys: dict[str, dict[str, Any]], placed: Placed | None, at: str
-) -> dict[str, Any] | None:
-    """What one place shows; for an empty one only where it is."""
-    if placed is None:
-        return {"at": at, "holds": None}
+def _place(context: PageContext, keys: Mapping[str, BusKey], placed: Placed) -> dict[str, Any]:
+    """What one place shows."""
     component, names = placed.component, context.answers.network.names
     kind = KINDS[component.kind].noun.lower()
     if kind == "breaker" or kind in component.name.lower():
         kind = ""
-    rating = " ".join(filter(None, (NO_BREAK.rated(component.amps), kind)))
-    key = keys.get(placed.bus or "")
-    bus = _buses(context, placed)
-    to = [names[node] for node in placed.feeds if node != placed.bus]
-    words = [at, component.name, rating, bus, f"to {', '.join(to)}" if to else ""]
     alone = len(placed.users) == 1 and not placed.feeds
     return {
-        "at": at,
-        "holds": {
-            "anchor": f"at-{component.id}",
-            "href": page_of(context, placed),
-            "placard": component.name,
-            "long": max(map(len, component.name.split())) > LONG_WORD,
-            "rating": rating,
-            "key": key,
-            "bus": bus,
-            "feeds": ", ".join(to),
-            "says": ", ".join(filter(None, words)),
-            # One item is named by the row's own link; several have a link each.
-            "alone": names[placed.users[0]] if alone else "",
-            "users": [] if alone else [_user(context, user) for user in placed.users],
-        },
+        "component": component,
+        "href": page_of(context, placed),
+        "long": max(map(len, component.name.split())) > LONG_WORD,
+        "rating": " ".join(filter(None, (NO_BREAK.rated(component.amps), kind))),
+        "key": keys.get(placed.bus or ""),
+        "buses": ", ".join(names[node] for node in placed.buses),
+        "feeds": ", ".join(names[node] for node in placed.feeds if node != placed.bus),
+        # One item is named by the row's own link; several have a link each.
+        "alone": names[placed.users[0]] if alone else "",
+        "users": [] if alone else [_user(context, user) for user in placed.users],
     }
-
-
-def _buses(context: PageContext, placed: Placed) -> str:
-    names = context.answers.network.names
-    return ", ".join(names[node] for node in placed.buses)
 
 
 def page_of(context: PageContext, placed: Placed) -> str:
@@ -149,28 +126,11 @@ def page_of(context: PageContext, placed: Placed) -> str:
 def _user(context: PageContext, user: str) -> Markup:
     if user in context.answers.network.equipment:
         return context.fragments.links[user]
-    name = context.answers.network.names[user]
-    return macro("link")(name, f"{A_TO_Z}#at-{user}")
+    return macro("link")(context.answers.network.names[user], f"{A_TO_Z}#at-{user}")
 
 
-def panel_list(context: PageContext) -> list[dict[str, str]]:
-    """The panels, as the front page lists them."""
-    return [
-        {
-            "href": panel_page(plan.panel.id),
-            "name": plan.panel.name,
-            "where": plan.panel.where,
-        }
-        for plan in context.answers.panels
-    ]
-
-
-def on_none(context: PageContext) -> Markup:
-    """The breakers that the catalogue places on no panel, in a line."""
-    return _named(context, list(on_no_panel(context.answers.network)))
-
-
-def _named(context: PageContext, components: Sequence[Component]) -> Markup:
+def component_list(context: PageContext, components: Sequence[Component]) -> Markup:
+    """Breakers in a line, as links with their ratings; the last of many are counted."""
     shown = components if len(components) <= MOST_NAMED + 1 else components[:MOST_NAMED]
     more = len(components) - len(shown)
     text = Markup(", ").join(_with_rating(context, c) for c in shown)
@@ -178,8 +138,7 @@ def _named(context: PageContext, components: Sequence[Component]) -> Markup:
 
 
 def _with_rating(context: PageContext, component: Component) -> Markup:
-    name = context.fragments.failing[component.id]
-    rating = NO_BREAK.rated(component.amps)
+    name, rating = context.fragments.failing[component.id], NO_BREAK.rated(component.amps)
     return Markup("{} ({})").format(name, rating) if rating else name
 
 

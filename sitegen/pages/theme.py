@@ -10,7 +10,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from sitegen.diagram.state_marks import state_rules
+from sitegen.pages import links
+from sitegen.quantities import NO_BREAK
 from sitegen.resources import theme
+from sitegen.words import counted, join_words
 
 SHARED = (
     "palette.css",
@@ -34,7 +37,7 @@ FROM_THE_WEB = ("offline.js", SERVICE_WORKER, "icon.svg", "icon-192.png", "icon-
 
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
-    return Environment(
+    environment = Environment(
         loader=FileSystemLoader(theme()),
         autoescape=True,
         auto_reload=False,
@@ -42,6 +45,9 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals.update(files=links, counted=counted, join_words=join_words)
+    environment.filters.update(amps=NO_BREAK.amps, rated=NO_BREAK.rated, volts=NO_BREAK.volts)
+    return environment
 
 
 @lru_cache(maxsize=64)
@@ -57,8 +63,8 @@ def fill(template: str, values: Mapping[str, Any]) -> str:
 @lru_cache(maxsize=64)
 def macro(name: str) -> Callable[..., Markup]:
     """A macro of `macros.html.jinja`: values -> HTML."""
-    found: Callable[..., Markup] = getattr(_template("macros").module, name)
-    return found
+    rendered: Callable[..., Markup] = getattr(_template("macros").module, name)
+    return rendered
 
 
 def theme_text(name: str) -> str:

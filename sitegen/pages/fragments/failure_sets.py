@@ -19,60 +19,68 @@ MOST_LINES = 40
 
 
 @dataclass(frozen=True)
-class SetLine:
-    """Sets of one size that differ in one place each: one of every group makes a set."""
-
-    groups: tuple[Markup, ...]
-
-
-@dataclass(frozen=True)
 class SetsOfSize:
     """All sets of one size."""
 
     title: str
-    lines: tuple[SetLine, ...]
-    more: str
-    """How many sets are not listed; empty if none."""
+    lines: tuple[tuple[Markup, ...], ...]
+    """Groups of faults: one of every group of a line makes a set."""
+    more: int
+    """How many sets are not listed."""
+
+
+@dataclass(frozen=True)
+class SetsInCondition:
+    """The failures that take one target only together, in one condition."""
+
+    classes: str
+    condition: str
+    none: str
+    """Why there are none; empty if there are."""
+    sizes: tuple[SetsOfSize, ...] = ()
 
 
 SIZES = ("", "One failure alone", "Two failures together", "Three failures together")
 
 
 def sets_in_condition(
-    context: PageContext, condition: str, sets: Sequence[GroupedSet], order: int, shown: str = ""
-) -> dict[str, object]:
+    context: PageContext,
+    condition: str,
+    sets: Sequence[GroupedSet] | None,
+    order: int,
+    shown: str = "",
+) -> SetsInCondition:
     """What the template shows of one target in one condition: the sets of two failures and more.
 
     Parameters
     ----------
     context : the airframe whose names are used.
     condition : its name.
-    sets : the minimal cut sets of the target.
+    sets : the minimal cut sets of the target; None if it is not available with nothing failed.
     order : the most failures in a set that was looked for.
     shown : the classes of the views in which this shows.
     """
-    sizes = []
-    for size in range(2, order + 1):
-        of_size = tuple(s for s in sets if len(s) == size)
-        if of_size:
-            sizes.append(_of_one_size(context, size, of_size))
+    if sets is None:
+        return SetsInCondition(
+            shown, condition, "Not available in this condition with nothing failed."
+        )
+    by_size = [(n, tuple(s for s in sets if len(s) == n)) for n in range(2, order + 1)]
+    sizes = tuple(_of_one_size(context, n, of_size) for n, of_size in by_size if of_size)
     numbers = "two" if order == 2 else "two or three"
-    says = "" if sizes else f"No {numbers} failures take it only together."
-    return {"classes": shown, "condition": condition, "says": says, "sizes": sizes}
+    none = "" if sizes else f"No {numbers} failures take it only together."
+    return SetsInCondition(shown, condition, none, sizes)
 
 
 @lru_cache(maxsize=1024)
 def _of_one_size(context: PageContext, size: int, sets: tuple[GroupedSet, ...]) -> SetsOfSize:
     # Equipment on the same buses has the same sets.
     lines = as_products(sets)
-    left = sum(map(set_count, lines[MOST_LINES:]))
     return SetsOfSize(
         f"{SIZES[size]}: {sum(map(set_count, sets))}",
         tuple(
-            SetLine(tuple(_one_of(faults(context, g), len(g)) for g in line))
-            for line in lines[:MOST_LINES]
+            tuple(_one_of(faults(context, g), len(g)) for g in line) for line in lines[:MOST_LINES]
         ),
-        f"and {left} more sets" if left else "",
+        sum(map(set_count, lines[MOST_LINES:])),
     )
 
 
@@ -80,10 +88,10 @@ def _one_of(text: Markup, number: int) -> Markup:
     return Markup(f"({text})") if number > 1 else text
 
 
-def by_component(context: PageContext, found: Sequence[Fault]) -> list[Markup]:
+def by_component(context: PageContext, group: Sequence[Fault]) -> list[Markup]:
     """Faults as links, one for each component with all of its modes, in the same order."""
-    components = dict.fromkeys(component for component, _ in found)
-    return [faults(context, [f for f in found if f[0] == c]) for c in components]
+    components = dict.fromkeys(component for component, _ in group)
+    return [faults(context, [f for f in group if f[0] == c]) for c in components]
 
 
 def faults(context: PageContext, group: Sequence[Fault]) -> Markup:
@@ -94,5 +102,5 @@ def faults(context: PageContext, group: Sequence[Fault]) -> Markup:
     # Joined as plain text: the links are safe already, and escaping each again takes long.
     failing = context.fragments.failing
     return Markup(
-        join_words([f"{failing[c]} {join_words(said, 'or')}" for c, said in modes.items()], "or")
+        join_words([f"{failing[c]} {join_words(nouns, 'or')}" for c, nouns in modes.items()], "or")
     )

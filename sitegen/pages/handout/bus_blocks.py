@@ -7,12 +7,11 @@ from typing import Any
 
 from sitegen.catalogue.model import Bus
 from sitegen.catalogue.panel_position import position
-from sitegen.pages.handout.handout_context import HandoutContext
+from sitegen.pages.handout.handout_context import HandoutContext, anchor_of
 from sitegen.pages.links import bus_page
 from sitegen.pages.views import by_answer
-from sitegen.quantities import NO_BREAK
 from sitegen.solver.graph import infeeds, outfeeds
-from sitegen.solver.network import Branch, Component
+from sitegen.solver.network import Component
 from sitegen.words import counted, join_words
 
 NOWHERE = "On no panel"
@@ -26,57 +25,39 @@ def values(handout: HandoutContext) -> dict[str, Any]:
 
 
 def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
-    context = handout.context
-    network = context.answers.network
+    network = handout.context.answers.network
     items = {item for item, _ in network.on_bus[bus.id]}
     drops = [f for f in handout.failures if f.group == 2 and f.stages[0][0].faults[0][0] == bus.id]
     return {
-        "anchor": bus_page(bus.id).removesuffix(".html"),
+        "bus": bus,
+        "anchor": anchor_of(bus_page(bus.id)),
         "number": handout.bus_numbers[bus.id],
-        "name": bus.name,
         "kind": f"{bus.current.upper()}, {counted(len(items), 'item')}",
         "states": list(_states(handout, bus)),
-        "fed_by": [_branch(handout, *path) for path in infeeds(network, bus.id)],
-        "feeds": [_branch(handout, *path) for path in outfeeds(network, bus.id)],
+        "fed_by": infeeds(network, bus.id),
+        "feeds": outfeeds(network, bus.id),
         "drops": [
-            {"says": _loses(handout, k, drops[0].stages[0][k].loss.lost), "number": drops[0].number}
+            (len(drops[0].stages[0][k].loss.lost), handout.condition_names[k])
             for k in handout.conditions
             if drops
         ],
+        "drop_number": drops[0].number if drops else "",
         "panels": list(_panels(handout, bus.id)),
-        "note": context.fragments.prose(bus.note),
     }
 
 
-def _loses(handout: HandoutContext, condition: int, lost: tuple[str, ...]) -> str:
-    name = handout.condition_names[condition]
-    return f"{counted(len(lost), 'item')} lost in {name}" if lost else f"nothing lost in {name}"
-
-
-def _states(handout: HandoutContext, bus: Bus) -> Iterator[dict[str, Any]]:
+def _states(handout: HandoutContext, bus: Bus) -> Iterator[tuple[str, str, str]]:
+    """Each state as a class and in words, and the conditions in which the bus has it."""
     rows = handout.context.node_states[bus.id]
     for (state, word), mask in by_answer([(r.state, r.word) for r in rows]).items():
-        names = [r.condition for r in rows if mask >> r.number & 1]
-        yield {
-            "mark": handout.context.drawings.marks[state],
-            "word": word.lower() if state == "dead" else word,
-            "where": "every condition" if len(names) == len(rows) > 1 else join_words(names),
-        }
+        names = [name for k, name in enumerate(handout.condition_names) if mask >> k & 1]
+        where = "every condition" if len(names) == len(rows) > 1 else join_words(names)
+        yield state, word.lower() if state == "dead" else word, where
 
 
-def _branch(handout: HandoutContext, branch: Branch, other: str) -> dict[str, Any]:
-    fragments, components = handout.context.fragments, handout.context.answers.network.components
-    return {
-        "other": fragments.links[other],
-        "through": [
-            fragments.places[d] if components[d].at else fragments.links[d] for d in branch.through
-        ],
-    }
-
-
-def _panels(handout: HandoutContext, bus: str) -> Iterator[dict[str, Any]]:
+def _panels(handout: HandoutContext, bus: str) -> Iterator[tuple[str, list[dict[str, Any]]]]:
     """The breakers and fuses of a bus, panel by panel, each with what it feeds."""
-    network, links = handout.context.answers.network, handout.context.fragments.links
+    network = handout.context.answers.network
     fed: dict[str | None, dict[str, None]] = {}
     for owner, connections in network.connections.items():
         for connection in connections:
@@ -84,23 +65,16 @@ def _panels(handout: HandoutContext, bus: str) -> Iterator[dict[str, Any]]:
                 fed.setdefault(connection.protector, {})[owner] = None
     panels: dict[str, list[tuple[tuple[object, ...], dict[str, Any]]]] = {}
     for protector, owners in fed.items():
-        known = network.components[protector] if protector else None
+        breaker = network.components[protector] if protector else None
         others = dict.fromkeys(
-            c.bus for o in owners for c in network.connections[o] if c.bus != bus
+            network.names[c.bus] for o in owners for c in network.connections[o] if c.bus != bus
         )
-        row = {
-            "at": known.at or "" if known else "",
-            "placard": known.name if known else "no breaker of its own",
-            "amps": NO_BREAK.rated(known.amps) if known else "",
-            "feeds": [links[o] for o in owners],
-            "also": join_words([network.names[b] for b in others]),
-        }
-        panel = network.panel_names.get(known.panel or "", "") if known else ""
-        panels.setdefault(panel or NOWHERE, []).append((_place(handout, known), row))
+        panel = network.panel_names.get(breaker.panel or "", "") if breaker else ""
+        row = {"breaker": breaker, "feeds": owners, "also": join_words(list(others))}
+        panels.setdefault(panel or NOWHERE, []).append((_place(handout, breaker), row))
     order = [*network.panel_names.values(), NOWHERE]
     for panel in sorted(panels, key=order.index):
-        rows = sorted(panels[panel], key=lambda r: r[0])
-        yield {"name": panel, "rows": [row for _, row in rows]}
+        yield panel, [row for _, row in sorted(panels[panel], key=lambda r: r[0])]
 
 
 def _place(handout: HandoutContext, breaker: Component | None) -> tuple[object, ...]:

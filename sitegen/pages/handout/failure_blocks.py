@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.pages.fragments import consequences as follows
+from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.component_facts import crew_acts
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.failure_sets import by_component
@@ -15,14 +15,14 @@ from sitegen.pages.handout.handout_context import (
     GROUPS,
     HandoutContext,
     NumberedFailure,
+    anchor_of,
     by_conditions,
-    consequences,
     device_faults,
     is_listed,
+    same_effects,
 )
 from sitegen.pages.links import failure_page
 from sitegen.solver.scenarios import Fault
-from sitegen.words import counted
 
 
 def values(handout: HandoutContext) -> dict[str, Any]:
@@ -48,11 +48,8 @@ def _failure(
 ) -> dict[str, Any]:
     then = failing.named.then if failing.named else None
     return {
-        "anchor": failing.anchor,
-        "number": failing.number,
-        "name": failing.name,
-        "same_as": failing.same_as,
-        "note": handout.context.fragments.prose(failing.named.note) if failing.named else "",
+        "failure": failing,
+        "note": failing.named.note if failing.named else "",
         "crew": crew_acts(handout.context, then) if then else "",
         "conditions": [
             _in_condition(handout, name, [stage[k] for stage in failing.stages])
@@ -66,17 +63,17 @@ def _in_condition(handout: HandoutContext, name: str, stages: Sequence[View]) ->
     newly = () if first.all_on_battery else first.newly_on_battery
     return {
         "name": name,
-        "count": counted(len(first.loss.lost), "item") + " lost" if first.loss.lost else "",
+        "lost_count": len(first.loss.lost),
         "headline": "" if first.loss.lost else first.already or "Nothing is lost",
-        "dead": follows.dead_buses(context, first),
-        "chatter": follows.chatter(context, first),
-        "functions": follows.functions(context, [first]),
+        "dead": consequences.dead_buses(context, first),
+        "chatter": consequences.chatter(context, first),
+        "functions": consequences.functions(context, [first]),
         "lost": list(_chapters(handout, first.loss.lost)),
         "reduced": list(_chapters(handout, first.loss.reduced)),
-        "battery_says": follows.battery(context, first),
+        "battery_line": consequences.battery(context, first),
         "battery": context.fragments.list(newly),
-        "readings": follows.readings(context, [first], changed=True),
-        "left": follows.left(context, first),
+        "readings": consequences.readings(context, [first], changed=True),
+        "left": consequences.left(context, first),
         "after": list(_after(handout, first, stages[1])) if len(stages) > 1 else [],
     }
 
@@ -117,13 +114,13 @@ def _after(handout: HandoutContext, at_once: View, acted: View) -> Iterator[tupl
 def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     """Every device with a page of its own, those with the same consequences together."""
     answers, context = handout.context.answers, handout.context
-    numbered = {consequences(f.stages[0][condition].loss): f for f in reversed(handout.failures)}
+    numbered = {same_effects(f.stages[0][condition].loss): f for f in reversed(handout.failures)}
     groups: dict[tuple[object, ...], list[Fault]] = {}
     harmless: list[Fault] = []
     for fault in device_faults(handout):
         loss = answers.single[fault][condition]
         if is_listed(loss):
-            groups.setdefault(consequences(loss), []).append(fault)
+            groups.setdefault(same_effects(loss), []).append(fault)
         else:
             harmless.append(fault)
     rows: list[dict[str, Any]] = []
@@ -131,21 +128,18 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     anchored = set(answers.network.names) if condition != handout.conditions[0] else set[str]()
     for same, members in groups.items():
         loss = answers.single[members[0]][condition]
-        as_failure = numbered.get(same)
         devices = list(dict.fromkeys(d for d, _ in members))
-        anchors = {d: failure_page(d).removesuffix(".html") for d in devices if d not in anchored}
+        anchors = {d: anchor_of(failure_page(d)) for d in devices if d not in anchored}
         anchored.update(anchors)
         rows.append(
             {
-                "lost": len(loss.lost),
                 "devices": [
-                    {"name": name, "anchor": anchors.get(d, "")}
+                    (name, anchors.get(d, ""))
                     for d, name in zip(devices, by_component(context, members), strict=True)
                 ],
-                "same_as": as_failure,
-                "items": context.fragments.list(loss.lost),
-                "reduced": context.fragments.list(loss.reduced),
+                "same_as": numbered.get(same),
+                "loss": loss,
             }
         )
-    rows.sort(key=lambda row: -row["lost"])
+    rows.sort(key=lambda row: -len(row["loss"].lost))
     return {"rows": rows, "harmless": by_component(context, harmless)}

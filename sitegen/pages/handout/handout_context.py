@@ -47,6 +47,11 @@ class NumberedFailure:
     """An earlier one with the same consequences."""
 
 
+def anchor_of(page: str) -> str:
+    """The anchor of the block that replaces a page of the site."""
+    return page.partition("#")[0].removesuffix(".html")
+
+
 def handouts(catalogue: Catalogue) -> list[Handout]:
     """The handouts of an airframe: those in the catalogue, or else the default one."""
     return catalogue.handout or [WHOLE_HANDOUT]
@@ -67,8 +72,8 @@ class HandoutContext:
 
     def place(self, page: str) -> str | None:
         """The link to the place in this handout that replaces a page of the site, or None."""
-        name = page.partition("#")[0].removesuffix(".html")
-        return f"#{name}" if name in self.places else None
+        anchor = anchor_of(page)
+        return f"#{anchor}" if anchor in self.places else None
 
     @cached_property
     def places(self) -> frozenset[str]:
@@ -90,7 +95,7 @@ class HandoutContext:
             "index": [equipment_page(i) for i in network.equipment],
         }
         blocks = [page for section in self.numbers for page in by_section.get(section, ())]
-        return frozenset((*self.record.sections, *(b.removesuffix(".html") for b in blocks)))
+        return frozenset((*self.record.sections, *map(anchor_of, blocks)))
 
     @property
     def paper(self) -> str:
@@ -151,7 +156,7 @@ class HandoutContext:
         numbered: list[NumberedFailure] = []
         firsts: dict[tuple[object, ...], NumberedFailure] = {}
         for k, (anchor, name, group, stages, named) in enumerate(self._every_failure(), 1):
-            effects = tuple(consequences(stages[0][c].loss) for c in self.conditions)
+            effects = tuple(same_effects(stages[0][c].loss) for c in self.conditions)
             number = self.numbered("failures", k)
             # A named failure has crew actions of its own.
             same = None if named else firsts.get(effects)
@@ -169,7 +174,7 @@ class HandoutContext:
             stages = tuple(
                 tuple(views_of(context, "", faults, losses)) for losses in answers.named[failure.id]
             )
-            page = named_failure_page(failure.id).removesuffix(".html")
+            page = anchor_of(named_failure_page(failure.id))
             yield page, failure.name, 0, stages, failure
         for node in network.nodes:
             group = 1 if node in network.sources else 2
@@ -179,7 +184,7 @@ class HandoutContext:
                 if all(views[k].idle for k in self.conditions):
                     continue  # it is not in use
                 words = join_words([MODE_NOUNS[m].lower() for m in modes], "or")
-                page = failure_page(node).removesuffix(".html")
+                page = anchor_of(failure_page(node))
                 # Ids have no two hyphens in a row, so this is no other page's name.
                 first_of_all = modes[0] == network.components[node].modes[0]
                 anchor = page if first_of_all else f"{page}--{modes[0]}"
@@ -190,12 +195,12 @@ class HandoutContext:
         groups: dict[tuple[object, ...], list[str]] = {}
         for mode in self.site.answers.network.components[node].modes:
             losses = self.site.answers.single[node, mode]
-            same = tuple(consequences(losses[k]) for k in self.conditions)
+            same = tuple(same_effects(losses[k]) for k in self.conditions)
             groups.setdefault(same, []).append(mode)
         return list(groups.values())
 
 
-def consequences(loss: Loss) -> tuple[object, ...]:
+def same_effects(loss: Loss) -> tuple[object, ...]:
     """The consequences of a failure as a key, equal for failures that do the same."""
     nodes = tuple((s.live, s.volts, s.sources) for s in loss.nodes.values())
     shown = tuple(loss.readings.values())

@@ -93,8 +93,7 @@ def parts(handout: HandoutContext) -> list[Part]:
         else:
             continue
         shared = {"number": handout.numbers.get(section), "title": TITLES[section]}
-        marks = handout.context.drawings.marks
-        body = fill(f"handout/{section}", {"marks": marks, **shared, **values})
+        body = fill(f"handout/{section}", {**handout.context.lookups, **shared, **values})
         parts.append(
             Part(
                 section,

@@ -1,4 +1,4 @@
-"""What you see: every meter, lamp and flag, and the way from their readings to a cause."""
+"""What you see: every meter, lamp and flag, and the path from their readings to a cause."""
 
 from __future__ import annotations
 
@@ -27,28 +27,24 @@ def values(handout: HandoutContext) -> dict[str, Any]:
 
 
 def _indication(handout: HandoutContext, indication: Indication) -> dict[str, Any]:
-    context = handout.context
-    network = context.answers.network
+    network = handout.context.answers.network
     power = dict.fromkeys(network.names[c.bus] for c in network.connections[indication.id])
+    noun = KINDS[indication.kind].noun.lower()
     return {
-        "name": indication.name,
-        "kind": f"{indication.colour} {KINDS[indication.kind].noun.lower()}"
-        if indication.colour
-        else KINDS[indication.kind].noun.lower(),
-        "reads": context.fragments.links[indication.at] if indication.at else "",
-        "lit_when": terms_words(context, indication.lit_when or ()),
+        "record": indication,
+        "kind": f"{indication.colour} {noun}" if indication.colour else noun,
+        "lit_when": terms_words(handout.context, indication.lit_when or ()),
         "power": " or ".join(power) or "none needed",
-        "normal": [str(loss.readings[indication.id]) for loss in context.answers.normal],
-        "note": context.fragments.prose(indication.note),
+        "normal": [loss.readings[indication.id] for loss in handout.context.answers.normal],
     }
 
 
 def _signatures(handout: HandoutContext, table: Signatures) -> dict[str, Any]:
     context = handout.context
     paged = set(context.answers.paged)
-    own = [f for f in table.unseen if f[0] not in paged]
+    unseen = [f for f in table.unseen if f[0] in paged]
     return {
         "branches": branches(context, table),
-        "unseen": by_component(context, [f for f in table.unseen if f[0] in paged]),
-        "own_breakers": len(own),
+        "unseen": by_component(context, unseen),
+        "own_breakers": len(table.unseen) - len(unseen),
     }

@@ -11,7 +11,6 @@ from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import source_amounts
-from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
 
@@ -26,31 +25,20 @@ def loads(handout: HandoutContext) -> dict[str, Any]:
     columns = {c.id: c.name for c in answers.network.catalogue.load_columns}
     return {
         "figures": FIGURES,
-        "conditions": [
-            {"name": c.name, "column": columns.get(c.loads or "", "")} for c in answers.conditions
-        ],
+        "conditions": [(c.name, columns.get(c.loads or "", "")) for c in answers.conditions],
         "sources": [
-            {
-                "condition": handout.condition_names[k],
-                "rows": list(source_amounts(handout.context, tables[k])),
-            }
+            (handout.condition_names[k], list(source_amounts(handout.context, tables[k])))
             for k in handout.conditions
         ],
         "buses": [
-            {
-                "name": handout.context.fragments.links[bus.id],
-                "amps": [_bus(table, bus.id) for table in tables],
-            }
+            (bus.id, [_bus(table, bus.id) for table in tables])
             for bus in answers.network.catalogue.buses
         ],
         "draws": [
             {
                 "condition": handout.condition_names[k],
-                "rows": [
-                    {"name": handout.context.fragments.links[item], "amps": NO_BREAK.rated(amps)}
-                    for item, amps in most_first(tables[k].load.drawn)[:MOST_DRAWING]
-                ],
-                "unknown": handout.context.fragments.list(tables[k].load.unknown),
+                "rows": most_first(tables[k].load.drawn)[:MOST_DRAWING],
+                "unknown": tables[k].load.unknown,
             }
             for k in handout.conditions
         ],

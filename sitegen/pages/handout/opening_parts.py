@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sitegen.pages.drawings import legend_of
-from sitegen.pages.handout.handout_context import HandoutContext
+from sitegen.pages.handout.handout_context import HandoutContext, anchor_of
 from sitegen.pages.handout.page_setup import drawn_height, landscape
 from sitegen.pages.links import note_page
 from sitegen.pages.notes_page import body
@@ -50,7 +50,7 @@ def notes(handout: HandoutContext) -> dict[str, Any]:
     return {
         "notes": [
             {
-                "anchor": note_page(i).removesuffix(".html"),
+                "anchor": anchor_of(note_page(i)),
                 "number": handout.numbered("notes", k),
                 "title": by_id[i].title,
                 "text": handout.context.fragments.prose(body(by_id[i])),

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Any
 
 from sitegen.catalogue.kinds import KINDS
-from sitegen.pages.handout.handout_context import HandoutContext
+from sitegen.pages.handout.handout_context import HandoutContext, anchor_of
 from sitegen.pages.links import equipment_page
 
 Entry = tuple[str, str, str, str]
@@ -19,13 +19,7 @@ def values(handout: HandoutContext) -> dict[str, Any]:
     entries = sorted(_entries(handout), key=lambda e: (e[0].casefold(), e[1], e[2]))
     return {
         "letters": [
-            {
-                "letter": letter,
-                "entries": [
-                    {"name": name, "detail": detail, "where": where, "anchor": anchor}
-                    for name, detail, where, anchor in members
-                ],
-            }
+            (letter, list(members))
             for letter, members in groupby(entries, key=lambda e: _letter(e[0]))
         ]
     }
@@ -44,10 +38,10 @@ def _entries(handout: HandoutContext) -> Iterator[Entry]:
 
     for item, equipment in network.equipment.items():
         connections = network.connections[item]
-        places = dict.fromkeys(_place(handout, c.protector) for c in connections if c.protector)
+        places = dict.fromkeys(network.positions[c.protector] for c in connections if c.protector)
         buses = dict.fromkeys(handout.bus_numbers[c.bus] for c in connections)
         detail = ", ".join(p for p in places if p)
-        anchor = equipment_page(item).removesuffix(".html")
+        anchor = anchor_of(equipment_page(item))
         yield equipment.name, detail, ", ".join(b for b in buses if b), anchor
     for bus in catalogue.buses:
         yield bus.name, "bus", handout.bus_numbers[bus.id] or part("diagram"), ""
@@ -57,7 +51,7 @@ def _entries(handout: HandoutContext) -> Iterator[Entry]:
         yield source.name, KINDS[source.kind].noun.lower(), number, ""
     for device in catalogue.devices:
         detail = ", ".join(
-            t for t in (KINDS[device.kind].noun.lower(), _place(handout, device.id)) if t
+            t for t in (KINDS[device.kind].noun.lower(), network.positions[device.id]) if t
         )
         yield device.name, detail, part("failures") or part("diagram"), ""
     for f in handout.failures:
@@ -71,8 +65,3 @@ def _entries(handout: HandoutContext) -> Iterator[Entry]:
     titles = {n.id: n.title for n in handout.context.answers.reading.notes}
     for k, note in enumerate(handout.notes, 1):
         yield titles[note], "note", handout.numbered("notes", k), ""
-
-
-def _place(handout: HandoutContext, component: str) -> str:
-    """The panel and position of a breaker."""
-    return handout.context.answers.network.positions[component]
