@@ -15,12 +15,12 @@ from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
-from sitegen.pages.fragments.failure_steps import befores, steps
+from sitegen.pages.fragments.failure_steps import steps
 from sitegen.pages.fragments.panel_map import failure_maps
-from sitegen.pages.links import LOADS, failure_page, named_failure_page
+from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
-from sitegen.pages.views import Choice, ChoiceRow, by_text, shown_in
+from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
@@ -35,13 +35,11 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
             context, MODE_NOUNS[mode], ((component, mode),), answers.single[component, mode]
         )
     ]
-    found = [
-        here for mode in known.modes for here in context.endurances.of_single((component, mode))
-    ]
+    lasting = [e for mode in known.modes for e in context.endurances.of_single((component, mode))]
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],
         "crew": None,
-        "endurances": endurances(context, [v.loss for v in views], found),
+        "endurances": endurances(context, [v.loss for v in views], lasting),
         "loads": failure_loads(
             context,
             [amps for mode in known.modes for amps in answers.single_loads[component, mode]],
@@ -83,11 +81,11 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     if failure.note:
         facts.append(("Note", context.fragments.prose(failure.note)))
     # The endurances of a condition span both stages of what the crew does.
-    found = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
+    lasting = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
     return {
         "facts": facts,
         "crew": crew_acts(context, failure.then) if failure.then else None,
-        "endurances": endurances(context, [v.loss for v in views], found, failure.then),
+        "endurances": endurances(context, [v.loss for v in views], lasting, failure.then),
         "loads": failure_loads(
             context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
         ),
@@ -121,61 +119,57 @@ def _already(context: PageContext, faults: Sequence[Fault], condition: int, norm
 def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
-    before = befores([c.name for c in context.answers.conditions], len(views))
+    conditions = context.answers.conditions
 
-    def each(says: Callable[[PageContext, View], str]) -> list[str]:
-        return [says(context, view) for view in views]
+    def in_each(tag: str, text: Callable[[PageContext, View], str], more: str = "") -> Markup:
+        return by_text(tag, [text(context, view) for view in views], more)
 
-    lost = [loss.lost for loss in losses]
-    reduced = [loss.reduced for loss in losses]
-    battery = [v.newly_on_battery for v in views]
-    # Where all that works is on battery, one sentence says so and needs no list.
-    listed = [() if v.all_on_battery else v.newly_on_battery for v in views]
-    shed = [loss.shed for loss in losses]
-    unpowered = [loss.not_powered for loss in losses]
+    def names(lists: Sequence[Sequence[str]]) -> ShownIn | None:
+        return shown_in(lists, consequences.names(context, lists))
+
+    def chapters(
+        lists: Sequence[Sequence[str]],
+        reasons: Callable[[PageContext, View], Iterator[consequences.Reason]],
+        brief: bool,
+    ) -> ShownIn | None:
+        in_each_view = [list(reasons(context, view)) for view in views]
+        return shown_in(
+            lists, list(consequences.by_chapter(context, lists, in_each_view, brief=brief))
+        )
+
+    functions = [list(consequences.function_lines(context, view)) for view in views]
     moved = [consequences.moved(context, view) for view in views]
+    # Where all that works is on battery, one sentence says so and needs no list.
+    on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
     return {
         "rows": _choices(context, views),
-        "before": before,
-        "more_views": len(before),
-        "headline": by_text("p", each(consequences.headline), "headline"),
-        "dead": by_text("p", each(consequences.dead_buses), "dead-buses"),
-        "chatter": by_text("p", each(consequences.chatter), "warning"),
-        "functions": shown_in(
-            [v.functions_touched for v in views], consequences.functions(context, views)
-        ),
-        "lost": shown_in(
-            lost, consequences.by_chapter(context, lost, consequences.reasons(context, views))
-        ),
-        "reduced": shown_in(
-            reduced,
-            consequences.by_chapter(
-                context, reduced, consequences.without(context, views), brief=True
-            ),
-        ),
+        "before": list(enumerate((c.name for c in conditions), len(views))),
+        "more_views": len(conditions),
+        "headline": in_each("p", consequences.headline, "headline"),
+        "dead": in_each("p", consequences.dead_buses, "dead-buses"),
+        "chatter": in_each("p", consequences.chatter, "warning"),
+        "functions": shown_in(functions, consequences.functions(functions)),
+        "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
+        "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
-            battery,
-            {
-                "says": by_text("p", each(consequences.battery)),
-                "names": consequences.names(context, listed),
-            },
+            [v.newly_on_battery for v in views], consequences.names(context, on_battery)
         ),
+        "battery_line": in_each("p", consequences.battery),
         "panels": failure_maps(context, views),
         "readings": consequences.readings(context, views, changed=True),
         "readings_same": consequences.readings(context, views, changed=False),
         "moves": shown_in(moved, consequences.moves(context, moved)),
-        "none_live": by_text("p", each(consequences.none_live)),
+        "none_live": in_each("p", consequences.none_live),
         "live": consequences.live(context, views),
-        "loads_page": LOADS,
         "caution_of_figures": FIGURES,
-        "left_says": by_text("span", each(consequences.left)),
+        "left_line": in_each("span", consequences.left),
         "left": consequences.names(context, [v.left for v in views]),
-        "shed": shown_in(shed, consequences.names(context, shed)),
-        "unpowered_says": by_text("span", each(consequences.unpowered)),
-        "unpowered": shown_in(unpowered, consequences.names(context, unpowered)),
+        "shed": names([loss.shed for loss in losses]),
+        "unpowered_line": in_each("span", consequences.unpowered),
+        "unpowered": names([loss.not_powered for loss in losses]),
         "drawing": context.drawings.overview(
             [*losses, *context.answers.normal],
-            steps=steps(context.answers.network, views, before),
+            steps=steps(context.answers.network, views, len(conditions)),
         ),
     }
 

@@ -63,9 +63,9 @@ def by_answer(answers: Sequence[T | None]) -> dict[T, int]:
     return masks
 
 
-def by_view(lists: Sequence[Iterable[str]]) -> dict[str, int]:
+def by_view(lists: Sequence[Iterable[T]]) -> dict[T, int]:
     """By item the mask of the views whose list holds it."""
-    masks: dict[str, int] = {}
+    masks: dict[T, int] = {}
     for k, items in enumerate(lists):
         bit = 1 << k
         for item in items:
@@ -90,6 +90,11 @@ def shown_in(present: Sequence[object], content: Any) -> ShownIn | None:
 def with_classes(answers: Sequence[T | None]) -> list[tuple[T, str]]:
     """Each distinct answer with the classes of the views that have it; None is no answer."""
     return [(answer, classes(mask, len(answers))) for answer, mask in by_answer(answers).items()]
+
+
+def items_with_classes(lists: Sequence[Iterable[T]]) -> list[tuple[T, str]]:
+    """Each item of any view's list with the classes of the views whose list holds it."""
+    return [(item, classes(mask, len(lists))) for item, mask in by_view(lists).items()]
 
 
 def by_text(tag: str, texts: Sequence[str], more: str = "") -> Markup:

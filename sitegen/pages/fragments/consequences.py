@@ -5,20 +5,22 @@ Each list holds an item once, whatever number of views it shows in (`sitegen.pag
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import is_fed
-from sitegen.answers.drop import Loss
+from sitegen.answers.drop import Loss, NodeState
 from sitegen.answers.readings import Reading, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf
+from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
-from sitegen.pages.views import by_view, classes, with_classes
+from sitegen.pages.views import by_view, classes, items_with_classes, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import required_ids
 from sitegen.solver.scenarios import Fault
@@ -71,14 +73,6 @@ class View:
         return frozenset(self.loss.reduced)
 
     @property
-    def functions_touched(self) -> bool:
-        """Some function has fewer providers than the condition left it."""
-        return any(
-            state != "kept" and state != self.normal.functions[f]
-            for f, state in self.loss.functions.items()
-        )
-
-    @property
     def idle(self) -> bool:
         """Nothing is lost or reduced, and why is known."""
         return bool(self.already) and not self.loss.lost and not self.loss.reduced
@@ -124,99 +118,98 @@ class FunctionLine:
     essential: bool
 
 
-def functions(context: PageContext, views: Sequence[View]) -> Markup:
-    """The functions that are lost, then those with one provider left."""
-    masks: dict[FunctionLine, int] = {}
-    for k, view in enumerate(views):
-        works, lost = {*view.loss.kept, *view.loss.reduced}, {*view.loss.lost}
-        for function in context.answers.network.catalogue.functions:
-            state = view.loss.functions[function.id]
-            if state == "kept" or state == view.normal.functions[function.id]:
-                continue
-            left = context.fragments.list(p for p in function.provided_by if p in works)
-            if state == "lost":
-                # With no provider lost, it was the crew that ended it.
-                ended = "lost" if lost.intersection(function.provided_by) else "turned off"
-                text = Markup(f"{ended}; {left} alone is not enough" if left else ended)
-            else:
-                text = Markup(f"only {left} left")
-            line = FunctionLine(function.name, state != "lost", text, function.essential)
-            masks[line] = masks.get(line, 0) | 1 << k
-    ordered = sorted(masks.items(), key=lambda item: item[0].spare)
-    return macro("functions")([(line, classes(mask, len(views))) for line, mask in ordered])
+def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
+    """The functions that have fewer providers than the condition left them."""
+    works = set(view.left)
+    for function in context.answers.network.catalogue.functions:
+        state = view.loss.functions[function.id]
+        if state in ("kept", view.normal.functions[function.id]):
+            continue
+        left = context.fragments.list(p for p in function.provided_by if p in works)
+        text = Markup(f"only {left} left")
+        if state == "lost":
+            # With no provider lost, it was the crew that ended it.
+            ended = "lost" if view.gone.intersection(function.provided_by) else "turned off"
+            text = Markup(f"{ended}; {left} alone is not enough" if left else ended)
+        yield FunctionLine(function.name, state != "lost", text, function.essential)
 
 
-Reasons = dict[str, dict[tuple[str, Markup], int]]
-"""By equipment: a label and a text about it, with the mask of the views in which it holds."""
+def functions(by_each: Sequence[Iterable[FunctionLine]]) -> Markup:
+    """The items of a list, from the functions of each view: first what is lost."""
+    lines = items_with_classes(by_each)
+    return macro("functions")(sorted(lines, key=lambda line: line[0].spare))
+
+
+Reason = tuple[str, str, Markup]
+"""Equipment, and a label and a text about why it is lost or reduced."""
 
 
 def by_chapter(
-    context: PageContext, lists: Sequence[Sequence[str]], reasons: Reasons, brief: bool = False
-) -> list[tuple[str, str, Markup]]:
-    """Rows of equipment under the titles of their ATA chapters: (title, classes, rows)."""
+    context: PageContext,
+    lists: Sequence[Sequence[str]],
+    reasons: Sequence[Iterable[Reason]],
+    brief: bool = False,
+) -> Iterator[tuple[str, str, Markup]]:
+    """Rows of equipment under the titles of their ATA chapters: (title, classes, rows).
+
+    Parameters
+    ----------
+    lists, reasons : by view.
+    brief : rows with names only, without breakers and what to do.
+    """
     masks, count = by_view(lists), len(lists)
-    found = []
+    by_item: dict[str, list[tuple[tuple[str, Markup], int]]] = {}
+    for (item, label, text), mask in by_view(reasons).items():
+        by_item.setdefault(item, []).append(((label, text), mask))
+    shown = context.fragments.links if brief else context.fragments.rows
     for title, items in context.fragments.chapters.items():
-        rows, union = [], 0
-        for item in items:
-            mask = masks.get(item, 0)
-            if not mask:
-                continue
-            union |= mask
-            row = context.fragments.links[item] if brief else context.fragments.rows[item]
-            here = [
-                (text, classes(m | ~mask & (1 << count) - 1, count))
-                for text, m in reasons.get(item, {}).items()
-            ]
-            rows.append({"classes": classes(mask, count), "item": row, "reasons": here})
+        here = {item: masks[item] for item in items if item in masks}
+        rows = [
+            {
+                "classes": classes(mask, count),
+                "item": shown[item],
+                # Where the whole row is hidden, its reasons need not be.
+                "reasons": [
+                    (line, classes(m | ~mask & (1 << count) - 1, count))
+                    for line, m in by_item.get(item, ())
+                ],
+            }
+            for item, mask in here.items()
+        ]
         if rows:
-            found.append((title, classes(union, count), macro("items")(rows)))
-    return found
+            yield title, classes(reduce(or_, here.values()), count), macro("items")(rows)
 
 
-def reasons(context: PageContext, views: Sequence[View]) -> Reasons:
+def reasons_lost(context: PageContext, view: View) -> Iterator[Reason]:
     """For what is lost: what it depends on, though it has power; what its text vainly counts on."""
-    network, fragments, found = context.answers.network, context.fragments, Reasons()
-    named = fragments.named_in_effect
-    for k, view in enumerate(views):
-        off = frozenset(view.loss.not_powered)
-        for item in view.loss.lost:
-            for title, unfit in (("Not working either", view.no_longer), ("Not on before", off)):
-                gone = [i for i in named.get(item, ()) if i in unfit]
-                if gone:
-                    _add(found, item, title, f"{fragments.list(gone)}.", k)
-            equipment = network.equipment[item]
-            if not equipment.requires:
-                continue
-            fed = [is_fed(view.loss, c) for c in network.connections[item]]
-            if not (all(fed) if equipment.needs == "all" else any(fed)):
-                continue
-            needed = [r for r in required_ids(equipment) if r in view.no_longer]
-            _add(found, item, "", f"Has power, but depends on {fragments.list(needed)}.", k)
-    return found
+    network, fragments = context.answers.network, context.fragments
+    off = frozenset(view.loss.not_powered)
+    for item in view.loss.lost:
+        named = fragments.named_in_effect.get(item, ())
+        for label, unfit in (("Not working either", view.no_longer), ("Not on before", off)):
+            gone = [i for i in named if i in unfit]
+            if gone:
+                yield item, label, Markup(f"{fragments.list(gone)}.")
+        equipment = network.equipment[item]
+        fed = [is_fed(view.loss, c) for c in network.connections[item]]
+        if equipment.requires and (all(fed) if equipment.needs == "all" else any(fed)):
+            needed = fragments.list(r for r in required_ids(equipment) if r in view.no_longer)
+            yield item, "", Markup(f"Has power, but depends on {needed}.")
 
 
-def without(context: PageContext, views: Sequence[View]) -> Reasons:
+def reasons_reduced(context: PageContext, view: View) -> Iterator[Reason]:
     """For what is reduced: the supplies and alternatives that it no longer has."""
-    network, links, found = context.answers.network, context.fragments.links, Reasons()
-    for k, view in enumerate(views):
-        for item in view.loss.reduced:
-            gone = [
-                f"supply from {links[c.bus]}"
-                for c in network.connections[item]
-                if is_fed(view.normal, c) and not is_fed(view.loss, c)
-            ]
-            alternatives = [
-                i for r in network.equipment[item].requires if isinstance(r, AnyOf) for i in r.any
-            ]
-            gone += [links[i] for i in alternatives if i in view.no_longer]
-            _add(found, item, "", f"Without {', '.join(gone)}.", k)
-    return found
-
-
-def _add(found: Reasons, item: str, label: str, text: str, view: int) -> None:
-    lines, line = found.setdefault(item, {}), (label, Markup(text))
-    lines[line] = lines.get(line, 0) | 1 << view
+    network, links = context.answers.network, context.fragments.links
+    for item in view.loss.reduced:
+        gone = [
+            f"supply from {links[c.bus]}"
+            for c in network.connections[item]
+            if is_fed(view.normal, c) and not is_fed(view.loss, c)
+        ]
+        requires = network.equipment[item].requires
+        alternatives = [i for r in requires if isinstance(r, AnyOf) for i in r.any]
+        gone += [links[i] for i in alternatives if i in view.no_longer]
+        yield item, "", Markup(f"Without {', '.join(gone)}.")
 
 
 def battery(context: PageContext, view: View) -> str:
@@ -230,31 +223,25 @@ def battery(context: PageContext, view: View) -> str:
 
 def names(context: PageContext, lists: Sequence[Sequence[str]]) -> Markup:
     """Names in a running list, in the order of their chapters, each in the views that it is in."""
-    masks, count, links = by_view(lists), len(lists), context.fragments.links
-    return macro("names")(
-        [
-            (links[item], classes(masks[item], count))
-            for items in context.fragments.chapters.values()
-            for item in items
-            if item in masks
-        ]
-    )
+    shown, links = dict(items_with_classes(lists)), context.fragments.links
+    ordered = (item for items in context.fragments.chapters.values() for item in items)
+    return macro("names")([(links[item], shown[item]) for item in ordered if item in shown])
 
 
 def readings(context: PageContext, views: Sequence[View], changed: bool) -> Markup:
     """What each meter, lamp and flag shows, where that has changed or where it has not."""
-    rows: list[tuple[Markup, Reading, Reading | None, str]] = []
-    count = len(views)
-    for indication in context.answers.network.catalogue.indications:
-        shown: dict[tuple[Reading, Reading], int] = {}
-        for k, view in enumerate(views):
-            now, was = view.loss.readings[indication.id], view.normal.readings[indication.id]
-            if reads_the_same(now, was) != changed:
-                shown[now, was] = shown.get((now, was), 0) | 1 << k
-        for (now, was), mask in shown.items():
-            name = context.fragments.links[indication.id]
-            rows.append((name, now, was if changed else None, classes(mask, count)))
-    return macro("readings")(rows)
+
+    def shown(indication: str, view: View) -> tuple[Reading, Reading] | None:
+        now, was = view.loss.readings[indication], view.normal.readings[indication]
+        return (now, was) if reads_the_same(now, was) != changed else None
+
+    return macro("readings")(
+        [
+            (context.fragments.links[i.id], now, was if changed else None, where)
+            for i in context.answers.network.catalogue.indications
+            for (now, was), where in with_classes([shown(i.id, view) for view in views])
+        ]
+    )
 
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:
@@ -264,26 +251,21 @@ def moved(context: PageContext, view: View) -> list[tuple[str, str]]:
 
 def moves(context: PageContext, by_each: Sequence[Sequence[tuple[str, str]]]) -> Markup:
     """The items of a list: each device that opens or closes, from what moves in each view."""
-    links, count = context.fragments.links, len(by_each)
-    found: dict[tuple[str, str], int] = {}
-    for k, here in enumerate(by_each):
-        for move in here:
-            found[move] = found.get(move, 0) | 1 << k
-    return macro("moves")([(links[d], move, classes(m, count)) for (d, move), m in found.items()])
+    links = context.fragments.links
+    rows = items_with_classes(by_each)
+    return macro("moves")([(links[device], move, where) for (device, move), where in rows])
 
 
 def live(context: PageContext, views: Sequence[View]) -> Markup:
     """The buses that still have power, each with its volts."""
 
-    def shown(bus: str, view: View) -> tuple[str, str] | None:
-        state = view.loss.nodes[bus]
-        words = NO_BREAK.volts(state.volts), "battery" if state.battery else "live"
-        return words if state.live else None
+    def shown(state: NodeState) -> tuple[float, str] | None:
+        return (state.volts, power_state(state)) if state.live else None
 
     rows = [
-        (context.fragments.links[bus.id], volts, state, where)
+        (context.fragments.links[bus.id], NO_BREAK.volts(volts), state, where)
         for bus in context.answers.network.catalogue.buses
-        for (volts, state), where in with_classes([shown(bus.id, v) for v in views])
+        for (volts, state), where in with_classes([shown(v.loss.nodes[bus.id]) for v in views])
     ]
     return macro("live_buses")(rows, context.drawings.marks)
 

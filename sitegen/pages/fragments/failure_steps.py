@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.switching_changes import opened_by_a_short
+from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, classes
@@ -16,41 +16,28 @@ from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 
 
-@dataclass(frozen=True)
-class Before:
-    """A view of the drawing alone: a condition with nothing failed."""
-
-    number: int
-    condition: str
-
-
-def befores(conditions: Sequence[str], views: int) -> list[Before]:
-    """The views before a failure: numbered after those of the failure, a condition each."""
-    return [Before(views + i, name) for i, name in enumerate(conditions)]
-
-
-def steps(network: Network, views: Sequence[View], before: Sequence[Before]) -> Markup:
+def steps(network: Network, views: Sequence[View], conditions: int) -> Markup:
     """The buttons of the steps, and what each step changes in words.
 
     A button is the label of the view that it shows, so that it needs no script. Of the conditions
-    only the chosen one's buttons show.
+    only the chosen one's buttons show. The views before the failure, a condition each, have the
+    numbers after those of the failure.
     """
-    total = len(views) + len(before)
-    follows = _follows(views)
+    total = len(views) + conditions
     texts = [
         change(network, was, view.loss, view.faults)
-        for was, view in zip(follows, views, strict=True)
+        for was, view in zip(_before(views), views, strict=True)
     ]
-    texts += ["Nothing has failed yet."] * len(before)
+    texts += ["Nothing has failed yet."] * conditions
     rows = []
-    for condition, first in enumerate(before):
-        here = [(k, v.row) for k, v in enumerate(views) if v.condition == condition]
-        mask = sum(1 << k for k, _ in here) | 1 << first.number
-        rows.append(([(first.number, "Before"), *here], classes(mask, total)))
+    for condition in range(conditions):
+        buttons = [(k, v.row) for k, v in enumerate(views) if v.condition == condition]
+        buttons.insert(0, (len(views) + condition, "Before"))
+        rows.append((buttons, classes(sum(1 << k for k, _ in buttons), total)))
     return macro("steps")(rows, by_text("p", texts))
 
 
-def _follows(views: Sequence[View]) -> list[Loss]:
+def _before(views: Sequence[View]) -> list[Loss]:
     """For each view the state before it: the crew acts on what has failed at once."""
     at_once = {v.condition: v.loss for v in views if v.row == "At once"}
     return [
@@ -73,7 +60,7 @@ def change(network: Network, was: Loss, now: Loss, faults: Sequence[Fault]) -> s
     cleared = set(opened_by_a_short(network, now).values())
     cleared -= set(opened_by_a_short(network, was).values())
     buses = [b.id for b in network.catalogue.buses]
-    before, after = ({b: _power(loss, b) for b in buses} for loss in (was, now))
+    before, after = ({b: power_state(loss.nodes[b]) for b in buses} for loss in (was, now))
     turned = [b for b in buses if before[b] != after[b]]
     changed = {
         "opens": [d for d in drawn if (was.conducts[d] and not now.conducts[d]) or d in cleared],
@@ -92,8 +79,3 @@ def change(network: Network, was: Loss, now: Loss, faults: Sequence[Fault]) -> s
         named["on battery only"] = "every bus that is still live"
     text = "; ".join(f"{word}: {names}" for word, names in named.items())
     return f"{text[0].upper()}{text[1:]}."
-
-
-def _power(loss: Loss, bus: str) -> str:
-    state = loss.nodes[bus]
-    return "dead" if not state.live else "battery" if state.battery else "live"

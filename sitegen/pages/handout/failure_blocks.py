@@ -67,7 +67,7 @@ def _in_condition(handout: HandoutContext, name: str, stages: Sequence[View]) ->
         "headline": "" if first.loss.lost else first.already or "Nothing is lost",
         "dead": consequences.dead_buses(context, first),
         "chatter": consequences.chatter(context, first),
-        "functions": consequences.functions(context, [first]),
+        "functions": consequences.functions([list(consequences.function_lines(context, first))]),
         "lost": list(_chapters(handout, first.loss.lost)),
         "reduced": list(_chapters(handout, first.loss.reduced)),
         "battery_line": consequences.battery(context, first),
