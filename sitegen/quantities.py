@@ -33,6 +33,21 @@ def whole_minutes(minutes: float) -> int:
     return math.floor(minutes + ROUNDING)
 
 
+def minutes_gained(minutes: float | None) -> str:
+    """By how much longer a battery lasts, rounded down; None is without limit.
+
+    Examples
+    --------
+    >>> minutes_gained(12.7), minutes_gained(1.26), minutes_gained(0.01)
+    ('+12 min', '+1.2 min', '+0.1 min')
+    """
+    if minutes is None:
+        return "no limit"
+    if minutes >= 10:
+        return f"+{whole_minutes(minutes)} min"
+    return f"+{whole_minutes(minutes * 10) / 10 or 0.1:g} min"
+
+
 @dataclass(frozen=True)
 class Quantities:
     """Figures with their units."""
@@ -43,6 +58,14 @@ class Quantities:
     def amps(self, amps: float) -> str:
         """Computed amps, to a tenth."""
         return f"{amps:.1f}{self.gap}A"
+
+    def short_amps(self, amps: float) -> str:
+        """Computed amps to a tenth, without a zero that says nothing.
+
+        >>> PLAIN.short_amps(12.04), PLAIN.short_amps(0.01)
+        ('12 A', 'under 0.1 A')
+        """
+        return f"under 0.1{self.gap}A" if 0 < amps < 0.05 else self.rated(round(amps, 1))
 
     def rated(self, amps: float | None) -> str:
         """Amps as the catalogue has them; empty where it has none."""

@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
-from sitegen.quantities import NO_BREAK
+from sitegen.quantities import NO_BREAK, minutes_gained
 from sitegen.resources import theme
 from sitegen.words import counted, join_words
 
@@ -46,7 +46,13 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals.update(files=links, counted=counted, join_words=join_words)
-    environment.filters.update(amps=NO_BREAK.amps, rated=NO_BREAK.rated, volts=NO_BREAK.volts)
+    environment.filters.update(
+        amps=NO_BREAK.amps,
+        short_amps=NO_BREAK.short_amps,
+        rated=NO_BREAK.rated,
+        volts=NO_BREAK.volts,
+        minutes_gained=minutes_gained,
+    )
     return environment
 
 

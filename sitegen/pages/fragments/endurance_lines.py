@@ -9,12 +9,11 @@ from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
-from sitegen.answers.endurance.results import NOTHING, Endurance, Saving, Stage
+from sitegen.answers.endurance.results import NOTHING, Endurance, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import ShownIn, classes, shown_in
+from sitegen.pages.views import ShownIn, items_with_classes, shown_in
 from sitegen.quantities import NO_BREAK, whole_minutes
-from sitegen.words import counted
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -33,43 +32,29 @@ class StageLine:
 
 
 @dataclass(frozen=True)
-class SavingLine:
-    """The time saved with one thing turned off."""
-
-    name: Markup
-    position: str
-    """Of a switch; empty for anything else."""
-    amps: str
-    minutes: str
-
-
-@dataclass(frozen=True)
 class EnduranceText:
     """What the page says of one battery."""
 
+    endurance: Endurance
     classes: str
-    battery: Markup
     lasts: str
     unit: str
     hours: str
     stages: tuple[StageLine, ...]
     missing: str
-    """The share of the time line by which it is too short; empty if it is not."""
-    missing_words: str
-    warning: str
+    """The minutes by which it is too short; empty if it is not."""
     notes: tuple[Markup, ...]
     """What else the reader should know, a line each."""
-    crew_title: str
-    saved_by_crew: tuple[SavingLine, ...]
-    savings: tuple[SavingLine, ...]
-    unknown_title: str
-    unknown: Markup
+    unknown: tuple[str, ...]
+    """Equipment without figures, by name."""
+    then: Then | None
+    """What the crew does about the failure."""
 
 
 def endurances(
     context: PageContext,
     losses: Sequence[Loss],
-    found: Sequence[Endurances],
+    lasting: Sequence[Endurances],
     then: Then | None = None,
 ) -> ShownIn | None:
     """The part of a page that says how long the batteries last; None if no battery carries load.
@@ -78,24 +63,22 @@ def endurances(
     ----------
     context : the airframe's.
     losses : by view, its losses.
-    found : by view, the endurances of its condition. Shown is a battery that carries load in the
+    lasting : by view, the endurances of its condition. Shown is a battery that carries load in the
         view, or takes over later.
     then : what the crew does about the failure.
     """
-    network, count = context.answers.network, len(losses)
+    network = context.answers.network
     shown: list[tuple[Endurance, ...]] = []
-    for loss, here in zip(losses, found, strict=True):
+    for loss, here in zip(losses, lasting, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
         # One that takes over when another is flat is shown as well.
         shown.append(tuple(c for c in here if c.battery in up or (c.flat_before and up)))
-    masks: dict[Endurance, int] = {}
-    for view, here in enumerate(shown):
-        for endurance in here:
-            masks[endurance] = masks.get(endurance, 0) | 1 << view
     order = list(network.sources)
     texts = [
-        _text(context, endurance, classes(mask, count), then)
-        for endurance, mask in sorted(masks.items(), key=lambda item: order.index(item[0].battery))
+        _text(context, endurance, where, then)
+        for endurance, where in sorted(
+            items_with_classes(shown), key=lambda item: order.index(item[0].battery)
+        )
     ]
     return shown_in(shown, texts)
 
@@ -103,43 +86,23 @@ def endurances(
 def _text(
     context: PageContext, endurance: Endurance, where: str, then: Then | None
 ) -> EnduranceText:
-    names, links = context.answers.network.names, context.fragments.links
-    items = [u for u in endurance.unknown if u in context.answers.network.equipment]
+    network = context.answers.network
+    items = [u for u in endurance.unknown if u in network.equipment]
     lasts, unit, hours = _lasts(endurance, bool(items))
-    stages = tuple(_stages(endurance))
     short = endurance.verdict == "short" and endurance.total is not None
     # As the minutes are rounded down, what is missing is counted from them.
     missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0.0)
-    minute = endurance.asked.recognition_minutes
-    shed = f"at minute {minute:g}" if minute else "at once"
-    required = f"{endurance.asked.required_minutes:g}"
     return EnduranceText(
+        endurance=endurance,
         classes=where,
-        battery=links[endurance.battery],
         lasts=lasts,
         unit=unit,
         hours=hours,
-        stages=stages,
+        stages=tuple(_stages(endurance)),
         missing=f"{missing:g}" if short else "",
-        missing_words=f"{missing:g} min" if short else "",
-        warning=(
-            f"Too short{'' if then else ' with nothing turned off'}: the catalogue requires"
-            f" {required} minutes. 14 CFR 23.1353(h): with all generators lost, batteries must"
-            " carry the essential loads for this many minutes, the time before shedding included."
-            if short
-            else ""
-        ),
         notes=tuple(_notes(context, endurance)),
-        crew_title=f"What is shed {shed}, and the minutes that each saves",
-        saved_by_crew=tuple(_saving_line(context, act, then) for act in endurance.bought),
-        savings=tuple(_saving_line(context, saving) for saving in endurance.savings),
-        unknown_title=(
-            f"{counted(len(items), 'item')} without figures"
-            f" {'is' if len(items) == 1 else 'are'} not counted: the time is at most this"
-            if items
-            else ""
-        ),
-        unknown=context.fragments.list(sorted(items, key=lambda i: (names[i], i))),
+        unknown=tuple(sorted(items, key=lambda i: (network.names[i], i))),
+        then=then,
     )
 
 
@@ -182,7 +145,7 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
 def _stage(
     endurance: Endurance, kind: str, name: str, stage: Stage, minutes: float | None, whole: int
 ) -> StageLine:
-    at = _amps(stage.amps)
+    at = NO_BREAK.short_amps(stage.amps)
     if minutes is None:
         return StageLine(kind, name, at, "")
     width = "" if endurance.total is None else f"{minutes:.2f}"
@@ -218,32 +181,3 @@ def _notes(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
             yield Markup("{} shares its load and has no amp-hours: the time may be less.").format(
                 links[other]
             )
-
-
-def _saving_line(context: PageContext, saving: Saving, then: Then | None = None) -> SavingLine:
-    name, position = context.fragments.links[saving.id], ""
-    if then and saving.id in then.switches:
-        position = then.switches[saving.id]
-    elif then and saving.id in then.pulled:
-        name = Markup("Pull {}").format(context.fragments.places[saving.id])
-    minutes = "no limit" if saving.minutes is None else f"+{_least(saving.minutes)} min"
-    return SavingLine(name, position, _amps(saving.amps), minutes)
-
-
-def _least(minutes: float) -> str:
-    """Minutes by which something is longer or shorter, rounded down."""
-    if minutes >= 10:
-        return str(whole_minutes(minutes))
-    tenths = whole_minutes(minutes * 10)
-    return f"{tenths / 10:g}" if tenths else "0.1"
-
-
-def _amps(amps: float) -> str:
-    """Amps to a tenth.
-
-    >>> _amps(12.04), _amps(0.01)
-    ('12\\xa0A', 'under 0.1\\xa0A')
-    """
-    if 0 < amps < 0.05:
-        return "under 0.1\u00a0A"
-    return NO_BREAK.rated(round(amps, 1))
