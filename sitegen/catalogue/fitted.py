@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
-from sitegen.catalogue.model import Catalogue, Equipment, Fitted, Indication
+from sitegen.catalogue.model import Catalogue, Equipment, Fitted, Indication, Record, Then
 from sitegen.catalogue.protector_ids import own_protectors
 
 F = TypeVar("F", bound=Fitted)
+R = TypeVar("R", bound=Record)
 
 
 def is_fitted(record: Fitted, airframe: str) -> bool:
@@ -39,21 +40,27 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
     def keep(records: Iterable[F]) -> list[F]:
         return [record for record in records if is_fitted(record, airframe)]
 
-    def with_supplies(record: Equipment | Indication) -> Equipment | Indication:
-        # Untouched records keep their identity, and with it their place in the files.
-        fitted = keep(record.supplies)
-        if len(fitted) == len(record.supplies):
-            return record
-        return record.model_copy(update={"supplies": fitted})
+    def changed(record: R, **fields: object) -> R:
+        return record.model_copy(update=fields)
 
-    sources, buses = keep(catalogue.sources), keep(catalogue.buses)
-    devices, switches = keep(catalogue.devices), keep(catalogue.switches)
-    equipment = [with_supplies(e) for e in keep(catalogue.equipment)]
-    source_ids = {s.id for s in sources}
-    device_ids = {d.id for d in devices}
-    switch_ids = {s.id for s in switches}
+    def with_supplies(owner: Equipment | Indication) -> Equipment | Indication:
+        # Untouched records keep their identity, and with it their place in the files.
+        supplies = keep(owner.supplies)
+        return owner if len(supplies) == len(owner.supplies) else changed(owner, supplies=supplies)
+
+    sections = {
+        name: keep(records)
+        for name, records in ((name, getattr(catalogue, name)) for name in Catalogue.model_fields)
+        if isinstance(records, list) and all(isinstance(r, Fitted) for r in records)
+    }
+    fitted = catalogue.model_copy(update=sections)
+    equipment = [with_supplies(e) for e in fitted.equipment]
+    indications = [with_supplies(i) for i in fitted.indications]
+    source_ids = {s.id for s in fitted.sources}
+    device_ids = {d.id for d in fitted.devices}
+    switch_ids = {s.id for s in fitted.switches}
     equipment_ids = {e.id for e in equipment}
-    indications = [with_supplies(i) for i in keep(catalogue.indications)]
+    condition_ids = {c.id for c in fitted.conditions}
     supplies_here = {id(s) for owner in (*equipment, *indications) for s in owner.supplies}
     protectors = [(id(supply), made) for supply, _, _, made in own_protectors(catalogue)]
     can_be_pulled = device_ids | {made for supply, made in protectors if supply in supplies_here}
@@ -64,60 +71,36 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
     def switches_here(settings: dict[str, str]) -> dict[str, str]:
         return {s: position for s, position in settings.items() if s in switch_ids}
 
-    conditions = [
-        c.model_copy(
-            update={
-                "sources": here(c.sources, source_ids),
-                "switches": switches_here(c.switches),
-                "held_closed": here(c.held_closed, device_ids),
-                "pulled": here(c.pulled, can_be_pulled),
-            }
+    def crew_acts(then: Then) -> Then:
+        return changed(
+            then,
+            switches=switches_here(then.switches),
+            shed=here(then.shed, equipment_ids),
+            pulled=here(then.pulled, can_be_pulled),
         )
-        for c in keep(catalogue.conditions)
-    ]
-    failures = [
-        f
-        if f.then is None
-        else f.model_copy(
-            update={
-                "then": f.then.model_copy(
-                    update={
-                        "switches": switches_here(f.then.switches),
-                        "shed": here(f.then.shed, equipment_ids),
-                        "pulled": here(f.then.pulled, can_be_pulled),
-                    }
-                )
-            }
-        )
-        for f in keep(catalogue.failures)
-    ]
-    functions = [
-        f.model_copy(
-            update={
-                "provided_by": here(f.provided_by, equipment_ids),
-                "independent": [p for p in f.independent if set(p) <= equipment_ids],
-            }
-        )
-        for f in keep(catalogue.functions)
-    ]
-    condition_ids = {c.id for c in conditions}
-    handouts = [
-        h.model_copy(update={"conditions": here(h.conditions, condition_ids)})
-        for h in keep(catalogue.handout)
-    ]
-    return catalogue.model_copy(
-        update={
-            "sources": sources,
-            "buses": buses,
-            "devices": devices,
-            "feeders": keep(catalogue.feeders),
-            "equipment": equipment,
-            "switches": switches,
-            "panels": keep(catalogue.panels),
-            "conditions": conditions,
-            "failures": failures,
-            "indications": indications,
-            "functions": functions,
-            "handout": handouts,
-        }
+
+    return changed(
+        fitted,
+        equipment=equipment,
+        indications=indications,
+        conditions=[
+            changed(
+                c,
+                sources=here(c.sources, source_ids),
+                switches=switches_here(c.switches),
+                held_closed=here(c.held_closed, device_ids),
+                pulled=here(c.pulled, can_be_pulled),
+            )
+            for c in fitted.conditions
+        ],
+        failures=[changed(f, then=crew_acts(f.then)) if f.then else f for f in fitted.failures],
+        functions=[
+            changed(
+                f,
+                provided_by=here(f.provided_by, equipment_ids),
+                independent=[p for p in f.independent if set(p) <= equipment_ids],
+            )
+            for f in fitted.functions
+        ],
+        handout=[changed(h, conditions=here(h.conditions, condition_ids)) for h in fitted.handout],
     )

@@ -22,7 +22,6 @@ from sitegen.catalogue.model import (
     Feeder,
     Fitted,
     Indication,
-    Protector,
 )
 from sitegen.catalogue.protector_ids import protector_id
 from sitegen.catalogue.record_locations import RecordLocations
@@ -78,9 +77,8 @@ def _entries(m: CheckContext, supplies: Iterable[OneSupply]) -> Iterator[tuple[s
     for one in supplies:
         number = one.path[-1]
         assert isinstance(number, int)
-        for kind, protector in (("breaker", one.supply.breaker), ("fuse", one.supply.fuse)):
-            if isinstance(protector, Protector):
-                made = protector_id(one.owner.id, len(one.owner.supplies), number, kind)
-                path, written = (*one.path, kind), protector.id is not None
-                name = protector.id or made
-                yield COMPONENTS, Entry(name, f"own {kind}", protector, path, one.fitted, written)
+        for own in one.own_protectors:
+            made = protector_id(one.owner.id, len(one.owner.supplies), number, own.kind)
+            name, written = own.record.id or made, own.record.id is not None
+            kind = f"own {own.kind}"
+            yield COMPONENTS, Entry(name, kind, own.record, own.path, one.fitted, written)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.findings import Place
@@ -16,6 +17,7 @@ from sitegen.catalogue.model import (
     Feeder,
     Fitted,
     Indication,
+    Protector,
     Record,
     Source,
     Supply,
@@ -76,6 +78,8 @@ class Mention:
     """It must be fitted wherever the naming record is; otherwise it is left out where it is not."""
     is_key: bool = False
     """The name is the name of a field."""
+    value: Any = None
+    """Of the name of a field: the field's value, such as a switch's position."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +91,25 @@ class OneSupply:
     supply: Supply
     path: Path
     fitted: Airframes
+
+    @property
+    def own_protectors(self) -> Iterator[OwnProtector]:
+        """The breaker or fuse that is written in place."""
+        for kind, record in (("breaker", self.supply.breaker), ("fuse", self.supply.fuse)):
+            if isinstance(record, Protector):
+                words = f"{kind} {record.name} of {self.owner_words}"
+                yield OwnProtector(kind, record, (*self.path, kind), words)
+
+
+@dataclass(frozen=True)
+class OwnProtector:
+    """A breaker or fuse of one supply, written in place."""
+
+    kind: str
+    record: Protector
+    path: Path
+    words: str
+    """`breaker COM 1 of equipment com-1`."""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import CheckContext, Path
 from sitegen.catalogue.findings import Finding, advice, error
-from sitegen.catalogue.model import Protector
 from sitegen.words import quoted
 
 SMALLEST = 1e-6
@@ -68,10 +67,8 @@ def _figures(m: CheckContext) -> Iterator[_Figure]:
         owner = f"{device.kind} {device.id}"
         yield _Figure(owner, ("devices", i, "amps"), device.amps, RATED_AMPS, " A")
     for one in m.supplies:
-        for kind, own in (("breaker", one.supply.breaker), ("fuse", one.supply.fuse)):
-            if isinstance(own, Protector):
-                owner, path_of_own = f"{kind} {own.name} of {one.owner_words}", (*one.path, kind)
-                yield _Figure(owner, (*path_of_own, "amps"), own.amps, RATED_AMPS, " A")
+        for own in one.own_protectors:
+            yield _Figure(own.words, (*own.path, "amps"), own.record.amps, RATED_AMPS, " A")
     for i, equipment in enumerate(c.equipment):
         owner = f"equipment {equipment.id}"
         for field, amps in (("amps", equipment.amps), ("peak-amps", equipment.peak_amps)):

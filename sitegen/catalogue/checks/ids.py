@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from sitegen.catalogue.checks.context import OWN, Airframes, CheckContext, Entry, Mention
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place, advice, error
-from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch, Terms
+from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch
 from sitegen.words import MOST_LISTED, join_words, quoted, with_article
 
 NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
@@ -174,42 +174,17 @@ def failure_modes_are_known(m: CheckContext) -> Iterator[Finding]:
 
 def positions_are_known(m: CheckContext) -> Iterator[Finding]:
     """A switch is set to a position that it has."""
-    c = m.catalogue
-    for i, device in enumerate(c.devices):
-        path = ("devices", i, "closes-when")
-        yield from _terms(m, device.closes_when, path, f"{device.kind} {device.id}")
-    for i, indication in enumerate(c.indications):
-        path = ("indications", i, "lit-when")
-        yield from _terms(m, indication.lit_when, path, f"indication {indication.id}")
-    for i, condition in enumerate(c.conditions):
-        path = ("conditions", i, "switches")
-        yield from _settings(m, condition.switches, path, f"condition {condition.id}")
-    for i, failure in enumerate(c.failures):
-        if failure.then:
-            path = ("failures", i, "then")
-            owner = f"failure {failure.id}"
-            yield from _settings(m, failure.then.switches, (*path, "switches"), owner)
-
-
-def _terms(
-    m: CheckContext, structures: list[Terms] | None, path: tuple[str | int, ...], owner: str
-) -> Iterator[Finding]:
-    for i, terms in enumerate(structures or ()):
-        yield from _settings(m, terms.switches, (*path, i, "switches"), owner)
-
-
-def _settings(
-    m: CheckContext, switches: dict[str, str], path: tuple[str | int, ...], owner: str
-) -> Iterator[Finding]:
-    for name, position in switches.items():
-        for entry in m.spaces.get("switches", {}).get(name, []):
+    for mention in m.mentions:
+        switches = m.spaces.get("switches", {}) if mention.space == "switches" else {}
+        for entry in switches.get(mention.id, []):
             assert isinstance(entry.record, Switch)
-            positions = entry.record.positions
+            name, position, positions = mention.id, mention.value, entry.record.positions
             if position not in positions:
                 one = join_words([quoted(p) for p in positions], "or", MOST_LISTED)
                 yield error(
-                    m.at((*path, name)),
-                    f"{owner}: the switch {quoted(name)} has no position {quoted(position)}.",
+                    m.at(mention.path),
+                    f"{mention.owner}: the switch {quoted(name)} has no position "
+                    f"{quoted(position)}.",
                     did_you_mean(position, positions[:MOST_POSITIONS]) or f"It has {one}.",
                 )
                 break

@@ -131,27 +131,24 @@ def _mentions(
     wiring: bool = True,
 ) -> Iterator[Mention]:
     for place, target in places.items():
-        for full, name, is_key in _names(record, place.split(), path):
-            yield Mention(
-                name, full, target.space, target.kinds, target.noun, owner, fitted, wiring, is_key
-            )
+        looked_up = target.space, target.kinds, target.noun
+        for full, name, *key in _names(record, place.split(), path):
+            yield Mention(name, full, *looked_up, owner, fitted, wiring, *key)
 
 
-def _names(
-    value: Any, steps: list[str], path: Path, is_key: bool = False
-) -> Iterator[tuple[Path, str, bool]]:
-    """The path of each name at some steps below a value, the name, and whether it is a key."""
+def _names(value: Any, steps: list[str], path: Path) -> Iterator[tuple[Path, str, bool, Any]]:
+    """The path of each name at some steps below a value, the name, if it is a key, of what."""
     if not steps:
         if isinstance(value, str):
-            yield path, value.partition(":")[0], is_key  # after the colon is a failure mode
+            yield path, value.partition(":")[0], False, None  # after the colon is a failure mode
         return
     step, *rest = steps
     if step != "*":
         field = "from_" if step == "from" else step.replace("-", "_")
         yield from _names(getattr(value, field, None), rest, (*path, step))
     elif isinstance(value, dict):
-        for key in value:
-            yield from _names(key, rest, (*path, key), True)
+        for key, of_key in value.items():
+            yield (*path, key), key, True, of_key
     elif isinstance(value, list):
         for i, entry in enumerate(value):
             yield from _names(entry, rest, (*path, i))

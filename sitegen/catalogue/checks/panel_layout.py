@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import Airframes, CheckContext, Path
 from sitegen.catalogue.findings import Finding, advice, error
-from sitegen.catalogue.model import Panel, Protector
+from sitegen.catalogue.model import Panel
 from sitegen.catalogue.panel_position import position
 from sitegen.words import MOST_LISTED, counted, join_words, quoted, shortened
 
@@ -31,11 +31,9 @@ def _all(m: CheckContext) -> Iterator[_OnPanel]:
         path = ("devices", i)
         yield _OnPanel(words, device.kind, device.panel, device.at, path, m.fitted(device))
     for one in m.supplies:
-        for kind, protector in (("breaker", one.supply.breaker), ("fuse", one.supply.fuse)):
-            if isinstance(protector, Protector):
-                words = f"{kind} {protector.name} of {one.owner_words}"
-                path_of_own = (*one.path, kind)
-                yield _OnPanel(words, kind, protector.panel, protector.at, path_of_own, one.fitted)
+        for own in one.own_protectors:
+            panel, at = own.record.panel, own.record.at
+            yield _OnPanel(own.words, own.kind, panel, at, own.path, one.fitted)
 
 
 def positions_are_on_their_panel(m: CheckContext) -> Iterator[Finding]:
