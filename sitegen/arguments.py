@@ -59,13 +59,10 @@ def failed_components(
     network: Network, condition: str | None, names: Sequence[str], after: bool
 ) -> tuple[str, tuple[Fault, ...], Failure | None]:
     """The condition, all faults at once, and the named failure if the only name is one."""
-    from sitegen.answers.find import NotFound, find_condition, find_failed
+    from sitegen.answers.find import find_condition, find_failed
 
-    try:
-        condition_id = find_condition(network, condition)
-        failed = [find_failed(network, name) for name in names]
-    except NotFound as error:
-        raise CommandError(str(error)) from None
+    condition_id = find_condition(network, condition)
+    failed = [find_failed(network, name) for name in names]
     faults = tuple(dict.fromkeys(fault for of_name, _ in failed for fault in of_name))
     modes: dict[str, str] = {}
     for component, mode in faults:
@@ -142,20 +139,15 @@ def read_without_errors(path: Path | None) -> ReadResult:
 
 def network_for(path: Path | None, airframe: str | None) -> Network:
     """The network of one airframe of a catalogue."""
-    from sitegen.answers.find import NotFound
     from sitegen.solver.network import build
 
     catalogue = read_without_errors(path).catalogue
     assert catalogue is not None
-    try:
-        return build(catalogue, airframe_id(catalogue, airframe))
-    except NotFound as error:
-        raise CommandError(str(error)) from None
+    return build(catalogue, airframe_id(catalogue, airframe))
 
 
 def networks_to_compare(path: Path | None, names: tuple[str, ...]) -> tuple[Network, Network]:
     """The networks of two airframes: those named, or the catalogue's first and last."""
-    from sitegen.answers.find import NotFound
     from sitegen.solver.network import build
 
     catalogue = read_without_errors(path).catalogue
@@ -165,10 +157,7 @@ def networks_to_compare(path: Path | None, names: tuple[str, ...]) -> tuple[Netw
         raise CommandError("the catalogue has one airframe: there is no other to compare it with.")
     if len(names) not in (0, 2):
         raise CommandError("name two airframes to compare, or none for the first and the last.")
-    try:
-        ids = [airframe_id(catalogue, text) for text in names or (airframes[0], airframes[-1])]
-    except NotFound as error:
-        raise CommandError(str(error)) from None
+    ids = [airframe_id(catalogue, text) for text in names or (airframes[0], airframes[-1])]
     if ids[0] == ids[1]:
         raise CommandError(f"both names mean one airframe, '{ids[0]}': name two.")
     return build(catalogue, ids[0]), build(catalogue, ids[1])
@@ -185,29 +174,25 @@ def quiz_paper(
 ) -> Paper:
     """The questions of a quiz."""
     from sitegen.answers.airframe_answers import AirframeAnswers
-    from sitegen.answers.find import NotFound, find, find_condition
+    from sitegen.answers.find import find, find_condition
     from sitegen.quiz.facts import Facts
     from sitegen.quiz.kinds import KINDS
-    from sitegen.quiz.paper import TooFew, make_paper
+    from sitegen.quiz.paper import make_paper
     from sitegen.solver.network import build
 
     if count < 1:
         raise CommandError(f"--count {count}: ask for one question or more.")
     by_id = {kind.id: kind for kind in KINDS}
-    try:
-        names = {i: [k.asks] for i, k in by_id.items()}
-        wanted = dict.fromkeys(find(text, names, "a kind of question") for text in kinds)
-        reading = read_without_errors(path)
-        assert reading.catalogue is not None
-        of_airframe = airframe_id(reading.catalogue, airframe)
-        fleet = tuple(build(reading.catalogue, a.id) for a in reading.catalogue.airframes)
-        network = next(n for n in fleet if n.airframe == of_airframe)
-        only_in = find_condition(network, condition) if condition else None
-        facts = Facts(AirframeAnswers(reading, network), fleet, only_in)
-        chosen = [by_id[i] for i in wanted] or KINDS
-        return make_paper(facts, count, seed, chosen, difficulty)
-    except (NotFound, TooFew) as error:
-        raise CommandError(str(error)) from None
+    names = {i: [k.asks] for i, k in by_id.items()}
+    wanted = dict.fromkeys(find(text, names, "a kind of question") for text in kinds)
+    reading = read_without_errors(path)
+    assert reading.catalogue is not None
+    of_airframe = airframe_id(reading.catalogue, airframe)
+    fleet = tuple(build(reading.catalogue, a.id) for a in reading.catalogue.airframes)
+    network = next(n for n in fleet if n.airframe == of_airframe)
+    only_in = find_condition(network, condition) if condition else None
+    facts = Facts(AirframeAnswers(reading, network), fleet, only_in)
+    return make_paper(facts, count, seed, [by_id[i] for i in wanted] or KINDS, difficulty)
 
 
 def write_file(path: Path, text: str) -> None:

@@ -15,6 +15,7 @@ import sys
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -45,7 +46,23 @@ DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see the traceback of an internal error."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class _Commands(click.Group):
+    """Reports a name that is not known, or a refusal, as the one message of a wrong call."""
+
+    def invoke(self, context: click.Context) -> Any:
+        try:
+            return super().invoke(context)
+        except Exception as error:
+            from sitegen.answers.find import NotFound
+            from sitegen.output.publish import PublishRefused
+            from sitegen.quiz.paper import TooFew
+
+            if isinstance(error, (NotFound, PublishRefused, TooFew)):
+                raise CommandError(str(error)) from None
+            raise
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="sitegen", message="sitegen %(version)s")
 def commands() -> None:
     """Say what else loses power when something fails, from one wiring catalogue.
@@ -55,10 +72,10 @@ def commands() -> None:
     """
 
 
-catalogue_argument = click.argument("catalogue", required=False, type=click.Path(path_type=Path))
+FILE = click.Path(path_type=Path)
+catalogue_argument = click.argument("catalogue", required=False, type=FILE)
 airframe_option = click.option("--airframe", help="Airframe id or name; else the first.")
 condition_option = click.option("--condition", help="Condition id or name; else the first.")
-FILE = click.Path(path_type=Path)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
 
@@ -77,12 +94,8 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
     errors = catalogue_errors(reading)
     advice = catalogue_advice(reading, errors)
     if as_json:
-        print_json(
-            {
-                "errors": [finding_json(f) for f in errors],
-                "advice": [finding_json(f) for f in advice],
-            }
-        )
+        kinds = {"errors": errors, "advice": advice}
+        print_json({kind: [finding_json(f) for f in fs] for kind, fs in kinds.items()})
     else:
         for title, findings in (("Errors", errors), ("Advice", advice)):
             if findings:
@@ -100,14 +113,14 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
 @click.option(
     "--to",
     "target",
-    type=click.Path(path_type=Path),
+    type=FILE,
     default=Path("site"),
     show_default=True,
     help="The site's folder; publish replaces all of it, but only if publish made it.",
 )
 @click.option(
     "--pocket",
-    type=click.Path(path_type=Path),
+    type=FILE,
     metavar="FILE.html",
     help="Write one airframe's pages as this single file instead, for a phone or a mail.",
 )
@@ -131,7 +144,7 @@ def publish(
     """Write the site: plain files that open from a folder or any web host."""
     from sitegen.output.pdf import Printer
     from sitegen.output.progress import Progress
-    from sitegen.output.publish import PublishRefused, write_site
+    from sitegen.output.publish import write_site
     from sitegen.output.site import build_site
     from sitegen.output.workers import processors
     from sitegen.quiz.paper_pages import PRACTISE_PAGE
@@ -151,8 +164,6 @@ def publish(
         with Progress(site.count, started) as progress:
             try:
                 written = write_site(target, site.files, progress, printer or (lambda _: ()))
-            except PublishRefused as refusal:
-                raise CommandError(str(refusal)) from None
             except OSError as error:
                 raise not_written(target, error) from None
     for notice in site.notices:
@@ -171,9 +182,7 @@ def publish_pocket(
     paper: str | None,
 ) -> None:
     """Write a pocket edition."""
-    from sitegen.answers.find import NotFound
     from sitegen.output.pocket import write_pocket
-    from sitegen.output.publish import PublishRefused
     from sitegen.output.site import build_pocket
     from sitegen.output.workers import processors
     from sitegen.quiz.paper_pages import PRACTISE_PAGE
@@ -183,12 +192,10 @@ def publish_pocket(
     reading = read_without_errors(catalogue)
     assert reading.catalogue is not None
     with garbage_collection_off():
+        airframe = airframe_id(reading.catalogue, airframe)
+        edition = build_pocket(reading, airframe, dot, processors(), [PRACTISE_PAGE], paper)
         try:
-            airframe = airframe_id(reading.catalogue, airframe)
-            edition = build_pocket(reading, airframe, dot, processors(), [PRACTISE_PAGE], paper)
             write_pocket(target, edition.text)
-        except (NotFound, PublishRefused) as error:
-            raise CommandError(str(error)) from None
         except OSError as error:
             raise not_written(target, error) from None
     for notice in edition.notices:
@@ -223,11 +230,9 @@ def drop(
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     loss = answer(network, where, faults, named.then if after and named else None)
-    if as_json:
-        print_json(loss.as_json(network))
-        return
     normal = answer(network, where, ())
-    print_lines(loss_text(network, loss, normal, named, after))
+    lines = loss_text(network, loss, normal, named, after)
+    print_answer(as_json, loss.as_json(network), lines)
 
 
 @commands.command()
@@ -239,9 +244,8 @@ def trace(
     names: tuple[str, ...], airframe: str | None, condition: str | None, as_json: bool
 ) -> None:
     """How equipment is fed, or what provides a function; which failures, up to three, take it."""
-    from sitegen.answers.find import NotFound, find_condition, find_equipment, find_function
-    from sitegen.answers.function_status import FunctionStatus, function_status
-    from sitegen.answers.trace import Trace
+    from sitegen.answers.find import find_condition, find_equipment, find_function
+    from sitegen.answers.function_status import function_status
     from sitegen.answers.trace import trace as answer
     from sitegen.terminal.function_text import function_text
     from sitegen.terminal.trace_text import trace_text
@@ -252,23 +256,14 @@ def trace(
             "name one piece of equipment or function, for example: sitegen trace com-1"
         )
     network = network_for(path, airframe)
-    try:
-        where = find_condition(network, condition) if condition else None
-        function = find_function(network, wanted[0])
-        result: Trace | FunctionStatus
-        if function is not None:
-            result = function_status(network, function, where)
-        else:
-            result = answer(network, find_equipment(network, wanted[0]), where)
-    except NotFound as error:
-        raise CommandError(str(error)) from None
-    if as_json:
-        print_json(result.as_json(network))
-        return
-    if isinstance(result, FunctionStatus):
-        print_lines(function_text(network, result))
+    where = find_condition(network, condition) if condition else None
+    function = find_function(network, wanted[0])
+    if function is not None:
+        status = function_status(network, function, where)
+        print_answer(as_json, status.as_json(network), function_text(network, status))
     else:
-        print_lines(trace_text(network, result))
+        traced = answer(network, find_equipment(network, wanted[0]), where)
+        print_answer(as_json, traced.as_json(network), trace_text(network, traced))
 
 
 @commands.command()
@@ -310,7 +305,7 @@ def loads(
 
 
 @commands.command()
-@click.argument("catalogue", required=False, type=click.Path(path_type=Path))
+@catalogue_argument
 @airframe_option
 @condition_option
 @click.option("--dead", multiple=True, metavar="NAME", help="Equipment or a bus without power.")
@@ -339,7 +334,7 @@ def troubleshoot(
     Without observations: what each failure shows, which failures show the same, and which no
     indication shows.
     """
-    from sitegen.answers.find import NotFound, find_condition, find_observation
+    from sitegen.answers.find import find_condition, find_observation
     from sitegen.answers.observations import TOLERANCE_VOLTS
     from sitegen.answers.signatures import signature_table
     from sitegen.answers.troubleshoot import troubleshoot as answer
@@ -361,11 +356,8 @@ def troubleshoot(
         *((name, "lit") for name in lit),
         *((name, "unlit") for name in unlit),
     ]
-    try:
-        where = find_condition(network, condition)
-        observations = dict.fromkeys(find_observation(network, *one) for one in observed)
-    except NotFound as error:
-        raise CommandError(str(error)) from None
+    where = find_condition(network, condition)
+    observations = dict.fromkeys(find_observation(network, *one) for one in observed)
     subjects = [o.subject for o in observations]
     for subject in (s for s in subjects if subjects.count(s) > 1):
         states = " and ".join(seen_text(o) for o in observations if o.subject == subject)
@@ -374,18 +366,11 @@ def troubleshoot(
         raise CommandError("--tolerance is in volts, from 0 to below 1000.")
     if not observations:
         table = signature_table(solve(network, every_single([where], network.faults)), where)
-        if as_json:
-            print_json(signatures_json(network, table))
-        else:
-            print_lines(signatures_text(network, table))
+        print_answer(as_json, signatures_json(network, table), signatures_text(network, table))
         return
-    if tolerance is None:
-        tolerance = TOLERANCE_VOLTS
-    diagnosis = answer(network, where, list(observations), tolerance)
-    if as_json:
-        print_json(diagnosis_json(network, diagnosis))
-    else:
-        print_lines(diagnosis_text(network, diagnosis))
+    volts = TOLERANCE_VOLTS if tolerance is None else tolerance
+    diagnosis = answer(network, where, list(observations), volts)
+    print_answer(as_json, diagnosis_json(network, diagnosis), diagnosis_text(network, diagnosis))
     if not diagnosis.candidates:
         sys.exit(NO)
 
@@ -406,14 +391,11 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
     path, wanted = (Path(names[0]), ()) if only_catalogue else split_catalogue_path(names)
     one, other = networks_to_compare(path, wanted)
     between = answer(one, other)
-    if as_json:
-        print_json(differences_json(between))
-    else:
-        print_lines(differences_text(one, other, between))
+    print_answer(as_json, differences_json(between), differences_text(one, other, between))
 
 
 @commands.command()
-@click.argument("catalogue", required=False, type=click.Path(path_type=Path))
+@catalogue_argument
 @airframe_option
 @condition_option
 @click.option("--count", type=int, default=20, show_default=True, help="How many questions.")
@@ -490,19 +472,20 @@ def garbage_collection_off() -> Iterator[None]:
 
 def finding_json(finding: Any) -> dict[str, Any]:
     """A finding as a plain object."""
-    place = finding.place
-    return {
-        "file": place.file,
-        "line": place.line,
-        "column": place.column,
-        "message": finding.message,
-        "hint": finding.hint,
-    }
+    return {**asdict(finding.place), "message": finding.message, "hint": finding.hint}
 
 
 def print_json(value: Any) -> None:
     """Print one JSON value."""
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def print_answer(as_json: bool, value: Any, lines: Iterable[str]) -> None:
+    """Print an answer as JSON or as text, whose lines are made as they are printed."""
+    if as_json:
+        print_json(value)
+    else:
+        print_lines(lines)
 
 
 def print_lines(lines: Iterable[str]) -> None:
