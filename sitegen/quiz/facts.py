@@ -13,10 +13,18 @@ from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import failure_page, named_failure_page
-from sitegen.quiz.page_to_read import PageToRead
 from sitegen.quiz.question_wording import failed_words, name_without_side
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, bits
+
+
+@dataclass(frozen=True)
+class PageToRead:
+    """The page of the site that has an answer."""
+
+    file: str
+    """Its file in the airframe's folder."""
+    title: str
 
 
 @dataclass(frozen=True)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sitegen.quiz.difficulty import DIFFICULTIES, difficulty_of
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import KINDS
 from sitegen.quiz.question import Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import normalised, with_difficulty
+from sitegen.quiz.wrong_choices import normalised
 
 
 class TooFew(Exception):
@@ -102,7 +102,7 @@ def _questions(
         for near in rng.shuffled(options):
             made = subject.make(rng, near)
             if made is not None:
-                yield with_difficulty(made, difficulty)
+                yield replace(made, kind=kind.id, difficulty=difficulty)
                 break
 
 

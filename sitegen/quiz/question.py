@@ -6,8 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sitegen.quiz.facts import Facts
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, PageToRead
 from sitegen.quiz.seeded_random import SeededRandom
 
 
@@ -26,7 +25,6 @@ class Choice:
 class Question:
     """A question with its choices, one of which is right."""
 
-    kind: str
     text: str
     choices: tuple[Choice, ...]
     right: int
@@ -36,6 +34,8 @@ class Question:
     page: PageToRead
     asks: Mapping[str, Any]
     """What is asked, as JSON values by ids."""
+    kind: str = ""
+    """The id of its kind."""
     difficulty: str = ""
     """One of `sitegen.quiz.difficulty.DIFFICULTIES`."""
 

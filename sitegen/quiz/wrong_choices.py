@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import PageToRead
 from sitegen.quiz.question import Choice, Question
 from sitegen.quiz.seeded_random import SeededRandom
 
@@ -56,9 +55,25 @@ def wrong_choices(
     return chosen if len(chosen) >= FEWEST_WRONG else None
 
 
+def question_from_pool(
+    rng: SeededRandom,
+    near: bool,
+    text: str,
+    right: Choice,
+    pool: Sequence[Choice],
+    similarity: Callable[[Choice], float],
+    reason: str,
+    page: PageToRead,
+    asks: Mapping[str, Any],
+    order: Callable[[Choice], float] | None = None,
+) -> Question | None:
+    """A question with wrong choices out of a pool; None if there are too few good ones."""
+    wrong = wrong_choices(rng, right, pool, near, similarity, text)
+    return question(rng, text, right, wrong, reason, page, asks, order)
+
+
 def question(
     rng: SeededRandom,
-    kind: str,
     text: str,
     right: Choice,
     wrong: Sequence[Choice] | None,
@@ -75,7 +90,7 @@ def question(
         return None
     choices = [right, *wrong]
     choices = rng.shuffled(choices) if order is None else sorted(choices, key=order)
-    return Question(kind, text, tuple(choices), choices.index(right), reason, page, asks)
+    return Question(text, tuple(choices), choices.index(right), reason, page, asks)
 
 
 def gives_away(text: str, right: Choice, wrong: Sequence[Choice]) -> bool:
@@ -110,11 +125,6 @@ def normalised(text: str) -> str:
     'left itt inner'
     """
     return " ".join(re.findall(r"[^\W_]+", text.lower()))
-
-
-def with_difficulty(made: Question, difficulty: str) -> Question:
-    """The question with its difficulty."""
-    return replace(made, difficulty=difficulty)
 
 
 def _significant_words(text: str) -> set[str]:

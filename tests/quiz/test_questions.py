@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 from copy import deepcopy
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -204,7 +205,7 @@ def test_what_the_crew_has_turned_off_is_no_choice_once_it_has_acted(
                 for number in range(6):
                     made = subject.make(SeededRandom(str(number)), bool(number % 2))
                     if made is not None:
-                        checker.check(airframe, question_json(made))
+                        checker.check(airframe, question_json(replace(made, kind=kind)))
 
 
 TWO_SUPPLIES = """

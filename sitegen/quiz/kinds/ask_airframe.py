@@ -11,12 +11,11 @@ from functools import partial
 from itertools import combinations
 
 from sitegen.pages.links import bus_page, equipment_page, failure_page
-from sitegen.quiz.facts import Facts, FailureCase
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, FailureCase, PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import why_lost, why_works
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import normalised, question, wrong_choices
+from sitegen.quiz.wrong_choices import normalised, question_from_pool
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import bits, every_single
@@ -58,8 +57,12 @@ def _fitted(facts: Facts) -> Iterator[Subject]:
             text = f"Which airframes have this fitted: {name}?"
             reason = f"The catalogue lists it for {_airframe_names(facts, have)}."
             asks = {"fitted": name}
-            make = partial(_make, facts, text, have, reason, page, asks)
-            yield Subject(f"fitted {name}", f"{A_TOPIC} {have}", 0, make)
+            yield Subject(
+                f"fitted {name}",
+                f"{A_TOPIC} {have}",
+                0,
+                partial(_make, facts, text, have, reason, page, asks),
+            )
 
 
 def _names(network: Network) -> frozenset[str]:
@@ -145,8 +148,12 @@ def _kept(facts: Facts) -> Iterator[Subject]:
                     for outcome in outcomes
                     if not outcome.lost[item] >> k & 1
                 )
-                make = partial(_make_kept, facts, case, item, have)
-                yield Subject(f"left {case.key} {item}", case.page.file, 2, make)
+                yield Subject(
+                    f"left {case.key} {item}",
+                    case.page.file,
+                    2,
+                    partial(_make_kept, facts, case, item, have),
+                )
 
 
 def _make_kept(
@@ -187,8 +194,7 @@ def _make(
     def similarity(choice: Choice) -> float:
         return -len(set(have).symmetric_difference(choice.means["airframes"]))
 
-    wrong = wrong_choices(rng, right, pool, near, similarity, text)
-    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
+    return question_from_pool(rng, near, text, right, pool, similarity, reason, page, asks)
 
 
 def _choice(facts: Facts, airframes: tuple[str, ...]) -> Choice:

@@ -9,11 +9,10 @@ from collections.abc import Iterator
 from functools import partial
 
 from sitegen.pages.links import equipment_page
-from sitegen.quiz.facts import Facts
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.solver.network import Connection
 from sitegen.words import join_words
 
@@ -24,8 +23,7 @@ def subjects(facts: Facts) -> Iterator[Subject]:
     for item in facts.distinct_items:
         on = [c.bus for c in facts.network.connections[item]]
         if len(set(on)) == len(on) and buses.issuperset(on):
-            make = partial(_make, facts, item)
-            yield Subject(item, on[0], int(len(on) > 1), make)
+            yield Subject(item, on[0], int(len(on) > 1), partial(_make, facts, item))
 
 
 def _make(facts: Facts, item: str, rng: SeededRandom, near: bool) -> Question | None:
@@ -47,10 +45,11 @@ def _make(facts: Facts, item: str, rng: SeededRandom, near: bool) -> Question | 
         on_it = network.on_bus[choice.means["bus"]]
         return max((facts.similarity(item, other) for other, _ in on_it), default=0)
 
-    wrong = wrong_choices(rng, right, pool, near, similarity, text)
     page = PageToRead(equipment_page(item), name)
     asks = {"item": item, "besides": [c.bus for c in others]}
-    return question(rng, KIND.id, text, right, wrong, _reason(facts, asked), page, asks)
+    return question_from_pool(
+        rng, near, text, right, pool, similarity, _reason(facts, asked), page, asks
+    )
 
 
 def _reason(facts: Facts, connection: Connection) -> str:

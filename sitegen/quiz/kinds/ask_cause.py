@@ -7,7 +7,7 @@ therefore never choices of one question.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 
 from sitegen.quiz.facts import Facts, FailureCase
@@ -15,6 +15,7 @@ from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import component_words, failed_words
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.solver.scenarios import Fault
 from sitegen.words import counted, join_words
 
 FEWEST_DEAD = 3
@@ -25,18 +26,17 @@ def subjects(facts: Facts) -> Iterator[Subject]:
     """A subject for every case that takes several items, with nobody having acted."""
     for case in facts.at_once:
         if len(case.lost & facts.distinct_item_set) > 1:
-            make = partial(_make, facts, case)
-            yield Subject(case.key, case.page.file, case.points, make)
+            yield Subject(case.key, case.page.file, case.points, partial(_make, facts, case))
 
 
 def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
     lost = case.lost & facts.distinct_item_set
-    right = cause_choice(facts, case)
+    right = failed_choice(facts, case.faults)
     pool, others = [], {}
     for other in facts.at_once:
         theirs = other.lost & facts.distinct_item_set
         if other.number == case.number and theirs and theirs != lost:
-            pool.append(cause_choice(facts, other))
+            pool.append(failed_choice(facts, other.faults))
             others[pool[-1].text] = theirs
 
     def similarity(choice: Choice) -> float:
@@ -75,20 +75,20 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     asks = {"condition": case.condition.id, "dead": named_dead, "works": named_works}
     takes = counted(len(case.loss.lost), "item")
     reason = f"It takes {takes}, the dead ones among them, and leaves what still works."
-    return question(rng, KIND.id, text, right, wrong, reason, case.page, asks)
+    return question(rng, text, right, wrong, reason, case.page, asks)
 
 
 def _subject_verb(names: list[str], one: str, several: str) -> str:
     return f"{join_words(names)} {one if len(names) == 1 else several}"
 
 
-def cause_choice(facts: Facts, case: FailureCase) -> Choice:
+def failed_choice(facts: Facts, faults: Sequence[Fault]) -> Choice:
     """What has failed, as a choice."""
     network = facts.network
     return Choice(
-        failed_words(network, case.faults),
-        {"failed": [{"id": c, "mode": m} for c, m in case.faults]},
-        tuple(component_words(network, c) for c, _ in case.faults),
+        failed_words(network, faults),
+        {"failed": [{"id": c, "mode": m} for c, m in faults]},
+        tuple(component_words(network, c) for c, _ in faults),
     )
 
 

@@ -5,25 +5,36 @@ Points: one for a condition other than the first, one for two failures together.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
 from functools import partial
 
 from sitegen.answers.cut_sets import ungrouped
 from sitegen.answers.drop import function_states
 from sitegen.catalogue.model import Condition, Function
 from sitegen.pages.links import function_page
-from sitegen.quiz.facts import Facts
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, PageToRead
+from sitegen.quiz.kinds.ask_cause import failed_choice
 from sitegen.quiz.question import Choice, Kind, Question, Subject
-from sitegen.quiz.question_wording import component_words, failed_words
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, scenarios_of
 from sitegen.words import join_words
 
 MOST_TRIED = 24
 """Failures of a provider that are paired up as wrong choices."""
+
+
+@dataclass(frozen=True)
+class _Case:
+    """A function in a condition in which it works."""
+
+    facts: Facts
+    number: int
+    """The condition's index in the author's order."""
+    condition: Condition
+    function: Function
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
@@ -33,29 +44,24 @@ def subjects(facts: Facts) -> Iterator[Subject]:
             normal = facts.answers.normal[number]
             if normal.functions[function.id] != "lost" and not normal.chatter:
                 singles = facts.single_failures_losing(number, function.id)
-                make = partial(_single if singles else _pair, facts, number, condition, function)
+                case = _Case(facts, number, condition, function)
                 points = int(number > 0) + (not singles)
+                make = partial(_single if singles else _pair, case)
                 yield Subject(f"{function.id} {condition.id}", function.id, points, make)
 
 
-def _single(
-    facts: Facts,
-    number: int,
-    condition: Condition,
-    function: Function,
-    rng: SeededRandom,
-    near: bool,
-) -> Question | None:
+def _single(case: _Case, rng: SeededRandom, near: bool) -> Question | None:
+    facts, number, function = case.facts, case.number, case.function
     singles = facts.single_failures_losing(number, function.id)
     distinct = [f for f in singles if f[0] in facts.distinct_components]
     candidates = [f for f in distinct if f in facts.answers.single] or distinct
     if not candidates:
         return None
     fault = rng.choice(candidates)
-    right = _choice(facts, (fault,))
+    right = failed_choice(facts, (fault,))
     providers_lost = _providers_lost(facts, number, function)
     pool = [
-        _choice(facts, (f,))
+        failed_choice(facts, (f,))
         for f, items in facts.effects[number].items()
         if f not in singles and items and _can_ask_about(facts, f)
     ]
@@ -64,20 +70,13 @@ def _single(
         [failed] = choice.means["failed"]
         return providers_lost.get((failed["id"], failed["mode"]), 0)
 
-    text = f"{_asked(facts, condition, function)} Which of these failures takes it?"
-    wrong = wrong_choices(rng, right, pool, near, similarity, text)
+    text = f"{_asked(case)} Which of these failures takes it?"
     reason = f"It takes {_taken(facts, number, function, facts.effects[number][fault])}."
-    return _question(facts, condition, function, rng, text, right, wrong, reason)
+    return _question(case, rng, near, text, right, pool, similarity, reason)
 
 
-def _pair(
-    facts: Facts,
-    number: int,
-    condition: Condition,
-    function: Function,
-    rng: SeededRandom,
-    near: bool,
-) -> Question | None:
+def _pair(case: _Case, rng: SeededRandom, near: bool) -> Question | None:
+    facts, number, function = case.facts, case.number, case.function
     network = facts.network
     sets = ungrouped(network, facts.answers.function_sets[number].get(function.id, ()))
     # Breakers of one item are many and similar; a pair of them is not worth a question.
@@ -90,45 +89,44 @@ def _pair(
     tried = [(one, other) for one in (*taken, *beside) for other in beside if one[0] != other[0]]
     tried = list({frozenset(p): p for p in (*tried, taken)}.values())
     outcome = solve(
-        network, scenarios_of([Scenario(condition.id, p) for p in tried]), facts.answers.before
+        network, scenarios_of([Scenario(case.condition.id, p) for p in tried]), facts.answers.before
     )
     chatters = 0
     for mask in outcome.after.steady.chatters.values():
         chatters |= mask
     survives = outcome.scenarios.all & ~function_states(outcome)[function.id][0] & ~chatters
-    right = _choice(facts, taken)
-    pool = [_choice(facts, tried[k]) for k in bits(survives)]
+    right = failed_choice(facts, taken)
+    pool = [failed_choice(facts, tried[k]) for k in bits(survives)]
 
     def similarity(choice: Choice) -> float:
         members = [(f["id"], f["mode"]) for f in choice.means["failed"]]
         return sum(providers_lost.get(f, 0) + 2 * (f in taken) for f in members)
 
-    text = (
-        f"{_asked(facts, condition, function)} No single failure takes it. Which two together do?"
-    )
-    wrong = wrong_choices(rng, right, pool, near, similarity, text)
+    text = f"{_asked(case)} No single failure takes it. Which two together do?"
     gone = {i for i, mask in outcome.lost.items() if mask >> tried.index(taken) & 1}
     reason = f"Together they take {_taken(facts, number, function, gone)}; neither does alone."
-    return _question(facts, condition, function, rng, text, right, wrong, reason)
+    return _question(case, rng, near, text, right, pool, similarity, reason)
 
 
 def _question(
-    facts: Facts,
-    condition: Condition,
-    function: Function,
+    case: _Case,
     rng: SeededRandom,
+    near: bool,
     text: str,
     right: Choice,
-    wrong: list[Choice] | None,
+    pool: list[Choice],
+    similarity: Callable[[Choice], float],
     reason: str,
 ) -> Question | None:
+    function = case.function
     page = PageToRead(function_page(function.id), f"{function.name}: function")
-    asks = {"condition": condition.id, "function": function.id}
-    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
+    asks = {"condition": case.condition.id, "function": function.id}
+    return question_from_pool(rng, near, text, right, pool, similarity, reason, page, asks)
 
 
-def _asked(facts: Facts, condition: Condition, function: Function) -> str:
-    names = [facts.network.names[p] for p in function.provided_by]
+def _asked(case: _Case) -> str:
+    condition, function = case.condition, case.function
+    names = [case.facts.network.names[p] for p in function.provided_by]
     if len(names) == 1:
         by = f"by {names[0]}"
     elif function.need == len(names):
@@ -160,15 +158,6 @@ def _providers_lost(facts: Facts, number: int, function: Function) -> dict[Fault
         for fault, lost in facts.effects[number].items()
         if (providers := lost.intersection(function.provided_by))
     }
-
-
-def _choice(facts: Facts, faults: Sequence[Fault]) -> Choice:
-    network = facts.network
-    return Choice(
-        failed_words(network, faults),
-        {"failed": [{"id": c, "mode": m} for c, m in faults]},
-        tuple(component_words(network, c) for c, _ in faults),
-    )
 
 
 KIND = Kind("function", "which failure takes this function", subjects)

@@ -11,26 +11,22 @@ from functools import partial
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.kinds.ask_still_works import item_choice
-from sitegen.quiz.question import Kind, Question, Subject
+from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import why_lost
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.quiz.wrong_choices import question_from_pool
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
     """A subject for every case that takes something."""
     for case in (*facts.singles, *facts.named):
         if case.loss.lost:
-            make = partial(_make, facts, case)
-            yield Subject(case.key, case.page.file, case.points, make)
+            yield Subject(case.key, case.page.file, case.points, partial(_make, facts, case))
 
 
 def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
-    loss, normal, network = case.loss, case.normal, facts.network
-    worked = {*normal.kept, *normal.reduced}
-    left = [
-        i for i in facts.distinct_items if (i in loss.kept or i in loss.reduced) and i in worked
-    ]
+    loss, network = case.loss, facts.network
+    left = [i for i in facts.distinct_items if i in case.working]
     lost = [i for i in facts.distinct_items if i in loss.lost]
     if not left or not lost:
         return None
@@ -42,16 +38,16 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     right = item_choice(facts, item)
     text = f"{case.condition.name}: {case.words}. Which of these is lost?"
     reduced = frozenset(loss.reduced)
-    wrong = wrong_choices(
-        rng,
-        right,
-        [item_choice(facts, i) for i in left],
-        near,
-        lambda c: facts.similarity(item, c.means["item"]) + (c.means["item"] in reduced) / 2,
-        text,
-    )
+
+    def similarity(choice: Choice) -> float:
+        other = choice.means["item"]
+        return facts.similarity(item, other) + (other in reduced) / 2
+
+    pool = [item_choice(facts, i) for i in left]
     reason = why_lost(network, loss, item)
-    return question(rng, KIND.id, text, right, wrong, reason, case.page, case.asks)
+    return question_from_pool(
+        rng, near, text, right, pool, similarity, reason, case.page, case.asks
+    )
 
 
 KIND = Kind("lost", "this fails: which of these is lost", subjects)

@@ -18,11 +18,10 @@ from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
 from sitegen.quantities import PLAIN, whole_minutes
-from sitegen.quiz.facts import Facts, in_use
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, PageToRead, in_use
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.words import join_words
 
 LONGEST = 600
@@ -44,8 +43,12 @@ def subjects(facts: Facts) -> Iterator[Subject]:
             for battery in batteries:
                 points = int(number > 0) + (failure is not None and failure.then is not None)
                 named = failure.id if failure else ""
-                make = partial(_make, facts, condition, failure, battery)
-                yield Subject(f"{condition.id} {named} {battery}", named, points, make)
+                yield Subject(
+                    f"{condition.id} {named} {battery}",
+                    named,
+                    points,
+                    partial(_make, facts, condition, failure, battery),
+                )
 
 
 def _make(
@@ -59,14 +62,9 @@ def _make(
     names = facts.network.names
     endurances = facts.endurances(condition.id, failure.id if failure else None)
     endurance = next((c for c in endurances if c.battery == battery), None)
-    if (
-        endurance is None
-        or endurance.unknown
-        or endurance.total is None
-        or endurance.capacity is None
-    ):
+    if endurance is None or endurance.unknown or None in (endurance.total, endurance.capacity):
         return None
-    minutes = whole_minutes(endurance.total)
+    minutes = whole_minutes(endurance.total or 0.0)
     if not 1 <= minutes <= LONGEST:
         return None
     right = _choice(minutes)
@@ -77,9 +75,6 @@ def _make(
             _far_enough(wrong, minutes, c.means["minutes"]) for c in (right, *pool)
         ):
             pool.append(_choice(wrong))
-    picked = wrong_choices(
-        rng, right, pool, near, lambda c: -abs(math.log(c.means["minutes"] / minutes))
-    )
     happened = f"{failure.name}." if failure else "nothing has failed."
     shed = endurance.asked.recognition_minutes
     if failure and failure.then:
@@ -92,22 +87,17 @@ def _make(
         if failure
         else PageToRead(LOADS, "Loads")
     )
-    asks = {
-        "condition": condition.id,
-        "failure": failure.id if failure else None,
-        "battery": battery,
-    }
-    return question(
-        rng,
-        KIND.id,
-        text,
-        right,
-        picked,
-        _reason(endurance),
-        page,
-        asks,
-        order=lambda c: c.means["minutes"],
-    )
+    failed = failure.id if failure else None
+    asks = {"condition": condition.id, "failure": failed, "battery": battery}
+
+    def similarity(choice: Choice) -> float:
+        return -abs(math.log(choice.means["minutes"] / minutes))
+
+    def order(choice: Choice) -> float:
+        return float(choice.means["minutes"])
+
+    reason = _reason(endurance)
+    return question_from_pool(rng, near, text, right, pool, similarity, reason, page, asks, order)
 
 
 def _common_mistakes(endurance: Endurance) -> Iterator[float]:

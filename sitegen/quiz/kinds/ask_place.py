@@ -10,12 +10,11 @@ from functools import partial
 
 from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.pages.links import equipment_page, failure_page
-from sitegen.quiz.facts import Facts
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, PageToRead
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import PLACARDED
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.solver.network import Component, Connection
 
 
@@ -108,8 +107,7 @@ def _ask(
         here, there = _at(known.at or "", rows), _at(at, rows)
         return 1 / (abs(here[0] - there[0]) + abs(here[1] - there[1]) or 1)
 
-    wrong = wrong_choices(rng, right, pool, near, similarity, text)
-    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
+    return question_from_pool(rng, near, text, right, pool, similarity, reason, page, asks)
 
 
 def _at(at: str, rows: list[str]) -> tuple[int, int]:

@@ -15,9 +15,8 @@ from sitegen.answers.observations import TOLERANCE_SHARE, TOLERANCE_VOLTS
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, Reading
 from sitegen.catalogue.model import Indication
 from sitegen.pages.links import WHICH
-from sitegen.quiz.facts import Facts, FailureCase
-from sitegen.quiz.kinds.ask_cause import cause_choice
-from sitegen.quiz.page_to_read import PageToRead
+from sitegen.quiz.facts import Facts, FailureCase, PageToRead
+from sitegen.quiz.kinds.ask_cause import failed_choice
 from sitegen.quiz.question import Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question, wrong_choices
@@ -35,21 +34,20 @@ def subjects(facts: Facts) -> Iterator[Subject]:
     """A subject for every case that some indication shows, with nobody having acted."""
     for case in facts.at_once:
         if _differing(_indications(facts), case.normal.readings, case.loss.readings):
-            make = partial(_make, facts, case)
-            yield Subject(case.key, case.page.file, case.points, make)
+            yield Subject(case.key, case.page.file, case.points, partial(_make, facts, case))
 
 
 def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
     known, normal, shown = _indications(facts), case.normal.readings, case.loss.readings
     changed = _differing(known, normal, shown)
-    right = cause_choice(facts, case)
+    right = failed_choice(facts, case.faults)
     apart: dict[str, list[str]] = {}
     pool = []
     for other in facts.at_once:
         if other.number == case.number and _differing(known, normal, other.loss.readings):
             differs = _differing(known, shown, other.loss.readings)
             if differs:
-                pool.append(cause_choice(facts, other))
+                pool.append(failed_choice(facts, other.faults))
                 apart[pool[-1].text] = differs
     wrong = wrong_choices(rng, right, pool, near, lambda c: -len(apart[c.text]))
     if wrong is None:
@@ -71,7 +69,7 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     also_shown = f". Also: {also}{more}" if also else ""
     reason = f"Of these only this one shows all of it{also_shown}."
     page = PageToRead(WHICH, "Which one failed?")
-    return question(rng, KIND.id, text, right, wrong, reason, page, asks)
+    return question(rng, text, right, wrong, reason, page, asks)
 
 
 def _indications(facts: Facts) -> list[Indication]:

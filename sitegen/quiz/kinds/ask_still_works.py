@@ -13,15 +13,14 @@ from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.question_wording import why_works
 from sitegen.quiz.seeded_random import SeededRandom
-from sitegen.quiz.wrong_choices import question, wrong_choices
+from sitegen.quiz.wrong_choices import question_from_pool
 
 
 def subjects(facts: Facts) -> Iterator[Subject]:
     """A subject for every case in which something is lost."""
     for case in (*facts.singles, *facts.named):
         if case.loss.lost:
-            make = partial(_make, facts, case)
-            yield Subject(case.key, case.page.file, case.points, make)
+            yield Subject(case.key, case.page.file, case.points, partial(_make, facts, case))
 
 
 def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Question | None:
@@ -41,11 +40,14 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     right = item_choice(facts, item)
     text = f"{case.condition.name}: {case.words}. Which of these still works?"
     pool = [item_choice(facts, i) for i in lost]
-    wrong = wrong_choices(
-        rng, right, pool, near, lambda c: facts.similarity(item, c.means["item"]), text
-    )
     reason = why_works(facts.network, loss, normal, item)
-    return question(rng, KIND.id, text, right, wrong, reason, case.page, case.asks)
+
+    def similarity(choice: Choice) -> float:
+        return facts.similarity(item, choice.means["item"])
+
+    return question_from_pool(
+        rng, near, text, right, pool, similarity, reason, case.page, case.asks
+    )
 
 
 def item_choice(facts: Facts, item: str) -> Choice:
