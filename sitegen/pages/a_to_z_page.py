@@ -13,15 +13,14 @@ from sitegen.words import counted
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
-    found = entries(context)
     letters: dict[str, list[Entry]] = {}
-    for entry in found:
+    for entry in entries(context):
         first = entry.name[:1].upper()
         letters.setdefault(first if first.isalpha() else "0-9", []).append(entry)
     return {
         "letters": [
-            {"letter": letter, "anchor": f"letter-{i}", "entries": found}
-            for i, (letter, found) in enumerate(sorted(letters.items()))
+            {"letter": letter, "anchor": f"letter-{i}", "entries": members}
+            for i, (letter, members) in enumerate(sorted(letters.items()))
         ],
     }
 

@@ -63,9 +63,9 @@ def _html(text: str) -> str:
 
 def linked_ids(text: str) -> list[str]:
     """The ids and pages that an author's text links to, each once."""
-    found: dict[str, None] = {}
-    prose(text, found.setdefault)
-    return list(found)
+    ids: dict[str, None] = {}
+    prose(text, ids.setdefault)
+    return list(ids)
 
 
 def for_script(value: Any) -> str:

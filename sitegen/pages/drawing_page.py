@@ -16,9 +16,9 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         sum(not loss.nodes[b.id].live for b in answers.network.catalogue.buses)
         for loss in answers.normal
     ]
-    says = [f"{count} dead" if count else "all live" for count in dead]
+    answers_by_condition = [f"{count} dead" if count else "all live" for count in dead]
     return {
-        "rows": context.by_condition(says),
+        "rows": context.by_condition(answers_by_condition),
         "drawing": context.drawings.overview(answers.normal, opens="whole"),
     }
 

@@ -62,10 +62,10 @@ def _drawn_branches(catalogue: Catalogue) -> Iterator[DrawnBranch]:
 
 def parts_in_order(nodes: Sequence[str], wiring: Sequence[DrawnBranch]) -> list[PartKey]:
     """The parts in the order in which `states` gives their states."""
-    found = [PartKey("node", node) for node in nodes]
+    parts = [PartKey("node", node) for node in nodes]
     for s in wiring:
-        found += (*s.wires, *s.devices)
-    return found
+        parts += (*s.wires, *s.devices)
+    return parts
 
 
 def states(network: Network, wiring: Sequence[DrawnBranch], loss: Loss) -> list[str]:
@@ -77,7 +77,7 @@ def states(network: Network, wiring: Sequence[DrawnBranch], loss: Loss) -> list[
     """
     failed = {component for component, _ in loss.failed}
     power = {node: _power(state) for node, state in loss.nodes.items()}
-    found = ["failed" if node in failed else state for node, state in power.items()]
+    by_part = ["failed" if node in failed else state for node, state in power.items()]
     conducts = loss.conducts
     opened = opened_by_a_short(network, loss)
     for number, s in enumerate(wiring):
@@ -85,8 +85,8 @@ def states(network: Network, wiring: Sequence[DrawnBranch], loss: Loss) -> list[
         closed = tuple([conducts[d] and d != cleared for d in s.through])
         out = tuple([d in failed for d in s.through])
         far = power[s.target] if s.both_ways else "dead"
-        found += _along(power[s.origin], far, closed, s.diodes, out)
-    return found
+        by_part += _along(power[s.origin], far, closed, s.diodes, out)
+    return by_part
 
 
 @lru_cache(maxsize=65536)

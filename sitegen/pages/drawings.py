@@ -204,8 +204,8 @@ def _filled(text: DrawingText, by_part: Sequence[tuple[str, ...]]) -> Markup:
 def legend_of(drawing: Drawing, used: Iterable[str] = STATES) -> Markup:
     """The legend of what a drawing holds and shows."""
     shown = {word for state in used for word in state.split()}
-    found = tuple(state for state in STATES if state in shown)
-    return legend(drawing, found)
+    shown_states = tuple(state for state in STATES if state in shown)
+    return legend(drawing, shown_states)
 
 
 def draw_all(
@@ -228,12 +228,12 @@ def draw_all(
         wanted += [(i, key, feed(network.catalogue, key)) for key in dict.fromkeys(keys)]
     drawn = lay_out([picture for _, _, picture in wanted], Engine(dot or ""))
     notices = dict.fromkeys(d.notice for d in drawn if d.notice)
-    found: list[dict[tuple[str, ...], Drawing]] = [{} for _ in networks]
+    by_airframe: list[dict[tuple[str, ...], Drawing]] = [{} for _ in networks]
     for (i, key, _), drawing in zip(wanted, drawn, strict=True):
-        found[i][key] = drawing
-    return [AirframeDrawings(n, f[()], f) for n, f in zip(networks, found, strict=True)], tuple(
-        notices
-    )
+        by_airframe[i][key] = drawing
+    return [
+        AirframeDrawings(n, f[()], f) for n, f in zip(networks, by_airframe, strict=True)
+    ], tuple(notices)
 
 
 def _in_order(network: Network, buses: Iterable[str]) -> tuple[str, ...]:

@@ -16,10 +16,10 @@ from sitegen.words import counted
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     answers = context.answers
-    found = answers.signature_table
-    count = len(found)
+    tables = answers.signature_table
+    count = len(tables)
     return {
-        "rows": context.by_condition([counted(len(f.shown), "signature") for f in found]),
+        "rows": context.by_condition([counted(len(f.shown), "signature") for f in tables]),
         "conditions": [
             {
                 "classes": classes(1 << i, count),
@@ -29,7 +29,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "unseen": by_component(context, table.unseen),
                 "harmless": len(table.harmless),
             }
-            for i, (condition, table) in enumerate(zip(answers.conditions, found, strict=True))
+            for i, (condition, table) in enumerate(zip(answers.conditions, tables, strict=True))
         ],
     }
 

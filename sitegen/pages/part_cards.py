@@ -20,11 +20,11 @@ NAMED_HERE = 6
 
 
 def _file(network: Network) -> str:
-    found = {
+    cards = {
         i: {"rows": list(rows(network, i)), **_fails(network, i)}
         for i in (*network.nodes, *(d.id for d in network.catalogue.devices))
     }
-    return f"var drawnParts = {for_script(found)};\n"
+    return f"var drawnParts = {for_script(cards)};\n"
 
 
 def _fails(network: Network, component: str) -> dict[str, str]:

@@ -24,14 +24,14 @@ from sitegen.words import counted
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
-    found = protection(context.answers.network, wire_rows())
+    audit = protection(context.answers.network, wire_rows())
     return {
         "caution_of_figures": FIGURES,
-        "rules": _rules(context, found),
+        "rules": _rules(context, audit),
     }
 
 
-def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
+def _rules(context: PageContext, audit: Protection) -> list[dict[str, Any]]:
     def rule(title: str, source: str, records: Sequence[Any], line: Callable[..., Markup]) -> Any:
         return {"title": title, "source": source, "lines": [line(context, r) for r in records]}
 
@@ -40,88 +40,90 @@ def _rules(context: PageContext, found: Protection) -> list[dict[str, Any]]:
         rule(
             "Generators loaded over 80 %, with no loadmeter",
             f"{circular}, 11-35: a rule of thumb, with nothing failed.",
-            found.generators,
+            audit.generators,
             _overload,
         ),
         rule(
             "Breakers and fuses too large for their wire",
             f"{circular}, Table 11-3, DC, copper; where the catalogue names the gauge.",
-            found.wires,
+            audit.wires,
             _over_wire,
         ),
         rule(
             "Rated below the load that they feed",
             f"{circular}, 11-48, by what the catalogue says is drawn; with nothing failed.",
-            found.loads,
+            audit.loads,
             _overload,
         ),
         rule(
             "Not smaller than the one upstream",
             "It would not open first, and more would go down with it. Common practice.",
-            found.order,
+            audit.order,
             _not_first,
         ),
         rule(
             "One side of a double feed too weak for the whole bus",
             "Each feeder as if it were the only one left. Common practice.",
-            found.sides,
+            audit.sides,
             _overload,
         ),
         rule(
             "Shorts that nothing clears before a source",
             "Not counted: a bus that is fed by that source alone. Common practice.",
-            found.shorts,
+            audit.shorts,
             _short,
         ),
     ]
 
 
-def _overload(context: PageContext, found: Overload) -> Markup:
-    least = f"at least ({counted(len(found.unknown), 'item')} without figures) "
-    bus = Markup(", to {}").format(context.fragments.links[found.bus]) if found.bus else Markup("")
+def _overload(context: PageContext, record: Overload) -> Markup:
+    least = f"at least ({counted(len(record.unknown), 'item')} without figures) "
+    bus = (
+        Markup(", to {}").format(context.fragments.links[record.bus]) if record.bus else Markup("")
+    )
     return Markup("{}{}: {}{} in {}; it may carry {}.").format(
-        context.fragments.failing[found.component],
+        context.fragments.failing[record.component],
         bus,
-        least if found.unknown else "",
-        NO_BREAK.amps(found.amps),
-        context.answers.network.condition_names[found.condition],
-        NO_BREAK.rated(found.limit),
+        least if record.unknown else "",
+        NO_BREAK.amps(record.amps),
+        context.answers.network.condition_names[record.condition],
+        NO_BREAK.rated(record.limit),
     )
 
 
-def _over_wire(context: PageContext, found: OverWire) -> Markup:
+def _over_wire(context: PageContext, record: OverWire) -> Markup:
     return Markup("{}: {} on {} gauge wire, which {} protects.").format(
-        context.fragments.failing[found.component],
-        NO_BREAK.rated(found.rating),
-        found.gauge,
-        NO_BREAK.rated(found.allowed),
+        context.fragments.failing[record.component],
+        NO_BREAK.rated(record.rating),
+        record.gauge,
+        NO_BREAK.rated(record.allowed),
     )
 
 
-def _not_first(context: PageContext, found: NotFirst) -> Markup:
+def _not_first(context: PageContext, record: NotFirst) -> Markup:
     failing = context.fragments.failing
     return Markup("{}: {}, fed through {} of {}; {} goes down with either.").format(
-        failing[found.component],
-        NO_BREAK.rated(found.rating),
-        failing[found.upstream],
-        NO_BREAK.rated(found.upstream_rating),
-        context.fragments.links[found.bus],
+        failing[record.component],
+        NO_BREAK.rated(record.rating),
+        failing[record.upstream],
+        NO_BREAK.rated(record.upstream_rating),
+        context.fragments.links[record.bus],
     )
 
 
-def _short(context: PageContext, found: UnclearedShort) -> Markup:
+def _short(context: PageContext, record: UnclearedShort) -> Markup:
     fragments = context.fragments
     more = Markup("")
-    if found.drawn_in:
+    if record.drawn_in:
         more += Markup(" {} did not feed it before the fault.").format(
-            fragments.list(found.drawn_in)
+            fragments.list(record.drawn_in)
         )
-    if found.also:
-        more += Markup(" Down with it: {}.").format(fragments.list(found.also))
+    if record.also:
+        more += Markup(" Down with it: {}.").format(fragments.list(record.also))
     return Markup("{}: a short on it reaches {} in {}.{}").format(
-        fragments.failing[found.bus],
-        fragments.list(found.sources),
-        context.answers.network.condition_names[found.condition],
+        fragments.failing[record.bus],
+        fragments.list(record.sources),
+        context.answers.network.condition_names[record.condition],
         more,
     )
 

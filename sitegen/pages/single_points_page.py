@@ -15,38 +15,40 @@ from sitegen.solver.scenarios import Fault
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     answers = context.answers
-    found = single_points(answers.every_fault)
+    weaknesses = single_points(answers.every_fault)
     conditions = answers.conditions
-    counts = [sum(c.id in w.conditions for w in found.essential) for c in conditions]
+    counts = [sum(c.id in w.conditions for w in weaknesses.essential) for c in conditions]
     functions = answers.network.catalogue.functions
     return {
         "rows": context.by_condition([f"{n} found" if n else "none found" for n in counts]),
         "protection": PROTECTION,
-        "essential": _by_function(context, found.essential),
-        "independent": _by_function(context, found.independent),
-        "none_essential": _none(context, found.essential),
-        "none_independent": _none(context, found.independent),
+        "essential": _by_function(context, weaknesses.essential),
+        "independent": _by_function(context, weaknesses.independent),
+        "none_essential": _none(context, weaknesses.essential),
+        "none_independent": _none(context, weaknesses.independent),
         "essential_count": sum(f.essential for f in functions),
         "pair_count": sum(len(f.independent) for f in functions),
     }
 
 
-def _none(context: PageContext, found: Sequence[Weakness]) -> str | None:
+def _none(context: PageContext, weaknesses: Sequence[Weakness]) -> str | None:
     """The classes of the views in which nothing was found; None if something was in every one."""
     conditions = context.answers.conditions
     mask = sum(
-        1 << i for i, c in enumerate(conditions) if not any(c.id in w.conditions for w in found)
+        1 << i
+        for i, c in enumerate(conditions)
+        if not any(c.id in w.conditions for w in weaknesses)
     )
     return classes(mask, len(conditions)) if mask else None
 
 
-def _by_function(context: PageContext, found: Sequence[Weakness]) -> list[dict[str, object]]:
+def _by_function(context: PageContext, weaknesses: Sequence[Weakness]) -> list[dict[str, object]]:
     """The weaknesses by function (and pair), each failure in the views of its conditions."""
     conditions = [c.id for c in context.answers.conditions]
     count = len(conditions)
     names = context.answers.network.names
     groups: dict[tuple[str, tuple[str, ...]], dict[str, dict[tuple[str, ...], list[Fault]]]] = {}
-    for w in found:
+    for w in weaknesses:
         of_component = groups.setdefault((w.function, w.items), {}).setdefault(w.fault[0], {})
         of_component.setdefault(w.conditions, []).append(w.fault)
     rows: list[dict[str, object]] = []

@@ -74,11 +74,11 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         for converter, amps in load.converters.items():
             record = network.sources[converter]
             least = load.least_from(converter)
-            given = f"{least}{PLAIN.amps(load.sources[converter])} at {PLAIN.volts(record.volts)}"
+            output = f"{least}{PLAIN.amps(load.sources[converter])} at {PLAIN.volts(record.volts)}"
             taken = "what it takes at its input is not known, since it carries that itself"
             if converter not in load.unknown:
                 taken = f"takes {least}{PLAIN.amps(amps)} at its input"
-            yield f"  {record.name}: gives {given}, {taken}"
+            yield f"  {record.name}: gives {output}, {taken}"
     yield f"\nIn the feeders{missing}"
     for device, carried in table.devices.items():
         component = network.components[device]

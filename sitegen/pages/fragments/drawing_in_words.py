@@ -97,7 +97,7 @@ def reading_order(
         if s.both_ways and not any(s.diodes) and s.target != s.origin:
             at[s.target].append(k)
     roots = [n for n in at if n in network.sources and not network.sources[n].fed_from]
-    met, listed = set(roots), set()
+    met, in_order = set(roots), set()
     steps: dict[str, list[Step]] = {n: [] for n in at}
     todo = deque(roots)
     waiting = [n for n in at if n not in met]
@@ -112,9 +112,9 @@ def reading_order(
             todo.append(rest)
         here = todo.popleft()
         for k in at[here]:
-            if k in listed:
+            if k in in_order:
                 continue
-            listed.add(k)
+            in_order.add(k)
             to = wiring[k].target if wiring[k].origin == here else wiring[k].origin
             steps[here].append(Step(k, to, to not in met))
             if to not in met:
@@ -171,5 +171,5 @@ def drawing_words(
 @lru_cache(maxsize=65536)
 def _words(states: tuple[str, ...], kind: str) -> str:
     words = [device_word(kind, state) if kind else node_word(state) for state in states]
-    found = str(by_text("b", words))
-    return f" {found}" if found else ""
+    by_view = str(by_text("b", words))
+    return f" {by_view}" if by_view else ""

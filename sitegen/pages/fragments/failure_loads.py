@@ -32,8 +32,8 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
     ]
 
     def of_source(source: str, k: int) -> Figure | None:
-        found = carrying[k].get(source)
-        return _of_source(found, views[k][0]) if found else None
+        source_load = carrying[k].get(source)
+        return _of_source(source_load, views[k][0]) if source_load else None
 
     def of_bus(bus: str, k: int) -> Figure | None:
         load, peak = views[k]
@@ -50,11 +50,15 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
     }
 
 
-def _of_source(found: SourceLoad, load: Load) -> Figure:
-    text = load.least_from(found.source) + NO_BREAK.amps(found.amps)
-    if found.percent is not None:
-        text += f", {NO_BREAK.percent(found.percent)}"
-    return text, ", ".join(source_details(found, load)), bool(found.percent and found.percent > 100)
+def _of_source(source_load: SourceLoad, load: Load) -> Figure:
+    text = load.least_from(source_load.source) + NO_BREAK.amps(source_load.amps)
+    if source_load.percent is not None:
+        text += f", {NO_BREAK.percent(source_load.percent)}"
+    return (
+        text,
+        ", ".join(source_details(source_load, load)),
+        bool(source_load.percent and source_load.percent > 100),
+    )
 
 
 def _rows(

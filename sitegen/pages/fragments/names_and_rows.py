@@ -1,4 +1,4 @@
-"""Small pieces of HTML that many pages share, rendered once an airframe and joined."""
+"""Short fragments of HTML that many pages share, rendered once an airframe and joined."""
 
 from __future__ import annotations
 
@@ -155,11 +155,11 @@ class Fragments:
     @cached_property
     def chapters(self) -> dict[str, list[str]]:
         """By chapter title, rising: the equipment of the chapter, by ATA number and name."""
-        found: dict[str, list[str]] = {}
+        by_chapter: dict[str, list[str]] = {}
         equipment = self.network.equipment
         for i in sorted(equipment, key=lambda i: (equipment[i].ata, equipment[i].name, i)):
-            found.setdefault(chapter_title(chapter(equipment[i].ata)), []).append(i)
-        return found
+            by_chapter.setdefault(chapter_title(chapter(equipment[i].ata)), []).append(i)
+        return by_chapter
 
     def list(self, ids: Iterable[str], most: int | None = None) -> Markup:
         """Names as links, with commas; after `most` only how many more."""

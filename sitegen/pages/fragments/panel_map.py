@@ -31,7 +31,7 @@ Mark = tuple[str, int, Placed]
 
 def bus_maps(context: PageContext, bus: str) -> Markup:
     """The breakers on a bus, and those in its infeeds."""
-    found = []
+    maps = []
     for plan in context.answers.panels:
         marks: list[Mark] = [
             ("feeding" if bus in placed.feeds else "marked", 1, placed)
@@ -41,8 +41,8 @@ def bus_maps(context: PageContext, bus: str) -> Markup:
         # Only a panel that has a key to the bus can pick it out.
         keyed = any(placed.bus == bus for _, _, placed in marks)
         panel = plan.panel.id
-        found.append(_map(context, plan, marks, 1, bus_on_panel(panel, bus) if keyed else ""))
-    return Markup("").join(found)
+        maps.append(_map(context, plan, marks, 1, bus_on_panel(panel, bus) if keyed else ""))
+    return Markup("").join(maps)
 
 
 def supply_maps(context: PageContext, item: str) -> Markup:
@@ -105,10 +105,10 @@ def _map(
         draw = _cross if kind == "failed" else _square
         shape = "".join(draw(placed) for _, _, placed in group)
         paths.append({"kind": kind, "classes": classes(mask, count), "shape": shape})
-    says = [
+    place_names = [
         _places(plan, [placed for _, mask, placed in marks if mask >> k & 1]) for k in range(count)
     ]
-    outline, places = _empty(context, plan.panel.id), by_text("small", says)
+    outline, places = _empty(context, plan.panel.id), by_text("small", place_names)
     return macro("panel_map")(classes(union, count), href, outline, paths, plan.panel.name, places)
 
 

@@ -67,26 +67,26 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
     for failing in handout.failures:
         if failing.named is None:
             continue
-        found = context.endurances.of_named(failing.named)[condition]
+        lasting = context.endurances.of_named(failing.named)[condition]
         losses = [stage[condition].loss for stage in failing.stages]
-        shown = endurances(context, losses, [found] * len(losses), failing.named.then)
+        shown = endurances(context, losses, [lasting] * len(losses), failing.named.then)
         if shown:
             name = context.fragments.link(
                 f"{failing.anchor}.html", f"{failing.number} {failing.name}".strip()
             )
             # A failure after which the crew saves time has a row of its own.
-            own = failing.anchor if any(endurance.bought for endurance in found) else ""
-            row = rows.setdefault((own, *found), {"names": [], "endurances": shown.content})
+            own = failing.anchor if any(endurance.bought for endurance in lasting) else ""
+            row = rows.setdefault((own, *lasting), {"names": [], "endurances": shown.content})
             row["names"].append(name)
     with_endurances: dict[tuple[Endurance, ...], list[Fault]] = {}
     for fault in context.answers.single:
-        found = context.endurances.of_single(fault)[condition]
-        if found:
-            with_endurances.setdefault(found, []).append(fault)
-    for found, faults in with_endurances.items():
+        lasting = context.endurances.of_single(fault)[condition]
+        if lasting:
+            with_endurances.setdefault(lasting, []).append(fault)
+    for lasting, faults in with_endurances.items():
         loss = context.answers.single[faults[0]][condition]
-        shown = endurances(context, [loss], [found])
+        shown = endurances(context, [loss], [lasting])
         if shown:
-            row = rows.setdefault(("", *found), {"names": [], "endurances": shown.content})
+            row = rows.setdefault(("", *lasting), {"names": [], "endurances": shown.content})
             row["names"] += by_component(context, faults)
     yield from rows.values()
