@@ -208,12 +208,16 @@ def publish_pocket(
 @airframe_option
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
+@click.option("--dip", is_flag=True, help="Contactors drop out while a short holds volts down.")
+@click.option("--because", "why", is_flag=True, help="Say step by step how it comes about.")
 @json_option
 def drop(
     names: tuple[str, ...],
     airframe: str | None,
     condition: str | None,
     after: bool,
+    dip: bool,
+    why: bool,
     as_json: bool,
 ) -> None:
     """What is lost when all of these fail at once.
@@ -221,6 +225,7 @@ def drop(
     NAME is a source, bus, device or breaker by id, name or panel position, with a mode after a
     colon where it has several (left-main:shorted), or a named failure.
     """
+    from sitegen.answers.because import because
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
 
@@ -229,10 +234,15 @@ def drop(
         raise CommandError("name what fails, for example: sitegen drop left-main")
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    loss = answer(network, where, faults, named.then if after and named else None)
+    then = named.then if after and named else None
+    loss = answer(network, where, faults, then, dip)
+    events = because(network, where, faults, then, dip) if why or as_json else ()
     normal = answer(network, where, ())
-    lines = loss_text(network, loss, normal, named, after)
-    print_answer(as_json, loss.as_json(network), lines)
+    other = None if dip else answer(network, where, faults, then, dip=True)
+    as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
+    print_answer(
+        as_json, as_object, loss_text(network, loss, normal, named, after, other, dip, events)
+    )
 
 
 @commands.command()

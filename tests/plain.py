@@ -1,19 +1,23 @@
-"""A plain solver: one scenario at a time, by the shortest way from the words to the answer.
+"""A plain solver: one scenario at a time, by the shortest path from the words to the answer.
 
 It shares nothing with the package, reads the catalogue as YAML gives it, and is slow on purpose:
-reach is a recursive walk, and everything else is a loop that runs until nothing changes. The tests
-compare the package's answers with it, scenario by scenario.
+power spreads by a recursive walk, and everything else is a loop that runs until nothing changes.
+The tests compare the package's answers with it, scenario by scenario. Overload, amps and endurance
+are not in it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
+from copy import copy
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 Raw = dict[str, Any]
 Fault = tuple[str, str]
+Row = tuple[int, str, str, str]
+"""Of `because`: step, kind, id, change."""
 
-PROTECTIVE = ("breaker", "fuse", "fuse-link")
 SECTIONS = (
     "sources",
     "buses",
@@ -26,6 +30,14 @@ SECTIONS = (
     "functions",
 )
 SWITCHING_KINDS = ("contactor", "relay", "switch")
+BLOWS = ("fuse", "fuse-link")
+MODES = {
+    **dict.fromkeys(("generator", "battery", "external-power", "converter"), ("lost", "shorted")),
+    "bus": ("dead", "shorted"),
+    **dict.fromkeys(("breaker", "contactor", "relay", "switch"), ("open", "stuck-closed")),
+    **dict.fromkeys(("fuse", "fuse-link", "shunt"), ("open",)),
+    "diode": ("open", "shorted"),
+}
 
 
 def answer(
@@ -35,8 +47,9 @@ def answer(
     then: Raw | None = None,
     airframe: str | None = None,
     before: Scenario | None = None,
+    dip: bool = False,
 ) -> Raw:
-    """What one failure does, by the names of `drop --json`, with `kept`, `shed` and `readings`.
+    """What one failure does, by the names of `drop --json`, with `kept` and `readings`.
 
     Parameters
     ----------
@@ -45,26 +58,47 @@ def answer(
     failed : (component id, mode).
     then : what the crew does about it.
     airframe : whose wiring; None where there is only one.
-    before : the condition already settled (`settled_condition`), where the caller has it.
+    before : the condition's steady state (`settled_condition`), where the caller has it.
+    dip : contactors drop out while a fault holds their coil voltage down (answer 2).
     """
     before = before or settled_condition(catalogue, condition, airframe)
-    after = Scenario(before.sections, condition, failed)
-    after.settle(before.conducting())
-    if then is None:
-        return compare(before, after)
-    at_once, left = after, after.conducting()
-    after = Scenario(before.sections, condition, failed, then)
-    after.settle(left)
-    return compare(before, after, at_once)
+    after = after_failure(before, failed, dip)
+    return compare(before, after if then is None else after_crew(before, after, then))
 
 
 def settled_condition(catalogue: Raw, condition: str, airframe: str | None = None) -> Scenario:
-    """A condition with nothing failed, settled from rest."""
+    """A condition with nothing failed, in steady state, from rest."""
     scenario = Scenario(fitted(catalogue, airframe), condition)
-    held = set(scenario.condition.get("held-closed", []))
     by_hand = {d for d in scenario.moving if scenario.only_follows_a_hand(d)}
-    scenario.settle(held | by_hand)
+    scenario.closed = by_hand | set(scenario.condition.get("held-closed", []))
+    scenario.look()
+    scenario.loop()
     return scenario
+
+
+def after_failure(before: Scenario, failed: Collection[Fault], dip: bool = False) -> Scenario:
+    """What a failure, or one more failure, leaves of a steady state."""
+    after = copy(before)
+    after.steps, after.dip = [before.state()], dip
+    if failed and not before.failed:
+        after.chatter = set()
+    after.failed = before.failed | set(failed)
+    after.loop()
+    return after
+
+
+def after_crew(before: Scenario, failure: Scenario, then: Raw) -> Scenario:
+    """What the crew's acts leave of what a failure left."""
+    after = copy(failure)
+    after.at_once, after.steps, after.then = failure, [failure.state()], then
+    after.loop()
+    after.between = copy(after)
+    can = {d for d in after.opened if after.state()[d] == "tripped"} | after.stalled
+    after.reset = (can & set(then.get("reset", []))) - after.pulled - set(then.get("pulled", []))
+    after.opened, after.stalled = after.opened - after.reset, after.stalled - after.reset
+    after.loop()
+    after.nothing_failed = after if not failure.failed else after_crew(before, before, then)
+    return after
 
 
 def fitted(catalogue: Raw, airframe: str | None) -> Raw:
@@ -78,7 +112,7 @@ def fitted(catalogue: Raw, airframe: str | None) -> Raw:
         for section in SECTIONS
     }
     sections["supplies"] = {}
-    sections["breakers in supplies"] = []
+    sections["protectors in supplies"] = {}
     for owner in (*catalogue.get("equipment", []), *catalogue.get("indications", [])):
         written = owner.get("supplies", [])
         for number, supply in enumerate(written, 1):
@@ -89,7 +123,7 @@ def fitted(catalogue: Raw, airframe: str | None) -> Raw:
                 protector = protector.get("id") or made
             if is_here(supply) and is_here(owner):
                 if isinstance(supply.get(kind), dict):
-                    sections["breakers in supplies"].append(protector)
+                    sections["protectors in supplies"][protector] = kind
                 through = [protector] if protector else []
                 sections["supplies"].setdefault(owner["id"], []).append(
                     (supply["bus"], through + supply.get("through", []))
@@ -98,32 +132,41 @@ def fitted(catalogue: Raw, airframe: str | None) -> Raw:
 
 
 class Scenario:
-    """One condition with some components failed in it."""
+    """One condition with some components failed in it, at one moment."""
 
-    def __init__(
-        self, sections: Raw, condition: str, failed: Collection[Fault] = (), then: Raw | None = None
-    ) -> None:
+    def __init__(self, sections: Raw, condition: str) -> None:
         self.sections = sections
         self.condition = next(c for c in sections["conditions"] if c["id"] == condition)
-        self.failed = set(failed)
-        self.then = then or {}
-        self.kind = {d["id"]: d["kind"] for d in sections["devices"]}
-        self.terms = {d["id"]: _listed(d.get("closes-when")) for d in sections["devices"]}
-        self.moving = [d for d, kind in self.kind.items() if kind in SWITCHING_KINDS]
-        self.protective = {
-            d["id"]
-            for d in sections["devices"]
-            if d["kind"] in PROTECTIVE or d.get("protective", False)
+        self.kind = {
+            **{d["id"]: d["kind"] for d in sections["devices"]},
+            **sections["protectors in supplies"],
         }
-        self.nodes = [n["id"] for n in (*sections["sources"], *sections["buses"])]
-        self.pulled = {*self.condition.get("pulled", []), *self.then.get("pulled", [])}
+        self.devices = {d["id"]: d for d in sections["devices"]}
+        self.sources = {s["id"]: s for s in sections["sources"]}
+        self.buses = [b["id"] for b in sections["buses"]]
+        self.moving = {d for d, kind in self.kind.items() if kind in SWITCHING_KINDS}
+        self.pulled = set(self.condition.get("pulled", []))
+        self.failed: set[Fault] = set()
+        self.then: Raw = {}
+        self.dip = False
+        # What moves. These sets are replaced, never changed, since copies share them.
         self.closed: set[str] = set()
         self.chatter: set[str] = set()
-        self.shorted = {n for n in self.nodes if (n, "shorted") in self.failed}
-        self.dead = {n for n in self.nodes if (n, "dead") in self.failed} - self.shorted
-        self.down = self.dead | self.shorted
+        self.opened: set[str] = set()
+        self.stalled: set[str] = set()
+        self.no_volts: set[str] = set()
+        # What is seen at this moment: by producing source the millivolts that it offers each node
+        # (below 0 where the drops are more), and the nodes with power.
+        self.reached: dict[str, dict[str, int]] = {}
+        self.live: set[str] = set()
+        # Of the stage: the states of everything after each step; of the crew's: what was before.
+        self.steps: list[dict[str, str]] = []
+        self.at_once: Scenario | None = None
+        self.between: Scenario | None = None
+        self.nothing_failed: Scenario | None = None
+        self.reset: set[str] = set()
 
-    # What is given
+    # What is set and what conducts
 
     def is_set(self, switch: str, position: str) -> bool:
         """Whether a person has set this switch so."""
@@ -132,261 +175,387 @@ class Scenario:
         return bool(set_to.get(switch, first) == position)
 
     def only_follows_a_hand(self, device: str) -> bool:
-        """Whether a device is a switch that nothing but a person moves."""
-        return self.kind[device] == "switch" and any(
-            set(terms) <= {"switches"}
-            and all(self.is_set(s, p) for s, p in terms.get("switches", {}).items())
-            for terms in self.terms[device]
-            if all(set(t) <= {"switches"} for t in self.terms[device])
+        """Whether a device is a switch that only a person moves, and is set to be closed."""
+        terms = _listed(self.devices[device].get("closes-when"))
+        return (
+            self.kind[device] == "switch"
+            and all(set(t) <= {"switches"} for t in terms)
+            and self.holds(terms)
         )
 
     def conducts(self, device: str) -> bool:
         """Whether a device is closed and able to conduct."""
-        if (device, "open") in self.failed or device in self.pulled or device in self.chatter:
+        if (device, "open") in self.failed or device in self.pulled:
             return False
-        if self.kind.get(device) in SWITCHING_KINDS:
-            return device in self.closed or (device, "stuck-closed") in self.failed
-        return True
+        if (device, "stuck-closed") in self.failed:
+            return True
+        if device in self.then.get("pulled", []) or device in self.chatter | self.opened:
+            return False
+        return device not in self.moving or device in self.closed
 
     def all_conduct(self, devices: Iterable[str]) -> bool:
-        """Whether power passes a run of devices in series."""
+        """Whether power passes devices in series."""
         return all(self.conducts(d) for d in devices)
 
     def conducting(self) -> set[str]:
         """The contactors, relays and switches that are closed."""
         return {d for d in self.moving if self.conducts(d)}
 
-    # Reach
+    def diodes(self, feeder: Raw) -> list[str]:
+        """The sound diodes of a feeder."""
+        through = feeder.get("through", [])
+        return [d for d in through if self.kind[d] == "diode" and (d, "shorted") not in self.failed]
 
-    def next_to(self, node: str) -> Iterator[str]:
-        """The nodes to which power passes from a node."""
-        for feeder in self.sections["feeders"]:
-            through = feeder.get("through", [])
-            if node in (feeder["from"], feeder["to"]) and self.all_conduct(through):
-                if node == feeder["from"]:
-                    yield feeder["to"]
-                elif not any(self.kind[d] == "diode" for d in through):
-                    yield feeder["from"]
+    def protective(self, feeder: Raw) -> list[str]:
+        """The devices of a feeder that can open on a short."""
+        return [
+            d
+            for d in feeder.get("through", [])
+            if (d, "stuck-closed") not in self.failed
+            and (
+                self.kind[d] in ("breaker", *BLOWS)
+                or (self.kind[d] in ("contactor", "relay") and self.devices[d].get("protective"))
+            )
+        ]
 
-    def reach(self, node: str, reached: set[str]) -> set[str]:
-        """Walk on from a node, and remember where one has been."""
-        if node not in self.down and node not in reached:
-            reached.add(node)
-            for other in self.next_to(node):
-                self.reach(other, reached)
-        return reached
+    def conducting_feeders(self) -> list[Raw]:
+        return [f for f in self.sections["feeders"] if self.all_conduct(f.get("through", []))]
 
-    def look(self) -> tuple[set[str], dict[str, set[str]]]:
-        """The live nodes, and by producing source the nodes that it reaches."""
-        reached: dict[str, set[str]] = {}
+    # Reach and volts
+
+    def shorted(self) -> set[str]:
+        """The nodes that are shorted themselves."""
+        nodes = (*self.sources, *self.buses)
+        return {c for c, mode in self.failed if mode == "shorted" and c in nodes}
+
+    def dead(self) -> set[str]:
+        """The buses that pass nothing."""
+        return {c for c, mode in self.failed if mode == "dead"} - self.shorted()
+
+    def look(self) -> None:
+        """See where power is."""
+        ends: list[tuple[str, str, int]] = []
+        for feeder in self.conducting_feeders():
+            diodes = self.diodes(feeder)
+            drop = sum(_millivolts(self.devices[d].get("drop-volts", 0.7)) for d in diodes)
+            ends.append((feeder["from"], feeder["to"], drop))
+            if not diodes:
+                ends.append((feeder["to"], feeder["from"], 0))
+        nowhere = self.dead() | self.no_volts
+
+        def spread(node: str, millivolts: int, reached: dict[str, int]) -> None:
+            if node not in nowhere and (node not in reached or reached[node] < millivolts):
+                reached[node] = millivolts
+                for origin, target, drop in ends:
+                    if origin == node:
+                        spread(target, millivolts - drop, reached)
+
+        self.reached, self.live = {}, set()
         while True:
-            live = set().union(*reached.values())
-            for source in self.sections["sources"]:
-                name = source["id"]
-                able = (name, "lost") not in self.failed and name not in self.down
-                if source["kind"] == "converter":
-                    able = able and any(self.feeds_converter(feed, live) for feed in _feeds(source))
-                else:
-                    able = able and name in self.condition["sources"]
-                if able and name not in reached:
-                    reached[name] = self.reach(name, set())
-            if live == set().union(*reached.values()):
-                return live, reached
+            for name, source in self.sources.items():
+                if name not in self.reached and name not in self.no_volts and self.on_line(name):
+                    self.reached[name] = {}
+                    spread(name, _millivolts(source["volts"]), self.reached[name])
+            live = set().union(*self.reached.values())
+            if live == self.live:
+                return
+            self.live = live
 
-    def feeds_converter(self, feed: Raw, live: set[str]) -> bool:
-        """Whether a converter's input is live."""
-        return feed["bus"] in live and self.all_conduct(feed.get("through", []))
+    def on_line(self, name: str) -> bool:
+        """Whether a source would produce, but for a short beside it."""
+        if {(name, "lost"), (name, "shorted")} & self.failed or name in self.stalled:
+            return False
+        if self.sources[name]["kind"] != "converter":
+            return name in self.condition["sources"]
+        return any(self.feeds_converter(feed) for feed in _feeds(self.sources[name]))
 
-    # Contactors
+    def feeds_converter(self, feed: Raw) -> bool:
+        """Whether a converter has power from this feed."""
+        return feed["bus"] in self.live and self.all_conduct(feed.get("through", []))
 
-    def holds(self, terms: Iterable[Raw], live: set[str], producing: Collection[str]) -> bool:
-        """Whether any one of these structures of terms holds."""
-        sources = {s["id"] for s in self.sections["sources"]}
+    def millivolts(self, node: str) -> int:
+        """What a node shows."""
+        return max([0, *(nodes[node] for nodes in self.reached.values() if node in nodes)])
+
+    # Switching devices
+
+    def holds(self, terms: Iterable[Raw]) -> bool:
+        """Whether any one of these closing conditions holds."""
 
         def is_live(node: str) -> bool:
-            return node in producing if node in sources else node in live
+            return node in (self.reached if node in self.sources else self.live)
+
+        def volts(node: str) -> int:
+            if node not in self.sources:
+                return self.millivolts(node)
+            return _millivolts(self.sources[node]["volts"]) if node in self.reached else 0
 
         return any(
-            all(self.is_set(s, p) for s, p in structure.get("switches", {}).items())
-            and all(is_live(n) for n in structure.get("live", []))
-            and not any(is_live(n) for n in structure.get("dead", []))
-            and all(self.conducts(d) for d in structure.get("closed", []))
-            and not any(self.conducts(d) for d in structure.get("open", []))
-            for structure in terms
+            all(self.is_set(s, p) for s, p in term.get("switches", {}).items())
+            and all(is_live(n) for n in term.get("live", []))
+            and not any(is_live(n) for n in term.get("dead", []))
+            and all(self.conducts(d) for d in term.get("closed", []))
+            and not any(self.conducts(d) for d in term.get("open", []))
+            and all(volts(n) > _millivolts(v) for n, v in term.get("volts-above", {}).items())
+            and all(volts(n) < _millivolts(v) for n, v in term.get("volts-below", {}).items())
+            for term in terms
         )
 
-    def move(self) -> None:
-        """Move every contactor at once."""
-        live, reached = self.look()
-        self.closed = {d for d in self.moving if self.holds(self.terms[d], live, reached)}
-
-    def settle_contactors(self) -> None:
-        """Move contactors until nothing changes; what never settles counts as open."""
-        began = self.closed
+    def settle(self, free: Collection[str]) -> None:
+        """Judge all these at once until nothing changes; what never stops opens for good."""
+        began, steps = self.conducting(), len(self.steps)
         while True:
-            self.closed = set(began)
             seen: list[set[str]] = []
             while (now := self.conducting()) not in seen:
                 seen.append(now)
-                self.move()
+                held = now - set(free)
+                self.closed = held | {
+                    d for d in free if self.holds(_listed(self.devices[d].get("closes-when")))
+                }
+                self.step()
             cycle = seen[seen.index(now) :]
-            moving = {d for state in cycle for d in state ^ cycle[0]}
-            if not moving:
+            moved = set().union(*(state ^ now for state in cycle))
+            if not moved:
+                self.closed = now
                 return
-            self.chatter |= moving
+            del self.steps[steps:]
+            self.closed, self.chatter = began, self.chatter | moved
+            self.step()
+            steps += 1
 
-    # Shorts
+    # Faults
 
-    def short(self, node: str, reached: set[str]) -> None:
-        """Walk from a shorted bus against the current that feeds the short."""
-        if node in self.dead or node in reached:
-            return
-        reached.add(node)
-        for feeder in self.sections["feeders"]:
-            through = feeder.get("through", [])
-            if self.all_conduct(through) and not self.protective.intersection(through):
-                if node == feeder["to"]:
-                    self.short(feeder["from"], reached)
-                if node == feeder["from"] and not any(self.kind[d] == "diode" for d in through):
-                    self.short(feeder["to"], reached)
+    def short(self, passes_protection: bool) -> set[str]:
+        """Every node that the shorts reach against the flow of sound diodes."""
+        feeders = [
+            f for f in self.conducting_feeders() if passes_protection or not self.protective(f)
+        ]
+        part: set[str] = set()
+        more = self.shorted()
+        while more:
+            part |= more
+            more = {f["from"] for f in feeders if f["to"] in part}
+            more |= {f["to"] for f in feeders if f["from"] in part and not self.diodes(f)}
+            more -= part | self.dead()
+        return part
 
-    def settle(self, closed: set[str]) -> None:
-        """Settle from how the contactors stand, then as often as a short pulls down more."""
-        self.closed = set(closed)
+    def first_step(self) -> tuple[set[str], set[str]]:
+        """Hold the shorted part down; what opens on it and which sources stall."""
+        self.no_volts = part = self.short(passes_protection=False)
+        self.look()
+        opens = set()
+        for feeder in self.conducting_feeders():
+            protective = self.protective(feeder)
+            if feeder["to"] in part and feeder["from"] in self.live:
+                opens.add(protective[-1])
+            if feeder["from"] in part and feeder["to"] in self.live and not self.diodes(feeder):
+                opens.add(protective[0])
+        return opens, {s for s in self.sources if s in part and self.on_line(s)}
+
+    def loop(self) -> None:
+        """Open, stall and settle, pass by pass, until nothing happens any more."""
+        began: list[tuple[set[str], ...]] = []
         while True:
-            self.settle_contactors()
-            reached: set[str] = set()
-            for bus in self.shorted:
-                self.short(bus, reached)
-            if reached <= self.down:
+            start = (self.conducting(), self.opened, self.stalled, self.chatter)
+            if start in began:
+                since = [closed for closed, *_ in began[began.index(start) :]]
+                self.chatter = self.chatter | set().union(*since) - set.intersection(*since)
+                self.step()
+                start = (self.conducting(), self.opened, self.stalled, self.chatter)
+            began.append(start)
+            opens, stalls = self.first_step()
+            part = self.no_volts
+            if self.dip and (opens or stalls):
+                self.no_volts = self.short(passes_protection=True)
+                self.step()
+                rides = {d for d in self.moving if self.devices[d].get("rides-through")}
+                self.settle(self.moving - rides)
+            self.no_volts = part
+            self.opened, self.stalled = self.opened | opens, self.stalled | stalls
+            self.step()
+            self.settle(self.moving)
+            if (self.conducting(), self.opened, self.stalled) == start[:3]:
                 return
-            self.down |= reached
+
+    # Because
+
+    def step(self) -> None:
+        self.look()
+        self.steps.append(self.state())
+
+    def state(self) -> dict[str, str]:
+        """By source, bus and device."""
+        found = {s: "produces" if s in self.reached else "idle" for s in self.sources}
+        found.update(dict.fromkeys(self.stalled, "stalled"))
+        found.update({b: "live" if b in self.live else "dead" for b in self.buses})
+        found.update({d: "closed" if self.conducts(d) else "open" for d in self.kind})
+        for device in self.opened:
+            found[device] = "blown" if self.kind[device] in BLOWS else "tripped"
+        return found
+
+    def because(self) -> list[Row]:
+        """What differs since the stage began, each at the step that last changed it."""
+        kinds = {
+            **self.kind,
+            **{s: record["kind"] for s, record in self.sources.items()},
+            **dict.fromkeys(self.buses, "bus"),
+        }
+        no_rows = {c for c, _ in self.failed} | self.reset | set(self.then.get("pulled", []))
+        last = {}
+        for component in kinds.keys() - no_rows:
+            states = [state[component] for state in self.steps]
+            if states[0] != states[-1]:
+                last[component] = max(
+                    n for n in range(1, len(states)) if states[n] != states[n - 1]
+                )
+        number = {step: n for n, step in enumerate(sorted(set(last.values())), 1)}
+        return sorted((number[n], kinds[c], c, self.steps[-1][c]) for c, n in last.items())
 
     # What works
 
     def fed(self, owner: str) -> list[bool]:
-        """By supply: whether power comes through."""
-        live, _ = self.look()
+        """By supply: whether power comes through, at the least volts at which it is of use."""
+        record = next((e for e in self.sections["equipment"] if e["id"] == owner), {})
+        least = _millivolts(record.get("min-volts", 0))
         return [
-            bus in live and self.all_conduct(through)
+            bus in self.live and self.all_conduct(through) and self.millivolts(bus) >= least
             for bus, through in self.sections["supplies"].get(owner, [])
         ]
 
-    def works(self) -> dict[str, bool]:
-        """By equipment."""
-        found: dict[str, bool] = {}
+    def live_supplies(self, owner: str) -> list[str]:
+        """The buses of the supplies through which power comes."""
+        supplies = self.sections["supplies"].get(owner, [])
+        return [bus for (bus, _), fed in zip(supplies, self.fed(owner), strict=True) if fed]
+
+    def works(self, shed: Collection[str] | None = None) -> dict[str, bool]:
+        """By equipment; what is shed is what the crew sheds, or what is said here."""
+        off = self.then.get("shed", []) if shed is None else shed
         by_id = {e["id"]: e for e in self.sections["equipment"]}
+        found: dict[str, bool] = {}
 
         def one(item: str) -> bool:
             if item not in found:
-                record = by_id[item]
-                enough = all if record.get("needs") == "all" else any
+                record, fed = by_id.get(item, {}), self.fed(item)
                 found[item] = (
-                    item not in self.then.get("shed", [])
-                    and enough(self.fed(item))
-                    and all(
-                        any(one(other) for other in alternatives)
-                        for alternatives in _alternatives(record)
-                    )
+                    item not in off
+                    and any(fed)
+                    and (all(fed) or record.get("needs") != "all")
+                    and all(any(one(i) for i in either) for either in _alternatives(record))
                 )
             return found[item]
 
         return {item: one(item) for item in by_id}
 
-    def behind(self, node: str, seen: set[str]) -> set[str]:
-        """The kinds of sources behind a node, through converters."""
-        live, reached = self.look()
+    def behind(self, node: str, seen: Collection[str] = ()) -> set[str]:
+        """The kinds of the sources whose power reaches a node, back through converters."""
         kinds: set[str] = set()
-        for source in self.sections["sources"]:
-            if node in reached.get(source["id"], ()) and source["id"] not in seen:
-                if source["kind"] != "converter":
-                    kinds.add(source["kind"])
-                    continue
+        for name, nodes in self.reached.items():
+            source = self.sources[name]
+            if node in nodes and source["kind"] != "converter":
+                kinds.add(source["kind"])
+            elif node in nodes and name not in seen:
                 for feed in _feeds(source):
-                    if self.feeds_converter(feed, live):
-                        kinds |= self.behind(feed["bus"], seen | {source["id"]})
+                    if self.feeds_converter(feed):
+                        kinds |= self.behind(feed["bus"], {*seen, name})
         return kinds
+
+    def conflicts(self) -> dict[str, list[str]]:
+        """By bus: the AC sources that meet there and do not all carry one name."""
+        found = {}
+        for bus in self.buses:
+            meet = [
+                s
+                for s, nodes in self.reached.items()
+                if bus in nodes and self.sources[s].get("current") == "ac"
+            ]
+            names = {self.sources[s].get("synchronised") for s in meet}
+            if len(meet) > 1 and (len(names) > 1 or None in names):
+                found[bus] = sorted(meet)
+        return found
 
     def reading(self, indication: Raw) -> str:
         """What a voltmeter, lamp or flag shows."""
-        live, reached = self.look()
         if indication.get("supplies") and not any(self.fed(indication["id"])):
             return "blank"
         if indication["kind"] == "voltmeter":
-            return f"{self.volts(indication['at'], reached):g} V"
-        return "lit" if self.holds(_listed(indication.get("lit-when")), live, reached) else "unlit"
-
-    def volts(self, node: str, reached: dict[str, set[str]]) -> float:
-        """The volts of the highest source that reaches a node."""
-        return max(
-            (s["volts"] for s in self.sections["sources"] if node in reached.get(s["id"], ())),
-            default=0,
-        )
+            return f"{self.millivolts(indication['at']) / 1000:g} V"
+        return "lit" if self.holds(_listed(indication.get("lit-when"))) else "unlit"
 
 
-def compare(before: Scenario, after: Scenario, at_once: Scenario | None = None) -> Raw:
-    """What the failure has changed; `at_once` is how it stood before the crew acted."""
-    worked, works = before.works(), after.works()
-    live, reached = after.look()
-    left = {item for item, worked in at_once.works().items() if worked} if at_once else set()
-    if at_once:
-        shed, after.then = after.then, {**after.then, "shed": []}
-        left |= {item for item, worked in after.works().items() if worked}
-        after.then = shed
-    found: Raw = {
-        "lost": [],
-        "reduced": [],
-        "kept": [],
-        "not_powered": [],
-        "shed": [],
-        "on_battery": [],
-    }
-    for record in after.sections["equipment"]:
-        item = record["id"]
-        supply_gone = any(
-            was and not fed for was, fed in zip(before.fed(item), after.fed(item), strict=True)
+def compare(before: Scenario, after: Scenario) -> Raw:
+    """What the failure, and then the crew, have changed in a condition."""
+    worked, works, conflicts = before.works(), after.works(), after.conflicts()
+    at_once = after.at_once.works() if after.at_once else dict.fromkeys(worked, False)
+    not_shed = after.works(shed=()) if after.at_once else at_once
+    between = after.between.works() if after.between else at_once
+    acts_alone = after.nothing_failed.works() if after.nothing_failed else at_once
+    held = not after.reset & (after.opened | after.stalled)
+
+    def word(item: str) -> str:
+        if not worked[item]:
+            if not works[item]:
+                return "not_powered"
+            return "turned_on" if acts_alone[item] else "comes_on"
+        if not works[item]:
+            if between[item] and not held:
+                return "lost"
+            return "shed" if at_once[item] or not_shed[item] else "lost"
+        if set(after.live_supplies(item)) <= set(conflicts):
+            return "not_known"
+        record = next(e for e in after.sections["equipment"] if e["id"] == item)
+        supplies = zip(before.fed(item), after.fed(item), strict=True)
+        others = [i for either in _alternatives(record) for i in either]
+        gone = any(was and not now for was, now in supplies)
+        return (
+            "reduced"
+            if gone or any(i in worked and worked[i] > works[i] for i in others)
+            else "kept"
         )
-        alternative_gone = any(
-            worked[other] and not works[other]
-            for written in record.get("requires", [])
-            if isinstance(written, dict)
-            for other in written["any"]
-        )
-        if works[item]:
-            found["reduced" if supply_gone or alternative_gone else "kept"].append(item)
-            kinds: set[str] = set()
-            supplies = after.sections["supplies"].get(item, [])
-            for (bus, _), fed in zip(supplies, after.fed(item), strict=True):
-                if fed:
-                    kinds |= after.behind(bus, set())
-            if kinds <= {"battery"}:
-                found["on_battery"].append(item)
-        elif not worked[item]:
-            found["not_powered"].append(item)
-        else:
-            found["shed" if item in left else "lost"].append(item)
+
+    words = {item: word(item) for item in sorted(works)}
+    names = ("lost", "reduced", "kept", "not_powered", "shed", "comes_on", "turned_on", "not_known")
     functions = {}
     for function in after.sections["functions"]:
-        working = sum(works.get(item, False) for item in function["provided-by"])
-        spare = working - function.get("need", 1)
+        top, need = function["provided-by"], function.get("need", 1)
+        if isinstance(top, dict) and "any" in top:
+            top, need = top["any"], top.get("need", need)
+        spare = sum(provides(one, works) for one in _listed(top)) - need
         functions[function["id"]] = "lost" if spare < 0 else "one-left" if spare == 0 else "kept"
+    state = after.state()
     return {
-        **{name: sorted(items) for name, items in found.items()},
+        **{name: [item for item, said in words.items() if said == name] for name in names},
+        "on_battery": [
+            item
+            for item in words
+            if works[item]
+            and set().union(*map(after.behind, after.live_supplies(item))) <= {"battery"}
+        ],
         "nodes": {
             node: {
-                "live": node in live,
-                "volts": after.volts(node, reached),
-                "sources": sorted(s for s, nodes in reached.items() if node in nodes),
+                "live": node in after.live,
+                "volts": after.millivolts(node) / 1000,
+                "sources": sorted(s for s, nodes in after.reached.items() if node in nodes),
             }
-            for node in after.nodes
+            for node in (*after.sources, *after.buses)
         },
         "contactors": {
             d: "closed" if after.conducts(d) else "open"
-            for d in after.moving
-            if after.kind[d] != "switch"
+            for d, kind in after.kind.items()
+            if kind in ("contactor", "relay")
         },
         "functions": functions,
         "chatter": sorted(after.chatter),
+        "opened": {d: state[d] for d in after.opened},
+        "stalled": sorted(after.stalled),
+        "driven": sorted(
+            s
+            for s, record in after.sources.items()
+            if record["kind"] == "generator"
+            and ((s, "lost") in after.failed or s in after.stalled)
+            and s in after.live
+        ),
+        "conflicts": [{"node": n, "sources": conflicts[n]} for n in sorted(conflicts)],
+        "because": after.because(),
         "readings": {
             i["id"]: after.reading(i)
             for i in after.sections["indications"]
@@ -396,19 +565,27 @@ def compare(before: Scenario, after: Scenario, at_once: Scenario | None = None) 
 
 
 def every_fault(catalogue: Raw, airframe: str | None = None) -> list[Fault]:
-    """Every way in which one component fails."""
+    """Every mode of every component."""
     sections = fitted(catalogue, airframe)
-    found = [(s["id"], "lost") for s in sections["sources"]]
-    for bus in sections["buses"]:
-        found += [(bus["id"], "dead"), (bus["id"], "shorted")]
-    for device in sections["devices"]:
-        found.append((device["id"], "open"))
-        if device["kind"] in ("contactor", "relay"):
-            found.append((device["id"], "stuck-closed"))
-    return found + [(b, "open") for b in sections["breakers in supplies"]]
+    kinds = {r["id"]: r["kind"] for r in (*sections["sources"], *sections["devices"])}
+    kinds |= {b["id"]: "bus" for b in sections["buses"]} | sections["protectors in supplies"]
+    return [(component, mode) for component, kind in kinds.items() for mode in MODES[kind]]
 
 
-def _listed(terms: Any) -> list[Raw]:
+def provides(provider: Any, works: dict[str, bool]) -> bool:
+    """Whether a piece of equipment works, or a group of them provides; what is not fitted fails."""
+    if isinstance(provider, str):
+        return works.get(provider, False)
+    if "all" in provider:
+        return all(provides(one, works) for one in provider["all"])
+    return sum(provides(one, works) for one in provider["any"]) >= provider.get("need", 1)
+
+
+def _millivolts(volts: float) -> int:
+    return int((Decimal(str(volts)) * 1000).quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def _listed(terms: Any) -> list[Any]:
     return [terms] if isinstance(terms, dict) else terms or []
 
 
@@ -416,5 +593,6 @@ def _feeds(source: Raw) -> list[Raw]:
     return _listed(source.get("fed-from"))
 
 
-def _alternatives(record: Raw) -> list[list[str]]:
-    return [w["any"] if isinstance(w, dict) else [w] for w in record.get("requires", [])]
+def _alternatives(record: Raw) -> Iterator[list[str]]:
+    for written in record.get("requires", []):
+        yield written["any"] if isinstance(written, dict) else [written]

@@ -13,32 +13,38 @@ Draw = Callable[[st.SearchStrategy[Any]], Any]
 SERIES = ("breaker", "fuse", "fuse-link", "diode", "shunt", "diode", "breaker")
 SWITCHING_KINDS = ("contactor", "contactor", "relay", "switch")
 SWITCHES = {"master": ["off", "on"], "transfer": ["normal", "left", "right"]}
+LIVE_DEAD, CLOSED_OPEN = ("live", "dead"), ("closed", "open")
 AIRFRAMES = ["block-1", "block-2"]
 
 
 @st.composite
-def catalogues(draw: Draw) -> Raw:
-    """A whole catalogue, as YAML would give it."""
+def catalogues(draw: Draw, busy: bool = False) -> Raw:
+    """A whole catalogue, as YAML would give it.
+
+    In a busy one most feeders have a contactor or relay, and these follow buses and each other:
+    several rounds or passes, and chatter, are common there.
+    """
     sources = [
         {
             "id": f"source-{i}",
             "name": f"Source {i}",
             "kind": draw(st.sampled_from(["generator", "battery", "external-power"])),
-            "volts": draw(st.sampled_from([24, 28, 28.5])),
+            "volts": draw(st.sampled_from([24, 28, 28.5, 27.9995, 0.5])),
+            "current": draw(st.sampled_from(["dc", "dc", "dc", "ac"])),
         }
-        for i in range(draw(st.integers(1, 3)))
+        for i in range(draw(st.integers(2 if busy else 1, 3)))
     ]
     machines = [s["id"] for s in sources]
     converters = [f"converter-{i}" for i in range(draw(st.integers(0, 2)))]
-    buses = [f"bus-{i}" for i in range(draw(st.integers(1, 4)))]
+    buses = [f"bus-{i}" for i in range(draw(st.integers(3 if busy else 1, 5 if busy else 4)))]
     nodes = [*machines, *converters, *buses]
-    moving = [f"k-{i}" for i in range(draw(st.integers(0, 4)))]
+    moving = [f"k-{i}" for i in range(draw(st.integers(3 if busy else 0, 6 if busy else 4)))]
     kinds: dict[str, str] = {k: draw(st.sampled_from(SWITCHING_KINDS)) for k in moving}
 
     def through(most: int) -> list[str]:
         found = []
         for _ in range(draw(st.integers(0, most))):
-            if moving and draw(st.booleans()):
+            if moving and draw(st.integers(0, 3)) < (3 if busy else 2):
                 found.append(draw(st.sampled_from(moving)))
             else:
                 found.append(f"d-{len(kinds)}")
@@ -57,13 +63,17 @@ def catalogues(draw: Draw) -> Raw:
                 "name": name,
                 "kind": "converter",
                 "volts": draw(st.sampled_from([26, 28, 115])),
+                "current": draw(st.sampled_from(["dc", "ac"])),
                 "fed-from": feeds if len(feeds) > 1 else feeds[0],
             }
         )
+    for source in sources:
+        if source["current"] == "ac" and draw(st.booleans()):
+            source["synchronised"] = draw(st.sampled_from(["pair", "other"]))
     # Every source feeds something; the rest joins any two nodes, either way.
     pair = st.lists(st.sampled_from(nodes), min_size=2, max_size=2, unique=True)
     ends = [(source, draw(st.sampled_from(buses))) for source in (*machines, *converters)]
-    ends += draw(st.lists(pair.map(tuple), max_size=5))
+    ends += draw(st.lists(pair.map(tuple), min_size=3 if busy else 0, max_size=6 if busy else 5))
     feeders = []
     for origin, target in ends:
         feeder: Raw = {"from": origin, "to": target, "through": through(2)}
@@ -72,11 +82,24 @@ def catalogues(draw: Draw) -> Raw:
         feeders.append(feeder)
     equipment = _equipment(draw, nodes, moving, kinds)
     devices = [{"id": name, "name": name, "kind": kind} for name, kind in kinds.items()]
+    latched: list[str] = []
     for device in devices:
         if device["kind"] in SWITCHING_KINDS:
-            device["closes-when"] = draw(terms(nodes, list(kinds)))
-            if device["kind"] == "contactor":
+            device["closes-when"] = draw(
+                simple_terms(buses, moving) if busy else terms(nodes, list(kinds))
+            )
+            if device["kind"] != "switch" and draw(st.integers(0, 2)) == 0:
+                # A latch: once closed it holds itself while its coil has volts.
+                latched.append(device["id"])
+                device["closes-when"] = [
+                    {"closed": [device["id"]], "live": [draw(st.sampled_from(buses))]}
+                ]
+            if device["kind"] in ("contactor", "relay"):
                 device["protective"] = draw(st.booleans())
+            if draw(st.integers(0, 3)) == 0:
+                device["rides-through"] = True
+        if device["kind"] == "diode" and draw(st.booleans()):
+            device["drop-volts"] = draw(st.sampled_from([0, 0.5, 1, 2]))
     return {
         "format": 1,
         "aircraft": {"name": "A net", "revision": "1", "revised": "2026-01-01"},
@@ -88,7 +111,8 @@ def catalogues(draw: Draw) -> Raw:
         "equipment": equipment,
         "switches": [{"id": s, "name": s, "positions": p} for s, p in SWITCHES.items()],
         "conditions": [
-            _condition(draw, number, machines, kinds) for number in range(draw(st.integers(1, 2)))
+            _condition(draw, number, machines, kinds, latched)
+            for number in range(draw(st.integers(1, 2)))
         ],
         "indications": [
             {"id": "volts", "name": "V", "kind": "voltmeter", "at": draw(st.sampled_from(nodes))},
@@ -106,18 +130,42 @@ def catalogues(draw: Draw) -> Raw:
                 "name": "Function",
                 "provided-by": [e["id"] for e in equipment],
                 "need": draw(st.integers(1, len(equipment))),
-            }
+            },
+            {
+                "id": "nested",
+                "name": "Nested",
+                "provided-by": draw(st.lists(providers(equipment), min_size=1, max_size=3)),
+                "need": draw(st.integers(1, 2)),
+            },
         ],
     }
 
 
+def providers(equipment: list[Raw]) -> st.SearchStrategy[Any]:
+    """A provider of a function: a piece of equipment, or a group of providers."""
+    one = st.sampled_from([e["id"] for e in equipment])
+    return st.recursive(
+        one,
+        lambda members: (
+            st.fixed_dictionaries(
+                {"any": st.lists(members, min_size=1, max_size=3)},
+                optional={"need": st.integers(1, 2)},
+            )
+            | st.fixed_dictionaries({"all": st.lists(members, min_size=1, max_size=3)})
+        ),
+        max_leaves=5,
+    )
+
+
 def terms(nodes: list[str], devices: list[str]) -> st.SearchStrategy[list[Raw]]:
-    """One or two structures of terms, each with up to three of the five words."""
+    """One or two closing conditions, each with up to three of the seven words."""
     some_nodes = st.lists(st.sampled_from(nodes), min_size=1, max_size=2, unique=True)
     words: dict[str, st.SearchStrategy[Any]] = {
         "switches": settings_of_switches(),
         "live": some_nodes,
         "dead": some_nodes,
+        "volts-above": limits(nodes),
+        "volts-below": limits(nodes),
     }
     if devices:
         some_devices = st.lists(st.sampled_from(devices), min_size=1, max_size=2, unique=True)
@@ -126,6 +174,25 @@ def terms(nodes: list[str], devices: list[str]) -> st.SearchStrategy[list[Raw]]:
         lambda chosen: st.fixed_dictionaries({word: words[word] for word in chosen})
     )
     return st.lists(structure, min_size=1, max_size=2)
+
+
+def simple_terms(buses: list[str], moving: list[str]) -> st.SearchStrategy[list[Raw]]:
+    """One or two closing conditions, each of one or two buses or switching devices."""
+    one = st.one_of(
+        *(st.fixed_dictionaries({word: st.sampled_from(buses).map(_alone)}) for word in LIVE_DEAD),
+        *(
+            st.fixed_dictionaries({word: st.sampled_from(moving).map(_alone)})
+            for word in CLOSED_OPEN
+        ),
+    )
+    both = st.tuples(one, one).map(lambda pair: {**pair[0], **pair[1]})
+    return st.lists(one | both, min_size=1, max_size=2)
+
+
+def limits(nodes: list[str]) -> st.SearchStrategy[Raw]:
+    """Volts for one or two nodes, near to what they may show."""
+    volts = st.sampled_from([0, 0.001, 23.3, 24, 27.3, 27.9994, 28, 28.5, 100])
+    return st.dictionaries(st.sampled_from(nodes), volts, min_size=1, max_size=2)
 
 
 def settings_of_switches() -> st.SearchStrategy[Raw]:
@@ -138,6 +205,11 @@ def settings_of_switches() -> st.SearchStrategy[Raw]:
 def crew_actions(catalogue: Raw) -> st.SearchStrategy[Raw]:
     """What a crew may do."""
     breakers = [d["id"] for d in catalogue["devices"] if d["kind"] == "breaker"]
+    can_be_reset = [s["id"] for s in catalogue["sources"]] + [
+        d["id"]
+        for d in catalogue["devices"]
+        if d["kind"] in ("breaker", "contactor", "relay", "fuse")
+    ]
     return st.fixed_dictionaries(
         {
             "switches": settings_of_switches(),
@@ -145,6 +217,7 @@ def crew_actions(catalogue: Raw) -> st.SearchStrategy[Raw]:
                 st.sampled_from([e["id"] for e in catalogue["equipment"]]), max_size=2
             ),
             "pulled": st.lists(st.sampled_from(breakers), max_size=1) if breakers else st.just([]),
+            "reset": st.lists(st.sampled_from(can_be_reset), max_size=3, unique=True),
         }
     )
 
@@ -172,6 +245,8 @@ def _equipment(draw: Draw, nodes: list[str], moving: list[str], kinds: dict[str,
             supplies.append(supply)
         item: Raw = {"id": f"item-{i}", "name": f"Item {i}", "ata": "24", "supplies": supplies}
         item["needs"] = draw(st.sampled_from(["any", "all"]))
+        if draw(st.integers(0, 2)) == 0:
+            item["min-volts"] = draw(st.sampled_from([0.5, 23.5, 24, 27.5, 28]))
         if equipment:
             earlier = st.sampled_from([e["id"] for e in equipment])
             some = st.lists(earlier, min_size=1, max_size=2, unique=True)
@@ -182,7 +257,9 @@ def _equipment(draw: Draw, nodes: list[str], moving: list[str], kinds: dict[str,
     return equipment
 
 
-def _condition(draw: Draw, number: int, machines: list[str], kinds: dict[str, str]) -> Raw:
+def _condition(
+    draw: Draw, number: int, machines: list[str], kinds: dict[str, str], latched: list[str]
+) -> Raw:
     breakers = [d for d, kind in kinds.items() if kind == "breaker"]
     coils = [d for d, kind in kinds.items() if kind in ("contactor", "relay")]
     condition: Raw = {
@@ -194,5 +271,10 @@ def _condition(draw: Draw, number: int, machines: list[str], kinds: dict[str, st
     if breakers:
         condition["pulled"] = draw(st.lists(st.sampled_from(breakers), max_size=1))
     if coils:
-        condition["held-closed"] = draw(st.lists(st.sampled_from(coils), max_size=2, unique=True))
+        held = draw(st.lists(st.sampled_from(coils), max_size=2, unique=True))
+        condition["held-closed"] = list(dict.fromkeys([*held, *latched]))
     return condition
+
+
+def _alone(one: str) -> list[str]:
+    return [one]

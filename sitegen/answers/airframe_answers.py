@@ -14,7 +14,8 @@ from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.catalogue.model import Airframe, Condition, Failure
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Connection, Network, required_ids
-from sitegen.solver.outcome import Outcome, Power, after_the_crew, condition_states, solve
+from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, scenarios_of
 
 Amps = tuple[Load, Load]
@@ -72,6 +73,13 @@ class AirframeAnswers:
     def single(self) -> dict[Fault, tuple[Loss, ...]]:
         """By fault of a component with a page: what is lost with it, in each condition."""
         faults, (_, found) = self._paged_faults, self._single
+        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+    @cached_property
+    def single_dip(self) -> dict[Fault, tuple[Loss, ...]]:
+        """By short of a component with a page: the same if contactors drop out while it lasts."""
+        faults = [fault for fault in self._paged_faults if fault[1] == "shorted"]
+        found = losses(solve(self.network, self._every(faults), self.before, dip=True))
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
     @cached_property
@@ -181,6 +189,16 @@ class AirframeAnswers:
         }
 
     @cached_property
+    def named_dip(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
+        """By named failure the same if contactors drop out; empty stages where nothing shorts."""
+        return {
+            failure.id: tuple(tuple(losses(stage)) for stage in self._stages(failure, dip=True))
+            if any(mode == "shorted" for _, mode in faults_of(self.network, failure))
+            else ((), ())
+            for failure in self.network.catalogue.failures
+        }
+
+    @cached_property
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
         return {
@@ -190,14 +208,16 @@ class AirframeAnswers:
 
     @cached_property
     def _named(self) -> dict[str, list[tuple[Outcome, list[Loss]]]]:
-        found = {}
-        for failure in self.network.catalogue.failures:
-            outcome = solve(self.network, scenarios_of(self._of(failure)), self.before)
-            stages = [outcome]
-            if failure.then is not None:
-                stages.append(after_the_crew(outcome, failure.then))
-            found[failure.id] = [(stage, losses(stage)) for stage in stages]
-        return found
+        return {
+            failure.id: [(stage, losses(stage)) for stage in self._stages(failure)]
+            for failure in self.network.catalogue.failures
+        }
+
+    def _stages(self, failure: Failure, dip: bool = False) -> list[Outcome]:
+        """A named failure in every condition: at once and, if the crew can act, after it has."""
+        outcome = solve(self.network, scenarios_of(self._of(failure)), self.before, dip)
+        acted = [] if failure.then is None else [after_the_crew(outcome, failure.then)]
+        return [outcome, *acted]
 
     def _of(self, failure: Failure) -> list[Scenario]:
         faults = faults_of(self.network, failure)

@@ -19,9 +19,10 @@ from functools import cache, partial
 from itertools import chain, combinations, product
 from math import prod
 
-from sitegen.catalogue.model import AnyOf
+from sitegen.catalogue.model import AnyOf, Provider
 from sitegen.solver.network import Network, required_ids
-from sitegen.solver.outcome import Outcome, Power, condition_states, solve
+from sitegen.solver.outcome import Outcome, condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import (
     Fault,
     Scenario,
@@ -29,6 +30,7 @@ from sitegen.solver.scenarios import (
     at_least,
     bits,
     every_set,
+    every_single,
     scenarios_of,
 )
 
@@ -159,9 +161,12 @@ def minimal_grouped_sets(
     """As `minimal_cut_sets`, with failures of the same effect grouped."""
     before = before or condition_states(network)
     groups_by_first = {**_grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
+    combined = set(network.combined_faults)
+    tried = [fault for fault in groups_by_first if fault in combined]
+    alone = [fault for fault in groups_by_first if fault not in combined]
     found: dict[str, dict[CutSet, None]] = {t.id: {} for t in targets}
     nothing = solve(network, scenarios_of([Scenario(condition)]), before)
-    blocks = every_set(condition, list(groups_by_first), order)
+    blocks = chain([every_single([condition], alone)], every_set(condition, tried, order))
     for outcome in chain([nothing], (solve(network, block, before) for block in blocks)):
         # Many targets are taken by the same scenarios.
         faults_at = cache(partial(_possible, outcome.scenarios))
@@ -274,7 +279,7 @@ def _function_targets(network: Network, functions: Sequence[str]) -> list[Target
     targets = []
     for function in functions:
         providers = by_id[function].provided_by
-        closure = closure_of(network, providers)
+        closure = closure_of(network, by_id[function].equipment)
         lost = _lost_test(closure, providers, by_id[function].need)
         targets.append(Target(function, lost, own_breakers(network, closure)))
     return targets
@@ -291,6 +296,7 @@ def _shape(network: Network, item: str, by_name: set[str]) -> tuple[Shape, tuple
         equipment = network.equipment[name]
         return (
             equipment.needs,
+            equipment.min_volts,
             tuple((c.bus, *map(device, c.through)) for c in network.connections[name]),
             tuple(
                 tuple(map(of, r.any)) if isinstance(r, AnyOf) else (of(r),)
@@ -316,11 +322,11 @@ def own_breakers(network: Network, owners: Iterable[str]) -> tuple[str, ...]:
     )
 
 
-def _lost_test(closure: Sequence[str], providers: Sequence[str], need: int) -> TargetTest:
+def _lost_test(closure: Sequence[str], providers: Sequence[Provider], need: int) -> TargetTest:
     def lost(power: Power, opened: frozenset[str]) -> int:
         every = power.steady.setting.all
         works = working(power, closure, opened) if opened else power.works
-        return every & ~at_least((works[p] for p in providers), need, every)[need]
+        return every & ~at_least(power.providing(providers, works), need, every)[need]
 
     return lost
 

@@ -9,10 +9,11 @@ from typing import Any
 
 from sitegen.answers.indications import readings
 from sitegen.answers.readings import Reading
-from sitegen.catalogue.kinds import COIL_OPERATED
+from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome, Power, after_the_crew, solve
+from sitegen.solver.outcome import Outcome, after_the_crew, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, at_least, bits, by_scenario, scenarios_of
 
 
@@ -24,6 +25,8 @@ class NodeState:
     volts: float
     sources: tuple[str, ...]
     """The producing sources that reach it, sorted by id."""
+    carriers: tuple[str, ...]
+    """Of these, those that carry what is drawn here, sorted by id."""
     battery: bool
     """It is live, and every source that feeds it is a battery."""
     down: bool
@@ -42,8 +45,13 @@ class Loss:
     on_battery: tuple[str, ...]
     not_powered: tuple[str, ...]
     kept: tuple[str, ...]
-    """Works, and has lost none of its supplies or alternatives; also what the failure itself has
-    brought to life."""
+    """Worked in the condition and works, and has lost none of its supplies or alternatives."""
+    comes_on: tuple[str, ...]
+    """Did not work in the condition; the failure makes it work."""
+    turned_on: tuple[str, ...]
+    """Did not work in the condition; the crew's acts make it work."""
+    not_known: tuple[str, ...]
+    """Has power only from buses on which AC sources that are not synchronised meet."""
     shed: tuple[str, ...]
     """Stopped by what the crew did: it worked in the condition, and the failure left it alone."""
     nodes: dict[str, NodeState]
@@ -54,6 +62,14 @@ class Loss:
     readings: dict[str, Reading]
     """By indication: what it shows."""
     chatter: tuple[str, ...]
+    opened: dict[str, str]
+    """By protective device that a fault or overload has opened: `tripped` or `blown`."""
+    stalled: tuple[str, ...]
+    """The sources that a short took off line."""
+    driven: tuple[str, ...]
+    """The generators that have failed or stalled and whose terminals are live all the same."""
+    conflicts: dict[str, tuple[str, ...]]
+    """By bus: the AC sources that meet there and are not synchronised."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `drop --json` prints."""
@@ -73,8 +89,18 @@ class Loss:
             "contactors": {d: "closed" if self.conducts[d] else "open" for d in switching},
             "functions": self.functions,
             "chatter": list(self.chatter),
+            "comes_on": list(self.comes_on),
+            "turned_on": list(self.turned_on),
+            "shed": list(self.shed),
+            "not_known": list(self.not_known),
+            "opened": self.opened,
+            "stalled": list(self.stalled),
+            "driven": list(self.driven),
+            "conflicts": [
+                {"node": node, "sources": list(sources)} for node, sources in self.conflicts.items()
+            ],
         }
-        return {**answer, "shed": list(self.shed)} if self.shed else answer
+        return answer
 
 
 def drop(
@@ -82,6 +108,7 @@ def drop(
     condition: str,
     faults: Sequence[Fault],
     then: Then | None = None,
+    dip: bool = False,
 ) -> Loss:
     """What fails with these components, in this condition.
 
@@ -91,8 +118,9 @@ def drop(
     condition : a condition's id.
     faults : (component id, mode) of everything that has failed at once; empty for none.
     then : what the crew has done about it; left out, nothing yet.
+    dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
     """
-    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]))
+    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), dip=dip)
     if then is not None:
         outcome = after_the_crew(outcome, then)
     return losses(outcome)[0]
@@ -117,10 +145,16 @@ def losses(outcome: Outcome) -> list[Loss]:
     reduced = ids_by_scenario(outcome.reduced, count)
     on_battery = ids_by_scenario(power.on_battery, count)
     not_powered = ids_by_scenario(outcome.not_powered, count)
-    kept = ids_by_scenario(
-        {e: works & ~outcome.reduced[e] for e, works in power.works.items()},
-        count,
+    kept = ids_by_scenario(outcome.kept, count)
+    comes_on = ids_by_scenario(outcome.comes_on, count)
+    turned_on = ids_by_scenario(outcome.turned_on, count)
+    not_known = ids_by_scenario(
+        {e: mask & outcome.worked[e] for e, mask in power.not_known.items()}, count
     )
+    opened = ids_by_scenario(steady.opened, count)
+    stalled = ids_by_scenario(steady.stalled, count)
+    driven = ids_by_scenario(outcome.driven, count)
+    conflicts = ids_by_scenario(power.conflicts, count)
     shed = ids_by_scenario(outcome.turned_off, count)
     nodes = node_states(power, count)
     conducts = values_by_scenario(steady.conducts, count)
@@ -147,6 +181,18 @@ def losses(outcome: Outcome) -> list[Loss]:
             functions=functions[k],
             readings=shown[k],
             chatter=tuple(chatter[k]),
+            comes_on=tuple(comes_on[k]),
+            turned_on=tuple(turned_on[k]),
+            not_known=tuple(not_known[k]),
+            opened={
+                d: "blown" if network.components[d].kind in BLOWS else "tripped" for d in opened[k]
+            },
+            stalled=tuple(stalled[k]),
+            driven=tuple(driven[k]),
+            conflicts={
+                node: tuple(s for s in nodes[k][node].sources if network.sources[s].current == "ac")
+                for node in conflicts[k]
+            },
         )
         for k in range(count)
     ]
@@ -163,7 +209,7 @@ def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
     """By function: the scenarios in which it is lost, and those in which it has none to spare."""
     found = {}
     for function in outcome.network.catalogue.functions:
-        working = outcome.after.working_providers(function.id)
+        working = outcome.after.working_providers(function)
         enough, to_spare = at_least(working, function.need + 1, outcome.scenarios.all)[-2:]
         found[function.id] = (outcome.scenarios.all & ~enough, enough & ~to_spare)
     return found
@@ -177,7 +223,7 @@ def state_with(function: Function, working: int) -> str:
 
 def enough_providers(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
     """The scenarios in whose condition a function had enough providers, with this many to spare."""
-    worked = (outcome.worked[p] for p in function.provided_by)
+    worked = map(outcome.was, outcome.before.working_providers(function))
     number = function.need + to_spare
     return at_least(worked, number, outcome.scenarios.all)[number]
 
@@ -213,11 +259,13 @@ def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
             for k in bits(mask):
                 volts[k] = level
         sources = ids_by_scenario({s: reach[node] for s, reach in power.reach.items()}, count)
+        carriers = ids_by_scenario(power.carriers[node], count)
         for k in range(count):
             found[k][node] = NodeState(
                 live=live[k][node],
                 volts=volts[k],
                 sources=tuple(sources[k]),
+                carriers=tuple(carriers[k]),
                 battery=live[k][node] and not machines[k][node],
                 down=down[k][node],
             )

@@ -63,10 +63,14 @@ def function_status(
     before = condition_states(network)
     conditions = [c.id for c in network.catalogue.conditions]
     working = {
-        c: tuple(p for p in record.provided_by if before.works[p] >> i & 1)
+        c: tuple(e for e in record.equipment if before.works[e] >> i & 1)
         for i, c in enumerate(conditions)
     }
-    states = {c: state_with(record, len(providers)) for c, providers in working.items()}
+    providing = before.working_providers(record)
+    states = {
+        c: state_with(record, sum(mask >> i & 1 for mask in providing))
+        for i, c in enumerate(conditions)
+    }
     outcome = solve(network, every_single(conditions, network.faults), before)
     lost = function_states(outcome)[function][0] & enough_providers(outcome, record)
     takes = outcome.scenarios.conditions_by_fault(lost)

@@ -10,7 +10,7 @@ from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.quantities import whole
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Power
+from sitegen.solver.power import Power
 
 Readings = tuple[tuple[Reading, int], ...]
 """(what is shown, mask of the scenarios in which it is); each scenario is in one of the masks."""

@@ -17,7 +17,7 @@ from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.quantities import NUDGE
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Power
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits
 from sitegen.solver.subset import narrowed, widened
 

@@ -8,7 +8,8 @@ from typing import Any
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
-from sitegen.solver.outcome import Outcome, Power, condition_states, solve
+from sitegen.solver.outcome import Outcome, condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, every_single
 
 MOST_PATHS = 200

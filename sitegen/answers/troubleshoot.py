@@ -20,10 +20,10 @@ from sitegen.answers.observations import (
     holds,
 )
 from sitegen.answers.readings import Reading, distinguishable
-from sitegen.answers.switching_changes import opened_by_a_short
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Power, condition_states, solve
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Scenario, bits, scenarios_of, singles_and_pairs
 
 LARGEST_SET = 3
@@ -101,7 +101,11 @@ def troubleshoot(
     nothing = solve(network, scenarios_of([Scenario(condition)]), before)
     fits = bool(explains(nothing.after, frozenset()))
     # Where everything is seen a hundred breakers may feed it: as bits they cost little.
-    own_faults = [(b, mode) for b in breakers for mode in network.components[b].modes]
+    # One that sticks closed where it only supplies equipment is no cause of anything, unless
+    # something switches it.
+    own_faults = [
+        (b, mode) for b, mode in network.faults if b in breakers and _acts(network, b, mode)
+    ]
     target = Target("seen", explains, ())
     found = minimal_cut_sets(network, condition, [target], order, before, own_faults)
     candidates = list(found["seen"])
@@ -109,7 +113,7 @@ def troubleshoot(
         # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
         # that was seen, so it explains it alone, and is in no larger set.
         unseen = set(own_breakers(network, network.connections)) - set(breakers)
-        singles = [fault for fault in network.faults if fault[0] in unseen]
+        singles = [f for f in network.faults if f[0] in unseen and _acts(network, *f)]
         then = solve(network, scenarios_of([Scenario(condition, (f,)) for f in singles]), before)
         explaining = explains(then.after, frozenset())
         candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
@@ -126,6 +130,11 @@ def troubleshoot(
         tuple(_next_checks(network, condition, judged, meaning, observations)),
         () if candidates or fits else _near_misses(network, condition, observations, tolerance),
     )
+
+
+def _acts(network: Network, component: str, mode: str) -> bool:
+    """Whether a failure of a device that only supplies equipment can have an effect."""
+    return mode != "stuck-closed" or component in network.switching
 
 
 def _losses(network: Network, condition: str, candidates: Sequence[CutSet]) -> list[Loss]:
@@ -173,13 +182,9 @@ def _next_checks(
             shown = distinguishable([loss.readings[indication] for loss in then])
             add("source off", indication, shown, source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
-    opened = [set(opened_by_a_short(network, loss).values()) for loss in meaning]
     for device in dict.fromkeys(component for c in candidates for component, _ in c):
         if "open" in network.components[device].modes:
-            states = [
-                "open" if device in cleared or not loss.conducts[device] else "closed"
-                for cleared, loss in zip(opened, meaning, strict=True)
-            ]
+            states = ["closed" if loss.conducts[device] else "open" for loss in meaning]
             add("open a panel", device, states)
     return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
 
@@ -213,7 +218,7 @@ def _near_misses(
     network: Network, condition: str, observations: Sequence[Observation], tolerance: float
 ) -> tuple[NearMiss, ...]:
     """The failures with the fewest observations against them, one or two failures at a time."""
-    scenarios = singles_and_pairs(condition, network.faults)
+    scenarios = singles_and_pairs(condition, network.combined_faults)
     outcome = solve(network, scenarios)
     agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
     # at_most[n]: the scenarios that at most n observations contradict.

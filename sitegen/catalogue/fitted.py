@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import TypeVar
 
-from sitegen.catalogue.model import Catalogue, Equipment, Fitted, Indication, Record, Then
+from sitegen.catalogue.model import Catalogue, Equipment, Fitted, Group, Indication, Record, Then
 from sitegen.catalogue.protector_ids import own_protectors
 
 F = TypeVar("F", bound=Fitted)
@@ -15,6 +15,26 @@ R = TypeVar("R", bound=Record)
 def is_fitted(record: Fitted, airframe: str) -> bool:
     """Whether a record is fitted to the airframe with this id."""
     return record.fitted_to is None or airframe in record.fitted_to
+
+
+def providers_here(
+    providers: Sequence[str | Group], equipment: Collection[str]
+) -> list[str | Group]:
+    """A function's providers with what is fitted; a group that needs what is not can't provide."""
+    found: list[str | Group] = []
+    for provider in providers:
+        if not isinstance(provider, Group):
+            if provider in equipment:
+                found.append(provider)
+        elif provider.any is not None:
+            some = providers_here(provider.any, equipment)
+            if some:
+                found.append(provider.model_copy(update={"any": some}))
+        else:
+            every = providers_here(provider.all or [], equipment)
+            if len(every) == len(provider.all or []):
+                found.append(provider.model_copy(update={"all": every}))
+    return found
 
 
 def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
@@ -77,6 +97,7 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
             switches=switches_here(then.switches),
             shed=here(then.shed, equipment_ids),
             pulled=here(then.pulled, can_be_pulled),
+            reset=here(then.reset, can_be_pulled | source_ids),
         )
 
     return changed(
@@ -97,7 +118,7 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
         functions=[
             changed(
                 f,
-                provided_by=here(f.provided_by, equipment_ids),
+                provided_by=providers_here(f.provided_by, equipment_ids),
                 independent=[p for p in f.independent if set(p) <= equipment_ids],
             )
             for f in fitted.functions

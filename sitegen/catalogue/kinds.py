@@ -26,12 +26,16 @@ class Kind:
     """Singular, as it begins a line on a page."""
     modes: tuple[str, ...] = ()
     """The failure modes; the first is meant when none is named."""
+    rare: str = ""
+    """A mode that is tried alone but not together with other failures."""
     coil: bool = False
     """A coil moves its contacts, so it may be held closed and may stick."""
     switching: bool = False
     """Opens and closes by itself or by hand, through `closes-when`."""
     overcurrent: bool = False
     """Opens on a short, and so separates the shorted bus from what feeds it."""
+    blows: bool = False
+    """What has opened it is not reset: it must be replaced."""
     conducting: str = ""
     """The word for its state while it conducts; empty where it could do nothing else."""
     meter: bool = False
@@ -51,31 +55,46 @@ class Kind:
         return self.noun + ("es" if self.noun.endswith(("s", "ch")) else "s")
 
 
-_COIL_MODES = ("open", "stuck-closed")
+_LOST = ("lost", "shorted")
+_CONTACTS = ("open", "stuck-closed")
 
 
 def _device(
-    kind: str, modes: tuple[str, ...], conducting: str = "", symbol_noun: str = "", **does: bool
+    kind: str,
+    modes: tuple[str, ...],
+    conducting: str = "",
+    symbol_noun: str = "",
+    rare: str = "",
+    **does: bool,
 ) -> Kind:
     noun = kind.replace("-", " ").capitalize()
-    return Kind(kind, "device", noun, modes, **does, conducting=conducting, symbol_noun=symbol_noun)
+    return Kind(
+        kind, "device", noun, modes, rare, **does, conducting=conducting, symbol_noun=symbol_noun
+    )
 
 
 KINDS: dict[str, Kind] = {
     kind.id: kind
     for kind in (
-        Kind("generator", "source", "Generator", ("lost",)),
-        Kind("battery", "source", "Battery", ("lost",)),
-        Kind("external-power", "source", "External power", ("lost",)),
-        Kind("converter", "source", "Converter", ("lost",)),
+        Kind("generator", "source", "Generator", _LOST),
+        Kind("battery", "source", "Battery", _LOST),
+        Kind("external-power", "source", "External power", _LOST),
+        Kind("converter", "source", "Converter", _LOST),
         Kind("bus", "bus", "Bus", ("dead", "shorted")),
-        _device("breaker", ("open",), "closed", overcurrent=True, symbol_noun="Circuit breaker"),
-        _device("fuse", ("open",), "intact", overcurrent=True),
-        _device("fuse-link", ("open",), "intact", overcurrent=True),
-        _device("contactor", _COIL_MODES, "closed", coil=True, switching=True),
-        _device("relay", _COIL_MODES, "closed", coil=True, switching=True),
-        _device("switch", ("open",), "closed", switching=True),
-        _device("diode", ("open",)),
+        _device(
+            "breaker",
+            _CONTACTS,
+            "closed",
+            "Circuit breaker",
+            rare="stuck-closed",
+            overcurrent=True,
+        ),
+        _device("fuse", ("open",), "intact", overcurrent=True, blows=True),
+        _device("fuse-link", ("open",), "intact", overcurrent=True, blows=True),
+        _device("contactor", _CONTACTS, "closed", coil=True, switching=True),
+        _device("relay", _CONTACTS, "closed", coil=True, switching=True),
+        _device("switch", _CONTACTS, "closed", rare="stuck-closed", switching=True),
+        _device("diode", ("open", "shorted"), rare="shorted"),
         _device("shunt", ("open",)),
         Kind("voltmeter", "indication", "Voltmeter", meter=True),
         Kind("ammeter", "indication", "Ammeter", meter=True, reads_load=True),
@@ -119,6 +138,7 @@ SECTION_NOUNS = {
 DEVICES = frozenset(k.id for k in KINDS.values() if k.role == "device")
 COIL_OPERATED = frozenset(k.id for k in KINDS.values() if k.coil)
 SWITCHING = frozenset(k.id for k in KINDS.values() if k.switching)
+BLOWS = frozenset(k.id for k in KINDS.values() if k.blows)
 OVERCURRENT = frozenset(k.id for k in KINDS.values() if k.overcurrent)
 METERS = frozenset(k.id for k in KINDS.values() if k.meter)
 LOAD_METERS = frozenset(k.id for k in KINDS.values() if k.reads_load)

@@ -24,6 +24,7 @@ from pydantic import (
     Field,
     StringConstraints,
     Tag,
+    model_validator,
 )
 
 from sitegen.catalogue.kinds import DeviceKind, IndicationKind, SourceKind
@@ -167,6 +168,8 @@ class Source(Named):
     """A converter's input; with several, any one of them will do."""
     efficiency: Share = 0.8
     """A converter's output power over its input power."""
+    synchronised: Words | None = None
+    """AC sources with the same name may feed one bus together."""
     reference: Words | None = None
 
 
@@ -185,6 +188,10 @@ class Terms(Record):
     dead: list[Id] = []
     closed: list[Id] = []
     open: list[Id] = []
+    volts_above: dict[Id, NotNegative] = {}
+    """Nodes that show more than this, V."""
+    volts_below: dict[Id, NotNegative] = {}
+    """Nodes that show less than this, V; a dead one shows 0."""
 
 
 AnyOfTerms = Annotated[
@@ -207,7 +214,11 @@ class Device(Named):
     closes_when: AnyOfTerms | None = None
     """For a contactor, relay or switch: what closes it."""
     protective: bool = False
-    """A contactor with its own fault sensing, which opens on a short."""
+    """A contactor or relay with its own fault sensing, which trips on a short."""
+    rides_through: bool = False
+    """It keeps its state while a fault holds its coil voltage down."""
+    drop_volts: NotNegative = 0.7
+    """A diode's forward drop, V."""
     reference: Words | None = None
 
 
@@ -280,12 +291,16 @@ class Equipment(Named):
     """ATA 100 chapter, `23`, `23-12` or `23-12-01`."""
     supplies: Annotated[list[Supply], Field(min_length=1)]
     needs: Literal["any", "all"] = "any"
+    min_volts: Positive | None = None
+    """The least volts of a bus at which a supply from it is of use, V."""
     requires: list[Requirement] = []
     amps: Amps | None = None
     """Continuous draw, A."""
     peak_amps: Amps | None = None
     """Short-time draw, A."""
     on_loss: Prose = ""
+    if_it_comes_on: Prose = ""
+    """What to know when a failure switches it on."""
     reference: Words | None = None
 
 
@@ -331,6 +346,8 @@ class Then(Record):
     shed: list[Id] = []
     """Equipment that the crew turns off."""
     pulled: list[Words] = []
+    reset: list[Words] = []
+    """Tripped breakers and contactors, and stalled sources, that the crew resets."""
     note: Prose = ""
 
 
@@ -340,6 +357,8 @@ class Failure(Named):
     failed: Annotated[list[Words], Field(min_length=1)]
     """Component ids, a mode after a colon: `left-main:shorted`."""
     then: Then | None = None
+    notes_in: dict[Id, Prose] = {}
+    """By condition: a text for the crew in place of the note of `then`."""
     battery_time: BatteryTime | None = None
 
 
@@ -356,13 +375,65 @@ class Indication(Named):
     """Its own power; left out, it needs none."""
 
 
+class Group(Record):
+    """Providers that count as one: any `need` of them, or all of them."""
+
+    any: Annotated[list[Provider], Field(min_length=1)] | None = None
+    all: Annotated[list[Provider], Field(min_length=1)] | None = None
+    need: Annotated[int, Field(ge=1)] = 1
+    """How many of `any` must work."""
+
+    @model_validator(mode="after")
+    def _one_of_the_two(self) -> Group:
+        if (self.any is None) == (self.all is None):
+            raise ValueError("must have either any or all")
+        return self
+
+
+Provider = Annotated[
+    Annotated[Id, Tag("plain")] | Annotated[Group, Tag("table")], Discriminator(_shape)
+]
+
+
+def equipment_of(providers: list[str | Group]) -> list[str]:
+    """Every piece of equipment among a function's providers and their groups, in order."""
+    found: dict[str, None] = {}
+    for provider in providers:
+        if isinstance(provider, Group):
+            found.update(
+                dict.fromkeys(equipment_of([*(provider.any or ()), *(provider.all or ())]))
+            )
+        else:
+            found[provider] = None
+    return list(found)
+
+
 class Function(Named):
     """What the aircraft must still be able to do, and the equipment that can do it."""
 
-    provided_by: Annotated[list[Id], Field(min_length=1)]
+    provided_by: Annotated[
+        list[Provider],
+        Field(min_length=1),
+        BeforeValidator(_as_list, json_schema_input_type=Group | list[Provider]),
+    ]
     need: Annotated[int, Field(ge=1)] = 1
     essential: bool = False
     independent: list[Annotated[list[Id], Field(min_length=2, max_length=2)]] = []
+
+    @model_validator(mode="before")
+    @classmethod
+    def _any_at_the_top(cls, data: Any) -> Any:
+        """`provided-by: {any: [...], need: 2}` is the list itself, with that need."""
+        top = data.get("provided-by") if isinstance(data, dict) else None
+        if isinstance(top, dict) and set(top) in ({"any"}, {"any", "need"}):
+            need = {"need": top["need"]} if "need" in top else {}
+            return {**data, **need, "provided-by": top["any"]}
+        return data
+
+    @property
+    def equipment(self) -> list[str]:
+        """Every piece of equipment among the providers."""
+        return equipment_of(self.provided_by)
 
 
 HandoutSection = Literal[

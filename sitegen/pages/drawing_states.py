@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from sitegen.answers.drop import Loss, NodeState
-from sitegen.answers.switching_changes import opened_by_a_short
 from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.parts import PartKey
 from sitegen.solver.network import Network
@@ -72,17 +71,14 @@ def states(network: Network, wiring: Sequence[DrawnBranch], loss: Loss) -> list[
     """The state of every part in one answer: the nodes in their order, then each branch.
 
     A failed device that still conducts is `failed closed`. The wires of a branch have what
-    reaches them from either end. Next to what a short has pulled down, the first protective device
-    has opened, and the wire after it is dead.
+    reaches them from either end.
     """
     failed = {component for component, _ in loss.failed}
     power = {node: _power(state) for node, state in loss.nodes.items()}
     by_part = ["failed" if node in failed else state for node, state in power.items()]
     conducts = loss.conducts
-    opened = opened_by_a_short(network, loss)
-    for number, s in enumerate(wiring):
-        cleared = opened.get(number)
-        closed = tuple([conducts[d] and d != cleared for d in s.through])
+    for s in wiring:
+        closed = tuple([conducts[d] for d in s.through])
         out = tuple([d in failed for d in s.through])
         far = power[s.target] if s.both_ways else "dead"
         by_part += _along(power[s.origin], far, closed, s.diodes, out)

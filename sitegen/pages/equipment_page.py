@@ -37,7 +37,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "supplies": [_supply(context, item, i, c) for i, c in enumerate(connections)],
         "maps": supply_maps(context, item),
         "required_by": answers.required_by.get(item, ()),
-        "functions": [f for f in answers.network.catalogue.functions if item in f.provided_by],
+        "functions": [f for f in answers.network.catalogue.functions if item in f.equipment],
         "draws": _draws(context, equipment),
         "causes": _causes(context, item),
         "named_at_once": NAMED_AT_ONCE,

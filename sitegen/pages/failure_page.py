@@ -32,7 +32,11 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         view
         for mode in known.modes
         for view in views_of(
-            context, MODE_NOUNS[mode], ((component, mode),), answers.single[component, mode]
+            context,
+            MODE_NOUNS[mode],
+            ((component, mode),),
+            answers.single[component, mode],
+            answers.single_dip.get((component, mode), ()),
         )
     ]
     lasting = [e for mode in known.modes for e in context.endurances.of_single((component, mode))]
@@ -66,10 +70,13 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     # Without crew actions in the catalogue there is one stage, and no need to name it.
     views = [
         view
-        for stage, losses in zip(
-            ("At once", "Crew has acted"), context.answers.named[failure.id], strict=False
+        for stage, losses, dips in zip(
+            ("At once", "Crew has acted"),
+            context.answers.named[failure.id],
+            context.answers.named_dip[failure.id],
+            strict=False,
         )
-        for view in views_of(context, stage, faults, losses)
+        for view in views_of(context, stage, faults, losses, dips)
     ]
     fails = [
         Markup("{} ({})").format(links[c], MODE_NOUNS[mode].lower())
@@ -94,11 +101,19 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
 
 
 def views_of(
-    context: PageContext, row: str, faults: tuple[Fault, ...], losses: Sequence[Loss]
+    context: PageContext,
+    row: str,
+    faults: tuple[Fault, ...],
+    losses: Sequence[Loss],
+    dips: Sequence[Loss] = (),
 ) -> Iterator[View]:
-    """One view for each condition, beside the state of the condition before."""
+    """One view for each condition, beside the state of the condition before.
+
+    `dips` are the same answers if contactors drop out while the fault lasts.
+    """
     for i, (loss, normal) in enumerate(zip(losses, context.answers.normal, strict=True)):
-        yield View(row, i, faults, loss, normal, _already(context, faults, i, normal))
+        already = _already(context, faults, i, normal)
+        yield View(row, i, faults, loss, normal, already, dips[i] if dips else None)
 
 
 def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:
@@ -109,7 +124,7 @@ def _already(context: PageContext, faults: Sequence[Fault], condition: int, norm
     if mode == "lost":
         on_line = context.answers.before.steady.produces[component] >> condition & 1
         return "" if on_line else "Not on line"
-    if mode in ("dead", "shorted"):
+    if component in normal.nodes:
         return "" if normal.nodes[component].live else "Already dead"
     if mode == "stuck-closed":
         return "Already closed" if normal.conducts[component] else ""
@@ -148,6 +163,9 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "headline": in_each("p", consequences.headline, "headline"),
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "chatter": in_each("p", consequences.chatter, "warning"),
+        "other_effects": in_each("p", consequences.other_effects, "other-effects"),
+        "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
+        "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, consequences.functions(functions)),
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
@@ -178,7 +196,11 @@ def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     rows: dict[str, list[Choice]] = {}
     for number, view in enumerate(views):
         lost = len(view.loss.lost)
-        answer = f"{lost} lost" if lost else view.already.lower() or "none lost"
+        on = len(view.loss.comes_on)
+        comes_on = f"{on} {'comes' if on == 1 else 'come'} on" if on else ""
+        answer = f"{lost} lost" if lost else comes_on or view.already.lower() or "none lost"
+        if lost and comes_on:
+            answer += f", {comes_on}"
         if view.loss.shed:
             answer += f", {len(view.loss.shed)} off"
         name = context.answers.conditions[view.condition].name

@@ -106,7 +106,7 @@ def _entries(context: PageContext) -> Iterator[Entry]:
             indication.name, kind, _joined(at, supplies), href, indication.id, indication.id
         )
     for function in catalogue.functions:
-        detail = ", ".join(names[p] for p in function.provided_by)
+        detail = ", ".join(names[p] for p in function.equipment)
         yield Entry(function.name, "Function", detail, function_page(function.id), function.id)
     for note in answers.reading.notes:
         yield Entry(note.title, "Note", "", note_page(note.id), note.id)

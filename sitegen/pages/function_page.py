@@ -46,8 +46,9 @@ def _sets(context: PageContext, function: Function) -> Iterator[SetsInCondition]
 def _states(context: PageContext, function: Function) -> Iterator[StateRow]:
     """The state of the function in each condition with nothing failed."""
     for i in range(len(context.answers.conditions)):
-        working = [p for p in function.provided_by if context.answers.before.works[p] >> i & 1]
-        state = state_with(function, len(working))
+        working = [p for p in function.equipment if context.answers.before.works[p] >> i & 1]
+        providing = context.answers.before.working_providers(function)
+        state = state_with(function, sum(mask >> i & 1 for mask in providing))
         all_needed = state == "one-left" and function.need == len(function.provided_by)
         yield StateRow(
             "dead" if state == "lost" else "live",

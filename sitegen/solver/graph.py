@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import deque
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from sitegen.solver.network import Branch, Network
+from sitegen.solver.scenarios import Fault, Masks
 
 MaskedArcs = dict[str, list[tuple[str, int]]]
 """By node: (next node, mask of the scenarios in which power passes to it)."""
@@ -16,10 +18,11 @@ Neighbours = dict[str, list[tuple[int, str]]]
 """By node: (number of the branch, next node) of each arc that starts there."""
 
 
-def directions(branch: Branch) -> tuple[tuple[str, str], ...]:
-    """(start, end) of each direction in which power may pass: one past a diode, else two."""
-    forwards, backwards = (branch.origin, branch.target), (branch.target, branch.origin)
-    return (forwards,) if branch.one_way or branch.into_converter else (forwards, backwards)
+def directions(branch: Branch, failed: Collection[Fault] = ()) -> tuple[tuple[str, str], ...]:
+    """(start, end) of each direction in which power may pass: one past a sound diode, else two."""
+    forth, back = (branch.origin, branch.target), (branch.target, branch.origin)
+    sound = any((diode, "shorted") not in failed for diode in branch.diodes)
+    return (forth,) if sound or branch.into_converter else (forth, back)
 
 
 def arcs(network: Network, converters: bool = True) -> Iterator[Arc]:
@@ -31,7 +34,10 @@ def arcs(network: Network, converters: bool = True) -> Iterator[Arc]:
 
 
 def masked_arcs(
-    network: Network, masks: Sequence[int], on_line: Mapping[str, int] | None
+    network: Network,
+    masks: Sequence[int],
+    bypassed: Mapping[str, int],
+    on_line: Mapping[str, int] | None,
 ) -> MaskedArcs:
     """The arcs with the scenarios in which power passes along them.
 
@@ -39,15 +45,32 @@ def masked_arcs(
     ----------
     network : the wiring.
     masks : by branch, the scenarios in which all of its devices conduct.
+    bypassed : by diode, the scenarios in which it is shorted and passes both ways.
     on_line : by source, the scenarios in which it would produce; None leaves converters out.
     """
     found: MaskedArcs = {n: [] for n in network.nodes}
-    for number, start, end in arcs(network, converters=on_line is not None):
-        mask = masks[number]
-        if on_line is not None and network.branches[number].into_converter:
-            mask &= on_line[end]
-        found[start].append((end, mask))
+    for branch, mask in zip(network.branches, masks, strict=True):
+        if branch.into_converter:
+            if on_line is not None:
+                found[branch.origin].append((branch.target, mask & on_line[branch.target]))
+            continue
+        found[branch.origin].append((branch.target, mask))
+        back = backwards(branch, mask, bypassed)
+        if back:
+            found[branch.target].append((branch.origin, back))
     return found
+
+
+def backwards(branch: Branch, mask: int, bypassed: Mapping[str, int]) -> int:
+    """Of a branch's mask, the scenarios in which it passes from its target to its origin too.
+
+    A diode keeps power from going back unless it is shorted.
+    """
+    if branch.into_converter:
+        return 0
+    for diode in branch.diodes:
+        mask &= bypassed[diode]
+    return mask
 
 
 def by_start(every: Iterable[Arc]) -> Neighbours:
@@ -116,3 +139,59 @@ def _feeding(network: Network) -> Iterator[tuple[Branch, str, str]]:
         branch = network.branches[number]
         if branch.into_converter or end not in network.sources:
             yield branch, start, end
+
+
+def spread(
+    seeds: Mapping[str, int],
+    arcs: MaskedArcs,
+    passes: Mapping[str, int],
+) -> dict[str, int]:
+    """Let masks flow along arcs until nothing is added.
+
+    Parameters
+    ----------
+    seeds : by node, the scenarios in which it is reached to begin with.
+    arcs : by node, (target, mask of the scenarios in which the arc passes).
+    passes : by node, the scenarios in which it can be reached at all.
+
+    Returns
+    -------
+    By node, the scenarios in which it is reached.
+    """
+    reached = dict.fromkeys(passes, 0)
+    waiting: deque[str] = deque()
+    for node, mask in seeds.items():
+        reached[node] = mask & passes[node]
+        if reached[node]:
+            waiting.append(node)
+    queued = set(waiting)
+    while waiting:
+        node = waiting.popleft()
+        queued.discard(node)
+        here = reached[node]
+        for target, mask in arcs[node]:
+            before, limit = reached[target], passes[target]
+            if before == limit:
+                continue
+            after = before | (here & mask & limit)
+            if after != before:
+                reached[target] = after
+                if target not in queued:
+                    queued.add(target)
+                    waiting.append(target)
+    return reached
+
+
+def branch_mask(branch: Branch, conducts: Masks, every: int) -> int:
+    """The scenarios in which every device of a branch conducts."""
+    if not branch.through:
+        return every
+    mask = conducts[branch.through[0]]
+    for device in branch.through[1:]:
+        mask &= conducts[device]
+    return mask
+
+
+def branch_masks(network: Network, conducts: Masks, every: int) -> list[int]:
+    """By branch: the scenarios in which every device of it conducts."""
+    return [branch_mask(branch, conducts, every) for branch in network.branches]

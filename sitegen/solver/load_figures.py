@@ -3,8 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import ROUND_HALF_UP, Decimal
 
 from sitegen.catalogue.model import Amps, Equipment
+
+
+def millivolts(volts: float) -> int:
+    """Volts as whole millivolts, rounded half up.
+
+    Examples
+    --------
+    >>> millivolts(27.9995), millivolts(27.9994), millivolts(0.7)
+    (28000, 27999, 700)
+    """
+    return int((Decimal(repr(volts)) * 1000).quantize(Decimal(1), ROUND_HALF_UP))
 
 
 def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:

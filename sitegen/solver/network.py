@@ -27,7 +27,7 @@ from sitegen.catalogue.model import (
 )
 from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.catalogue.protector_ids import own_protectors
-from sitegen.solver.load_figures import amps_of
+from sitegen.solver.load_figures import amps_of, millivolts
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,8 @@ class Branch:
     """The target is a converter's input: nothing comes back, and the source there is another."""
     protective: tuple[str, ...]
     """The devices in it that open on a short."""
+    diodes: tuple[str, ...]
+    """The diodes in it."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,29 @@ class Network:
     """By the id of the equipment or indication."""
     resolve_order: tuple[str, ...]
     """Equipment ids, each after everything that it requires."""
+
+    @cached_property
+    def millivolts(self) -> dict[str, int]:
+        """By source its volts, and by diode its forward drop, mV."""
+        return {
+            **{s.id: millivolts(s.volts) for s in self.sources.values()},
+            **{d.id: millivolts(d.drop_volts) for d in self.catalogue.devices if d.kind == "diode"},
+        }
+
+    @cached_property
+    def min_millivolts(self) -> dict[str, int]:
+        """By equipment that has such a limit: the least at which a supply is of use, mV."""
+        return {e.id: millivolts(e.min_volts) for e in self.equipment.values() if e.min_volts}
+
+    @cached_property
+    def by_volts(self) -> bool:
+        """Whether any switching device follows volts."""
+        return any(t.volts_above or t.volts_below for s in self.switching.values() for t in s)
+
+    @cached_property
+    def rides_through(self) -> frozenset[str]:
+        """The switching devices that keep their state while a fault holds their coils down."""
+        return frozenset(d.id for d in self.catalogue.devices if d.rides_through)
 
     @cached_property
     def nodes(self) -> tuple[str, ...]:
@@ -159,6 +184,13 @@ class Network:
     def faults(self) -> tuple[tuple[str, str], ...]:
         """Every failure of one component, as (component id, mode)."""
         return tuple((c.id, mode) for c in self.components.values() for mode in c.modes)
+
+    @cached_property
+    def combined_faults(self) -> tuple[tuple[str, str], ...]:
+        """The faults that are tried in twos and threes: rare and harmless ones are left out."""
+        return tuple(
+            (c, mode) for c, mode in self.faults if mode != KINDS[self.components[c].kind].rare
+        )
 
     @cached_property
     def on_bus(self) -> dict[str, tuple[tuple[str, Connection], ...]]:
@@ -238,6 +270,7 @@ def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]
             one_way=any(d.kind == "diode" for d in in_series),
             into_converter=into_converter,
             protective=tuple(d.id for d in in_series if d.kind in OVERCURRENT or d.protective),
+            diodes=tuple(d.id for d in in_series if d.kind == "diode"),
         )
 
     for feeder in fitted.feeders:

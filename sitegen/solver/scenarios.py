@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, islice, repeat
 
 LARGEST_BLOCK = 1 << 20
 """Scenarios in one block: masks of 128 kB, small enough to stay in a processor's cache."""
+
+Masks = Mapping[str, int]
+"""By id: the scenarios in which something holds of it."""
 
 Fault = tuple[str, str]
 """A component's id and the mode in which it failed: `("left-main", "shorted")`."""
@@ -180,6 +183,14 @@ def _with_first(condition: str, faults: Sequence[Fault], firsts: Iterable[int]) 
         return Scenario(condition, (fault, *part.at(k - starts[which]).faults))
 
     return Scenarios(start, {condition: (1 << start) - 1}, failed, at, {3: triples})
+
+
+def union(masks: Iterable[int]) -> int:
+    """The scenarios in which any of these masks holds."""
+    found = 0
+    for mask in masks:
+        found |= mask
+    return found
 
 
 def at_least(masks: Iterable[int], most: int, every: int) -> list[int]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
 from typing import Any
 
-from sitegen.solver.outcome import Power
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits
 
 

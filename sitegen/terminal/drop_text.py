@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
+from sitegen.answers.because import Event
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
+from sitegen.terminal.headline_text import headline
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading, in_words, place_text, section
+from sitegen.words import counted, join_words
+
+ASSUMED = (
+    "Assumed: fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
+)
+"""What an answer takes for granted."""
 
 
 def loss_text(
-    network: Network, loss: Loss, normal: Loss, named: Failure | None, after: bool
+    network: Network,
+    loss: Loss,
+    normal: Loss,
+    named: Failure | None,
+    after: bool,
+    dip: Loss | None = None,
+    is_dip: bool = False,
+    events: Sequence[Event] = (),
 ) -> Iterator[str]:
     """What a failure takes, line by line.
 
@@ -23,26 +38,33 @@ def loss_text(
     normal : the same condition with nothing failed, to say which readings changed.
     named : the named failure, if it is one.
     after : the crew has acted.
+    dip : the same failure if contactors drop out while the fault lasts.
+    is_dip : `loss` itself is that answer.
+    events : how it comes about.
     """
     names = network.names
     yield heading(network, loss.condition)
     title = named.name if named else ", ".join(fault_text(network, *f) for f in loss.failed)
     yield f"{title}{', after the crew has acted' if after else ''}"
-    if after and named and named.then and named.then.note:
-        yield f"  Crew: {in_words(named.then.note)}"
+    if after and named and named.then:
+        note = named.notes_in.get(loss.condition) or named.then.note
+        if note:
+            yield f"  Crew: {in_words(note)}"
     yield ""
     if loss.chatter:
         yield f"These contactors chatter: {', '.join(names[d] for d in loss.chatter)}."
         yield "They count as open here; in the aircraft they may do anything."
-    working = len(normal.kept) + len(normal.reduced)
-    if loss.lost:
-        yield f"You lose {len(loss.lost)} of {working} working items."
-    else:
-        yield f"You lose nothing: all {working} working items still work."
+    yield from headline(network, loss, normal, dip)
+    yield ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
     if dead:
         yield f"Without power: {', '.join(names[n] for n in dead)}."
     yield from _items(network, "Lost", loss.lost, with_effect=True)
+    yield from _items(network, "Comes on", loss.comes_on, with_effect=True)
+    yield from _items(network, "Turned on by the crew", loss.turned_on)
+    yield from _items(
+        network, "Not known: AC sources meet that are not synchronised", loss.not_known
+    )
     yield from _items(network, "Reduced: works, but a supply or alternative is gone", loss.reduced)
     yield from _items(network, "Turned off by the crew", loss.shed)
     battery = [e for e in loss.on_battery if e not in normal.on_battery]
@@ -65,13 +87,14 @@ def loss_text(
     changes = switching_changes(network, loss, normal)
     moved = [f"  {names[device]} {change}" for device, change in changes]
     yield from section("What opens or closes", moved)
+    yield from section("How it comes about", list(_event_lines(network, events)))
     live = [
         f"{names[n]} {s.volts:g} V{' (battery)' if s.battery else ''}"
         for n, s in loss.nodes.items()
         if s.live and n not in network.sources
     ]
     yield f"\nStill live: {', '.join(live) or 'nothing'}."
-    yield f"Still working: {len(loss.kept) + len(loss.reduced)} items."
+    yield f"Still working: {counted(len(loss.kept) + len(loss.reduced), 'item')}."
     if loss.not_powered:
         yield f"Not powered in this condition anyway: {len(loss.not_powered)} items."
     yield f"\n{CAUTION}"
@@ -85,6 +108,14 @@ def _items(
         equipment = network.equipment[item]
         places = "; ".join(place_text(network, c) for c in network.connections[item])
         lines.append(f"  {equipment.ata:<8} {equipment.name}  [{places}]")
-        if with_effect and equipment.on_loss:
-            lines.append(f"           {in_words(equipment.on_loss)}")
+        effect = equipment.if_it_comes_on if title == "Comes on" else equipment.on_loss
+        if with_effect and effect:
+            lines.append(f"           {in_words(effect)}")
     yield from section(title, lines)
+
+
+def _event_lines(network: Network, events: Iterable[Event]) -> Iterator[str]:
+    for event in events:
+        causes = join_words([network.names[c] for c in event.causes])
+        because = f" because of {causes}" if causes else ""
+        yield f"  {event.step}. {network.names[event.id]}: {event.change}{because}"

@@ -26,7 +26,7 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     yield f"{function.name} ({function.id}), {kind}"
     yield (
         f"{function.need} of {len(function.provided_by)} needed:"
-        f" {', '.join(names[p] for p in function.provided_by)}"
+        f" {', '.join(names[p] for p in function.equipment)}"
     )
     yield ""
     spare = "nothing to spare" if function.need < len(function.provided_by) else "all needed"

@@ -437,7 +437,7 @@ def test_what_the_first_feeds_without_a_figure_makes_the_time_of_the_next_unsure
       large: {kind: battery, volts: 24, amp-hours: 2, usable: 1}
       small: {kind: battery, volts: 24, amp-hours: 1, usable: 1}
     buses: [main, hot]
-    devices: {one-way: diode}
+    devices: {one-way: {kind: diode, drop-volts: 0}}
     feeders: [large > main, small > hot, small > one-way > main]
     equipment:
       radio: {supplies: [{bus: main}], amps: 6}
@@ -513,10 +513,15 @@ def test_batteries_with_ratings_share_in_their_proportion() -> None:
     assert (found["large"].flat_before, found["small"].flat_before) == ((), ())
 
 
-def test_behind_a_diode_a_battery_helps_only_its_own_bus() -> None:
-    text = (PAIR % ("", "", ", left > d > right")) + "devices: {d: diode}\n"
-    found = endurances(net(text))
-    assert (found["large"].cruise.amps, found["small"].cruise.amps) == (4, 2)
+def test_through_a_diode_a_battery_helps_only_where_its_drop_is_small() -> None:
+    text = (PAIR % ("", "", ", left > d > right")) + "devices: {d: {kind: diode, drop-volts: %s}}\n"
+    within_half_a_volt = endurances(net(text % 0.5))
+    assert (within_half_a_volt["large"].cruise.amps, within_half_a_volt["small"].cruise.amps) == (
+        4,
+        2,
+    )
+    more = endurances(net(text % 0.7))
+    assert (more["large"].cruise.amps, more["small"].cruise.amps) == (2, 4)
 
 
 def test_a_battery_without_amp_hours_that_shares_the_load_leaves_the_time_not_known() -> None:

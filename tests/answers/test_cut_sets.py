@@ -30,7 +30,7 @@ def tried_one_by_one(net: Network, condition: str, order: int) -> dict[str, set[
     sets = [
         chosen
         for size in range(1, order + 1)
-        for chosen in combinations(net.faults, size)
+        for chosen in combinations(net.faults if size == 1 else net.combined_faults, size)
         if len({component for component, _ in chosen}) == size
     ]
     outcome = solve(net, scenarios_of([Scenario(condition, chosen) for chosen in sets]))
@@ -62,8 +62,8 @@ def test_an_item_on_two_sides_is_taken_only_by_one_failure_of_each() -> None:
     assert {len(s) for s in sets} == {2}
     side = {"left": 0, "left-bus": 0, "cb-left": 0, "right": 1, "right-bus": 1, "cb-right": 1}
     assert all({side[component] for component, _ in s} == {0, 1} for s in sets)
-    # One of (source, bus dead, bus shorted, breaker) on either side.
-    assert len(sets) == 4 * 4
+    # One of (source lost, source shorted, bus dead, bus shorted, breaker) on either side.
+    assert len(sets) == 5 * 5
 
 
 def test_the_smallest_sets_come_first() -> None:

@@ -57,7 +57,10 @@ def test_what_only_one_has_what_changed_and_what_a_failure_makes_of_it() -> None
     # Where the main bus is dead the horizon lives on the standby bus, on the second alone. A
     # short comes through to the standby bus: nothing protects it.
     lost = {(c.fault, c.only_one, c.only_other) for c in found.consequences}
-    faults = [("gen", "lost"), ("cb-a", "open"), ("main", "dead"), ("main", "shorted")]
+    faults = [
+        *(("gen", "lost"), ("gen", "shorted"), ("cb-a", "open"), ("main", "dead")),
+        ("main", "shorted"),
+    ]
     assert lost == {
         (fault, tuple(sorted(one - other)), tuple(sorted(other - one)))
         for fault in faults

@@ -27,6 +27,7 @@ def test_on_one_side_each_failure_of_that_side_takes_it_and_no_other() -> None:
     takes = function_status(network(TWO_RADIOS), "talk").takes
     assert set(takes) == {
         ("left", "lost"),
+        ("left", "shorted"),
         ("left-bus", "dead"),
         ("left-bus", "shorted"),
         ("cb-left", "open"),
@@ -40,6 +41,6 @@ def test_with_both_sides_it_takes_one_failure_of_each() -> None:
     assert found.condition == "flight"
     sets = ungrouped(net, found.sets)
     assert {len(s) for s in sets} == {2}
-    assert len(sets) == 4 * 4
+    assert len(sets) == 5 * 5
     assert function_status(net, "talk", "one-side").as_json(net)["sets_in"] == "one-side"
     assert function_status(net, "talk", "parked").sets == ()

@@ -29,9 +29,9 @@ def test_a_contactor_that_has_failed_itself_is_not_reported_as_switching() -> No
     assert changes("k-left") == []
 
 
-def test_the_fuse_link_next_to_a_shorted_bus_opens() -> None:
+def test_the_fuse_link_next_to_a_shorted_bus_blows() -> None:
     assert changes("left-gen", "left:shorted") == [
         ("k-left", "opens"),
         ("k-tie", "closes"),
-        ("fl-tie", "opens"),
+        ("fl-tie", "blows"),
     ]

@@ -7,6 +7,7 @@ from typing import get_args
 import pytest
 
 from sitegen.catalogue.kinds import (
+    BLOWS,
     COIL_OPERATED,
     KINDS,
     LOAD_METERS,
@@ -48,6 +49,10 @@ def test_sets_of_kinds_are_those_of_the_trade(
     assert kinds == expected
 
 
-def test_only_coil_operated_devices_stick_closed() -> None:
+def test_only_what_has_contacts_sticks_closed() -> None:
     sticking = {k.id for k in KINDS.values() if "stuck-closed" in k.modes}
-    assert sticking == set(COIL_OPERATED)
+    assert sticking == {*COIL_OPERATED, "breaker", "switch"}
+
+
+def test_only_a_fuse_or_link_is_blown_and_not_reset() -> None:  # common practice, no source
+    assert {"fuse", "fuse-link"} == BLOWS

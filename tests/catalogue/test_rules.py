@@ -194,11 +194,11 @@ def test_a_bus_may_fail_shorted() -> None:
 @pytest.mark.parametrize(
     ("failed", "message"),
     [
-        ("gen:dead", "a source does not fail as `dead`; it fails as `lost`."),
+        ("gen:dead", "a source does not fail as `dead`; it fails as `lost` or `shorted`."),
         ("main:open", "a bus does not fail as `open`; it fails as `dead` or `shorted`."),
-        ("d-ess:shorted", "a diode does not fail as `shorted`; it fails as `open`."),
+        ("d-ess:dead", "a diode does not fail as `dead`; it fails as `open` or `shorted`."),
         ("k-gen:closed", "a contactor does not fail as `closed`; it fails as `open` or `stuck-closed`."),
-        ("pilot.breaker:", "there is no mode after the colon; a supply's own breaker fails as `open`."),
+        ("pilot.breaker:", "there is no mode after the colon; a supply's own breaker fails as `open` or `stuck-closed`."),
     ],
 )  # fmt: skip
 def test_a_component_fails_only_in_a_mode_of_its_kind(failed: str, message: str) -> None:

@@ -13,13 +13,13 @@ shorted is as shorted alone, open and stuck closed as open alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
 from dd.autoref import BDD
 
-from sitegen.catalogue.model import Terms
+from sitegen.catalogue.model import Group, Terms
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 
@@ -30,6 +30,8 @@ CutSets = set[frozenset[Fault]]
 
 SWITCHING_KINDS = ("contactor", "relay", "switch")
 PROTECTIVE = ("breaker", "fuse", "fuse-link")
+MOST_PASSES = 12
+"""Passes of the fault loop after which some scenario is taken to repeat."""
 MOST_MOVES = 64
 """Moves of all contactors after which some scenario is taken to chatter."""
 
@@ -62,7 +64,10 @@ class FaultFunctions:
         self.conducts: dict[str, Function] = {}
         self.live: dict[str, Function] = {}
         self.produces: dict[str, Function] = {}
-        self.down = {n: self.failed(n, "dead") | self.failed(n, "shorted") for n in self.nodes}
+        self.opened = dict.fromkeys(self.protective, self.bdd.false)
+        self.stalled = dict.fromkeys(self.sources, self.bdd.false)
+        self.dead = {n: self.failed(n, "dead") for n in self.nodes}
+        self.down = self.dead
 
     # What is given
 
@@ -95,8 +100,13 @@ class FaultFunctions:
     def settle(self, start: Mapping[str, bool]) -> bool:
         """Settle in every scenario at once; says whether all of them come to rest."""
         self.closed = {device: self.constant(value) for device, value in start.items()}
-        while self._move_contactors():
-            if not self._pull_down():
+        for _ in range(MOST_PASSES):
+            self._look()
+            began = self.conducts, self.opened, self.stalled
+            self._open_and_stall()
+            if not self._move_contactors():
+                return False
+            if (self.conducts, self.opened, self.stalled) == began:
                 return True
         return False
 
@@ -118,10 +128,15 @@ class FaultFunctions:
                 able = ~self.failed(component.id, "open")
                 if component.id in self.condition.pulled:
                     able = self.bdd.false
+                stuck = self.failed(component.id, "stuck-closed")
+                if component.id in self.condition.pulled:
+                    stuck = self.bdd.false
                 if component.id in self.moving:
-                    able &= self.closed[component.id] | self.failed(component.id, "stuck-closed")
-                self.conducts[component.id] = able
-        fit = {s: ~self.failed(s, "lost") & ~self.down[s] for s in self.sources}
+                    able &= self.closed[component.id]
+                if component.id in self.opened:
+                    able &= ~self.opened[component.id]
+                self.conducts[component.id] = able | stuck
+        fit = {s: self._can_produce(s) & ~self.down[s] for s in self.sources}
         self.produces = {
             name: fit[name] & self.constant(name in self.condition.sources)
             if source.kind != "converter"
@@ -132,8 +147,7 @@ class FaultFunctions:
         for feeder in self.network.catalogue.feeders:
             passes = self._all_conduct(feeder.through)
             arcs.append((feeder.from_, feeder.to, passes))
-            if not self._has_diode(feeder.through):
-                arcs.append((feeder.to, feeder.from_, passes))
+            arcs.append((feeder.to, feeder.from_, passes & self._passes_back(feeder.through)))
         inputs = [
             (node, name, self._all_conduct(through) & fit[name])
             for node, name, through in self.inputs
@@ -160,21 +174,47 @@ class FaultFunctions:
                 reached[target] = more
         return reached
 
-    def _pull_down(self) -> bool:
-        """What the shorts reach through nothing protective, against the current; has it grown?"""
+    def _can_produce(self, source: str) -> Function:
+        failed = self.failed(source, "lost") | self.failed(source, "shorted")
+        return ~failed & ~self.stalled[source]
+
+    def _open_and_stall(self) -> None:
+        """The shorted part, what opens next to it, and what stalls in it, with nothing moving."""
         arcs = []
         for feeder in self.network.catalogue.feeders:
-            if not self.protective.intersection(feeder.through):
-                passes = self._all_conduct(feeder.through)
-                arcs.append((feeder.to, feeder.from_, passes))
-                if not self._has_diode(feeder.through):
-                    arcs.append((feeder.from_, feeder.to, passes))
+            protected = [d for d in feeder.through if d in self.protective]
+            passes = self._all_conduct(feeder.through)
+            passes &= self.all_of(self.failed(d, "stuck-closed") for d in protected)
+            arcs.append((feeder.to, feeder.from_, passes))
+            arcs.append((feeder.from_, feeder.to, passes & self._passes_back(feeder.through)))
         shorted = {n: self.failed(n, "shorted") for n in self.nodes}
-        reached = self._spread(shorted, arcs, {n: ~self.failed(n, "dead") for n in self.nodes})
-        down = {n: self.down[n] | reached[n] for n in self.nodes}
-        grown = down != self.down
-        self.down = down
-        return grown
+        part = self._spread(shorted, arcs, {n: ~self.dead[n] for n in self.nodes})
+        self.down = {n: self.dead[n] | part[n] for n in self.nodes}
+        self._look()
+        opened, stalled = dict(self.opened), dict(self.stalled)
+        for feeder in self.network.catalogue.feeders:
+            passes = self._all_conduct(feeder.through)
+            protected = [d for d in feeder.through if d in self.protective]
+            back = passes & self._passes_back(feeder.through)
+            for feeding, nearest_first in (
+                (passes & part[feeder.to] & self.live[feeder.from_], protected[::-1]),
+                (back & part[feeder.from_] & self.live[feeder.to], protected),
+            ):
+                left = feeding
+                for device in nearest_first:
+                    stuck = self.failed(device, "stuck-closed")
+                    opened[device] |= left & ~stuck
+                    left &= stuck
+        for name, source in self.sources.items():
+            able = self.constant(name in self.condition.sources)
+            if source.kind == "converter":
+                able = self.any_of(
+                    self.live[node] & self._all_conduct(through)
+                    for node, converter, through in self.inputs
+                    if converter == name
+                )
+            stalled[name] |= part[name] & able & self._can_produce(name)
+        self.opened, self.stalled = opened, stalled
 
     def _holds(self, any_of: Iterable[Terms]) -> Function:
         """Whether any of these structures of terms holds."""
@@ -193,8 +233,10 @@ class FaultFunctions:
             holds |= one
         return holds
 
-    def _has_diode(self, devices: Iterable[str]) -> bool:
-        return any(self.kind[d] == "diode" for d in devices)
+    def _passes_back(self, devices: Iterable[str]) -> Function:
+        """Against its diodes a feeder passes only where they are shorted."""
+        diodes = [d for d in devices if self.kind[d] == "diode"]
+        return self.all_of(self.failed(d, "shorted") for d in diodes)
 
     def _all_conduct(self, devices: Iterable[str]) -> Function:
         return self.all_of(self.conducts[d] for d in devices)
@@ -228,11 +270,22 @@ class FaultFunctions:
                 for r in record.requires
             )
         for function in self.network.catalogue.functions:
-            found[function.id] = self.any_of(
-                self.all_of(found[provider] for provider in chosen)
-                for chosen in combinations(function.provided_by, function.need)
-            )
+            found[function.id] = self.provided(function.provided_by, function.need, found)
         return found
+
+    def provided(
+        self, providers: Sequence[str | Group], need: int, works: Mapping[str, Function]
+    ) -> Function:
+        """Enough of the providers work; a group of them counts as one."""
+        each = [
+            works[p]
+            if isinstance(p, str)
+            else self.provided(p.any, p.need, works)
+            if p.any is not None
+            else self.provided(p.all or [], len(p.all or []), works)
+            for p in providers
+        ]
+        return self.any_of(self.all_of(chosen) for chosen in combinations(each, need))
 
     def minimal(self, taken: Function, most: int) -> CutSets:
         """The sets of at most `most` failures that make a function true and of which no part does.
@@ -284,7 +337,7 @@ def loads_first(network: Network) -> list[Fault]:
     for feeder in network.catalogue.feeders:
         for name in (feeder.from_, *feeder.through, feeder.to):
             rank.setdefault(name, len(rank))
-    return sorted(network.faults, key=lambda fault: -rank.get(fault[0], len(rank)))
+    return sorted(network.combined_faults, key=lambda fault: -rank.get(fault[0], len(rank)))
 
 
 def cut_sets_by_diagram(network: Network, condition: str, most: int) -> dict[str, CutSets] | None:

@@ -134,12 +134,12 @@ def test_a_bus_fed_from_both_sides_survives_the_loss_of_either(failed: str) -> N
     # common practice, no source
     loss = after(network(DUAL_FED), failed)
     assert loss.lost == ()
-    assert volts(loss, "dual-fed") == (28,)
+    assert volts(loss, "dual-fed") == (27.3,)  # a silicon diode drops about 0.7 V
 
 
 def test_a_bus_fed_from_both_sides_does_not_feed_back_into_a_dead_side() -> None:
     # common practice, no source: that is what its diodes are for
-    assert volts(after(network(DUAL_FED), "left-gen"), "left-bus", "dual-fed") == (0, 28)
+    assert volts(after(network(DUAL_FED), "left-gen"), "left-bus", "dual-fed") == (0, 27.3)
 
 
 def test_a_bus_fed_from_both_sides_is_lost_with_both() -> None:

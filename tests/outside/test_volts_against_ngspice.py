@@ -21,10 +21,13 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from tests.outside.frozen import WITHOUT_SHORTS
 from tests.outside.ngspice import operating_point
 
 NETS_IN_A_DECK = 200
 SCENARIOS_OF_A_NET = 5
+DROP_VOLTS = 0.7
+"""Of a silicon diode; from memory."""
 TOLERANCE_VOLTS = 0.05
 
 
@@ -40,7 +43,9 @@ def random_net(chance: random.Random) -> Network:
         devices.append({"id": f"cb{i}", "name": f"CB {i}", "kind": "breaker"})
         if chance.random() < 0.5:
             through.append(f"d{i}")
-            devices.append({"id": f"d{i}", "name": f"D {i}", "kind": "diode"})
+            devices.append(
+                {"id": f"d{i}", "name": f"D {i}", "kind": "diode", "drop-volts": DROP_VOLTS}
+            )
         feeders.append({"from": origin, "to": target, "through": through})
     return build(
         Catalogue.model_validate(
@@ -84,7 +89,10 @@ def circuit(network: Network, loss: Loss, prefix: str) -> list[str]:
             continue
         target = f"{prefix}{feeder.to}"
         if len(feeder.through) == 2:
-            lines.append(f"d{prefix}f{i} {prefix}f{i} {target} ideal")
+            # A diode: one without a drop, and a source of the drop's volts against the current.
+            lines.append(f"d{prefix}f{i} {prefix}f{i} {prefix}m{i} ideal")
+            lines.append(f"v{prefix}m{i} {prefix}m{i} {target} {DROP_VOLTS}")
+            lines.append(f"r{prefix}m{i} {prefix}m{i} 0 1g")
             target = f"{prefix}f{i}"
         lines.append(f"r{prefix}f{i} {prefix}{feeder.from_} {target} 1m")
     return lines
@@ -102,7 +110,7 @@ def test_nodes_show_the_volts_that_a_circuit_simulator_finds(seed: int, tmp_path
     expected: dict[str, float] = {}
     for number in range(NETS_IN_A_DECK):
         network = random_net(chance)
-        faults = [fault for fault in network.faults if fault[1] != "shorted"]
+        faults = [fault for fault in network.faults if fault[1] in WITHOUT_SHORTS]
         scenarios = [
             Scenario("flight", tuple(chance.sample(faults, chance.randint(0, 3))))
             for _ in range(SCENARIOS_OF_A_NET)
@@ -118,4 +126,4 @@ def test_nodes_show_the_volts_that_a_circuit_simulator_finds(seed: int, tmp_path
         if abs(found[node] - volts) > TOLERANCE_VOLTS
     }
     assert not differing
-    assert len(set(expected.values())) == 6
+    assert {0.0, 14.0, 24.0, 26.0, 28.0, 28.5, 27.3, 26.6} <= set(expected.values())

@@ -125,6 +125,6 @@ def test_more_views_than_the_shared_style_knows_bring_their_own_rules() -> None:
     assert isinstance(page, str)
     assert "#view-23:checked~* .failed-23" in page
     assert "#view-23:checked~* .v:not(.v23)" in page
-    small = files["early/failure-gen-1.html"]
+    small = files["early/failure-f-hot.html"]
     assert isinstance(small, str)
     assert ".failed-24" not in small

@@ -147,9 +147,9 @@ def test_a_battery_without_amp_hours_has_no_time() -> None:
 
 
 def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> None:
-    # The second view is of the condition with both generators off.
+    # The second and fourth views are of the condition with both generators off.
     text = page("failure-gen-1", catalogue())
-    assert '<section class="group endurances v v1"' in text
+    assert '<section class="group endurances v v1 v3"' in text
     words = plain(section(text))
     # 600 A-min at 32 A, with nobody to shed anything.
     assert "Battery 18 min" in words

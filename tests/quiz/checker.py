@@ -51,9 +51,7 @@ class Airframe:
 
     def before(self, condition: str) -> plain.Scenario:
         if condition not in self.kept:
-            self.kept[condition] = still(
-                plain.settled_condition(self.catalogue, condition, self.id)
-            )
+            self.kept[condition] = plain.settled_condition(self.catalogue, condition, self.id)
         return self.kept[condition]
 
     def after(
@@ -62,22 +60,18 @@ class Airframe:
         """With these failed; with a named failure, once the crew has acted on it."""
         key = (condition, frozenset(failed), failure)
         if key not in self.kept:
+            before = self.before(condition)
             if failure is None:
-                start, then = self.before(condition), None
+                self.kept[key] = plain.after_failure(before, key[1])
             else:
-                start, then = self.after(condition, failed), self.failures[failure].get("then", {})
-            scenario = plain.Scenario(self.sections, condition, key[1], then)
-            scenario.settle(start.conducting())
-            self.kept[key] = still(scenario)
+                then = self.failures[failure].get("then", {})
+                self.kept[key] = plain.after_crew(before, self.after(condition, failed), then)
         return self.kept[key]
 
     def loss(self, condition: str, failed: Iterable[Fault], failure: str | None = None) -> Raw:
         key = (condition, frozenset(failed), failure)
         if key not in self.losses:
-            at_once = self.after(condition, failed) if failure else None
-            # A comparison turns off what is shed for a moment: it must not see what is kept.
-            after = self.after(*key)
-            self.losses[key] = plain.compare(self.before(condition), after, at_once)
+            self.losses[key] = plain.compare(self.before(condition), self.after(*key))
         return self.losses[key]
 
     def works(self, condition: str, failed: Iterable[Fault] = ()) -> set[str]:
@@ -172,12 +166,7 @@ class Airframe:
             at_once = self.gives(self.after(condition, lost), battery["id"], record.get("loads"))
             crew = self.after(condition, failed, acted) if acted else self.after(condition, failed)
             if gone:
-                start = crew
-                crew = plain.Scenario(
-                    self.sections, condition, lost, named.get("then") if acted else None
-                )
-                crew.settle(start.conducting())
-                crew = still(crew)
+                crew = plain.after_failure(crew, lost)
             rates.append(
                 (
                     at_once,
@@ -209,11 +198,10 @@ class Airframe:
 
     def gives(self, scenario: plain.Scenario, battery: str, column: str | None) -> float:
         """Amps from a battery where no machine helps, or from a machine."""
-        live, reached = scenario.look()
         sources = {s["id"]: s for s in self.sections["sources"]}
 
         def volts(node: str) -> float:
-            return scenario.volts(node, reached)
+            return scenario.millivolts(node) / 1000
 
         def highest(nodes: list[str]) -> list[str]:
             most = max((volts(n) for n in nodes), default=0)
@@ -221,16 +209,14 @@ class Airframe:
 
         def inputs(converter: str) -> list[str]:
             return [
-                f["bus"]
-                for f in plain._feeds(sources[converter])
-                if scenario.feeds_converter(f, live)
+                f["bus"] for f in plain._feeds(sources[converter]) if scenario.feeds_converter(f)
             ]
 
         def carriers(node: str) -> list[str]:
             return [
                 s
-                for s, nodes in reached.items()
-                if node in nodes and sources[s]["volts"] == volts(node)
+                for s, nodes in scenario.reached.items()
+                if node in nodes and max(0, nodes[node]) == scenario.millivolts(node)
             ]
 
         def helped(node: str) -> bool:
@@ -263,7 +249,7 @@ class Airframe:
             return total
 
         amps = 0.0
-        shares = {node: share(node) for node in live}
+        shares = {node: share(node) for node in scenario.live}
         for record in self.sections["equipment"]:
             item = record["id"]
             fed = scenario.fed(item)
@@ -276,13 +262,6 @@ class Airframe:
             buses = highest([b for (b, _), here in zip(supplies, fed, strict=True) if here])
             amps += sum(drawn * shares[b] for b in buses) / len(buses)
         return amps
-
-
-def still(scenario: plain.Scenario) -> plain.Scenario:
-    """A scenario in steady state does not change: solve it once."""
-    seen = scenario.look()
-    scenario.look = lambda: seen  # type: ignore[method-assign]
-    return scenario
 
 
 def faults_of(airframe: Airframe, failure: Raw) -> frozenset[Fault]:
@@ -418,8 +397,9 @@ class Checker:
         function = functions[asks["function"]]
 
         def taken(failed: Iterable[Fault]) -> bool:
-            works = here.works(asks["condition"], failed)
-            return len(works.intersection(function["provided-by"])) < function.get("need", 1)
+            works = dict.fromkeys(here.works(asks["condition"], failed), True)
+            working = sum(plain.provides(p, works) for p in function["provided-by"])
+            return working < function.get("need", 1)
 
         assert not taken(())
         failed = failed_in(choice)

@@ -198,7 +198,7 @@ def test_a_contactor_that_names_only_itself_stays_as_it_was() -> None:
 
 def test_a_latching_relay_that_sticks_closed_holds_what_follows_it() -> None:
     net = LATCH + "equipment: {radio: main}\n"
-    assert after(net, "k:stuck-closed", condition="rest").kept == ("radio",)
+    assert after(net, "k:stuck-closed", condition="rest").comes_on == ("radio",)
 
 
 def test_the_condition_settles_through_as_many_steps_as_a_chain_needs() -> None:

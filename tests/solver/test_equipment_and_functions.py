@@ -139,17 +139,17 @@ functions: {attitude: {provided-by: [horizon, standby-horizon]}}
 """
 
 
-def test_what_a_failure_brings_to_life_is_kept() -> None:
+def test_what_a_failure_makes_work_comes_on() -> None:
     assert after(STANDBY).not_powered == ("standby-horizon",)
     loss = after(STANDBY, "main")
     assert loss.lost == ("horizon",)
-    assert loss.kept == ("standby-horizon",)
+    assert (loss.kept, loss.comes_on) == ((), ("standby-horizon",))
     assert loss.not_powered == ()
     assert loss.on_battery == ("standby-horizon",)
     assert loss.functions == {"attitude": "one-left"}
 
 
-def test_what_a_failure_brings_to_life_is_reduced_when_it_takes_a_supply_that_it_had() -> None:
+def test_what_comes_on_is_not_reduced_even_if_a_supply_of_it_is_gone() -> None:
     net = STANDBY.replace(
         "standby-horizon: standby",
         "gyro: standby, standby-horizon: "
@@ -157,8 +157,8 @@ def test_what_a_failure_brings_to_life_is_reduced_when_it_takes_a_supply_that_it
     )
     assert after(net).not_powered == ("gyro", "standby-horizon")
     loss = after(net, "main")
-    assert loss.reduced == ("standby-horizon",)
-    assert loss.kept == ("gyro",)
+    assert (loss.reduced, loss.kept) == ((), ())
+    assert loss.comes_on == ("gyro", "standby-horizon")
 
 
 def test_a_supply_that_comes_to_life_makes_up_for_none_that_is_gone() -> None:

@@ -109,7 +109,7 @@ def test_a_contactor_that_a_pulled_down_source_held_drops_out() -> None:
     assert "k" not in closed(after(net, "main:shorted"))
 
 
-def test_what_was_pulled_down_stays_down_when_its_own_contactor_drops_out() -> None:
+def test_a_stalled_generator_stays_off_line_when_its_own_contactor_drops_out() -> None:
     net = """
     sources: {gen: 28}
     buses: [main, side]
@@ -119,11 +119,11 @@ def test_what_was_pulled_down_stays_down_when_its_own_contactor_drops_out() -> N
     loss = after(net, "main:shorted")
     assert "k-gen" not in closed(loss)
     assert live(loss) == set()
-    assert loss.nodes["gen"].down
+    assert loss.stalled == ("gen",)
 
 
-def test_the_net_settles_with_the_shorted_bus_dead_before_the_short_pulls_anything_down() -> None:
-    # The tie opens because `near` is dead, before the short can pass it.
+def test_no_switching_device_moves_before_protection_has_opened() -> None:
+    # The tie opens because `near` is dead, but the short has passed it by then.
     net = """
     sources: {gen: 28, other: 28}
     buses: [near, far]
@@ -133,8 +133,9 @@ def test_the_net_settles_with_the_shorted_bus_dead_before_the_short_pulls_anythi
     """
     loss = after(net, "near:shorted")
     assert "tie" not in closed(loss)
-    assert live(loss) == {"gen", "other", "far"}
-    assert loss.lost == ()
+    assert live(loss) == {"gen"}
+    assert (loss.opened, loss.stalled) == ({"cb": "tripped"}, ("other",))
+    assert loss.lost == ("radio",)
 
 
 def test_a_tie_that_closes_on_the_dead_bus_lets_the_short_through() -> None:
@@ -262,7 +263,7 @@ def test_a_chattering_contactor_counts_as_open_to_a_short() -> None:
     assert "far" in live(loss)
 
 
-def test_a_crew_that_opens_the_tie_gives_back_the_bus_behind_it() -> None:
+def test_a_crew_that_opens_the_tie_and_resets_the_stalled_source_gives_back_its_bus() -> None:
     net = """
     sources: {gen: 28, other: 28}
     buses: [near, far]
@@ -272,7 +273,10 @@ def test_a_crew_that_opens_the_tie_gives_back_the_bus_behind_it() -> None:
     equipment: {radio: far}
     """
     assert after(net, "near:shorted").lost == ("radio",)
-    assert after(net, "near:shorted", then=Then(switches={"tie-switch": "open"})).lost == ()
+    opened = Then(switches={"tie-switch": "open"})
+    assert after(net, "near:shorted", then=opened).lost == ("radio",)
+    reset = opened.model_copy(update={"reset": ["other"]})
+    assert after(net, "near:shorted", then=reset).lost == ()
 
 
 def test_a_bus_failed_dead_pulls_nothing_down() -> None:

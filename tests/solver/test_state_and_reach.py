@@ -55,8 +55,13 @@ def test_a_stuck_contactor_conducts_with_nothing_to_close_it(kind: str) -> None:
     assert live(after(net, "d:stuck-closed")) == {"gen", "main"}
 
 
-def test_a_switch_has_no_way_of_failing_closed() -> None:
-    assert network(ONE_RUN % (BY_HAND % "switch")).components["d"].modes == ("open",)
+@pytest.mark.parametrize("kind", ["breaker", "switch"])
+def test_a_breaker_or_switch_that_is_stuck_closed_is_tried_alone_and_not_in_twos(kind: str) -> None:
+    written = BY_HAND % kind if kind == "switch" else kind
+    net = network(ONE_RUN % written)
+    assert net.components["d"].modes == ("open", "stuck-closed")
+    assert ("d", "stuck-closed") in net.faults
+    assert ("d", "stuck-closed") not in net.combined_faults
 
 
 def test_a_condition_names_breakers_that_are_pulled() -> None:

@@ -33,7 +33,8 @@ from sitegen.answers.endurance.stages import (
 )
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Power, solve
+from sitegen.solver.outcome import solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 MOST_SAVINGS = 8

@@ -12,9 +12,11 @@ from sitegen.answers.drop import NodeState, node_states, values_by_scenario
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.source_loads import powered_from
 from sitegen.catalogue.model import Then
-from sitegen.solver.outcome import Outcome, Power
+from sitegen.solver.faults import run_stage
+from sitegen.solver.outcome import Outcome
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import scenarios_of
-from sitegen.solver.steady_state import find_steady_state, setting_for
+from sitegen.solver.setting import Positions, setting_for
 
 Share = dict[str, dict[str, float]]
 """By battery, by equipment: what the battery gives for each ampere that the equipment draws."""
@@ -62,8 +64,7 @@ def scenarios_on_battery(power: Power) -> int:
         if source.kind == "battery":
             for node in network.nodes:
                 if network.on_bus[node] or node in feeding:
-                    level = dict(power.volts[node]).get(source.volts, 0)
-                    found |= level & power.reach[source.id][node]
+                    found |= power.carriers[node].get(source.id, 0)
     return found
 
 
@@ -143,9 +144,15 @@ def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
                 position[place] = _mixed(position[place], as_before.position[place], undone)
         if act in opened:
             opened[act] = _mixed(opened[act], as_before.open[act], undone)
-    conducts = at_once.after.steady.conducts
-    start = {d: scenarios.all if conducts[d] else 0 for d in network.switching}
-    steady = find_steady_state(network, replace(setting, position=position, open=opened), start)
+    left = at_once.after.steady.positions
+    every = scenarios.all
+    start = Positions(
+        *(
+            {i: every if mask else 0 for i, mask in masks.items()}
+            for masks in (left.closed, left.chatters, left.opened, left.stalled)
+        )
+    )
+    steady = run_stage(network, replace(setting, position=position, open=opened), start)
     return Outcome(network, scenarios, at_once.before, Power(steady))
 
 
@@ -158,6 +165,7 @@ def with_flat(outcome: Outcome, flat: Iterable[str]) -> Outcome:
     steady = outcome.after.steady
     setting = steady.setting
     on_line = {**setting.on_line, **dict.fromkeys(flat, 0)}
-    start = {d: steady.conducts[d] for d in outcome.network.switching}
-    again = find_steady_state(outcome.network, replace(setting, on_line=on_line), start)
+    again = run_stage(
+        outcome.network, replace(setting, on_line=on_line), steady.positions, outcome.dip
+    )
     return replace(outcome, after=Power(again))

@@ -15,7 +15,8 @@ from sitegen.answers.endurance.battery_load import scenarios_on_battery, with_fl
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.source_loads import masks_for_loads
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome, Power, solve
+from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, bits, by_scenario, every_single, scenarios_of
 
 MOST_BATTERIES = 4

@@ -8,7 +8,8 @@ from sitegen.answers.drop import losses
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.solver.graph import arcs, by_start, reach
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Power, solve
+from sitegen.solver.outcome import solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 

@@ -13,7 +13,7 @@ from functools import cache
 
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.source_loads import Load
-from sitegen.solver.graph import arcs, by_start, reach
+from sitegen.solver.graph import by_start, directions, reach
 from sitegen.solver.network import Branch, Network
 
 
@@ -47,8 +47,9 @@ def current_bounds(network: Network, load: Load) -> dict[str, CurrentBounds]:
     passing = {n for n, s in state.nodes.items() if not s.down}
     neighbours = by_start(
         (number, start, end)
-        for number, start, end in arcs(network, converters=False)
-        if number in conducting and start in passing and end in passing
+        for number, branch in conducting.items()
+        for start, end in directions(branch, state.failed)
+        if start in passing and end in passing
     )
     sharing = Sharing(network, state)
     flows = [
@@ -64,7 +65,8 @@ def current_bounds(network: Network, load: Load) -> dict[str, CurrentBounds]:
         def without_it(start: str, excluded: str, number: int = number) -> set[str]:
             return reach(neighbours, (start,), excluded, number)
 
-        amps = _through(branch, without_it, flows)
+        both_ways = len(directions(branch, state.failed)) == 2
+        amps = _through(branch, both_ways, without_it, flows)
         for device in branch.through:
             bounds[device] = _larger(bounds.get(device), amps)
     for converter, drawn in load.converters.items():
@@ -77,7 +79,7 @@ def current_bounds(network: Network, load: Load) -> dict[str, CurrentBounds]:
 
 
 def _through(
-    branch: Branch, reached: Reach, flows: Iterable[tuple[str, str, float]]
+    branch: Branch, both_ways: bool, reached: Reach, flows: Iterable[tuple[str, str, float]]
 ) -> CurrentBounds:
     near, far = branch.origin, branch.target
     from_far, from_near = reached(far, near), reached(near, far)
@@ -85,7 +87,7 @@ def _through(
     low = high = 0.0
     for source, bus, amps in flows:
         along = bus in from_far and near in reached(source, far)
-        against = not branch.one_way and bus in from_near and far in reached(source, near)
+        against = both_ways and bus in from_near and far in reached(source, near)
         certain = (along or against) and bus not in reached(source, "")
         if along:
             high += amps

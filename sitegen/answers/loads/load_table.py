@@ -14,7 +14,8 @@ from sitegen.answers.loads.current_bounds import CurrentBounds, current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Power, after_the_crew, condition_states, solve
+from sitegen.solver.outcome import after_the_crew, condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 NEGLIGIBLE_AMPS = 0.05

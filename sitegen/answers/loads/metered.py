@@ -19,10 +19,9 @@ from sitegen.answers.loads.sliced_numbers import (
     constant,
     numbers,
 )
-from sitegen.solver.graph import masked_arcs
+from sitegen.solver.graph import backwards, masked_arcs, spread
 from sitegen.solver.network import Branch
-from sitegen.solver.outcome import Power
-from sitegen.solver.steady_state import spread
+from sitegen.solver.power import Power
 
 Shares = Sequence[tuple[float, int]]
 """(amps at the metered place for each amp drawn somewhere, scenarios); the masks may overlap, and
@@ -241,9 +240,9 @@ class _InFeeder(_MeteredPlace):
             conducts = self._mask(branch)
             near, far = branch.origin, branch.target
             forth = conducts & self._from(far, near)[node] & self._from(source, far)[near]
-            back = 0
-            if not branch.one_way:
-                back = conducts & self._from(near, far)[node] & self._from(source, near)[far]
+            back = backwards(branch, conducts, self.power.steady.setting.bypassed)
+            if back:
+                back &= self._from(near, far)[node] & self._from(source, near)[far]
             # With a path around the branch, how the current divides is not known; and of several
             # poles of one device, the meter shows the sum, which is not known either.
             unsure |= (forth | back) & without | forth & back
@@ -270,7 +269,7 @@ class _InFeeder(_MeteredPlace):
                 0 if branch in self.branches else mask
                 for branch, mask in zip(steady.network.branches, steady.branch_masks, strict=True)
             ]
-            arcs = masked_arcs(steady.network, masks, on_line=None)
+            arcs = masked_arcs(steady.network, masks, steady.setting.bypassed, on_line=None)
             passes = dict(steady.passes)
             if key[1] is not None:
                 passes[key[1]] = 0
@@ -308,18 +307,18 @@ class _SharesAt:
         shares: list[tuple[float, int]] = []
         unsure = 0
         network = self.power.steady.network
-        for volts, where in self.power.volts[node]:
-            same_volts = [s for s in network.sources.values() if s.volts == volts]
-            reach = [self.power.reach[s.id][node] for s in same_volts]
-            for chosen, mask in exactly_these(reach, where):
-                ratings = [same_volts[i].amps for i in chosen]
-                # Without every rating there is no proportion to go by: they share equally.
-                weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(chosen)
-                for i, weight in zip(chosen, weights, strict=True):
-                    part = weight / sum(weights)
-                    more, doubt = self._from_source(same_volts[i].id, node, mask)
-                    shares += [(part * share, m) for share, m in more]
-                    unsure |= doubt
+        carriers = self.power.carriers[node]
+        sources = [network.sources[s] for s in carriers]
+        every = self.power.steady.setting.all
+        for chosen, mask in exactly_these(list(carriers.values()), every):
+            ratings = [sources[i].amps for i in chosen]
+            # Without every rating there is no proportion to go by: they share equally.
+            weights = [r or 0.0 for r in ratings] if all(ratings) else [1.0] * len(chosen)
+            for i, weight in zip(chosen, weights, strict=True):
+                part = weight / sum(weights)
+                more, doubt = self._from_source(sources[i].id, node, mask)
+                shares += [(part * share, m) for share, m in more]
+                unsure |= doubt
         self.open.pop()
         self.found[node] = _joined(shares), unsure
         return self.found[node]
@@ -349,10 +348,10 @@ class _SharesAt:
                     here = mask & at_volts
                     if not here:
                         continue
-                    taken = part * record.volts / (record.efficiency * volts)
-                    if origin in self.open:
+                    if origin in self.open or not volts:
                         unsure |= here
                         continue
+                    taken = part * record.volts / (record.efficiency * volts)
                     more, doubt = self._at(origin)
                     shares += [(taken * share, here & m) for share, m in more]
                     unsure |= doubt & here

@@ -59,10 +59,7 @@ class Sharing:
     def carriers(self, node: str) -> Parts:
         """By source: its part of an ampere drawn at the node; none at a dead one."""
         if node not in self._carriers:
-            reaching = self.state.nodes[node].sources
-            sources = [self.network.sources[s] for s in reaching]
-            highest = max((s.volts for s in sources), default=0.0)
-            carrying = [s for s in sources if s.volts == highest]
+            carrying = [self.network.sources[s] for s in self.state.nodes[node].carriers]
             # Without every rating there is no proportion to go by: they share equally.
             rated = all(s.amps for s in carrying)
             weights = {s.id: (s.amps or 0.0) if rated else 1.0 for s in carrying}
@@ -89,7 +86,8 @@ class Sharing:
                 origins = [branch.origin for branch in self.live_inputs(converter)]
                 volts = max((self.state.nodes[n].volts for n in origins), default=0.0)
                 taken = found[converter] = {}
-                for node, part in self.drawn_from(origins):
+                # Of an input without volts no amps follow: see `circular`.
+                for node, part in self.drawn_from(origins) if volts else ():
                     amps = part * record.volts / (record.efficiency * volts)
                     taken[node] = taken.get(node, 0.0) + amps
         return found
@@ -99,13 +97,15 @@ class Sharing:
         """The converters whose output feeds their own input, directly or through others.
 
         An example is an inverter on a bus that a transformer-rectifier feeds, which the inverter
-        feeds itself: the amps have no sum.
+        feeds itself: the amps have no sum. Nor have they where the input has no volts left.
         """
         upstream = {
             converter: {s for node in nodes for s in self.carriers(node) if s in self.inputs}
             for converter, nodes in self.inputs.items()
         }
-        return tuple(c for c in upstream if c in _all_upstream(c, upstream))
+        return tuple(
+            c for c, nodes in self.inputs.items() if not nodes or c in _all_upstream(c, upstream)
+        )
 
     def source_amps(self, node: str) -> Parts:
         """By source: what it gives for an ampere drawn at the node, through converters too.

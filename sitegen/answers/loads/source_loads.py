@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome, Power
+from sitegen.solver.outcome import Outcome
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits, by_scenario, scenarios_of
 from sitegen.solver.subset import narrowed
 
@@ -111,7 +112,7 @@ def masks_for_loads(power: Power) -> Iterator[int]:
     drawn_from = {node for node in network.nodes if network.on_bus[node]}
     for node in sorted(drawn_from | {branch.origin for branch, _ in inputs}):
         for source in network.sources.values():
-            yield levels[node].get(source.volts, 0) & power.reach[source.id][node]
+            yield power.carriers[node].get(source.id, 0)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
     for item, equipment in network.equipment.items():

@@ -6,10 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sitegen.catalogue.kinds import OVERCURRENT
+from sitegen.solver.faults import run_stage
+from sitegen.solver.graph import spread
 from sitegen.solver.network import Branch, Network
-from sitegen.solver.outcome import Power, solve
+from sitegen.solver.outcome import solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Scenario, bits, every_single, scenarios_of
-from sitegen.solver.steady_state import find_steady_state, spread
+from sitegen.solver.setting import starting_from
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,7 @@ def _held(power: Power, opened: Mapping[str, int]) -> Power:
         for device, mask in steady.conducts.items()
     }
     held = replace(steady.network, switching={})
-    return Power(find_steady_state(held, replace(steady.setting, open=gaps), {}))
+    return Power(run_stage(held, replace(steady.setting, open=gaps), starting_from(held, {})))
 
 
 def _other_end(branch: Branch, bus: str) -> str:

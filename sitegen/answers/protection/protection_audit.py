@@ -28,11 +28,11 @@ from sitegen.answers.protection.protection_records import (
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
 from sitegen.catalogue.model import Equipment, Indication
 from sitegen.catalogue.wire_chart import WireRow
-from sitegen.solver.graph import directions, infeeds_of_buses
+from sitegen.solver.graph import directions, infeeds_of_buses, spread
 from sitegen.solver.network import Branch, Component, Network
-from sitegen.solver.outcome import Outcome, Power, condition_states, solve
+from sitegen.solver.outcome import Outcome, condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
-from sitegen.solver.steady_state import spread
 
 LOAD_SHARE = 0.8
 """AC 43.13-1B, 11-35: of a generator's rated amps, where nothing watches it."""
@@ -268,7 +268,7 @@ def uncleared_shorts(network: Network, before: Power) -> list[UnclearedShort]:
         sources = tuple(
             source.id
             for source in network.sources.values()
-            if (dead.steady.produces[source.id] & short.steady.down[source.id]) >> k & 1
+            if (dead.steady.produces[source.id] & short.steady.stalled.get(source.id, 0)) >> k & 1
             and (source.kind != "converter" or bus.current == "ac")
         )
         if not sources:

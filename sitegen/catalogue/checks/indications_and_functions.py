@@ -86,7 +86,7 @@ def functions_have_enough_providers(m: CheckContext) -> Iterator[Finding]:
         if ("functions", i) in unknown:
             continue  # how many there are is unknown until that is fixed
         counts: Counter[str] = Counter()
-        for name in dict.fromkeys(function.provided_by):
+        for name in function.equipment:
             counts.update(_fitted_anywhere(m, name))
         short: dict[int, list[str]] = {}
         for airframe in m.airframes:
@@ -112,7 +112,7 @@ def independent_pairs_are_providers(m: CheckContext) -> Iterator[Finding]:
     for i, function in enumerate(m.catalogue.functions):
         if i in doubtful:
             continue  # one of them may be the provider that is meant
-        providers = set(function.provided_by)
+        providers = set(function.equipment)
         for j, pair in enumerate(function.independent):
             for k, name in enumerate(pair):
                 path = ("functions", i, "independent", j, k)

@@ -17,7 +17,7 @@ from sitegen.catalogue.checks.context import (
     records_of,
 )
 from sitegen.catalogue.kinds import COIL_OPERATED, DEVICES, METERS, SWITCHING
-from sitegen.catalogue.model import Device, Indication
+from sitegen.catalogue.model import Device, Group, Indication
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,10 @@ _NODE = _Target("source or bus", NODES)
 _DEVICE = _Target("device", DEVICES)
 _EQUIPMENT = _Target("equipment", frozenset({"equipment"}))
 _PULLED = _Target("breaker or fuse", OWN | {"breaker", "fuse"})
+_RESET = _Target(
+    "breaker, contactor, relay or source", OWN | {"breaker", "contactor", "relay", "source"}
+)
+_CONDITION = _Target("condition", space="conditions")
 _SWITCH = _Target("switch", space="switches")
 _PANEL = _Target("panel", space="panels")
 _LOAD_COLUMN = _Target("load column", space="load-columns")
@@ -50,6 +54,8 @@ def _terms(field: str) -> _Places:
         f"{field} * dead *": _NODE,
         f"{field} * closed *": contact,
         f"{field} * open *": contact,
+        f"{field} * volts-above *": _NODE,
+        f"{field} * volts-below *": _NODE,
     }
 
 
@@ -94,9 +100,15 @@ _LISTS: Mapping[str, _Places] = {
         "pulled *": _PULLED,
         "held-closed *": _Target("contactor or relay", COIL_OPERATED),
     },
-    "failures": {"then switches *": _SWITCH, "then shed *": _EQUIPMENT, "then pulled *": _PULLED},
+    "failures": {
+        "then switches *": _SWITCH,
+        "then shed *": _EQUIPMENT,
+        "then pulled *": _PULLED,
+        "then reset *": _RESET,
+        "notes-in *": _CONDITION,
+    },
     "functions": {"provided-by *": _EQUIPMENT, "independent * *": _EQUIPMENT},
-    "handout": {"conditions *": _Target("condition", space="conditions")},
+    "handout": {"conditions *": _CONDITION},
 }
 """By section: what is left out where it is not fitted."""
 
@@ -141,6 +153,9 @@ def _names(value: Any, steps: list[str], path: Path) -> Iterator[tuple[Path, str
     if not steps:
         if isinstance(value, str):
             yield path, value.partition(":")[0], False, None  # after the colon is a failure mode
+        elif isinstance(value, Group):
+            for word in ("any", "all"):
+                yield from _names(getattr(value, word), ["*"], (*path, word))
         return
     step, *rest = steps
     if step != "*":

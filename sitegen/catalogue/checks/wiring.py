@@ -140,7 +140,7 @@ def terms_say_something(
 ) -> Iterator[Finding]:
     """Terms of which there is none hold at all times."""
     for i, terms in enumerate(structures or ()):
-        if not any((terms.switches, terms.live, terms.dead, terms.closed, terms.open)):
+        if terms == Terms():
             yield advice(
                 m.at((*path, i)),
                 f"{owner}: there is no term here, so it is {what} at all times.",

@@ -13,6 +13,7 @@ from operator import or_
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import is_fed
+from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss, NodeState
 from sitegen.answers.readings import Reading, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
@@ -24,6 +25,7 @@ from sitegen.pages.views import by_view, classes, items_with_classes, with_class
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import required_ids
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.headline_text import sentences
 from sitegen.words import counted
 
 
@@ -40,6 +42,13 @@ class View:
     normal: Loss
     already: str
     """Why the failure makes no difference here; empty if it may."""
+    dip: Loss | None = None
+    """The same if contactors drop out while the fault lasts, where it may differ."""
+
+    @cached_property
+    def besides(self) -> Besides:
+        """What is true besides the losses."""
+        return besides(self.loss, self.normal, self.dip)
 
     @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
@@ -75,14 +84,30 @@ class View:
     @property
     def idle(self) -> bool:
         """Nothing is lost or reduced, and why is known."""
-        return bool(self.already) and not self.loss.lost and not self.loss.reduced
+        return bool(self.already) and not self.loss.lost and self.besides.nothing
 
 
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
     lost, off = len(view.loss.lost), len(view.loss.shed)
-    nothing = view.already if view.idle and not off else "Nothing is lost"
+    nothing = "Nothing is lost" if view.besides.nothing else "No item is lost"
+    if view.idle and not off:
+        nothing = view.already
     return macro("headline")(counted(lost, "item") if lost else "", off, nothing)
+
+
+def other_effects(context: PageContext, view: View) -> Markup:
+    """Whatever else is true: what comes on, what is driven, what a dip takes ..."""
+    lines = sentences(context.answers.network, view.loss, view.besides)
+    return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
+
+
+def reasons_on(context: PageContext, view: View) -> Iterator[Reason]:
+    """For what comes on: what its author says to that."""
+    for item in view.loss.comes_on:
+        text = context.answers.network.equipment[item].if_it_comes_on
+        if text:
+            yield item, "", context.fragments.prose(text)
 
 
 def dead_buses(context: PageContext, view: View) -> Markup:
@@ -125,11 +150,11 @@ def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
         state = view.loss.functions[function.id]
         if state in ("kept", view.normal.functions[function.id]):
             continue
-        left = context.fragments.list(p for p in function.provided_by if p in works)
+        left = context.fragments.list(p for p in function.equipment if p in works)
         text = Markup(f"only {left} left")
         if state == "lost":
             # With no provider lost, it was the crew that ended it.
-            ended = "lost" if view.gone.intersection(function.provided_by) else "turned off"
+            ended = "lost" if view.gone.intersection(function.equipment) else "turned off"
             text = Markup(f"{ended}; {left} alone is not enough" if left else ended)
         yield FunctionLine(function.name, state != "lost", text, function.essential)
 

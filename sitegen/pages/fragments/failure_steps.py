@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
-from sitegen.answers.switching_changes import opened_by_a_short
 from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.theme import macro
@@ -57,13 +56,11 @@ def change(network: Network, was: Loss, now: Loss, faults: Sequence[Fault]) -> s
     drawn = dict.fromkeys(
         d for branch in network.branches for d in branch.through if d not in failed
     )
-    cleared = set(opened_by_a_short(network, now).values())
-    cleared -= set(opened_by_a_short(network, was).values())
     buses = [b.id for b in network.catalogue.buses]
     before, after = ({b: power_state(loss.nodes[b]) for b in buses} for loss in (was, now))
     turned = [b for b in buses if before[b] != after[b]]
     changed = {
-        "opens": [d for d in drawn if (was.conducts[d] and not now.conducts[d]) or d in cleared],
+        "opens": [d for d in drawn if was.conducts[d] and not now.conducts[d]],
         "closes": [d for d in drawn if now.conducts[d] and not was.conducts[d]],
         "dead": [b for b in turned if after[b] == "dead"],
         "on battery only": [b for b in turned if after[b] == "battery"],

@@ -114,13 +114,16 @@ def _after(handout: HandoutContext, at_once: View, acted: View) -> Iterator[tupl
 def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     """Every device with a page of its own, those with the same consequences together."""
     answers, context = handout.context.answers, handout.context
-    numbered = {same_effects(f.stages[0][condition].loss): f for f in reversed(handout.failures)}
+    network = answers.network
+    numbered = {
+        same_effects(network, f.stages[0][condition].loss): f for f in reversed(handout.failures)
+    }
     groups: dict[tuple[object, ...], list[Fault]] = {}
     harmless: list[Fault] = []
     for fault in device_faults(handout):
         loss = answers.single[fault][condition]
         if is_listed(loss):
-            groups.setdefault(same_effects(loss), []).append(fault)
+            groups.setdefault(same_effects(network, loss), []).append(fault)
         else:
             harmless.append(fault)
     rows: list[dict[str, Any]] = []

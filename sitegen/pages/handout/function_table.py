@@ -39,7 +39,7 @@ def _row(handout: HandoutContext, condition: int, function: Function) -> dict[st
                 "buses": dict.fromkeys(network.names[c.bus] for c in network.connections[provider]),
                 "off": not works[provider] >> condition & 1,
             }
-            for provider in function.provided_by
+            for provider in function.equipment
         ],
         "lost": _named(handout, condition, function, 0),
         "spare": _named(handout, condition, function, 1),

@@ -24,6 +24,7 @@ from sitegen.pages.links import (
     note_page,
 )
 from sitegen.pages.page_context import PageContext
+from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
 
@@ -155,8 +156,9 @@ class HandoutContext:
         """Named failures, then sources, then buses. Modes with the same consequences are one."""
         numbered: list[NumberedFailure] = []
         firsts: dict[tuple[object, ...], NumberedFailure] = {}
+        network = self.site.answers.network
         for k, (anchor, name, group, stages, named) in enumerate(self._every_failure(), 1):
-            effects = tuple(same_effects(stages[0][c].loss) for c in self.conditions)
+            effects = tuple(same_effects(network, stages[0][c].loss) for c in self.conditions)
             number = self.numbered("failures", k)
             # A named failure has crew actions of its own.
             same = None if named else firsts.get(effects)
@@ -191,18 +193,29 @@ class HandoutContext:
                 yield anchor, f"{network.names[node]} {words}", group, (views,), None
 
     def _modes_together(self, node: str) -> list[list[str]]:
-        """The modes of a node, those with the same consequences together."""
+        """The modes of a node, those with the same consequences together.
+
+        A source whose terminals are shorted takes what its bus takes: it is left to the site.
+        """
         groups: dict[tuple[object, ...], list[str]] = {}
-        for mode in self.site.answers.network.components[node].modes:
+        network = self.site.answers.network
+        modes = network.components[node].modes
+        for mode in modes[:1] if node in network.sources else modes:
             losses = self.site.answers.single[node, mode]
-            same = tuple(same_effects(losses[k]) for k in self.conditions)
+            same = tuple(same_effects(network, losses[k]) for k in self.conditions)
             groups.setdefault(same, []).append(mode)
         return list(groups.values())
 
 
-def same_effects(loss: Loss) -> tuple[object, ...]:
-    """The consequences of a failure as a key, equal for failures that do the same."""
-    nodes = tuple((s.live, s.volts, s.sources) for s in loss.nodes.values())
+def same_effects(network: Network, loss: Loss) -> tuple[object, ...]:
+    """The consequences of a failure as a key, equal for failures that do the same.
+
+    What differs only at the terminals of a source, such as one that a short stalls, is left to the
+    site.
+    """
+    nodes = tuple(
+        (s.live, s.volts, s.battery) for n, s in loss.nodes.items() if n not in network.sources
+    )
     shown = tuple(loss.readings.values())
     return loss.lost, loss.reduced, loss.on_battery, nodes, shown, tuple(loss.functions.values())
 
@@ -221,6 +234,7 @@ def by_conditions(handout: HandoutContext) -> list[tuple[int, str]]:
 
 
 def device_faults(handout: HandoutContext) -> Sequence[Fault]:
-    """The failures of devices with a page of their own."""
-    nodes = set(handout.site.answers.network.nodes)
-    return [fault for fault in handout.site.answers.single if fault[0] not in nodes]
+    """The failures of devices with a page of their own; rare modes are left to the site."""
+    network = handout.site.answers.network
+    common = {fault for fault in network.combined_faults if fault[0] not in network.nodes}
+    return [fault for fault in handout.site.answers.single if fault in common]

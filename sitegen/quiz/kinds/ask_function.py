@@ -126,7 +126,7 @@ def _question(
 
 def _asked(case: _Case) -> str:
     condition, function = case.condition, case.function
-    names = [case.facts.network.names[p] for p in function.provided_by]
+    names = [case.facts.network.names[p] for p in function.equipment]
     if len(names) == 1:
         by = f"by {names[0]}"
     elif function.need == len(names):
@@ -139,8 +139,8 @@ def _asked(case: _Case) -> str:
 def _taken(facts: Facts, number: int, function: Function, gone: Collection[str]) -> str:
     """The providers that a failure takes, and those that were not on before."""
     names, normal = facts.network.names, facts.answers.normal[number]
-    off = [p for p in function.provided_by if p in normal.not_powered]
-    taken = join_words([names[p] for p in function.provided_by if p in gone])
+    off = [p for p in function.equipment if p in normal.not_powered]
+    taken = join_words([names[p] for p in function.equipment if p in gone])
     if not off:
         return taken
     were = "was" if len(off) == 1 else "were"
@@ -156,7 +156,7 @@ def _providers_lost(facts: Facts, number: int, function: Function) -> dict[Fault
     return {
         fault: len(providers)
         for fault, lost in facts.effects[number].items()
-        if (providers := lost.intersection(function.provided_by))
+        if (providers := lost.intersection(function.equipment))
     }
 
 

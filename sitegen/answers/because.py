@@ -1,0 +1,287 @@
+"""How it comes about: what a failure, or the crew, changes, step by step, each with its cause.
+
+The steps are those of the solver (`solver/faults.py`): what a dip takes, what opens and stalls,
+then each round in which switching devices follow their closing conditions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sitegen.catalogue.kinds import BLOWS
+from sitegen.catalogue.model import Terms, Then
+from sitegen.solver.network import Branch, Network
+from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
+from sitegen.solver.setting import Positions, Setting
+from sitegen.solver.steady_state import SteadyState, conducting, powered
+
+
+@dataclass(frozen=True)
+class Event:
+    """One component whose state has changed, at the last step that changed it."""
+
+    step: int
+    """Steps in which an event is are numbered 1, 2, 3."""
+    kind: str
+    id: str
+    change: str
+    """Its state at the end: live, dead; produces, idle, stalled; closed, open, tripped, blown."""
+    causes: tuple[str, ...]
+    """Ids, sorted."""
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that `drop --json` prints."""
+        return {
+            "step": self.step,
+            "kind": self.kind,
+            "id": self.id,
+            "change": self.change,
+            "causes": list(self.causes),
+        }
+
+
+def because(
+    network: Network,
+    condition: str,
+    faults: Sequence[Fault],
+    then: Then | None = None,
+    dip: bool = False,
+) -> tuple[Event, ...]:
+    """The events of one scenario in order; with `then`, those of the crew's stage.
+
+    Parameters
+    ----------
+    network, condition, faults : as for `drop`.
+    then : what the crew does; the events begin with what the failure left.
+    dip : contactors drop out while a fault holds their coil voltage down.
+    """
+    steps = _Steps(network)
+    scenarios = scenarios_of([Scenario(condition, tuple(faults))])
+    outcome = solve(network, scenarios, dip=dip, record=None if then else steps)
+    own = {component for component, _ in faults}
+    if then is None:
+        number = [c.id for c in network.catalogue.conditions].index(condition)
+        start = _of_condition(outcome.before.steady, number)
+    else:
+        start = _State.of(outcome.after.steady)
+        outcome = after_the_crew(outcome, then, steps)
+        own |= {*then.pulled, *(name for name, where in outcome.reset.items() if where)}
+    shorted = sorted(c for c, mode in faults if mode == "shorted" and c in network.nodes)
+    return tuple(_events([start, *steps.states], own, shorted))
+
+
+@dataclass(frozen=True)
+class _State:
+    """How everything is after a step, in one scenario."""
+
+    network: Network
+    setting: Setting
+    conducts: Masks
+    live: Masks
+    produces: Masks
+    down: Masks
+    opened: Masks
+    stalled: Masks
+
+    @classmethod
+    def of(cls, steady: SteadyState) -> _State:
+        """The steady state of a single scenario."""
+        return cls(
+            steady.network,
+            steady.setting,
+            steady.conducts,
+            steady.live,
+            steady.produces,
+            steady.down,
+            steady.opened,
+            steady.stalled,
+        )
+
+    def word(self, component: str) -> str:
+        """The state of a source, bus or device."""
+        if component in self.produces:
+            if self.stalled.get(component):
+                return "stalled"
+            return "produces" if self.produces[component] else "idle"
+        if component in self.live:
+            return "live" if self.live[component] else "dead"
+        if self.conducts[component]:
+            return "closed"
+        if not self.opened.get(component):
+            return "open"
+        return "blown" if self.network.components[component].kind in BLOWS else "tripped"
+
+    def terms(self, device: str) -> dict[tuple[int, str, str], bool]:
+        """By term of a device's closing conditions (its number, word, id): whether it holds."""
+        state = SteadyState(
+            self.network,
+            self.setting,
+            dict(self.live),
+            dict(self.produces),
+            dict(self.conducts),
+            {},
+            dict(self.opened),
+            dict(self.stalled),
+            dict(self.down),
+        )
+        return {
+            (number, word, name): bool(state.terms_hold([single]))
+            for number, structure in enumerate(self.network.switching[device])
+            for word, name, single in _single_terms(structure)
+        }
+
+    def acts(self, component: str) -> bool:
+        """Whether it conducts, passes or produces."""
+        if component in self.produces:
+            return bool(self.produces[component])
+        if component in self.live:
+            return not self.down[component]
+        return bool(self.conducts[component])
+
+    def on_the_way_to(self, node: str) -> set[str]:
+        """Every component on a way from a producing source to a node."""
+        arcs = list(self._arcs())
+        fed = _reached({s for s, mask in self.produces.items() if mask}, arcs)
+        backwards = [(target, origin, branch) for origin, target, branch in arcs if origin != node]
+        feeding = _reached({node}, backwards)
+        found = {s for s in feeding if self.produces.get(s)}
+        for origin, target, branch in arcs:
+            if origin in fed and target in feeding and origin != node:
+                found |= {origin, *branch.through}
+                if target != node:
+                    found.add(target)
+        return found | ({node} if node in fed else set())
+
+    def _arcs(self) -> Iterator[tuple[str, str, Branch]]:
+        for branch in self.network.branches:
+            if all(self.conducts[d] for d in branch.through):
+                ends = (branch.origin, branch.target)
+                if not any(self.down[n] for n in ends):
+                    yield *ends, branch
+                    if not branch.into_converter and all(
+                        self.setting.bypassed[d] for d in branch.diodes
+                    ):
+                        yield branch.target, branch.origin, branch
+
+
+def _of_condition(steady: SteadyState, number: int) -> _State:
+    def here(masks: Masks) -> dict[Any, int]:
+        return {key: mask >> number & 1 for key, mask in masks.items()}
+
+    given = steady.setting
+    setting = Setting(
+        1,
+        here(given.on_line),
+        here(given.dead),
+        here(given.shorted),
+        here(given.open),
+        here(given.stuck),
+        here(given.bypassed),
+        {place: mask >> number & 1 for place, mask in given.position.items()},
+        here(given.in_condition),
+    )
+    return _State(
+        steady.network,
+        setting,
+        here(steady.conducts),
+        here(steady.live),
+        here(steady.produces),
+        here(steady.down),
+        opened={},
+        stalled={},
+    )
+
+
+@dataclass
+class _Steps:
+    """Keeps the state after every step (a `Recorder`).
+
+    The rounds of a search that starts again from where it began are forgotten: nothing came of
+    them, and how many there are depends on how a cycle is found.
+    """
+
+    network: Network
+    states: list[_State] = field(default_factory=list)
+    began: int = 0
+
+    def begin(self) -> None:
+        """A search for the steady state begins."""
+        self.began = len(self.states)
+
+    def restart(self) -> None:
+        """It starts again."""
+        del self.states[self.began :]
+
+    def step(self, setting: Setting, at: Positions, down: Masks) -> None:
+        """A step is over."""
+        conducts = conducting(self.network, setting, at)
+        live, produces = powered(self.network, setting, conducts, down, at.stalled)
+        now = at.copy()
+        self.states.append(
+            _State(
+                self.network, setting, conducts, live, produces, dict(down), now.opened, now.stalled
+            )
+        )
+
+
+def _events(states: Sequence[_State], own: set[str], shorted: Sequence[str]) -> Iterator[Event]:
+    network, last = states[0].network, states[-1]
+    rows: list[tuple[int, str, str]] = []
+    for component in network.components.values():
+        words = [state.word(component.id) for state in states]
+        if component.id not in own and words[0] != words[-1]:
+            changed = max(k for k in range(1, len(words)) if words[k] != words[k - 1])
+            rows.append((changed, component.kind, component.id))
+    rows.sort()
+    numbers = {k: n for n, k in enumerate(sorted({k for k, _, _ in rows}), 1)}
+    for k, kind, name in rows:
+        causes = _causes(states, k, name, shorted)
+        yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)))
+
+
+def _causes(states: Sequence[_State], k: int, name: str, shorted: Sequence[str]) -> Iterable[str]:
+    before, after = states[k - 1], states[k]
+    word = after.word(name)
+    if word in ("tripped", "blown", "stalled"):
+        return shorted
+    if name in after.live:
+        on, off = (after, before) if word in ("live", "produces") else (before, after)
+        return {c for c in on.on_the_way_to(name) if on.acts(c) and not off.acts(c)} - {name}
+    # It was judged by the state after the step before: what changed until then is the cause.
+    judged = before.terms(name) if name in after.network.switching else {}
+    for earlier in reversed(states[: k - 1]):
+        changed = {
+            term[2] for term, held in earlier.terms(name).items() if judged and held != judged[term]
+        }
+        if changed:
+            return changed
+    return ()
+
+
+def _single_terms(structure: Terms) -> Iterator[tuple[str, str, Terms]]:
+    none = Terms()
+    for word in ("switches", "volts_above", "volts_below"):
+        for name, value in getattr(structure, word).items():
+            yield word, name, none.model_copy(update={word: {name: value}})
+    for word in ("live", "dead", "closed", "open"):
+        for name in getattr(structure, word):
+            yield word, name, none.model_copy(update={word: [name]})
+
+
+def _reached(
+    seeds: set[str],
+    arcs: Iterable[tuple[str, str, Branch]],
+) -> set[str]:
+    following: dict[str, list[str]] = {}
+    for origin, target, _branch in arcs:
+        following.setdefault(origin, []).append(target)
+    reached, waiting = set(seeds), list(seeds)
+    while waiting:
+        for target in following.get(waiting.pop(), ()):
+            if target not in reached:
+                reached.add(target)
+                waiting.append(target)
+    return reached

@@ -1,0 +1,58 @@
+"""What is true of a failure besides what it takes: what a headline must not leave out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitegen.answers.drop import Loss
+
+
+@dataclass(frozen=True)
+class Besides:
+    """Ids, in the order of the losses that they come from."""
+
+    functions_lost: tuple[str, ...]
+    comes_on: tuple[str, ...]
+    turned_on: tuple[str, ...]
+    reduced: tuple[str, ...]
+    not_known: tuple[str, ...]
+    driven: tuple[str, ...]
+    conflicts: tuple[str, ...]
+    """Buses on which AC sources meet that are not synchronised."""
+    chatter: tuple[str, ...]
+    dip: Loss | None
+    """The answer if contactors drop out, where it differs in what is lost, reduced or comes on."""
+
+    @property
+    def nothing(self) -> bool:
+        """Nothing else is to be said."""
+        return not any(vars(self).values())
+
+
+def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
+    """What is to be said of an answer besides its losses.
+
+    Parameters
+    ----------
+    loss, normal : the answer, and the same condition with nothing failed.
+    dip : the same failure if contactors drop out.
+    """
+    return Besides(
+        tuple(f for f, state in loss.functions.items() if state == "lost" != normal.functions[f]),
+        loss.comes_on,
+        loss.turned_on,
+        loss.reduced,
+        loss.not_known,
+        loss.driven,
+        tuple(loss.conflicts),
+        loss.chatter,
+        dip if dip is not None and differs(loss, dip) else None,
+    )
+
+
+def differs(loss: Loss, other: Loss) -> bool:
+    """Whether two answers to one failure differ in a way that a reader must know."""
+    return any(
+        getattr(loss, field) != getattr(other, field)
+        for field in ("lost", "reduced", "comes_on", "functions")
+    )

@@ -1,0 +1,239 @@
+"""What a short opens and stalls, and what switching devices do while it lasts: stage by stage.
+
+A stage is a failure, or what the crew does about it. It runs in passes, for all scenarios at once:
+
+1. The *shorted part* is every node that the short reaches against the flow of sound diodes,
+   through conducting devices of which none is a protective device that can open. With the
+   shorted part at no volts, and no switching device moving, the protective device nearest the
+   short opens in every branch through which a live node feeds it, all together; every source in
+   the shorted part that would produce but for the short stalls.
+2. If contactors drop out (the *dip*): in a pass that opens or stalls something, every node that the
+   short reaches through conducting devices, protective or not, has no volts while the switching
+   devices that do not ride through follow their closing conditions. Only then the devices of step 1
+   open, and everything else returns.
+3. The switching devices follow their closing conditions until nothing changes. The shorted part
+   of step 1 has no volts until the pass ends.
+
+If nothing opened, stalled or moved, the stage is over; else it goes on with the next pass. If a
+pass begins in a state in which an earlier one began, the devices whose positions differ among the
+passes since then chatter.
+
+What opened and what stalled is remembered, and so is what chatters; nothing else is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from sitegen.catalogue.kinds import BLOWS
+from sitegen.solver.graph import MaskedArcs, backwards, branch_mask, branch_masks, spread
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Masks, union
+from sitegen.solver.setting import Positions, Setting
+from sitegen.solver.steady_state import (
+    Recorder,
+    SteadyState,
+    conducting,
+    powered,
+    switch_until_steady,
+)
+
+
+def run_stage(
+    network: Network,
+    setting: Setting,
+    start: Positions,
+    dip: bool = False,
+    record: Recorder | None = None,
+) -> SteadyState:
+    """Run one stage in every scenario.
+
+    Parameters
+    ----------
+    network, setting : the wiring and what is set from outside.
+    start : where the switching devices are, and what has opened, stalled or chattered before.
+    dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
+    record : notified of every step, where there is one scenario.
+    """
+    at = start.copy()
+    with_short = union(setting.shorted.values())
+    part = _with_dead(setting, network, {})
+    passes = _Passes(network)
+    while True:
+        if with_short and passes.begin(network, setting, at) and record:
+            record.step(setting, at, part)
+        before = conducting(network, setting, at)
+        acted = 0
+        if with_short:
+            part = _with_dead(setting, network, _shorted_part(network, setting, before))
+            opening, stalling = _opens_and_stalls(network, setting, before, part, at.stalled)
+            acted = union(opening.values()) | union(stalling.values())
+            if dip and acted:
+                zone = _with_dead(setting, network, _zone(network, setting, before))
+                zone = {n: part[n] | (mask & acted) for n, mask in zone.items()}
+                if record:
+                    record.step(setting, at, zone)
+                dropping = [d for d in network.switching if d not in network.rides_through]
+                switch_until_steady(network, setting, at, zone, acted, dropping, record)
+            for device, mask in opening.items():
+                at.opened[device] = at.opened.get(device, 0) | mask
+            for source, mask in stalling.items():
+                at.stalled[source] = at.stalled.get(source, 0) | mask
+        if record:
+            record.step(setting, at, part)
+        switch_until_steady(network, setting, at, part, setting.all, record=record)
+        after = conducting(network, setting, at)
+        moved = union(after[d] ^ before[d] for d in network.switching)
+        passes.end(acted)
+        # Without a short the next pass would only find the same again.
+        if not (acted | moved) & with_short:
+            break
+    live, produces = powered(network, setting, after, part, at.stalled)
+    return SteadyState(
+        network, setting, live, produces, after, at.chatters, at.opened, at.stalled, part
+    )
+
+
+def can_be_reset(steady: SteadyState, names: Iterable[str]) -> dict[str, int]:
+    """Of these components, those that a person can reset, each with the scenarios: masks.
+
+    A tripped device or a stalled source can be reset; what has blown, or is pulled, cannot.
+    """
+    found = {}
+    for name in names:
+        tripped = steady.stalled.get(name, 0)
+        if name in steady.opened and steady.network.components[name].kind not in BLOWS:
+            tripped = steady.opened[name] & ~steady.setting.open[name]
+        found[name] = tripped
+    return found
+
+
+def reset(at: Positions, tripped: Masks) -> Positions:
+    """Where things are once these devices and sources have been reset.
+
+    A reset contactor starts open and obeys its closing conditions.
+    """
+    opened = {i: mask & ~tripped.get(i, 0) for i, mask in at.opened.items()}
+    stalled = {i: mask & ~tripped.get(i, 0) for i, mask in at.stalled.items()}
+    closed = {i: mask & ~tripped.get(i, 0) for i, mask in at.closed.items()}
+    return replace(at, opened=opened, stalled=stalled, closed=closed)
+
+
+class _Passes:
+    """Finds passes that begin in a state in which an earlier pass began (Brent 1980)."""
+
+    def __init__(self, network: Network) -> None:
+        self.remembered: dict[str, int] | None = None
+        self.chatters: dict[str, int] = {}
+        self.differ = dict.fromkeys(network.switching, 0)
+        self.fresh = 0
+        """The scenarios in which something opened or stalled since the remembered state."""
+        self.window, self.steps = 1, 0
+
+    def begin(self, network: Network, setting: Setting, at: Positions) -> bool:
+        """At the beginning of a pass: adds to `at` what chatters over passes; whether anything."""
+        now = conducting(network, setting, at)
+        chatter = 0
+        if self.remembered is not None:
+            same = setting.all & ~self.fresh
+            for device in network.switching:
+                difference = now[device] ^ self.remembered[device]
+                self.differ[device] |= difference
+                same &= ~difference & ~(at.chatters[device] ^ self.chatters[device])
+            for device, mask in self.differ.items():
+                at.chatters[device] |= mask & same
+                chatter |= mask & same
+            self.differ = {d: mask & ~same for d, mask in self.differ.items()}
+            now = conducting(network, setting, at)
+            self.steps += 1
+        if self.remembered is None or self.steps == self.window:
+            self.window = 1 if self.remembered is None else self.window * 2
+            self.remembered, self.chatters = now, dict(at.chatters)
+            self.differ = dict.fromkeys(network.switching, 0)
+            self.fresh = self.steps = 0
+        return bool(chatter)
+
+    def end(self, acted: int) -> None:
+        """At the end of a pass in which something opened or stalled in these scenarios."""
+        self.fresh |= acted
+
+
+def _with_dead(setting: Setting, network: Network, joined: Masks) -> dict[str, int]:
+    return {n: setting.dead.get(n, 0) | joined.get(n, 0) for n in network.nodes}
+
+
+def _reached_by_the_short(network: Network, setting: Setting, masks: list[int]) -> dict[str, int]:
+    """Every node that a short reaches against the flow of sound diodes."""
+    arcs: MaskedArcs = {n: [] for n in network.nodes}
+    for branch, mask in zip(network.branches, masks, strict=True):
+        if branch.into_converter or not mask:
+            continue
+        # Current flows towards the short: a diode that points at it conducts, one that points
+        # away from it blocks.
+        arcs[branch.target].append((branch.origin, mask))
+        back = backwards(branch, mask, setting.bypassed)
+        if back:
+            arcs[branch.origin].append((branch.target, back))
+    # A bus that has failed dead passes nothing, so a short does not act beyond it.
+    passes = {n: setting.all & ~setting.dead.get(n, 0) for n in network.nodes}
+    return spread(setting.shorted, arcs, passes)
+
+
+def _shorted_part(network: Network, setting: Setting, conducts: Masks) -> dict[str, int]:
+    masks = []
+    for branch in network.branches:
+        mask = branch_mask(branch, conducts, setting.all)
+        for device in branch.protective:
+            mask &= setting.stuck[device]
+        masks.append(mask)
+    return _reached_by_the_short(network, setting, masks)
+
+
+def _zone(network: Network, setting: Setting, conducts: Masks) -> dict[str, int]:
+    """The nodes whose volts a short holds down until it is cleared."""
+    masks = branch_masks(network, conducts, setting.all)
+    return _reached_by_the_short(network, setting, masks)
+
+
+def _opens_and_stalls(
+    network: Network,
+    setting: Setting,
+    conducts: Masks,
+    part: Masks,
+    stalled: Masks,
+) -> tuple[dict[str, int], dict[str, int]]:
+    """By protective device and by source: the scenarios in which this pass opens or stalls it."""
+    live, _ = powered(network, setting, conducts, part, stalled)
+    opening: dict[str, int] = {}
+    stalling: dict[str, int] = {}
+    in_part = {n: mask & ~setting.dead.get(n, 0) for n, mask in part.items()}
+
+    def stalls(source: str, mask: int) -> None:
+        mask &= in_part[source] & setting.on_line[source] & ~stalled.get(source, 0)
+        if mask:
+            stalling[source] = stalling.get(source, 0) | mask
+
+    for source in network.sources.values():
+        if source.kind != "converter":
+            stalls(source.id, setting.all)
+    for branch in network.branches:
+        mask = branch_mask(branch, conducts, setting.all)
+        if branch.into_converter:
+            stalls(branch.target, mask & live[branch.origin])
+            continue
+        back = backwards(branch, mask, setting.bypassed)
+        towards = mask & in_part[branch.target] & live[branch.origin]
+        back &= in_part[branch.origin] & live[branch.target]
+        for feeding, nearest_first in (
+            (towards, reversed(branch.protective)),
+            (back, branch.protective),
+        ):
+            for device in nearest_first:
+                if not feeding:
+                    break
+                can_open = feeding & ~setting.stuck[device]
+                if can_open:
+                    opening[device] = opening.get(device, 0) | can_open
+                feeding &= setting.stuck[device]
+    return opening, stalling

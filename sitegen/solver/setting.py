@@ -1,0 +1,138 @@
+"""What is set from outside in every scenario, and where switching devices are: masks.
+
+Every quantity is an integer whose bit k is its truth in scenario k (`scenarios.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Scenarios, union
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What is set from outside in every scenario: masks over scenarios."""
+
+    all: int
+    on_line: dict[str, int]
+    """By source: it would produce (for a converter: if its input is live); it has not failed."""
+    dead: dict[str, int]
+    """By bus: it has failed dead, and passes nothing."""
+    shorted: dict[str, int]
+    """By node: it has failed shorted."""
+    open: dict[str, int]
+    """By device: it has failed open, or is pulled."""
+    stuck: dict[str, int]
+    """By device: it has failed closed, and conducts whatever commands, pulls or trips it."""
+    bypassed: dict[str, int]
+    """By diode: it has failed shorted, and passes both ways, without drop."""
+    position: dict[tuple[str, str], int]
+    """By switch and position: it is set so."""
+    in_condition: dict[str, int]
+    """By condition: it started from this one."""
+
+    @cached_property
+    def can_conduct(self) -> dict[str, int]:
+        """By device: it has not failed open and is not pulled; commands and trips are left out."""
+        return {d: self.all ^ mask | self.stuck[d] for d, mask in self.open.items()}
+
+
+@dataclass(frozen=True)
+class Positions:
+    """Where a search starts from, and what is remembered from one stage to the next: masks."""
+
+    closed: dict[str, int]
+    """By switching device: its coil or handle is closed."""
+    chatters: dict[str, int]
+    """By switching device: it was found to chatter, and counts as open."""
+    opened: dict[str, int]
+    """By protective device that a fault or overload has opened (tripped or blown)."""
+    stalled: dict[str, int]
+    """By source that a short took off line; it stays off until it is reset."""
+
+    def copy(self) -> Positions:
+        """The same in dictionaries of its own."""
+        return Positions(
+            dict(self.closed), dict(self.chatters), dict(self.opened), dict(self.stalled)
+        )
+
+
+def setting_for(
+    network: Network,
+    scenarios: Scenarios,
+    switches: Mapping[str, Mapping[str, str]] | None = None,
+    pulled: Mapping[str, Iterable[str]] | None = None,
+) -> Setting:
+    """The masks of what is set from outside, from the conditions and the failed components.
+
+    Parameters
+    ----------
+    network, scenarios : what to solve.
+    switches : by condition id, switch settings that replace the condition's own (crew actions).
+    pulled : by condition id, breakers pulled besides the condition's own.
+    """
+    every = scenarios.all
+    conditions = {c.id: c for c in network.catalogue.conditions}
+    here = [(conditions[c], mask) for c, mask in scenarios.in_condition.items()]
+
+    def failed(component: str, mode: str) -> int:
+        return scenarios.failed.get((component, mode), 0)
+
+    shorted = {n: failed(n, "shorted") for n in network.nodes}
+    on_line: dict[str, int] = {}
+    for source in network.sources.values():
+        able = every
+        if source.kind != "converter":
+            able = union(mask for c, mask in here if source.id in c.sources)
+        on_line[source.id] = able & ~failed(source.id, "lost") & ~shorted[source.id]
+
+    opened: dict[str, int] = {}
+    stuck: dict[str, int] = {}
+    bypassed: dict[str, int] = {}
+    for component in network.components.values():
+        if "open" in component.modes:
+            in_condition = union(mask for c, mask in here if component.id in c.pulled)
+            by_crew = union(
+                mask for c, mask in here if component.id in (pulled or {}).get(c.id, ())
+            )
+            opened[component.id] = _either(
+                failed(component.id, "open"), _either(in_condition, by_crew)
+            )
+            # What was pulled when its contacts welded stays open.
+            stuck[component.id] = failed(component.id, "stuck-closed") & ~in_condition
+            if component.kind == "diode":
+                bypassed[component.id] = failed(component.id, "shorted")
+
+    position: dict[tuple[str, str], int] = {}
+    for switch in network.catalogue.switches:
+        for place in switch.positions:
+            position[switch.id, place] = 0
+        for condition, mask in here:
+            acted = (switches or {}).get(condition.id, {})
+            place = acted.get(switch.id) or condition.switches.get(switch.id, switch.positions[0])
+            position[switch.id, place] = position.get((switch.id, place), 0) | mask
+    return Setting(
+        every,
+        on_line,
+        {b.id: failed(b.id, "dead") for b in network.catalogue.buses},
+        shorted,
+        opened,
+        stuck,
+        bypassed,
+        position,
+        scenarios.in_condition,
+    )
+
+
+def starting_from(network: Network, closed: Mapping[str, int]) -> Positions:
+    """Switching devices in these positions; nothing has chattered, opened or stalled yet."""
+    return Positions(dict(closed), dict.fromkeys(network.switching, 0), {}, {})
+
+
+def _either(one: int, other: int) -> int:
+    """`one | other`, without a copy where one is empty: of a million scenarios it takes 130 kB."""
+    return one | other if one and other else one or other

@@ -1,0 +1,77 @@
+"""What every node shows, in whole millivolts: the highest volts over all ways from the sources."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitegen.solver.graph import backwards
+from sitegen.solver.network import Branch, Network
+from sitegen.solver.scenarios import Masks
+from sitegen.solver.setting import Setting
+
+Levels = dict[str, list[tuple[int, int]]]
+"""By node: (mV, mask of the scenarios in which it shows them), highest first, the masks apart."""
+
+
+def levels(
+    network: Network,
+    setting: Setting,
+    masks: Sequence[int],
+    produces: Masks,
+    passes: Masks,
+) -> Levels:
+    """What nodes show by the own power of some sources: the highest over all ways to them, mV.
+
+    On each way the drops of the sound diodes are taken from the source's volts; never less than 0.
+    From the highest volts down, as Dijkstra's shortest paths (1959), for all scenarios at once.
+    """
+    arcs: dict[str, list[tuple[str, int, int]]] = {n: [] for n in network.nodes}
+    for branch, mask in zip(network.branches, masks, strict=True):
+        if branch.into_converter or not mask:
+            continue
+        for drop, where in _drops(network, branch, mask, setting).items():
+            arcs[branch.origin].append((branch.target, where, drop))
+        back = backwards(branch, mask, setting.bypassed)
+        if back:
+            arcs[branch.target].append((branch.origin, back, 0))
+    shown: Levels = {n: [] for n in network.nodes}
+    taken = dict.fromkeys(network.nodes, 0)
+    ahead: dict[int, dict[str, int]] = {}
+    for source, mask in produces.items():
+        if mask:
+            at = ahead.setdefault(network.millivolts[source], {})
+            at[source] = at.get(source, 0) | mask
+    while ahead:
+        level = max(ahead)
+        here: dict[str, int] = {}
+        waiting = ahead.pop(level)
+        while waiting:
+            node, mask = waiting.popitem()
+            new = mask & passes[node] & ~taken[node]
+            if not new:
+                continue
+            taken[node] |= new
+            here[node] = here.get(node, 0) | new
+            for target, where, drop in arcs[node]:
+                on = new & where & ~taken[target]
+                if on:
+                    lower = max(level - drop, 0)
+                    at = waiting if lower == level else ahead.setdefault(lower, {})
+                    at[target] = at.get(target, 0) | on
+        for node, mask in here.items():
+            shown[node].append((level, mask))
+    return shown
+
+
+def _drops(network: Network, branch: Branch, mask: int, setting: Setting) -> dict[int, int]:
+    """By the sum of the drops of a branch's sound diodes, mV: its part of the branch's mask."""
+    found = {0: mask}
+    for diode in branch.diodes:
+        bypassed, drop = setting.bypassed[diode], network.millivolts[diode]
+        sums: dict[int, int] = {}
+        for total, where in found.items():
+            for more, part in ((drop, where & ~bypassed), (0, where & bypassed)):
+                if part:
+                    sums[total + more] = sums.get(total + more, 0) | part
+        found = sums
+    return found

@@ -1,0 +1,82 @@
+"""The first sentences of an answer: what is lost, and whatever else is true."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from sitegen.answers.besides import Besides, besides
+from sitegen.answers.drop import Loss
+from sitegen.solver.network import Network
+from sitegen.words import counted, join_words
+
+MOST_NAMED = 3
+"""So few are named; more are counted."""
+
+
+def headline(
+    network: Network, loss: Loss, normal: Loss, dip: Loss | None = None
+) -> tuple[str, ...]:
+    """Sentences, the losses first; where there are none, whatever else is true comes first.
+
+    'Nothing is lost' is said only where nothing else is true.
+
+    Parameters
+    ----------
+    network, loss : the airframe and the answer.
+    normal : the same condition with nothing failed.
+    dip : the same failure if contactors drop out, where it may differ.
+    """
+    more = besides(loss, normal, dip)
+    working = len(normal.kept) + len(normal.reduced)
+    if loss.lost:
+        functions = len(more.functions_lost)
+        also = f" and {counted(functions, 'function')}" if functions else ""
+        first = f"You lose {len(loss.lost)} of {working} working items{also}."
+        return (first, *sentences(network, loss, more))
+    if more.nothing:
+        return (f"Nothing is lost: all {working} working items still work.",)
+    return (*sentences(network, loss, more), "No item is lost.")
+
+
+def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
+    """What is true besides the losses, a sentence each."""
+    if more.comes_on:
+        verb = "comes on" if len(more.comes_on) == 1 else "come on"
+        yield f"{_named(network, more.comes_on)} {verb}."
+    if more.not_known:
+        where = join_words([network.names[b] for b in more.conflicts])
+        yield (
+            f"AC sources that are not synchronised meet on {where}: whether"
+            f" {counted(len(more.not_known), 'item')} there work is not known."
+        )
+    elif more.conflicts:
+        where = join_words([network.names[b] for b in more.conflicts])
+        yield f"AC sources that are not synchronised meet on {where}."
+    for generator in more.driven:
+        yield (
+            f"{network.names[generator]} does not produce, and its terminals are live: other"
+            " sources may drive it as a motor."
+        )
+    if more.reduced and not loss.lost:
+        works = "works" if len(more.reduced) == 1 else "work"
+        yield f"{counted(len(more.reduced), 'item')} {works} with one supply or alternative less."
+    if more.dip is not None:
+        yield f"If contactors drop out while the fault lasts, {_of_dip(network, loss, more.dip)}."
+
+
+def _of_dip(network: Network, loss: Loss, dip: Loss) -> str:
+    if dip.lost != loss.lost:
+        return f"you lose {counted(len(dip.lost), 'item')}"
+    on = [item for item in dip.comes_on if item not in loss.comes_on]
+    if on:
+        return f"{_named(network, on)} {'comes' if len(on) == 1 else 'come'} on"
+    if len(dip.reduced) != len(loss.reduced):
+        return f"{counted(len(dip.reduced), 'item')} are left with one supply or alternative less"
+    return "functions have less to spare"
+
+
+def _named(network: Network, ids: Sequence[str]) -> str:
+    names = [network.names[i] for i in ids]
+    if len(names) > MOST_NAMED + 1:
+        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more items"]
+    return join_words(names)
