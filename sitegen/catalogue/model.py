@@ -170,6 +170,8 @@ class Source(Named):
     """A converter's output power over its input power."""
     synchronised: Words | None = None
     """AC sources with the same name may feed one bus together."""
+    hazard: Words | None = None
+    """What can hurt someone here."""
     reference: Words | None = None
 
 
@@ -177,6 +179,8 @@ class Bus(Named):
     """A bar that things connect to."""
 
     current: Literal["dc", "ac"] = "dc"
+    hazard: Words | None = None
+    """What can hurt someone here."""
     reference: Words | None = None
 
 
@@ -301,6 +305,8 @@ class Equipment(Named):
     on_loss: Prose = ""
     if_it_comes_on: Prose = ""
     """What to know when a failure switches it on."""
+    hazard: Words | None = None
+    """What can hurt someone here."""
     reference: Words | None = None
 
 
