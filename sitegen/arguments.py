@@ -27,6 +27,8 @@ NO = 1
 """Exit code: the catalogue has problems, or the answer is 'no'."""
 WRONG_USAGE = 2
 """Exit code: the command was called wrongly."""
+NOT_READ_OR_WRITTEN = 3
+"""Exit code: a file or folder does not exist, or could not be written."""
 
 
 class CommandError(click.ClickException):
@@ -43,6 +45,12 @@ class CommandFailed(CommandError):
     """Ends a command that was called correctly and cannot do what it was asked."""
 
     exit_code = NO
+
+
+class NotReadOrWritten(CommandError):
+    """Ends a command that names a catalogue which does not exist, or a file it can't write."""
+
+    exit_code = NOT_READ_OR_WRITTEN
 
 
 def meter_reading(text: str) -> tuple[str, str]:
@@ -79,31 +87,45 @@ def failed_components(
     return condition_id, faults, named
 
 
-def split_catalogue_path(arguments: tuple[str, ...]) -> tuple[Path | None, tuple[str, ...]]:
-    """A leading catalogue path, if there is one, and the names after it.
+def split_catalogue_path(arguments: Sequence[str]) -> tuple[Path | None, tuple[str, ...]]:
+    """The catalogue among a command's arguments, if one is named, and the names.
 
-    The first argument is a path if it exists as one or is written like one; an only argument must
-    be both, since a catalogue without a name asks nothing.
+    The first argument that exists as a path is the catalogue. Where none does, a word that is
+    written like a path is a mistyped one: the demo must not answer for it. Beside a catalogue it
+    is a name, for 'NAV/COM' may be a placard.
     """
-    if arguments:
-        first = arguments[0]
-        path_like = "/" in first or os.sep in first or first.endswith((".yaml", ".yml"))
-        # 'NAV/COM' may be a placard, and a folder here may have a bus's name.
-        exists = os.path.exists(first)
-        if (path_like and exists) if len(arguments) == 1 else (path_like or exists):
-            return Path(first), arguments[1:]
-    return None, arguments
+    for index, argument in enumerate(arguments):
+        if os.path.exists(argument):
+            return Path(argument), (*arguments[:index], *arguments[index + 1 :])
+    for argument in arguments:
+        if "/" in argument or os.sep in argument or argument.endswith((".yaml", ".yml")):
+            raise _no_catalogue(argument)
+    return None, tuple(arguments)
 
 
 def read(path: Path | None) -> ReadResult:
-    """Read a catalogue; without a path, the demo."""
+    """Read a catalogue; without a path the demo, and say so first.
+
+    That line is on standard output, or on standard error beside JSON and CSV.
+    """
     from sitegen.catalogue.read import read as read_catalogue
 
     if path is not None and not path.exists():
-        raise CommandError(
-            f"there is no catalogue {str(path)!r}: name a folder of YAML files, or one file."
-        )
-    return read_catalogue(path or demo_catalogue())
+        raise _no_catalogue(str(path))
+    reading = read_catalogue(path or demo_catalogue())
+    if path is None and reading.catalogue is not None:
+        options = click.get_current_context().params
+        demo = f"the demo, the invented aircraft {reading.catalogue.aircraft.name}"
+        for_a_program = bool(options.get("as_json") or options.get("as_csv"))
+        click.echo(f"No catalogue is named, so this is about {demo}.", err=for_a_program)
+    return reading
+
+
+def _no_catalogue(text: str) -> CommandError:
+    """The message for a path to nothing."""
+    return NotReadOrWritten(
+        f"there is no catalogue {text!r}: name a folder of YAML files, or one file."
+    )
 
 
 def catalogue_errors(reading: ReadResult) -> list[Finding]:
@@ -207,7 +229,7 @@ def write_file(path: Path, text: str) -> None:
 
 def not_written(path: Path, error: OSError) -> CommandError:
     """The message for a file or folder that the system did not let us write."""
-    return CommandError(f"{path} could not be written: {error.strerror or error}.")
+    return NotReadOrWritten(f"{path} could not be written: {error.strerror or error}.")
 
 
 def airframe_id(catalogue: Catalogue, text: str | None) -> str:

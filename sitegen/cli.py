@@ -67,8 +67,8 @@ class _Commands(click.Group):
 def commands() -> None:
     """Say what else loses power when something fails, from one wiring catalogue.
 
-    Every command takes the catalogue first: a folder of YAML files, or one file. Without one it
-    uses the demo catalogue of an invented aircraft.
+    Every command takes a catalogue, a folder of YAML files or one file: the argument that exists
+    as a path. Without one the demo answers, an invented aircraft, and the first line says so.
     """
 
 
@@ -396,9 +396,7 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
     from sitegen.answers.differences import differences as answer
     from sitegen.terminal.differences_text import differences_json, differences_text
 
-    # Here a catalogue without names is a question: compare its first and last airframe.
-    only_catalogue = len(names) == 1 and os.path.exists(names[0])
-    path, wanted = (Path(names[0]), ()) if only_catalogue else split_catalogue_path(names)
+    path, wanted = split_catalogue_path(names)
     one, other = networks_to_compare(path, wanted)
     between = answer(one, other)
     print_answer(as_json, differences_json(between), differences_text(one, other, between))

@@ -23,7 +23,8 @@ from click.testing import CliRunner, Result
 from sitegen import arguments, cli
 from sitegen.cli import commands
 
-FINE, NO, WRONG_USAGE = 0, 1, 2
+FINE, NO, WRONG_USAGE, NOT_READ = 0, 1, 2, 3
+DEMO = "No catalogue is named, so this is about the demo, the invented aircraft"
 
 DUNLIN = """\
 format: 1
@@ -141,10 +142,12 @@ def run(*arguments: str) -> Result:
 
 
 def answered(*arguments: str) -> str:
-    """The output of a command that went well."""
+    """The output of a command that went well; that the demo answers is all it may say besides."""
     result = run(*arguments)
     assert result.exit_code == FINE, result.stderr
-    assert result.stderr == ""
+    assert result.stderr == "" or (
+        result.stderr.startswith(DEMO) and result.stderr.count("\n") == 1
+    )
     return result.stdout
 
 
@@ -157,7 +160,9 @@ def refused(*arguments: str) -> str:
     result = run(*arguments)
     assert result.exit_code == WRONG_USAGE, result.output
     assert isinstance(result.exception, SystemExit)
-    assert result.stdout == ""
+    assert result.stdout == "" or (
+        result.stdout.startswith(DEMO) and result.stdout.count("\n") == 1
+    )
     assert result.stderr.startswith("sitegen: ")
     assert result.stderr.count("\n") == 1
     return result.stderr.removeprefix("sitegen: ").rstrip()
@@ -169,6 +174,9 @@ EVERY_COMMAND = {
     "drop": ("left",),
     "trace": ("com-1",),
     "troubleshoot": ("--dead", "com-1"),
+    "loads": (),
+    "differences": (),
+    "quiz": ("--count", "2"),
 }
 """Each command, and something to ask it."""
 
@@ -195,12 +203,69 @@ def test_a_catalogue_with_a_problem_is_answered_with_1_and_the_problem(
     assert list(in_an_empty_folder.iterdir()) == []
 
 
+# the catalogue
+
+
 @pytest.mark.parametrize("command", EVERY_COMMAND)
-def test_a_path_to_nothing_is_called_wrongly_and_says_so(command: str) -> None:
-    result = run(command, "nowhere/dunlin.yaml", *EVERY_COMMAND[command])
-    assert result.exit_code == WRONG_USAGE
-    assert "there is no catalogue 'nowhere/dunlin.yaml'" in result.output
+@pytest.mark.parametrize("path", ["nowhere/dunlin.yaml", "./dunlin", "dunlin/", "dunlin.yml"])
+def test_a_path_to_nothing_is_not_a_question_to_the_demo(command: str, path: str) -> None:
+    result = run(command, path, *EVERY_COMMAND[command])
+    assert result.exit_code == NOT_READ
+    said = str(Path(path)) if command in ("inspect", "publish", "troubleshoot", "quiz") else path
+    assert result.stderr == (
+        f"sitegen: there is no catalogue {said!r}: name a folder of YAML files, or one file.\n"
+    )
+    assert result.stdout == ""
     assert isinstance(result.exception, SystemExit)
+
+
+@pytest.mark.parametrize("command", ["drop", "trace", "loads"])
+def test_a_mistyped_path_beside_a_name_is_not_a_question_to_the_demo(command: str) -> None:
+    for words in (("com-1.breaker", "my-foldr/"), ("./my-foldr", "com-1.breaker")):
+        result = run(command, *words)
+        assert result.exit_code == NOT_READ
+        assert "there is no catalogue" in result.stderr
+        assert "my-foldr" in result.stderr
+
+
+@pytest.mark.parametrize(
+    "words", [("drop", "left", "right"), ("loads", "left"), ("differences", "early", "late")]
+)
+def test_the_catalogue_is_the_argument_that_exists_wherever_it_is(
+    dunlin: str, words: tuple[str, ...]
+) -> None:
+    command, *names = words
+    first = answered_json(command, dunlin, *names)
+    for place in range(1, len(names) + 1):
+        assert answered_json(command, *names[:place], dunlin, *names[place:]) == first
+
+
+def test_a_folder_that_is_not_written_like_a_path_is_the_catalogue_too(
+    dunlin: str, in_an_empty_folder: Path
+) -> None:
+    folder = in_an_empty_folder / "left"
+    folder.mkdir()
+    (folder / "wiring.yaml").write_text(DUNLIN, encoding="utf-8")
+    assert answered_json("loads", "left") == answered_json("loads", dunlin)
+    assert refused("drop", "left") == "name what fails, for example: sitegen drop left-main"
+    assert answered_json("drop", "left", "left") == answered_json("drop", dunlin, "left")
+
+
+@pytest.mark.parametrize("command", ["inspect", "drop", "trace", "loads", "differences", "quiz"])
+def test_the_first_line_says_that_the_demo_answers(command: str, dunlin: str) -> None:
+    names = {"drop": ["gen-1"], "trace": ["com-1"], "quiz": ["--count", "2"]}.get(command, [])
+    assert answered(command, *names).startswith(DEMO)
+    own = {"drop": ["gen-left"]}.get(command, names)
+    assert DEMO not in answered(command, dunlin, *own)
+    as_json = run(command, *names, "--json")
+    assert as_json.stderr.startswith(DEMO)
+    assert isinstance(json.loads(as_json.stdout), dict)
+
+
+def test_it_says_that_the_demo_answers_before_a_refusal_too() -> None:
+    result = run("loads", "my-folder")
+    assert result.stdout.startswith(DEMO)
+    assert result.stderr.startswith("sitegen: 'my-folder' is not a component")
 
 
 @pytest.mark.parametrize("command", EVERY_COMMAND)
@@ -516,19 +581,10 @@ def test_what_is_not_fitted_to_the_airframe_is_unknown_there(dunlin: str) -> Non
     assert "'lamp' is not equipment here" in refused("trace", dunlin, "lamp", "--airframe", "late")
 
 
-@pytest.mark.parametrize("word", ["left-main", "centre"])
-def test_a_folder_that_has_the_name_of_what_is_asked_about_is_not_in_the_way(
-    in_an_empty_folder: Path, word: str
-) -> None:
-    """Nothing but the name is given, so the demo is asked."""
-    (in_an_empty_folder / word).mkdir()
-    assert answered_json("drop", word)["failed"] == [{"id": word, "mode": "dead"}]
-
-
 def test_a_placard_may_have_a_stroke_and_a_name_may_be_long(dunlin: str) -> None:
     assert answered_json("drop", dunlin, "HEAT/DEFOG")["lost"] == ["heater"]
     assert answered_json("trace", dunlin, "heat/defog")["equipment"] == "heater"
-    assert refused("drop", "NAV/COM").startswith("'NAV/COM' is not a component")
+    assert refused("drop", dunlin, "NAV/COM").startswith("'NAV/COM' is not a component")
     assert "is not a component" in refused("drop", "x" * 5000)
 
 

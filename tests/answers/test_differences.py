@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 
 import pytest
-from click.testing import CliRunner
 
 from sitegen.answers.differences import Change, differences
 from sitegen.catalogue.model import Catalogue
-from sitegen.cli import commands
 from sitegen.solver.network import build
 from tests import plain
+from tests.test_commands import run
 
 SECOND = ["second"]
 FLEET = {
@@ -81,10 +80,10 @@ def test_an_airframe_beside_itself_differs_in_nothing() -> None:
 
 
 def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:
-    result = CliRunner().invoke(commands, ["differences", "block-1", "block-3"])
+    result = run("differences", "block-1", "block-3")
     assert result.exit_code == 0
     assert "Only on Serials 1 to 24" in result.output
-    found = json.loads(CliRunner().invoke(commands, ["differences", "--json"]).output)
+    found = json.loads(run("differences", "--json").stdout)
     assert found["airframes"] == ["block-1", "block-3"]
     assert found["consequences"]
 
@@ -98,6 +97,6 @@ def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:
     ],
 )
 def test_wrong_names_get_one_message(names: list[str], says: str) -> None:
-    result = CliRunner().invoke(commands, ["differences", *names])
+    result = run("differences", *names)
     assert result.exit_code == 2
     assert says in result.output

@@ -40,7 +40,7 @@ def write_questions(folder: Path) -> None:
             commands, [*call, "--practise", str(folder / "practise.html"), "--json"]
         )
         assert result.exit_code == 0, result.output
-        (folder / "questions.json").write_text(result.output, encoding="utf-8")
+        (folder / "questions.json").write_text(result.stdout, encoding="utf-8")
 
 
 @pytest.fixture(scope="module")

@@ -6,15 +6,14 @@ import os
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.cli import commands
 from sitegen.output.pocket import BEGINNING, packed, write_pocket
 from sitegen.output.publish import PublishRefused
 from sitegen.output.site import build_pocket
 from tests.pages.pages_sample import reading, sample
+from tests.test_commands import run
 
 FRAGMENTS = st.sampled_from(["<p>", "<b>one", "</b>", "<a href=x>", "two ", "<", "ß→"])
 TEXTS = st.lists(st.lists(FRAGMENTS, max_size=40).map("".join), max_size=6)
@@ -100,21 +99,25 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
 
 
 @pytest.mark.parametrize(
-    ("arguments", "message"),
+    ("arguments", "exit_code", "message"),
     [
-        (["--pocket", "x.html", "--to", "site"], "publish twice"),
-        (["--airframe", "block-2"], "add --pocket"),
-        (["--pocket", "x.html", "--airframe", "block-22"], "block-2"),
-        (["--pocket", "/dev/null/x.html"], "could not be written"),
+        (["--pocket", "x.html", "--to", "site"], 2, "publish twice"),
+        (["--airframe", "block-2"], 2, "add --pocket"),
+        (["--pocket", "x.html", "--airframe", "block-22"], 2, "block-2"),
+        (["--pocket", "/dev/null/x.html"], 3, "could not be written"),
     ],
     ids=["both", "airframe alone", "unknown airframe", "no such place"],
 )
 def test_a_wrong_call_gets_one_sentence(
-    arguments: list[str], message: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    arguments: list[str],
+    exit_code: int,
+    message: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    result = CliRunner().invoke(commands, ["publish", *arguments])
-    assert result.exit_code == 2, result.output
-    assert message in result.output
-    assert len(result.output.strip().splitlines()) == 1
+    result = run("publish", *arguments)
+    assert result.exit_code == exit_code, result.output
+    assert message in result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1
     assert os.listdir(tmp_path) == []
