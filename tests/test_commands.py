@@ -416,6 +416,7 @@ def test_drop_json_is_one_object_of_this_shape(dunlin: str) -> None:
         **{key: [] for key in ("comes_on", "turned_on", "shed", "not_known")},
         **{key: [] for key in ("stalled", "driven", "conflicts", "because")},
         "opened": {},
+        "hazards": {},
     }
 
 

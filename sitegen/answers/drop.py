@@ -96,6 +96,7 @@ class Loss:
             "opened": self.opened,
             "stalled": list(self.stalled),
             "driven": list(self.driven),
+            "hazards": network.hazards,
             "conflicts": [
                 {"node": node, "sources": list(sources)} for node, sources in self.conflicts.items()
             ],

@@ -74,6 +74,13 @@ class Trace:
     sets: tuple[GroupedSet, ...]
     """Its minimal cut sets there, of one to three failures."""
 
+    @property
+    def touched(self) -> tuple[str, ...]:
+        """The item, its buses, and the nodes on the paths to them."""
+        feeds = self.feeds
+        nodes = (node for feed in feeds for path in feed.paths for node in path.nodes)
+        return tuple(dict.fromkeys((self.equipment, *(f.connection.bus for f in feeds), *nodes)))
+
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `trace --json` prints."""
         conditions = [c.id for c in network.catalogue.conditions]
@@ -86,6 +93,7 @@ class Trace:
             "equipment": self.equipment,
             "name": network.names[self.equipment],
             "ata": network.equipment[self.equipment].ata,
+            "hazards": {i: network.hazards[i] for i in self.touched if i in network.hazards},
             "works": by_condition(self.works),
             "on_battery": by_condition(self.on_battery),
             "supplies": [

@@ -171,7 +171,7 @@ class Source(Named):
     synchronised: Words | None = None
     """AC sources with the same name may feed one bus together."""
     hazard: Words | None = None
-    """What can hurt someone here."""
+    """What can hurt someone here; lists show the words before the colon."""
     reference: Words | None = None
 
 
@@ -180,7 +180,7 @@ class Bus(Named):
 
     current: Literal["dc", "ac"] = "dc"
     hazard: Words | None = None
-    """What can hurt someone here."""
+    """What can hurt someone here; lists show the words before the colon."""
     reference: Words | None = None
 
 
@@ -306,7 +306,7 @@ class Equipment(Named):
     if_it_comes_on: Prose = ""
     """What to know when a failure switches it on."""
     hazard: Words | None = None
-    """What can hurt someone here."""
+    """What can hurt someone here; lists show the words before the colon."""
     reference: Words | None = None
 
 

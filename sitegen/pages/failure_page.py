@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 from markupsafe import Markup
@@ -158,6 +159,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
     return {
         "rows": _choices(context, views),
+        "failed_components": dict.fromkeys(c for c, _ in chain(*(v.faults for v in views))),
         "before": list(enumerate((c.name for c in conditions), len(views))),
         "more_views": len(conditions),
         "headline": in_each("p", consequences.headline, "headline"),

@@ -69,6 +69,7 @@ def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
         rows.append(
             {
                 "number": number,
+                "id": part,
                 "name": known.name,
                 "kind": KINDS[known.kind].noun.lower(),
                 "rating": rating,

@@ -56,15 +56,17 @@ def _entries(context: PageContext) -> Iterator[Entry]:
     for item, equipment in network.equipment.items():
         supplies = "; ".join(dict.fromkeys(_supply(context, c) for c in network.connections[item]))
         words = f"{item} ATA {equipment.ata}"
+        supplies = _joined(supplies, _hazard(context, item))
         yield Entry(equipment.name, "Equipment", supplies, equipment_page(item), words)
     for bus in catalogue.buses:
         count = len({item for item, _ in network.on_bus[bus.id]})
         detail = f"{counted(count, 'item')} on it" if count else "no equipment on it"
+        detail = _joined(detail, _hazard(context, bus.id))
         yield Entry(bus.name, "Bus", detail, bus_page(bus.id), bus.id)
         loses = _loses(context, bus.id)
         yield Entry(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
     for source in catalogue.sources:
-        loses = f"if it fails: {_loses(context, source.id)}"
+        loses = _joined(f"if it fails: {_loses(context, source.id)}", _hazard(context, source.id))
         yield Entry(source.name, KINDS[source.kind].noun, loses, failure_page(source.id), source.id)
     for device in catalogue.devices:
         detail = _joined(_place(context, device.id), _position(context, device))
@@ -129,6 +131,11 @@ def _loses(context: PageContext, component: str) -> str:
 def _lost(context: PageContext, loss: Loss) -> str:
     count = f"{counted(len(loss.lost), 'item')} lost" if loss.lost else "nothing lost"
     return f"{count} in {context.answers.conditions[0].name}"
+
+
+def _hazard(context: PageContext, name: str) -> str:
+    text = context.answers.network.hazard_in_short(name)
+    return f"hazard: {text}" if text else ""
 
 
 def _joined(*parts: str) -> str:

@@ -102,7 +102,7 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
                 f"of {NO_BREAK.rated(source.rated)}, {NO_BREAK.percent(source.percent or 0)}"
             )
         yield Amount(
-            name=context.fragments.failing[source.source],
+            name=context.fragments.links[source.source],
             amps=" ".join(words),
             more=", ".join(source_details(source, table.load)),
             share=_share(source.percent),

@@ -87,6 +87,7 @@ class PageContext:
             "link_list": self.fragments.list,
             "supply_place": self.fragments.supply,
             "prose": self.fragments.prose,
+            "hazard": self.fragments.hazard,
             "network": self.answers.network,
         }
 

@@ -96,10 +96,12 @@ def letters(number: int) -> str:
 def _place(context: PageContext, keys: Mapping[str, BusKey], placed: Placed) -> dict[str, Any]:
     """What one place shows."""
     component, names = placed.component, context.answers.network.names
+    hazards = context.answers.network.hazards
     kind = KINDS[component.kind].noun.lower()
     if kind == "breaker" or kind in component.name.lower():
         kind = ""
     alone = len(placed.users) == 1 and not placed.feeds
+    touched = (*placed.users, *placed.buses, *placed.feeds)
     return {
         "component": component,
         "href": page_of(context, placed),
@@ -110,6 +112,7 @@ def _place(context: PageContext, keys: Mapping[str, BusKey], placed: Placed) -> 
         "feeds": ", ".join(names[node] for node in placed.feeds if node != placed.bus),
         # One item is named by the row's own link; several have a link each.
         "alone": names[placed.users[0]] if alone else "",
+        "hazards": [i for i in dict.fromkeys(touched) if i in hazards],
         "users": [] if alone else [_user(context, user) for user in placed.users],
     }
 

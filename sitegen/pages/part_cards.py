@@ -35,7 +35,10 @@ def _fails(network: Network, component: str) -> dict[str, str]:
 
 def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
     """The lines on the card of one part: (label, text)."""
-    names = network.names
+    names, hazards = network.names, network.hazards
+    if component in hazards:
+        licensed = "Work there is for licensed people, by the approved manuals."
+        yield "Hazard", f"{hazards[component]}. {licensed}"
     if component in network.nodes:
         fed_by = [other for _, other in infeeds(network, component)]
         feeds = [other for _, other in outfeeds(network, component)]
@@ -47,6 +50,8 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
             some = ", ".join(names[e] for e in items[:NAMED_HERE])
             more = len(items) - NAMED_HERE
             yield counted(len(items), "item"), some + (f" and {more} more" if more > 0 else "")
+        for item in (i for i in items if i in hazards):
+            yield "Hazard", f"{names[item]}: {network.hazard_in_short(item)}"
         return
     for branch in network.branches:
         if component in branch.through:
@@ -58,6 +63,8 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
         some = ", ".join(names[e] for e in fed[:NAMED_HERE])
         more = len(fed) - NAMED_HERE
         yield "Feeds", some + (f" and {more} more" if more > 0 else "")
+        for item in (i for i in fed if i in hazards):
+            yield "Hazard", f"{names[item]}: {network.hazard_in_short(item)}"
     if network.positions[component]:
         yield "Where", network.positions[component]
 

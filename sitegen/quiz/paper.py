@@ -65,7 +65,7 @@ def make_paper(
     }
     # The kinds take turns; the difficulty changes from kind to kind and from round to round.
     turns = [
-        _questions(kind, subjects[kind.id], seed, DIFFICULTIES[(i + r) % len(DIFFICULTIES)])
+        _questions(facts, kind, subjects[kind.id], seed, DIFFICULTIES[(i + r) % len(DIFFICULTIES)])
         for r in range(len(DIFFICULTIES))
         for i, kind in enumerate(kinds)
         if difficulty in (None, DIFFICULTIES[(i + r) % len(DIFFICULTIES)])
@@ -91,7 +91,7 @@ def make_paper(
 
 
 def _questions(
-    kind: Kind, subjects: Sequence[Subject], seed: str, difficulty: str
+    facts: Facts, kind: Kind, subjects: Sequence[Subject], seed: str, difficulty: str
 ) -> Iterator[Question]:
     """Every question of a kind and a difficulty, in the order of the subjects."""
     for subject in subjects:
@@ -102,8 +102,18 @@ def _questions(
         for near in rng.shuffled(options):
             made = subject.make(rng, near)
             if made is not None:
-                yield replace(made, kind=kind.id, difficulty=difficulty)
+                reason = made.reason + _hazards(facts, made)
+                yield replace(made, kind=kind.id, difficulty=difficulty, reason=reason)
                 break
+
+
+def _hazards(facts: Facts, made: Question) -> str:
+    """What can hurt someone at what is asked about, and at the right answer."""
+    hazards, names = facts.network.hazards, facts.network.names
+    failed = [f["id"] for f in made.asks.get("failed", ())]
+    named = [*failed, *made.asks.values(), *made.answer.means.values()]
+    ids = dict.fromkeys(i for i in named if isinstance(i, str) and i in hazards)
+    return "".join(f" Hazard, {names[i]}: {hazards[i]}." for i in ids)
 
 
 def _interleave_topics(subjects: Sequence[Subject]) -> list[Subject]:

@@ -16,6 +16,7 @@ from sitegen.catalogue.fitted import on_airframe
 from sitegen.catalogue.kinds import KINDS, OVERCURRENT, SWITCHING
 from sitegen.catalogue.model import (
     AnyOf,
+    Bus,
     Catalogue,
     Device,
     Equipment,
@@ -102,6 +103,17 @@ class Network:
     def min_millivolts(self) -> dict[str, int]:
         """By equipment that has such a limit: the least at which a supply is of use, mV."""
         return {e.id: millivolts(e.min_volts) for e in self.equipment.values() if e.min_volts}
+
+    @cached_property
+    def hazards(self) -> dict[str, str]:
+        """By source, bus and equipment that has one: what can hurt someone there."""
+        c = self.catalogue
+        records: tuple[Source | Bus | Equipment, ...] = (*c.sources, *c.buses, *c.equipment)
+        return {r.id: r.hazard.removesuffix(".") for r in records if r.hazard}
+
+    def hazard_in_short(self, name: str) -> str:
+        """What can hurt someone there in the few words before the colon; empty for nothing."""
+        return self.hazards.get(name, "").partition(":")[0]
 
     @cached_property
     def by_volts(self) -> bool:

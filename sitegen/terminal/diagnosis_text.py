@@ -13,7 +13,7 @@ from sitegen.answers.signatures import Signatures
 from sitegen.answers.troubleshoot import Check, Diagnosis
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.shared_text import CAUTION, fault_text, heading
+from sitegen.terminal.shared_text import CAUTION, fault_text, hazard_lines, heading
 
 NOT_COUNTED = (
     "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
@@ -52,6 +52,8 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         yield "\nLook next"
         for check in checks[:3]:
             yield f"  {check_text(network, check)}"
+            for line in hazard_lines(network, (check.subject, check.source_off or "")):
+                yield f"    Hazard:{line}"
             for answer, left in check.answers:
                 names = [sets_text(network, candidates[i]) for i in left[:3]]
                 more = f" and {len(left) - 3} more" if len(left) > 3 else ""

@@ -11,7 +11,15 @@ from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.terminal.headline_text import headline
-from sitegen.terminal.shared_text import CAUTION, fault_text, heading, in_words, place_text, section
+from sitegen.terminal.shared_text import (
+    CAUTION,
+    fault_text,
+    hazard_lines,
+    heading,
+    in_words,
+    place_text,
+    section,
+)
 from sitegen.words import counted, join_words
 
 ASSUMED = (
@@ -97,6 +105,9 @@ def loss_text(
     yield f"Still working: {counted(len(loss.kept) + len(loss.reduced), 'item')}."
     if loss.not_powered:
         yield f"Not powered in this condition anyway: {len(loss.not_powered)} items."
+    powered = [n for n, s in loss.nodes.items() if s.live]
+    powered += [*loss.kept, *loss.reduced, *loss.comes_on, *loss.turned_on]
+    yield from section("Hazard, and still with power", list(hazard_lines(network, powered)))
     yield f"\n{CAUTION}"
 
 
@@ -111,6 +122,8 @@ def _items(
         effect = equipment.if_it_comes_on if title == "Comes on" else equipment.on_loss
         if with_effect and effect:
             lines.append(f"           {in_words(effect)}")
+        if item in network.hazards:
+            lines.append(f"           Hazard: {network.hazards[item]}.")
     yield from section(title, lines)
 
 

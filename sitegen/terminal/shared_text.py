@@ -49,6 +49,13 @@ def in_words(text: str) -> str:
     return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
 
 
+def hazard_lines(network: Network, ids: Iterable[str]) -> Iterator[str]:
+    """What can hurt someone at any of these, a line each."""
+    for name in ids:
+        if name in network.hazards:
+            yield f"  {network.names[name]}: {network.hazards[name]}."
+
+
 def section(title: str, lines: Sequence[str]) -> Iterator[str]:
     """A title with its lines after a blank line; nothing without lines."""
     if lines:

@@ -11,6 +11,7 @@ from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
     CAUTION,
     fault_text,
+    hazard_lines,
     heading,
     in_conditions,
     place_text,
@@ -31,6 +32,7 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
         yield f"{len(trace.feeds)} supplies; {needed}."
     if equipment.requires:
         yield f"Depends on {'; '.join(_required(network, equipment))}."
+    yield from section("Hazards", list(hazard_lines(network, trace.touched)))
     for feed in trace.feeds:
         yield ""
         yield f"From {names[feed.connection.bus]}, {place_text(network, feed.connection)}"

@@ -40,7 +40,7 @@ class Fragments:
 
     @cached_property
     def links(self) -> dict[str, Markup]:
-        """By id: the name, as a link where the thing has a page."""
+        """By id: the name, as a link where the thing has a page, and its hazard."""
         n = self.network
         pages = {
             **self._own_breakers,
@@ -50,9 +50,14 @@ class Fragments:
             **{b.id: bus_page(b.id) for b in n.catalogue.buses},
         }
         return {
-            i: self.link(pages[i], name) if i in pages else escape(name)
+            i: (self.link(pages[i], name) if i in pages else escape(name)) + self.hazard(i)
             for i, name in n.names.items()
         }
+
+    def hazard(self, name: str) -> Markup:
+        """What can hurt someone there, in a few words, to go after its name."""
+        text = self.network.hazard_in_short(name)
+        return macro("hazard")(text) if text else Markup("")
 
     def link(self, page: str, name: str) -> Markup:
         """A name with the link to its page, if there is one to write."""
@@ -148,6 +153,7 @@ class Fragments:
                 equipment_page(i),
                 [self.supply(c) for c in self.network.connections[i] if c.protector],
                 self.prose(e.on_loss) if e.on_loss else "",
+                self.hazard(i),
             )
             for i, e in self.network.equipment.items()
         }

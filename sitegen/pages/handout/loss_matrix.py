@@ -33,6 +33,7 @@ GONE, LESS = "\u25cf", "\u25cb"
 class Row:
     """A function or a piece of equipment."""
 
+    id: str
     chapter: str
     """The heading that it is under; empty for none."""
     name: str
@@ -56,7 +57,7 @@ def of_functions(handout: HandoutContext) -> dict[str, Any]:
         return of
 
     rows = [
-        Row("", f.name, handout.place(function_page(f.id)), f.essential, mark(f.id))
+        Row(f.id, "", f.name, handout.place(function_page(f.id)), f.essential, mark(f.id))
         for f in functions
     ]
     return {"less": "nothing to spare", "tables": _by_condition(handout, rows)}
@@ -73,7 +74,7 @@ def of_equipment(handout: HandoutContext) -> dict[str, Any]:
         return of
 
     rows = [
-        Row(title, names[item], handout.place(equipment_page(item)), False, mark(item))
+        Row(item, title, names[item], handout.place(equipment_page(item)), False, mark(item))
         for title, items in handout.context.fragments.chapters.items()
         for item in items
     ]

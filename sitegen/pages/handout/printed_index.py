@@ -36,19 +36,24 @@ def _entries(handout: HandoutContext) -> Iterator[Entry]:
     def part(section: str) -> str:
         return str(numbers.get(section, ""))
 
+    def hazard(name: str) -> str:
+        return f"hazard: {network.hazard_in_short(name)}" if name in network.hazards else ""
+
     for item, equipment in network.equipment.items():
         connections = network.connections[item]
         places = dict.fromkeys(network.positions[c.protector] for c in connections if c.protector)
         buses = dict.fromkeys(handout.bus_numbers[c.bus] for c in connections)
-        detail = ", ".join(p for p in places if p)
+        detail = ", ".join(filter(None, (*places, hazard(item))))
         anchor = anchor_of(equipment_page(item))
         yield equipment.name, detail, ", ".join(b for b in buses if b), anchor
     for bus in catalogue.buses:
-        yield bus.name, "bus", handout.bus_numbers[bus.id] or part("diagram"), ""
+        detail = ", ".join(filter(None, ("bus", hazard(bus.id))))
+        yield bus.name, detail, handout.bus_numbers[bus.id] or part("diagram"), ""
     numbers_of = {f.anchor: f.number for f in handout.failures}
     for source in catalogue.sources:
         number = numbers_of.get(f"failure-{source.id}", "") or part("diagram")
-        yield source.name, KINDS[source.kind].noun.lower(), number, ""
+        kind = KINDS[source.kind].noun.lower()
+        yield source.name, ", ".join(filter(None, (kind, hazard(source.id)))), number, ""
     for device in catalogue.devices:
         detail = ", ".join(
             t for t in (KINDS[device.kind].noun.lower(), network.positions[device.id]) if t
