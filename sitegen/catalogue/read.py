@@ -114,7 +114,9 @@ def read(path: Path) -> ReadResult:
         locations = RecordLocations(formed.root, formed.catalogue)
         # A note whose file is wrong is reported there, and not as missing where it is named.
         there = [_stem(file) for file in gathered.notes]
-        reported = _besides(reported, check(formed.catalogue, locations, left_out, there))
+        texts = {file.name: file.text for file in (*gathered.yaml, *gathered.notes)}
+        found = check(formed.catalogue, locations, left_out, there, texts)
+        reported = _besides(reported, found)
     findings = _in_order(reported)
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
         findings = (*findings, _not_looked_up(findings[0].place))

@@ -19,7 +19,7 @@ TAGS = {
 """What a text may hold. No pictures: a page asks nothing of anywhere else."""
 
 
-OWN = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*(\.html(#[a-z0-9-]+)?)?")
+OWN = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*(\.html(#[a-z0-9-]+)?|\.(breaker|fuse)(-[0-9]+)?)?")
 """The target of a link to an id of the catalogue, or to a page of the airframe."""
 
 

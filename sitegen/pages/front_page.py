@@ -45,12 +45,12 @@ def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> 
                 "rows": [],
                 "view_count": 0,
                 "view_style": "",
-                "statement_text": prose(catalogue.aircraft.statement),
+                "statement_text": prose(catalogue.aircraft.statement, _no_page),
                 "airframes": [
                     {
                         "href": f"{a.id}/{INDEX}",
                         "name": a.name,
-                        "note": prose(a.note),
+                        "note": prose(a.note, _no_page),
                         "share": share,
                     }
                     for a, share in shares
@@ -59,6 +59,10 @@ def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> 
         )
 
     return Page(INDEX, make)
+
+
+def _no_page(_: str) -> None:
+    """The page of all airframes has no link to what one of them has: its id names no one page."""
 
 
 def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:

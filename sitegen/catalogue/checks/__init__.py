@@ -5,7 +5,7 @@ A new rule is one function and one line in a list below.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
 
@@ -17,6 +17,7 @@ from sitegen.catalogue.checks import (
     handouts,
     ids,
     indications_and_functions,
+    links_in_texts,
     loads_and_requirements,
     panel_layout,
     wiring,
@@ -83,6 +84,7 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     indications_and_functions.functions_have_enough_providers,
     indications_and_functions.nothing_is_unused,
     abbreviations.abbreviations_are_used,
+    links_in_texts.links_lead_somewhere,
 )
 """The rules about what is missing; they wait until every record can be understood."""
 
@@ -98,6 +100,7 @@ def check(
     locations: RecordLocations,
     unread: UnreadRecords | None = None,
     notes: Sequence[str] | None = None,
+    texts: Mapping[str, str] | None = None,
 ) -> Iterator[Finding]:
     """What all rules find.
 
@@ -107,12 +110,13 @@ def check(
     locations : where they are.
     unread : what may exist in what could not be understood; left out: nothing was left out.
     notes : the longer texts beside the catalogue; left out: they are not known.
+    texts : by file, what is in it.
     """
     too_many = list(_too_many(catalogue, locations))
     if too_many:
         yield from too_many  # and what each rule would cost is anybody's guess
         return
-    m = check_context(catalogue, locations, unread or UnreadRecords(), notes)
+    m = check_context(catalogue, locations, unread or UnreadRecords(), notes, texts)
     for rule in RULES + RULES_OF_THE_WHOLE if unread is None else RULES:
         findings = rule(m)
         last = None

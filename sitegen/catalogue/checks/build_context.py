@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from sitegen.catalogue.checks.context import (
     COMPONENTS,
@@ -34,6 +35,7 @@ def check_context(
     locations: RecordLocations,
     unread: UnreadRecords,
     notes: Sequence[str] | None = None,
+    texts: Mapping[str, str] | None = None,
 ) -> CheckContext:
     """Make a catalogue ready for the rules.
 
@@ -43,6 +45,7 @@ def check_context(
     locations : where they are.
     unread : what may exist in what could not be understood.
     notes : the longer texts beside it; None where they are not known.
+    texts : by file, what is in it.
     """
     airframes = tuple(a.id for a in catalogue.airframes)
     empty = CheckContext(catalogue, locations, airframes, {}, (), (), unread)
@@ -54,7 +57,9 @@ def check_context(
             entries.append(entry)
     mentions = tuple(mentions_of(empty, supplies))
     known = None if notes is None else tuple(notes)
-    return CheckContext(catalogue, locations, airframes, spaces, mentions, supplies, unread, known)
+    return replace(
+        empty, spaces=spaces, mentions=mentions, supplies=supplies, notes=known, texts=texts or {}
+    )
 
 
 def _supplies(m: CheckContext) -> Iterator[OneSupply]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -125,6 +125,8 @@ class CheckContext:
     unread: UnreadRecords
     notes: tuple[str, ...] | None = None
     """The longer texts beside the catalogue; None where they are not known."""
+    texts: Mapping[str, str] = field(default_factory=dict, repr=False)
+    """By file: what is in it."""
     _fitted: dict[tuple[str, ...], Airframes] = field(default_factory=dict, repr=False)
 
     def components(self, name: str) -> list[Entry]:
