@@ -114,6 +114,8 @@ UNKNOWN = [
     ("\"on\"}, loads: cruise", "\"on\"}, loads: cruise, pulled: [¤cb-storbe]", "condition cruise: there is no breaker or fuse `cb-storbe`.", "cb-strobe"),
     ("\"on\"}, loads: cruise", "\"on\"}, loads: cruise, held-closed: [¤k-get]", "condition cruise: there is no contactor or relay `k-get`.", "k-gen"),
     ("failed: [gen]", "failed: [gen, ¤d-es]", "failure gen-out: there is no source, bus or device `d-es`.", "d-ess"),
+    ("failed: [gen]", "failed: [gen], notes-in: {¤criuse: Land.}", "failure gen-out: there is no condition `criuse`.", "cruise"),
+    ("shed: [strobe-left]", "shed: [strobe-left], reset: [¤gne]", "failure gen-out: there is no breaker, contactor, relay or source `gne`.", "gen"),
     ("shed: [strobe-left]", "shed: [¤strobe-lift]", "failure gen-out: there is no equipment `strobe-lift`.", "strobe-left"),
     ("kind: voltmeter, at: main", "kind: voltmeter, at: ¤man", "indication volts: there is no source or bus `man`.", "main"),
     ("{open: [k-gen]}", "{open: [¤kgen]}", "indication gen-off: there is no device `kgen`.", "k-gen"),

@@ -12,6 +12,7 @@ from itertools import islice
 from sitegen.catalogue.checks import (
     abbreviations,
     devices_used_twice,
+    effects,
     feeding,
     figures,
     handouts,
@@ -48,7 +49,8 @@ RULES: tuple[Rule, ...] = (
     wiring.supplies_are_unique,
     devices_used_twice.no_device_is_used_twice,
     wiring.switching_devices_have_terms,
-    wiring.source_fields_have_effect,
+    effects.fields_have_effect,
+    effects.texts_say_something,
     wiring.sources_are_rated,
     feeding.conditions_list_no_converters,
     panel_layout.positions_are_on_their_panel,
@@ -71,6 +73,8 @@ RULES: tuple[Rule, ...] = (
 
 RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     wiring.converters_have_an_input,
+    effects.thresholds_can_be_passed,
+    effects.resets_have_effect,
     devices_used_twice.no_device_is_unused,
     feeding.every_bus_can_be_fed,
     feeding.every_source_feeds_something,
@@ -82,6 +86,7 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     indications_and_functions.meters_read_a_feeder,
     indications_and_functions.loadmeters_have_a_rating,
     indications_and_functions.functions_have_enough_providers,
+    indications_and_functions.groups_have_enough_members,
     indications_and_functions.nothing_is_unused,
     abbreviations.abbreviations_are_used,
     links_in_texts.links_lead_somewhere,

@@ -20,6 +20,7 @@ VOLTS = (1.0, 1_000.0)
 RATED_AMPS = (0.05, 5_000.0)
 AMP_HOURS = (0.1, 1_000.0)
 EFFICIENCY = (0.1, 1.0)
+DIODE_DROP = (0.0, 2.0)
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,7 @@ def _figures(m: CheckContext) -> Iterator[_Figure]:
     for i, device in enumerate(c.devices):
         owner = f"{device.kind} {device.id}"
         yield _Figure(owner, ("devices", i, "amps"), device.amps, RATED_AMPS, " A")
+        yield _Figure(owner, ("devices", i, "drop-volts"), device.drop_volts, DIODE_DROP, " V")
     for one in m.supplies:
         for own in one.own_protectors:
             yield _Figure(own.words, (*own.path, "amps"), own.record.amps, RATED_AMPS, " A")

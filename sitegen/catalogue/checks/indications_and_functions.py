@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
-from sitegen.catalogue.checks.context import Airframes, CheckContext
+from sitegen.catalogue.checks.context import CheckContext, Path
 from sitegen.catalogue.checks.wiring import devices_in_branches, terms_say_something
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import LOAD_METERS, METERS
-from sitegen.catalogue.model import Equipment, Source
+from sitegen.catalogue.model import Equipment, Group, Source
 from sitegen.words import counted, quoted, with_article
 
 
@@ -85,13 +84,11 @@ def functions_have_enough_providers(m: CheckContext) -> Iterator[Finding]:
     for i, function in enumerate(m.catalogue.functions):
         if ("functions", i) in unknown:
             continue  # how many there are is unknown until that is fixed
-        counts: Counter[str] = Counter()
-        for name in function.equipment:
-            counts.update(_fitted_anywhere(m, name))
         short: dict[int, list[str]] = {}
         for airframe in m.airframes:
-            if airframe in m.fitted(function) and counts[airframe] < function.need:
-                short.setdefault(counts[airframe], []).append(airframe)
+            count = sum(_can_provide(m, one, airframe) for one in function.provided_by)
+            if airframe in m.fitted(function) and count < function.need:
+                short.setdefault(count, []).append(airframe)
         for count, airframes in short.items():
             yield error(
                 m.at(("functions", i, "provided-by")),
@@ -101,9 +98,42 @@ def functions_have_enough_providers(m: CheckContext) -> Iterator[Finding]:
             )
 
 
-def _fitted_anywhere(m: CheckContext, name: str) -> Airframes:
-    entries = [e for e in m.components(name) if isinstance(e.record, Equipment)]
-    return frozenset[str]().union(*(m.may_be_fitted(e.record) for e in entries))
+def _can_provide(m: CheckContext, provider: str | Group, airframe: str) -> bool:
+    """Whether a provider is fitted; of a group, as many of its members as it needs."""
+    if isinstance(provider, Group):
+        members = [_can_provide(m, one, airframe) for one in provider.any or provider.all or ()]
+        return all(members) if provider.all else sum(members) >= provider.need
+    return any(
+        airframe in m.may_be_fitted(entry.record)
+        for entry in m.components(provider)
+        if isinstance(entry.record, Equipment)
+    )
+
+
+def groups_have_enough_members(m: CheckContext) -> Iterator[Finding]:
+    """A group of a function's providers has as many as it needs."""
+    for i, function in enumerate(m.catalogue.functions):
+        path: Path = ("functions", i, "provided-by")
+        waiting = [((*path, j), one) for j, one in enumerate(function.provided_by)]
+        while waiting:
+            at, group = waiting.pop()
+            if not isinstance(group, Group):
+                continue
+            word, members = ("any", group.any) if group.any else ("all", group.all or [])
+            waiting += [((*at, word, j), one) for j, one in enumerate(members)]
+            if group.any and group.need > len(members):
+                yield error(
+                    m.at((*at, "need")),
+                    f"function {function.id}: a group needs {group.need} and has "
+                    f"{counted(len(members), 'member')}.",
+                    "Add members, or fix `need`.",
+                )
+            if group.all and "need" in group.model_fields_set:
+                yield advice(
+                    m.key_at((*at, "need")),
+                    f"function {function.id}: `need` has no effect with `all`.",
+                    "Delete it, or write `any`.",
+                )
 
 
 def independent_pairs_are_providers(m: CheckContext) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ from sitegen.catalogue.checks.context import (
     Path,
     records_of,
 )
-from sitegen.catalogue.kinds import COIL_OPERATED, DEVICES, METERS, SWITCHING
+from sitegen.catalogue.kinds import COIL_OPERATED, DEVICES, METERS, OVERCURRENT, SWITCHING
 from sitegen.catalogue.model import Device, Group, Indication
 
 
@@ -35,7 +35,8 @@ _DEVICE = _Target("device", DEVICES)
 _EQUIPMENT = _Target("equipment", frozenset({"equipment"}))
 _PULLED = _Target("breaker or fuse", OWN | {"breaker", "fuse"})
 _RESET = _Target(
-    "breaker, contactor, relay or source", OWN | {"breaker", "contactor", "relay", "source"}
+    "breaker, contactor, relay or source",
+    OWN | OVERCURRENT | COIL_OPERATED | {"source"},  # what blows has a message of its own
 )
 _CONDITION = _Target("condition", space="conditions")
 _SWITCH = _Target("switch", space="switches")

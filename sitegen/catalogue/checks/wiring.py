@@ -167,28 +167,6 @@ def converters_have_an_input(m: CheckContext) -> Iterator[Finding]:
             )
 
 
-_ONLY_FOR = (
-    ("amp_hours", "battery"),
-    ("usable", "battery"),
-    ("battery_time", "battery"),
-    ("efficiency", "converter"),
-)
-
-
-def source_fields_have_effect(m: CheckContext) -> Iterator[Finding]:
-    """No source has a field that only another kind of source uses."""
-    for i, source in enumerate(m.catalogue.sources):
-        for field, kind in _ONLY_FOR:
-            if field in source.model_fields_set and source.kind != kind:
-                written = field.replace("_", "-")
-                yield advice(
-                    m.key_at(("sources", i, written)),
-                    f"source {source.id}: `{written}` has no effect; it is for "
-                    f"{with_article(kind)}.",
-                    "Delete it, or fix the `kind`.",
-                )
-
-
 def sources_are_rated(m: CheckContext) -> Iterator[Finding]:
     """A battery has its capacity and any other source its rated amps."""
     for i, source in enumerate(m.catalogue.sources):
@@ -206,8 +184,12 @@ def sources_are_rated(m: CheckContext) -> Iterator[Finding]:
             )
 
 
+def devices_in_feeders(m: CheckContext) -> frozenset[str]:
+    """The ids of the devices in feeders."""
+    return frozenset(name for feeder in m.catalogue.feeders for name in feeder.through)
+
+
 def devices_in_branches(m: CheckContext) -> frozenset[str]:
     """The ids of the devices in feeders and in the inputs of converters."""
-    c = m.catalogue
-    branches = [f.through for f in c.feeders] + [f.through for s in c.sources for f in s.fed_from]
-    return frozenset(name for through in branches for name in through)
+    feeds = [feed for source in m.catalogue.sources for feed in source.fed_from]
+    return devices_in_feeders(m).union(*(feed.through for feed in feeds))
