@@ -32,9 +32,9 @@ class Signatures:
     """Failures that some indication shows, those with the same signature together; in the network's
     order of the first of each."""
     unseen: tuple[Fault, ...]
-    """Failures that no indication shows, though equipment is lost or reduced."""
+    """Failures that no indication shows, though equipment is lost, is reduced or comes on."""
     harmless: tuple[Fault, ...]
-    """Failures that change nothing in this condition."""
+    """Failures that take nothing and show nowhere: perhaps a second failure will need the part."""
 
 
 def signature_table(outcome: Outcome, condition: str) -> Signatures:
@@ -87,11 +87,11 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
 
 
 def _has_effect(outcome: Outcome) -> int:
-    """The scenarios in which something is lost or reduced, or the state of a node changes."""
+    """Where something is lost, is reduced or comes on, or the state of a node changes."""
     before, after = outcome.before, outcome.after
     mask = 0
     for item in outcome.network.equipment:
-        mask |= outcome.lost[item] | outcome.reduced[item]
+        mask |= outcome.lost[item] | outcome.reduced[item] | outcome.comes_on[item]
     for node in outcome.network.nodes:
         mask |= after.steady.down[node]
         mask |= after.steady.live[node] ^ outcome.was(before.steady.live[node])

@@ -54,7 +54,8 @@ def _drops(context: PageContext, bus: str, loss: Loss, normal: Loss) -> Markup |
         for f in context.answers.network.catalogue.functions
         if loss.functions[f.id] == "lost" and normal.functions[f.id] != "lost"
     )
-    return macro("drop")(lost, context.fragments.list(loss.lost, NAMED_HERE), functions)
+    named = context.fragments.list(loss.lost, NAMED_HERE)
+    return macro("drop")(lost, named, functions, context.fragments.list(loss.comes_on, NAMED_HERE))
 
 
 def _equipment(context: PageContext, bus: str) -> Iterator[tuple[str, list[dict[str, Any]]]]:

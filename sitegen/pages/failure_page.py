@@ -24,6 +24,7 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.headline_text import in_few_words
 from sitegen.terminal.load_text import FIGURES
 
 
@@ -184,6 +185,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "caution_of_figures": FIGURES,
         "left_line": in_each("span", consequences.left),
         "left": consequences.names(context, [v.left for v in views]),
+        "turned_on": names([loss.turned_on for loss in losses]),
         "shed": names([loss.shed for loss in losses]),
         "unpowered_line": in_each("span", consequences.unpowered),
         "unpowered": names([loss.not_powered for loss in losses]),
@@ -197,12 +199,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     rows: dict[str, list[Choice]] = {}
     for number, view in enumerate(views):
-        lost = len(view.loss.lost)
-        on = len(view.loss.comes_on)
-        comes_on = f"{on} {'comes' if on == 1 else 'come'} on" if on else ""
-        answer = f"{lost} lost" if lost else comes_on or view.already.lower() or "none lost"
-        if lost and comes_on:
-            answer += f", {comes_on}"
+        answer = in_few_words(view.loss) or view.already.lower() or "none lost"
         if view.loss.shed:
             answer += f", {len(view.loss.shed)} off"
         name = context.answers.conditions[view.condition].name

@@ -26,11 +26,21 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "name": condition.name,
                 "normal": _normal(context, table),
                 "branches": branches(context, table),
-                "unseen": by_component(context, table.unseen),
+                **unseen(context, table),
                 "harmless": len(table.harmless),
             }
             for i, (condition, table) in enumerate(zip(answers.conditions, tables, strict=True))
         ],
+    }
+
+
+def unseen(context: PageContext, table: Signatures) -> dict[str, object]:
+    """What no indication shows; breakers of single items, whose item shows it, are counted."""
+    paged = set(context.answers.paged)
+    listed = [f for f in table.unseen if f[0] in paged]
+    return {
+        "unseen": by_component(context, listed),
+        "own_breakers": len(table.unseen) - len(listed),
     }
 
 

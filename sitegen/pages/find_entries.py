@@ -22,6 +22,7 @@ from sitegen.pages.links import (
 from sitegen.pages.page_context import PageContext
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
+from sitegen.terminal.headline_text import in_few_words
 from sitegen.words import counted
 
 
@@ -129,8 +130,7 @@ def _loses(context: PageContext, component: str) -> str:
 
 
 def _lost(context: PageContext, loss: Loss) -> str:
-    count = f"{counted(len(loss.lost), 'item')} lost" if loss.lost else "nothing lost"
-    return f"{count} in {context.answers.conditions[0].name}"
+    return f"{in_few_words(loss) or 'nothing lost'} in {context.answers.conditions[0].name}"
 
 
 def _hazard(context: PageContext, name: str) -> str:

@@ -21,6 +21,7 @@ from sitegen.pages.panel_page import component_list
 from sitegen.pages.theme import fill, macro
 from sitegen.pages.views import with_classes
 from sitegen.quantities import NO_BREAK
+from sitegen.terminal.headline_text import in_few_words
 
 
 def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> Page:
@@ -113,7 +114,7 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     catalogue = answers.network.catalogue
 
     def lost(losses: Sequence[Loss]) -> Markup:
-        return macro("lost_counts")(with_classes([len(loss.lost) for loss in losses]))
+        return macro("lost_counts")(with_classes([in_few_words(x) for x in losses]))
 
     def single(records: Sequence[Source | Bus | Device]) -> list[tuple[str, str, Markup]]:
         components = answers.network.components

@@ -8,14 +8,18 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.besides import differs
 from sitegen.answers.drop import Loss, faults_of, function_states, ids_by_scenario
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import failure_page, named_failure_page
-from sitegen.quiz.question_wording import failed_words, name_without_side
+from sitegen.quiz.question_wording import crew_acts, failed_words, name_without_side
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, bits
+
+LONGEST_ACTS = 300
+"""Letters of what the crew does; longer lists are not asked about."""
 
 
 @dataclass(frozen=True)
@@ -150,6 +154,7 @@ class Facts:
                 failed_words(network, (fault,)),
                 PageToRead(failure_page(fault[0]), f"{network.names[fault[0]]}: if it fails"),
                 losses,
+                self.answers.single_dip.get(fault, ()),
                 int(network.components[fault[0]].modes[0] != fault[1]),
             )
         )
@@ -161,12 +166,14 @@ class Facts:
         for failure in self.network.catalogue.failures:
             faults = faults_of(self.network, failure)
             page = PageToRead(named_failure_page(failure.id), f"{failure.name}: named failure")
-            at_once, *later = self.answers.named[failure.id]
-            if len(faults) > 1:
-                cases += self._cases(faults, failure, False, failure.name, page, at_once, 1)
-            for losses in later:
-                words = f"{failure.name}; the crew has acted as listed"
-                cases += self._cases(faults, failure, True, words, page, losses, 1)
+            stages = zip(
+                self.answers.named[failure.id], self.answers.named_dip[failure.id], strict=False
+            )
+            acts = crew_acts(self.network, failure)
+            for acted, (losses, dips) in enumerate(stages):
+                words = f"{failure.name}. {acts}" if acted else failure.name
+                if acts and len(acts) <= LONGEST_ACTS if acted else len(faults) > 1:
+                    cases += self._cases(faults, failure, bool(acted), words, page, losses, dips, 1)
         return tuple(cases)
 
     @cached_property
@@ -200,11 +207,17 @@ class Facts:
 
     @cached_property
     def _steady(self) -> int:
-        """Mask of the single failures, in every condition, in which no contactor chatters."""
+        """Mask of the single failures, in every condition, that have one certain answer."""
         outcome = self.answers.every_fault
-        steady = outcome.scenarios.all
+        steady, faults = outcome.scenarios.all, self.network.faults
         for mask in outcome.after.steady.chatters.values():
             steady &= ~mask
+        for fault, dips in self.answers.single_dip.items():
+            for number, (loss, dip) in enumerate(
+                zip(self.answers.single[fault], dips, strict=True)
+            ):
+                if differs(loss, dip):
+                    steady &= ~(1 << number * len(faults) + faults.index(fault))
         return steady
 
     def _part(self, mask: int, number: int) -> int:
@@ -216,6 +229,15 @@ class Facts:
         """The single failures that lose a function in a condition."""
         faults = self.network.faults
         return [faults[k] for k in bits(self._part(self._function_lost[function], number))]
+
+    def some_single_takes(self, number: int, function: str) -> bool:
+        """Whether a single failure loses a function in a condition, its answer certain or not."""
+        size = len(self.network.faults)
+        if self._function_lost[function] >> number * size & (1 << size) - 1:
+            return True
+        return any(
+            d[number].functions[function] == "lost" for d in self.answers.single_dip.values()
+        )
 
     @cached_property
     def _endurances(self) -> dict[tuple[str, str | None], list[Endurance]]:
@@ -241,14 +263,17 @@ class Facts:
         words: str,
         page: PageToRead,
         losses: tuple[Loss, ...],
+        dips: tuple[Loss, ...],
         points: int,
     ) -> Iterator[FailureCase]:
         for number, condition in self.conditions:
             loss, normal = losses[number], self.answers.normal[number]
             # Nothing is certain with chattering contactors, and the failure of what was not in use
             # is only a puzzle.
-            steady = not loss.chatter and not normal.chatter
-            if steady and all(
+            certain = not loss.chatter and not normal.chatter
+            # Contactors may drop out or ride through: where that matters there are two answers.
+            certain = certain and not (dips and differs(loss, dips[number]))
+            if certain and all(
                 f[0] in self.distinct_components and in_use(normal, f) for f in faults
             ):
                 yield FailureCase(

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import AnyOf
+from sitegen.catalogue.model import AnyOf, Failure, Then
 from sitegen.solver.network import Network, required_ids
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
@@ -25,6 +25,19 @@ def failed_words(network: Network, faults: Sequence[Fault]) -> str:
             for component, mode in faults
         ]
     )
+
+
+def crew_acts(network: Network, failure: Failure) -> str:
+    """All that the crew does about a failure, as a sentence; empty if it does nothing."""
+    then, names = failure.then or Then(), network.names
+    acts = (
+        ("sets", [f"{names[s]} to {position}" for s, position in then.switches.items()]),
+        ("turns off", [names[i] for i in then.shed]),
+        ("pulls", [names[i] for i in then.pulled]),
+        ("resets", [names[i] for i in then.reset]),
+    )
+    done = [f"{verb} {join_words(what)}" for verb, what in acts if what]
+    return f"The crew {'; '.join(done)}" if done else ""
 
 
 def component_words(network: Network, component: str) -> str:
@@ -92,6 +105,20 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     return f"It is on {fed_from}, which {'stay' if len(left) > 1 else 'stays'} live."
 
 
+def why_comes_on(network: Network, loss: Loss, normal: Loss, item: str) -> str:
+    """Why a piece of equipment that did not work now does."""
+    names, connections = network.names, network.connections[item]
+    fed = [c for c in connections if is_fed(loss, c) and not is_fed(normal, c)]
+    if not fed:
+        needed = [r for r in required_ids(network.equipment[item]) if works(loss, r)]
+        return f"It had power, and depends on {join_words([names[r] for r in needed])}."
+    buses = [c.bus for c in fed if not normal.nodes[c.bus].live]
+    if buses:
+        return f"It is on {join_words([names[b] for b in dict.fromkeys(buses)])}, now live."
+    closed = dict.fromkeys(d for c in fed for d in c.through if not normal.conducts[d])
+    return f"Its supply goes through {join_words([names[d] for d in closed])}, now closed."
+
+
 def works(loss: Loss, item: str) -> bool:
     """Whether a piece of equipment works."""
-    return item in loss.kept or item in loss.reduced
+    return any(item in items for items in (loss.kept, loss.reduced, loss.comes_on, loss.turned_on))

@@ -74,10 +74,10 @@ def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
         yield "; ".join(f"{names[i]} {readings[i]}" for i in signature.changed)
         for fault in signature.faults:
             yield f"    {fault_text(network, *fault)}"
-    yield "\nNo indication shows these, but something is lost or reduced"
+    yield "\nNo indication shows these, but something is lost, is reduced or comes on"
     for fault in signatures.unseen:
         yield f"    {fault_text(network, *fault)}"
-    yield f"\n{len(signatures.harmless)} failures change nothing in this condition."
+    yield f"\n{len(signatures.harmless)} more take nothing and show nowhere in this condition."
     yield f"\n{CAUTION}"
 
 

@@ -81,9 +81,9 @@ def loss_text(
         yield f"\nOn battery only in this condition: {len(loss.on_battery)} items."
     states = {"lost": "lost", "one-left": "nothing to spare"}
     function_lines = [
-        f"  {names[f]}: {states[state]}"
-        for f, state in loss.functions.items()
-        if state != "kept" and state != normal.functions[f]
+        f"  {names[f]}: {'available, was not before' if was == 'lost' else states[state]}"
+        for (f, state), was in zip(loss.functions.items(), normal.functions.values(), strict=True)
+        if state != was and (state != "kept" or was == "lost")
     ]
     yield from section("Functions", function_lines)
     reading_lines = [

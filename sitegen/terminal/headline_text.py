@@ -38,11 +38,20 @@ def headline(
     return (*sentences(network, loss, more), "No item is lost.")
 
 
+def in_few_words(loss: Loss) -> str:
+    """`3 lost, 1 comes on`; empty where nothing is lost and nothing comes on."""
+    lost, on = len(loss.lost), len(loss.comes_on)
+    words = (f"{lost} lost" if lost else "", f"{on} come{'s' if on == 1 else ''} on" if on else "")
+    return ", ".join(filter(None, words))
+
+
 def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
     """What is true besides the losses, a sentence each."""
     if more.comes_on:
         verb = "comes on" if len(more.comes_on) == 1 else "come on"
         yield f"{_named(network, more.comes_on)} {verb}."
+    if more.turned_on:
+        yield f"The crew turns on {_named(network, more.turned_on)}."
     if more.not_known:
         where = join_words([network.names[b] for b in more.conflicts])
         yield (

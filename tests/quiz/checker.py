@@ -354,6 +354,12 @@ class Checker:
     def lost(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
         return not self.still_works(here, asks, choice)
 
+    def comes_on(self, here: Airframe, asks: Raw, choice: Raw) -> bool:
+        loss, item = self.case(here, asks), choice["item"]
+        on = item in loss["comes_on"]
+        assert on or item in loss["lost"] or item in loss["not_powered"], (item, "on all along")
+        return on
+
     def case(self, here: Airframe, asks: Raw) -> Raw:
         failure = asks["failure"] if asks["crew-has-acted"] else None
         if asks["failure"]:
@@ -436,6 +442,7 @@ class Checker:
 RIGHT: dict[str, Callable[[Checker, Airframe, Raw, Raw], bool]] = {
     "still-works": Checker.still_works,
     "lost": Checker.lost,
+    "comes-on": Checker.comes_on,
     "bus": Checker.bus,
     "place": Checker.place,
     "cause": Checker.cause,

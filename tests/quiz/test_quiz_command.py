@@ -106,7 +106,7 @@ def test_letter_paper_is_a_choice(tmp_path: Path) -> None:
         (("--count", 0), "--count 0: ask for one question or more."),
         (("--count", -3), "--count -3: ask for one question or more."),
         (("--kind", "buss"), "'buss' is not a kind of question here: did you mean 'bus'?"),
-        (("--kind", "x"), "There are: still-works, lost, bus, place, cause, readings,"),
+        (("--kind", "x"), "There are: still-works, lost, comes-on, bus, place, cause, readings,"),
         (("--airframe", "block-9"), "'block-9' is not an airframe here: did you mean"),
         (("--condition", "cruse"), "'cruse' is not a condition here: did you mean 'cruise'?"),
         (("--difficulty", "impossible"), "'impossible' is not one of 'easy', 'fair', 'hard'"),

@@ -81,19 +81,28 @@ class View:
         """What works with fewer supplies or alternatives, to be asked for item by item."""
         return frozenset(self.loss.reduced)
 
+    @cached_property
+    def comes_on(self) -> frozenset[str]:
+        """What did not work and now does, to be asked for item by item."""
+        return frozenset(self.loss.comes_on)
+
     @property
     def idle(self) -> bool:
         """Nothing is lost or reduced, and why is known."""
         return bool(self.already) and not self.loss.lost and self.besides.nothing
 
+    @property
+    def no_loss(self) -> str:
+        """What a headline says where nothing is lost."""
+        if self.idle and not self.loss.shed:
+            return self.already
+        return "Nothing is lost" if self.besides.nothing else "No item is lost"
+
 
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
-    lost, off = len(view.loss.lost), len(view.loss.shed)
-    nothing = "Nothing is lost" if view.besides.nothing else "No item is lost"
-    if view.idle and not off:
-        nothing = view.already
-    return macro("headline")(counted(lost, "item") if lost else "", off, nothing)
+    lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
+    return macro("headline")(lost, len(view.loss.shed), view.no_loss)
 
 
 def other_effects(context: PageContext, view: View) -> Markup:
@@ -144,14 +153,15 @@ class FunctionLine:
 
 
 def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
-    """The functions that have fewer providers than the condition left them."""
-    works = set(view.left)
+    """The functions with fewer providers than the condition left them, and those that come back."""
+    works = {*view.left, *view.loss.comes_on, *view.loss.turned_on}
     for function in context.answers.network.catalogue.functions:
         state = view.loss.functions[function.id]
-        if state in ("kept", view.normal.functions[function.id]):
+        was = view.normal.functions[function.id]
+        if state == was or (state == "kept" and was != "lost"):
             continue
         left = context.fragments.list(p for p in function.equipment if p in works)
-        text = Markup(f"only {left} left")
+        text = Markup(f"not available before; now {left}" if was == "lost" else f"only {left} left")
         if state == "lost":
             # With no provider lost, it was the crew that ended it.
             ended = "lost" if view.gone.intersection(function.equipment) else "turned off"
@@ -304,7 +314,7 @@ def none_live(context: PageContext, view: View) -> str:
 def left(context: PageContext, view: View) -> str:
     """How much still works."""
     before = len(view.normal.kept) + len(view.normal.reduced)
-    return f"{len(view.left)} of {counted(before, 'item')} still work"
+    return f"{len(view.left)} of {counted(before, 'item')} still work{'s' if before == 1 else ''}"
 
 
 def unpowered(context: PageContext, view: View) -> str:

@@ -12,6 +12,7 @@ from sitegen.pages.links import bus_page
 from sitegen.pages.views import by_answer
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Component
+from sitegen.terminal.headline_text import in_few_words
 from sitegen.words import counted, join_words
 
 NOWHERE = "On no panel"
@@ -37,7 +38,7 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),
         "drops": [
-            (len(drops[0].stages[0][k].loss.lost), handout.condition_names[k])
+            (in_few_words(drops[0].stages[0][k].loss), handout.condition_names[k])
             for k in handout.conditions
             if drops
         ],

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.besides import besides
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.component_facts import crew_acts
 from sitegen.pages.fragments.consequences import View
@@ -23,6 +25,7 @@ from sitegen.pages.handout.handout_context import (
 )
 from sitegen.pages.links import failure_page
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.headline_text import sentences
 
 
 def values(handout: HandoutContext) -> dict[str, Any]:
@@ -64,11 +67,18 @@ def _in_condition(handout: HandoutContext, name: str, stages: Sequence[View]) ->
     return {
         "name": name,
         "lost_count": len(first.loss.lost),
-        "headline": "" if first.loss.lost else first.already or "Nothing is lost",
+        "headline": "" if first.loss.lost else first.no_loss,
+        "other_effects": consequences.other_effects(context, first),
         "dead": consequences.dead_buses(context, first),
         "chatter": consequences.chatter(context, first),
         "functions": consequences.functions([list(consequences.function_lines(context, first))]),
         "lost": list(_chapters(handout, first.loss.lost)),
+        "comes_on": list(_chapters(handout, first.loss.comes_on)),
+        "on_texts": [
+            (context.answers.network.names[item], text)
+            for item, _, text in consequences.reasons_on(context, first)
+        ],
+        "not_known": list(_chapters(handout, first.loss.not_known)),
         "reduced": list(_chapters(handout, first.loss.reduced)),
         "battery_line": consequences.battery(context, first),
         "battery": context.fragments.list(newly),
@@ -91,10 +101,14 @@ def _after(handout: HandoutContext, at_once: View, acted: View) -> Iterator[tupl
     """What differs once the crew has acted."""
     fragments = handout.context.fragments
     was, now = set(at_once.loss.lost), set(acted.loss.lost)
+    on, still_on = set(at_once.loss.comes_on), {*acted.loss.comes_on, *acted.loss.turned_on}
     lists = (
         ("Back", [i for i in at_once.loss.lost if i not in now and i in set(acted.left)]),
         ("Lost as well", [i for i in acted.loss.lost if i not in was]),
         ("Turned off", list(acted.loss.shed)),
+        ("Turned on", list(acted.loss.turned_on)),
+        ("Comes on as well", [i for i in acted.loss.comes_on if i not in on]),
+        ("Off again", [i for i in at_once.loss.comes_on if i not in still_on]),
     )
     for title, items in lists:
         if items:
@@ -116,14 +130,15 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     answers, context = handout.context.answers, handout.context
     network = answers.network
     numbered = {
-        same_effects(network, f.stages[0][condition].loss): f for f in reversed(handout.failures)
+        same_effects(network, f.stages[0][condition]): f for f in reversed(handout.failures)
     }
     groups: dict[tuple[object, ...], list[Fault]] = {}
     harmless: list[Fault] = []
     for fault in device_faults(handout):
         loss = answers.single[fault][condition]
-        if is_listed(loss):
-            groups.setdefault(same_effects(network, loss), []).append(fault)
+        if is_listed(handout, fault, condition):
+            view = View("", condition, (fault,), loss, answers.normal[condition], "")
+            groups.setdefault(same_effects(network, view), []).append(fault)
         else:
             harmless.append(fault)
     rows: list[dict[str, Any]] = []
@@ -131,6 +146,7 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     anchored = set(answers.network.names) if condition != handout.conditions[0] else set[str]()
     for same, members in groups.items():
         loss = answers.single[members[0]][condition]
+        more = besides(loss, answers.normal[condition])
         devices = list(dict.fromkeys(d for d, _ in members))
         anchors = {d: anchor_of(failure_page(d)) for d in devices if d not in anchored}
         anchored.update(anchors)
@@ -142,6 +158,9 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
                 ],
                 "same_as": numbered.get(same),
                 "loss": loss,
+                "besides": " ".join(
+                    sentences(network, loss, replace(more, comes_on=(), reduced=()))
+                ),
             }
         )
     rows.sort(key=lambda row: -len(row["loss"].lost))

@@ -7,10 +7,11 @@ block of part 2. A link leads to another place of the same handout, or is left o
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
-from sitegen.answers.drop import Loss, faults_of
+from sitegen.answers.besides import besides
+from sitegen.answers.drop import faults_of
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Failure, Handout
 from sitegen.pages.failure_page import views_of
@@ -88,7 +89,7 @@ class HandoutContext:
                 *(
                     failure_page(fault[0])
                     for fault in device_faults(self)
-                    if is_listed(self.site.answers.single[fault][first])
+                    if is_listed(self, fault, first)
                 ),
             ],
             "functions": [function_page(f.id) for f in network.catalogue.functions],
@@ -158,7 +159,7 @@ class HandoutContext:
         firsts: dict[tuple[object, ...], NumberedFailure] = {}
         network = self.site.answers.network
         for k, (anchor, name, group, stages, named) in enumerate(self._every_failure(), 1):
-            effects = tuple(same_effects(network, stages[0][c].loss) for c in self.conditions)
+            effects = tuple(same_effects(network, stages[0][c]) for c in self.conditions)
             number = self.numbered("failures", k)
             # A named failure has crew actions of its own.
             same = None if named else firsts.get(effects)
@@ -174,7 +175,10 @@ class HandoutContext:
         for failure in network.catalogue.failures:
             faults = faults_of(network, failure)
             stages = tuple(
-                tuple(views_of(context, "", faults, losses)) for losses in answers.named[failure.id]
+                tuple(views_of(context, "", faults, losses, dips))
+                for losses, dips in zip(
+                    answers.named[failure.id], answers.named_dip[failure.id], strict=False
+                )
             )
             page = anchor_of(named_failure_page(failure.id))
             yield page, failure.name, 0, stages, failure
@@ -182,7 +186,7 @@ class HandoutContext:
             group = 1 if node in network.sources else 2
             for modes in self._modes_together(node):
                 first = (node, modes[0])
-                views = tuple(views_of(context, "", (first,), answers.single[first]))
+                views = self._views(first)
                 if all(views[k].idle for k in self.conditions):
                     continue  # it is not in use
                 words = join_words([MODE_NOUNS[m].lower() for m in modes], "or")
@@ -191,6 +195,11 @@ class HandoutContext:
                 first_of_all = modes[0] == network.components[node].modes[0]
                 anchor = page if first_of_all else f"{page}--{modes[0]}"
                 yield anchor, f"{network.names[node]} {words}", group, (views,), None
+
+    def _views(self, fault: Fault) -> tuple[View, ...]:
+        answers = self.site.answers
+        dips = answers.single_dip.get(fault, ())
+        return tuple(views_of(self.site, "", (fault,), answers.single[fault], dips))
 
     def _modes_together(self, node: str) -> list[list[str]]:
         """The modes of a node, those with the same consequences together.
@@ -201,28 +210,33 @@ class HandoutContext:
         network = self.site.answers.network
         modes = network.components[node].modes
         for mode in modes[:1] if node in network.sources else modes:
-            losses = self.site.answers.single[node, mode]
-            same = tuple(same_effects(network, losses[k]) for k in self.conditions)
+            views = self._views((node, mode))
+            same = tuple(same_effects(network, views[k]) for k in self.conditions)
             groups.setdefault(same, []).append(mode)
         return list(groups.values())
 
 
-def same_effects(network: Network, loss: Loss) -> tuple[object, ...]:
+def same_effects(network: Network, view: View) -> tuple[object, ...]:
     """The consequences of a failure as a key, equal for failures that do the same.
 
     What differs only at the terminals of a source, such as one that a short stalls, is left to the
     site.
     """
+    loss, more = view.loss, view.besides
     nodes = tuple(
         (s.live, s.volts, s.battery) for n, s in loss.nodes.items() if n not in network.sources
     )
     shown = tuple(loss.readings.values())
-    return loss.lost, loss.reduced, loss.on_battery, nodes, shown, tuple(loss.functions.values())
+    dip = more.dip and (more.dip.lost, more.dip.reduced, more.dip.comes_on, more.dip.functions)
+    states = (nodes, shown, *loss.functions.values(), str(dip))
+    return loss.lost, loss.on_battery, *vars(replace(more, dip=None)).values(), states
 
 
-def is_listed(loss: Loss) -> bool:
+def is_listed(handout: HandoutContext, fault: Fault, condition: int) -> bool:
     """Whether the failure of a device has a line of its own."""
-    return bool(loss.lost or loss.reduced)
+    answers = handout.site.answers
+    loss = answers.single[fault][condition]
+    return bool(loss.lost) or not besides(loss, answers.normal[condition]).nothing
 
 
 def by_conditions(handout: HandoutContext) -> list[tuple[int, str]]:

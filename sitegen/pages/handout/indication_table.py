@@ -7,9 +7,8 @@ from typing import Any
 from sitegen.answers.signatures import Signatures
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
-from sitegen.pages.fault_isolation_page import branches
+from sitegen.pages.fault_isolation_page import branches, unseen
 from sitegen.pages.fragments.component_facts import terms_words
-from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 
 
@@ -40,11 +39,4 @@ def _indication(handout: HandoutContext, indication: Indication) -> dict[str, An
 
 
 def _signatures(handout: HandoutContext, table: Signatures) -> dict[str, Any]:
-    context = handout.context
-    paged = set(context.answers.paged)
-    unseen = [f for f in table.unseen if f[0] in paged]
-    return {
-        "branches": branches(context, table),
-        "unseen": by_component(context, unseen),
-        "own_breakers": len(table.unseen) - len(unseen),
-    }
+    return {"branches": branches(handout.context, table), **unseen(handout.context, table)}

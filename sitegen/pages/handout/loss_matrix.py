@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from sitegen.answers.drop import Loss
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.handout.handout_context import (
     GROUPS,
@@ -25,8 +26,8 @@ from sitegen.pages.links import equipment_page, function_page
 MOST_COLUMNS = 36
 """What fits beside the names on a page in portrait."""
 
-GONE, LESS = "\u25cf", "\u25cb"
-"""Lost; reduced, or with nothing to spare."""
+GONE, LESS, ON = "\u25cf", "\u25cb", "+"
+"""Lost; reduced, or with nothing to spare; comes on, or is available again."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,8 @@ class Row:
     essential: bool
     mark: Callable[[View], str]
     """Its mark for a failure; empty for none."""
+    is_off: Callable[[Loss], bool]
+    """Whether it does not work with nothing failed."""
 
 
 def of_functions(handout: HandoutContext) -> dict[str, Any]:
@@ -50,17 +53,29 @@ def of_functions(handout: HandoutContext) -> dict[str, Any]:
     def mark(function: str) -> Callable[[View], str]:
         def of(view: View) -> str:
             state = view.loss.functions[function]
-            if state == view.normal.functions[function] or state == "kept":
+            was = view.normal.functions[function]
+            if state == was or (state == "kept" and was != "lost"):
                 return ""
+            if was == "lost":
+                return ON
             return GONE if state == "lost" else LESS
 
         return of
 
+    def off(function: str) -> Callable[[Loss], bool]:
+        return lambda normal: normal.functions[function] == "lost"
+
     rows = [
-        Row(f.id, "", f.name, handout.place(function_page(f.id)), f.essential, mark(f.id))
+        Row(
+            f.id, "", f.name, handout.place(function_page(f.id)), f.essential, mark(f.id), off(f.id)
+        )
         for f in functions
     ]
-    return {"less": "nothing to spare", "tables": _by_condition(handout, rows)}
+    return {
+        "less": "nothing to spare",
+        "more": "available, was not before",
+        "tables": _by_condition(handout, rows),
+    }
 
 
 def of_equipment(handout: HandoutContext) -> dict[str, Any]:
@@ -69,17 +84,30 @@ def of_equipment(handout: HandoutContext) -> dict[str, Any]:
 
     def mark(item: str) -> Callable[[View], str]:
         def of(view: View) -> str:
-            return GONE if item in view.gone else LESS if item in view.less else ""
+            marks = ((GONE, view.gone), (LESS, view.less), (ON, view.comes_on))
+            return next((sign for sign, items in marks if item in items), "")
 
         return of
 
+    def off(item: str) -> Callable[[Loss], bool]:
+        return lambda normal: item in normal.not_powered
+
     rows = [
-        Row(item, title, names[item], handout.place(equipment_page(item)), False, mark(item))
+        Row(
+            item,
+            title,
+            names[item],
+            handout.place(equipment_page(item)),
+            False,
+            mark(item),
+            off(item),
+        )
         for title, items in handout.context.fragments.chapters.items()
         for item in items
     ]
     return {
         "less": "reduced: works, but has lost a supply or an alternative",
+        "more": "comes on: did not work before",
         "tables": _by_condition(handout, rows),
     }
 
@@ -105,11 +133,14 @@ def _table(
     views = [f.stages[0][condition] for f in columns]
     marked = [(row, [row.mark(view) for view in views]) for row in rows]
     shown = [(row, marks) for row, marks in marked if any(marks)]
+    unmarked = [row for row, marks in marked if not any(marks)]
     return {
         "groups": list(Counter(GROUPS[f.group] for f in columns).items()),
         "columns": columns,
         "begins_group": [k == 0 or f.group != columns[k - 1].group for k, f in enumerate(columns)],
         "lost": [len(view.loss.lost) for view in views],
+        "come_on": [len(view.loss.comes_on) for view in views],
         "chapters": [(c, list(rows)) for c, rows in groupby(shown, lambda r: r[0].chapter)],
-        "spared": [row for row, marks in marked if not any(marks)],
+        "spared": [row for row in unmarked if not row.is_off(views[0].normal)],
+        "off": [row for row in unmarked if row.is_off(views[0].normal)],
     }

@@ -6,6 +6,7 @@ from sitegen.quiz.kinds import (
     ask_airframe,
     ask_bus,
     ask_cause,
+    ask_comes_on,
     ask_function,
     ask_lost,
     ask_minutes,
@@ -17,6 +18,7 @@ from sitegen.quiz.kinds import (
 KINDS = (
     ask_still_works.KIND,
     ask_lost.KIND,
+    ask_comes_on.KIND,
     ask_bus.KIND,
     ask_place.KIND,
     ask_cause.KIND,

@@ -44,6 +44,8 @@ def subjects(facts: Facts) -> Iterator[Subject]:
             normal = facts.answers.normal[number]
             if normal.functions[function.id] != "lost" and not normal.chatter:
                 singles = facts.single_failures_losing(number, function.id)
+                if not singles and facts.some_single_takes(number, function.id):
+                    continue
                 case = _Case(facts, number, condition, function)
                 points = int(number > 0) + (not singles)
                 make = partial(_single if singles else _pair, case)

@@ -18,8 +18,9 @@ from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
 from sitegen.quantities import PLAIN, whole_minutes
-from sitegen.quiz.facts import Facts, PageToRead, in_use
+from sitegen.quiz.facts import LONGEST_ACTS, Facts, PageToRead, in_use
 from sitegen.quiz.question import Choice, Kind, Question, Subject
+from sitegen.quiz.question_wording import crew_acts
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.words import join_words
@@ -77,9 +78,11 @@ def _make(
             pool.append(_choice(wrong))
     happened = f"{failure.name}." if failure else "nothing has failed."
     shed = endurance.asked.recognition_minutes
-    if failure and failure.then:
-        after = f"after {shed:g} minutes" if shed else "at once"
-        happened += f" The crew acts as listed {after}."
+    acts = crew_acts(facts.network, failure) if failure else ""
+    if len(acts) > LONGEST_ACTS:
+        return None
+    if acts:
+        happened += f" {f'After {shed:g} minutes: t' if shed else 'T'}{acts[1:]}."
     asked = f"How long does {names[battery]} last, in whole minutes?"
     text = f"{condition.name}: {happened} {asked}"
     page = (

@@ -1,0 +1,141 @@
+"""What a failure switches on is on every page and in the handout, beside what it takes."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from sitegen.answers.signatures import signature_table
+from sitegen.output.site import build_site
+from sitegen.pages.theme import theme_text
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import every_single
+from tests.nets import network
+from tests.pages.pages_sample import reading, sample
+
+SECURED = {"id": "secured", "name": "Secured", "sources": ["battery"], "switches": {}}
+STUCK = {
+    "id": "relay-sticks",
+    "name": "The battery relay sticks",
+    "failed": ["k-battery:stuck-closed"],
+}
+
+
+def catalogue() -> dict[str, Any]:
+    """The sample with all switched off: the battery relay feeds the essential bus if it sticks."""
+    changed = sample()
+    changed["conditions"] = [SECURED, *changed["conditions"]]
+    changed["failures"] = [STUCK, *changed["failures"]]
+    [radio] = [e for e in changed["equipment"] if e["id"] == "radio-1"]
+    radio["if-it-comes-on"] = "Turn it off: it drains the battery."
+    sections = ["buses", "equipment-losses", "function-losses", "failures", "indications"]
+    changed["handout"] = [{"id": "course", "name": "Course", "sections": sections}]
+    return changed
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    return {p: c for p, c in build_site(reading(catalogue())).files if isinstance(c, str)}
+
+
+def words(html: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
+
+
+def part(pages: dict[str, str], section: str) -> str:
+    page = pages["early/handout.html"]
+    start = page.index(f'<section class="topic topic-{section}')
+    return page[start : page.index("</section>", start)]
+
+
+def test_a_handout_says_what_comes_on_and_never_only_that_nothing_is_lost(
+    pages: dict[str, str],
+) -> None:
+    block = part(pages, "failures")
+    block = block[block.index('id="named-failure-relay-sticks"') :]
+    text = words(block[: block.index("</article>")])
+    assert "Comes on. 22 Auto flight: Autopilot. 23 Communications: Radio 1. 34" in text
+    assert "Talking by radio : not available before; now Radio 1" in text
+    assert "Radio 1 comes on. Turn it off: it drains the battery." in text
+    assert "Nothing is lost" not in text
+    assert "No item is lost" in text
+
+
+def test_a_device_that_only_switches_things_on_has_a_row_in_the_handout(
+    pages: dict[str, str],
+) -> None:
+    table = part(pages, "failures").partition("A device opens, or sticks")[2]
+    [row] = [r for r in table.split("<tr>") if "Battery relay stuck closed" in words(r)]
+    assert "The same as 4.1 The battery relay sticks" in words(row)
+    harmless = words(table).partition("nothing is lost, is reduced or comes on")[2]
+    assert "Generator 1 contactor open or stuck closed" in harmless
+    assert "Battery relay open" in harmless
+    assert "Battery relay stuck closed" not in harmless
+
+
+def test_the_table_of_losses_marks_what_comes_on(pages: dict[str, str]) -> None:
+    table = part(pages, "equipment-losses")
+    assert "+ comes on: did not work before" in words(table)
+    [radio] = [r for r in table.split("<tr>") if "Radio 1" in words(r) and "<td" in r]
+    assert "+" in re.findall(r"<td[^>]*>([^<]*)</td>", radio)
+    assert "Items that come on 3" in words(table)
+
+
+def test_what_is_off_in_the_condition_is_not_what_no_failure_takes(pages: dict[str, str]) -> None:
+    text = words(part(pages, "equipment-losses"))
+    assert "None of these failures takes" not in text
+    off = text.partition("Off or not available in this condition already")[2]
+    assert "Cabin heater" in off
+    assert "Clock" not in off
+
+
+def test_a_function_that_a_failure_makes_available_is_marked(pages: dict[str, str]) -> None:
+    [row] = [r for r in part(pages, "function-losses").split("<tr>") if "Talking by radio" in r]
+    assert "+" in re.findall(r"<td[^>]*>([^<]*)</td>", row)
+
+
+def test_the_front_page_and_the_finder_count_what_comes_on(pages: dict[str, str]) -> None:
+    front = words(pages["early/index.html"])
+    assert "The battery relay sticks 3 come on" in front
+    assert '"3 come on in Secured"' in pages["early/search.js"]
+
+
+def test_a_switch_stuck_closed_that_turns_an_item_on_is_not_harmless(pages: dict[str, str]) -> None:
+    # The relay's lamp of generator 1 shows it: without that lamp, no indication does.
+    assert (
+        "Battery relay stuck closed"
+        not in words(part(pages, "indications")).partition("No indication shows these")[2]
+    )
+    changed = catalogue()
+    changed["indications"] = changed["indications"][:1]
+    files = dict(build_site(reading(changed)).files)
+    page = str(files["early/which-failed.html"])
+    unseen = page[page.index("No indication shows it") :]
+    assert "Battery relay" in words(unseen[: unseen.index("</details>")])
+
+
+LAMP_ON_A_RELAY = """
+sources: {gen: 28}
+buses: [main]
+devices: {k: {kind: relay, closes-when: {switches: {lamp-switch: "on"}}}}
+feeders: [gen > main]
+equipment: {lamp: {supplies: [{bus: main, through: [k]}]}}
+switches: {lamp-switch: ["off", "on"]}
+"""
+
+
+def test_a_relay_that_sticks_and_turns_its_item_on_changes_something() -> None:
+    net = network(LAMP_ON_A_RELAY)
+    table = signature_table(solve(net, every_single(["flight"], net.faults)), "flight")
+    assert ("k", "stuck-closed") in table.unseen
+    assert ("k", "open") in table.harmless
+
+
+def test_the_list_of_what_no_indication_shows_is_not_hidden(pages: dict[str, str]) -> None:
+    style = theme_text("style.css")
+    hidden = re.findall(r"^\.([a-z-]+) \{[^}]*clip-path: inset\(50%\)", style, re.M)
+    assert hidden
+    for name in hidden:
+        assert not re.search(rf'<(details|section|ul|p|div)[^>]*class="[^"]*\b{name}\b', str(pages))
