@@ -14,6 +14,7 @@ from sitegen.catalogue.kinds import BLOWS
 from sitegen.catalogue.model import Terms, Then
 from sitegen.solver.network import Branch, Network
 from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
 from sitegen.solver.setting import Positions, Setting
 from sitegen.solver.steady_state import SteadyState, conducting, powered
@@ -49,6 +50,7 @@ def because(
     faults: Sequence[Fault],
     then: Then | None = None,
     dip: bool = False,
+    before: Power | None = None,
 ) -> tuple[Event, ...]:
     """The events of one scenario in order; with `then`, those of the crew's stage.
 
@@ -57,10 +59,11 @@ def because(
     network, condition, faults : as for `drop`.
     then : what the crew does; the events begin with what the failure left.
     dip : contactors drop out while a fault holds their coil voltage down.
+    before : the conditions' steady states, where the caller has them.
     """
     steps = _Steps(network)
     scenarios = scenarios_of([Scenario(condition, tuple(faults))])
-    outcome = solve(network, scenarios, dip=dip, record=None if then else steps)
+    outcome = solve(network, scenarios, before, dip=dip, record=None if then else steps)
     own = {component for component, _ in faults}
     if then is None:
         number = [c.id for c in network.catalogue.conditions].index(condition)

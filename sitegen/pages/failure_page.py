@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from itertools import chain
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
-from sitegen.catalogue.model import Failure
+from sitegen.catalogue.model import Failure, Then
 from sitegen.pages.fragments import consequences
+from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
-from sitegen.pages.fragments.failure_steps import steps
+from sitegen.pages.fragments.failure_steps import CREW_HAS_ACTED, losses_before, steps
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
-from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in
+from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import in_few_words
@@ -73,7 +73,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     views = [
         view
         for stage, losses, dips in zip(
-            ("At once", "Crew has acted"),
+            ("At once", CREW_HAS_ACTED),
             context.answers.named[failure.id],
             context.answers.named_dip[failure.id],
             strict=False,
@@ -98,7 +98,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         "loads": failure_loads(
             context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
         ),
-        **_answer(context, views),
+        **_answer(context, views, failure.then),
     }
 
 
@@ -133,7 +133,9 @@ def _already(context: PageContext, faults: Sequence[Fault], condition: int, norm
     return "" if normal.conducts[component] else "Already open"
 
 
-def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
+def _answer(
+    context: PageContext, views: Sequence[View], then: Then | None = None
+) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
     conditions = context.answers.conditions
@@ -158,9 +160,14 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
+    chains = [
+        chain(context, view, was, then if view.row == CREW_HAS_ACTED else None)
+        for view, was in zip(views, losses_before(views), strict=True)
+    ]
     return {
+        "chains": shown_in(chains, with_classes([steps or None for steps in chains])),
         "rows": _choices(context, views),
-        "failed_components": dict.fromkeys(c for c, _ in chain(*(v.faults for v in views))),
+        "failed_components": dict.fromkeys(c for v in views for c, _ in v.faults),
         "before": list(enumerate((c.name for c in conditions), len(views))),
         "more_views": len(conditions),
         "headline": in_each("p", consequences.headline, "headline"),

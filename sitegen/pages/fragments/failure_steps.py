@@ -14,6 +14,9 @@ from sitegen.pages.views import by_text, classes
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 
+CREW_HAS_ACTED = "Crew has acted"
+"""The name of the second stage."""
+
 
 def steps(network: Network, views: Sequence[View], conditions: int) -> Markup:
     """The buttons of the steps, and what each step changes in words.
@@ -25,7 +28,7 @@ def steps(network: Network, views: Sequence[View], conditions: int) -> Markup:
     total = len(views) + conditions
     texts = [
         change(network, was, view.loss, view.faults)
-        for was, view in zip(_before(views), views, strict=True)
+        for was, view in zip(losses_before(views), views, strict=True)
     ]
     texts += ["Nothing has failed yet."] * conditions
     rows = []
@@ -36,11 +39,11 @@ def steps(network: Network, views: Sequence[View], conditions: int) -> Markup:
     return macro("steps")(rows, by_text("p", texts))
 
 
-def _before(views: Sequence[View]) -> list[Loss]:
+def losses_before(views: Sequence[View]) -> list[Loss]:
     """For each view the state before it: the crew acts on what has failed at once."""
     at_once = {v.condition: v.loss for v in views if v.row == "At once"}
     return [
-        at_once.get(v.condition, v.normal) if v.row == "Crew has acted" else v.normal for v in views
+        at_once.get(v.condition, v.normal) if v.row == CREW_HAS_ACTED else v.normal for v in views
     ]
 
 

@@ -9,7 +9,9 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.besides import besides
+from sitegen.catalogue.model import Failure
 from sitegen.pages.fragments import consequences
+from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import crew_acts
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.failure_sets import by_component
@@ -55,14 +57,17 @@ def _failure(
         "note": failing.named.note if failing.named else "",
         "crew": crew_acts(handout.context, then) if then else "",
         "conditions": [
-            _in_condition(handout, name, [stage[k] for stage in failing.stages])
+            _in_condition(handout, name, [stage[k] for stage in failing.stages], failing.named)
             for k, name in conditions
         ],
     }
 
 
-def _in_condition(handout: HandoutContext, name: str, stages: Sequence[View]) -> dict[str, Any]:
+def _in_condition(
+    handout: HandoutContext, name: str, stages: Sequence[View], named: Failure | None
+) -> dict[str, Any]:
     context, first = handout.context, stages[0]
+    acted = stages[1] if len(stages) > 1 else None
     newly = () if first.all_on_battery else first.newly_on_battery
     return {
         "name": name,
@@ -84,7 +89,9 @@ def _in_condition(handout: HandoutContext, name: str, stages: Sequence[View]) ->
         "battery": context.fragments.list(newly),
         "readings": consequences.readings(context, [first], changed=True),
         "left": consequences.left(context, first),
-        "after": list(_after(handout, first, stages[1])) if len(stages) > 1 else [],
+        "after": list(_after(handout, first, acted)) if acted else [],
+        "chain": chain(context, first, first.normal) if named else (),
+        "chain_after": chain(context, acted, first.loss, named.then) if acted and named else (),
     }
 
 

@@ -1,0 +1,77 @@
+"""How a failure comes about: on its page, and in the handout for named failures."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from sitegen.output.site import build_site
+from tests.pages.pages_sample import reading, sample
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    """The sample, in which the crew turns the battery off once both generators are lost."""
+    catalogue = sample()
+    catalogue["failures"][0]["then"] = {"switches": {"battery-switch": "off"}}
+    catalogue["handout"] = [{"id": "course", "name": "Course", "sections": ["failures"]}]
+    return {p: c for p, c in build_site(reading(catalogue)).files if isinstance(c, str)}
+
+
+def chains(page: str) -> dict[str, list[str]]:
+    """By the classes of the views: the steps of the page's section, each with its number."""
+    section = page[page.index('id="how"') :].partition("</section>")[0]
+    return {
+        classes: [
+            f"{number} {' '.join(re.sub('<[^>]+>', ' ', row).split()).replace(' :', ':')}"
+            for number, step in re.findall(r"<li value=(\d+)>(.*?)</li>", body, re.S)
+            for row in re.findall(r"<p>(.*?)</p>", step, re.S)
+        ]
+        for classes, body in re.findall(r'<div(?: class="([^"]*)")?>(.*?)</div>', section, re.S)
+    }
+
+
+def test_each_step_has_its_number_and_its_cause(pages: dict[str, str]) -> None:
+    """The contactor of generator 1 follows what the generator makes; parked it is not on line."""
+    assert chains(pages["early/failure-gen-1.html"]) == {
+        # In flight, lost or shorted.
+        "v v0 v2": [
+            "1 Left bus: dead because of Generator 1",
+            "2 Generator 1 contactor: open because of Generator 1",
+        ]
+    }
+
+
+def test_a_short_says_what_it_opened_and_stalled(pages: dict[str, str]) -> None:
+    assert chains(pages["early/failure-left.html"]) == {
+        "v v2": [
+            "1 Generator 1: stalled because of Left bus",
+            "2 Generator 1 contactor: open because of Generator 1",
+        ]
+    }
+
+
+def test_where_nothing_but_the_failure_opens_there_is_no_section(pages: dict[str, str]) -> None:
+    assert 'id="how"' not in pages["early/failure-f-hot.html"]
+    assert 'id="how"' in pages["early/failure-gen-1.html"]
+
+
+def test_the_stage_of_the_crew_begins_with_what_the_failure_left(pages: dict[str, str]) -> None:
+    assert chains(pages["early/named-failure-both.html"])["v v2 v3"] == [
+        "1 AC bus: dead because of Inverter , Battery relay",
+        "1 Essential bus: dead because of Battery relay",
+        "1 Inverter: idle because of Battery relay",
+        "1 Battery relay: open because of Battery switch",
+    ]
+
+
+def test_the_handout_has_both_chains_of_a_named_failure_and_none_of_others(
+    pages: dict[str, str],
+) -> None:
+    page = pages["early/handout.html"]
+    blocks = re.findall(r'<article class="block" id="([^"]+)">(.*?)</article>', page, re.S)
+    named = dict(blocks)["named-failure-both"]
+    assert "How it comes about" in named
+    assert "How that comes about" in named
+    assert not [i for i, text in blocks if "comes about" in text and i != "named-failure-both"]
