@@ -367,6 +367,10 @@ class Failure(Named):
     """By condition: a text for the crew in place of the note of `then`."""
     battery_time: BatteryTime | None = None
 
+    def crew_note(self, condition: str) -> str:
+        """What to say to the crew in a condition."""
+        return self.notes_in.get(condition) or (self.then.note if self.then else "")
+
 
 class Indication(Named):
     """What a person can read."""

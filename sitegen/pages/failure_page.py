@@ -24,7 +24,7 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import in_few_words
+from sitegen.terminal.headline_text import ASSUMED, in_few_words
 from sitegen.terminal.load_text import FIGURES
 
 
@@ -93,13 +93,20 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     lasting = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
     return {
         "facts": facts,
-        "crew": crew_acts(context, failure.then) if failure.then else None,
+        "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
         "endurances": endurances(context, [v.loss for v in views], lasting, failure.then),
         "loads": failure_loads(
             context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
         ),
         **_answer(context, views, failure.then),
     }
+
+
+def _crew_notes(context: PageContext, failure: Failure, views: Sequence[View]) -> Markup:
+    """The author's text about what the crew does, in each view that of its condition."""
+    conditions = context.answers.conditions
+    notes = [failure.crew_note(conditions[view.condition].id) for view in views]
+    return by_text("div", [context.fragments.prose(note) if note else "" for note in notes])
 
 
 def views_of(
@@ -190,6 +197,7 @@ def _answer(
         "none_live": in_each("p", consequences.none_live),
         "live": consequences.live(context, views),
         "caution_of_figures": FIGURES,
+        "assumed": ASSUMED.format("ride through"),
         "left_line": in_each("span", consequences.left),
         "left": consequences.names(context, [v.left for v in views]),
         "turned_on": names([loss.turned_on for loss in losses]),

@@ -14,9 +14,10 @@ from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import failure_page, named_failure_page
-from sitegen.quiz.question_wording import crew_acts, failed_words, name_without_side
+from sitegen.quiz.question_wording import failed_words, name_without_side
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, bits
+from sitegen.terminal.shared_text import crew_acts
 
 LONGEST_ACTS = 300
 """Letters of what the crew does; longer lists are not asked about."""

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import AnyOf, Failure, Then
+from sitegen.catalogue.model import AnyOf
 from sitegen.solver.network import Network, required_ids
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
@@ -25,19 +25,6 @@ def failed_words(network: Network, faults: Sequence[Fault]) -> str:
             for component, mode in faults
         ]
     )
-
-
-def crew_acts(network: Network, failure: Failure) -> str:
-    """All that the crew does about a failure, as a sentence; empty if it does nothing."""
-    then, names = failure.then or Then(), network.names
-    acts = (
-        ("sets", [f"{names[s]} to {position}" for s, position in then.switches.items()]),
-        ("turns off", [names[i] for i in then.shed]),
-        ("pulls", [names[i] for i in then.pulled]),
-        ("resets", [names[i] for i in then.reset]),
-    )
-    done = [f"{verb} {join_words(what)}" for verb, what in acts if what]
-    return f"The crew {'; '.join(done)}" if done else ""
 
 
 def component_words(network: Network, component: str) -> str:

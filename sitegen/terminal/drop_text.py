@@ -10,9 +10,10 @@ from sitegen.answers.readings import reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
-from sitegen.terminal.headline_text import headline
+from sitegen.terminal.headline_text import ASSUMED, headline
 from sitegen.terminal.shared_text import (
     CAUTION,
+    crew_acts,
     fault_text,
     hazard_lines,
     heading,
@@ -21,11 +22,6 @@ from sitegen.terminal.shared_text import (
     section,
 )
 from sitegen.words import counted, join_words
-
-ASSUMED = (
-    "Assumed: fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
-)
-"""What an answer takes for granted."""
 
 
 def loss_text(
@@ -54,16 +50,17 @@ def loss_text(
     yield heading(network, loss.condition)
     title = named.name if named else ", ".join(fault_text(network, *f) for f in loss.failed)
     yield f"{title}{', after the crew has acted' if after else ''}"
-    if after and named and named.then:
-        note = named.notes_in.get(loss.condition) or named.then.note
-        if note:
-            yield f"  Crew: {in_words(note)}"
+    if after and named:
+        for text in (crew_acts(network, named), named.crew_note(loss.condition)):
+            if text:
+                yield f"  {in_words(text)}"
     yield ""
     if loss.chatter:
         yield f"These contactors chatter: {', '.join(names[d] for d in loss.chatter)}."
         yield "They count as open here; in the aircraft they may do anything."
     yield from headline(network, loss, normal, dip)
-    yield ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
+    assumed = ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
+    yield f"{assumed} What that means: README, 'What the answers assume'."
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
     if dead:
         yield f"Without power: {', '.join(names[n] for n in dead)}."

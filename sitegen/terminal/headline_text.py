@@ -13,6 +13,12 @@ MOST_NAMED = 3
 """So few are named; more are counted."""
 
 
+ASSUMED = (
+    "Assumed: fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
+)
+"""What an answer takes for granted."""
+
+
 def headline(
     network: Network, loss: Loss, normal: Loss, dip: Loss | None = None
 ) -> tuple[str, ...]:

@@ -6,8 +6,10 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
+from sitegen.catalogue.model import Failure, Then
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
+from sitegen.words import join_words
 
 MOST_SETS = 12
 """The most lines of failure sets; the rest are counted."""
@@ -54,6 +56,19 @@ def hazard_lines(network: Network, ids: Iterable[str]) -> Iterator[str]:
     for name in ids:
         if name in network.hazards:
             yield f"  {network.names[name]}: {network.hazards[name]}."
+
+
+def crew_acts(network: Network, failure: Failure) -> str:
+    """All that the crew does about a failure, as a sentence; empty if it does nothing."""
+    then, names = failure.then or Then(), network.names
+    acts = (
+        ("sets", [f"{names[s]} to {position}" for s, position in then.switches.items()]),
+        ("turns off", [names[i] for i in then.shed]),
+        ("pulls", [names[i] for i in then.pulled]),
+        ("resets", [names[i] for i in then.reset]),
+    )
+    done = [f"{verb} {join_words(what)}" for verb, what in acts if what]
+    return f"The crew {'; '.join(done)}" if done else ""
 
 
 def section(title: str, lines: Sequence[str]) -> Iterator[str]:

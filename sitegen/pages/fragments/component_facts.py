@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup
 
-from sitegen.catalogue.model import Bus, Device, Source, Terms, Then
+from sitegen.catalogue.model import Bus, Device, Failure, Source, Terms, Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK
@@ -104,12 +104,13 @@ def _all_terms(context: PageContext, terms: Terms) -> Markup:
     return Markup(" and ").join(words) if words else Markup("always")
 
 
-def crew_acts(context: PageContext, then: Then) -> Markup:
-    """What the crew does about a failure: the author's note, then the acts as lists."""
-    links = context.fragments.links
+def crew_acts(context: PageContext, failure: Failure) -> Markup:
+    """What the crew does about a failure, as lists."""
+    links, then = context.fragments.links, failure.then or Then()
     acts = [
         *({"verb": "", "what": links[s], "position": p} for s, p in then.switches.items()),
         *({"verb": "Turn off ", "what": links[e]} for e in then.shed),
         *({"verb": "Pull ", "what": context.fragments.places[p]} for p in then.pulled),
+        *({"verb": "Reset ", "what": context.fragments.failing[r]} for r in then.reset),
     ]
-    return context.fragments.prose(then.note) + macro("crew_acts")(acts, MOST_IN_SIGHT)
+    return macro("crew_acts")(acts, MOST_IN_SIGHT)

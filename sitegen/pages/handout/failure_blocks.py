@@ -27,7 +27,7 @@ from sitegen.pages.handout.handout_context import (
 )
 from sitegen.pages.links import failure_page
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import sentences
+from sitegen.terminal.headline_text import ASSUMED, sentences
 
 
 def values(handout: HandoutContext) -> dict[str, Any]:
@@ -44,6 +44,7 @@ def values(handout: HandoutContext) -> dict[str, Any]:
             for group, title in enumerate(GROUPS)
             if any(f.group == group for f in handout.failures)
         ],
+        "assumed": ASSUMED.format("ride through"),
         "devices": [{"condition": name, **_devices(handout, k)} for k, name in conditions],
     }
 
@@ -51,11 +52,15 @@ def values(handout: HandoutContext) -> dict[str, Any]:
 def _failure(
     handout: HandoutContext, failing: NumberedFailure, conditions: Sequence[tuple[int, str]]
 ) -> dict[str, Any]:
-    then = failing.named.then if failing.named else None
+    named = failing.named
+    every = handout.context.answers.conditions
+    notes = [(name, named.crew_note(every[k].id) if named else "") for k, name in conditions]
+    same = len({note for _, note in notes}) == 1
     return {
         "failure": failing,
         "note": failing.named.note if failing.named else "",
-        "crew": crew_acts(handout.context, then) if then else "",
+        "crew_notes": [("", notes[0][1])] if same else notes,
+        "crew": crew_acts(handout.context, named) if named else "",
         "conditions": [
             _in_condition(handout, name, [stage[k] for stage in failing.stages], failing.named)
             for k, name in conditions

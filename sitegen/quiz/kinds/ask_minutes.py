@@ -20,9 +20,9 @@ from sitegen.pages.links import LOADS, named_failure_page
 from sitegen.quantities import PLAIN, whole_minutes
 from sitegen.quiz.facts import LONGEST_ACTS, Facts, PageToRead, in_use
 from sitegen.quiz.question import Choice, Kind, Question, Subject
-from sitegen.quiz.question_wording import crew_acts
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question_from_pool
+from sitegen.terminal.shared_text import crew_acts
 from sitegen.words import join_words
 
 LONGEST = 600

@@ -1,0 +1,96 @@
+"""What the crew does is listed in full, and its text is that of the condition."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from click.testing import CliRunner
+
+from sitegen.cli import commands
+from sitegen.output.site import build_site
+from tests.pages.pages_sample import reading, sample
+
+
+def catalogue() -> dict[str, Any]:
+    changed = sample()
+    [both] = changed["failures"]
+    both["notes-in"] = {"parked": "Nothing to do: the generators were off."}
+    both["then"] |= {"pulled": ["cb-inverter"], "reset": ["gen-1"]}
+    conditions = ["flight", "parked"]
+    changed["handout"] = [
+        {"id": "course", "name": "Course", "sections": ["failures"], "conditions": conditions}
+    ]
+    return changed
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    return {p: c for p, c in build_site(reading(catalogue())).files if isinstance(c, str)}
+
+
+def words(html: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
+
+
+def crew_section(page: str) -> str:
+    return page[page.index('class="group crew"') :].partition("</section>")[0]
+
+
+def test_a_page_shows_the_text_of_the_condition(pages: dict[str, str]) -> None:
+    section = crew_section(pages["early/named-failure-both.html"])
+    texts = dict(re.findall(r'<div class="(v [v0-9 ]+)"><p>([^<]*)</p>', section))
+    assert texts == {
+        "v v0 v2": "Land as soon as practical.",
+        "v v1 v3": "Nothing to do: the generators were off.",
+    }
+
+
+def test_a_page_lists_what_is_reset_too(pages: dict[str, str]) -> None:
+    text = words(crew_section(pages["early/named-failure-both.html"]))
+    assert "Pull INV 15" in text
+    assert "Reset Generator 1" in text
+
+
+def test_a_handout_has_the_text_of_each_condition(pages: dict[str, str]) -> None:
+    page = pages["early/handout.html"]
+    text = words(page[page.index('id="named-failure-both"') :].partition("</article>")[0])
+    assert "The crew Flight: Land as soon as practical. Parked on battery: Nothing to do:" in text
+
+
+@pytest.mark.parametrize(
+    ("condition", "note"),
+    [("flight", "Land as soon as practical."), ("parked", "Nothing to do: the generators were")],
+)
+def test_drop_lists_what_the_crew_does_and_the_text_of_the_condition(
+    tmp_path: Path, condition: str, note: str
+) -> None:
+    path = tmp_path / "catalogue.yaml"
+    path.write_text(yaml.safe_dump(catalogue()), encoding="utf-8")
+    arguments = ["drop", str(path), "both", "--after", "--condition", condition]
+    output = CliRunner().invoke(commands, [*arguments, "--airframe", "early"]).output
+    assert note in output
+    assert (
+        "The crew sets Generator 1 switch to off; turns off Autopilot; pulls INV; resets"
+        " Generator 1" in output
+    )
+
+
+def test_a_failure_page_and_drop_say_what_they_assume_and_where_that_is_explained(
+    pages: dict[str, str], tmp_path: Path
+) -> None:
+    assumed = "clear a short at once; contactors ride through; by the wiring alone."
+    for page in ("failure-left", "failure-k-1", "named-failure-both"):
+        text = pages[f"early/{page}.html"]
+        assert f'{assumed} <a href="index.html#assumed">' in text
+    assert 'id="assumed"' in pages["early/index.html"]
+    assert assumed in pages["early/handout.html"]
+    path = tmp_path / "catalogue.yaml"
+    path.write_text(yaml.safe_dump(catalogue()), encoding="utf-8")
+    output = CliRunner().invoke(commands, ["drop", str(path), "left"]).output
+    assert f"{assumed} What that means: README, 'What the answers assume'." in output
+    readme = Path(__file__).parents[2] / "README.md"
+    assert "**What the answers assume.**" in readme.read_text(encoding="utf-8")
