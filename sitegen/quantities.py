@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 ROUNDING = 1e-6
 """Minutes are rounded down; what is short of a whole one by this is whole."""
+LONGEST_MINUTES = 240
+"""A battery that lasts longer has no figure: age, cold and charge make more of a difference."""
 NUDGE = 1e-3
 """What should end in a half may come out just below it."""
 
@@ -33,6 +35,30 @@ def whole_minutes(minutes: float) -> int:
     return math.floor(minutes + ROUNDING)
 
 
+def duration(minutes: float, gap: str = " ") -> str:
+    """A computed time on battery; a long one without a precision that it has not.
+
+    Examples
+    --------
+    >>> duration(29.9), duration(240), duration(1404)
+    ('29 min', '240 min', 'more than 4 hours')
+    """
+    if minutes > LONGEST_MINUTES:
+        return "more than 4 hours"
+    return f"{whole_minutes(minutes)}{gap}min"
+
+
+def from_minute(minutes: float) -> str:
+    """The time of an event on battery.
+
+    >>> from_minute(31.5), from_minute(1404)
+    ('From minute 31', 'After more than 4 hours')
+    """
+    if minutes > LONGEST_MINUTES:
+        return f"After {duration(minutes)}"
+    return f"From minute {whole_minutes(minutes)}"
+
+
 def minutes_gained(minutes: float | None) -> str:
     """By how much longer a battery lasts, rounded down; None is without limit.
 
@@ -43,6 +69,8 @@ def minutes_gained(minutes: float | None) -> str:
     """
     if minutes is None:
         return "no limit"
+    if minutes > LONGEST_MINUTES:
+        return f"+{duration(minutes)}"
     if minutes >= 10:
         return f"+{whole_minutes(minutes)} min"
     return f"+{whole_minutes(minutes * 10) / 10 or 0.1:g} min"

@@ -343,6 +343,8 @@ class Condition(Named):
     """Breakers that are pulled."""
     held_closed: list[Id] = []
     """Contactors and relays that start closed."""
+    battery_time: bool = True
+    """False where no endurance is computed: on the ground, with the batteries on charge ..."""
 
 
 class Then(Record):

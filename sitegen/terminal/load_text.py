@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, LoadTable, WorstCase, most_first
-from sitegen.quantities import PLAIN, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, PLAIN, duration, from_minute
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading
 from sitegen.words import counted
@@ -98,6 +98,9 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     if load.unknown:
         yield f"\nNo figure, counted as nothing: {counted(len(load.unknown), 'item')}"
         yield f"  {', '.join(names[i] for i in load.unknown)}"
+    here = next(c for c in network.catalogue.conditions if c.id == load.loss.condition)
+    if not here.battery_time:
+        yield f"\n{here.name}: no time on battery is computed in this condition."
     for endurance in table.endurances:
         yield from endurance_text(network, endurance)
     yield f"\n{FIGURES}"
@@ -113,8 +116,8 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     if endurance.total is None:
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
-    most = "at most " if endurance.unknown else ""
-    yield f"\n{name}: {most}{whole_minutes(endurance.total)} min"
+    most = "at most " if endurance.unknown and endurance.total <= LONGEST_MINUTES else ""
+    yield f"\n{name}: {most}{duration(endurance.total)}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
     yield f"  from {usable}; minutes are rounded down"
@@ -128,16 +131,18 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         ("landing", endurance.landing, endurance.landing.minutes),
     ):
         if minutes is not None:
-            yield f"  {whole_minutes(minutes)} min {title} at {PLAIN.amps(stage.amps)}"
+            long = minutes > LONGEST_MINUTES / 2 and endurance.total > LONGEST_MINUTES
+            time = "the rest" if long else duration(minutes)
+            yield f"  {time} {title} at {PLAIN.amps(stage.amps)}"
     for flat in endurance.flat_before:
-        since = f"minute {whole_minutes(flat.minute)}, when {network.names[flat.battery]} is flat"
-        yield f"  From {since}, it gives {PLAIN.amps(flat.amps)}."
+        since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
+        yield f"  {since}, it gives {PLAIN.amps(flat.amps)}."
     required = endurance.asked.required_minutes
     if endurance.verdict == "short":
         yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
     for gain in endurance.savings[:3]:
         if gain.minutes:
-            yield f"  {network.names[gain.id]} off as well: {whole_minutes(gain.minutes)} min more"
+            yield f"  {network.names[gain.id]} off as well: {duration(gain.minutes)} more"
 
 
 COLUMNS = (

@@ -126,9 +126,14 @@ def test_a_battery_without_the_reserve_for_the_landing_says_so() -> None:
 
 
 def test_equipment_without_figures_is_counted_and_named() -> None:
-    words = plain(section(page("named-failure-both", catalogue(radio_1=None))))
+    # 9 Ah are 540 A-min: 5 minutes at 22 A, and the rest at 2 A, which the clock draws.
+    words = plain(section(page("named-failure-both", catalogue(radio_1=None, amp_hours=9))))
+    assert "Battery at most 220 min" in words
     assert "1 item without figures is not counted: the time is at most this Radio 1" in words
-    assert "Battery at most" in words
+    # With 10 Ah it would be 250 minutes.
+    words = plain(section(page("named-failure-both", catalogue(radio_1=None))))
+    assert "Battery More than 4 hours Before shedding 5 min at 22 A Shed 2 A Landing" in words
+    assert "not counted: the time is less, by how much is not known Radio 1" in words
 
 
 def test_no_time_is_shown_where_nothing_has_a_figure() -> None:

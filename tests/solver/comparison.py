@@ -141,7 +141,7 @@ def one_mode_each(failed: Sequence[Fault]) -> bool:
 def by_plain_names(network: Network, loss: Loss) -> Raw:
     """A Loss by the plain solver's names."""
     by_json = loss.as_json(network)
-    for written_alike in ("airframe", "condition", "failed"):
+    for written_alike in ("airframe", "condition", "failed", "hazards"):
         del by_json[written_alike]
     return {
         **by_json,

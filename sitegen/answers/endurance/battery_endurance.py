@@ -63,7 +63,8 @@ def battery_endurances(
     Returns
     -------
     The endurance of every battery that carries something, at once or after the crew has acted, and
-    with no help from a generator or external power; in the author's order of sources.
+    with no help from a generator or external power; in the author's order of sources. Empty
+    where the condition says `battery-time: false`.
 
     Notes
     -----
@@ -76,6 +77,9 @@ def battery_endurances(
     UK CAA, AIL/0194 (2004): the worked example. 14 CFR 23.1353(h) (1-1-14 edition): 30 minutes, 60
     above 25,000 ft, recognition and shedding included.
     """
+    record = next(c for c in network.catalogue.conditions if c.id == condition)
+    if not record.battery_time:
+        return []
     at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before)
     then = failure.then if failure else None
     acts = [*then.switches, *then.pulled] if then else []
@@ -84,14 +88,13 @@ def battery_endurances(
         return []
     phase_when = Phases(at_once, crew)
     asked = {s: asked_of(network, s, failure) for s in network.sources}
-    loads = next(c.loads for c in network.catalogue.conditions if c.id == condition)
     batteries = [
         _Battery(
             source.id,
             asked[source.id],
             source.amp_hours * asked[source.id].usable * MINUTES if source.amp_hours else None,
-            network.figures[loads, False],
-            network.figures[asked[source.id].landing_column or loads, False],
+            network.figures[record.loads, False],
+            network.figures[asked[source.id].landing_column or record.loads, False],
             frozenset(then.shed if then else ()),
         )
         for source in network.sources.values()

@@ -33,7 +33,9 @@ def endurances_by_scenario(
     The same as `battery_endurances` for each of them, in a fraction of the time; scenarios in
     which no battery carries load are left out.
     """
-    conditions = {c.id: c.loads for c in network.catalogue.conditions}
+    conditions = {c.id: c.loads for c in network.catalogue.conditions if c.battery_time}
+    if not conditions:
+        return {}
     every = every_single(list(conditions), list(faults))
     on_battery = scenarios_on_battery(solve(network, every, before).after)
     scenarios = [every.at(k) for k in bits(on_battery)]

@@ -13,7 +13,7 @@ from sitegen.answers.endurance.results import NOTHING, Endurance, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, items_with_classes, shown_in
-from sitegen.quantities import NO_BREAK, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, NO_BREAK, duration, from_minute, whole_minutes
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -112,6 +112,8 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
         if endurance.reaches == "without-limit" and not partly:
             return "No limit", "", "nothing with a figure draws from it"
         return "Not known", "", ""
+    if endurance.total > LONGEST_MINUTES:
+        return duration(endurance.total).capitalize(), "", ""
     whole = whole_minutes(endurance.total)
     hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
     return str(whole), "min", hours
@@ -146,7 +148,7 @@ def _stage(
     endurance: Endurance, kind: str, name: str, stage: Stage, minutes: float | None, whole: int
 ) -> StageLine:
     at = NO_BREAK.short_amps(stage.amps)
-    if minutes is None:
+    if minutes is None or (kind == "after" and (endurance.total or 0.0) > LONGEST_MINUTES):
         return StageLine(kind, name, at, "")
     width = "" if endurance.total is None else f"{minutes:.2f}"
     return StageLine(kind, name, f"{whole} min at {at}", width)
@@ -161,8 +163,8 @@ def _notes(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
         reserve = f"{endurance.asked.landing_minutes:g}"
         yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
     for flat in endurance.flat_before:
-        yield Markup("From minute {}, when {} is flat, it gives {}.").format(
-            whole_minutes(flat.minute), links[flat.battery], NO_BREAK.amps(flat.amps)
+        yield Markup("{}, when {} is flat, it gives {}.").format(
+            from_minute(flat.minute), links[flat.battery], NO_BREAK.amps(flat.amps)
         )
     if endurance.capacity is None:
         yield Markup("The catalogue has no amp-hours for it.")

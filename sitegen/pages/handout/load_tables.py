@@ -54,7 +54,11 @@ def battery(handout: HandoutContext) -> dict[str, Any]:
     """How long each battery lasts, wherever a failure leaves it to carry load."""
     return {
         "tables": [
-            {"condition": name, "rows": list(_battery(handout, k))}
+            {
+                "condition": name,
+                "computed": handout.context.answers.conditions[k].battery_time,
+                "rows": list(_battery(handout, k)),
+            }
             for k, name in by_conditions(handout)
         ]
     }

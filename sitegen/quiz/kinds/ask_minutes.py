@@ -17,7 +17,7 @@ from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
-from sitegen.quantities import PLAIN, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, PLAIN, whole_minutes
 from sitegen.quiz.facts import LONGEST_ACTS, Facts, PageToRead, in_use
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
@@ -25,8 +25,6 @@ from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.terminal.shared_text import crew_acts
 from sitegen.words import join_words
 
-LONGEST = 600
-"""Minutes; longer times are not asked about."""
 LEAST_MINUTES, LEAST_SHARE = 3, 0.1
 SHARES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.88, 1.13, 1.25, 1.4, 1.6, 1.8, 2.2)
 """Of the right figure; further wrong choices."""
@@ -66,7 +64,7 @@ def _make(
     if endurance is None or endurance.unknown or None in (endurance.total, endurance.capacity):
         return None
     minutes = whole_minutes(endurance.total or 0.0)
-    if not 1 <= minutes <= LONGEST:
+    if not 1 <= minutes <= LONGEST_MINUTES:
         return None
     right = _choice(minutes)
     pool: list[Choice] = []
