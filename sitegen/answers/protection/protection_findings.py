@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
 
-from sitegen.answers.loads.converter_loops import Loop
 from sitegen.answers.protection.protection_audit import LOAD_SHARE, protection
-from sitegen.answers.protection.protection_records import (
-    NotFirst,
-    Overload,
-    OverWire,
-    Protection,
-    UnclearedShort,
-)
+from sitegen.answers.protection.protection_records import Overload, OverWire, Protection
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
@@ -25,36 +17,11 @@ from sitegen.words import MOST_LISTED, counted, join_words
 CIRCULAR = "FAA AC 43.13-1B"
 
 
-@dataclass(frozen=True)
-class _Subject:
-    """A component as its airframe has it, with the words for it."""
+_Subject = tuple[str, Place]
+"""A component's name in messages, and the place of its record."""
 
-    words: str
-    place: Place
-
-
-@dataclass(frozen=True)
-class _Airframe:
-    """One airframe's audit, and what its messages need."""
-
-    network: Network
-    found: Protection
-    subjects: dict[str, _Subject]
-    on: str
-    """` on block-2`; nothing where there is one airframe only."""
-
-
-@dataclass
-class _WorstFindings:
-    """The worst finding of each rule about each subject; of equal ones the first."""
-
-    kept: dict[tuple[str, Place, str], tuple[float, Finding]] = field(default_factory=dict)
-
-    def add(self, rule: str, subject: _Subject, badness: float, message: str, hint: str) -> None:
-        key = rule, subject.place, subject.words
-        if key not in self.kept or badness > self.kept[key][0]:
-            text = f"{subject.words}: {message}"
-            self.kept[key] = badness, Finding("advice", subject.place, text, hint)
+_Advice = tuple[str, str, float, str, str]
+"""Rule, component, how bad it is, what is wrong, and a hint."""
 
 
 def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterator[Finding]:
@@ -67,47 +34,98 @@ def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterat
     """
     catalogue = reading.catalogue
     assert catalogue is not None
-    worst = _WorstFindings()
+    # The worst of each rule about each subject; of equal ones the first.
+    worst: dict[tuple[str, _Subject], tuple[float, Finding]] = {}
     for airframe in catalogue.airframes:
         network = build(catalogue, airframe.id)
-        one = _Airframe(
-            network,
-            protection(network, table),
-            dict(_subjects(reading, catalogue, network)),
-            f" on {airframe.id}" if len(catalogue.airframes) > 1 else "",
+        subjects = dict(_subjects(reading, catalogue, network))
+        on = f" on {airframe.id}" if len(catalogue.airframes) > 1 else ""
+        found = _advice(network, protection(network, table), subjects, on, table)
+        for rule, component, badness, message, hint in found:
+            words, place = subjects[component]
+            key = rule, subjects[component]
+            if key not in worst or badness > worst[key][0]:
+                worst[key] = badness, Finding("advice", place, f"{words}: {message}", hint)
+    yield from sorted((finding for _, finding in worst.values()), key=lambda f: f.place)
+
+
+def _advice(
+    network: Network,
+    audit: Protection,
+    subjects: Mapping[str, _Subject],
+    on: str,
+    table: Sequence[WireRow],
+) -> Iterator[_Advice]:
+    """What is wrong on one airframe; `on` names it where there are several."""
+    for source in audit.generators:
+        rated = source.limit / LOAD_SHARE
+        yield (
+            "generator",
+            source.component,
+            source.amps / source.limit,
+            f"it gives {_sum(source)} of its {_amps(rated)} in {source.condition}{on},"
+            f" over {LOAD_SHARE * 100:g} %, and no meter watches it.",
+            f"Enter its loadmeter or ammeter, or check the loads ({CIRCULAR}, 11-35).",
         )
-        for generator in one.found.generators:
-            _generator(worst, one, generator)
-        for wire in one.found.wires:
-            _wire(worst, one, wire, table)
-        for load in one.found.loads:
-            _load(worst, one, load)
-        for unordered in one.found.order:
-            _not_first(worst, one, unordered)
-        for feeder in one.found.sides:
-            _weak_feeder(worst, one, feeder)
-        for short in one.found.shorts:
-            _short(worst, one, short)
-        for loop in one.found.loops:
-            _loop(worst, one, loop)
-    findings = [finding for _, finding in worst.kept.values()]
-    yield from sorted(findings, key=lambda f: f.place)
+    for wire in audit.wires:
+        yield _wire(network, wire, table)
+    for load in audit.loads:
+        yield _too_small("load", load, on, "of what it feeds.")
+    for order in audit.order:
+        yield (
+            "order",
+            order.component,
+            order.rating / order.upstream_rating,
+            f"its {_amps(order.rating)} is no less than the {_amps(order.upstream_rating)} of"
+            f" {order.upstream}, which feeds {order.bus}{on}: a fault downstream of it may take"
+            " the whole bus.",
+            "Check both ratings: the one nearest the fault should open first.",
+        )
+    for side in audit.sides:
+        below = "on the bus and below it: once the other feeder is gone, this one goes too."
+        yield _too_small("side", side, f"{on} when it alone feeds {side.bus}", below)
+    for short in audit.shorts:
+        drawn_in, also = (
+            join_words([subjects[node][0] for node in nodes], most=MOST_LISTED)
+            for nodes in (short.drawn_in, short.also)
+        )
+        yield (
+            "short",
+            short.bus,
+            short.breadth,
+            f"a short on it reaches {join_words(short.sources, most=MOST_LISTED)} in"
+            f" {short.condition}{on} through no protective device"
+            + (f", and takes {also} too" if also else "")
+            + (f"; {drawn_in} did not feed it before the fault" if drawn_in else "")
+            + ".",
+            "Enter the breaker, fuse or fuse link between them, or `protective: true` on a"
+            " contactor with its own fault sensing.",
+        )
+    for loop in audit.loops:
+        failed = " and ".join(f"{component} {mode}" for component, mode in loop.failed)
+        yield (
+            "loop",
+            loop.converter,
+            0.0 if failed else 1.0,
+            f"in {loop.condition}{on}{f' with {failed}' if failed else ''} its own output carries"
+            " what it draws at its input, so its amps and all that add to them are not known.",
+            "Check `fed-from`, or enter what keeps the two apart: a diode, a contactor.",
+        )
 
 
-def _generator(worst: _WorstFindings, one: _Airframe, found: Overload) -> None:
-    rated = found.limit / LOAD_SHARE
-    worst.add(
-        "generator",
-        one.subjects[found.component],
+def _too_small(rule: str, found: Overload, where: str, check: str) -> _Advice:
+    return (
+        rule,
+        found.component,
         found.amps / found.limit,
-        f"it gives {_sum(found)} of its {_amps(rated)} in {found.condition}{one.on},"
-        f" over {LOAD_SHARE * 100:g} %, and no meter watches it.",
-        f"Enter its loadmeter or ammeter, or check the loads ({CIRCULAR}, 11-35).",
+        f"its {_amps(found.limit)} is less than the {_sum(found)} that it carries in"
+        f" {found.condition}{where}.",
+        f"Check its rating and the continuous amps {check}",
     )
 
 
-def _wire(worst: _WorstFindings, one: _Airframe, found: OverWire, table: Sequence[WireRow]) -> None:
-    kind = one.network.components[found.component].kind
+def _wire(network: Network, found: OverWire, table: Sequence[WireRow]) -> _Advice:
+    kind = network.components[found.component].kind
     wanted = [
         row.gauge
         for row in table
@@ -115,67 +133,13 @@ def _wire(worst: _WorstFindings, one: _Airframe, found: OverWire, table: Sequenc
     ]
     thicker = f"; {_amps(found.rating)} needs gauge {max(wanted)} or thicker" if wanted else ""
     nearest = "" if found.row.gauge == found.gauge else f" (as for gauge {found.row.gauge})"
-    worst.add(
+    return (
         "wire",
-        one.subjects[found.component],
+        found.component,
         found.rating / found.allowed,
         f"{_amps(found.rating)} is too much for its wire: gauge {found.gauge} takes a {kind} of"
         f" {_amps(found.allowed)} at most{nearest}.",
         f"Check both against the approved data{thicker} ({CIRCULAR}, Table 11-3, copper).",
-    )
-
-
-def _load(worst: _WorstFindings, one: _Airframe, found: Overload) -> None:
-    worst.add(
-        "load",
-        one.subjects[found.component],
-        found.amps / found.limit,
-        f"its {_amps(found.limit)} is less than the {_sum(found)} that it carries in"
-        f" {found.condition}{one.on}.",
-        "Check its rating and the continuous amps of what it feeds.",
-    )
-
-
-def _not_first(worst: _WorstFindings, one: _Airframe, found: NotFirst) -> None:
-    worst.add(
-        "order",
-        one.subjects[found.component],
-        found.rating / found.upstream_rating,
-        f"its {_amps(found.rating)} is no less than the {_amps(found.upstream_rating)} of"
-        f" {found.upstream}, which feeds {found.bus}{one.on}: a fault downstream of it may take the"
-        " whole bus.",
-        "Check both ratings: the one nearest the fault should open first.",
-    )
-
-
-def _weak_feeder(worst: _WorstFindings, one: _Airframe, found: Overload) -> None:
-    worst.add(
-        "side",
-        one.subjects[found.component],
-        found.amps / found.limit,
-        f"its {_amps(found.limit)} is less than the {_sum(found)} that it carries in"
-        f" {found.condition}{one.on} when it alone feeds {found.bus}.",
-        "Check its rating and the continuous amps on the bus and below it: once the other feeder"
-        " is gone, this one goes too.",
-    )
-
-
-def _short(worst: _WorstFindings, one: _Airframe, found: UnclearedShort) -> None:
-    drawn_in, also = (
-        join_words([one.subjects[node].words for node in nodes], most=MOST_LISTED)
-        for nodes in (found.drawn_in, found.also)
-    )
-    worst.add(
-        "short",
-        one.subjects[found.bus],
-        found.breadth,
-        f"a short on it reaches {join_words(found.sources, most=MOST_LISTED)} in {found.condition}"
-        f"{one.on} through no protective device"
-        + (f", and takes {also} too" if also else "")
-        + (f"; {drawn_in} did not feed it before the fault" if drawn_in else "")
-        + ".",
-        "Enter the breaker, fuse or fuse link between them, or `protective: true` on a contactor"
-        " with its own fault sensing.",
     )
 
 
@@ -190,7 +154,7 @@ def _subjects(
     ]
     for noun, record in named:
         if is_fitted(record, network.airframe):
-            yield record.id, _Subject(f"{noun} {record.id}", reading.locations.of(record))
+            yield record.id, (f"{noun} {record.id}", reading.locations.of(record))
     devices = {d.id for d in catalogue.devices}
     owners: list[Equipment | Indication] = [*catalogue.equipment, *catalogue.indications]
     for owner in owners:
@@ -201,19 +165,7 @@ def _subjects(
             if connection.protector and connection.protector not in devices:
                 own = network.components[connection.protector]
                 words = f"{own.kind} {own.name} of {noun} {owner.id}"
-                yield own.id, _Subject(words, reading.locations.of(owner))
-
-
-def _loop(worst: _WorstFindings, one: _Airframe, found: Loop) -> None:
-    failed = " and ".join(f"{component} {mode}" for component, mode in found.failed)
-    worst.add(
-        "loop",
-        one.subjects[found.converter],
-        0.0 if found.failed else 1.0,
-        f"in {found.condition}{one.on}{f' with {failed}' if failed else ''} its own output carries"
-        " what it draws at its input, so its amps and all that add to them are not known.",
-        "Check `fed-from`, or enter what keeps the two apart: a diode, a contactor.",
-    )
+                yield own.id, (words, reading.locations.of(owner))
 
 
 def _sum(found: Overload) -> str:
