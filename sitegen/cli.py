@@ -193,12 +193,12 @@ def publish_pocket(
     assert reading.catalogue is not None
     with garbage_collection_off():
         airframe = airframe_id(reading.catalogue, airframe)
-        edition = build_pocket(reading, airframe, dot, processors(), [PRACTISE_PAGE], paper)
+        text, notices = build_pocket(reading, airframe, dot, processors(), [PRACTISE_PAGE], paper)
         try:
-            write_pocket(target, edition.text)
+            write_pocket(target, text)
         except OSError as error:
             raise not_written(target, error) from None
-    for notice in edition.notices:
+    for notice in notices:
         click.echo(f"sitegen: {notice}", err=True)
     click.echo(f"{target}, {target.stat().st_size / 1000:,.0f} kB. Open it in a browser.")
 

@@ -6,29 +6,20 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
-from sitegen.answers.drop import Loss, faults_of, function_states, ids_by_scenario, losses
+from sitegen.answers.drop import Loss, faults_of, function_states, losses
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
-from sitegen.catalogue.model import Airframe, Condition, Failure
+from sitegen.catalogue.model import Airframe, Condition, Failure, required_ids
 from sitegen.catalogue.read import ReadResult
-from sitegen.solver.network import Connection, Network, required_ids
+from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, scenarios_of
 
 Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""
-
-
-@dataclass(frozen=True)
-class Cause:
-    """A single failure that takes a piece of equipment."""
-
-    conditions: list[str]
-    lost: dict[str, None]
-    """All that it takes in any of these conditions, the equipment itself included."""
 
 
 @dataclass(frozen=True)
@@ -157,27 +148,6 @@ class AirframeAnswers:
             if here:
                 sets = grouped_cut_sets(self.network, condition.id, here, before=self.before)
                 found.update({item: (i, groups) for item, groups in sets.items()})
-        return found
-
-    @cached_property
-    def causes(self) -> dict[str, dict[Fault, Cause]]:
-        """By equipment: each single failure that takes it, and what else that takes.
-
-        The same as `sitegen.answers.trace.causes`, for all equipment in one pass.
-        """
-        outcome = self.every_fault
-        found: dict[str, dict[Fault, Cause]] = {item: {} for item in self.network.equipment}
-        for k, items in enumerate(ids_by_scenario(outcome.lost, outcome.scenarios.count)):
-            if not items:
-                continue
-            scenario = outcome.scenarios.at(k)
-            fault = scenario.faults[0]
-            for item in items:
-                cause = found[item].get(fault)
-                if cause is None:
-                    cause = found[item][fault] = Cause([], {})
-                cause.conditions.append(scenario.condition)
-                cause.lost.update(dict.fromkeys(items))
         return found
 
     @cached_property

@@ -19,8 +19,8 @@ from functools import cache, partial
 from itertools import chain, combinations, product
 from math import prod
 
-from sitegen.catalogue.model import AnyOf, Provider
-from sitegen.solver.network import Network, required_ids
+from sitegen.catalogue.model import AnyOf, Provider, required_ids
+from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import (
@@ -59,15 +59,17 @@ class Target:
     """The devices that can only change what equipment gets, not what the buses do."""
 
 
-def cut_sets(
+def grouped_cut_sets(
     network: Network,
     condition: str,
     equipment: Sequence[str] = (),
     functions: Sequence[str] = (),
     order: int = LARGEST_SET,
     before: Power | None = None,
-) -> dict[str, tuple[CutSet, ...]]:
-    """The minimal cut sets of at most `order` failures of each target.
+) -> dict[str, tuple[GroupedSet, ...]]:
+    """The minimal cut sets of at most `order` failures of each target, grouped by effect.
+
+    Equipment that is fed the same but for its own breakers is worked out once.
 
     Parameters
     ----------
@@ -78,24 +80,8 @@ def cut_sets(
 
     Returns
     -------
-    By target its sets, the smallest first and then in the network's order. A target that does not
-    work in the condition to begin with is left out.
-    """
-    found = grouped_cut_sets(network, condition, equipment, functions, order, before)
-    return {target: ungrouped(network, groups) for target, groups in found.items()}
-
-
-def grouped_cut_sets(
-    network: Network,
-    condition: str,
-    equipment: Sequence[str] = (),
-    functions: Sequence[str] = (),
-    order: int = LARGEST_SET,
-    before: Power | None = None,
-) -> dict[str, tuple[GroupedSet, ...]]:
-    """As `cut_sets`, with failures of the same effect grouped.
-
-    Equipment that is fed the same but for its own breakers is worked out once.
+    By target its sets, the smallest first. A target that does not work in the condition to begin
+    with is left out. `ungrouped` lists every set by itself.
     """
     before = before or condition_states(network)
     nothing = solve(network, scenarios_of([Scenario(condition)]), before)
@@ -133,23 +119,6 @@ def _renamed(groups: GroupedSet, names: Mapping[Fault, Fault]) -> GroupedSet:
     return tuple(tuple(names.get(fault, fault) for fault in group) for group in groups)
 
 
-def minimal_cut_sets(
-    network: Network,
-    condition: str,
-    targets: Sequence[Target],
-    order: int = LARGEST_SET,
-    before: Power | None = None,
-    own_faults: Iterable[Fault] = (),
-) -> dict[str, tuple[CutSet, ...]]:
-    """The minimal sets of one to `order` failures that bring each target about.
-
-    Parameters and order as in `cut_sets`; `own_faults` are failures of breakers that feed only
-    equipment, tried in the network rather than in the answer.
-    """
-    found = minimal_grouped_sets(network, condition, targets, order, before, own_faults)
-    return {target: ungrouped(network, groups) for target, groups in found.items()}
-
-
 def minimal_grouped_sets(
     network: Network,
     condition: str,
@@ -158,7 +127,11 @@ def minimal_grouped_sets(
     before: Power | None = None,
     own_faults: Iterable[Fault] = (),
 ) -> dict[str, tuple[GroupedSet, ...]]:
-    """As `minimal_cut_sets`, with failures of the same effect grouped."""
+    """The minimal sets of one to `order` failures that bring each target about.
+
+    Parameters and order as in `grouped_cut_sets`; `own_faults` are failures of breakers that feed
+    only equipment, tried in the network rather than in the answer.
+    """
     before = before or condition_states(network)
     groups_by_first = {**_grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
     combined = set(network.combined_faults)

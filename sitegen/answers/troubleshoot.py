@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from sitegen.answers.cut_sets import CutSet, Target, minimal_cut_sets, own_breakers
+from sitegen.answers.cut_sets import CutSet, Target, minimal_grouped_sets, own_breakers, ungrouped
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
@@ -107,8 +107,8 @@ def troubleshoot(
         (b, mode) for b, mode in network.faults if b in breakers and _acts(network, b, mode)
     ]
     target = Target("seen", explains, ())
-    found = minimal_cut_sets(network, condition, [target], order, before, own_faults)
-    candidates = list(found["seen"])
+    found = minimal_grouped_sets(network, condition, [target], order, before, own_faults)
+    candidates = list(ungrouped(network, found["seen"]))
     if fits:
         # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
         # that was seen, so it explains it alone, and is in no larger set.

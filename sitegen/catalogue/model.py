@@ -407,6 +407,11 @@ Provider = Annotated[
 ]
 
 
+def required_ids(equipment: Equipment) -> list[str]:
+    """Every piece of equipment that this one names under `requires`."""
+    return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
+
+
 def equipment_of(providers: list[str | Group]) -> list[str]:
     """Every piece of equipment among a function's providers and their groups, in order."""
     found: dict[str, None] = {}

@@ -76,22 +76,13 @@ def find_browser(named: str | None = None) -> str:
     ------
     NotPrinted : there is none.
     """
-    if named:
-        command = shutil.which(named)
-        if command is None:
-            raise NotPrinted(
-                f"there is no browser {named}. Name a Chromium or Chrome with --browser or"
-                f" SITEGEN_BROWSER. {BY_HAND}"
-            )
-        return command
-    for candidate in BROWSERS:
-        command = shutil.which(candidate)
-        if command is not None:
-            return command
-    raise NotPrinted(
-        "no Chromium or Chrome was found. Install one, or name it with --browser or"
-        f" SITEGEN_BROWSER. {BY_HAND}"
-    )
+    command = next(filter(None, map(shutil.which, [named] if named else BROWSERS)), None)
+    if command is None:
+        problem = "no Chromium or Chrome was found. Install one, or name it"
+        if named:
+            problem = f"there is no browser {named}. Name a Chromium or Chrome"
+        raise NotPrinted(f"{problem} with --browser or SITEGEN_BROWSER. {BY_HAND}")
+    return command
 
 
 class Printer:

@@ -42,14 +42,6 @@ class Site:
     """The paths of the pages that are made to print."""
 
 
-@dataclass(frozen=True)
-class Pocket:
-    """A pocket edition to be written."""
-
-    text: str
-    notices: tuple[str, ...]
-
-
 def build_site(
     reading: ReadResult,
     dot: str | None = None,
@@ -126,8 +118,8 @@ def build_pocket(
     width: int = 1,
     more: Kinds = (),
     paper: str | None = None,
-) -> Pocket:
-    """One airframe's pages as a single file.
+) -> tuple[str, tuple[str, ...]]:
+    """One airframe's pages as a single file: its text, and notices for a person.
 
     Parameters
     ----------
@@ -145,7 +137,7 @@ def build_pocket(
     assert reading.catalogue is not None
     name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
     values = {**frame(reading.catalogue), "airframe": name}
-    return Pocket(pocket_edition(files, values, find_rows(site.contexts[0])), site.notices)
+    return pocket_edition(files, values, find_rows(site.contexts[0])), site.notices
 
 
 def _made(pages: list[Page]) -> list[tuple[str, str, FileEntry]]:

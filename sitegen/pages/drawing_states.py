@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from sitegen.answers.drop import Loss, NodeState
+from sitegen.answers.drop import Loss
 from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.parts import PartKey
+from sitegen.pages.fragments.condition_states import power_state
 from sitegen.solver.network import Network
 
 POWER = ("dead", "battery", "live")
@@ -74,7 +75,7 @@ def states(network: Network, wiring: Sequence[DrawnBranch], loss: Loss) -> list[
     reaches them from either end.
     """
     failed = {component for component, _ in loss.failed}
-    power = {node: _power(state) for node, state in loss.nodes.items()}
+    power = {node: power_state(state) for node, state in loss.nodes.items()}
     by_part = ["failed" if node in failed else state for node, state in power.items()]
     conducts = loss.conducts
     for s in wiring:
@@ -123,7 +124,3 @@ def _along(
 
 def _better(one: str, other: str) -> str:
     return max(one, other, key=POWER.index)
-
-
-def _power(state: NodeState) -> str:
-    return "dead" if not state.live else "battery" if state.battery else "live"

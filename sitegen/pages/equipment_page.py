@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET
+from sitegen.answers.trace import causes
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Equipment
@@ -84,11 +85,11 @@ def _opens(context: PageContext, item: str, connection: Connection) -> Markup:
     if connection.protector is None:
         return Markup("")
     fault = (connection.protector, "open")
-    cause = context.answers.causes[item].get(fault)
     outcome = context.answers.every_fault
     mask = outcome.scenarios.failed[fault]
     taken = [e for e, lost in outcome.lost.items() if lost & mask and e != item]
-    text = Markup("If it opens, this {}.").format("is lost" if cause else "still works")
+    lost = outcome.lost[item] & mask
+    text = Markup("If it opens, this {}.").format("is lost" if lost else "still works")
     if taken:
         names = context.fragments.list(taken, NAMED_AT_ONCE)
         text += Markup(" Also lost then: {}.").format(names)
@@ -108,9 +109,9 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
     together: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
-    for (component, mode), cause in answers.causes[item].items():
-        also = tuple(i for i in cause.lost if i != item)
-        key = component, tuple(cause.conditions), also
+    for cause in causes(answers.every_fault, item):
+        component, mode = cause.fault
+        key = component, cause.conditions, cause.also_lost
         together.setdefault(key, []).append(MODE_NOUNS[mode].lower())
     rows = []
     for (component, conditions, also), modes in together.items():

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import AnyOf
-from sitegen.solver.network import Network, required_ids
+from sitegen.catalogue.model import AnyOf, required_ids
+from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
 

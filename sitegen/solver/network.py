@@ -11,11 +11,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from graphlib import TopologicalSorter
 
 from sitegen.catalogue.fitted import on_airframe
 from sitegen.catalogue.kinds import KINDS, OVERCURRENT, SWITCHING
 from sitegen.catalogue.model import (
-    AnyOf,
     Bus,
     Catalogue,
     Device,
@@ -25,6 +25,7 @@ from sitegen.catalogue.model import (
     Source,
     Supply,
     Terms,
+    required_ids,
 )
 from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.catalogue.protector_ids import own_protectors
@@ -256,13 +257,10 @@ def build(catalogue: Catalogue, airframe: str) -> Network:
         switching={d.id: tuple(d.closes_when or ()) for d in fitted.devices if d.kind in SWITCHING},
         equipment={e.id: e for e in fitted.equipment},
         connections=connections,
-        resolve_order=tuple(_requirements_first(fitted.equipment)),
+        resolve_order=tuple(
+            TopologicalSorter({e.id: required_ids(e) for e in fitted.equipment}).static_order()
+        ),
     )
-
-
-def required_ids(equipment: Equipment) -> list[str]:
-    """Every piece of equipment that this one names under `requires`."""
-    return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
 
 
 def _connection(supply: Supply, written: Component | None) -> Connection:
@@ -290,21 +288,3 @@ def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]
     for source in fitted.sources:
         for feed in source.fed_from:
             yield branch(feed.bus, source.id, feed.through, into_converter=True)
-
-
-def _requirements_first(equipment: list[Equipment]) -> list[str]:
-    """Equipment ids in an order in which everything required is before what requires it."""
-    by_id = {e.id: e for e in equipment}
-    placed: dict[str, None] = {}
-    for start in by_id:
-        # By hand rather than by recursion: a chain may be longer than Python's stack.
-        waiting = [start]
-        while waiting:
-            item = waiting[-1]
-            missing = [r for r in required_ids(by_id[item]) if r not in placed]
-            if item in placed or not missing:
-                placed.setdefault(item)
-                waiting.pop()
-            else:
-                waiting.extend(missing)
-    return list(placed)

@@ -6,11 +6,11 @@ from itertools import combinations
 
 from hypothesis import given
 
-from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, scenarios_of
+from tests.listed_cut_sets import cut_sets
 from tests.nets import network
 from tests.random_nets import Raw, catalogues
 from tests.samples import thorough

@@ -29,11 +29,11 @@ import pytest
 from hypothesis import assume, given
 
 import sitegen
-from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.scenarios import Fault
+from tests.listed_cut_sets import cut_sets
 from tests.nets import network
 from tests.outside.fault_functions import CutSets, cut_sets_by_diagram, supplies_of
 from tests.outside.frozen import WITHOUT_SHORTS, Frozen, frozen

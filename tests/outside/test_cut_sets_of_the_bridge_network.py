@@ -9,7 +9,7 @@ Here the elements are breakers, generator and buses are good: sets with these in
 
 from __future__ import annotations
 
-from sitegen.answers.cut_sets import cut_sets
+from tests.listed_cut_sets import cut_sets
 from tests.nets import network
 
 BRIDGE = """

@@ -24,12 +24,12 @@ import pytest
 from hypothesis import given
 
 import sitegen
-from sitegen.answers.cut_sets import cut_sets
 from sitegen.catalogue.model import Catalogue, Group
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, bits, every_single
+from tests.listed_cut_sets import cut_sets
 from tests.outside.fault_functions import supplies_of
 from tests.outside.frozen import WITHOUT_SHORTS, Frozen, frozen
 from tests.random_nets import Raw, catalogues

@@ -121,7 +121,7 @@ def tried() -> Iterator[object]:
             yield pytest.param(solver, case, marks=marks, id=f"{solver.__name__}-{case['case']}")
 
 
-@pytest.mark.parametrize(("solver", "case"), tried())
+@pytest.mark.parametrize(("solver", "case"), list(tried()))
 def test_the_answer_is_the_one_worked_by_hand(solver: Callable[[Case], Case], case: Case) -> None:
     found = solver(case)
     for key, expected in case["expect"].items():

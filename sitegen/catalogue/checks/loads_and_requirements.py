@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sitegen.catalogue.checks.context import CheckContext
 from sitegen.catalogue.findings import Finding, advice, error
-from sitegen.catalogue.model import AnyOf, Equipment
+from sitegen.catalogue.model import required_ids
 from sitegen.words import MOST_LISTED, counted, join_words, quoted
 
 MOST_LOOPS = 20
@@ -62,13 +62,13 @@ def requirements_do_not_loop(m: CheckContext) -> Iterator[Finding]:
     """No equipment requires itself, neither straight nor through others."""
     everything: dict[str, list[str]] = {}
     for equipment in m.catalogue.equipment:
-        everything.setdefault(equipment.id, []).extend(_required(equipment))
+        everything.setdefault(equipment.id, []).extend(required_ids(equipment))
     if next(_loops(everything), None) is None:
         return  # what does not loop with all airframes in one loops on none of them
     reported: set[frozenset[str]] = set()
     for airframe in m.airframes:
         index = {e.id: i for i, e in enumerate(m.catalogue.equipment) if airframe in m.fitted(e)}
-        for loop in _loops({n: _required(m.catalogue.equipment[i]) for n, i in index.items()}):
+        for loop in _loops({n: required_ids(m.catalogue.equipment[i]) for n, i in index.items()}):
             if frozenset(loop) in reported:
                 continue
             if len(reported) == MOST_LOOPS:
@@ -86,10 +86,6 @@ def requirements_do_not_loop(m: CheckContext) -> Iterator[Finding]:
                     ("Break the loop where nothing is truly required."),
                 )
             yield error(m.at(path), f"equipment {loop[0]}: {message}", hint)
-
-
-def _required(equipment: Equipment) -> list[str]:
-    return [i for r in equipment.requires for i in (r.any if isinstance(r, AnyOf) else [r])]
 
 
 def _loops(required: dict[str, list[str]]) -> Iterator[list[str]]:

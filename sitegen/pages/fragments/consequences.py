@@ -17,13 +17,12 @@ from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss, NodeState
 from sitegen.answers.readings import Reading, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
-from sitegen.catalogue.model import AnyOf
+from sitegen.catalogue.model import AnyOf, required_ids
 from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_view, classes, items_with_classes, with_classes
 from sitegen.quantities import NO_BREAK
-from sitegen.solver.network import required_ids
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import sentences
 from sitegen.words import counted

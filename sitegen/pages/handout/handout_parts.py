@@ -24,39 +24,22 @@ from sitegen.pages.theme import fill
 
 Values = Mapping[str, Any]
 
-TITLES = {
-    "cover": "Cover",
-    "diagram": "Diagram",
-    "buses": "Buses",
-    "function-losses": "Which failure takes which function",
-    "equipment-losses": "Which failure takes which equipment",
-    "failures": "Failure by failure",
-    "indications": "What you see",
-    "functions": "Functions, and what is left",
-    "loads": "Loads",
-    "battery": "Time on battery",
-    "notes": "Notes",
-    "index": "Index",
-    "blank-diagram": "Diagram to fill in",
-    "blank-buses": "Buses to fill in",
+PARTS: Mapping[str, tuple[str, Callable[[HandoutContext], Values]]] = {
+    "diagram": ("Diagram", diagram),
+    "buses": ("Buses", bus_blocks.values),
+    "function-losses": ("Which failure takes which function", loss_matrix.of_functions),
+    "equipment-losses": ("Which failure takes which equipment", loss_matrix.of_equipment),
+    "failures": ("Failure by failure", failure_blocks.values),
+    "indications": ("What you see", indication_table.values),
+    "functions": ("Functions, and what is left", function_table.values),
+    "loads": ("Loads", load_tables.loads),
+    "battery": ("Time on battery", load_tables.battery),
+    "notes": ("Notes", notes),
+    "index": ("Index", printed_index.values),
+    "blank-diagram": ("Diagram to fill in", fill_in_sheets.diagram),
+    "blank-buses": ("Buses to fill in", fill_in_sheets.buses),
 }
-
-MAKERS: Mapping[str, Callable[[HandoutContext], Values]] = {
-    "diagram": diagram,
-    "buses": bus_blocks.values,
-    "function-losses": loss_matrix.of_functions,
-    "equipment-losses": loss_matrix.of_equipment,
-    "failures": failure_blocks.values,
-    "indications": indication_table.values,
-    "functions": function_table.values,
-    "loads": load_tables.loads,
-    "battery": load_tables.battery,
-    "notes": notes,
-    "index": printed_index.values,
-    "blank-diagram": fill_in_sheets.diagram,
-    "blank-buses": fill_in_sheets.buses,
-}
-"""The values of each part's template. A new part is a line here, a title above and a template."""
+"""The title of each part and the values of its template. A new part is a line here."""
 
 OWN_SHEETS = ("diagram", "blank-diagram")
 """These fill a page and have their title inside."""
@@ -83,24 +66,18 @@ def parts(handout: HandoutContext) -> list[Part]:
     """Every part that has content."""
     parts = []
     for section in handout.record.sections:
+        title, number = "Cover", handout.numbers.get(section)
         if section == "cover":
             contents = [
-                {"number": n, "title": TITLES[s], "anchor": s} for s, n in handout.numbers.items()
+                {"number": n, "title": PARTS[s][0], "anchor": s} for s, n in handout.numbers.items()
             ]
             values: Values = cover(handout, contents)
         elif section in handout.numbers:
-            values = MAKERS[section](handout)
+            title, make = PARTS[section]
+            values = make(handout)
         else:
             continue
-        shared = {"number": handout.numbers.get(section), "title": TITLES[section]}
-        body = fill(f"handout/{section}", {**handout.context.lookups, **shared, **values})
-        parts.append(
-            Part(
-                section,
-                handout.numbers.get(section),
-                TITLES[section],
-                Markup(body),
-                bool(values.get("wide", False)),
-            )
-        )
+        shared = {**handout.context.lookups, "number": number, "title": title}
+        body = Markup(fill(f"handout/{section}", {**shared, **values}))
+        parts.append(Part(section, number, title, body, bool(values.get("wide", False))))
     return parts
