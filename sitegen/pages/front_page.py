@@ -22,6 +22,7 @@ from sitegen.pages.theme import fill, macro
 from sitegen.pages.views import with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.terminal.headline_text import in_few_words
+from sitegen.terminal.shared_text import condition_text
 
 
 def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> Page:
@@ -85,7 +86,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         "on_no_panel": component_list(context, list(on_no_panel(answers.network))),
         "notes": answers.reading.notes,
         "note": answers.airframe.note,
-        "conditions": answers.conditions,
+        "conditions": [(c, condition_text(answers.network, c)) for c in answers.conditions],
         "drawing": context.drawings.overview(answers.normal, opens="whole"),
     }
 

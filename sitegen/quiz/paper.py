@@ -12,6 +12,7 @@ from sitegen.quiz.kinds import KINDS
 from sitegen.quiz.question import Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import normalised
+from sitegen.terminal.shared_text import condition_text, in_words
 
 
 class TooFew(Exception):
@@ -26,6 +27,17 @@ class Paper:
     seed: str
     questions: tuple[Question, ...]
     """The easy ones first."""
+
+    @property
+    def conditions(self) -> list[tuple[str, str, str]]:
+        """The conditions that are asked about: name, what is on line and how it is set, note."""
+        asked = {q.asks.get("condition") for q in self.questions}
+        network = self.facts.network
+        return [
+            (c.name, condition_text(network, c), in_words(c.note))
+            for c in network.catalogue.conditions
+            if c.id in asked
+        ]
 
     @property
     def title(self) -> str:

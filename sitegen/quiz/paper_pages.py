@@ -38,6 +38,7 @@ def _site_values(context: PageContext, subject: None) -> Mapping[str, Any]:
     paper = make_paper(facts, SITE_COUNT, SITE_SEED, QUICK_KINDS, allow_fewer=True)
     return {
         "questions": questions_of(paper, linked=True),
+        "conditions": paper.conditions,
         "count": counted(len(paper.questions), "question"),
         "view_style": _file("quiz.css"),
         "script": _file("quiz.js"),
@@ -92,6 +93,7 @@ def _values(paper: Paper) -> dict[str, Any]:
         **paper_frame(paper),
         "count": counted(len(paper.questions), "question"),
         "questions": questions_of(paper, linked=False),
+        "conditions": paper.conditions,
         "script": _file("helpers.js") + _file("quiz.js"),
     }
 

@@ -96,6 +96,12 @@ def _cards(paper: Paper) -> list[dict[str, Any]]:
     cards = questions_of(paper, linked=False)
     for card in cards:
         card["of"] = f"{card['number']}/{total}"
+    # Questions name a condition and no more: each has a card that says what it is.
+    for name, explained, _ in paper.conditions:
+        front = f"{name}: what is on line, and how are the switches set?"
+        back = {"letter": "", "answer": name, "reason": explained, "page": "the front page"}
+        cards.append({"of": "Condition", "text": front, "choices": [], **back})
+    for card in cards:
         card["front_size"] = _text_size(card["text"], [c["text"] for c in card["choices"]])
         card["back_size"] = _text_size(card["answer"], [card["reason"], card["page"]])
     return cards

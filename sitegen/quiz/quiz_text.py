@@ -15,6 +15,8 @@ def quiz_text(paper: Paper) -> Iterator[str]:
     network = paper.facts.network
     yield heading(network)
     yield f"{paper.title}\n"
+    for name, explained, note in paper.conditions:
+        yield f"{name}. {explained} {note}".rstrip() + "\n"
     for number, question in enumerate(paper.questions, 1):
         yield f"{number}. {question.text}"
         for k, choice in enumerate(question.choices):
@@ -33,6 +35,7 @@ def quiz_json(paper: Paper) -> dict[str, Any]:
     return {
         "airframe": paper.facts.network.airframe,
         "seed": paper.seed,
+        "conditions": {name: explained for name, explained, _ in paper.conditions},
         "questions": [question_json(question) for question in paper.questions],
     }
 

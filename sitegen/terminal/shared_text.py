@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
-from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words
@@ -69,6 +69,31 @@ def crew_acts(network: Network, failure: Failure) -> str:
     )
     done = [f"{verb} {join_words(what)}" for verb, what in acts if what]
     return f"The crew {'; '.join(done)}" if done else ""
+
+
+def condition_text(network: Network, condition: Condition) -> str:
+    """What a condition is: `On line: Generator 1. Switches: on: Battery; all others: off.`"""
+    names, c = network.names, network.catalogue
+    set_to: dict[str, list[str]] = {}
+    first: dict[str, None] = {}
+    for switch in c.switches:
+        position = condition.switches.get(switch.id, switch.positions[0])
+        if position == switch.positions[0]:
+            first[position] = None
+        else:
+            name = switch.name.removesuffix(" switches").removesuffix(" switch")
+            set_to.setdefault(position, []).append(name)
+    positions = [f"{p}: {join_words(switches)}" for p, switches in set_to.items()]
+    if first:
+        positions.append(f"{'all others' if set_to else 'all'}: {join_words(list(first), 'or')}")
+    sources = [s.name for s in c.sources if s.id in condition.sources]
+    lists = (
+        ("On line", join_words(sources) or "no source"),
+        ("Switches", "; ".join(positions)),
+        ("Pulled", join_words([names[p] for p in condition.pulled])),
+        ("Held closed", join_words([names[d] for d in condition.held_closed])),
+    )
+    return " ".join(f"{label}: {text}." for label, text in lists if text)
 
 
 def section(title: str, lines: Sequence[str]) -> Iterator[str]:

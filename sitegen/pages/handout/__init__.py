@@ -20,6 +20,7 @@ def _values(context: PageContext, subject: tuple[int, Handout]) -> Mapping[str, 
         "paper_style": paper_style(handout),
         "has_cover": "cover" in handout.record.sections,
         "parts": parts(handout),
+        "explained": handout.explained_conditions,
     }
 
 

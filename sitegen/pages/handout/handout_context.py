@@ -13,7 +13,7 @@ from functools import cached_property
 from sitegen.answers.besides import besides
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.kinds import MODE_NOUNS
-from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Failure, Handout
+from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Condition, Failure, Handout
 from sitegen.pages.failure_page import views_of
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.links import (
@@ -27,6 +27,7 @@ from sitegen.pages.links import (
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.shared_text import condition_text
 from sitegen.words import join_words
 
 GROUPS = ("Named failures", "A source is lost", "A bus drops")
@@ -114,6 +115,13 @@ class HandoutContext:
     def condition_names(self) -> list[str]:
         """By index."""
         return [c.name for c in self.site.answers.conditions]
+
+    @property
+    def explained_conditions(self) -> list[tuple[Condition, str]]:
+        """The conditions covered, each with what is on line and how the switches are set."""
+        answers = self.site.answers
+        covered = [answers.conditions[k] for k in self.conditions]
+        return [(c, condition_text(answers.network, c)) for c in covered]
 
     @cached_property
     def numbers(self) -> dict[str, int]:

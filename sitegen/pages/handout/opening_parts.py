@@ -11,14 +11,12 @@ from sitegen.pages.handout.page_setup import drawn_height, landscape
 from sitegen.pages.links import note_page
 from sitegen.pages.notes_page import body
 from sitegen.pages.page_context import frame
-from sitegen.words import join_words
 
 
 def cover(handout: HandoutContext, contents: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """The aircraft, the revision, the caution and the contents."""
     catalogue = handout.context.answers.network.catalogue
     shared = frame(catalogue)
-    names = [handout.condition_names[k] for k in handout.conditions]
     return {
         **shared,
         "airframe": handout.context.answers.airframe.name,
@@ -26,7 +24,7 @@ def cover(handout: HandoutContext, contents: Sequence[Mapping[str, Any]]) -> dic
         "statement": handout.context.fragments.prose(catalogue.aircraft.statement),
         "note": handout.context.fragments.prose(handout.record.note),
         "contents": contents,
-        "conditions": join_words(names),
+        "explained": handout.explained_conditions,
     }
 
 
