@@ -139,3 +139,11 @@ def test_the_list_of_what_no_indication_shows_is_not_hidden(pages: dict[str, str
     assert hidden
     for name in hidden:
         assert not re.search(rf'<(details|section|ul|p|div)[^>]*class="[^"]*\b{name}\b', str(pages))
+
+
+def test_what_comes_on_is_not_counted_among_what_still_works(pages: dict[str, str]) -> None:
+    """The clock alone works with all switched off; three items more work with the relay stuck."""
+    text = words(pages["early/named-failure-relay-sticks.html"])
+    assert {"1 of 1 item still works"} <= set(re.findall(r"\d+ of \d+ items? still works?", text))
+    for part_of, whole in re.findall(r"(\d+) of (\d+) items? still work", text):
+        assert int(part_of) <= int(whole)
