@@ -223,7 +223,7 @@ def drop(
     """What is lost when all of these fail at once.
 
     NAME is a source, bus, device or breaker by id, name or panel position, with a mode after a
-    colon where it has several (left-main:shorted), or a named failure.
+    colon where it has several (forward:shorted), or a named failure.
     """
     from sitegen.answers.because import because
     from sitegen.answers.drop import drop as answer
@@ -231,7 +231,7 @@ def drop(
 
     path, wanted = split_catalogue_path(names)
     if not wanted:
-        raise CommandError("name what fails, for example: sitegen drop left-main")
+        raise CommandError("name what fails, for example: sitegen drop forward")
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.then if after and named else None

@@ -255,7 +255,7 @@ def test_a_few_scenarios_apart_answer_as_they_do_among_all() -> None:
     seen = [
         find_observation(net, "gen-1-load", "70"),
         find_observation(net, "battery-amps", "0"),
-        find_observation(net, "left-volts", "28"),
+        find_observation(net, "forward-volts", "28"),
         find_observation(net, "gen-1-off", "lit"),
         find_observation(net, "com-1", "works"),
     ]

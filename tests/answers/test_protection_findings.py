@@ -117,7 +117,7 @@ def test_the_demo_draws_one_piece_of_advice_which_it_is_there_to_teach() -> None
 
 
 @pytest.mark.parametrize(
-    ("device", "amps", "smaller"), [("cb-ess-left", 60, 30), ("fl-cabin", 150, 75)]
+    ("device", "amps", "smaller"), [("cb-ess-forward", 60, 20), ("fl-survey", 150, 60)]
 )
 def test_a_breaker_or_link_of_the_demo_made_too_small_is_found(
     tmp_path: Path, device: str, amps: int, smaller: int

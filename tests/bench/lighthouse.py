@@ -23,7 +23,7 @@ import threading
 from pathlib import Path
 
 RUNS = 3
-PAGES = ("block-1/index.html", "block-1/failure-left-main.html", "block-1/overview.html")
+PAGES = ("block-1/index.html", "block-1/failure-forward.html", "block-1/overview.html")
 AIMS = {"performance": 95, "accessibility": 100, "best-practices": 100}
 TEXTS = (".html", ".css", ".js", ".json", ".svg")
 

@@ -41,7 +41,7 @@ def one_of_each_kind(site: Path) -> list[Path]:
     for path in sorted((site / "block-1").glob("*.html"), key=lambda p: (p.stat().st_size, p)):
         text = path.read_text(encoding="utf-8")
         kinds.setdefault(text.partition('<body class="')[2].partition('"')[0], path)
-    kinds["page-failure"] = site / "block-1" / "failure-left-main.html"
+    kinds["page-failure"] = site / "block-1" / "failure-forward.html"
     return list(kinds.values())
 
 
@@ -72,7 +72,7 @@ def test_axe_finds_nothing_on_any_kind_of_page(browser: Browser, site: Path, loo
 @pytest.fixture
 def phone(browser: Browser, site: Path) -> Iterator[Page]:
     page = browser.new_page(viewport=PHONE)
-    page.goto((site / "block-1" / "failure-left-main.html").as_uri())
+    page.goto((site / "block-1" / "failure-forward.html").as_uri())
     yield page
     page.close()
 

@@ -41,17 +41,17 @@ THICKER = 1.3
 WIRES = ("live", "battery", "dead")
 """A wire neither fails nor opens; what stands in it does."""
 
-FAILURE, VIEW = "block-1/failure-centre.html", 2
-"""The centre bus dead on one generator: something is live, on battery, dead, open and failed."""
+FAILURE, VIEW = "block-1/failure-aft.html", 2
+"""The aft bus dead on generator 1 alone: something is live, on battery, dead, open and failed."""
 
 LOOKS = [(PHONE, "day"), (PHONE, "night"), (DESK, "day"), (DESK, "night")]
 NAMED = ["phone-day", "phone-night", "desk-day", "desk-night"]
 
 PAGES = [
     *((FAILURE, VIEW, *look) for look in LOOKS),
-    # In view 3, battery only, of each other kind of page.
+    # In view 4, battery only, of each other kind of page.
     *(
-        (path, 3, *look)
+        (path, 4, *look)
         for path in (
             "block-1/index.html",
             "block-2/bus-essential.html",
@@ -159,8 +159,8 @@ UNFOLD = """
   // The drawing keeps the size that the page gives it, and is all there, whatever pans or sticks.
   const drawing = document.querySelector('svg.diagram'), size = drawing.getBoundingClientRect();
   for (let e = drawing.parentElement; e; e = e.parentElement)
-    e.style.cssText += 'overflow: visible !important; max-height: none !important;'
-      + 'position: static !important;';
+    e.style.cssText += 'overflow: visible !important; height: auto !important;'
+      + 'max-height: none !important; position: static !important;';
   drawing.style.cssText += `width: ${size.width}px !important; height: ${size.height}px !important;`
     + 'max-width: none !important; max-height: none !important; min-width: 0 !important;';
 }

@@ -18,14 +18,14 @@ from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import DESK, PHONE
 
-FAILURE = "block-1/failure-left-main.html"
+FAILURE = "block-1/failure-forward.html"
 NAMED = "block-1/named-failure-both-generators.html"
 PAGES = [
     "index.html",
     "block-1/index.html",
     "block-1/a-to-z.html",
     "block-1/audit.html",
-    "block-1/bus-left-main.html",
+    "block-1/bus-forward.html",
     "block-1/equipment-com-1.html",
     "block-1/function-attitude.html",
     "block-1/note-how-it-works.html",
@@ -128,7 +128,7 @@ def test_a_bus_and_its_failure_are_distinguished_by_heading_and_title(
     desk: Page, site: Path
 ) -> None:
     headings, titles = [], []
-    for path in ("block-1/bus-left-main.html", FAILURE):
+    for path in ("block-1/bus-forward.html", FAILURE):
         desk.goto((site / path).as_uri())
         headings.append(" ".join(desk.locator("h1").inner_text().split()))
         titles.append(desk.title())
@@ -238,8 +238,8 @@ def test_a_to_z_is_folded_by_letter_and_opens_at_what_was_asked_for(
     path = site / "block-1/a-to-z.html"
     phone.goto(path.as_uri())
     assert phone.evaluate("document.documentElement.scrollHeight") < 3 * PHONE["height"]
-    phone.goto(path.as_uri() + "#at-left-volts")
-    row = phone.locator("#at-left-volts")
+    phone.goto(path.as_uri() + "#at-forward-volts")
+    row = phone.locator("#at-forward-volts")
     assert row.is_visible()
     box = row.bounding_box()
     assert box

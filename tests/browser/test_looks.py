@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page
 from tests.browser.conftest import PHONE
 from tests.browser.test_access import one_of_each_kind
 
-FAILURE = "block-1/failure-left-main.html"
+FAILURE = "block-1/failure-forward.html"
 DAY, NIGHT = "rgb(246, 243, 234)", "rgb(13, 18, 22)"
 WHITE, BLACK = "rgb(255, 255, 255)", "rgb(0, 0, 0)"
 

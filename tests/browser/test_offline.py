@@ -19,7 +19,7 @@ from sitegen.output.offline import HASH_DIGITS, file_entry
 from tests.browser.conftest import PHONE
 from tests.browser.icons import SIZES, drawn
 
-FAILURE = "block-1/failure-left-main.html"
+FAILURE = "block-1/failure-forward.html"
 
 
 class Quiet(http.server.SimpleHTTPRequestHandler):
@@ -65,8 +65,8 @@ def until_kept(page: Page) -> None:
 def revise(folder: Path, airframe: str = "block-1") -> None:
     """Let the host have another revision: one page and the shared style are other ones."""
     changed = {
-        FAILURE: (folder / FAILURE).read_text(encoding="utf-8").replace("Left main", "LEFT MAIN"),
-        "style.css": (folder / "style.css").read_text(encoding="utf-8") + "/* of revision 8 */\n",
+        FAILURE: (folder / FAILURE).read_text(encoding="utf-8").replace("Forward", "FORWARD"),
+        "style.css": (folder / "style.css").read_text(encoding="utf-8") + "/* of revision 9 */\n",
     }
     path = folder / airframe / "files.json"
     holds = json.loads(path.read_text(encoding="utf-8"))
@@ -74,7 +74,7 @@ def revise(folder: Path, airframe: str = "block-1") -> None:
         (folder / name).write_text(text, encoding="utf-8")
         (line,) = (line for line in holds["files"] if line[0] == name)
         line[1] = file_entry(name, text).digest
-    holds["revision"], holds["says"] = "8" * HASH_DIGITS, "revision 8 of 1 Dec 2026"
+    holds["revision"], holds["says"] = "9" * HASH_DIGITS, "revision 9 of 1 Dec 2026"
     path.write_text(json.dumps(holds), encoding="utf-8")
 
 
@@ -87,12 +87,12 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     page.on("pageerror", lambda e: complaints.append(str(e)))
     page.goto(f"{host.address}/{FAILURE}")
     until_kept(page)
-    assert "revision 7 of 20 Nov 2026" in page.inner_text(".kept-line")
+    assert "revision 8 of 28 Nov 2026" in page.inner_text(".kept-line")
     assert re.search(r"\d\d\u00a0MB", page.inner_text(".kept-line"))
     host.server.shutdown()
     context.set_offline(True)
     page.reload()
-    assert page.inner_text("h1 .name") == "Left main bus"
+    assert page.inner_text("h1 .name") == "Forward bus"
     page.click(".strip .find")
     page.fill(".find-box input", "right wall b7")
     page.wait_for_selector(".find-box .results a:has-text('ICE DET')")
@@ -117,19 +117,19 @@ def test_a_newer_revision_comes_whole_and_when_it_is_asked_for(
     until_kept(page)
     revise(host.folder)
     page.reload()
-    page.wait_for_selector(".newer:has-text('revision 8 of 1 Dec 2026')")
+    page.wait_for_selector(".newer:has-text('revision 9 of 1 Dec 2026')")
     # The old one is shown, all of it, until then.
-    assert page.inner_text("h1 .name") == "Left main bus"
-    assert "revision 7 of 20 Nov 2026" in page.inner_text(".newer")
-    in_use = "async () => (await (await fetch('../style.css')).text()).includes('of revision 8')"
+    assert page.inner_text("h1 .name") == "Forward bus"
+    assert "revision 8 of 28 Nov 2026" in page.inner_text(".newer")
+    in_use = "async () => (await (await fetch('../style.css')).text()).includes('of revision 9')"
     assert page.evaluate(in_use) is False
     page.click(".newer button")
-    page.wait_for_selector("h1:has-text('LEFT MAIN')")
+    page.wait_for_selector("h1:has-text('FORWARD')")
     until_kept(page)
     assert page.evaluate(in_use) is True
-    assert "revision 8" in page.inner_text(".kept-line")
+    assert "revision 9" in page.inner_text(".kept-line")
     kept = page.evaluate("async () => (await caches.keys()).filter(n => n.includes('@'))")
-    assert [name.rpartition("@")[2] for name in kept] == ["8" * HASH_DIGITS]
+    assert [name.rpartition("@")[2] for name in kept] == ["9" * HASH_DIGITS]
 
 
 def test_a_newer_revision_is_shown_when_the_site_is_opened_anew(
@@ -144,7 +144,7 @@ def test_a_newer_revision_is_shown_when_the_site_is_opened_anew(
     page.close()
     again = context.new_page()
     again.goto(f"{host.address}/{FAILURE}")
-    assert again.inner_text("h1 .name").startswith("LEFT MAIN")
+    assert again.inner_text("h1 .name").startswith("FORWARD")
 
 
 def test_a_revision_that_changes_while_it_is_copied_is_not_kept(
@@ -170,11 +170,11 @@ def test_a_revision_that_changes_while_it_is_copied_is_not_kept(
     )
     assert (ended["state"], ended.get("why")) == ("stopped", "changed")
     assert page.locator(".newer").count() == 0
-    assert page.inner_text("h1 .name") == "Left main bus"
-    assert "revision 7" in page.inner_text(".kept-line")
+    assert page.inner_text("h1 .name") == "Forward bus"
+    assert "revision 8" in page.inner_text(".kept-line")
     kept = page.evaluate("async () => (await caches.keys()).filter(n => n.includes('@'))")
     assert len(kept) == 1
-    assert not kept[0].endswith("8" * HASH_DIGITS)
+    assert not kept[0].endswith("9" * HASH_DIGITS)
 
 
 def test_what_is_kept_can_be_removed_and_stays_removed(host: Host, context: BrowserContext) -> None:

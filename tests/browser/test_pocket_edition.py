@@ -99,13 +99,13 @@ def test_every_link_of_every_page_leads_to_a_page_and_place_inside(phone: Page, 
 
 
 def test_views_the_back_button_and_places_work(phone: Page) -> None:
-    phone.click("#dead-buses a:has-text('Left main bus')")
+    phone.click("#dead-buses a:has-text('Forward bus')")
     phone.wait_for_selector(".page-failure")
-    assert phone.url.endswith("#failure-left-main.html")
-    assert phone.title().startswith("Left main bus")
+    assert phone.url.endswith("#failure-forward.html")
+    assert phone.title().startswith("Forward bus")
     at_first = phone.inner_text("#answer")
-    phone.click("label[for=view-3]")
-    assert phone.url.endswith("#failure-left-main.html/view-3")
+    phone.click("label[for=view-2]")
+    assert phone.url.endswith("#failure-forward.html/view-2")
     assert phone.inner_text("#answer") != at_first
     chosen = phone.inner_text("#answer")
     item = phone.locator("#lost a.item:visible").nth(12)
@@ -115,9 +115,9 @@ def test_views_the_back_button_and_places_work(phone: Page) -> None:
     assert down > 300
     item.click()
     phone.wait_for_selector(".page-equipment")
-    # The condition goes along: here the fourth.
-    assert phone.url.endswith(".html/view-3")
-    assert phone.locator("input.view:checked").get_attribute("id") == "view-3"
+    # The condition goes along: here the third.
+    assert phone.url.endswith(".html/view-2")
+    assert phone.locator("input.view:checked").get_attribute("id") == "view-2"
     assert phone.evaluate("scrollY") == 0
     assert phone.evaluate("document.activeElement.tagName") == "H1"
     phone.go_back()
@@ -125,7 +125,7 @@ def test_views_the_back_button_and_places_work(phone: Page) -> None:
     assert phone.inner_text("#answer") == chosen
     phone.wait_for_function(f"Math.abs(scrollY - {down}) < 60")
     phone.click(".jumps a:has-text('Drawing')")
-    assert phone.url.endswith("#failure-left-main.html/drawing")
+    assert phone.url.endswith("#failure-forward.html/drawing")
     phone.wait_for_function(
         "Math.abs(document.getElementById('drawing').getBoundingClientRect().top) < 200"
     )
@@ -136,9 +136,9 @@ def test_views_the_back_button_and_places_work(phone: Page) -> None:
 
 def test_an_address_of_one_page_and_place_opens_there(phone: Page, pocket: Path) -> None:
     phone.goto("about:blank")
-    phone.goto(f"{pocket.as_uri()}#a-to-z.html/at-left-volts")
+    phone.goto(f"{pocket.as_uri()}#a-to-z.html/at-forward-volts")
     phone.wait_for_selector(".page-a-to-z")
-    box = phone.locator("#at-left-volts").bounding_box()
+    box = phone.locator("#at-forward-volts").bounding_box()
     assert box
     assert 0 < box["y"] < PHONE["height"]
 
@@ -147,14 +147,14 @@ def test_a_page_s_own_scripts_begin_with_it_and_end_with_it(phone: Page) -> None
     phone.evaluate("location.hash = '#overview.html'")
     phone.wait_for_selector(".page-overview .tools")
     phone.evaluate(
-        "document.querySelector('[data-part=left-main]').dispatchEvent("
+        "document.querySelector('[data-part=forward]').dispatchEvent("
         "new MouseEvent('click', { bubbles: true, cancelable: true }))"
     )
     phone.wait_for_selector(".part-card")
     assert "58" in phone.inner_text(".part-card") or "items" in phone.inner_text(".part-card")
     phone.click(".part-card a:has-text('If it fails')")
     phone.wait_for_selector(".page-failure")
-    assert phone.url.endswith("#failure-left-main.html")
+    assert phone.url.endswith("#failure-forward.html")
     assert phone.locator(".part-card").count() == 0
     phone.evaluate("location.hash = '#practise.html'")
     phone.wait_for_selector(".page-practise .score")
@@ -168,7 +168,7 @@ def test_a_page_s_own_scripts_begin_with_it_and_end_with_it(phone: Page) -> None
 
 
 def test_search_works_inside(phone: Page) -> None:
-    phone.click("#dead-buses a:has-text('Left main bus')")
+    phone.click("#dead-buses a:has-text('Forward bus')")
     phone.wait_for_selector(".page-failure")
     phone.click(".strip .find")
     phone.fill(".find-box input", "wall right b7")
@@ -202,7 +202,7 @@ def test_without_scripts_the_list_is_there_and_says_what_is_needed(
     assert not page.locator(".opening").is_visible()
     text = page.locator(".index .row:has(.item:text-is('ICE DET'))").inner_text()
     assert "Right side wall panel B7" in text
-    assert "on Right sub-bus" in text
+    assert "on Right wall bus" in text
     assert "approved manuals" in page.inner_text("footer")
     context.close()
 

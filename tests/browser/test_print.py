@@ -57,7 +57,7 @@ def test_nothing_is_cut_or_over_anything_on_paper(
     page.close()
 
 
-@pytest.mark.parametrize("name", ["failure-left-main", "named-failure-both-generators", "overview"])
+@pytest.mark.parametrize("name", ["failure-forward", "named-failure-both-generators", "overview"])
 def test_the_drawing_has_one_sheet_to_itself_and_no_sheet_is_empty(
     browser: Browser, site: Path, name: str
 ) -> None:
@@ -71,5 +71,5 @@ def test_the_drawing_has_one_sheet_to_itself_and_no_sheet_is_empty(
     drawn = [n for n, sheet in enumerate(sheets) if sheet.mediabox.width > sheet.mediabox.height]
     assert len(drawn) == 1
     # All of it is there: a bus at the top, one at the bottom, and the legend.
-    for word in ("Starter-generator 1", "Left main bus", "26 V AC bus", "Fuse link"):
+    for word in ("Generator 1", "Forward bus", "26 V AC bus", "Fuse link"):
         assert word in texts[drawn[0]], word

@@ -138,10 +138,10 @@ def chosen(page: Page) -> str:
 def test_the_chosen_condition_goes_along_from_page_to_page(browser: Browser, site: Path) -> None:
     page, complaints = open_page(browser, PHONE, site / "block-1" / "index.html")
     page.locator("label[for=view-3]").first.click()
-    page.locator("a[href^=failure-left-main]:visible").first.click()
-    page.wait_for_url("**/failure-left-main.html#view-3")
+    page.locator("a[href^=failure-forward]:visible").first.click()
+    page.wait_for_url("**/failure-forward.html#view-3")
     assert chosen(page) == "view-3"
-    page.locator("label[for=view-6]").first.click()
+    page.locator("label[for=view-7]").first.click()
     page.locator(".is-lost a.item:visible, .is-lost .rows a:visible").first.click()
     page.wait_for_url("**/equipment-*.html#view-1")
     assert chosen(page) == "view-1"
@@ -179,5 +179,5 @@ def test_every_page_has_the_conditions_in_one_order(site: Path) -> None:
         row = text.split('<div class="chip-row">')[1] if 'class="chip-row"' in text else text
         for number, name in label.findall(row):
             names.setdefault(int(number), set()).add(name)
-    assert len(names) == 5
+    assert len(names) == 6
     assert all(len(found) == 1 for found in names.values()), names

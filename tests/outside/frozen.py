@@ -11,11 +11,41 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.catalogue.kinds import SWITCHING
-from sitegen.catalogue.model import Terms
+from sitegen.catalogue.model import Catalogue, Terms
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 
 WITHOUT_SHORTS = ("lost", "dead", "open")
+
+
+def without_volts(catalogue: Catalogue) -> Catalogue:
+    """The catalogue for referees that know whether a node is live, but not its volts.
+
+    Equipment works at whatever volts its bus shows. A contactor that waits for volts above a limit
+    waits for a live node, one that waits for volts below a limit for a dead one.
+    """
+    return catalogue.model_copy(
+        update={
+            "equipment": [e.model_copy(update={"min_volts": None}) for e in catalogue.equipment],
+            "devices": [
+                d.model_copy(update={"closes_when": [_by_live(terms) for terms in d.closes_when]})
+                if d.closes_when
+                else d
+                for d in catalogue.devices
+            ],
+        }
+    )
+
+
+def _by_live(terms: Terms) -> Terms:
+    return terms.model_copy(
+        update={
+            "live": [*terms.live, *terms.volts_above],
+            "dead": [*terms.dead, *terms.volts_below],
+            "volts_above": {},
+            "volts_below": {},
+        }
+    )
 
 
 @dataclass(frozen=True)

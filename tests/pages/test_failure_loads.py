@@ -19,7 +19,8 @@ pytestmark = pytest.mark.slow
 
 AIRFRAME = "block-2"
 ROW = re.compile(
-    r'<li class="reading(?: v((?: v\d+)+))?"><span><a [^>]*>([^<]*)</a></span>'
+    r'<li class="reading(?: v((?: v\d+)+))?"><span><a [^>]*>([^<]*)</a>'
+    r"(?: <abbr[^>]*>!</abbr>)?</span>"
     r' <b>([^<]*)</b>(?:<span class="beside[^"]*">([^<]*)</span>)?</li>'
 )
 

@@ -23,7 +23,7 @@ def test_it_prints_questions_and_the_key_after_them() -> None:
     result = quiz("--count", 5)
     assert result.exit_code == FINE, result.output
     questions, key = result.output.split("\nKey\n")
-    assert "Tarn 19, revision 7 | Serials 1 to 24" in questions
+    assert "Tarn 19, revision 8 | Serials 1 to 24" in questions
     assert [f"\n{n}. " in questions for n in range(1, 7)] == [True] * 5 + [False]
     assert questions.count("?\n    A  ") == 5
     assert key.count(" Page: ") == 5

@@ -40,7 +40,7 @@ class Fragments:
 
     @cached_property
     def links(self) -> dict[str, Markup]:
-        """By id: the name, as a link where the thing has a page, and its hazard."""
+        """By id: the name, as a link where the thing has a page; a sign if it has a hazard."""
         n = self.network
         pages = {
             **self._own_breakers,
@@ -50,7 +50,7 @@ class Fragments:
             **{b.id: bus_page(b.id) for b in n.catalogue.buses},
         }
         return {
-            i: (self.link(pages[i], name) if i in pages else escape(name)) + self.hazard(i)
+            i: (self.link(pages[i], name) if i in pages else escape(name)) + self._sign(i)
             for i, name in n.names.items()
         }
 
@@ -58,6 +58,18 @@ class Fragments:
         """What can hurt someone there, in a few words, to go after its name."""
         text = self.network.hazard_in_short(name)
         return macro("hazard")(text) if text else Markup("")
+
+    def _sign(self, name: str) -> Markup:
+        text = self.network.hazard_in_short(name)
+        return macro("hazard_sign")(text) if text else Markup("")
+
+    def hazards(self, ids: Iterable[str]) -> str:
+        """What can hurt someone at any of these, each hazard once with the names that have it."""
+        by_hazard: dict[str, list[str]] = {}
+        for i in dict.fromkeys(ids):
+            if text := self.network.hazard_in_short(i):
+                by_hazard.setdefault(text, []).append(self.network.names[i])
+        return "; ".join(f"{text} ({', '.join(names)})" for text, names in by_hazard.items())
 
     def link(self, page: str, name: str) -> Markup:
         """A name with the link to its page, if there is one to write."""

@@ -44,6 +44,7 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
         ],
         "drop_number": drops[0].number if drops else "",
         "panels": list(_panels(handout, bus.id)),
+        "hazards": handout.context.fragments.hazards(sorted(items)),
     }
 
 

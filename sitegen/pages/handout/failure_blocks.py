@@ -9,6 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.besides import besides
+from sitegen.answers.drop import Loss
 from sitegen.catalogue.model import Failure
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import chain
@@ -53,7 +54,8 @@ def _failure(
     handout: HandoutContext, failing: NumberedFailure, conditions: Sequence[tuple[int, str]]
 ) -> dict[str, Any]:
     named = failing.named
-    every = handout.context.answers.conditions
+    answers = handout.context.answers
+    every = answers.conditions
     notes = [(name, named.crew_note(every[k].id) if named else "") for k, name in conditions]
     same = len({note for _, note in notes}) == 1
     return {
@@ -61,11 +63,24 @@ def _failure(
         "note": failing.named.note if failing.named else "",
         "crew_notes": [("", notes[0][1])] if same else notes,
         "crew": crew_acts(handout.context, named) if named else "",
+        "hazards": handout.context.fragments.hazards(
+            i
+            for k, _ in conditions
+            for stage in failing.stages
+            for i in _touched(stage[k].loss, answers.normal[k])
+        ),
         "conditions": [
             _in_condition(handout, name, [stage[k] for stage in failing.stages], failing.named)
             for k, name in conditions
         ],
     }
+
+
+def _touched(loss: Loss, normal: Loss) -> Iterator[str]:
+    """Whatever a block names: items that fare otherwise, nodes that come live or go dead."""
+    yield from (*loss.lost, *loss.comes_on, *loss.turned_on, *loss.shed, *loss.reduced)
+    yield from loss.not_known
+    yield from (n for n, state in normal.nodes.items() if state.live != loss.nodes[n].live)
 
 
 def _in_condition(
@@ -176,4 +191,10 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
             }
         )
     rows.sort(key=lambda row: -len(row["loss"].lost))
-    return {"rows": rows, "harmless": by_component(context, harmless)}
+    return {
+        "rows": rows,
+        "harmless": by_component(context, harmless),
+        "hazards": context.fragments.hazards(
+            i for row in rows for i in _touched(row["loss"], answers.normal[condition])
+        ),
+    }
