@@ -20,6 +20,8 @@ class Besides:
     conflicts: tuple[str, ...]
     """Buses on which AC sources meet that are not synchronised."""
     chatter: tuple[str, ...]
+    newly_on_battery: tuple[str, ...]
+    """What works on batteries only, and did not before."""
     dip: Loss | None
     """The answer if contactors drop out, where it differs in what is lost, reduced or comes on."""
 
@@ -46,6 +48,7 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
         loss.driven,
         tuple(loss.conflicts),
         loss.chatter,
+        tuple(sorted({*loss.on_battery} - {*normal.on_battery})),
         dip if dip is not None and differs(loss, dip) else None,
     )
 

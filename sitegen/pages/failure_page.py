@@ -126,10 +126,13 @@ def views_of(
 
 
 def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:
-    """Why a fault makes no difference in a condition: what fails was not in use."""
-    if len(faults) != 1:
-        return ""
-    component, mode = faults[0]
+    """Why a failure makes no difference in a condition: all that fails was not in use."""
+    reasons = {_not_in_use(context, fault, condition, normal) for fault in faults}
+    return reasons.pop() if len(reasons) == 1 else ""
+
+
+def _not_in_use(context: PageContext, fault: Fault, condition: int, normal: Loss) -> str:
+    component, mode = fault
     if mode == "lost":
         on_line = context.answers.before.steady.produces[component] >> condition & 1
         return "" if on_line else "Not on line"
@@ -193,6 +196,7 @@ def _answer(
         "panels": failure_maps(context, views),
         "readings": consequences.readings(context, views, changed=True),
         "readings_same": consequences.readings(context, views, changed=False),
+        "unseen": in_each("p", consequences.unseen),
         "moves": shown_in(moved, consequences.moves(context, moved)),
         "none_live": in_each("p", consequences.none_live),
         "live": consequences.live(context, views),

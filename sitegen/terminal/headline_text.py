@@ -75,6 +75,9 @@ def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
     if more.reduced and not loss.lost:
         works = "works" if len(more.reduced) == 1 else "work"
         yield f"{counted(len(more.reduced), 'item')} {works} with one supply or alternative less."
+    if more.newly_on_battery:
+        are = "item is" if len(more.newly_on_battery) == 1 else "items are"
+        yield f"{len(more.newly_on_battery)} {are} now on battery only."
     if more.dip is not None:
         yield f"If contactors drop out while the fault lasts, {_of_dip(network, loss, more.dip)}."
 

@@ -7,11 +7,13 @@ from typing import Any
 
 import pytest
 
+from sitegen.answers.drop import drop
 from sitegen.answers.signatures import signature_table
 from sitegen.output.site import build_site
 from sitegen.pages.theme import theme_text
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import every_single
+from sitegen.terminal.headline_text import headline
 from tests.nets import network
 from tests.pages.pages_sample import reading, sample
 
@@ -147,3 +149,37 @@ def test_what_comes_on_is_not_counted_among_what_still_works(pages: dict[str, st
     assert {"1 of 1 item still works"} <= set(re.findall(r"\d+ of \d+ items? still works?", text))
     for part_of, whole in re.findall(r"(\d+) of (\d+) items? still work", text):
         assert int(part_of) <= int(whole)
+
+
+TAKES_OVER = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main]
+devices: {d-gen: diode, d-bat: diode}
+feeders: [gen > d-gen > main, bat > d-bat > main]
+equipment: {radio: main, lamp: main}
+"""
+
+
+def test_nothing_is_lost_is_not_said_where_the_battery_now_carries_all() -> None:
+    net = network(TAKES_OVER)
+    lost, normal = drop(net, "flight", [("gen", "lost")]), drop(net, "flight", [])
+    assert headline(net, lost, normal) == ("2 items are now on battery only.", "No item is lost.")
+    flat = drop(net, "flight", [("bat", "lost")])
+    assert headline(net, flat, normal) == ("Nothing is lost: all 2 working items still work.",)
+
+
+def test_a_failure_of_what_is_not_on_line_says_so_for_several_too(pages: dict[str, str]) -> None:
+    heads = dict(
+        re.findall(r'<p class="headline([^"]*)">(.*?)</p>', pages["early/named-failure-both.html"])
+    )
+    # Secured and parked, at once; secured, once the crew has acted.
+    assert heads[" v v0 v2 v3"] == "Not on line"
+
+
+def test_a_failure_that_nothing_shows_says_so(pages: dict[str, str]) -> None:
+    """The fuse of the hot bus: the clock stops, and no meter reads that bus."""
+    line = "No meter, lamp or flag changes: nothing here shows this failure."
+    assert f"<p>{line}</p>" in pages["early/failure-f-hot.html"]
+    assert line not in pages["early/failure-battery.html"].partition('id="see"')[0]
+    assert f"<p>{line}</p>" not in pages["early/failure-gen-1.html"]
+    assert line in part(pages, "failures")

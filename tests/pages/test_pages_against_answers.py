@@ -124,7 +124,8 @@ def test_on_the_battery_a_generator_lost_with_the_other_changes_nothing(
     published: dict[str, str],
 ) -> None:
     words = seen(published["early/named-failure-both.html"], PARKED)
-    assert "Nothing is lost" in words
+    assert "Not on line" in words
+    assert "In this condition nothing changes." in words
 
 
 def test_a_short_takes_more_than_a_dead_bus_where_no_fuse_parts_it(

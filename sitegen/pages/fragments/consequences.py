@@ -52,8 +52,7 @@ class View:
     @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
         """What is on battery only, and was not before."""
-        before = set(self.normal.on_battery)
-        return tuple(i for i in self.loss.on_battery if i not in before)
+        return self.besides.newly_on_battery
 
     @cached_property
     def left(self) -> tuple[str, ...]:
@@ -276,6 +275,14 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
             for (now, was), where in with_classes([shown(i.id, view) for view in views])
         ]
     )
+
+
+def unseen(context: PageContext, view: View) -> str:
+    """The line shown where no reading changes, though the failure may matter."""
+    now, was = view.loss.readings, view.normal.readings
+    if not now or view.already or not all(reads_the_same(now[i], was[i]) for i in now):
+        return ""
+    return "No meter, lamp or flag changes: nothing here shows this failure."
 
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:

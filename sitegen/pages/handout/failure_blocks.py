@@ -108,6 +108,7 @@ def _in_condition(
         "battery_line": consequences.battery(context, first),
         "battery": context.fragments.list(newly),
         "readings": consequences.readings(context, [first], changed=True),
+        "unseen": consequences.unseen(context, first),
         "left": consequences.left(context, first),
         "after": list(_after(handout, first, acted)) if acted else [],
         "chain": chain(context, first, first.normal) if named else (),
