@@ -142,21 +142,24 @@ def losses(outcome: Outcome) -> list[Loss]:
     """The answers of every scenario, in the order of the scenarios."""
     network, count, power = outcome.network, outcome.scenarios.count, outcome.after
     steady = power.steady
-    lost = ids_by_scenario(outcome.lost, count)
-    reduced = ids_by_scenario(outcome.reduced, count)
-    on_battery = ids_by_scenario(power.on_battery, count)
-    not_powered = ids_by_scenario(outcome.not_powered, count)
-    kept = ids_by_scenario(outcome.kept, count)
-    comes_on = ids_by_scenario(outcome.comes_on, count)
-    turned_on = ids_by_scenario(outcome.turned_on, count)
-    not_known = ids_by_scenario(
-        {e: mask & outcome.worked[e] for e, mask in power.not_known.items()}, count
-    )
+    not_known = {e: mask & outcome.worked[e] for e, mask in power.not_known.items()}
+    lists = {
+        "lost": outcome.lost,
+        "reduced": outcome.reduced,
+        "on_battery": power.on_battery,
+        "not_powered": outcome.not_powered,
+        "kept": outcome.kept,
+        "comes_on": outcome.comes_on,
+        "turned_on": outcome.turned_on,
+        "not_known": not_known,
+        "shed": outcome.turned_off,
+        "chatter": steady.chatters,
+        "stalled": steady.stalled,
+        "driven": outcome.driven,
+    }
+    ids = {field: ids_by_scenario(masks, count) for field, masks in lists.items()}
     opened = ids_by_scenario(steady.opened, count)
-    stalled = ids_by_scenario(steady.stalled, count)
-    driven = ids_by_scenario(outcome.driven, count)
     conflicts = ids_by_scenario(power.conflicts, count)
-    shed = ids_by_scenario(outcome.turned_off, count)
     nodes = node_states(power, count)
     conducts = values_by_scenario(steady.conducts, count)
     functions = _functions(outcome)
@@ -165,31 +168,19 @@ def losses(outcome: Outcome) -> list[Loss]:
         for one, mask in alternatives:
             for k in bits(mask):
                 shown[k][indication] = one
-    chatter = ids_by_scenario(steady.chatters, count)
     return [
         Loss(
             airframe=network.airframe,
             condition=outcome.scenarios.at(k).condition,
             failed=outcome.scenarios.at(k).faults,
-            lost=tuple(lost[k]),
-            reduced=tuple(reduced[k]),
-            on_battery=tuple(on_battery[k]),
-            not_powered=tuple(not_powered[k]),
-            kept=tuple(kept[k]),
-            shed=tuple(shed[k]),
+            **{field: tuple(by_scenario[k]) for field, by_scenario in ids.items()},
             nodes=nodes[k],
             conducts=conducts[k],
             functions=functions[k],
             readings=shown[k],
-            chatter=tuple(chatter[k]),
-            comes_on=tuple(comes_on[k]),
-            turned_on=tuple(turned_on[k]),
-            not_known=tuple(not_known[k]),
             opened={
                 d: "blown" if network.components[d].kind in BLOWS else "tripped" for d in opened[k]
             },
-            stalled=tuple(stalled[k]),
-            driven=tuple(driven[k]),
             conflicts={
                 node: tuple(s for s in nodes[k][node].sources if network.sources[s].current == "ac")
                 for node in conflicts[k]

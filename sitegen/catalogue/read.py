@@ -98,13 +98,14 @@ def read(path: Path) -> ReadResult:
         unread += not parsed.whole
     notes, note_findings = _notes(gathered.notes)
     reported.extend(note_findings)
+    unusable = ReadResult(None, (), notes, "", RecordLocations())
     if not roots:
-        return ReadResult(None, _in_order(reported), notes, "", RecordLocations())
+        return replace(unusable, findings=_in_order(reported))
 
     merged = merge(roots, path.name, not unread)
     if merged.later_format:
         later = [f for f in merged.findings if "later than" in f.message]
-        return ReadResult(None, _in_order(later), notes, "", RecordLocations())
+        return replace(unusable, findings=_in_order(later))
     formed = form(merged.root, merged.whole)
     reported = _besides(reported, [*merged.findings, *formed.findings])
     if formed.catalogue is not None:
@@ -121,7 +122,7 @@ def read(path: Path) -> ReadResult:
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
         findings = (*findings, _not_looked_up(findings[0].place))
     if formed.catalogue is None or any(f.kind == "error" for f in findings):
-        return ReadResult(None, findings, notes, "", RecordLocations())
+        return replace(unusable, findings=findings)
     return ReadResult(
         formed.catalogue,
         findings,

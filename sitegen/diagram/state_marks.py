@@ -7,7 +7,6 @@ from functools import lru_cache
 
 from markupsafe import Markup
 
-from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.drawing import Drawing
 from sitegen.diagram.parts import STATE_NAMES, STATES, VIEWS, State
 from sitegen.diagram.symbols import SYMBOL_NAMES, environment, symbol
@@ -27,22 +26,14 @@ def state_mark(state: State) -> Markup:
     return _text("state-mark.svg.jinja", state=state)
 
 
-def legend(
-    drawings: Iterable[Drawing] | Drawing | Catalogue, states: Iterable[str] = STATES
-) -> Markup:
+def legend(drawing: Drawing, states: Iterable[str] = STATES) -> Markup:
     """A legend, as an HTML list, of the symbols and states that are used, and of no others.
 
     Parameters
     ----------
-    drawings : what it explains: drawings, or a catalogue of one airframe.
-    states : the states that occur in them.
+    drawing : what it explains.
+    states : the states that occur in it.
     """
-    if isinstance(drawings, Catalogue):
-        kinds = {d.kind for d in drawings.devices} | {s.kind for s in drawings.sources} | {"bus"}
-        used = {str(kind) for kind in kinds}
-    else:
-        several = [drawings] if isinstance(drawings, Drawing) else list(drawings)
-        used = {name for d in several for name in d.symbols}
     wanted = set(states)
     return _text(
         "legend.html.jinja",
@@ -50,7 +41,7 @@ def legend(
         symbols=[
             (n, symbol(n, "dc", "ac" if n == "converter" else "dc"), words)
             for n, words in SYMBOL_NAMES.items()
-            if n in used
+            if n in drawing.symbols
         ],
     )
 

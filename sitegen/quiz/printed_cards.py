@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from sitegen.pages.handout.page_setup import SIZES
@@ -26,51 +25,32 @@ ROOM = 46.0
 """Height available for lines, mm: a card without its edges, its number and its gaps."""
 
 
-@dataclass(frozen=True)
-class TextSize:
-    """The text size of a side, measured in wide letters (`quiz.css` has the sizes)."""
-
-    name: str
-    head: tuple[int, float]
-    """Question or answer: characters in a line, and line height, mm."""
-    rest: tuple[int, float]
-    """Choices or reason: the same."""
-
-
 TEXT_SIZES = (
-    TextSize("", (35, 4.8), (38, 4.9)),
-    TextSize("full", (40, 4.3), (43, 4.5)),
-    TextSize("very-full", (48, 3.5), (49, 3.9)),
+    ("", (35, 4.8), (38, 4.9)),
+    ("full", (40, 4.3), (43, 4.5)),
+    ("very-full", (48, 3.5), (49, 3.9)),
 )
-"""The largest first; the last is used even if its text does not fit."""
+"""The text sizes of a side, the largest first; the last is used even if its text does not fit.
 
+Name (`quiz.css` has the sizes); of the question or answer, then of the choices or reason: the wide
+letters in a line, and the line height, mm.
+"""
 
-@dataclass(frozen=True)
-class Side:
-    """One side of the cards on a sheet, in rows from the top left."""
-
-    name: str
-    """`front` or `back`."""
-    cards: tuple[dict[str, Any] | None, ...]
-    """None for an empty place."""
-    last: bool
-    """It is the last sheet."""
+Side = tuple[str, list[dict[str, Any] | None], bool]
+"""`front` or `back`; the cards in rows from the top left, None for an empty place; whether it is
+the last sheet."""
 
 
 def cards_page(paper: Paper, size: str) -> str:
     """The sheets of cards, to be printed on both sides."""
     width, height = SIZES[size]
     left, top = (width - ACROSS * WIDTH) / 2, (height - DOWN * HEIGHT) / 2
-    marks = [
-        {"x1": f"{a:g}", "y1": f"{b:g}", "x2": f"{c:g}", "y2": f"{d:g}"}
-        for a, b, c, d in _marks(left, top)
-    ]
     return fill(
         "quiz-cards",
         {
             **paper_frame(paper),
             "sides": _sides(_cards(paper)),
-            "marks": marks,
+            "marks": [f"{a:g} {b:g}L{c:g} {d:g}" for a, b, c, d in _marks(left, top)],
             "width": f"{width:g}",
             "height": f"{height:g}",
             "left": f"{left:g}",
@@ -109,11 +89,12 @@ def _cards(paper: Paper) -> list[dict[str, Any]]:
 
 def _text_size(head: str, rest: Sequence[str]) -> str:
     """The name of the largest text size in which a side's texts fit."""
-    for size in TEXT_SIZES:
-        height = _height(head, *size.head) + sum(_height(text, *size.rest) for text in rest)
-        if height <= ROOM:
-            return size.name
-    return TEXT_SIZES[-1].name
+    fitting = (
+        name
+        for name, of_head, of_rest in TEXT_SIZES
+        if _height(head, *of_head) + sum(_height(text, *of_rest) for text in rest) <= ROOM
+    )
+    return next(fitting, TEXT_SIZES[-1][0])
 
 
 def _height(text: str, characters: int, line: float) -> float:
@@ -122,13 +103,13 @@ def _height(text: str, characters: int, line: float) -> float:
 
 def _sides(cards: list[dict[str, Any]]) -> list[Side]:
     on_a_sheet = ACROSS * DOWN
-    sides = []
+    sides: list[Side] = []
     for start in range(0, len(cards), on_a_sheet):
         sheet: list[dict[str, Any] | None] = [*cards[start : start + on_a_sheet]]
         sheet += [None] * (on_a_sheet - len(sheet))
         last = start + on_a_sheet >= len(cards)
-        sides.append(Side("front", tuple(sheet), False))
-        sides.append(Side("back", tuple(mirrored(sheet)), last))
+        sides.append(("front", sheet, False))
+        sides.append(("back", mirrored(sheet), last))
     return sides
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.catalogue.checks.context import CheckContext, Path
-from sitegen.catalogue.checks.wiring import devices_in_branches, terms_say_something
+from sitegen.catalogue.checks.wiring import devices_in_branches, not_of_kind, terms_say_something
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import LOAD_METERS, METERS
 from sitegen.catalogue.model import Equipment, Group, Source
-from sitegen.words import counted, quoted, with_article
+from sitegen.words import counted, quoted
 
 
 def indications_show_something(m: CheckContext) -> Iterator[Finding]:
@@ -32,17 +32,9 @@ def indications_show_something(m: CheckContext) -> Iterator[Finding]:
             )
         yield from terms_say_something(m, indication.lit_when, (*path, "lit-when"), who, "lit")
         if meter and indication.lit_when is not None:
-            yield error(
-                m.key_at((*path, "lit-when")),
-                f"{who}: {with_article(indication.kind)} has no `lit-when`.",
-                "Delete it, or fix the `kind`.",
-            )
+            yield not_of_kind(m, indication, (*path, "lit-when"))
         if not meter and indication.at is not None:
-            yield error(
-                m.key_at((*path, "at")),
-                f"{who}: {with_article(indication.kind)} has no `at`.",
-                "Delete it, or fix the `kind`.",
-            )
+            yield not_of_kind(m, indication, (*path, "at"))
 
 
 def meters_read_a_feeder(m: CheckContext) -> Iterator[Finding]:

@@ -35,12 +35,11 @@ def equipment_has_amps(m: CheckContext) -> Iterator[Finding]:
     equipment = m.catalogue.equipment
     bare = [i for i, e in enumerate(equipment) if e.amps is None]
     if bare:
-        named = [equipment[i].id for i in bare[:3]]
-        rest = [f"{len(bare) - 3} more"] if len(bare) > 3 else []
+        named = [equipment[i].id for i in bare]
         count = counted(len(bare), "piece of equipment", "pieces of equipment")
         yield advice(
             m.at(("equipment", bare[0])),
-            f"{count} without `amps`: {join_words([*named, *rest])}.",
+            f"{count} without `amps`: {join_words(named, most=4)}.",
             "Without them the loads are too low.",
         )
 

@@ -121,11 +121,10 @@ def breakers_have_a_panel(m: CheckContext) -> Iterator[Finding]:
     """A person must be able to find a breaker; one finding for all that have no panel."""
     bare = [i for i in _all(m) if i.kind == "breaker" and i.panel is None and i.at is None]
     if bare:
-        named = [item.words.removeprefix("breaker ") for item in bare[:3]]
-        rest = [f"{len(bare) - 3} more"] if len(bare) > 3 else []
+        named = [item.words.removeprefix("breaker ") for item in bare]
         yield advice(
             m.at(bare[0].path),
-            f"{counted(len(bare), 'breaker')} without a panel: {join_words([*named, *rest])}.",
+            f"{counted(len(bare), 'breaker')} without a panel: {join_words(named, most=4)}.",
             "Write the `panel` each is on, and its place: at: B7.",
         )
 

@@ -8,7 +8,7 @@ from sitegen.catalogue.checks.context import NODES, Airframes, CheckContext, One
 from sitegen.catalogue.checks.devices_used_twice import protector_kind, shared_protector
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import COIL_OPERATED, SWITCHING
-from sitegen.catalogue.model import Bus, Feeder, Source, Terms
+from sitegen.catalogue.model import Bus, Device, Feeder, Indication, Source, Terms
 from sitegen.words import quoted, with_article
 
 
@@ -122,17 +122,22 @@ def switching_devices_have_terms(m: CheckContext) -> Iterator[Finding]:
             m, device.closes_when, (*path, "closes-when"), f"{device.kind} {device.id}", "closed"
         )
         if device.kind not in SWITCHING and device.closes_when is not None:
-            yield error(
-                m.key_at((*path, "closes-when")),
-                f"{device.kind} {device.id}: {with_article(device.kind)} has no `closes-when`.",
-                "Delete it, or fix the `kind`.",
-            )
+            yield not_of_kind(m, device, (*path, "closes-when"))
         if device.protective and device.kind not in COIL_OPERATED:
             yield error(
                 m.key_at((*path, "protective")),
                 f"{device.kind} {device.id}: only a contactor or relay can be `protective`.",
                 "Delete it, or fix the `kind`.",
             )
+
+
+def not_of_kind(m: CheckContext, record: Device | Indication, path: Path) -> Finding:
+    """A field that its record's kind does not have."""
+    return error(
+        m.key_at(path),
+        f"{record.kind} {record.id}: {with_article(record.kind)} has no `{path[-1]}`.",
+        "Delete it, or fix the `kind`.",
+    )
 
 
 def terms_say_something(

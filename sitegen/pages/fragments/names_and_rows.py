@@ -41,17 +41,19 @@ class Fragments:
     @cached_property
     def links(self) -> dict[str, Markup]:
         """By id: the name, as a link where the thing has a page; a sign if it has a hazard."""
-        n = self.network
-        pages = {
-            **self._own_breakers,
-            **{i: equipment_page(i) for i in n.equipment},
-            **{d.id: failure_page(d.id) for d in n.catalogue.devices},
-            **{s: failure_page(s) for s in n.sources},
-            **{b.id: bus_page(b.id) for b in n.catalogue.buses},
-        }
+        pages = self._own_pages
         return {
             i: (self.link(pages[i], name) if i in pages else escape(name)) + self._sign(i)
-            for i, name in n.names.items()
+            for i, name in self.network.names.items()
+        }
+
+    @cached_property
+    def _own_pages(self) -> dict[str, str]:
+        """By component and equipment: the page that is about it."""
+        return {
+            **self.pages,
+            **{b.id: bus_page(b.id) for b in self.network.catalogue.buses},
+            **{i: equipment_page(i) for i in self.network.equipment},
         }
 
     def hazard(self, name: str) -> Markup:
@@ -93,9 +95,7 @@ class Fragments:
             **{note: note_page(note) for note in self.notes},
             **{f.id: named_failure_page(f.id) for f in c.failures},
             **{f.id: function_page(f.id) for f in c.functions},
-            **self.pages,
-            **{b.id: bus_page(b.id) for b in c.buses},
-            **{i: equipment_page(i) for i in self.network.equipment},
+            **self._own_pages,
         }
 
     def prose(self, text: str) -> Markup:

@@ -39,99 +39,84 @@ class Row:
     """The heading that it is under; empty for none."""
     name: str
     href: str | None
-    essential: bool
-    mark: Callable[[View], str]
-    """Its mark for a failure; empty for none."""
-    is_off: Callable[[Loss], bool]
+    essential: bool = False
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What the rows of a table are about: functions or equipment."""
+
+    rows: Sequence[Row]
+    mark: Callable[[str, View], str]
+    """The mark of a row for a failure; empty for none."""
+    is_off: Callable[[str, Loss], bool]
     """Whether it does not work with nothing failed."""
 
 
 def of_functions(handout: HandoutContext) -> dict[str, Any]:
     """Which failure takes which function."""
-    functions = handout.context.answers.network.catalogue.functions
-
-    def mark(function: str) -> Callable[[View], str]:
-        def of(view: View) -> str:
-            state = view.loss.functions[function]
-            was = view.normal.functions[function]
-            if state == was or (state == "kept" and was != "lost"):
-                return ""
-            if was == "lost":
-                return ON
-            return GONE if state == "lost" else LESS
-
-        return of
-
-    def off(function: str) -> Callable[[Loss], bool]:
-        return lambda normal: normal.functions[function] == "lost"
-
     rows = [
-        Row(
-            f.id, "", f.name, handout.place(function_page(f.id)), f.essential, mark(f.id), off(f.id)
-        )
-        for f in functions
+        Row(f.id, "", f.name, handout.place(function_page(f.id)), f.essential)
+        for f in handout.context.answers.network.catalogue.functions
     ]
     return {
         "less": "nothing to spare",
         "more": "available, was not before",
-        "tables": _by_condition(handout, rows),
+        "tables": _by_condition(
+            handout, Subject(rows, _function_mark, lambda f, normal: normal.functions[f] == "lost")
+        ),
     }
+
+
+def _function_mark(function: str, view: View) -> str:
+    state, was = view.loss.functions[function], view.normal.functions[function]
+    if state == was or (state == "kept" and was != "lost"):
+        return ""
+    if was == "lost":
+        return ON
+    return GONE if state == "lost" else LESS
 
 
 def of_equipment(handout: HandoutContext) -> dict[str, Any]:
     """Which failure takes which equipment, chapter by chapter."""
     names = handout.context.answers.network.names
-
-    def mark(item: str) -> Callable[[View], str]:
-        def of(view: View) -> str:
-            marks = ((GONE, view.gone), (LESS, view.less), (ON, view.comes_on))
-            return next((sign for sign, items in marks if item in items), "")
-
-        return of
-
-    def off(item: str) -> Callable[[Loss], bool]:
-        return lambda normal: item in normal.not_powered
-
     rows = [
-        Row(
-            item,
-            title,
-            names[item],
-            handout.place(equipment_page(item)),
-            False,
-            mark(item),
-            off(item),
-        )
+        Row(item, title, names[item], handout.place(equipment_page(item)))
         for title, items in handout.context.fragments.chapters.items()
         for item in items
     ]
     return {
         "less": "reduced: works, but has lost a supply or an alternative",
         "more": "comes on: did not work before",
-        "tables": _by_condition(handout, rows),
+        "tables": _by_condition(
+            handout, Subject(rows, _item_mark, lambda i, normal: i in normal.not_powered)
+        ),
     }
 
 
-def _by_condition(handout: HandoutContext, rows: Sequence[Row]) -> list[dict[str, Any]]:
+def _item_mark(item: str, view: View) -> str:
+    marks = ((GONE, view.gone), (LESS, view.less), (ON, view.comes_on))
+    return next((sign for sign, items in marks if item in items), "")
+
+
+def _by_condition(handout: HandoutContext, subject: Subject) -> list[dict[str, Any]]:
     return [
         {"condition": name, **table}
         for k, name in by_conditions(handout)
-        for table in _tables(handout, k, rows)
+        for table in _tables(handout, k, subject)
     ]
 
 
-def _tables(handout: HandoutContext, condition: int, rows: Sequence[Row]) -> list[dict[str, Any]]:
+def _tables(handout: HandoutContext, condition: int, subject: Subject) -> list[dict[str, Any]]:
     columns = handout.failures
     shares = max(1, math.ceil(len(columns) / MOST_COLUMNS))
     size = math.ceil(len(columns) / shares)
-    return [_table(columns[i * size : (i + 1) * size], condition, rows) for i in range(shares)]
+    return [_table(columns[i * size : (i + 1) * size], condition, subject) for i in range(shares)]
 
 
-def _table(
-    columns: Sequence[NumberedFailure], condition: int, rows: Sequence[Row]
-) -> dict[str, Any]:
+def _table(columns: Sequence[NumberedFailure], condition: int, subject: Subject) -> dict[str, Any]:
     views = [f.stages[0][condition] for f in columns]
-    marked = [(row, [row.mark(view) for view in views]) for row in rows]
+    marked = [(row, [subject.mark(row.id, view) for view in views]) for row in subject.rows]
     shown = [(row, marks) for row, marks in marked if any(marks)]
     unmarked = [row for row, marks in marked if not any(marks)]
     return {
@@ -141,6 +126,6 @@ def _table(
         "lost": [len(view.loss.lost) for view in views],
         "come_on": [len(view.loss.comes_on) for view in views],
         "chapters": [(c, list(rows)) for c, rows in groupby(shown, lambda r: r[0].chapter)],
-        "spared": [row for row in unmarked if not row.is_off(views[0].normal)],
-        "off": [row for row in unmarked if row.is_off(views[0].normal)],
+        "spared": [row for row in unmarked if not subject.is_off(row.id, views[0].normal)],
+        "off": [row for row in unmarked if subject.is_off(row.id, views[0].normal)],
     }
