@@ -228,11 +228,8 @@ def model_at(path: Path) -> type[BaseModel] | None:
 def _record_in(annotation: Any) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, model.Record):
         return annotation
-    for inner in typing.get_args(annotation):
-        found = _record_in(inner)
-        if found is not None:
-            return found
-    return None
+    records = map(_record_in, typing.get_args(annotation))
+    return next((record for record in records if record is not None), None)
 
 
 def _fields(path: Path) -> list[str]:

@@ -98,13 +98,13 @@ def build_site(
         yield from shared
         # What every airframe's list names: all but the script that works by the lists.
         common = [file_entry(*file) for file in shared if file[0] != SERVICE_WORKER]
-        listed: dict[str, list[FileEntry]] = {}
+        by_folder: dict[str, list[FileEntry]] = {}
         for made in in_workers([partial(_made, job) for job in jobs], width):
             for path, content, line in made:
                 yield path, content
-                listed.setdefault(path.rpartition("/")[0], []).append(line)
-        common += listed.pop("", [])
-        for folder, lines in listed.items():
+                by_folder.setdefault(path.rpartition("/")[0], []).append(line)
+        common += by_folder.pop("", [])
+        for folder, lines in by_folder.items():
             yield f"{folder}/{FILES}", file_list(catalogue, common + lines)
 
     count = len(shared) + sum(map(len, jobs)) + len(networks)

@@ -540,7 +540,7 @@ def test_when_one_battery_is_flat_the_relay_it_held_lets_go() -> None:
     assert (found["large"].cruise.amps, found["large"].landing.amps) == (1, 5)
 
 
-def test_what_a_battery_costs_is_told_up_to_its_own_end() -> None:
+def test_what_a_battery_costs_is_counted_up_to_its_own_end() -> None:
     small = endurances(net(PAIR % ("", "", ", left > right")))["small"]
     # With the horizon off, 45 A-min after the recognition last 45 min at 1 A.
     assert minutes(small.savings)["horizon"] == pytest.approx(50 - 20)
@@ -643,7 +643,7 @@ def test_a_converter_with_two_feeds_from_one_bus_takes_all_of_its_input_there() 
     assert endurances(network, "cb-1")["battery"].cruise.amps == pytest.approx(1.25)
 
 
-def test_the_costliest_eight_are_told_most_minutes_first_and_then_by_id() -> None:
+def test_the_costliest_eight_are_listed_most_minutes_first_and_then_by_id() -> None:
     items = {f"item_{letter}": 0.1 for letter in "jihgfedcba"}
     endurance = endurances(net(loaded(ALONE, zulu=1, **items)), "generator")["battery"]
     assert [g.id for g in endurance.savings] == [

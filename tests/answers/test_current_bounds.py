@@ -46,7 +46,7 @@ def test_what_two_generators_send_each_other_cancels_in_the_tie() -> None:
     assert found["fl-left"] == found["fl-right"] == CurrentBounds(20, 20)
 
 
-def test_an_open_link_carries_nothing_and_is_not_told_of() -> None:
+def test_an_open_link_carries_nothing_and_is_not_listed() -> None:
     found = amps(TWO_SIDES, ("fl-left", "open"))
     assert "fl-left" not in found
     assert found["k-1"] == CurrentBounds(60, 60)

@@ -337,7 +337,7 @@ def test_conditions_asked_for_together_keep_their_own_columns() -> None:
     assert [found.sources["gen"] for found in loads(solve(network, scenarios))] == [19, 10, 19]
 
 
-def test_a_short_time_figure_stands_in_for_the_continuous_one_where_there_is_one() -> None:
+def test_a_short_time_figure_replaces_the_continuous_one_where_there_is_one() -> None:
     cruising = load(FIGURES, condition="cruising", peak=True)
     approaching = load(FIGURES, condition="approaching", peak=True)
     assert cruising.drawn == {"steady": 2, "by-column": 3, "motor": 30, "gear": 0}
@@ -649,7 +649,7 @@ def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
 
 @thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES))
-def test_the_amps_told_too_low_are_those_that_what_is_unknown_would_raise(
+def test_the_amps_marked_too_low_are_those_that_what_is_unknown_would_raise(
     catalogue: Raw, airframe: str
 ) -> None:
     _, found = single_failures(catalogue, airframe, peak=False)

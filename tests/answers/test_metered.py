@@ -127,7 +127,7 @@ def test_a_breaker_that_feeds_a_large_load_is_found_from_the_loadmeters_alone() 
     assert (("cb-heat", "open"),) in found.candidates
 
 
-def test_readings_that_nobody_can_tell_apart_are_one_answer() -> None:
+def test_readings_that_nobody_can_distinguish_are_one_answer() -> None:
     shown = [*(Reading("figure", percent, "%") for percent in (30, 34, 0, 1, 90)), LOAD]
     assert [str(label) for label in distinguishable(shown)] == [
         "30 to 34 %",
@@ -230,7 +230,7 @@ def test_in_every_single_failure_of_the_demo_the_meters_read_what_the_loads_say(
     agree(demo())
 
 
-def test_few_loads_of_the_demo_cannot_be_told() -> None:
+def test_few_loads_of_the_demo_are_not_known() -> None:
     """So that the test above has something to compare."""
     outcome = demo()
     drawn = draws(outcome.after)

@@ -285,7 +285,7 @@ def test_a_feeder_that_leads_on_is_no_second_way_in() -> None:
 # Wires
 
 
-def test_the_first_device_that_protects_the_wire_protects_what_stands_behind_it() -> None:
+def test_the_first_device_that_protects_the_wire_protects_what_is_downstream_of_it() -> None:
     net = """
     sources: {gen: 28}
     buses: [main]

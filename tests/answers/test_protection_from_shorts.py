@@ -46,7 +46,7 @@ def test_a_source_that_only_fed_the_shorted_bus_is_missed_by_nobody() -> None:
     assert found.also == ("gen",)
 
 
-def test_a_changeover_that_brings_a_second_source_onto_the_fault_is_told() -> None:
+def test_a_changeover_that_brings_a_second_source_onto_the_fault_is_reported() -> None:
     net = """
     sources:
       gen: 28

@@ -226,7 +226,7 @@ def test_no_current_passes_the_battery_shunt_into_a_shorted_bus() -> None:
     assert str(drop(net, "flight", [("fl-bat", "open")]).readings["bat-amps"]) == "0 A"
 
 
-def test_an_ammeter_may_be_told_in_the_words_that_the_pages_use() -> None:
+def test_an_ammeter_may_be_reported_in_the_words_that_the_pages_use() -> None:
     net = network(COIL)
     assert find_observation(net, "bat-amps", "No load").seen == NO_LOAD
     assert find_observation(net, "bat-amps", "load").seen == LOAD

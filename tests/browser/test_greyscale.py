@@ -1,10 +1,10 @@
-"""Without colour: every state of a part is told by its line, its mark and a word.
+"""Without colour: every state of a part is shown by its line, its mark and a word.
 
 The demo's pages are looked at through Chromium's own greyscale filter, by day and by night, on a
-phone and at a desk. Photographs are reduced to two tones, what stands out from the ground and what
-does not, so that no shade of grey can tell two states apart. Contrast is measured on the greys that
-the filter makes. WCAG 2.2 (from memory): colour is never the only means (1.4.1), text stands out
-from its ground by 4.5 to 1 (1.4.3), lines that tell something by 3 to 1 (1.4.11).
+phone and at a desk. Photographs are reduced to two tones, what contrasts with the ground and what
+does not, so that no shade of grey can distinguish two states. Contrast is measured on the greys of
+the filter. WCAG 2.2 (from memory): colour is never the only means (1.4.1), text contrasts
+with its ground by 4.5 to 1 (1.4.3), lines that mean something by 3 to 1 (1.4.11).
 """
 
 from __future__ import annotations
@@ -33,13 +33,13 @@ APART = 0.1
 """The share of the ink of two photographs that must differ; common practice, no source."""
 
 SMALL = {"device fuse": 0.03}
-"""The gap in a fuse that is pulled is small; its word stands beside it."""
+"""The gap in a fuse that is pulled is small; its word is beside it."""
 
 THICKER = 1.3
 """How many times as wide a line must be to be another line; common practice, no source."""
 
 WIRES = ("live", "battery", "dead")
-"""A wire neither fails nor opens; what stands in it does."""
+"""A wire neither fails nor opens; what is in it does."""
 
 FAILURE, VIEW = "block-1/failure-aft.html", 2
 """The aft bus dead on generator 1 alone: something is live, on battery, dead, open and failed."""
@@ -68,9 +68,9 @@ SAYS = {
     "open": r"open$",
     "failed": r"(failed itself|what alone can take it)$",
 }
-"""The words that may stand beside the mark of a state, whatever their case."""
+"""The words that may be beside the mark of a state, whatever their case."""
 
-# Glyphs are hidden: a picture shows what words stand on, and what lines and marks alone tell.
+# Glyphs are hidden: a picture shows the ground of words, and what lines and marks alone show.
 # Nothing scrolls in a box of its own, so that all of a page is in the picture.
 DARKROOM = """
 html { filter: grayscale(1); }
@@ -117,7 +117,7 @@ READ = """
     while (walk.nextNode()) {
       const node = walk.currentNode, holder = node.parentElement;
       if (!node.data.trim() || !shown(holder) || holder.closest('script,style,title')) continue;
-      // The letter in a symbol is under the cross of a failed one; the name stands beside it.
+      // The letter in a symbol is under the cross of a failed one; the name is beside it.
       if (holder.matches('.letter') && shown(holder.closest('a').querySelector('.cross'))) continue;
       const style = getComputedStyle(holder);
       const range = document.createRange();
@@ -175,7 +175,7 @@ class Seen(NamedTuple):
     kind: str
     state: str
     wires: str
-    """How the wires stand at which it is seen."""
+    """The states of the wires at which it is seen."""
     shapes: list[Shape]
     picture: Image.Image
     """In two tones, without words."""
@@ -213,7 +213,7 @@ def contrast(one: int, other: int) -> float:
 
 @cache
 def too_near(level: int, least: float) -> tuple[int, ...]:
-    """The greys from which a grey does not stand out."""
+    """The greys with which a grey does not contrast."""
     return tuple(k for k in range(256) if contrast(k, level) < least)
 
 
@@ -259,7 +259,7 @@ def photograph(page: Page, clip: FloatRect | None = None) -> Image.Image:
 
 
 def two_tones(picture: Image.Image, ground: int) -> Image.Image:
-    """Black where something stands out from the ground, by the contrast of WCAG for lines."""
+    """Black where something contrasts with the ground, by the contrast of WCAG for lines."""
     near = too_near(ground, LINE)
     return picture.point([0 if k in near else 255 for k in range(256)], "1")
 
@@ -289,28 +289,28 @@ def line_or_mark_differs(one: list[Shape], other: list[Shape]) -> bool:
 def check_apart(ways: list[Seen]) -> None:
     """Every two states differ in a photograph, and not by filling and shade alone.
 
-    A device that conducts is told live, on battery or dead by the wire that it stands in, a source
+    A device that conducts is shown live, on battery or dead by the wire that it is in, a source
     by the wire at its terminals; of these the ends of the wires are in the photograph.
     """
     for one, other in itertools.combinations(ways, 2):
         if one.state == other.state:
             continue
-        told = f"{one.kind}: {one.state} and {other.state}, at {one.wires} and {other.wires} wires"
+        case = f"{one.kind}: {one.state} and {other.state}, at {one.wires} and {other.wires} wires"
         share = apart(one.picture, other.picture)
-        assert share >= SMALL.get(one.kind, APART), f"{told}: only {share:.0%} of the ink differs"
+        assert share >= SMALL.get(one.kind, APART), f"{case}: only {share:.0%} of the ink differs"
         by_its_wire = one.kind.split()[0] in ("device", "source")
         if not by_its_wire or {"open", "failed"} & {one.state, other.state}:
-            assert line_or_mark_differs(one.shapes, other.shapes), f"{told}: lines and marks agree"
+            assert line_or_mark_differs(one.shapes, other.shapes), f"{case}: lines and marks agree"
 
 
 def check_lines(shapes: list[Shape], ground: int, where: str) -> None:
-    """Each line stands out from the ground, or is cut out of ink in the ground's own tone."""
+    """Each line contrasts with the ground, or is cut out of ink in the ground's own tone."""
     inked = 0
     for shape in shapes:
         if shape["stroke"] != "none":
-            stands_out = contrast(grey(shape["stroke"]), ground)
-            assert stands_out >= LINE or stands_out == 1, f"{where}: {stands_out:.1f}:1"
-            inked += stands_out >= LINE
+            contrasts = contrast(grey(shape["stroke"]), ground)
+            assert contrasts >= LINE or contrasts == 1, f"{where}: {contrasts:.1f}:1"
+            inked += contrasts >= LINE
     assert inked, f"{where}: nothing is drawn"
 
 
@@ -338,7 +338,7 @@ def all_in(page: Page, state: str, wires: str) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = read(
         page,
         """([state, wires, view]) => [...document.querySelectorAll('svg.diagram a.part')]
-        .filter(a => !a.querySelector('.joint'))  // a dot where wires meet stands as they do
+        .filter(a => !a.querySelector('.joint'))  // a dot where wires meet is in their state
         .map(a => {
           const own = [...a.classList].filter(n => n !== 'part' && !/-\\d+$/.test(n));
           const kind = own.join(' '), now = kind === 'wire' ? wires : state;
@@ -357,7 +357,7 @@ def all_in(page: Page, state: str, wires: str) -> list[dict[str, Any]]:
 
 
 def cases(kind: str, wires: str) -> tuple[str, ...]:
-    """The states of a part of a kind that stands at such wires."""
+    """The states of a part of a kind that is at such wires."""
     if kind == "wire":
         return (wires,)
     # Nothing opens a diode or a shunt but its failure.
@@ -412,13 +412,13 @@ def measured(request: pytest.FixtureRequest, browser: Browser, site: Path) -> Me
         return Measured(path, **read(page, MEASURE), picture=photograph(page))
 
 
-def test_every_text_stands_out_from_what_is_behind_it(measured: Measured) -> None:
+def test_every_text_contrasts_with_its_ground(measured: Measured) -> None:
     assert len(measured.texts) > 50
     check_texts(measured.picture, measured.texts, measured.path)
 
 
-def test_the_chosen_condition_is_told_without_colour(measured: Measured) -> None:
-    """By a ground that stands out from that of the others, or by a bar that they have not."""
+def test_the_chosen_condition_is_shown_without_colour(measured: Measured) -> None:
+    """By a ground that contrasts with that of the others, or by a bar that they have not."""
     chosen, others = ([one for one in measured.labels if one["chosen"] is c] for c in (True, False))
     assert chosen
     assert others
@@ -429,7 +429,9 @@ def test_the_chosen_condition_is_told_without_colour(measured: Measured) -> None
         assert max(by_ground, by_bar) >= LINE, f"{by_ground:.1f}:1"
 
 
-def test_every_mark_in_a_list_stands_out_and_beside_a_word_of_its_state(measured: Measured) -> None:
+def test_every_mark_in_a_list_contrasts_and_is_beside_a_word_of_its_state(
+    measured: Measured,
+) -> None:
     assert len({mark["state"] for mark in measured.marks}) > 1
     for mark in measured.marks:
         state, says = mark["state"], " ".join(mark["says"].split())
@@ -441,7 +443,7 @@ def test_every_mark_in_a_list_stands_out_and_beside_a_word_of_its_state(measured
 @pytest.mark.parametrize(
     "measured", [p for p in PAGES if p[0] == FAILURE], ids=page_name, indirect=True
 )
-def test_what_is_lost_reduced_and_on_battery_stands_behind_lines_of_three_kinds(
+def test_what_is_lost_reduced_and_on_battery_is_after_lines_of_three_kinds(
     measured: Measured,
 ) -> None:
     for bar in measured.bars:
@@ -459,7 +461,7 @@ def test_what_is_lost_reduced_and_on_battery_stands_behind_lines_of_three_kinds(
 
 
 @pytest.mark.parametrize(("size", "look"), LOOKS, ids=NAMED)
-def test_the_legend_s_marks_are_told_apart_without_colour(
+def test_the_marks_of_the_legend_are_distinguished_without_colour(
     browser: Browser, site: Path, size: dict[str, int], look: str
 ) -> None:
     with opened(browser, size, look, site / FAILURE, VIEW, sharp=2) as page:
@@ -497,10 +499,8 @@ def test_every_state_of_a_drawing_is_said_in_words(browser: Browser, site: Path)
                 assert words == ([] if silent else [STATE_WORDS[state]]), (kind, state)
 
 
-def test_every_device_and_source_stands_in_a_wire_of_its_state(
-    browser: Browser, site: Path
-) -> None:
-    """So that its wire may tell what its symbol does not: live, on battery or dead."""
+def test_every_device_and_source_is_in_a_wire_of_its_state(browser: Browser, site: Path) -> None:
+    """So that its wire may show what its symbol does not: live, on battery or dead."""
     with opened(browser, PHONE, "day", site / FAILURE, VIEW) as page:
         lonely = page.evaluate(
             """() => {

@@ -89,7 +89,7 @@ CONTRAST = """() => {
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_in_high_contrast_every_colour_stands_out_seven_to_one(
+def test_in_high_contrast_every_colour_contrasts_seven_to_one(
     browser: Browser, site: Path, scheme: Any
 ) -> None:
     for device in ({"contrast": "more"}, {}):
@@ -122,7 +122,7 @@ def test_the_finder_is_where_the_chosen_hand_reaches(browser: Browser, site: Pat
     page.close()
 
 
-# What stands in a box that slides is not cut.
+# What is in a box that slides is not cut.
 CUT = """() => [...document.querySelectorAll('body *')]
   .filter(e => e.checkVisibility() && !e.closest('svg, .skip, input'))
   .filter(e => {

@@ -45,7 +45,7 @@ def test_every_source_bus_device_and_wire_is_a_part(drawing: Drawing) -> None:
     assert {p.segment for p in wires if net.feeders[p.feeder or 0].to == "survey"} == {0, 1, 2, 3}
 
 
-def test_a_shared_contactor_is_a_part_in_each_feeder_it_stands_in() -> None:
+def test_a_shared_contactor_is_a_part_in_each_feeder_it_is_in() -> None:
     net = catalogue(
         sources=[{"id": "gen", "name": "Generator", "kind": "generator", "volts": 28}],
         buses=[{"id": "one", "name": "Bus 1"}, {"id": "two", "name": "Bus 2"}],

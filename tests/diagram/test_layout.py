@@ -150,7 +150,7 @@ def test_everything_lies_within_the_drawing(drawing: Placed) -> None:
     assert max(b.bottom for b in boxes) <= drawing.height
 
 
-def test_sources_stand_on_top_in_the_authors_order() -> None:
+def test_sources_are_on_top_in_the_authors_order() -> None:
     drawing = placed(overview(twin()))
     symbols = {n.key.id: n.box for n in drawing.nodes}
     order = ["gen-1", "ext", "battery", "gen-2", "aux"]
@@ -160,7 +160,7 @@ def test_sources_stand_on_top_in_the_authors_order() -> None:
     assert min(top) == min(box.top for box in symbols.values())
 
 
-def test_tied_buses_stand_side_by_side_with_the_link_between_them() -> None:
+def test_tied_buses_are_side_by_side_with_the_link_between_them() -> None:
     drawing = placed(overview(twin()))
     bars = {n.key.id: n.box for n in drawing.nodes}
     links = {d.key.id: d for d in drawing.devices}

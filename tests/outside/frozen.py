@@ -1,4 +1,4 @@
-"""A net whose contactors stand still, for referees that know nothing of contactors.
+"""A net whose contactors do not move, for referees that know nothing of contactors.
 
 Every contactor, relay and switch stays as one condition has it when nothing has failed: closed
 ones can still fail open, open ones are gaps. A failure then only takes away, as in a plain fault
@@ -50,13 +50,13 @@ def _by_live(terms: Terms) -> Terms:
 
 @dataclass(frozen=True)
 class Frozen:
-    """One condition of one airframe, standing still."""
+    """One condition of one airframe, in which nothing moves."""
 
     network: Network
     condition: str
     on_line: frozenset[str]
     gaps: frozenset[str]
-    """Devices that stand open: contactors that do not close, and breakers that are pulled."""
+    """Devices that are open: contactors that do not close, and breakers that are pulled."""
 
 
 def frozen(network: Network, condition: str) -> Frozen:

@@ -114,7 +114,7 @@ def single_points(net: Frozen) -> dict[str, Points]:
 
 
 def any_of(providers: Iterable[str | Group], need: int, points: dict[str, Points]) -> Points:
-    """So many of these are needed; a group of them counts as one."""
+    """What leaves fewer than `need` of these; a group of them counts as one."""
     of_each: list[Points] = []
     for provider in providers:
         if isinstance(provider, str):
