@@ -347,9 +347,9 @@ def troubleshoot(
     from sitegen.answers.find import find_condition, find_observation
     from sitegen.answers.observations import TOLERANCE_VOLTS
     from sitegen.answers.signatures import signature_table
+    from sitegen.answers.single_failures import single_failures
     from sitegen.answers.troubleshoot import troubleshoot as answer
-    from sitegen.solver.outcome import solve
-    from sitegen.solver.scenarios import every_single
+    from sitegen.solver.outcome import condition_states
     from sitegen.terminal.diagnosis_text import (
         diagnosis_json,
         diagnosis_text,
@@ -375,7 +375,8 @@ def troubleshoot(
     if tolerance is not None and not 0 <= tolerance < 1000:
         raise CommandError("--tolerance is in volts, from 0 to below 1000.")
     if not observations:
-        table = signature_table(solve(network, every_single([where], network.faults)), where)
+        failures = single_failures(network, condition_states(network), [where])
+        table = signature_table(failures, where)
         print_answer(as_json, signatures_json(network, table), signatures_text(network, table))
         return
     volts = TOLERANCE_VOLTS if tolerance is None else tolerance

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
-from sitegen.answers.drop import Loss, faults_of, function_states, losses
+from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
+from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.catalogue.model import Airframe, Condition, Failure, required_ids
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Connection, Network
@@ -68,9 +69,9 @@ class AirframeAnswers:
 
     @cached_property
     def single_dip(self) -> dict[Fault, tuple[Loss, ...]]:
-        """By short of a component with a page: the same if contactors drop out while it lasts."""
-        faults = [fault for fault in self._paged_faults if fault[1] == "shorted"]
-        found = losses(solve(self.network, self._every(faults), self.before, dip=True))
+        """By short: the same if contactors drop out while it lasts."""
+        outcome = self.single_failures.drop_out
+        faults, found = list(outcome.scenarios.failed), losses(outcome)
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
     @cached_property
@@ -89,19 +90,24 @@ class AirframeAnswers:
         return outcome, losses(outcome)
 
     @cached_property
-    def every_fault(self) -> Outcome:
+    def single_failures(self) -> SingleFailures:
         """Every fault there is, breakers of one item included, in every condition."""
-        return solve(self.network, self._every(self.network.faults), self.before)
+        return single_failures(self.network, self.before)
+
+    @property
+    def every_fault(self) -> Outcome:
+        """The same if contactors ride through."""
+        return self.single_failures.ride_through
 
     @cached_property
-    def function_states(self) -> dict[str, tuple[int, int]]:
-        """By function: which of all single failures take it, and which leave none to spare."""
-        return function_states(self.every_fault)
+    def hitting_functions(self) -> dict[str, tuple[tuple[SingleFailure, ...], ...]]:
+        """By function: the single failures that take it, and those that leave none to spare."""
+        return self.single_failures.hitting_functions()
 
     @cached_property
     def signature_table(self) -> list[Signatures]:
         """By condition: every single failure by what the indications show."""
-        return [signature_table(self.every_fault, c.id) for c in self.conditions]
+        return [signature_table(self.single_failures, c.id) for c in self.conditions]
 
     @cached_property
     def load_tables(self) -> list[LoadTable]:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
-from sitegen.answers.drop import enough_providers, function_states, state_with
+from sitegen.answers.drop import state_with
+from sitegen.answers.single_failures import SingleFailure, single_failures
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import condition_states, solve
-from sitegen.solver.scenarios import Fault, every_single
+from sitegen.solver.outcome import condition_states
 
 
 @dataclass(frozen=True)
@@ -21,8 +21,7 @@ class FunctionStatus:
     """By condition, with nothing failed: the providers that work."""
     states: dict[str, str]
     """By condition: `kept`, `one-left` or `lost`."""
-    takes: dict[Fault, tuple[str, ...]]
-    """By single failure that takes it: the conditions in which it does."""
+    takes: tuple[SingleFailure, ...]
     condition: str
     """The condition that `sets` are of; empty if it is lost in every one."""
     sets: tuple[GroupedSet, ...]
@@ -36,10 +35,7 @@ class FunctionStatus:
             "name": network.names[self.function],
             "working": {c: list(items) for c, items in self.working.items()},
             "states": self.states,
-            "causes": [
-                {"failed": {"id": component, "mode": mode}, "conditions": list(conditions)}
-                for (component, mode), conditions in self.takes.items()
-            ],
+            "causes": [failure.as_json() for failure in self.takes],
             "sets_in": self.condition or None,
             "sets": [
                 [{"id": component, "mode": mode} for component, mode in members]
@@ -71,9 +67,7 @@ def function_status(
         c: state_with(record, sum(mask >> i & 1 for mask in providing))
         for i, c in enumerate(conditions)
     }
-    outcome = solve(network, every_single(conditions, network.faults), before)
-    lost = function_states(outcome)[function][0] & enough_providers(outcome, record)
-    takes = outcome.scenarios.conditions_by_fault(lost)
+    takes, _ = single_failures(network, before).hitting_functions()[function]
     chosen = condition or next((c for c in conditions if states[c] != "lost"), "")
     sets = grouped_cut_sets(network, chosen, functions=[function], before=before) if chosen else {}
     return FunctionStatus(function, working, states, takes, chosen, sets.get(function, ()))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sitegen.answers.indications import readings
 from sitegen.answers.readings import Reading, read_off, reads_the_same
+from sitegen.answers.single_failures import SingleFailures
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
 
@@ -20,6 +21,8 @@ class Signature:
     changed: tuple[str, ...]
     """The indications that differ from normal."""
     faults: tuple[Fault, ...]
+    if_dropping_out: tuple[Fault, ...]
+    """Faults that show this only if contactors drop out."""
 
 
 @dataclass(frozen=True)
@@ -33,43 +36,48 @@ class Signatures:
     order of the first of each."""
     unseen: tuple[Fault, ...]
     """Failures that no indication shows, though equipment is lost, is reduced or comes on."""
+    unseen_if_dropping_out: tuple[Fault, ...]
+    """Faults of which this is true only if contactors drop out."""
     harmless: tuple[Fault, ...]
     """Failures that take nothing and show nowhere: perhaps a second failure will need the part."""
 
 
-def signature_table(outcome: Outcome, condition: str) -> Signatures:
+Shown = tuple[Reading, ...]
+"""What all indications show, in the author's order."""
+
+
+def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     """Every single failure in a condition, grouped by what the indications show.
 
     Parameters
     ----------
-    outcome : every single failure, in this condition and perhaps in others.
+    failures : in this condition and perhaps in others.
     condition : a condition's id.
     """
+    outcome = failures.ride_through
     number = [c.id for c in outcome.network.catalogue.conditions].index(condition)
     normal = {
         i: next(shown for shown, mask in alternatives if mask >> number & 1)
         for i, alternatives in readings(outcome.before).items()
     }
-    scenarios = outcome.scenarios.in_condition[condition]
-    read: dict[int, dict[str, Reading]] = {k: {} for k in bits(scenarios)}
-    for indication, alternatives in readings(outcome.after).items():
-        for shown, mask in alternatives:
-            usual = normal[indication]
-            seen = usual if reads_the_same(shown, usual) else read_off(shown)
-            for k in bits(mask & scenarios):
-                read[k][indication] = seen
-    has_effect = _has_effect(outcome)
-    groups: dict[tuple[Reading, ...], list[Fault]] = {}
-    unseen: list[Fault] = []
-    harmless: list[Fault] = []
-    for k, shows in read.items():
-        fault = outcome.scenarios.at(k).faults[0]
-        if shows != normal:
-            groups.setdefault(tuple(shows[i] for i in normal), []).append(fault)
-        elif has_effect >> k & 1:
-            unseen.append(fault)
-        else:
-            harmless.append(fault)
+    usual = tuple(normal.values())
+    ride_through = _shown(outcome, condition, normal)
+    drop_out = {
+        fault: seen
+        for fault, seen in _shown(failures.drop_out, condition, normal).items()
+        if seen != ride_through[fault] and seen != (usual, False)
+    }
+    groups: dict[Shown, tuple[list[Fault], list[Fault]]] = {}
+    unseen: tuple[list[Fault], list[Fault]] = ([], [])
+    harmless = []
+    for which, seen in enumerate((ride_through, drop_out)):
+        for fault, (shown, has_effect) in seen.items():
+            if shown != usual:
+                groups.setdefault(shown, ([], []))[which].append(fault)
+            elif has_effect:
+                unseen[which].append(fault)
+            elif fault not in drop_out:
+                harmless.append(fault)
     return Signatures(
         condition,
         normal,
@@ -77,13 +85,37 @@ def signature_table(outcome: Outcome, condition: str) -> Signatures:
             Signature(
                 tuple(zip(normal, shown, strict=True)),
                 tuple(i for i, one in zip(normal, shown, strict=True) if one != normal[i]),
-                tuple(faults),
+                tuple(faults[0]),
+                tuple(faults[1]),
             )
             for shown, faults in groups.items()
         ),
-        tuple(unseen),
+        tuple(unseen[0]),
+        tuple(unseen[1]),
         tuple(harmless),
     )
+
+
+def _shown(
+    outcome: Outcome, condition: str, normal: Mapping[str, Reading]
+) -> dict[Fault, tuple[Shown, bool]]:
+    """By fault: what a person reads, and whether anything is lost, is reduced or comes on."""
+    scenarios = outcome.scenarios.in_condition.get(condition, 0)
+    read: dict[int, dict[str, Reading]] = {k: {} for k in bits(scenarios)}
+    for indication, alternatives in readings(outcome.after).items():
+        usual = normal[indication]
+        for shown, mask in alternatives:
+            seen = usual if reads_the_same(shown, usual) else read_off(shown)
+            for k in bits(mask & scenarios):
+                read[k][indication] = seen
+    has_effect = _has_effect(outcome)
+    return {
+        outcome.scenarios.at(k).faults[0]: (
+            tuple(shows[i] for i in normal),
+            bool(has_effect >> k & 1),
+        )
+        for k, shows in read.items()
+    }
 
 
 def _has_effect(outcome: Outcome) -> int:

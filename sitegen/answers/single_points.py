@@ -9,9 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sitegen.answers.drop import enough_providers, function_states
-from sitegen.solver.outcome import Outcome
-from sitegen.solver.scenarios import Fault
+from sitegen.answers.single_failures import SingleFailure, SingleFailures
 
 
 @dataclass(frozen=True)
@@ -21,8 +19,7 @@ class Weakness:
     function: str
     items: tuple[str, ...]
     """The two items; empty when it is the function that is lost."""
-    fault: Fault
-    conditions: tuple[str, ...]
+    by: SingleFailure
 
 
 @dataclass(frozen=True)
@@ -35,33 +32,20 @@ class SinglePoints:
     """Pairs marked `independent` that a single failure takes together."""
 
 
-def single_points(outcome: Outcome) -> SinglePoints:
-    """What the single failures of an outcome take of the functions.
+def single_points(failures: SingleFailures) -> SinglePoints:
+    """What every single failure takes of the functions.
 
     A function that has too few working providers in the condition itself is not held against any
     failure there.
-
-    Parameters
-    ----------
-    outcome : every single failure in every condition.
     """
-    lost_now = function_states(outcome)
+    hitting = failures.hitting_functions()
     essential: list[Weakness] = []
     independent: list[Weakness] = []
-    for function in outcome.network.catalogue.functions:
+    for function in failures.ride_through.network.catalogue.functions:
         if function.essential:
-            available = enough_providers(outcome, function)
-            essential.extend(
-                _weaknesses(outcome, function.id, (), lost_now[function.id][0] & available)
-            )
+            essential.extend(Weakness(function.id, (), by) for by in hitting[function.id][0])
         for pair in function.independent:
-            both = outcome.lost[pair[0]] & outcome.lost[pair[1]]
-            independent.extend(_weaknesses(outcome, function.id, tuple(pair), both))
+            one, other = (o.lost for o in (failures.ride_through, failures.drop_out))
+            both = failures.where(one[pair[0]] & one[pair[1]], other[pair[0]] & other[pair[1]])
+            independent.extend(Weakness(function.id, tuple(pair), by) for by in both)
     return SinglePoints(tuple(essential), tuple(independent))
-
-
-def _weaknesses(
-    outcome: Outcome, function: str, items: tuple[str, ...], mask: int
-) -> list[Weakness]:
-    by_fault = outcome.scenarios.conditions_by_fault(mask)
-    return [Weakness(function, items, fault, where) for fault, where in by_fault.items()]

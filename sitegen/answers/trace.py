@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
+from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
-from sitegen.solver.outcome import Outcome, condition_states, solve
+from sitegen.solver.outcome import condition_states
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, every_single
+from sitegen.solver.scenarios import union
 
 MOST_PATHS = 200
 """Paths listed for one bus; a dense net has more than a person can read."""
@@ -54,8 +55,7 @@ class Feed:
 class Cause:
     """One single failure that takes an item, and what else it would take."""
 
-    fault: Fault
-    conditions: tuple[str, ...]
+    by: SingleFailure
     also_lost: tuple[str, ...]
     """Other equipment that is then dead as well, in any of these conditions; sorted ids."""
 
@@ -69,6 +69,8 @@ class Trace:
     works: int
     on_battery: int
     causes: tuple[Cause, ...]
+    comes_on_by: tuple[SingleFailure, ...]
+    """The single failures that switch it on."""
     condition: str
     """The condition that `sets` are of; empty if the item works in none."""
     sets: tuple[GroupedSet, ...]
@@ -115,14 +117,8 @@ class Trace:
                 }
                 for feed in self.feeds
             ],
-            "causes": [
-                {
-                    "failed": {"id": c.fault[0], "mode": c.fault[1]},
-                    "conditions": list(c.conditions),
-                    "also_lost": list(c.also_lost),
-                }
-                for c in self.causes
-            ],
+            "causes": [{**c.by.as_json(), "also_lost": list(c.also_lost)} for c in self.causes],
+            "comes_on_by": [failure.as_json() for failure in self.comes_on_by],
             "sets_in": self.condition or None,
             "sets": [
                 [{"id": component, "mode": mode} for component, mode in members]
@@ -142,7 +138,8 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
     """
     before = condition_states(network)
     conditions = [c.id for c in network.catalogue.conditions]
-    outcome = solve(network, every_single(conditions, network.faults), before)
+    failures = single_failures(network, before)
+    outcomes = (failures.ride_through, failures.drop_out)
     works = before.works[equipment]
     chosen = condition or next((c for i, c in enumerate(conditions) if works >> i & 1), "")
     sets = grouped_cut_sets(network, chosen, [equipment], before=before) if chosen else {}
@@ -156,7 +153,8 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
         ),
         works,
         before.on_battery[equipment],
-        causes(outcome, equipment),
+        causes(failures, equipment),
+        tuple(failures.where(*(o.comes_on[equipment] for o in outcomes))),
         chosen,
         sets.get(equipment, ()),
     )
@@ -208,20 +206,18 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
     return tuple(found[:MOST_PATHS]), cut_short
 
 
-def causes(outcome: Outcome, equipment: str) -> tuple[Cause, ...]:
-    """The single failures that take a piece of equipment, and what else each would take.
-
-    Parameters
-    ----------
-    outcome : every single failure in every condition.
-    equipment : an equipment id.
-    """
-    lost = outcome.lost[equipment]
+def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
+    """The single failures that take a piece of equipment, and what else each would take."""
     found = []
-    for fault, conditions in outcome.scenarios.conditions_by_fault(lost).items():
-        where = lost & outcome.scenarios.failed[fault]
+    first, second = failures.ride_through, failures.drop_out
+    for failure in failures.where(first.lost[equipment], second.lost[equipment]):
+        outcome = second if failure.drop_out else first
+        scenarios = outcome.scenarios
+        where = scenarios.failed[failure.fault] & union(
+            scenarios.in_condition[c] for c in failure.conditions
+        )
         also = sorted(e for e, mask in outcome.lost.items() if mask & where and e != equipment)
-        found.append(Cause(fault, conditions, tuple(also)))
+        found.append(Cause(failure, tuple(also)))
     return tuple(found)
 
 

@@ -1,8 +1,9 @@
 """Question 3: these are dead, these still work, the meters read so; what has failed?
 
 All failures are tried, alone, in twos and in threes. What explains everything seen and holds
-no smaller explanation is a candidate. Then every further check that one could make is tried on the
-candidates: the best is the one whose answer leaves the fewest of them, in the mean.
+no smaller explanation is a candidate. A single or a named failure may explain it in either answer
+to a fault: contactors ride through, or drop out. Then every further check that one could make is
+tried on the candidates: the best is the one whose answer leaves the fewest of them, in the mean.
 """
 
 from __future__ import annotations
@@ -10,8 +11,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from sitegen.answers.cut_sets import CutSet, Target, minimal_grouped_sets, own_breakers, ungrouped
-from sitegen.answers.drop import Loss, losses
+from sitegen.answers.besides import differs
+from sitegen.answers.cut_sets import (
+    CutSet,
+    Target,
+    TargetTest,
+    minimal_grouped_sets,
+    own_breakers,
+    ungrouped,
+)
+from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -67,7 +76,10 @@ class Diagnosis:
     nothing_failed_fits: bool
     """All of this would also be seen with nothing failed."""
     candidates: tuple[CutSet, ...]
-    """Smallest first; none holds a smaller one."""
+    """Smallest first; none holds a smaller one. One whose answers to a fault both explain what is
+    seen, and differ, is there twice."""
+    dropping_out: frozenset[int]
+    """The numbers of the candidates that explain it if contactors drop out."""
     losses: tuple[Loss, ...]
     """What each candidate would mean; as many as were judged."""
     next_checks: tuple[Check, ...]
@@ -119,16 +131,23 @@ def troubleshoot(
         candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
-    judged = candidates[:MOST_JUDGED]
+    dips = _if_dropping_out(network, condition, candidates, explains, before, order)
+    smaller = [set(dip) for dip in dips]
+    candidates = [c for c in candidates if not any(dip < set(c) for dip in smaller)]
+    both = sorted(
+        [*((c, False) for c in candidates), *((c, True) for c in dips)], key=lambda c: len(c[0])
+    )
+    judged = both[:MOST_JUDGED]
     meaning = _losses(network, condition, judged)
     return Diagnosis(
         condition,
         tuple(observations),
         fits,
-        tuple(candidates),
+        tuple(c for c, _ in both),
+        frozenset(i for i, (_, dip) in enumerate(both) if dip),
         tuple(meaning),
         tuple(_next_checks(network, condition, judged, meaning, observations)),
-        () if candidates or fits else _near_misses(network, condition, observations, tolerance),
+        () if both or fits else _near_misses(network, condition, observations, tolerance),
     )
 
 
@@ -137,16 +156,63 @@ def _acts(network: Network, component: str, mode: str) -> bool:
     return mode != "stuck-closed" or component in network.switching
 
 
-def _losses(network: Network, condition: str, candidates: Sequence[CutSet]) -> list[Loss]:
-    if not candidates:
-        return []
-    return losses(solve(network, scenarios_of([Scenario(condition, c) for c in candidates])))
+def _if_dropping_out(
+    network: Network,
+    condition: str,
+    candidates: Sequence[CutSet],
+    explains: TargetTest,
+    before: Power,
+    order: int,
+) -> list[CutSet]:
+    """The single and named failures that explain what is seen if contactors drop out.
+
+    Left out are those that hold a smaller explanation, and those of which the other answer, which
+    is a candidate already, says the same.
+    """
+    named = (faults_of(network, failure) for failure in network.catalogue.failures)
+    sets = dict.fromkeys(
+        tuple(faults)
+        for faults in (*((f,) for f in network.faults), *named)
+        if len(faults) <= order and any(c in network.nodes and m == "shorted" for c, m in faults)
+    )
+    scenarios = scenarios_of([Scenario(condition, faults) for faults in sets])
+    outcome = solve(network, scenarios, before, dip=True)
+    explaining = explains(outcome.after, frozenset())
+    known = [set(c) for c in candidates]
+    found: list[CutSet] = []
+    for k, loss in enumerate(losses(outcome) if explaining else ()):
+        failed = set(loss.failed)
+        if not explaining >> k & 1 or any(smaller < failed for smaller in known):
+            continue
+        known.append(failed)
+        other = losses(solve(network, scenarios_of([Scenario(condition, loss.failed)]), before))[0]
+        if failed not in known[: len(candidates)] or _differ(loss, other):
+            found.append(loss.failed)
+    return found
+
+
+def _differ(loss: Loss, other: Loss) -> bool:
+    return differs(loss, other) or loss.readings != other.readings
+
+
+def _losses(
+    network: Network, condition: str, candidates: Sequence[tuple[CutSet, bool]]
+) -> list[Loss]:
+    """Of failures, each with whether contactors drop out."""
+    found: dict[tuple[CutSet, bool], Loss] = {}
+    for dip in (False, True):
+        chosen = [c for c in candidates if c[1] == dip]
+        if chosen:
+            scenarios = scenarios_of([Scenario(condition, c) for c, _ in chosen])
+            answers = losses(solve(network, scenarios, dip=dip))
+            found.update(zip(chosen, answers, strict=True))
+    return [found[c] for c in candidates]
 
 
 def _next_checks(
     network: Network,
     condition: str,
-    candidates: Sequence[CutSet],
+    candidates: Sequence[tuple[CutSet, bool]],
     meaning: Sequence[Loss],
     observations: Sequence[Observation],
 ) -> list[Check]:
@@ -182,7 +248,7 @@ def _next_checks(
             shown = distinguishable([loss.readings[indication] for loss in then])
             add("source off", indication, shown, source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
-    for device in dict.fromkeys(component for c in candidates for component, _ in c):
+    for device in dict.fromkeys(component for c, _ in candidates for component, _ in c):
         if "open" in network.components[device].modes:
             states = ["closed" if loss.conducts[device] else "open" for loss in meaning]
             add("open a panel", device, states)

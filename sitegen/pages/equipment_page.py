@@ -8,12 +8,13 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET
+from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.answers.trace import causes
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Equipment
 from sitegen.pages.fragments.condition_states import StateRow
-from sitegen.pages.fragments.failure_sets import SetsInCondition, sets_in_condition
+from sitegen.pages.fragments.failure_sets import SetsInCondition, sets_in_condition, single_failures
 from sitegen.pages.fragments.infeed_list import infeed_paths
 from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
@@ -42,6 +43,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "draws": _draws(context, equipment),
         "causes": _causes(context, item),
         "named_at_once": NAMED_AT_ONCE,
+        "comes_on_by": _comes_on_by(context, item),
         "sets": _sets(context, item),
         "infeeds": [infeed_paths(context, bus) for bus in buses],
         "drawing": context.drawings.feed(buses, answers.normal),
@@ -108,13 +110,13 @@ def _sets(context: PageContext, item: str) -> list[SetsInCondition]:
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
-    together: dict[tuple[str, tuple[str, ...], tuple[str, ...]], list[str]] = {}
-    for cause in causes(answers.every_fault, item):
-        component, mode = cause.fault
-        key = component, cause.conditions, cause.also_lost
+    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], bool], list[str]] = {}
+    for cause in causes(answers.single_failures, item):
+        component, mode = cause.by.fault
+        key = component, cause.by.conditions, cause.also_lost, cause.by.drop_out
         together.setdefault(key, []).append(MODE_NOUNS[mode].lower())
     rows = []
-    for (component, conditions, also), modes in together.items():
+    for (component, conditions, also, drop_out), modes in together.items():
         kind = answers.network.components[component].kind
         names = [c.name for c in answers.conditions if c.id in conditions]
         rows.append(
@@ -122,11 +124,22 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
                 "kind": f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else "",
                 "component": component,
                 "modes": " or ".join(modes),
+                "only": IF_DROPPING_OUT if drop_out else "",
                 "where": join_words(names) if len(names) < len(answers.conditions) else "",
                 "also": also,
             }
         )
     return rows
+
+
+def _comes_on_by(context: PageContext, item: str) -> list[tuple[Markup, str]]:
+    """The single failures that switch the item on, each with its conditions."""
+    failures, names = context.answers.single_failures, context.answers.network.condition_names
+    masks = (o.comes_on[item] for o in (failures.ride_through, failures.drop_out))
+    return [
+        (single_failures(context, [by])[0], join_words([names[c] for c in by.conditions]))
+        for by in failures.where(*masks)
+    ]
 
 
 def _draws(context: PageContext, equipment: Equipment) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitegen.answers.readings import Reading
 from sitegen.answers.signatures import Signature, Signatures
-from sitegen.pages.fragments.failure_sets import by_component
+from sitegen.pages.fragments.failure_sets import by_component, if_dropping_out
 from sitegen.pages.links import WHICH
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
@@ -38,8 +38,9 @@ def unseen(context: PageContext, table: Signatures) -> dict[str, object]:
     """What no indication shows; breakers of single items, whose item shows it, are counted."""
     paged = set(context.answers.paged)
     listed = [f for f in table.unseen if f[0] in paged]
+    dropping_out = if_dropping_out(context, table.unseen_if_dropping_out)
     return {
-        "unseen": by_component(context, listed),
+        "unseen": by_component(context, listed) + dropping_out,
         "own_breakers": len(table.unseen) - len(listed),
     }
 
@@ -85,7 +86,8 @@ def _signature(
             for i in signature.changed
             if i not in meters
         ],
-        "causes": by_component(context, signature.faults),
+        "causes": by_component(context, signature.faults)
+        + if_dropping_out(context, signature.if_dropping_out),
     }
 
 

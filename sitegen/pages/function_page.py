@@ -10,18 +10,18 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET
-from sitegen.answers.drop import enough_providers, state_with
+from sitegen.answers.drop import state_with
+from sitegen.answers.single_failures import SingleFailure
 from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import (
     SetsInCondition,
-    by_component,
     sets_in_condition,
+    single_failures,
 )
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.solver.scenarios import Fault
 
 WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Not available"}
 
@@ -57,18 +57,6 @@ def _states(context: PageContext, function: Function) -> Iterator[StateRow]:
         )
 
 
-def taken_by(context: PageContext, function: Function, which: int) -> dict[Fault, tuple[str, ...]]:
-    """The single failures that take a function (0), or leave it nothing to spare (1).
-
-    Each with the conditions in which it does. What a condition itself lacks is not held against a
-    failure.
-    """
-    outcome = context.answers.every_fault
-    available = enough_providers(outcome, function, to_spare=which)
-    mask = context.answers.function_states[function.id][which] & available
-    return outcome.scenarios.conditions_by_fault(mask)
-
-
 def _single(
     context: PageContext, function: Function, which: int
 ) -> list[tuple[list[Markup] | None, str]]:
@@ -77,14 +65,15 @@ def _single(
     Each group with the classes of the views that it shows in; None in those without any.
     """
     conditions = [c.id for c in context.answers.conditions]
-    groups: dict[int, list[Fault]] = {}
-    for fault, where in taken_by(context, function, which).items():
-        groups.setdefault(sum(1 << conditions.index(c) for c in where), []).append(fault)
+    groups: dict[int, list[SingleFailure]] = {}
+    for failure in context.answers.hitting_functions[function.id][which]:
+        mask = sum(1 << conditions.index(c) for c in failure.conditions)
+        groups.setdefault(mask, []).append(failure)
     count, every = len(conditions), (1 << len(conditions)) - 1
     none = every & ~reduce(or_, groups, 0)
     return ([(None, classes(none, count))] if none else []) + [
-        (by_component(context, faults), classes(mask, count))
-        for mask, faults in sorted(groups.items(), key=lambda group: -bin(group[0]).count("1"))
+        (single_failures(context, failures), classes(mask, count))
+        for mask, failures in sorted(groups.items(), key=lambda group: -bin(group[0]).count("1"))
     ]
 
 

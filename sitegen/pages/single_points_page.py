@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sitegen.answers.single_failures import SingleFailure
 from sitegen.answers.single_points import Weakness, single_points
-from sitegen.pages.fragments.failure_sets import faults
+from sitegen.pages.fragments.failure_sets import single_failures
 from sitegen.pages.links import AUDIT, PROTECTION, function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.solver.scenarios import Fault
+
+_ByComponent = dict[str, dict[tuple[str, ...], list[SingleFailure]]]
+"""By component, by the conditions in which it takes something: its failures."""
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     answers = context.answers
-    weaknesses = single_points(answers.every_fault)
+    weaknesses = single_points(answers.single_failures)
     conditions = answers.conditions
-    counts = [sum(c.id in w.conditions for w in weaknesses.essential) for c in conditions]
+    counts = [sum(c.id in w.by.conditions for w in weaknesses.essential) for c in conditions]
     functions = answers.network.catalogue.functions
     return {
         "rows": context.by_condition([f"{n} found" if n else "none found" for n in counts]),
@@ -37,7 +40,7 @@ def _none(context: PageContext, weaknesses: Sequence[Weakness]) -> str | None:
     mask = sum(
         1 << i
         for i, c in enumerate(conditions)
-        if not any(c.id in w.conditions for w in weaknesses)
+        if not any(c.id in w.by.conditions for w in weaknesses)
     )
     return classes(mask, len(conditions)) if mask else None
 
@@ -47,16 +50,17 @@ def _by_function(context: PageContext, weaknesses: Sequence[Weakness]) -> list[d
     conditions = [c.id for c in context.answers.conditions]
     count = len(conditions)
     names = context.answers.network.names
-    groups: dict[tuple[str, tuple[str, ...]], dict[str, dict[tuple[str, ...], list[Fault]]]] = {}
+    groups: dict[tuple[str, tuple[str, ...]], _ByComponent] = {}
     for w in weaknesses:
-        of_component = groups.setdefault((w.function, w.items), {}).setdefault(w.fault[0], {})
-        of_component.setdefault(w.conditions, []).append(w.fault)
+        of_component = groups.setdefault((w.function, w.items), {}).setdefault(w.by.fault[0], {})
+        of_component.setdefault(w.by.conditions, []).append(w.by)
     rows: list[dict[str, object]] = []
     for (function, items), components in groups.items():
         lines = [
-            {"classes": classes(_mask(conditions, where), count), "name": faults(context, modes)}
+            {"classes": classes(_mask(conditions, where), count), "name": name}
             for by_conditions in components.values()
             for where, modes in by_conditions.items()
+            for name in single_failures(context, modes)
         ]
         anywhere = {c for by in components.values() for where in by for c in where}
         rows.append(

@@ -10,10 +10,17 @@ from sitegen.answers.drop import Loss
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading
 from sitegen.answers.signatures import Signatures
+from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.answers.troubleshoot import Check, Diagnosis
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.shared_text import CAUTION, fault_text, hazard_lines, heading
+from sitegen.terminal.shared_text import (
+    CAUTION,
+    fault_text,
+    hazard_lines,
+    heading,
+    single_failure_text,
+)
 
 NOT_COUNTED = (
     "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
@@ -42,7 +49,7 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         else:
             yield f"{together}: {len(of_size)} explain it"
         for i in of_size[:MOST_LISTED]:
-            yield f"  {sets_text(network, candidates[i])}"
+            yield f"  {_candidate(network, diagnosis, i)}"
             if i < len(diagnosis.losses):
                 yield f"    {_meaning(network, diagnosis.losses[i], diagnosis.observations)}"
         if len(of_size) > MOST_LISTED:
@@ -55,7 +62,7 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
             for line in hazard_lines(network, (check.subject, check.source_off or "")):
                 yield f"    Hazard:{line}"
             for answer, left in check.answers:
-                names = [sets_text(network, candidates[i]) for i in left[:3]]
+                names = [_candidate(network, diagnosis, i) for i in left[:3]]
                 more = f" and {len(left) - 3} more" if len(left) > 3 else ""
                 yield f"    {answer}: {'; '.join(names)}{more}"
     elif len(candidates) > 1:
@@ -72,13 +79,18 @@ def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
     for signature in signatures.shown:
         readings = dict(signature.readings)
         yield "; ".join(f"{names[i]} {readings[i]}" for i in signature.changed)
-        for fault in signature.faults:
-            yield f"    {fault_text(network, *fault)}"
+        yield from _each(network, signature.faults, signature.if_dropping_out)
     yield "\nNo indication shows these, but something is lost, is reduced or comes on"
-    for fault in signatures.unseen:
-        yield f"    {fault_text(network, *fault)}"
+    yield from _each(network, signatures.unseen, signatures.unseen_if_dropping_out)
     yield f"\n{len(signatures.harmless)} more take nothing and show nowhere in this condition."
     yield f"\n{CAUTION}"
+
+
+def _each(network: Network, *answers: Sequence[Fault]) -> Iterator[str]:
+    """The failures of the first and of the second answer, a line each."""
+    for drop_out, faults in enumerate(answers):
+        for fault in faults:
+            yield f"    {single_failure_text(network, fault, bool(drop_out))}"
 
 
 def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
@@ -91,6 +103,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "candidates": [
             {
                 "failed": _faults_json(c),
+                "if_contactors_drop_out": i in diagnosis.dropping_out,
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
             }
             for i, c in enumerate(diagnosis.candidates)
@@ -125,10 +138,12 @@ def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
             {
                 "readings": _readings_json(signature.readings),
                 "failed": _faults_json(signature.faults),
+                "failed_if_contactors_drop_out": _faults_json(signature.if_dropping_out),
             }
             for signature in signatures.shown
         ],
         "unseen": _faults_json(signatures.unseen),
+        "unseen_if_contactors_drop_out": _faults_json(signatures.unseen_if_dropping_out),
         "harmless": _faults_json(signatures.harmless),
     }
 
@@ -136,6 +151,11 @@ def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
 def sets_text(network: Network, faults: CutSet) -> str:
     """`Left fuse link open, with Generator 1 lost`."""
     return ", with ".join(fault_text(network, *f) for f in faults)
+
+
+def _candidate(network: Network, diagnosis: Diagnosis, number: int) -> str:
+    text = sets_text(network, diagnosis.candidates[number])
+    return f"{text} {IF_DROPPING_OUT}" if number in diagnosis.dropping_out else text
 
 
 def check_text(network: Network, check: Check) -> str:

@@ -6,14 +6,13 @@ from collections.abc import Iterator
 
 from sitegen.answers.function_status import FunctionStatus
 from sitegen.solver.network import Network
-from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
     CAUTION,
-    fault_text,
     heading,
     in_conditions,
     section,
     set_lines,
+    single_failure_text,
 )
 
 
@@ -36,13 +35,14 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
         by = f": {working}" if working else ""
         yield f"{condition.name}: {labels[status.states[condition.id]]}{by}"
     every = len(network.catalogue.conditions)
-    same_conditions: dict[tuple[str, ...], list[Fault]] = {}
-    for fault, conditions in status.takes.items():
-        same_conditions.setdefault(conditions, []).append(fault)
+    same_conditions: dict[tuple[str, ...], list[str]] = {}
+    for failure in status.takes:
+        text = single_failure_text(network, failure.fault, failure.drop_out)
+        same_conditions.setdefault(failure.conditions, []).append(text)
     lines = [
-        f"  {'; '.join(fault_text(network, *f) for f in faults)}"
+        f"  {'; '.join(failures)}"
         f"{in_conditions(network, conditions) if len(conditions) < every else ''}"
-        for conditions, faults in same_conditions.items()
+        for conditions, failures in same_conditions.items()
     ]
     yield from section("Single failures that take it", lines)
     if not lines:

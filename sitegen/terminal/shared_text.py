@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
+from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
@@ -33,6 +34,11 @@ def heading(network: Network, condition: str | None = None) -> str:
 def fault_text(network: Network, component: str, mode: str) -> str:
     """`Left main bus shorted`."""
     return f"{network.names[component]} {mode.replace('-', ' ')}"
+
+
+def single_failure_text(network: Network, fault: Fault, drop_out: bool) -> str:
+    """`Left main bus shorted (if contactors drop out)`."""
+    return fault_text(network, *fault) + (f" {IF_DROPPING_OUT}" if drop_out else "")
 
 
 def place_text(network: Network, connection: Connection) -> str:

@@ -7,16 +7,15 @@ from collections.abc import Iterator
 from sitegen.answers.trace import Path, Trace
 from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.solver.network import Network
-from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
     CAUTION,
-    fault_text,
     hazard_lines,
     heading,
     in_conditions,
     place_text,
     section,
     set_lines,
+    single_failure_text,
 )
 
 
@@ -49,6 +48,12 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
             state = "works, on battery only" if trace.on_battery >> i & 1 else "works"
         yield f"{condition.name}: {state}"
     yield from section("Single failures that take it", list(_cause_lines(network, trace)))
+    switching_on = [
+        f"  {single_failure_text(network, by.fault, by.drop_out)}"
+        f"{in_conditions(network, by.conditions)}"
+        for by in trace.comes_on_by
+    ]
+    yield from section("Single failures that switch it on", switching_on)
     if not trace.works:
         yield "\nNot powered in any of the catalogue's conditions: nothing can take it."
     elif not trace.causes:
@@ -60,14 +65,15 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
 def _cause_lines(network: Network, trace: Trace) -> Iterator[str]:
     """Single failures; those that take the same in the same conditions are on one line."""
     every = len(network.catalogue.conditions)
-    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Fault]] = {}
+    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for cause in trace.causes:
-        same_losses.setdefault((cause.conditions, cause.also_lost), []).append(cause.fault)
-    for (conditions, also_lost), faults in same_losses.items():
+        text = single_failure_text(network, cause.by.fault, cause.by.drop_out)
+        same_losses.setdefault((cause.by.conditions, cause.also_lost), []).append(text)
+    for (conditions, also_lost), failures in same_losses.items():
         where = ""
         if len(conditions) < every:
             where = in_conditions(network, conditions)
-        yield f"  {'; '.join(fault_text(network, *f) for f in faults)}{where}"
+        yield f"  {'; '.join(failures)}{where}"
         others = [network.names[e] for e in also_lost]
         more = f" and {len(others) - 6} more" if len(others) > 6 else ""
         yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"

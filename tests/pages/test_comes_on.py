@@ -9,10 +9,10 @@ import pytest
 
 from sitegen.answers.drop import drop
 from sitegen.answers.signatures import signature_table
+from sitegen.answers.single_failures import single_failures
 from sitegen.output.site import build_site
 from sitegen.pages.theme import theme_text
-from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import every_single
+from sitegen.solver.outcome import condition_states
 from sitegen.terminal.headline_text import headline
 from tests.nets import network
 from tests.pages.pages_sample import reading, sample
@@ -130,7 +130,7 @@ switches: {lamp-switch: ["off", "on"]}
 
 def test_a_relay_that_sticks_and_turns_its_item_on_changes_something() -> None:
     net = network(LAMP_ON_A_RELAY)
-    table = signature_table(solve(net, every_single(["flight"], net.faults)), "flight")
+    table = signature_table(single_failures(net, condition_states(net)), "flight")
     assert ("k", "stuck-closed") in table.unseen
     assert ("k", "open") in table.harmless
 

@@ -9,6 +9,7 @@ from functools import lru_cache
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
+from sitegen.answers.single_failures import IF_DROPPING_OUT, SingleFailure
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
@@ -92,6 +93,18 @@ def by_component(context: PageContext, group: Sequence[Fault]) -> list[Markup]:
     """Faults as links, one for each component with all of its modes, in the same order."""
     components = dict.fromkeys(component for component, _ in group)
     return [faults(context, [f for f in group if f[0] == c]) for c in components]
+
+
+def single_failures(context: PageContext, group: Sequence[SingleFailure]) -> list[Markup]:
+    """Single failures as links; those that need contactors to drop out come last, and say so."""
+    return by_component(context, [f.fault for f in group if not f.drop_out]) + if_dropping_out(
+        context, [f.fault for f in group if f.drop_out]
+    )
+
+
+def if_dropping_out(context: PageContext, group: Sequence[Fault]) -> list[Markup]:
+    """Faults as links, each with the remark that it needs contactors to drop out."""
+    return [Markup(f"{text} {IF_DROPPING_OUT}") for text in by_component(context, group)]
 
 
 def faults(context: PageContext, group: Sequence[Fault]) -> Markup:

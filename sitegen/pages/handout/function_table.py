@@ -7,8 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.catalogue.model import Function
-from sitegen.pages.fragments.failure_sets import by_component
-from sitegen.pages.function_page import taken_by
+from sitegen.pages.fragments.failure_sets import single_failures
 from sitegen.pages.handout.handout_context import HandoutContext, anchor_of, by_conditions
 from sitegen.pages.links import function_page
 
@@ -51,7 +50,7 @@ def _named(
 ) -> tuple[list[Markup], int]:
     """The single failures that take it (0), or leave nothing to spare (1); how many more."""
     here = handout.context.answers.conditions[condition].id
-    faults = [f for f, where in taken_by(handout.context, function, which).items() if here in where]
-    names = by_component(handout.context, faults)
+    hitting = handout.context.answers.hitting_functions[function.id][which]
+    names = single_failures(handout.context, [f for f in hitting if here in f.conditions])
     shown = names if len(names) <= MOST_NAMED + 1 else names[:MOST_NAMED]
     return shown, len(names) - len(shown)

@@ -1,0 +1,88 @@
+"""Every single failure in both answers to a fault: contactors ride through it, or drop out.
+
+What a failure does in both answers, or if contactors ride through, is reported without a remark;
+what it does in the second alone is marked `drop_out`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.answers.drop import enough_providers, function_states
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.power import Power
+from sitegen.solver.scenarios import Fault, every_single
+
+IF_DROPPING_OUT = "(if contactors drop out)"
+
+
+@dataclass(frozen=True)
+class SingleFailure:
+    """One fault that does what was asked for, with the conditions in which it does."""
+
+    fault: Fault
+    conditions: tuple[str, ...]
+    drop_out: bool
+    """Only if contactors drop out while the fault lasts."""
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that commands print."""
+        return {
+            "failed": {"id": self.fault[0], "mode": self.fault[1]},
+            "conditions": list(self.conditions),
+            "if_contactors_drop_out": self.drop_out,
+        }
+
+
+@dataclass(frozen=True)
+class SingleFailures:
+    """Every single failure in some conditions."""
+
+    ride_through: Outcome
+    drop_out: Outcome
+    """The shorts alone: no other fault holds volts down."""
+
+    def where(self, ride_through: int, drop_out: int) -> Iterator[SingleFailure]:
+        """The failures of a mask over each outcome; of the second, what the first has not."""
+        first = self.ride_through.scenarios.conditions_by_fault(ride_through)
+        for fault, conditions in first.items():
+            yield SingleFailure(fault, conditions, False)
+        second = self.drop_out.scenarios.conditions_by_fault(drop_out)
+        for fault, conditions in second.items():
+            only = tuple(c for c in conditions if c not in first.get(fault, ()))
+            if only:
+                yield SingleFailure(fault, only, True)
+
+    def hitting_functions(self) -> dict[str, tuple[tuple[SingleFailure, ...], ...]]:
+        """By function: the failures that take it, and those that leave it nothing to spare.
+
+        What a condition itself lacks is not held against a failure.
+        """
+        outcomes = (self.ride_through, self.drop_out)
+        states = [function_states(outcome) for outcome in outcomes]
+        found = {}
+        for function in self.ride_through.network.catalogue.functions:
+            masks = [
+                [
+                    state[function.id][which] & enough_providers(outcome, function, which)
+                    for state, outcome in zip(states, outcomes, strict=True)
+                ]
+                for which in (0, 1)
+            ]
+            found[function.id] = tuple(tuple(self.where(*both)) for both in masks)
+        return found
+
+
+def single_failures(
+    network: Network, before: Power, conditions: list[str] | None = None
+) -> SingleFailures:
+    """Solve every single failure, in these conditions or in all, in both answers."""
+    where = conditions or [c.id for c in network.catalogue.conditions]
+    shorts = [f for f in network.faults if f[1] == "shorted" and f[0] in network.nodes]
+    return SingleFailures(
+        solve(network, every_single(where, network.faults), before),
+        solve(network, every_single(where, shorts), before, dip=True),
+    )

@@ -1,0 +1,218 @@
+"""A fault whose dip makes a contactor drop out is reported in every list of single failures.
+
+The contactor holds itself in from the bus that it is fed from. A short on another bus holds that
+bus down until its breaker trips: if contactors drop out, this one stays open afterwards.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from sitegen.answers.find import find_observation
+from sitegen.answers.function_status import function_status
+from sitegen.answers.signatures import signature_table
+from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
+from sitegen.answers.single_points import single_points
+from sitegen.answers.trace import trace
+from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
+from sitegen.catalogue.model import Catalogue
+from sitegen.output.site import build_site
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import condition_states
+from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text, signatures_text
+from sitegen.terminal.function_text import function_text
+from sitegen.terminal.trace_text import trace_text
+from tests.nets import expand
+from tests.pages.pages_sample import reading
+
+NET = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, side, third, spare]
+devices:
+  hold: {kind: contactor, closes-when: {live: [main], closed: [hold]}}
+  backup: {kind: contactor, closes-when: {open: [hold]}}
+  cb: breaker
+  cb-3: breaker
+feeders: [gen > cb > main, main > hold > side, main > cb-3 > third, bat > backup > spare]
+equipment: {radio: side, lamp: side, pump: main, fan: third, fire-bell: spare}
+indications:
+  main-volts: {kind: voltmeter, at: main}
+  side-volts: {kind: voltmeter, at: side}
+  third-volts: {kind: voltmeter, at: third}
+functions:
+  talk: {provided-by: [radio], essential: true, independent: [[radio, fan]]}
+conditions: {flight: {sources: [gen, bat], held-closed: [hold]}}
+"""
+THIRD_SHORTED = ("third", "shorted")
+SHORT_IF_DROPPING_OUT = SingleFailure(THIRD_SHORTED, ("flight",), True)
+
+
+def catalogue(holds: str = "") -> Catalogue:
+    return Catalogue.model_validate(expand(NET.replace("hold: {", f"hold: {{{holds}")))
+
+
+def net(holds: str = "") -> Network:
+    return build(catalogue(holds), "all")
+
+
+RIDES = "rides-through: true, "
+
+
+def test_a_function_is_taken_by_a_short_elsewhere_if_contactors_drop_out() -> None:
+    points = single_points(both(net()))
+    assert [w.by for w in points.essential if w.by.fault[0] == "third"] == [SHORT_IF_DROPPING_OUT]
+    assert [w.by for w in points.independent if w.by.fault[0] == "third"] == [SHORT_IF_DROPPING_OUT]
+    assert {w.by.fault for w in points.essential if not w.by.drop_out} >= {("hold", "open")}
+
+
+def test_a_failure_that_takes_it_in_both_answers_is_listed_once() -> None:
+    listed = [w.by.fault for w in single_points(both(net())).essential]
+    assert ("side", "shorted") in listed
+    assert len(listed) == len(set(listed))
+
+
+def both(network: Network) -> SingleFailures:
+    return single_failures(network, condition_states(network))
+
+
+def test_nothing_is_added_where_the_contactor_rides_through() -> None:
+    network = net(RIDES)
+    assert not [w for w in single_points(both(network)).essential if w.by.drop_out]
+    assert not [c for c in trace(network, "radio").causes if c.by.drop_out]
+    assert not [by for by in trace(network, "fire-bell").comes_on_by if by.drop_out]
+    table = signature_table(both(network), "flight")
+    assert not any(s.if_dropping_out for s in table.shown)
+    assert not table.unseen_if_dropping_out
+
+
+def test_trace_says_what_takes_an_item_and_what_switches_one_on_if_contactors_drop_out() -> None:
+    network = net()
+    radio, bell = trace(network, "radio"), trace(network, "fire-bell")
+    [cause] = [c for c in radio.causes if c.by == SHORT_IF_DROPPING_OUT]
+    assert cause.also_lost == ("fan", "lamp")
+    assert SHORT_IF_DROPPING_OUT in bell.comes_on_by
+    assert SingleFailure(("hold", "open"), ("flight",), False) in bell.comes_on_by
+    assert "third shorted (if contactors drop out)" in "\n".join(trace_text(network, radio))
+    said = "\n".join(trace_text(network, bell))
+    on = said.partition("Single failures that switch it on")[2]
+    assert "  hold open (in flight)" in on
+    assert "third shorted (if contactors drop out) (in flight)" in on
+    assert {
+        "failed": {"id": "third", "mode": "shorted"},
+        "conditions": ["flight"],
+        "if_contactors_drop_out": True,
+        "also_lost": ["fan", "lamp"],
+    } in radio.as_json(network)["causes"]
+
+
+def test_the_status_of_a_function_has_both_answers() -> None:
+    network = net()
+    status = function_status(network, "talk")
+    assert SHORT_IF_DROPPING_OUT in status.takes
+    assert "third shorted (if contactors drop out)" in "\n".join(function_text(network, status))
+
+
+def diagnosed(network: Network, *seen: tuple[str, str]) -> Diagnosis:
+    observations = [find_observation(network, *one) for one in seen]
+    return troubleshoot(network, "flight", observations)
+
+
+def test_a_short_explains_what_is_seen_if_one_of_its_answers_shows_all_of_it() -> None:
+    seen = (("main-volts", "28"), ("side-volts", "0"), ("third-volts", "0"))
+    network = net()
+    found = diagnosed(network, *seen)
+    assert found.candidates[0] == (THIRD_SHORTED,)
+    assert found.dropping_out == {0}
+    assert set(found.losses[0].lost) == {"fan", "lamp", "radio"}
+    assert "  third shorted (if contactors drop out)" in diagnosis_text(network, found)
+    assert diagnosis_json(network, found)["candidates"][0]["if_contactors_drop_out"]
+    # No larger set with the short in it is an explanation any more.
+    assert not [c for c in found.candidates[1:] if THIRD_SHORTED in c]
+    riding = diagnosed(net(RIDES), *seen)
+    assert not riding.dropping_out
+    assert (THIRD_SHORTED,) not in riding.candidates
+
+
+def test_a_short_that_explains_it_in_two_ways_is_two_explanations() -> None:
+    found = diagnosed(net(), ("third-volts", "0"), ("main-volts", "28"))
+    numbers = [i for i, c in enumerate(found.candidates) if c == (THIRD_SHORTED,)]
+    assert len(numbers) == 2
+    assert {i in found.dropping_out for i in numbers} == {False, True}
+    [side] = [c for c in found.next_checks if c.subject == "side-volts"]
+    groups = [left for _, left in side.answers]
+    assert not [left for left in groups if set(numbers) <= set(left)]
+
+
+def test_a_named_failure_explains_it_if_contactors_drop_out() -> None:
+    raw = expand(NET)
+    raw["failures"] = [{"id": "two", "name": "Two", "failed": ["third:shorted", "backup:open"]}]
+    network = build(Catalogue.model_validate(raw), "all")
+    seen = (("side-volts", "0"), ("third-volts", "0"), ("main-volts", "28"))
+    found = diagnosed(network, *seen)
+    # The short alone explains it, so the two together are no smallest explanation.
+    assert (THIRD_SHORTED, ("backup", "open")) not in found.candidates
+    found = diagnosed(network, *seen, ("fire-bell", "dead"))
+    dips = {frozenset(found.candidates[i]) for i in found.dropping_out}
+    assert frozenset({THIRD_SHORTED, ("backup", "open")}) in dips
+
+
+def test_the_signature_of_the_second_answer_has_its_own_row() -> None:
+    network = net()
+    table = signature_table(both(network), "flight")
+    [row] = [s for s in table.shown if THIRD_SHORTED in s.if_dropping_out]
+    assert {i: str(r) for i, r in row.readings}["side-volts"].startswith("0")
+    assert set(row.changed) == {"side-volts", "third-volts"}
+    [first] = [s for s in table.shown if THIRD_SHORTED in s.faults]
+    assert first.changed == ("third-volts",)
+    assert "    third shorted (if contactors drop out)" in signatures_text(network, table)
+
+
+def test_a_short_that_only_its_second_answer_hides_is_not_harmless() -> None:
+    blind = replace(net(), catalogue=catalogue().model_copy(update={"indications": []}))
+    table = signature_table(both(blind), "flight")
+    assert THIRD_SHORTED in table.unseen
+    assert THIRD_SHORTED not in table.harmless
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    raw = expand(NET)
+    raw["airframes"] = [{"id": "all", "name": "All"}]
+    [bell] = [e for e in raw["equipment"] if e["id"] == "fire-bell"]
+    bell["if-it-comes-on"] = "Silence it."
+    raw["handout"] = [
+        {"id": "course", "name": "Course", "sections": ["functions", "indications"]},
+    ]
+    return {
+        path.rpartition("/")[2]: " ".join(re.sub(r"<[^>]+>", " ", content).split())
+        for path, content in build_site(reading(raw)).files
+        if isinstance(content, str) and path.startswith("all/")
+    }
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        "audit.html",
+        "function-talk.html",
+        "equipment-radio.html",
+        "which-failed.html",
+        "handout.html",
+    ],
+)
+def test_every_page_that_lists_what_takes_something_has_both_answers(
+    pages: dict[str, str], page: str
+) -> None:
+    assert "third shorted (if contactors drop out)" in pages[page]
+
+
+def test_the_page_of_an_item_says_what_switches_it_on(pages: dict[str, str]) -> None:
+    section = pages["equipment-fire-bell.html"].partition("What alone switches it on")[2]
+    assert section.index("hold open in flight") < section.index(
+        "third shorted (if contactors drop out) in flight"
+    )
+    assert "Silence it." in section
+    assert "switches it on" not in pages["equipment-radio.html"]
