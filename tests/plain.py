@@ -80,6 +80,7 @@ def after_failure(before: Scenario, failed: Collection[Fault], dip: bool = False
     """What a failure, or one more failure, leaves of a steady state."""
     after = copy(before)
     after.steps, after.dip = [before.state()], dip
+    after.passes = after.repeats = after.restarts = 0
     if failed and not before.failed:
         after.chatter = set()
     after.failed = before.failed | set(failed)
@@ -91,6 +92,7 @@ def after_crew(before: Scenario, failure: Scenario, then: Raw) -> Scenario:
     """What the crew's acts leave of what a failure left."""
     after = copy(failure)
     after.at_once, after.steps, after.then = failure, [failure.state()], then
+    after.passes = after.repeats = after.restarts = 0
     after.loop()
     after.between = copy(after)
     can = {d for d in after.opened if after.state()[d] == "tripped"} | after.stalled
@@ -161,6 +163,8 @@ class Scenario:
         self.live: set[str] = set()
         # Of the stage: the states of everything after each step; of the crew's: what was before.
         self.steps: list[dict[str, str]] = []
+        # How often it took another pass, found a pass that repeats, and began a search again.
+        self.passes = self.repeats = self.restarts = 0
         self.at_once: Scenario | None = None
         self.between: Scenario | None = None
         self.nothing_failed: Scenario | None = None
@@ -320,6 +324,7 @@ class Scenario:
                 return
             del self.steps[steps:]
             self.closed, self.chatter = began, self.chatter | moved
+            self.restarts += 1
             self.step()
             steps += 1
 
@@ -360,9 +365,11 @@ class Scenario:
             if start in began:
                 since = [closed for closed, *_ in began[began.index(start) :]]
                 self.chatter = self.chatter | set().union(*since) - set.intersection(*since)
+                self.repeats += 1
                 self.step()
                 start = (self.conducting(), self.opened, self.stalled, self.chatter)
             began.append(start)
+            self.passes += 1
             opens, stalls = self.first_step()
             part = self.no_volts
             if self.dip and (opens or stalls):

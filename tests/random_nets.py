@@ -141,6 +141,102 @@ def catalogues(draw: Draw, busy: bool = False) -> Raw:
     }
 
 
+@st.composite
+def hard_catalogues(draw: Draw) -> Raw:
+    """A busy net with more of what is hard to get right, each part of it in half of the nets.
+
+    A hub is joined to several buses by contactors that follow each other, some of them protective.
+    Buses are fed, or else joined to a dead end, as relays say that follow those buses: with a short
+    on the end, passes repeat. Relays chatter only while what is before them in a chain is at rest.
+    Two converters feed each other's input. Two buses feed a third through a diode each.
+    """
+    catalogue: Raw = draw(catalogues(busy=True))
+    buses = [b["id"] for b in catalogue["buses"]]
+    devices, feeders = catalogue["devices"], catalogue["feeders"]
+    condition = catalogue["conditions"][0]
+    moving = [d["id"] for d in devices if d["kind"] in SWITCHING_KINDS]
+
+    def add(kind: str, **fields: Any) -> str:
+        name = f"{kind}-{len(devices)}"
+        devices.append({"id": name, "name": name, "kind": kind, **fields})
+        return name
+
+    def join(origin: str, target: str, *through: str) -> None:
+        feeders.append({"from": origin, "to": target, "through": list(through)})
+
+    def close(device: str, chances: int) -> None:
+        if not draw(st.integers(0, chances)):
+            condition["held-closed"] = [*condition.get("held-closed", []), device]
+
+    def switching(name: str, terms: list[Raw], **fields: Any) -> None:
+        device: Raw = {"id": name, "name": name, "kind": "relay", "closes-when": terms}
+        devices.append({**device, **fields})
+
+    if draw(st.booleans()):
+        catalogue["buses"].append({"id": "hub", "name": "hub"})
+        contactors = [f"hub-{i}" for i in range(draw(st.integers(2, 5)))]
+        for contactor in contactors:
+            closes = draw(simple_terms([*buses, "hub"], [*contactors, *moving[:2]]))
+            switching(contactor, closes, protective=not draw(st.integers(0, 2)))
+            close(contactor, 3)
+            ends = ["hub", draw(st.sampled_from(buses))]
+            join(*ends[:: draw(st.sampled_from([1, -1]))], contactor)
+            if draw(st.booleans()):
+                join(draw(st.sampled_from(catalogue["sources"]))["id"], ends[1])
+    if draw(st.booleans()):
+        fed_from = catalogue["sources"][0]["id"]
+        ends = [f"end-{i}" for i in range(draw(st.integers(2, 4)))]
+        catalogue["buses"] += [{"id": bus, "name": bus} for bus in (*ends, "end", "start")]
+        join(fed_from, "start")
+        # With nothing drawn below, a short on the end is reached by one bus and the other in turn.
+        relays = ["r-0", "r-1"][: draw(st.sampled_from([1, 1, 2]))]
+        for relay in relays:
+            latch = {"closed": [relay], "dead": [ends[0]]}
+            closes = [{"live": ["start"]}, {"live": [ends[1]]}, latch]
+            if not draw(st.integers(0, 2)):
+                closes[draw(st.integers(0, 2))] = draw(simple_terms(ends, relays))[0]
+            switching(relay, closes)
+        condition["held-closed"] = [*condition.get("held-closed", []), *relays]
+        for number, bus in enumerate(ends):
+            turned = number % 2 if number < 2 else draw(st.integers(0, 1))
+            word, other = CLOSED_OPEN[:: -1 if turned else 1]
+            relay = draw(st.sampled_from(relays))
+            switching(f"on-{number}", [{word: [relay]}])
+            switching(f"off-{number}", [{other: [relay]}])
+            condition["held-closed"].append(f"{'on' if word == 'closed' else 'off'}-{number}")
+            join(fed_from, bus, f"on-{number}")
+            join(bus, "end", f"off-{number}")
+    if not draw(st.integers(0, 3)):
+        before = {"dead": [draw(st.sampled_from(buses))]}
+        for i in range(draw(st.integers(2, 3))):
+            starts, follows, holds = f"c-{i}", f"e-{i}", f"h-{i}"
+            switching(starts, [{**before, "open": [starts, *before.get("open", [])]}])
+            switching(follows, [{"closed": [starts]}])
+            switching(holds, [{"closed": [starts]}, {"closed": [follows]}])
+            condition["held-closed"] = [*condition.get("held-closed", []), holds]
+            join(
+                *draw(st.lists(st.sampled_from(buses), min_size=2, max_size=2, unique=True)), starts
+            )
+            before = {"open": [holds]}
+    if draw(st.booleans()):
+        first, second = draw(st.lists(st.sampled_from(buses), min_size=2, max_size=2, unique=True))
+        for name, fed_from, feeds in (("ring-a", first, second), ("ring-b", second, first)):
+            source: Raw = {"id": name, "name": name, "kind": "converter", "current": "dc"}
+            through = [add("breaker")] if draw(st.booleans()) else []
+            source["volts"] = draw(st.sampled_from([26, 28, 30]))
+            source["fed-from"] = {"bus": fed_from, "through": through}
+            catalogue["sources"].append(source)
+            join(name, feeds, *([add("diode")] if draw(st.booleans()) else []))
+    if draw(st.booleans()):
+        fed = draw(st.sampled_from(buses))
+        for bus in draw(st.lists(st.sampled_from(buses), min_size=2, max_size=2)):
+            if bus != fed:
+                drop = draw(st.sampled_from([0.3, 0.7, 1]))
+                kind = draw(st.sampled_from(["breaker", "fuse-link", "shunt"]))
+                join(bus, fed, add(kind), add("diode", **{"drop-volts": drop}))
+    return catalogue
+
+
 def providers(equipment: list[Raw]) -> st.SearchStrategy[Any]:
     """A provider of a function: a piece of equipment, or a group of providers."""
     one = st.sampled_from([e["id"] for e in equipment])
@@ -217,7 +313,8 @@ def crew_actions(catalogue: Raw) -> st.SearchStrategy[Raw]:
                 st.sampled_from([e["id"] for e in catalogue["equipment"]]), max_size=2
             ),
             "pulled": st.lists(st.sampled_from(breakers), max_size=1) if breakers else st.just([]),
-            "reset": st.lists(st.sampled_from(can_be_reset), max_size=3, unique=True),
+            "reset": st.lists(st.sampled_from(can_be_reset), max_size=3, unique=True)
+            | st.just(can_be_reset),
         }
     )
 

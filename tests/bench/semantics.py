@@ -15,7 +15,7 @@ from collections import Counter
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
-from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
+from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
 from tests.solver.comparison import Comparison
 
 NETS_IN_A_ROUND = 200
@@ -33,7 +33,7 @@ def one_round(number: int, counts: Counter[str]) -> None:
         suppress_health_check=list(HealthCheck),
     )
     @given(
-        catalogues() | catalogues(busy=True),
+        catalogues() | catalogues(busy=True) | hard_catalogues() | hard_catalogues(),
         st.sampled_from(AIRFRAMES),
         st.integers(0, 2**32),
         st.data(),

@@ -27,7 +27,7 @@ WORDS = ("lost", "reduced", "kept", "comes_on", "not_powered", "not_known", "fun
 
 EVENTS = (
     *("openings", "stalls", "chatter", "conflicts", "resets that failed"),
-    *("dips that differ", "because"),
+    *("dips that differ", "because", "passes that repeat", "searches begun again twice"),
 )
 """What is counted besides scenarios."""
 
@@ -73,12 +73,22 @@ class Comparison:
     def sets(self, chance: random.Random, crews: Sequence[Raw], count: int) -> None:
         """Random failures of up to six components, what each crew then does, and because."""
         drawn = []
-        for _ in range(count):
+        for number in range(count):
             size = chance.randint(0, min(MOST_FAULTS, len(self.network.components)))
             of_each: dict[str, list[Fault]] = {}
+            # In every second set a short is among the failures, and there are few of them.
+            all_shorts = [f for f in self.network.faults if f[1] == "shorted"]
+            ends = [f for f in all_shorts if f[0] in ("hub", "end")] or all_shorts
+            short = chance.choice(chance.choice((all_shorts, ends)))
+            shorts = chance.sample([short], number % 2)
             for fault in self.network.faults:
-                of_each.setdefault(fault[0], []).append(fault)
-            failed = tuple(chance.choice(of_each[c]) for c in chance.sample(list(of_each), size))
+                if not shorts or fault[0] != short[0]:
+                    of_each.setdefault(fault[0], []).append(fault)
+            size = chance.choice((0, 0, 1, 1, 2)) if shorts else size
+            others = chance.sample(list(of_each), min(size, len(of_each)))
+            if shorts and "start" in of_each and chance.random() < 0.5:
+                others = ["start"]
+            failed = (*shorts, *(chance.choice(of_each[c]) for c in others))
             condition = chance.choice(self.conditions)
             # Whether what chatters in a condition is judged anew though nothing fails is open.
             if self.before[condition].chatter and not failed:
@@ -118,17 +128,21 @@ class Comparison:
         expected = plain.compare(before, after)
         rows = expected.pop("because")
         case = (loss.condition, loss.failed, then, f"answer {dip + 1}")
-        assert by_plain_names(self.network, loss) == expected, case
+        found = by_plain_names(self.network, loss)
+        assert {word: found[word] for word in expected} == expected, case
         if explain:
             asked = None if then is None else Then.model_validate(then)
-            found = because(self.network, loss.condition, loss.failed, asked, bool(dip))
-            assert [(e.step, e.kind, e.id, e.change) for e in found] == rows, case
+            events = because(self.network, loss.condition, loss.failed, asked, bool(dip))
+            assert [(e.step, e.kind, e.id, e.change) for e in events] == rows, case
             self.counts["because"] += 1
         self.counts["scenarios"] += 1
         self.counts["openings"] += bool(expected["opened"])
         self.counts["stalls"] += bool(expected["stalled"])
         self.counts["chatter"] += bool(expected["chatter"])
         self.counts["conflicts"] += bool(expected["conflicts"])
+        self.counts["passes that repeat"] += bool(after.repeats)
+        self.counts["searches begun again twice"] += after.restarts > 1
+        self.counts["four passes or more"] += after.passes > 3
         self.counts["resets that failed"] += bool(after.reset & (after.opened | after.stalled))
         return expected
 
@@ -140,11 +154,8 @@ def one_mode_each(failed: Sequence[Fault]) -> bool:
 
 def by_plain_names(network: Network, loss: Loss) -> Raw:
     """A Loss by the plain solver's names."""
-    by_json = loss.as_json(network)
-    for written_alike in ("airframe", "condition", "failed", "hazards"):
-        del by_json[written_alike]
     return {
-        **by_json,
+        **loss.as_json(network),
         "kept": list(loss.kept),
         "readings": {i: str(shown) for i, shown in loss.readings.items()},
     }

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests import plain
-from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
+from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
 from tests.samples import sample_size, thorough
 from tests.solver.comparison import EVENTS, Comparison
 
-nets = catalogues() | catalogues(busy=True)
+nets = catalogues() | catalogues(busy=True) | hard_catalogues()
 airframes = st.sampled_from(AIRFRAMES)
 seeds = st.integers(0, 2**32).map(random.Random)
 
