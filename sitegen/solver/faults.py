@@ -24,7 +24,7 @@ What opened and what stalled is remembered, and so is what chatters; nothing els
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from sitegen.catalogue.kinds import BLOWS
 from sitegen.solver.graph import MaskedArcs, backwards, branch_mask, branch_masks, spread
@@ -59,7 +59,7 @@ def run_stage(
     at = start.copy()
     with_short = union(setting.shorted.values())
     part = _with_dead(setting, network, {})
-    passes = _Passes(network)
+    passes = _Passes(network, keep_all=record is not None)
     while True:
         if with_short and passes.begin(network, setting, at) and record:
             record.step(setting, at, part)
@@ -120,43 +120,58 @@ def reset(at: Positions, tripped: Masks) -> Positions:
     return replace(at, opened=opened, stalled=stalled, closed=closed)
 
 
-class _Passes:
-    """Finds passes that begin in a state in which an earlier pass began (Brent 1980)."""
+@dataclass
+class _Begun:
+    """The state in which a pass began."""
 
-    def __init__(self, network: Network) -> None:
-        self.remembered: dict[str, int] | None = None
-        self.chatters: dict[str, int] = {}
-        self.differ = dict.fromkeys(network.switching, 0)
-        self.fresh = 0
-        """The scenarios in which something opened or stalled since the remembered state."""
+    conducts: Masks
+    chatters: Masks
+    differ: dict[str, int]
+    """By switching device: the scenarios in which its position has differed since."""
+    fresh: int = 0
+    """The scenarios in which something has opened or stalled since."""
+
+
+class _Passes:
+    """Finds passes that begin in a state in which an earlier pass began.
+
+    For many scenarios at once one earlier state is kept (Brent 1980): it finds a repetition late,
+    but the same one. The order of events depends on when it is found, so then all are kept.
+    """
+
+    def __init__(self, network: Network, keep_all: bool) -> None:
+        self.switching = list(network.switching)
+        self.keep_all = keep_all
+        self.earlier: list[_Begun] = []
         self.window, self.steps = 1, 0
 
     def begin(self, network: Network, setting: Setting, at: Positions) -> bool:
         """At the beginning of a pass: adds to `at` what chatters over passes; whether anything."""
-        now = conducting(network, setting, at)
-        chatter = 0
-        if self.remembered is not None:
-            same = setting.all & ~self.fresh
-            for device in network.switching:
-                difference = now[device] ^ self.remembered[device]
-                self.differ[device] |= difference
-                same &= ~difference & ~(at.chatters[device] ^ self.chatters[device])
-            for device, mask in self.differ.items():
+        now, chatters, any_chatter = conducting(network, setting, at), dict(at.chatters), 0
+        for old in self.earlier:
+            same = setting.all & ~old.fresh
+            for device in self.switching:
+                difference = now[device] ^ old.conducts[device]
+                old.differ[device] |= difference
+                same &= ~difference & ~(chatters[device] ^ old.chatters[device])
+            for device, mask in old.differ.items():
                 at.chatters[device] |= mask & same
-                chatter |= mask & same
-            self.differ = {d: mask & ~same for d, mask in self.differ.items()}
+                any_chatter |= mask & same
+                old.differ[device] = mask & ~same
+        if self.keep_all or self.steps == self.window or not self.earlier:
+            self.window = self.window * 2 if self.earlier else 1
+            if not self.keep_all:
+                self.earlier.clear()
             now = conducting(network, setting, at)
-            self.steps += 1
-        if self.remembered is None or self.steps == self.window:
-            self.window = 1 if self.remembered is None else self.window * 2
-            self.remembered, self.chatters = now, dict(at.chatters)
-            self.differ = dict.fromkeys(network.switching, 0)
-            self.fresh = self.steps = 0
-        return bool(chatter)
+            self.earlier.append(_Begun(now, dict(at.chatters), dict.fromkeys(self.switching, 0)))
+            self.steps = 0
+        self.steps += 1
+        return bool(any_chatter)
 
     def end(self, acted: int) -> None:
         """At the end of a pass in which something opened or stalled in these scenarios."""
-        self.fresh |= acted
+        for old in self.earlier:
+            old.fresh |= acted
 
 
 def _with_dead(setting: Setting, network: Network, joined: Masks) -> dict[str, int]:

@@ -33,7 +33,7 @@ def one_round(number: int, counts: Counter[str]) -> None:
         suppress_health_check=list(HealthCheck),
     )
     @given(
-        catalogues() | catalogues(busy=True) | hard_catalogues() | hard_catalogues(),
+        catalogues() | catalogues(busy=True) | hard_catalogues(),
         st.sampled_from(AIRFRAMES),
         st.integers(0, 2**32),
         st.data(),
