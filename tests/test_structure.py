@@ -21,7 +21,7 @@ LAYERS = (
     ("diagram", "answers"),
     ("solver",),
     ("catalogue",),
-    ("words", "quantities", "resources"),
+    ("words", "quantities", "reachable", "resources"),
 )
 """A module imports from its own layer and from those below it."""
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from sitegen.catalogue.kinds import BLOWS
 from sitegen.catalogue.model import Terms, Then
+from sitegen.reachable import reachable
 from sitegen.solver.network import Branch, Network
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.power import Power
@@ -281,10 +282,4 @@ def _reached(
     following: dict[str, list[str]] = {}
     for origin, target, _branch in arcs:
         following.setdefault(origin, []).append(target)
-    reached, waiting = set(seeds), list(seeds)
-    while waiting:
-        for target in following.get(waiting.pop(), ()):
-            if target not in reached:
-                reached.add(target)
-                waiting.append(target)
-    return reached
+    return reachable(following, seeds)

@@ -219,10 +219,6 @@ def _is_long_number(node: Node) -> bool:
 
 
 def _what(node: Node) -> str:
-    if isinstance(node.value, dict):
-        return "fields with values"
-    if isinstance(node.value, list):
-        return "a list"
     if isinstance(node.value, bool):
         return f"the truth value {_written(node)}"
     if isinstance(node.value, (int, float)):

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from sitegen.catalogue.model import Bus, Catalogue, Device, Feeder, Source
 from sitegen.diagram.parts import PartKey
+from sitegen.reachable import reachable
 
 
 @dataclass(frozen=True)
@@ -84,19 +85,6 @@ def feed(catalogue: Catalogue, bus_ids: Collection[str]) -> Picture:
     )
 
 
-def _reached(
-    onward: Mapping[str, Iterable[str]], start: Iterable[str], without: str | None = None
-) -> set[str]:
-    seen = {n for n in start if n != without}
-    todo = list(seen)
-    while todo:
-        for following in onward.get(todo.pop(), ()):
-            if following not in seen and following != without:
-                seen.add(following)
-                todo.append(following)
-    return seen
-
-
 def _between(onward: Mapping[str, set[str]], producers: set[str], wanted: set[str]) -> set[str]:
     """The nodes on some path from a producer to a wanted node that passes no node twice.
 
@@ -107,10 +95,10 @@ def _between(onward: Mapping[str, set[str]], producers: set[str], wanted: set[st
     for start, ends in onward.items():
         for end in ends:
             backward.setdefault(end, set()).add(start)
-    kept = (_reached(onward, producers) & _reached(backward, wanted)) | wanted
+    kept = (reachable(onward, producers) & reachable(backward, wanted)) | wanted
     for gate in sorted(kept):
-        fed = _reached(onward, producers, without=gate)
-        feeding = _reached(backward, wanted, without=gate)
+        fed = reachable(onward, producers, without=gate)
+        feeding = reachable(backward, wanted, without=gate)
         kept -= {n for n in kept if n != gate and n not in fed and n not in feeding}
     return kept | wanted
 
@@ -241,7 +229,7 @@ def _groups(ids: list[str], tied: list[Chain]) -> list[tuple[str, ...]]:
     for first in ids:
         if first in seen:
             continue
-        together = _reached(joined, [first])
+        together = reachable(joined, [first])
         seen |= together
         group = [n for n in ids if n in together]
         ends = [n for n in group if len(joined[n]) == 1]

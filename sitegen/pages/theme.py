@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
-from sitegen.quantities import NO_BREAK, minutes_gained
+from sitegen.quantities import NO_BREAK, from_minute, minutes_gained
 from sitegen.resources import theme
 from sitegen.words import counted, join_words
 
@@ -52,6 +52,7 @@ def _environment() -> Environment:
         rated=NO_BREAK.rated,
         volts=NO_BREAK.volts,
         minutes_gained=minutes_gained,
+        from_minute=from_minute,
     )
     return environment
 

@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Protocol
 
 from sitegen.answers.drop import NodeState
+from sitegen.reachable import reachable
 from sitegen.solver.network import Branch, Network
 
 Parts = dict[str, float]
@@ -104,7 +105,9 @@ class Sharing:
             for converter, nodes in self.inputs.items()
         }
         return tuple(
-            c for c, nodes in self.inputs.items() if not nodes or c in _all_upstream(c, upstream)
+            c
+            for c, nodes in self.inputs.items()
+            if not nodes or c in reachable(upstream, upstream[c])
         )
 
     def source_amps(self, node: str) -> Parts:
@@ -121,14 +124,3 @@ class Sharing:
                             found[source] = found.get(source, 0.0) + part * amps * more
             self._source_amps[node] = found
         return self._source_amps[node]
-
-
-def _all_upstream(start: str, upstream: Mapping[str, set[str]]) -> set[str]:
-    found: set[str] = set()
-    waiting = list(upstream[start])
-    while waiting:
-        source = waiting.pop()
-        if source not in found:
-            found.add(source)
-            waiting.extend(upstream.get(source, ()))
-    return found

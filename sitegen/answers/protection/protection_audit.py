@@ -14,6 +14,7 @@ import functools
 import math
 import operator
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Literal
 
 from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
@@ -72,7 +73,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
 
 def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
     """Generators that give more than 80 % of what they are rated at, with no meter to watch it."""
-    network, steady = normal.network, normal.after.steady
+    network = normal.network
     watched = {i.at for i in network.catalogue.indications if i.kind in LOAD_METERS}
     found = []
     for source in network.sources.values():
@@ -84,17 +85,8 @@ def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
         }
         if source.kind != "generator" or not source.amps or watched & {source.id, *in_its_feeders}:
             continue
-        behind = spread({source.id: steady.produces[source.id]}, steady.arcs(), steady.passes)
-        found += _worst(
-            Overload(
-                source.id,
-                load.sources.get(source.id, 0.0),
-                LOAD_SHARE * source.amps,
-                load.loss.condition,
-                _unknown(normal, load, k, {n for n, mask in behind.items() if mask >> k & 1}),
-            )
-            for k, load in enumerate(carried)
-        )
+        limit = LOAD_SHARE * source.amps
+        found += _too_much(normal, carried, source.id, source.id, limit, "sources")
     return found
 
 
@@ -156,25 +148,14 @@ def inputs_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]
 
     Of several inputs each is asked for the whole: it may be the one that is left.
     """
-    network, steady = normal.network, normal.after.steady
+    network = normal.network
     found = []
     for branch in network.branches:
         weakest = _weakest(network, branch)
         if not branch.into_converter or weakest is None:
             continue
-        behind = spread(
-            {branch.target: steady.produces[branch.target]}, steady.arcs(), steady.passes
-        )
-        found += _worst(
-            Overload(
-                weakest.id,
-                load.converters.get(branch.target, 0.0),
-                weakest.amps or 0.0,
-                load.loss.condition,
-                _unknown(normal, load, k, {n for n, mask in behind.items() if mask >> k & 1}),
-            )
-            for k, load in enumerate(carried)
-        )
+        limit = weakest.amps or 0.0
+        found += _too_much(normal, carried, branch.target, weakest.id, limit, "converters")
     return found
 
 
@@ -305,6 +286,29 @@ def _wires(network: Network) -> Iterator[tuple[int, Sequence[str]]]:
     for gauge, start, devices in wires:
         if gauge is not None and currents[start] == "dc":
             yield gauge, devices
+
+
+def _too_much(
+    normal: Outcome,
+    carried: Sequence[Load],
+    source: str,
+    component: str,
+    limit: float,
+    amps: Literal["sources", "converters"],
+) -> list[Overload]:
+    """The worst that a component carries of what a source gives, or of what it takes."""
+    steady = normal.after.steady
+    fed = spread({source: steady.produces[source]}, steady.arcs(), steady.passes)
+    return _worst(
+        Overload(
+            component,
+            getattr(load, amps).get(source, 0.0),
+            limit,
+            load.loss.condition,
+            _unknown(normal, load, k, {n for n, mask in fed.items() if mask >> k & 1}),
+        )
+        for k, load in enumerate(carried)
+    )
 
 
 def _worst(overloads: Iterable[Overload]) -> list[Overload]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import Airframes, CheckContext, Path
 from sitegen.catalogue.findings import Finding, advice, error
+from sitegen.reachable import reachable
 from sitegen.words import quoted
 
 
@@ -65,14 +66,7 @@ def _reached(m: CheckContext, airframe: str, all_arcs: Iterable[_Arc]) -> set[st
         if airframe in arc.fitted:
             arcs.setdefault(arc.origin, []).append(arc.target)
     sources = [s for s in m.catalogue.sources if airframe in m.may_be_fitted(s)]
-    waiting = [s.id for s in sources if s.kind != "converter"]
-    reached = set(waiting)
-    while waiting:
-        for node in arcs.get(waiting.pop(), ()):
-            if node not in reached:
-                reached.add(node)
-                waiting.append(node)
-    return reached
+    return reachable(arcs, [s.id for s in sources if s.kind != "converter"])
 
 
 def _is_end(path: Path) -> bool:

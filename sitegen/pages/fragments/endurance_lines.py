@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
 from sitegen.answers.endurance.results import NOTHING, Endurance, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, items_with_classes, shown_in
-from sitegen.quantities import LONGEST_MINUTES, NO_BREAK, duration, from_minute, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, NO_BREAK, duration, whole_minutes
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -43,8 +41,6 @@ class EnduranceText:
     stages: tuple[StageLine, ...]
     missing: str
     """The minutes by which it is too short; empty if it is not."""
-    notes: tuple[Markup, ...]
-    """What else the reader should know, a line each."""
     unknown: tuple[str, ...]
     """Equipment without figures, by name."""
     then: Then | None
@@ -100,7 +96,6 @@ def _text(
         hours=hours,
         stages=tuple(_stages(endurance)),
         missing=f"{missing:g}" if short else "",
-        notes=tuple(_notes(context, endurance)),
         unknown=tuple(sorted(items, key=lambda i: (network.names[i], i))),
         then=then,
     )
@@ -152,34 +147,3 @@ def _stage(
         return StageLine(kind, name, at, "")
     width = "" if endurance.total is None else f"{minutes:.2f}"
     return StageLine(kind, name, f"{whole} min at {at}", width)
-
-
-def _notes(context: PageContext, endurance: Endurance) -> Iterator[Markup]:
-    links = context.fragments.links
-    if endurance.reaches == "recognition":
-        shed = f"{endurance.asked.recognition_minutes:g}"
-        yield Markup("Flat before minute {}, when the crew has acted.").format(shed)
-    if endurance.reaches == "landing":
-        reserve = f"{endurance.asked.landing_minutes:g}"
-        yield Markup("Not enough for the {} minutes of the landing.").format(reserve)
-    for flat in endurance.flat_before:
-        yield Markup("{}, when {} is flat, it gives {}.").format(
-            from_minute(flat.minute), links[flat.battery], NO_BREAK.amps(flat.amps)
-        )
-    if endurance.capacity is None:
-        yield Markup("The catalogue has no amp-hours for it.")
-    else:
-        battery_itself = context.answers.network.sources[endurance.battery]
-        yield Markup("From {} of its {} Ah; minutes are rounded down.").format(
-            f"{100 * endurance.asked.usable:g}\u00a0%", f"{battery_itself.amp_hours:g}"
-        )
-    for other in endurance.unknown:
-        source = context.answers.network.sources.get(other)
-        if source and source.kind == "converter":
-            yield Markup(
-                "{} carries its own input, so what it draws is not known: the time may be less."
-            ).format(links[other])
-        elif source:
-            yield Markup("{} shares its load and has no amp-hours: the time may be less.").format(
-                links[other]
-            )
