@@ -177,6 +177,7 @@ def _answer(
     return {
         "chains": shown_in(chains, with_classes([steps or None for steps in chains])),
         "rows": _choices(context, views),
+        "hazards_here": context.fragments.hazards(context.answers.network.hazards),
         "failed_components": dict.fromkeys(c for v in views for c, _ in v.faults),
         "before": list(enumerate((c.name for c in conditions), len(views))),
         "more_views": len(conditions),

@@ -32,6 +32,7 @@ def catalogue() -> dict[str, Any]:
     changed["failures"] = [STUCK, *changed["failures"]]
     [radio] = [e for e in changed["equipment"] if e["id"] == "radio-1"]
     radio["if-it-comes-on"] = "Turn it off: it drains the battery."
+    radio["hazard"] = "Radiating: keep clear"
     sections = ["buses", "equipment-losses", "function-losses", "failures", "indications"]
     changed["handout"] = [{"id": "course", "name": "Course", "sections": sections}]
     return changed
@@ -58,11 +59,20 @@ def test_a_handout_says_what_comes_on_and_never_only_that_nothing_is_lost(
     block = part(pages, "failures")
     block = block[block.index('id="named-failure-relay-sticks"') :]
     text = words(block[: block.index("</article>")])
-    assert "Comes on. 22 Auto flight: Autopilot. 23 Communications: Radio 1. 34" in text
+    assert "Comes on. 22 Auto flight: Autopilot. 23 Communications: Radio 1 ! . 34" in text
     assert "Talking by radio : not available before; now Radio 1" in text
     assert "Radio 1 comes on. Turn it off: it drains the battery." in text
+    assert "Radio 1, hazard: Radiating: keep clear." in text
     assert "Nothing is lost" not in text
     assert "No item is lost" in text
+
+
+def test_a_page_says_what_can_hurt_someone_at_what_comes_on(pages: dict[str, str]) -> None:
+    page = pages["early/named-failure-relay-sticks.html"]
+    section = page[page.index('id="comes-on"') :].partition("</section>\n</section>")[0]
+    assert "Hazard: Radiating: keep clear. Turn it off" in words(section).replace("  ", " ")
+    left = page[page.index('id="left"') :].partition("</section>")[0]
+    assert "! Hazard: Radiating (Radio 1)." in words(left)
 
 
 def test_a_device_that_only_switches_things_on_has_a_row_in_the_handout(

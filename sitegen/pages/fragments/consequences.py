@@ -110,9 +110,12 @@ def other_effects(context: PageContext, view: View) -> Markup:
 
 
 def reasons_on(context: PageContext, view: View) -> Iterator[Reason]:
-    """For what comes on: what its author says to that."""
+    """For what comes on: what can hurt someone there, and what its author says to that."""
+    network = context.answers.network
     for item in view.loss.comes_on:
-        text = context.answers.network.equipment[item].if_it_comes_on
+        if item in network.hazards:
+            yield item, "Hazard", Markup("{}.").format(network.hazards[item])
+        text = network.equipment[item].if_it_comes_on
         if text:
             yield item, "", context.fragments.prose(text)
 

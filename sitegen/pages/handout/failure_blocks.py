@@ -100,8 +100,8 @@ def _in_condition(
         "lost": list(_chapters(handout, first.loss.lost)),
         "comes_on": list(_chapters(handout, first.loss.comes_on)),
         "on_texts": [
-            (context.answers.network.names[item], text)
-            for item, _, text in consequences.reasons_on(context, first)
+            (context.answers.network.names[item], label, text)
+            for item, label, text in consequences.reasons_on(context, first)
         ],
         "not_known": list(_chapters(handout, first.loss.not_known)),
         "reduced": list(_chapters(handout, first.loss.reduced)),
