@@ -62,10 +62,10 @@ def test_a_repeated_page_takes_next_to_nothing() -> None:
 
 
 def test_the_same_sample_gives_the_same_pocket_edition() -> None:
-    one = build_pocket(reading(sample()), "early").text
-    assert one == build_pocket(reading(sample()), "early").text
+    one = build_pocket(reading(sample()), "early")[0]
+    assert one == build_pocket(reading(sample()), "early")[0]
     assert one.startswith(BEGINNING)
-    assert one != build_pocket(reading(sample()), "late").text
+    assert one != build_pocket(reading(sample()), "late")[0]
 
 
 def test_only_a_pocket_edition_is_replaced(tmp_path: Path) -> None:
