@@ -85,6 +85,7 @@ class PageContext:
             "failing": self.fragments.failing,
             "places": self.fragments.places,
             "link_list": self.fragments.list,
+            "name_list": lambda ids: ", ".join(self.answers.network.names[i] for i in ids),
             "supply_place": self.fragments.supply,
             "prose": self.fragments.prose,
             "hazard": self.fragments.hazard,

@@ -23,6 +23,8 @@ from sitegen.terminal.shared_text import (
 )
 from sitegen.words import counted, join_words
 
+MEANING = "What that means: README, 'What the answers assume'."
+
 
 def loss_text(
     network: Network,
@@ -60,7 +62,7 @@ def loss_text(
         yield "They count as open here; in the aircraft they may do anything."
     yield from headline(network, loss, normal, dip)
     assumed = ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
-    yield f"{assumed} What that means: README, 'What the answers assume'."
+    yield f"Assumed: {assumed[0].lower()}{assumed[1:]} {MEANING}"
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
     if dead:
         yield f"Without power: {', '.join(names[n] for n in dead)}."

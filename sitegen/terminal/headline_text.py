@@ -13,9 +13,7 @@ MOST_NAMED = 3
 """So few are named; more are counted."""
 
 
-ASSUMED = (
-    "Assumed: fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
-)
+ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
 """What an answer takes for granted."""
 
 
@@ -75,7 +73,7 @@ def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
     if more.reduced and not loss.lost:
         works = "works" if len(more.reduced) == 1 else "work"
         yield f"{counted(len(more.reduced), 'item')} {works} with one supply or alternative less."
-    if more.newly_on_battery:
+    if more.newly_on_battery and not loss.lost:
         are = "item is" if len(more.newly_on_battery) == 1 else "items are"
         yield f"{len(more.newly_on_battery)} {are} now on battery only."
     if more.dip is not None:
