@@ -1,41 +1,77 @@
-"""How amps, percentages and minutes are written, on pages and on a terminal."""
+"""How amps, percentages and minutes are written, on pages and on a terminal.
+
+They are exact numbers until here, and are rounded once.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
-ROUNDING = 1e-6
-"""Minutes are rounded down; what is short of a whole one by this is whole."""
 LONGEST_MINUTES = 240
 """A battery that lasts longer has no figure: age, cold and charge make more of a difference."""
-NUDGE = 1e-3
-"""What should end in a half may come out just below it."""
+
+Figure = Fraction | int | float
+"""A float is a figure as the catalogue has it, and means what is written there."""
 
 
-def whole(figure: float) -> int:
+def exactly(figure: Figure) -> Fraction:
+    """A figure as a fraction."""
+    return Fraction(repr(figure)) if isinstance(figure, float) else Fraction(figure)
+
+
+def rounded(figure: Figure, places: int = 0) -> Fraction:
+    """A figure to a number of decimal places, halves up.
+
+    Examples
+    --------
+    >>> rounded(70.5), rounded(Fraction(1, 3), 2), rounded(2.675, 2) == Fraction("2.68")
+    (Fraction(71, 1), Fraction(33, 100), True)
+    """
+    scale = 10**places
+    return Fraction(math.floor(exactly(figure) * scale + Fraction(1, 2)), scale)
+
+
+def decimals(figure: Figure, places: int) -> str:
+    """A figure with always this many decimal places.
+
+    Examples
+    --------
+    >>> decimals(Fraction(93), 1), decimals(0.25, 1), decimals(-0.04, 1)
+    ('93.0', '0.3', '0.0')
+    """
+    return f"{float(rounded(figure, places)):.{places}f}"
+
+
+def for_json(figure: Figure | None, places: int = 3) -> float | None:
+    """A figure for a program to read."""
+    return None if figure is None else float(rounded(figure, places))
+
+
+def whole(figure: Figure) -> int:
     """A percentage or amps to the nearest whole, halves up.
 
     Examples
     --------
-    >>> whole(70.5), whole(0.4999), whole(0.49)
-    (71, 1, 0)
+    >>> whole(70.5), whole(0.4999)
+    (71, 0)
     """
-    return math.floor(figure + 0.5 + NUDGE)
+    return int(rounded(figure))
 
 
-def whole_minutes(minutes: float) -> int:
+def whole_minutes(minutes: Figure) -> int:
     """Minutes, rounded down.
 
     Examples
     --------
-    >>> whole_minutes(29.9), whole_minutes(29.9999999)
+    >>> whole_minutes(29.9), whole_minutes(Fraction(30))
     (29, 30)
     """
-    return math.floor(minutes + ROUNDING)
+    return math.floor(exactly(minutes))
 
 
-def duration(minutes: float, gap: str = " ") -> str:
+def duration(minutes: Figure, gap: str = " ") -> str:
     """A computed time on battery; a long one without a precision that it has not.
 
     Examples
@@ -48,7 +84,7 @@ def duration(minutes: float, gap: str = " ") -> str:
     return f"{whole_minutes(minutes)}{gap}min"
 
 
-def from_minute(minutes: float) -> str:
+def from_minute(minutes: Figure) -> str:
     """The time of an event on battery.
 
     >>> from_minute(31.5), from_minute(1404)
@@ -59,7 +95,7 @@ def from_minute(minutes: float) -> str:
     return f"From minute {whole_minutes(minutes)}"
 
 
-def minutes_gained(minutes: float | None) -> str:
+def minutes_gained(minutes: Figure | None) -> str:
     """By how much longer a battery lasts, rounded down; None is without limit.
 
     Examples
@@ -73,7 +109,7 @@ def minutes_gained(minutes: float | None) -> str:
         return f"+{duration(minutes)}"
     if minutes >= 10:
         return f"+{whole_minutes(minutes)} min"
-    return f"+{whole_minutes(minutes * 10) / 10 or 0.1:g} min"
+    return f"+{decimals(Fraction(max(1, whole_minutes(minutes * 10)), 10), 1)} min"
 
 
 @dataclass(frozen=True)
@@ -83,27 +119,27 @@ class Quantities:
     gap: str
     """Between a figure and its unit."""
 
-    def amps(self, amps: float) -> str:
+    def amps(self, amps: Figure) -> str:
         """Computed amps, to a tenth."""
-        return f"{amps:.1f}{self.gap}A"
+        return f"{decimals(amps, 1)}{self.gap}A"
 
-    def short_amps(self, amps: float) -> str:
-        """Computed amps to a tenth, without a zero that says nothing.
+    def short_amps(self, amps: Figure) -> str:
+        """Computed amps to a tenth, where something so small that it would be 0.0 is named.
 
         >>> PLAIN.short_amps(12.04), PLAIN.short_amps(0.01)
-        ('12 A', 'under 0.1 A')
+        ('12.0 A', 'under 0.1 A')
         """
-        return f"under 0.1{self.gap}A" if 0 < amps < 0.05 else self.rated(round(amps, 1))
+        return f"under 0.1{self.gap}A" if 0 < exactly(amps) * 20 < 1 else self.amps(amps)
 
-    def rated(self, amps: float | None) -> str:
+    def rated(self, amps: Figure | None) -> str:
         """Amps as the catalogue has them; empty where it has none."""
-        return "" if amps is None else f"{amps:g}{self.gap}A"
+        return "" if amps is None else f"{float(amps):g}{self.gap}A"
 
     def volts(self, volts: float) -> str:
         """Volts as the catalogue has them."""
         return f"{volts:g}{self.gap}V"
 
-    def percent(self, percent: float) -> str:
+    def percent(self, percent: Figure) -> str:
         """A computed percentage."""
         return f"{whole(percent)}{self.gap}%"
 

@@ -17,7 +17,13 @@ from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, Scenarios, every_single, scenarios_of
+from sitegen.solver.scenarios import (
+    Fault,
+    Scenario,
+    Scenarios,
+    every_single,
+    scenarios_of,
+)
 
 Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""

@@ -2,35 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import compress
 from typing import Any
 
 from sitegen.answers.indications import readings
+from sitegen.answers.node_states import NodeState, node_states
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
-from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, at_least, bits, by_scenario, scenarios_of
-
-
-@dataclass(frozen=True)
-class NodeState:
-    """The state of a bus, or of a source's terminals."""
-
-    live: bool
-    volts: float
-    sources: tuple[str, ...]
-    """The producing sources that reach it, sorted by id."""
-    carriers: tuple[str, ...]
-    """Of these, those that carry what is drawn here, sorted by id."""
-    battery: bool
-    """It is live, and every source that feeds it is a battery."""
-    down: bool
-    """It has failed itself, or a short pulls it down."""
+from sitegen.solver.scenarios import (
+    Fault,
+    Scenario,
+    at_least,
+    bits,
+    ids_by_scenario,
+    scenarios_of,
+    values_by_scenario,
+)
 
 
 @dataclass(frozen=True)
@@ -190,13 +181,6 @@ def losses(outcome: Outcome) -> list[Loss]:
     ]
 
 
-def ids_by_scenario(masks: Mapping[str, int], count: int) -> list[list[str]]:
-    """For each scenario the sorted ids whose mask holds it."""
-    ids = sorted(masks)
-    rows = by_scenario([masks[i] for i in ids], count)
-    return [list(compress(ids, row)) for row in rows]
-
-
 def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
     """By function: the scenarios in which it is lost, and those in which it has none to spare."""
     found = {}
@@ -231,34 +215,3 @@ def _functions(outcome: Outcome) -> list[dict[str, str]]:
         for k in bits(one_left):
             states[k][function] = "one-left"
     return states
-
-
-def values_by_scenario(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
-    """For each scenario, whether each id's mask holds it."""
-    return [dict(zip(masks, row, strict=True)) for row in by_scenario(masks.values(), count)]
-
-
-def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
-    """For each scenario, the state of every node."""
-    steady = power.steady
-    live = values_by_scenario(steady.live, count)
-    machines = values_by_scenario(power.from_machines, count)
-    down = values_by_scenario(steady.down, count)
-    found: list[dict[str, NodeState]] = [{} for _ in range(count)]
-    for node in steady.network.nodes:
-        volts = [0.0] * count
-        for level, mask in power.volts[node]:
-            for k in bits(mask):
-                volts[k] = level
-        sources = ids_by_scenario({s: reach[node] for s, reach in power.reach.items()}, count)
-        carriers = ids_by_scenario(power.carriers[node], count)
-        for k in range(count):
-            found[k][node] = NodeState(
-                live=live[k][node],
-                volts=volts[k],
-                sources=tuple(sources[k]),
-                carriers=tuple(carriers[k]),
-                battery=live[k][node] and not machines[k][node],
-                down=down[k][node],
-            )
-    return found

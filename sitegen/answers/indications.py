@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Literal
 
-from sitegen.answers.loads.metered import Draws, draws, metered
-from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, Direction, Reading
+from sitegen.answers.loads.drawn import Draws, draws
+from sitegen.answers.loads.metered import metered
+from sitegen.answers.readings import BLANK, LIT, LOAD, NOT_KNOWN, UNLIT, Direction, Reading
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.quantities import whole
+from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 
@@ -21,8 +24,8 @@ def readings(power: Power) -> dict[str, Readings]:
 
     A voltmeter shows the volts of its node; a loadmeter percent of the rating; an ammeter, or a
     loadmeter where there is no rating, amps, in a battery's feeder with their direction. Where
-    the amps are not known (`metered.Metered.unsure`) it shows some load or none. Each shows
-    nothing without its own power.
+    the amps are not known (`metered.Metered.unsure`) it shows some load, or what it shows is not
+    known. Each shows nothing without its own power.
     """
     indications = power.steady.network.catalogue.indications
     loads = any(i.kind in LOAD_METERS for i in indications)
@@ -51,15 +54,15 @@ def has_power(indication: Indication, power: Power) -> int:
     return powered
 
 
-def unit_of(indication: Indication, network: Network) -> tuple[Literal["V", "%", "A"], float]:
+def unit_of(indication: Indication, network: Network) -> tuple[Literal["V", "%", "A"], Fraction]:
     """The unit that a meter shows and, of a loadmeter or ammeter, how much of it one amp is."""
     if indication.kind == "voltmeter":
-        return "V", 1.0
+        return "V", Fraction(1)
     at = indication.at or ""
     rated = (network.sources.get(at) or network.components[at]).amps
     if indication.kind == "loadmeter" and rated:
-        return "%", 100 / rated
-    return "A", 1.0
+        return "%", 100 / exact(rated)
+    return "A", Fraction(1)
 
 
 def meter_directions(
@@ -91,25 +94,12 @@ def _when_powered(
     current = metered(drawn or draws(power), at)
     along, against = meter_directions(indication, power.steady.network)
     figures: dict[tuple[int, Direction | None], int] = {}
-    for k, amps in enumerate(current.flow(every.bit_length())):
+    for amps, mask in current.flows.items():
         number = whole(abs(amps) * share)
         figure = number, (along if amps > 0 else against) if number else None
-        figures[figure] = figures.get(figure, 0) | 1 << k
+        figures[figure] = figures.get(figure, 0) | mask
     return [
-        (LOAD, carrying(at, power) & current.unsure),
-        (NO_LOAD, current.unsure),
+        (LOAD, current.some),
+        (NOT_KNOWN, current.unsure),
         *((Reading("figure", n, unit, direction), m) for (n, direction), m in figures.items()),
     ]
-
-
-def carrying(at: str, power: Power) -> int:
-    """The scenarios in which current may flow through a source, or a branch with this device."""
-    steady = power.steady
-    if at in steady.network.sources:
-        return power.carries[at]
-    flowing = 0
-    for branch, mask in zip(steady.network.branches, steady.branch_masks, strict=True):
-        if at in branch.through:
-            # Into a bus that is dead or shorted nothing flows: the short has opened the branch.
-            flowing |= mask & steady.live[branch.origin] & steady.live[branch.target]
-    return flowing

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sitegen.answers.cut_sets import closure_of, own_breakers
-from sitegen.answers.indications import carrying, has_power, meter_directions, reading, unit_of
-from sitegen.answers.loads.metered import Draws, draws, metered
+from sitegen.answers.indications import has_power, meter_directions, reading, unit_of
+from sitegen.answers.loads.drawn import Draws, draws
+from sitegen.answers.loads.metered import metered
 from sitegen.answers.readings import BLANK, LOAD, NO_LOAD, SCALE_READ, Reading
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
-from sitegen.quantities import NUDGE
+from sitegen.quantities import exactly, whole
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits
@@ -128,23 +129,20 @@ def _load_holds(indication: Indication, seen: Reading | str, drawn: Draws) -> in
     at = indication.at or ""
     power, found = drawn.power, metered(drawn, at)
     _, share = unit_of(indication, power.steady.network)
-    # Where the figure is not known, only load and no load are distinguished.
-    may_carry = carrying(at, power)
-    least = (0.5 - NUDGE) / share
-    some = power.steady.setting.all & ~found.between(0, least) & ~found.unsure
+    some = found.where(lambda amps: whole(abs(amps) * share) > 0)
     if not isinstance(seen, Reading):
         return 0
+    # Where the figure is not known, only load and no load are distinguished, if at all.
     if seen == NO_LOAD or (seen.is_load and not seen.number):
-        nothing = power.steady.setting.all & ~found.unsure & ~some
-        return nothing | found.unsure & ~may_carry
+        return power.steady.setting.all & ~some & ~found.some
     if seen == LOAD:
-        return some | found.unsure & may_carry
-    figure = abs(seen.number)
-    close = found.between((figure - SCALE_READ) / share, (figure + SCALE_READ) / share)
+        return some | found.unsure
+    figure = abs(exactly(seen.number))
+    close = found.where(lambda amps: abs(abs(amps) * share - figure) <= SCALE_READ)
     if seen.direction:
         forwards = meter_directions(indication, power.steady.network)[0] == seen.direction
-        close &= found.forwards if forwards else ~found.forwards
-    return close & some | found.unsure & may_carry
+        close &= found.where(lambda amps: (amps > 0) == forwards)
+    return close & some | found.unsure
 
 
 def breakers_feeding(network: Network, observations: Sequence[Observation]) -> tuple[str, ...]:

@@ -27,8 +27,9 @@ class Reading:
     ('28.5 V', '35 A discharge')
     """
 
-    kind: Literal["figure", "load", "no load", "blank", "lit", "unlit"]
-    """`load` and `no load` are a loadmeter or ammeter whose figure is not known; `blank` has lost
+    kind: Literal["figure", "load", "no load", "not known", "blank", "lit", "unlit"]
+    """`load` is a loadmeter or ammeter whose figure is not known though current flows, `not known`
+    one of which not even that is known, `no load` what a person may see on either; `blank` has lost
     its own power; `lit` and `unlit` are a lamp or flag."""
     number: float = 0
     """Of a figure, never below 0 on what is computed."""
@@ -60,7 +61,7 @@ class Reading:
         return f"{self.number:g}{range_end}"
 
 
-LOAD, NO_LOAD = Reading("load"), Reading("no load")
+LOAD, NO_LOAD, NOT_KNOWN = Reading("load"), Reading("no load"), Reading("not known")
 BLANK, LIT, UNLIT = Reading("blank"), Reading("lit"), Reading("unlit")
 
 

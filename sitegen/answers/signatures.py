@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sitegen.answers.indications import readings
+from sitegen.answers.indications import Readings, readings
 from sitegen.answers.readings import Reading, read_off, reads_the_same
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.solver.outcome import Outcome
@@ -61,10 +61,10 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
         for i, alternatives in readings(outcome.before).items()
     }
     usual = tuple(normal.values())
-    ride_through = _shown(outcome, condition, normal)
+    ride_through = _shown(outcome, failures.shown[0], condition, normal)
     drop_out = {
         fault: seen
-        for fault, seen in _shown(failures.drop_out, condition, normal).items()
+        for fault, seen in _shown(failures.drop_out, failures.shown[1], condition, normal).items()
         if seen != ride_through[fault] and seen != (usual, False)
     }
     groups: dict[Shown, tuple[list[Fault], list[Fault]]] = {}
@@ -97,12 +97,15 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
 
 
 def _shown(
-    outcome: Outcome, condition: str, normal: Mapping[str, Reading]
+    outcome: Outcome,
+    readings_after: Mapping[str, Readings],
+    condition: str,
+    normal: Mapping[str, Reading],
 ) -> dict[Fault, tuple[Shown, bool]]:
     """By fault: what a person reads, and whether anything is lost, is reduced or comes on."""
     scenarios = outcome.scenarios.in_condition.get(condition, 0)
     read: dict[int, dict[str, Reading]] = {k: {} for k in bits(scenarios)}
-    for indication, alternatives in readings(outcome.after).items():
+    for indication, alternatives in readings_after.items():
         usual = normal[indication]
         for shown, mask in alternatives:
             seen = usual if reads_the_same(shown, usual) else read_off(shown)

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from sitegen.answers.drop import enough_providers, function_states
+from sitegen.answers.indications import Readings, readings
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
@@ -44,6 +46,11 @@ class SingleFailures:
     ride_through: Outcome
     drop_out: Outcome
     """The shorts alone: no other fault holds volts down."""
+
+    @cached_property
+    def shown(self) -> tuple[dict[str, Readings], dict[str, Readings]]:
+        """What every indication shows in the failures of each outcome."""
+        return readings(self.ride_through.after), readings(self.drop_out.after)
 
     def where(self, ride_through: int, drop_out: int) -> Iterator[SingleFailure]:
         """The failures of a mask over each outcome; of the second, what the first has not."""

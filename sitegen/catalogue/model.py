@@ -118,6 +118,8 @@ class Aircraft(Record):
     revision: Words
     revised: Annotated[datetime.date, BeforeValidator(_date)]
     statement: Prose = ""
+    load_volts: Positive | None = None
+    """The volts of DC buses at which `amps` were taken; left out: whatever the bus has."""
 
 
 class Airframe(Record):
@@ -162,6 +164,12 @@ class Source(Named):
     usable: Share | None = None
     """The share of this battery's capacity that may be counted on, in place of the catalogue's."""
     battery_time: BatteryTime | None = None
+    volts_range: Annotated[list[Positive], Field(min_length=2, max_length=2)] | None = None
+    """The least and the most volts that a sound battery may show, V."""
+    amps_5s: Positive | None = None
+    """What it may give for 5 seconds, A."""
+    amps_5min: Positive | None = None
+    """What it may give for 5 minutes, A."""
     fed_from: Annotated[
         list[Feed], BeforeValidator(_as_list, json_schema_input_type=Feed | list[Feed])
     ] = []
@@ -206,6 +214,19 @@ AnyOfTerms = Annotated[
 """One closing condition, or a list of them of which any one is enough."""
 
 
+class OpensAt(Record):
+    """At how many times its rating a device opens by overload."""
+
+    may: Positive = 1.15
+    must: Positive = 1.38
+
+    @model_validator(mode="after")
+    def _in_order(self) -> OpensAt:
+        if self.may > self.must:
+            raise ValueError("must not have may above must")
+        return self
+
+
 class Device(Named):
     """What is in a feeder, or a breaker that several pieces of equipment share."""
 
@@ -223,6 +244,8 @@ class Device(Named):
     """It keeps its state while a fault holds its coil voltage down."""
     drop_volts: NotNegative = 0.7
     """A diode's forward drop, V."""
+    opens_at: OpensAt | None = None
+    """When it opens by overload; left out: a breaker at 1.15 to 1.38, all else never."""
     reference: Words | None = None
 
 
@@ -255,6 +278,13 @@ PlainOrProtector = Annotated[
 ]
 
 
+Amps = Annotated[
+    Annotated[NotNegative, Tag("plain")] | Annotated[dict[Id, NotNegative], Tag("table")],
+    Discriminator(_shape),
+]
+"""One figure for every load column, or one for each, A."""
+
+
 class Supply(Fitted):
     """One connection to a bus, through its own breaker or fuse."""
 
@@ -263,6 +293,8 @@ class Supply(Fitted):
     fuse: PlainOrProtector | None = None
     through: list[Id] = []
     """Contactors, relays or switches between the breaker and the equipment."""
+    amps: Amps | None = None
+    """What is drawn here by equipment that needs all of its supplies, A."""
     wire: Annotated[int, Field(ge=0, le=30)] | None = None
     """AN wire gauge."""
 
@@ -276,12 +308,6 @@ class AnyOf(Record):
 Requirement = Annotated[
     Annotated[Id, Tag("plain")] | Annotated[AnyOf, Tag("table")], Discriminator(_shape)
 ]
-
-Amps = Annotated[
-    Annotated[NotNegative, Tag("plain")] | Annotated[dict[Id, NotNegative], Tag("table")],
-    Discriminator(_shape),
-]
-"""One figure for every load column, or one for each, A."""
 
 
 class Equipment(Named):
@@ -302,6 +328,8 @@ class Equipment(Named):
     """Continuous draw, A."""
     peak_amps: Amps | None = None
     """Short-time draw, A."""
+    load: Literal["constant-current", "constant-power", "resistive"] = "constant-current"
+    """How it draws as the volts of a DC bus change from `load-volts`."""
     on_loss: Prose = ""
     if_it_comes_on: Prose = ""
     """What to know when a failure switches it on."""

@@ -8,7 +8,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.drop import Loss, NodeState
+from sitegen.answers.drop import Loss
+from sitegen.answers.node_states import NodeState
 from sitegen.answers.panel_plans import on_no_panel
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Airframe, Bus, Catalogue, Device, Source

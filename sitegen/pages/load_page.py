@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 from markupsafe import Markup
@@ -16,12 +17,13 @@ from sitegen.answers.loads.load_table import (
     most_first,
 )
 from sitegen.answers.loads.source_loads import Load
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.quantities import NO_BREAK
-from sitegen.terminal.load_text import FIGURES, KINDS_LEFT_OUT, load_csv
+from sitegen.quantities import NO_BREAK, exactly, whole
+from sitegen.terminal.load_text import FIGURES, KINDS_LEFT_OUT, carried_text, load_csv
 from sitegen.words import counted
 
 HIGH = 80.0
@@ -57,11 +59,14 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     totals = []
     for table in tables:
         total = sum(
-            s.amps
-            for s in table.sources
-            if context.answers.network.sources[s.source].kind != "converter"
+            (
+                s.amps
+                for s in table.sources
+                if context.answers.network.sources[s.source].kind != "converter"
+            ),
+            NO_AMPS,
         )
-        totals.append(f"{total:.0f}\u00a0A in all")
+        totals.append(f"{whole(total)}\u00a0A in all")
     return {
         "rows": context.by_condition(totals),
         "table_file": LOADS_TABLE,
@@ -127,16 +132,16 @@ def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
 
 
 def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
-    most = max(table.load.buses.values(), default=0.0) or 1.0
+    most = max(table.load.buses.values(), default=NO_AMPS) or NO_AMPS + 1
     for bus in context.answers.network.catalogue.buses:
         state = table.load.loss.nodes[bus.id]
-        amps, short = table.load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
+        amps, short = table.load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
         drawn = table.load.least_at(bus.id) + NO_BREAK.amps(amps)
         yield Amount(
             name=context.fragments.links[bus.id],
             amps=f"{drawn} at {NO_BREAK.volts(state.volts)}" if state.live else "dead",
             more=f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else "",
-            share=_share(100 * amps / most if state.live else 0.0),
+            share=_share(100 * amps / most if state.live else NO_AMPS),
         )
 
 
@@ -145,11 +150,10 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
         component = context.answers.network.components[device]
         if component.kind in KINDS_LEFT_OUT:
             continue
-        certain = carried.most - carried.least < NEGLIGIBLE_AMPS
-        percent = 100 * carried.most / component.amps if component.amps else None
+        percent = 100 * carried.most / exactly(component.amps) if component.amps else None
         yield Amount(
             name=context.fragments.failing[device],
-            amps=f"{'' if certain else 'up to '}{NO_BREAK.amps(carried.most)}"
+            amps=carried_text(NO_BREAK, carried)
             + (f" of {NO_BREAK.rated(component.amps)}" if component.amps else ""),
             share=_share(percent),
             high=bool(percent and percent > 100),
@@ -159,7 +163,7 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
 
 def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     drawn = most_first(table.load.drawn)
-    most = drawn[0][1] if drawn and drawn[0][1] else 1.0
+    most = drawn[0][1] if drawn and drawn[0][1] else NO_AMPS + 1
     for item, amps in drawn:
         peak = table.peak.drawn.get(item, amps)
         short = f", {NO_BREAK.rated(peak)} short-time" if peak > amps else ""
@@ -170,18 +174,18 @@ def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
         )
 
 
-def _share(percent: float | None) -> str:
+def _share(percent: Fraction | None) -> str:
     """How long a bar is; empty for none."""
-    return "" if percent is None else f"{min(percent, 100):.0f}"
+    return "" if percent is None else str(min(whole(percent), 100))
 
 
 def _worst(
-    context: PageContext, worst: WorstCase | None, amps: float, rated: float | None
+    context: PageContext, worst: WorstCase | None, amps: Fraction, rated: float | None
 ) -> Markup:
     """The failure that loads it more, and how much."""
     if worst is None or not worst.exceeds(amps):
         return Markup("")
-    share = f", {NO_BREAK.percent(100 * worst.amps / rated)}" if rated else ""
+    share = f", {NO_BREAK.percent(100 * worst.amps / exactly(rated))}" if rated else ""
     failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
     return Markup("At worst {}{}: {}{}").format(NO_BREAK.amps(worst.amps), share, failed, acted)

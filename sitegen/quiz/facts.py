@@ -9,14 +9,14 @@ from functools import cached_property
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.besides import differs
-from sitegen.answers.drop import Loss, faults_of, function_states, ids_by_scenario
+from sitegen.answers.drop import Loss, faults_of, function_states
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.quiz.question_wording import failed_words, name_without_side
 from sitegen.solver.network import Network
-from sitegen.solver.scenarios import Fault, bits
+from sitegen.solver.scenarios import Fault, bits, ids_by_scenario
 from sitegen.terminal.shared_text import crew_acts
 
 LONGEST_ACTS = 300

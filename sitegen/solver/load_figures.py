@@ -1,11 +1,28 @@
-"""What a piece of equipment draws, as the catalogue has it."""
+"""What equipment draws, as the catalogue has it, in exact numbers."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from functools import lru_cache
 
 from sitegen.catalogue.model import Amps, Equipment
+
+Figures = dict[str, Fraction | None]
+"""By equipment, A; None where the catalogue has no figure."""
+
+
+@lru_cache(maxsize=8192)
+def exact(figure: float) -> Fraction:
+    """A figure of the catalogue, as it is written there.
+
+    Examples
+    --------
+    >>> exact(0.1) + exact(0.2) == exact(0.3)
+    True
+    """
+    return Fraction(repr(figure))
 
 
 def millivolts(volts: float) -> int:
@@ -19,17 +36,29 @@ def millivolts(volts: float) -> int:
     return int((Decimal(repr(volts)) * 1000).quantize(Decimal(1), ROUND_HALF_UP))
 
 
-def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> float | None:
+def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> Fraction | None:
     """What a piece of equipment draws in a load column, A; None where the catalogue has no figure.
 
-    A short-time figure that is left out is the continuous one.
+    A short-time figure that is left out is the continuous one. What has a figure for each of its
+    supplies draws the sum of these.
     """
+    of_supplies = supply_amps(equipment, column)
     continuous = _figure(equipment.amps, column)
+    if of_supplies:
+        known = [amps for amps in of_supplies if amps is not None]
+        continuous = sum(known, Fraction()) if len(known) == len(of_supplies) else None
     short = _figure(equipment.peak_amps, column) if peak else None
-    return continuous if short is None else max(short, continuous or 0)
+    return continuous if short is None else max(short, continuous or Fraction())
 
 
-def _figure(amps: Amps | None, column: str | None) -> float | None:
+def supply_amps(equipment: Equipment, column: str | None) -> tuple[Fraction | None, ...]:
+    """What equipment that needs all its supplies draws on each, A; empty with one figure."""
+    if equipment.needs != "all" or all(s.amps is None for s in equipment.supplies):
+        return ()
+    return tuple(_figure(s.amps, column) for s in equipment.supplies)
+
+
+def _figure(amps: Amps | None, column: str | None) -> Fraction | None:
     if isinstance(amps, Mapping):
-        return amps.get(column) if column else None
-    return amps
+        amps = amps.get(column) if column else None
+    return None if amps is None else exact(amps)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from graphlib import TopologicalSorter
 
@@ -29,7 +30,7 @@ from sitegen.catalogue.model import (
 )
 from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.catalogue.protector_ids import own_protectors
-from sitegen.solver.load_figures import amps_of, millivolts
+from sitegen.solver.load_figures import Figures, amps_of, millivolts, supply_amps
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,7 @@ class Network:
         }
 
     @cached_property
-    def figures(self) -> dict[tuple[str | None, bool], dict[str, float | None]]:
+    def figures(self) -> dict[tuple[str | None, bool], Figures]:
         """By load column, and whether short-time: what each piece of equipment draws, A.
 
         None where the catalogue has no figure. Column None is that of a condition without one.
@@ -155,6 +156,45 @@ class Network:
             for column in columns
             for peak in (False, True)
         }
+
+    @cached_property
+    def columns(self) -> dict[str, str | None]:
+        """By condition: its load column."""
+        return {c.id: c.loads for c in self.catalogue.conditions}
+
+    @cached_property
+    def supply_figures(self) -> dict[tuple[str, str | None], tuple[Fraction, ...]]:
+        """By equipment with a figure for each of its supplies, and load column: these, A.
+
+        What is not known counts 0 here, and makes the equipment's own figure not known.
+        """
+        return {
+            (e.id, column): tuple(amps or Fraction() for amps in supply_amps(e, column))
+            for e in self.equipment.values()
+            for column, peak in self.figures
+            if not peak and supply_amps(e, column)
+        }
+
+    @cached_property
+    def follow_volts(self) -> frozenset[str]:
+        """The equipment whose amps follow the volts of DC buses."""
+        return frozenset(
+            e.id
+            for e in self.equipment.values()
+            if e.load != "constant-current" and self.load_millivolts is not None
+        )
+
+    @cached_property
+    def dc_nodes(self) -> frozenset[str]:
+        """The nodes at which amps follow the volts."""
+        nodes: tuple[Source | Bus, ...] = (*self.sources.values(), *self.catalogue.buses)
+        return frozenset(node.id for node in nodes if node.current == "dc")
+
+    @cached_property
+    def load_millivolts(self) -> int | None:
+        """The volts at which amps were taken, mV; None: whatever the bus has."""
+        volts = self.catalogue.aircraft.load_volts
+        return None if volts is None else millivolts(volts)
 
     @cached_property
     def condition_names(self) -> dict[str, str]:

@@ -11,7 +11,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain, islice, repeat
+from itertools import chain, compress, islice, repeat
 
 LARGEST_BLOCK = 1 << 20
 """Scenarios in one block: masks of 128 kB, small enough to stay in a processor's cache."""
@@ -240,6 +240,39 @@ def by_scenario(masks: Iterable[int], count: int) -> Iterator[tuple[bool, ...]]:
         for mask in masks
     ]
     return islice(zip(*columns, strict=True), count) if columns else repeat((), count)
+
+
+def ids_by_scenario(masks: Mapping[str, int], count: int) -> list[list[str]]:
+    """For each scenario the sorted ids whose mask holds it."""
+    ids = sorted(masks)
+    rows = by_scenario([masks[i] for i in ids], count)
+    return [list(compress(ids, row)) for row in rows]
+
+
+def values_by_scenario(masks: Mapping[str, int], count: int) -> list[dict[str, bool]]:
+    """For each scenario, whether each id's mask holds it."""
+    return [dict(zip(masks, row, strict=True)) for row in by_scenario(masks.values(), count)]
+
+
+def distinct(masks: Iterable[int], count: int) -> list[int]:
+    """By scenario a number that is the same for two scenarios if no mask distinguishes them.
+
+    Bit i of it says that mask i is not there what it is in most scenarios.
+
+    Examples
+    --------
+    >>> distinct([0b0111, 0b0001], 4)
+    [2, 0, 0, 1]
+    """
+    every = (1 << count) - 1
+    numbers = [0] * count
+    for i, mask in enumerate(masks):
+        few = mask ^ every if 2 * bin(mask).count("1") > count else mask
+        if few:
+            digit = 1 << i
+            for k in bits(few):
+                numbers[k] |= digit
+    return numbers
 
 
 _TRUTHS_OF_BYTE = tuple(tuple(bool(byte >> b & 1) for b in range(8)) for byte in range(256))

@@ -5,10 +5,20 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator
+from fractions import Fraction
 
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, LoadTable, WorstCase, most_first
-from sitegen.quantities import LONGEST_MINUTES, PLAIN, duration, from_minute
+from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.quantities import (
+    LONGEST_MINUTES,
+    PLAIN,
+    Quantities,
+    duration,
+    exactly,
+    for_json,
+    from_minute,
+)
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading
 from sitegen.words import counted
@@ -63,7 +73,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     for bus in network.catalogue.buses:
         state = load.loss.nodes[bus.id]
         if state.live:
-            amps, peak = load.buses.get(bus.id, 0.0), table.peak.buses.get(bus.id, 0.0)
+            amps, peak = load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
             short = f", {PLAIN.amps(peak)} short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
             drawn = f"{load.least_at(bus.id)}{PLAIN.amps(amps)}"
             yield f"  {bus.name}: {drawn} at {PLAIN.volts(state.volts)}{short}"
@@ -84,8 +94,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         component = network.components[device]
         if component.kind in KINDS_LEFT_OUT:
             continue
-        certain = carried.most - carried.least < NEGLIGIBLE_AMPS
-        carries = PLAIN.amps(carried.most) if certain else f"up to {PLAIN.amps(carried.most)}"
+        carries = carried_text(PLAIN, carried)
         rated = f" of {PLAIN.rated(component.amps)}" if component.amps else ""
         worst = table.worst_devices.get(device)
         more = ""
@@ -107,6 +116,14 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield CAUTION
 
 
+def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
+    """What a device in a feeder carries."""
+    least, most = quantities.amps(carried.least), quantities.amps(carried.most)
+    if carried.unknown:
+        return f"at least {least}"
+    return most if carried.most - carried.least < NEGLIGIBLE_AMPS else f"up to {most}"
+
+
 def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     """How long one battery lasts, line by line."""
     name = network.names[endurance.battery]
@@ -123,8 +140,8 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     yield f"  from {usable}; minutes are rounded down"
     before, after = endurance.recognition, endurance.cruise
     stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
-    if not endurance.bought and abs(before.amps - after.amps) < NEGLIGIBLE_AMPS:
-        both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
+    if not endurance.bought and before.amps == after.amps:
+        both = None if after.minutes is None else (before.minutes or 0) + after.minutes
         stages = [("with nothing shed", after, both)]
     for title, stage, minutes in (
         *stages,
@@ -169,7 +186,7 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
         loss = table.load.loss
         failed = " ".join(f"{component}:{mode}" for component, mode in loss.failed)
         for row in _rows(network, table):
-            values = [round(v, 3) if isinstance(v, float) else v for v in row]
+            values = [for_json(v) if isinstance(v, Fraction) else v for v in row]
             writer.writerow([loss.condition, failed, *("" if v is None else v for v in values)])
     return out.getvalue()
 
@@ -179,17 +196,18 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
     for source in table.sources:
         s, worst = source.source, table.worst_sources.get(source.source)
         kind, most = network.sources[s].kind, worst.amps if worst else None
-        taken: float | str | None = load.converters.get(s)
+        taken: Fraction | str | None = load.converters.get(s)
         if s in load.converters and s in load.unknown:
             taken = "not known"
         yield kind, s, names[s], source.amps, source.peak, taken, source.rated, most
     for bus in network.catalogue.buses:
-        drawn, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
+        drawn, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
         yield "bus", bus.id, bus.name, drawn, short, None, None, None
     for device, carried in table.devices.items():
         component, worst = network.components[device], table.worst_devices.get(device)
         most = worst.amps if worst else None
-        yield component.kind, device, names[device], carried.most, None, None, component.amps, most
+        at_most = "not known" if carried.unknown else carried.most
+        yield component.kind, device, names[device], at_most, None, None, component.amps, most
     for item, amps in most_first(load.drawn):
         yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None, None
     for item in load.unknown:
@@ -204,7 +222,7 @@ def _missing(table: LoadTable) -> str:
 
 
 def _worst(network: Network, worst: WorstCase, rated: float | None) -> str:
-    share = f", {PLAIN.percent(100 * worst.amps / rated)}" if rated else ""
+    share = f", {PLAIN.percent(100 * worst.amps / exactly(rated))}" if rated else ""
     failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
     return f"{PLAIN.amps(worst.amps)}{share}: {failed}{acted}"

@@ -380,7 +380,7 @@ def test_the_share_that_counts_is_asked_in_the_same_order(
 
 
 def test_a_time_of_exactly_what_is_required_is_enough() -> None:
-    for amps in (0.9, 1.8, 2, 3.8):
+    for amps in (1.2, 1.6, 2, 3.75):
         network = net(loaded(ALONE, radio=amps), battery_time={"required-minutes": 60 / amps})
         assert endurances(network, "generator")["battery"].verdict == "enough"
     assert endurances(net(loaded(ALONE, radio=2.01)), "generator")["battery"].verdict == "short"

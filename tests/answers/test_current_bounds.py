@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.answers.loads.current_bounds import CurrentBounds, current_bounds
+from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import loads
+from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from tests.nets import network
@@ -30,7 +31,8 @@ equipment:
 def amps(text: str, *faults: Fault) -> dict[str, CurrentBounds]:
     net = network(text)
     condition = net.catalogue.conditions[0].id
-    return current_bounds(net, loads(solve(net, scenarios_of([Scenario(condition, faults)])))[0])
+    load = loads(solve(net, scenarios_of([Scenario(condition, faults)])))[0]
+    return current_bounds(net, load.amps)
 
 
 def test_on_the_only_way_a_device_carries_all_that_is_drawn_behind_it() -> None:

@@ -58,9 +58,9 @@ def test_the_time_and_its_stages_are_shown_with_minutes_and_amps(both: str) -> N
     # 10 Ah are 600 A-min: 5 min at 32 A, 10 min at 12 A, and 320 A-min left for 12 A.
     words = plain(section(both))
     assert "Battery 41 min" in words
-    assert "Before shedding 5 min at 32 A" in words
-    assert "Shed 26 min at 12 A" in words
-    assert "Landing 10 min at 12 A" in words
+    assert "Before shedding 5 min at 32.0 A" in words
+    assert "Shed 26 min at 12.0 A" in words
+    assert "Landing 10 min at 12.0 A" in words
 
 
 def test_the_stages_add_up_to_the_time_though_all_are_rounded_down(both: str) -> None:
@@ -83,7 +83,8 @@ def test_what_shedding_buys_is_listed_with_the_minute_at_which_it_is_done(both: 
     # With the autopilot left on, 120 A-min at 32 A are left after the landing's 320.
     words = plain(section(both))
     assert (
-        "What is shed at minute 5, and the minutes that each saves Autopilot 20 A +22 min" in words
+        "What is shed at minute 5, and the minutes that each saves Autopilot 20.0 A +22 min"
+        in words
     )
 
 
@@ -91,7 +92,7 @@ def test_what_costs_most_is_listed_with_the_minutes_to_be_gained(both: str) -> N
     # Without its 10 A, 420 A-min are left for 2 A.
     words = plain(section(both))
     assert "These cost most" in words
-    assert words.index("Radio 1 10 A +183 min") < words.index("Clock 2 A")
+    assert words.index("Radio 1 10.0 A +183 min") < words.index("Clock 2.0 A")
 
 
 def test_an_endurance_that_is_the_same_in_both_stages_is_listed_once(both: str) -> None:
@@ -113,7 +114,7 @@ def test_a_battery_that_is_flat_before_the_crew_has_acted_has_no_later_stage() -
     # 2 Ah are 120 A-min: 3.75 min at 32 A.
     words = plain(section(page("named-failure-both", catalogue(amp_hours=2))))
     assert "Battery 3 min" in words
-    assert "Before shedding 3 min at 32 A" in words
+    assert "Before shedding 3 min at 32.0 A" in words
     assert "Flat before minute 5" in words
     assert "Landing" not in words
 
@@ -122,7 +123,7 @@ def test_a_battery_without_the_reserve_for_the_landing_says_so() -> None:
     # 4 Ah are 240 A-min: after 160 there are 80 for the landing's 12 A.
     words = plain(section(page("named-failure-both", catalogue(amp_hours=4))))
     assert "Not enough for the 10 minutes of the landing" in words
-    assert "Landing 6 min at 12 A" in words
+    assert "Landing 6 min at 12.0 A" in words
 
 
 def test_equipment_without_figures_is_counted_and_named() -> None:
@@ -148,7 +149,7 @@ def test_a_battery_without_amp_hours_has_no_time() -> None:
     words = plain(section(page("named-failure-both", written)))
     assert "Battery Not known" in words
     assert "The catalogue has no amp-hours for it." in words
-    assert "Before shedding 32 A" in words
+    assert "Before shedding 32.0 A" in words
 
 
 def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> None:
@@ -158,7 +159,7 @@ def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> N
     words = plain(section(text))
     # 600 A-min at 32 A, with nobody to shed anything.
     assert "Battery 18 min" in words
-    assert "Nothing shed 8 min at 32 A" in words
+    assert "Nothing shed 8 min at 32.0 A" in words
     assert "What is shed" not in words
 
 

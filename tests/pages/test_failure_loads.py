@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from sitegen.answers.drop import faults_of
 from sitegen.answers.loads.source_loads import loads
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
@@ -61,27 +63,32 @@ def shown(page: str, view: int) -> tuple[Rows, Rows]:
 def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
     """The same words, from the loads of this one scenario."""
     [load], [peak] = loads(outcome), loads(outcome, peak=True)
+
+    def a(amps: Fraction) -> str:
+        return f"{int(amps * 10 + Fraction(1, 2)) / 10:.1f} A"
+
     sources: Rows = {}
     for source, amps in load.sources.items():
         if amps < 0.05:
             continue
         record = network.sources[source]
-        words, more = f"{load.least_from(source)}{amps:.1f} A", []
+        words, more = f"{load.least_from(source)}{a(amps)}", []
         if record.amps:
-            words += f", {int(100 * amps / record.amps + 0.501)} %"
+            words += f", {int(100 * amps / Fraction(str(record.amps)) + Fraction(1, 2))} %"
             over = amps > record.amps
-            more.append(f"{abs(record.amps - amps):.1f} A {'over its rating' if over else 'left'}")
+            left = a(abs(Fraction(str(record.amps)) - amps))
+            more.append(f"{left} {'over its rating' if over else 'left'}")
         if peak.sources[source] > amps + 0.05:
-            more.append(f"{peak.sources[source]:.1f} A short-time")
+            more.append(f"{a(peak.sources[source])} short-time")
         if source in load.converters:
-            more.append(f"takes {load.converters[source]:.1f} A at its input")
+            more.append(f"takes {a(load.converters[source])} at its input")
         sources[network.names[source]] = words, ", ".join(more)
     buses: Rows = {}
     for bus in network.catalogue.buses:
         if load.loss.nodes[bus.id].live:
-            here, short = load.buses.get(bus.id, 0.0), peak.buses.get(bus.id, 0.0)
-            more = [f"{short:.1f} A short-time"] if short > here + 0.05 else []
-            buses[bus.name] = f"{load.least_at(bus.id)}{here:.1f} A", ", ".join(more)
+            here, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
+            more = [f"{a(short)} short-time"] if short > here + 0.05 else []
+            buses[bus.name] = f"{load.least_at(bus.id)}{a(here)}", ", ".join(more)
     return sources, buses
 
 

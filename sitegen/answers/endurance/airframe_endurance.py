@@ -56,13 +56,12 @@ class AirframeEndurance:
 
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:
-    """The batteries that may carry load: some node with load shows their volts."""
+    """The batteries that may carry load: they are among the carriers of some node with load."""
     inputs = {branch.origin for branch in network.branches if branch.into_converter}
     return frozenset(
         source
         for node, state in loss.nodes.items()
         if network.on_bus[node] or node in inputs
-        for source in state.sources
+        for source in state.carriers
         if network.sources[source].kind == "battery"
-        and network.sources[source].volts == state.volts
     )

@@ -13,25 +13,27 @@ and so is all that lowers a battery's capacity: age, cold, a part charge.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
 from typing import Literal
 
+from sitegen.answers.endurance.battery_draws import BatteryDraws
 from sitegen.answers.endurance.battery_load import (
     Phase,
     Phases,
     after_acts,
     scenarios_on_battery,
 )
-from sitegen.answers.endurance.results import NOTHING, Endurance, Flat, Saving, Stage
+from sitegen.answers.endurance.results import Endurance, Flat, Saving, Stage
 from sitegen.answers.endurance.stages import (
+    NO_TIME,
     Draw,
-    flat_after,
     stage_ends,
     used_in_stages,
 )
 from sitegen.catalogue.model import BatteryTime, Failure
+from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
@@ -86,15 +88,45 @@ def battery_endurances(
     crew = after_acts(at_once, then, acts) if then else at_once
     if not scenarios_on_battery(at_once.after) and not scenarios_on_battery(crew.after):
         return []
-    phase_when = Phases(at_once, crew)
+    ends: list[list[Endurance]] = [
+        _endurances(network, condition, failure, Phases(at_once, crew, end), acts)
+        for end in ((0, 1) if any(s.volts_range for s in network.sources.values()) else (0,))
+    ]
+    return [_judged_by_the_lower(of_battery) for of_battery in zip(*ends, strict=True)]
+
+
+def _judged_by_the_lower(at_ends: Sequence[Endurance]) -> Endurance:
+    """Of the endurances with the batteries' volts at either end the shorter, with the longer."""
+    shorter, *longer = sorted(at_ends, key=_flat_at)
+    if not longer or shorter.total == longer[0].total:
+        return shorter
+    return replace(shorter, up_to=longer[0].total)
+
+
+def _flat_at(endurance: Endurance) -> tuple[bool, Fraction]:
+    """To sort by: what has no limit, or is not known, last."""
+    return endurance.total is None, endurance.total or NO_TIME
+
+
+def _endurances(
+    network: Network,
+    condition: str,
+    failure: Failure | None,
+    phase_when: Phases,
+    acts: Sequence[str],
+) -> list[Endurance]:
+    then = failure.then if failure else None
     asked = {s: asked_of(network, s, failure) for s in network.sources}
+    column = network.columns[condition]
     batteries = [
-        _Battery(
+        BatteryDraws(
             source.id,
             asked[source.id],
-            source.amp_hours * asked[source.id].usable * MINUTES if source.amp_hours else None,
-            network.figures[record.loads, False],
-            network.figures[asked[source.id].landing_column or record.loads, False],
+            exact(source.amp_hours) * exact(asked[source.id].usable) * MINUTES
+            if source.amp_hours
+            else None,
+            network.figures[column, False],
+            network.figures[asked[source.id].landing_column or column, False],
             frozenset(then.shed if then else ()),
         )
         for source in network.sources.values()
@@ -115,7 +147,7 @@ def battery_endurances(
     ]
     # When one is flat is as unsure as what it feeds, and so is the time of those after it.
     unknown: dict[str, set[str]] = {}
-    for endurance in sorted(found, key=lambda c: math.inf if c.total is None else c.total):
+    for endurance in sorted(found, key=_flat_at):
         before_it = (unknown.get(flat.battery, set()) for flat in endurance.flat_before)
         unknown[endurance.battery] = set(endurance.unknown).union(*before_it)
     return [
@@ -143,75 +175,9 @@ def asked_of(network: Network, battery: str, failure: Failure | None = None) -> 
     return BatteryTime().model_copy(update=written)
 
 
-@dataclass(frozen=True)
-class _Battery:
-    """One battery, with what is needed to turn its shares into amps."""
-
-    battery: str
-    asked: BatteryTime
-    capacity: float | None
-    loads: Mapping[str, float | None]
-    """Figures by equipment in the condition's column, A."""
-    landing: Mapping[str, float | None]
-    shed: frozenset[str]
-
-    def draws(self, phases: Iterable[Phase], undone: int = 0) -> list[Draw]:
-        """Its load by phase; `undone` is the number of an act that the crew leaves out."""
-        found = []
-        for phase in phases:
-            at_once = phase.at_once.get(self.battery, {})
-            crew = self.crew(phase, undone)
-            found.append(
-                Draw(
-                    phase.start,
-                    _amps(at_once, self.loads),
-                    _amps(crew, self.loads),
-                    _amps(crew, self.landing),
-                )
-            )
-        return found
-
-    def crew(self, phase: Phase, undone: int = 0) -> dict[str, float]:
-        """Its shares after the crew has acted, without what the crew sheds."""
-        shares = phase.crew[undone].get(self.battery, {})
-        return {item: share for item, share in shares.items() if item not in self.shed}
-
-    def has_load(self, phase: Phase) -> bool:
-        """It gives something, or feeds equipment that has no figure."""
-        [draw] = self.draws([phase])
-        given = max(draw.recognition, draw.cruise, draw.landing)
-        return given > NOTHING or bool(self.unknown(phase))
-
-    def unknown(self, phase: Phase) -> set[str]:
-        """Equipment that draws from it in any stage and has no figure there."""
-        [draw] = self.draws([phase])
-        return {item for stage in self.stages(phase, draw) for item in stage.unknown}
-
-    def stages(self, phase: Phase, draw: Draw) -> tuple[Stage, Stage, Stage]:
-        """The three stages with their amps; how long they last is left open."""
-        at_once, crew = phase.at_once.get(self.battery, {}), self.crew(phase)
-        return (
-            Stage(draw.recognition, None, None, _missing(at_once, self.loads)),
-            Stage(draw.cruise, None, None, _missing(crew, self.loads)),
-            Stage(draw.landing, None, None, _missing(crew, self.landing)),
-        )
-
-    def minutes(self, draws: Sequence[Draw]) -> float | None:
-        """When it is flat; None without limit, or where it has no amp-hours."""
-        return None if self.capacity is None else flat_after(self.capacity, draws, self.asked)
-
-
-def _amps(shares: Mapping[str, float], figures: Mapping[str, float | None]) -> float:
-    return sum(share * (figures.get(item) or 0.0) for item, share in shares.items())
-
-
-def _missing(shares: Mapping[str, float], figures: Mapping[str, float | None]) -> tuple[str, ...]:
-    return tuple(sorted(item for item in shares if figures.get(item) is None))
-
-
 def _run_down(
-    batteries: Sequence[_Battery], phase_when: Phases, undone: int = 0
-) -> tuple[list[Phase], dict[str, float | None]]:
+    batteries: Sequence[BatteryDraws], phase_when: Phases, undone: int = 0
+) -> tuple[list[Phase], dict[str, Fraction | None]]:
     """The batteries go flat one after the other: the load in between, and when each ends.
 
     Parameters
@@ -220,8 +186,8 @@ def _run_down(
     phase_when : how load falls on those that are left.
     undone : the number of an act that the crew leaves out.
     """
-    phases = [phase_when.flat(0.0, ())]
-    ends: dict[str, float | None] = {}
+    phases = [phase_when.flat(NO_TIME, ())]
+    ends: dict[str, Fraction | None] = {}
     while len(ends) < len(batteries):
         left = [b for b in batteries if b.battery not in ends]
         times = [(b.minutes(b.draws(phases, undone)), b.battery) for b in left]
@@ -237,10 +203,10 @@ def _run_down(
 
 
 def _endurance(
-    of: _Battery,
-    others: Sequence[_Battery],
+    of: BatteryDraws,
+    others: Sequence[BatteryDraws],
     phases: Sequence[Phase],
-    end: float | None,
+    end: Fraction | None,
 ) -> Endurance:
     phases = _until(end, phases)
     draws = of.draws(phases)
@@ -270,25 +236,29 @@ def _endurance(
     )
 
 
-def _until(end: float | None, phases: Sequence[Phase]) -> list[Phase]:
+def _until(end: Fraction | None, phases: Sequence[Phase]) -> list[Phase]:
     """The phases before a battery's own end: what comes after is carried by the others alone."""
-    return [p for k, p in enumerate(phases) if not k or end is None or p.start < end - NOTHING]
+    return [p for k, p in enumerate(phases) if not k or end is None or p.start < end]
 
 
 def _timed(
-    of: _Battery, draws: Sequence[Draw], end: float | None, stages: tuple[Stage, Stage, Stage]
+    of: BatteryDraws,
+    draws: Sequence[Draw],
+    end: Fraction | None,
+    stages: tuple[Stage, Stage, Stage],
 ) -> tuple[Stage, Stage, Stage]:
     recognition, cruise, landing = stages
     if of.capacity is None:
         return stages
     if end is None:
-        shed, reserve = of.asked.recognition_minutes, of.asked.landing_minutes
+        shed, reserve = exact(of.asked.recognition_minutes), exact(of.asked.landing_minutes)
         return (
             replace(recognition, minutes=shed, used=used_in_stages(draws, of.asked, shed)[0]),
             cruise,
             replace(landing, minutes=reserve, used=draws[-1].landing * reserve),
         )
     shed, land = stage_ends(end, of.asked)
+    assert land is not None
     used = used_in_stages(draws, of.asked, end)
     after, last = _in_force(draws, shed), _in_force(draws, land)
     return (
@@ -298,31 +268,31 @@ def _timed(
     )
 
 
-def _in_force(draws: Sequence[Draw], minute: float) -> Draw:
-    return [d for d in draws if d.start <= minute + NOTHING][-1]
+def _in_force(draws: Sequence[Draw], minute: Fraction) -> Draw:
+    return [d for d in draws if d.start <= minute][-1]
 
 
-def _amps_at(minute: float, draw: Draw, asked: BatteryTime, end: float | None) -> float:
-    shed, land = stage_ends(math.inf if end is None else end, asked)
+def _amps_at(minute: Fraction, draw: Draw, asked: BatteryTime, end: Fraction | None) -> Fraction:
+    shed, land = stage_ends(end, asked)
     if minute < shed:
         return draw.recognition
-    return draw.cruise if minute < land else draw.landing
+    return draw.cruise if land is None or minute < land else draw.landing
 
 
 def _reaches(
-    of: _Battery, end: float | None
+    of: BatteryDraws, end: Fraction | None
 ) -> Literal["recognition", "landing", "through", "without-limit", "not-known"]:
     if of.capacity is None:
         return "not-known"
     if end is None:
         return "without-limit"
-    if end < of.asked.recognition_minutes - NOTHING:
+    if end < exact(of.asked.recognition_minutes):
         return "recognition"
-    reserve = of.asked.recognition_minutes + of.asked.landing_minutes
-    return "landing" if end < reserve - NOTHING else "through"
+    reserve = exact(of.asked.recognition_minutes) + exact(of.asked.landing_minutes)
+    return "landing" if end < reserve else "through"
 
 
-def _share_load(one: _Battery, other: _Battery, phase: Phase) -> bool:
+def _share_load(one: BatteryDraws, other: BatteryDraws, phase: Phase) -> bool:
     return any(
         shares.get(one.battery, {}).keys() & shares.get(other.battery, {}).keys()
         for shares in (phase.at_once, phase.crew[0])
@@ -330,31 +300,30 @@ def _share_load(one: _Battery, other: _Battery, phase: Phase) -> bool:
 
 
 def _changes(one: Draw, other: Draw) -> bool:
-    return replace(one, start=0.0) != replace(other, start=0.0)
+    return one.amps != other.amps
 
 
 # What turning things off is worth: the batteries run down again without it
 
 
 def _possible_savings(
-    of: _Battery, batteries: Sequence[_Battery], phase_when: Phases, end: float | None
+    of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: Phases, end: Fraction | None
 ) -> tuple[Saving, ...]:
     """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
     savings = []
-    for item, share in of.crew(phase_when.flat(0.0, ())).items():
-        amps = share * (of.loads.get(item) or 0.0)
-        if amps > NOTHING:
+    for item, amps in of.left_on(phase_when.flat(NO_TIME, ())).items():
+        if amps:
             less = [replace(b, shed=b.shed | {item}) for b in batteries]
             savings += _difference(item, amps, end, _run_down(less, phase_when)[1][of.battery])
     return _most_first(savings)[:MOST_SAVINGS]
 
 
 def _saved_by_crew(
-    of: _Battery,
-    batteries: Sequence[_Battery],
+    of: BatteryDraws,
+    batteries: Sequence[BatteryDraws],
     phase_when: Phases,
     phases: Sequence[Phase],
-    end: float | None,
+    end: Fraction | None,
     acts: Sequence[str],
 ) -> tuple[Saving, ...]:
     """What each act of the crew that lowers its own load has saved, with all the others done."""
@@ -373,16 +342,16 @@ def _saved_by_crew(
 
 
 def _difference(
-    thing: str, amps: float, shorter: float | None, longer: float | None
+    thing: str, amps: Fraction, shorter: Fraction | None, longer: Fraction | None
 ) -> list[Saving]:
     if shorter is None:
         return []
     if longer is None:
         return [Saving(thing, amps, None)]
-    return [Saving(thing, amps, longer - shorter)] if longer - shorter > NOTHING else []
+    return [Saving(thing, amps, longer - shorter)] if longer > shorter else []
 
 
 def _most_first(savings: list[Saving]) -> tuple[Saving, ...]:
     return tuple(
-        sorted(savings, key=lambda g: (g.minutes is not None, -round(g.minutes or 0.0, 6), g.id))
+        sorted(savings, key=lambda g: (g.minutes is not None, -(g.minutes or NO_TIME), g.id))
     )

@@ -5,28 +5,35 @@ Who carries what is in `sharing.py`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Literal
 
-from sitegen.answers.drop import NodeState, node_states, values_by_scenario
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.sharing import Sharing
-from sitegen.answers.loads.source_loads import powered_from
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.model import Then
 from sitegen.solver.faults import run_stage
+from sitegen.solver.load_figures import millivolts
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import scenarios_of
 from sitegen.solver.setting import Positions, setting_for
 
-Share = dict[str, dict[str, float]]
-"""By battery, by equipment: what the battery gives for each ampere that the equipment draws."""
+Share = dict[str, dict[str, Fraction | None]]
+"""By battery, by equipment: what the battery gives for each ampere of the equipment's figure; None
+is not known."""
+
+RangeEnd = Literal[0, 1]
+"""Batteries at the bottom of their `volts-range`, or at the top."""
 
 
 @dataclass(frozen=True)
 class Phase:
     """How load falls on the batteries from a minute on, until the next of them is flat."""
 
-    start: float
+    start: Fraction
     flat: tuple[str, ...]
     """The batteries that are flat by then, the last one last."""
     at_once: Share
@@ -41,16 +48,18 @@ class Phases:
     at_once: Outcome
     crew: Outcome
     """What `after_acts` made of it; `at_once` itself where nobody acts."""
+    end: RangeEnd = 0
+    """The volts that amps follow, of batteries that have a range."""
     _shares: dict[frozenset[str], tuple[Share, list[Share]]] = field(default_factory=dict)
 
-    def flat(self, start: float, flat: tuple[str, ...]) -> Phase:
+    def flat(self, start: Fraction, flat: tuple[str, ...]) -> Phase:
         """The phase that begins when the last of these batteries is flat."""
         key = frozenset(flat)
         if key not in self._shares:
-            shares = _shares(with_flat(self.at_once, flat) if flat else self.at_once)
+            shares = _shares(with_flat(self.at_once, flat) if flat else self.at_once, self.end)
             acted = shares
             if self.crew is not self.at_once:
-                acted = _shares(with_flat(self.crew, flat) if flat else self.crew)
+                acted = _shares(with_flat(self.crew, flat) if flat else self.crew, self.end)
             self._shares[key] = shares[0], acted
         return Phase(start, flat, *self._shares[key])
 
@@ -68,38 +77,60 @@ def scenarios_on_battery(power: Power) -> int:
     return found
 
 
-@dataclass(frozen=True)
-class _State:
-    """A state for `Sharing` without the rest of a `Loss`, which takes longer to compute."""
-
-    nodes: dict[str, NodeState]
-    conducts: dict[str, bool]
-
-
-def _shares(outcome: Outcome) -> list[Share]:
+def _shares(outcome: Outcome, end: RangeEnd) -> list[Share]:
     """In every scenario, what each battery gives for each ampere of each piece of equipment."""
     found: list[Share] = []
-    network, count = outcome.network, outcome.scenarios.count
-    states = zip(
-        node_states(outcome.after, count),
-        values_by_scenario(outcome.after.steady.conducts, count),
-        strict=True,
-    )
-    for (nodes, conducts), drawing in zip(states, powered_from(outcome), strict=True):
-        sharing = Sharing(network, _State(nodes, conducts))
+    network, drawn = outcome.network, draws(outcome.after)
+    for k, number in enumerate(drawn.number):
+        amps = drawn.states[number]
+        volts = _volts_at(outcome.after, k, end)
+        sharing = amps.net.sharing
+        sharing = Sharing(network, sharing.state, sharing.column, volts)
         assisted = _assisted_nodes(sharing)
-        shares: Share = {}
+        drawing = [
+            (item, bus, part)
+            for item, live in amps.powered.items()
+            for bus, part in sharing.draws(item, live)
+        ]
         # What a circular converter draws is not known: it is listed with the equipment, without
         # a figure.
-        feeding = {c: [r.origin for r in sharing.live_inputs(c)] for c in sharing.circular}
-        for item, buses in (*drawing.items(), *feeding.items()):
-            for bus, part in sharing.drawn_from(buses):
-                if bus not in assisted:
-                    for source, amps in sharing.source_amps(bus).items():
-                        if network.sources[source].kind == "battery":
-                            of_battery = shares.setdefault(source, {})
-                            of_battery[item] = of_battery.get(item, 0.0) + part * amps
+        for converter in sharing.circular:
+            origins = [branch.origin for branch in sharing.live_inputs(converter)]
+            drawing += [(converter, bus, None) for bus, _ in sharing.drawn_from(origins)]
+        shares: Share = {}
+        for item, bus, part in drawing:
+            for source, given in sharing.source_amps(bus).items() if bus not in assisted else ():
+                if network.sources[source].kind == "battery":
+                    of_battery = shares.setdefault(source, {})
+                    before = of_battery.get(item, NO_AMPS)
+                    if part is None or before is None:
+                        of_battery[item] = None
+                    else:
+                        of_battery[item] = before + part * given
         found.append(shares)
+    return found
+
+
+def _volts_at(power: Power, scenario: int, end: RangeEnd) -> Mapping[str, int] | None:
+    """By node, what amps follow with the batteries at an end of their range, mV; None: the same."""
+    network = power.steady.network
+    moved = {
+        s.id: millivolts(s.volts_range[end]) - network.millivolts[s.id]
+        for s in network.sources.values()
+        if s.volts_range
+    }
+    if not moved:
+        return None
+    found = {}
+    for node in network.nodes:
+        offered = [
+            level + moved.get(source, 0)
+            for source, mask in power.carriers[node].items()
+            if mask >> scenario & 1
+            for level, where in power.offered[source][node]
+            if where >> scenario & 1
+        ]
+        found[node] = max(offered, default=0)
     return found
 
 

@@ -13,7 +13,6 @@ from itertools import combinations
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery, with_flat
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.source_loads import masks_for_loads
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
@@ -63,5 +62,43 @@ def _battery_states(outcome: Outcome) -> Iterator[object]:
     gone = [c for size in range(1, len(batteries)) for c in combinations(batteries, size)]
     stages = [outcome, *(with_flat(outcome, flat) for flat in gone)]
     return by_scenario(
-        [mask for stage in stages for mask in masks_for_loads(stage.after)], outcome.scenarios.count
+        [mask for stage in stages for mask in _masks_for_loads(stage.after)],
+        outcome.scenarios.count,
     )
+
+
+def _masks_for_loads(power: Power) -> Iterator[int]:
+    """The masks from which it follows who carries what: where all are the same, so are the shares.
+
+    They say which sources carry the load of a node, which converters have which live inputs, from
+    which of its supplies each piece of equipment draws, and at which volts.
+    """
+    steady, network = power.steady, power.steady.network
+    levels = {node: dict(power.volts[node]) for node in network.nodes}
+    inputs = [
+        (branch, mask)
+        for branch, mask in zip(network.branches, steady.branch_masks, strict=True)
+        if branch.into_converter
+    ]
+    drawn_from = {node for node in network.nodes if network.on_bus[node]}
+    for node in sorted(drawn_from | {branch.origin for branch, _ in inputs}):
+        yield from levels[node].values()
+        for source in network.sources.values():
+            yield power.carriers[node].get(source.id, 0)
+    for branch, mask in inputs:
+        yield mask & steady.live[branch.origin]
+    for item, equipment in network.equipment.items():
+        every = steady.setting.all
+        if equipment.needs == "all":
+            for mask in power.fed[item]:
+                every &= mask
+        supplies = [
+            (volts, mask & fed & every)
+            for connection, fed in zip(network.connections[item], power.fed[item], strict=True)
+            for volts, mask in levels[connection.bus].items()
+        ]
+        for volts, mask in supplies:
+            for others, higher in supplies:
+                if others > volts:
+                    mask &= ~higher
+            yield mask

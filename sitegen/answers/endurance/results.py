@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
+from fractions import Fraction
 from typing import Any, Literal
 
 from sitegen.catalogue.model import BatteryTime
-
-NOTHING = 1e-9
-"""Minutes and amps below this are rounding."""
+from sitegen.quantities import for_json
+from sitegen.solver.load_figures import exact
 
 
 @dataclass(frozen=True)
 class Stage:
     """One stage of a battery's time."""
 
-    amps: float
+    amps: Fraction
     """What the battery gives as the stage begins, A."""
-    minutes: float | None
+    minutes: Fraction | None
     """How long the battery carries it; None without limit, or where the time is not known."""
-    used: float | None
+    used: Fraction | None
     """What it takes from the battery, A-min; None as for the minutes."""
     unknown: tuple[str, ...]
     """Equipment that draws from the battery and has no figure here: the amps leave it out."""
@@ -31,9 +31,9 @@ class Saving:
 
     id: str
     """Equipment; of the crew's acts also a switch or a pulled breaker."""
-    amps: float
+    amps: Fraction
     """What it takes from the battery in the shed cruise when it is left on, A."""
-    minutes: float | None
+    minutes: Fraction | None
     """By how much longer the battery lasts with it off; None: then it lasts without limit."""
 
 
@@ -43,8 +43,8 @@ class Flat:
 
     battery: str
     """The one that is flat."""
-    minute: float
-    amps: float
+    minute: Fraction
+    amps: Fraction
     """What this one gives from that minute on, in the stage that it is in, A."""
 
 
@@ -55,7 +55,7 @@ class Endurance:
     battery: str
     asked: BatteryTime
     """What is asked of it: the failure's own, then the battery's, then the catalogue's."""
-    capacity: float | None
+    capacity: Fraction | None
     """What may be counted on, A-min; None: the catalogue has no amp-hours."""
     recognition: Stage
     """From the failure until the crew has shed, the load as the failure leaves it."""
@@ -63,7 +63,7 @@ class Endurance:
     """After the crew has acted, until the landing reserve begins."""
     landing: Stage
     """The last minutes, after the crew has acted, with the figures of the landing column."""
-    total: float | None
+    total: Fraction | None
     """All three stages, minutes from the failure; None without limit, or not known."""
     reaches: Literal["recognition", "landing", "through", "without-limit", "not-known"]
     """The stage in which the capacity runs out, at minute `total`: before anything is shed; in the
@@ -78,6 +78,8 @@ class Endurance:
     """What costs most in the shed cruise and could be turned off as well, the most first."""
     bought: tuple[Saving, ...]
     """What the crew's acts have saved, each against leaving that one undone, the most first."""
+    up_to: Fraction | None = None
+    """The total at the other end of the batteries' `volts-range`, where it is longer, minutes."""
 
     @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:
@@ -85,10 +87,23 @@ class Endurance:
 
         `short` is certain all the same: what has no figure only makes it shorter.
         """
-        if self.total is not None and self.total < self.asked.required_minutes - NOTHING:
+        if self.total is not None and self.total < exact(self.asked.required_minutes):
             return "short"
         return "not-known" if self.unknown or self.capacity is None else "enough"
 
     def as_json(self) -> dict[str, Any]:
         """The endurance as plain values, for a program to read."""
-        return {**asdict(self), "asked": self.asked.model_dump(), "verdict": self.verdict}
+        return {
+            **_plain(asdict(self)),
+            "asked": self.asked.model_dump(),
+            "verdict": self.verdict,
+        }
+
+
+def _plain(value: Any) -> Any:
+    """Fractions as numbers, to a thousandth."""
+    if isinstance(value, Fraction):
+        return for_json(value)
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    return [_plain(one) for one in value] if isinstance(value, (list, tuple)) else value

@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 from sitegen.answers.drop import faults_of, losses
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.current_bounds import CurrentBounds, current_bounds
+from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
+from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.catalogue.model import Failure
+from sitegen.quantities import for_json
+from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
-NEGLIGIBLE_AMPS = 0.05
+NEGLIGIBLE_AMPS = Fraction(1, 20)
 """A difference of fewer amps is not shown."""
-ROUNDING = 1e-9
-"""Amps below this are rounding."""
 
 
 @dataclass(frozen=True)
@@ -29,36 +31,36 @@ class SourceLoad:
     """What one source gives in one scenario."""
 
     source: str
-    amps: float
+    amps: Fraction
     """Continuous, A."""
-    peak: float
+    peak: Fraction
     """With short-time figures where equipment has them, A."""
     rated: float | None
     """Its rating, A; None where the catalogue has none."""
 
     @property
-    def percent(self) -> float | None:
+    def percent(self) -> Fraction | None:
         """The continuous load, % of the rating."""
-        return 100 * self.amps / self.rated if self.rated else None
+        return 100 * self.amps / exact(self.rated) if self.rated else None
 
     @property
-    def margin(self) -> float | None:
+    def margin(self) -> Fraction | None:
         """What remains of the rating under continuous load, A; below zero it is overloaded."""
-        return self.rated - self.amps if self.rated else None
+        return exact(self.rated) - self.amps if self.rated else None
 
 
 @dataclass(frozen=True)
 class WorstCase:
     """The scenario that loads a source or a device most."""
 
-    amps: float
+    amps: Fraction
     condition: str
     failed: tuple[Fault, ...]
     """Empty if nothing has to fail for it."""
     acted: bool = False
     """After the crew has acted on the failure."""
 
-    def exceeds(self, amps: float) -> bool:
+    def exceeds(self, amps: Fraction) -> bool:
         """Whether a failure causes it, and it is more than these amps."""
         return bool(self.failed) and self.amps > amps + NEGLIGIBLE_AMPS
 
@@ -72,7 +74,7 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     load, peak : the same scenario with continuous and with short-time figures.
     """
     return [
-        SourceLoad(s.id, load.sources[s.id], peak.sources.get(s.id, 0.0), s.amps)
+        SourceLoad(s.id, load.sources[s.id], peak.sources.get(s.id, NO_AMPS), s.amps)
         for s in network.sources.values()
         if s.id in load.sources
     ]
@@ -88,7 +90,7 @@ def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[
     found: dict[str, WorstCase] = {}
     for load, after in _both_stages(loads, acted):
         for source, amps in load.sources.items():
-            if source not in found or amps > found[source].amps + ROUNDING:
+            if source not in found or amps > found[source].amps:
                 found[source] = WorstCase(amps, load.loss.condition, load.loss.failed, after)
     return found
 
@@ -100,18 +102,12 @@ def worst_of_devices(
     found: dict[str, WorstCase] = {}
     seen = set()
     for load, after in _both_stages(loads, acted):
-        # With the same amps (`loads_and_peaks`) on the same paths, a later one is no worse.
-        state = load.loss
-        key = (
-            id(load.buses),
-            tuple(state.conducts.values()),
-            tuple(node.down for node in state.nodes.values()),
-        )
-        if key in seen:
+        # With the same amps (`loads_and_peaks`), a later one is no worse.
+        if id(load.amps) in seen:
             continue
-        seen.add(key)
-        for device, amps in current_bounds(network, load).items():
-            if device not in found or amps.most > found[device].amps + ROUNDING:
+        seen.add(id(load.amps))
+        for device, amps in current_bounds(network, load.amps).items():
+            if device not in found or amps.most > found[device].amps:
                 found[device] = WorstCase(amps.most, load.loss.condition, load.loss.failed, after)
     return found
 
@@ -144,7 +140,7 @@ class LoadTable:
             if found is None:
                 return None
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
-            return {"amps": found.amps, "failed": failed, "acted": found.acted}
+            return {"amps": for_json(found.amps), "failed": failed, "acted": found.acted}
 
         loss = self.load.loss
         return {
@@ -153,34 +149,34 @@ class LoadTable:
             "failed": [{"id": component, "mode": mode} for component, mode in loss.failed],
             "sources": {
                 s.source: {
-                    "amps": s.amps,
-                    "peak_amps": s.peak,
+                    "amps": for_json(s.amps),
+                    "peak_amps": for_json(s.peak),
                     "rated_amps": s.rated,
-                    "percent": s.percent,
-                    "margin_amps": s.margin,
+                    "percent": for_json(s.percent),
+                    "margin_amps": for_json(s.margin),
                     "worst": worst(self.worst_sources.get(s.source)),
                 }
                 for s in self.sources
             },
             "buses": {
-                b.id: self.load.buses.get(b.id, 0.0)
+                b.id: for_json(self.load.buses.get(b.id, NO_AMPS))
                 for b in network.catalogue.buses
                 if loss.nodes[b.id].live
             },
             "converters": {
-                c: {"output_amps": self.load.sources[c], "input_amps": amps}
+                c: {"output_amps": for_json(self.load.sources[c]), "input_amps": for_json(amps)}
                 for c, amps in self.load.converters.items()
             },
             "devices": {
                 d: {
-                    "least_amps": amps.least,
-                    "most_amps": amps.most,
+                    "least_amps": for_json(amps.least),
+                    "most_amps": None if amps.unknown else for_json(amps.most),
                     "rated_amps": network.components[d].amps,
                     "worst": worst(self.worst_devices.get(d)),
                 }
                 for d, amps in self.devices.items()
             },
-            "equipment": dict(most_first(self.load.drawn)),
+            "equipment": {e: for_json(amps) for e, amps in most_first(self.load.drawn)},
             "not_known": sorted(self.load.unknown),
             "at_least": [
                 *(s.source for s in self.sources if s.source in self.load.short_sources),
@@ -230,7 +226,7 @@ def load_table(
         load,
         peak,
         tuple(source_loads(network, load, peak)),
-        current_bounds(network, load),
+        current_bounds(network, load.amps),
         worst_of_sources(compared, acted),
         worst_of_devices(network, compared, acted),
         tuple(endurances),
@@ -262,6 +258,6 @@ def compared_failures(network: Network, condition: str) -> list[Scenario]:
     return [Scenario(condition, faults) for faults in (*singles, *named)]
 
 
-def most_first(amps: Mapping[str, float]) -> list[tuple[str, float]]:
+def most_first(amps: Mapping[str, Fraction]) -> list[tuple[str, Fraction]]:
     """By what they draw, the most first and then by id."""
     return sorted(amps.items(), key=lambda drawn: (-drawn[1], drawn[0]))

@@ -1,24 +1,34 @@
 """Who carries what: how an ampere drawn at a bus falls on the sources, in one scenario.
 
-Rules (design of the answers): what has several live supplies draws from those whose bus shows the
-highest volts, equally. A bus's load is carried by the highest-volts sources that reach it, in
-proportion to their rated amps. A converter draws output volts x amps / (efficiency x input volts).
+What has several live supplies draws from those whose bus shows the highest volts, equally; with a
+figure for each of its supplies it draws each of them. A bus's load is carried by the sources that
+offer it the highest volts, and by those within half a volt of these, in proportion to rated amps,
+equally if one has no rating. A converter takes output volts x amps / (efficiency x input volts).
 
-Load is linear while no device switches: from one ampere follows any number of amps.
+Load is linear while no device switches: from one ampere follows any number of amps. All figures are
+exact fractions, so that no order of adding them up changes a digit.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from functools import cached_property
 from typing import Protocol
 
-from sitegen.answers.drop import NodeState
+from sitegen.answers.node_states import NodeState
 from sitegen.reachable import reachable
+from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Branch, Network
 
-Parts = dict[str, float]
+Parts = dict[str, Fraction]
 """Amps for each ampere drawn, by source or by node."""
+
+Flows = dict[tuple[str, str], Fraction]
+"""By source and node: what the source gives at the node, for each ampere drawn somewhere."""
+
+
+ONE = Fraction(1)
 
 
 class State(Protocol):
@@ -36,11 +46,27 @@ class State(Protocol):
 class Sharing:
     """Who carries what in one scenario; computed when it is asked for."""
 
-    def __init__(self, network: Network, state: State) -> None:
+    def __init__(
+        self,
+        network: Network,
+        state: State,
+        column: str | None = None,
+        millivolts: Mapping[str, int] | None = None,
+    ) -> None:
+        """Take a state of a network.
+
+        Parameters
+        ----------
+        network, state : the wiring, and what is live and conducts in it.
+        column : the load column; it says how what has own figures for its supplies divides.
+        millivolts : by node, what amps follow where that is not what the node shows.
+        """
         self.network = network
         self.state = state
+        self.column = column
+        self._millivolts = millivolts
         self._carriers: dict[str, Parts] = {}
-        self._source_amps: dict[str, Parts] = {}
+        self._flows: dict[str, Flows] = {}
 
     @cached_property
     def producing(self) -> tuple[str, ...]:
@@ -48,14 +74,53 @@ class Sharing:
         nodes = self.state.nodes
         return tuple(s for s in self.network.sources if s in nodes[s].sources)
 
-    def drawn_from(self, buses: Sequence[str]) -> Iterator[tuple[str, float]]:
+    def millivolts(self, node: str) -> int:
+        """What the amps at a node follow, mV."""
+        if self._millivolts is not None:
+            return self._millivolts[node]
+        return self.state.nodes[node].millivolts
+
+    def drawn_from(self, buses: Sequence[str]) -> list[tuple[str, Fraction]]:
         """(bus, part): equal parts of one ampere, from the buses that show the highest volts."""
         if len(buses) < 2:
-            yield from ((bus, 1.0) for bus in buses)
-            return
+            return [(bus, ONE) for bus in buses]
         highest = max(self.state.nodes[bus].volts for bus in buses)
         carrying = [bus for bus in buses if self.state.nodes[bus].volts == highest]
-        yield from ((bus, 1 / len(carrying)) for bus in carrying)
+        return [(bus, Fraction(1, len(carrying))) for bus in carrying]
+
+    def draws(self, item: str, live: Sequence[int]) -> list[tuple[str, Fraction | None]]:
+        """(bus, amps): what equipment draws for each ampere of its figure.
+
+        None instead of amps where it would draw constant power from a bus without volts.
+
+        Parameters
+        ----------
+        item : equipment that has the supply that it needs.
+        live : the numbers of its live supplies.
+        """
+        connections = self.network.connections[item]
+        of_supplies = self.network.supply_figures.get((item, self.column), ())
+        total = sum(of_supplies, Fraction())
+        if total:
+            parts = [(connections[i].bus, of_supplies[i] / total) for i in live if of_supplies[i]]
+        else:
+            parts = self.drawn_from([connections[i].bus for i in live])
+        if item not in self.network.follow_volts:
+            return [*parts]
+        factors = [self._follows_volts(item, bus) for bus, _ in parts]
+        return [
+            (bus, None if factor is None else part * factor)
+            for (bus, part), factor in zip(parts, factors, strict=True)
+        ]
+
+    def _follows_volts(self, item: str, bus: str) -> Fraction | None:
+        """By what the volts of a DC bus multiply the amps of equipment; None at no volts."""
+        taken_at, here = self.network.load_millivolts, self.millivolts(bus)
+        if taken_at is None or bus not in self.network.dc_nodes:
+            return ONE
+        if self.network.equipment[item].load == "resistive":
+            return Fraction(here, taken_at)
+        return Fraction(taken_at, here) if here else None
 
     def carriers(self, node: str) -> Parts:
         """By source: its part of an ampere drawn at the node; none at a dead one."""
@@ -63,8 +128,8 @@ class Sharing:
             carrying = [self.network.sources[s] for s in self.state.nodes[node].carriers]
             # Without every rating there is no proportion to go by: they share equally.
             rated = all(s.amps for s in carrying)
-            weights = {s.id: (s.amps or 0.0) if rated else 1.0 for s in carrying}
-            total = sum(weights.values())
+            weights = {s.id: exact(s.amps) if rated and s.amps else Fraction(1) for s in carrying}
+            total = sum(weights.values(), Fraction())
             self._carriers[node] = {s: weight / total for s, weight in weights.items()}
         return self._carriers[node]
 
@@ -85,12 +150,13 @@ class Sharing:
             record = self.network.sources[converter]
             if record.kind == "converter":
                 origins = [branch.origin for branch in self.live_inputs(converter)]
-                volts = max((self.state.nodes[n].volts for n in origins), default=0.0)
                 taken = found[converter] = {}
-                # Of an input without volts no amps follow: see `circular`.
-                for node, part in self.drawn_from(origins) if volts else ():
-                    amps = part * record.volts / (record.efficiency * volts)
-                    taken[node] = taken.get(node, 0.0) + amps
+                output = self.network.millivolts[converter] / exact(record.efficiency)
+                for node, part in self.drawn_from(origins):
+                    # Of an input without volts no amps follow: see `circular`.
+                    if self.millivolts(node):
+                        amps = part * output / self.millivolts(node)
+                        taken[node] = taken.get(node, Fraction()) + amps
         return found
 
     @cached_property
@@ -110,17 +176,25 @@ class Sharing:
             if not nodes or c in reachable(upstream, upstream[c])
         )
 
-    def source_amps(self, node: str) -> Parts:
-        """By source: what it gives for an ampere drawn at the node, through converters too.
+    def flows(self, node: str) -> Flows:
+        """What an ampere drawn at the node takes from every source, through converters too.
 
         The inputs of circular converters are left out.
         """
-        if node not in self._source_amps:
-            found = dict(self.carriers(node))
-            for converter, part in self.carriers(node).items():
-                if converter in self.inputs and converter not in self.circular:
-                    for origin, amps in self.inputs[converter].items():
-                        for source, more in self.source_amps(origin).items():
-                            found[source] = found.get(source, 0.0) + part * amps * more
-            self._source_amps[node] = found
-        return self._source_amps[node]
+        if node not in self._flows:
+            found: Flows = {}
+            for source, part in self.carriers(node).items():
+                found[source, node] = found.get((source, node), Fraction()) + part
+                if source in self.inputs and source not in self.circular:
+                    for origin, amps in self.inputs[source].items():
+                        for flow, more in self.flows(origin).items():
+                            found[flow] = found.get(flow, Fraction()) + part * amps * more
+            self._flows[node] = found
+        return self._flows[node]
+
+    def source_amps(self, node: str) -> Parts:
+        """By source: what it gives for an ampere drawn at the node, through converters too."""
+        found: Parts = {}
+        for (source, _), amps in self.flows(node).items():
+            found[source] = found.get(source, Fraction()) + amps
+        return found

@@ -18,6 +18,7 @@ from typing import Literal
 
 from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.protection.one_infeed import each_alone
 from sitegen.answers.protection.protection_records import (
     NotFirst,
@@ -133,7 +134,7 @@ def feeders_too_small(
         found.setdefault((alone.bus, weakest.id), []).append(
             Overload(
                 weakest.id,
-                sum(load.buses.get(node, 0.0) for node in alone.nodes),
+                float(sum(load.buses.get(node, NO_AMPS) for node in alone.nodes)),
                 weakest.amps or 0.0,
                 load.loss.condition,
                 _unknown(normal, load, alone.condition, alone.through_converters),
@@ -302,7 +303,7 @@ def _too_much(
     return _worst(
         Overload(
             component,
-            getattr(load, amps).get(source, 0.0),
+            float(getattr(load, amps).get(source, NO_AMPS)),
             limit,
             load.loss.condition,
             _unknown(normal, load, k, {n for n, mask in fed.items() if mask >> k & 1}),

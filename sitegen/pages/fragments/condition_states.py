@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from sitegen.answers.drop import Loss, NodeState
+from sitegen.answers.drop import Loss
+from sitegen.answers.node_states import NodeState
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.quantities import NO_BREAK
 

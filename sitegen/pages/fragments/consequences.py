@@ -14,7 +14,8 @@ from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.besides import Besides, besides
-from sitegen.answers.drop import Loss, NodeState
+from sitegen.answers.drop import Loss
+from sitegen.answers.node_states import NodeState
 from sitegen.answers.readings import Reading, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf, required_ids

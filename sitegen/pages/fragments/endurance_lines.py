@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
-from sitegen.answers.endurance.results import NOTHING, Endurance, Stage
+from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, items_with_classes, shown_in
-from sitegen.quantities import LONGEST_MINUTES, NO_BREAK, duration, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, NO_BREAK, decimals, duration, whole_minutes
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -87,7 +88,7 @@ def _text(
     lasts, unit, hours = _lasts(endurance, bool(items))
     short = endurance.verdict == "short" and endurance.total is not None
     # As the minutes are rounded down, what is missing is counted from them.
-    missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0.0)
+    missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0)
     return EnduranceText(
         endurance=endurance,
         classes=where,
@@ -118,12 +119,12 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
     """The stages; where nothing changes when the crew acts, the first two are one."""
     before, after, landing = endurance.recognition, endurance.cruise, endurance.landing
     begin = [
-        whole_minutes(before.minutes or 0.0),
-        whole_minutes((before.minutes or 0.0) + (after.minutes or 0.0)),
-        whole_minutes(endurance.total or 0.0),
+        whole_minutes(before.minutes or 0),
+        whole_minutes((before.minutes or 0) + (after.minutes or 0)),
+        whole_minutes(endurance.total or 0),
     ]
-    if not endurance.bought and abs(before.amps - after.amps) < NOTHING:
-        both = None if after.minutes is None else (before.minutes or 0.0) + after.minutes
+    if not endurance.bought and before.amps == after.amps:
+        both = None if after.minutes is None else (before.minutes or 0) + after.minutes
         yield _stage(endurance, "after", "Nothing shed", after, both, begin[1])
     else:
         if before.minutes is None or before.minutes > 0:
@@ -132,18 +133,16 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
             yield _stage(endurance, "after", "Shed", after, after.minutes, begin[1] - begin[0])
     if endurance.reaches != "recognition" and (landing.minutes is None or landing.minutes > 0):
         whole = (
-            whole_minutes(landing.minutes or 0.0)
-            if endurance.total is None
-            else begin[2] - begin[1]
+            whole_minutes(landing.minutes or 0) if endurance.total is None else begin[2] - begin[1]
         )
         yield _stage(endurance, "landing", "Landing", landing, landing.minutes, whole)
 
 
 def _stage(
-    endurance: Endurance, kind: str, name: str, stage: Stage, minutes: float | None, whole: int
+    endurance: Endurance, kind: str, name: str, stage: Stage, minutes: Fraction | None, whole: int
 ) -> StageLine:
     at = NO_BREAK.short_amps(stage.amps)
     if minutes is None or (kind == "after" and (endurance.total or 0.0) > LONGEST_MINUTES):
         return StageLine(kind, name, at, "")
-    width = "" if endurance.total is None else f"{minutes:.2f}"
+    width = "" if endurance.total is None else decimals(minutes, 2)
     return StageLine(kind, name, f"{whole} min at {at}", width)

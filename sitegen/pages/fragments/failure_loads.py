@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source_loads
 from sitegen.answers.loads.source_loads import Load
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.load_page import has_figures, source_details
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import by_answer, classes
@@ -39,7 +40,7 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
         load, peak = views[k]
         if not load.loss.nodes[bus].live:
             return None
-        amps, short = load.buses.get(bus, 0.0), peak.buses.get(bus, 0.0)
+        amps, short = load.buses.get(bus, NO_AMPS), peak.buses.get(bus, NO_AMPS)
         more = f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else ""
         return load.least_at(bus) + NO_BREAK.amps(amps), more, False
 

@@ -7,10 +7,12 @@ from typing import Any
 
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import LoadTable, most_first
+from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import source_amounts
+from sitegen.quantities import decimals
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
 
@@ -47,7 +49,11 @@ def loads(handout: HandoutContext) -> dict[str, Any]:
 
 def _bus(table: LoadTable, bus: str) -> str:
     live = table.load.loss.nodes[bus].live
-    return f"{table.load.least_at(bus)}{table.load.buses.get(bus, 0.0):.1f}" if live else "dead"
+    return (
+        f"{table.load.least_at(bus)}{decimals(table.load.buses.get(bus, NO_AMPS), 1)}"
+        if live
+        else "dead"
+    )
 
 
 def battery(handout: HandoutContext) -> dict[str, Any]:

@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from fractions import Fraction
 from functools import partial
 
 from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
-from sitegen.quantities import LONGEST_MINUTES, PLAIN, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, PLAIN, decimals, exactly, whole, whole_minutes
 from sitegen.quiz.facts import LONGEST_ACTS, Facts, PageToRead, in_use
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
@@ -63,12 +64,12 @@ def _make(
     endurance = next((c for c in endurances if c.battery == battery), None)
     if endurance is None or endurance.unknown or None in (endurance.total, endurance.capacity):
         return None
-    minutes = whole_minutes(endurance.total or 0.0)
+    minutes = whole_minutes(endurance.total or 0)
     if not 1 <= minutes <= LONGEST_MINUTES:
         return None
     right = _choice(minutes)
     pool: list[Choice] = []
-    for figure in (*_common_mistakes(endurance), *(minutes * s for s in SHARES)):
+    for figure in (*_common_mistakes(endurance), *(minutes * exactly(s) for s in SHARES)):
         wrong = whole_minutes(figure)
         if wrong > 0 and all(
             _far_enough(wrong, minutes, c.means["minutes"]) for c in (right, *pool)
@@ -101,10 +102,10 @@ def _make(
     return question_from_pool(rng, near, text, right, pool, similarity, reason, page, asks, order)
 
 
-def _common_mistakes(endurance: Endurance) -> Iterator[float]:
+def _common_mistakes(endurance: Endurance) -> Iterator[Fraction]:
     """Figures that result if one stage or the unusable capacity is forgotten."""
-    capacity, total = endurance.capacity or 0.0, endurance.total or 0.0
-    yield total / endurance.asked.usable
+    capacity, total = exactly(endurance.capacity or 0), exactly(endurance.total or 0)
+    yield total / exactly(endurance.asked.usable)
     stages = (endurance.recognition, endurance.cruise, endurance.landing)
     yield from (capacity / stage.amps for stage in stages if stage.amps > 0)
 
@@ -120,11 +121,11 @@ def _reason(endurance: Endurance) -> str:
         (endurance.landing, " for the landing"),
     )
     used = [f"{_stage(stage)}{what}" for stage, what in stages if stage.minutes]
-    return f"Usable capacity {endurance.capacity:.0f} A-min: {join_words(used)}."
+    return f"Usable capacity {whole(endurance.capacity or 0)} A-min: {join_words(used)}."
 
 
 def _stage(stage: Stage) -> str:
-    return f"{stage.minutes or 0:.1f} min at {PLAIN.amps(stage.amps)}"
+    return f"{decimals(stage.minutes or 0, 1)} min at {PLAIN.amps(stage.amps)}"
 
 
 def _choice(minutes: int) -> Choice:

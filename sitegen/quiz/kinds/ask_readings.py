@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from functools import partial
 
 from sitegen.answers.observations import TOLERANCE_SHARE, TOLERANCE_VOLTS
-from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, Reading
+from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, NOT_KNOWN, Reading
 from sitegen.catalogue.model import Indication
 from sitegen.pages.links import WHICH
 from sitegen.quiz.facts import Facts, FailureCase, PageToRead
@@ -99,7 +99,7 @@ def _indistinguishable(indication: Indication, one: Reading, other: Reading) -> 
 
 def _loaded(shown: Reading) -> bool | None:
     """Whether a loadmeter certainly shows load, or none; None if it could be read either way."""
-    if shown in (LOAD, NO_LOAD) or 0 < shown.number < CLEARLY:
+    if shown in (LOAD, NO_LOAD, NOT_KNOWN) or 0 < shown.number < CLEARLY:
         return None
     return shown.number > 0  # a blank meter is at zero
 

@@ -1,0 +1,109 @@
+"""What one battery gives in each stage of its time, phase by phase, in amps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from sitegen.answers.endurance.battery_load import Phase
+from sitegen.answers.endurance.results import Stage
+from sitegen.answers.endurance.stages import NO_TIME, Draw, flat_after
+from sitegen.catalogue.model import BatteryTime
+from sitegen.solver.load_figures import Figures
+
+
+@dataclass(frozen=True)
+class BatteryDraws:
+    """One battery, with what is needed to turn its shares into amps."""
+
+    battery: str
+    asked: BatteryTime
+    capacity: Fraction | None
+    loads: Figures
+    """Figures by equipment in the condition's column, A."""
+    landing: Figures
+    shed: frozenset[str]
+    _known: dict[tuple[frozenset[str], int], tuple[_StageAmps, _StageAmps, _StageAmps]] = field(
+        default_factory=dict, compare=False
+    )
+    """By which batteries are flat, and the act left undone; what is shed plays no part in it."""
+
+    def draws(self, phases: Iterable[Phase], undone: int = 0) -> list[Draw]:
+        """Its load by phase; `undone` is the number of an act that the crew leaves out."""
+        found = []
+        for phase in phases:
+            at_once, cruise, landing = self._stage_amps(phase, undone)
+            found.append(
+                Draw(phase.start, at_once.total, cruise.less(self.shed), landing.less(self.shed))
+            )
+        return found
+
+    def _stage_amps(self, phase: Phase, undone: int) -> tuple[_StageAmps, _StageAmps, _StageAmps]:
+        key = frozenset(phase.flat), undone
+        if key not in self._known:
+            at_once = phase.at_once.get(self.battery, {})
+            crew = phase.crew[undone].get(self.battery, {})
+            self._known[key] = (
+                _stage_amps(at_once, self.loads),
+                _stage_amps(crew, self.loads),
+                _stage_amps(crew, self.landing),
+            )
+        return self._known[key]
+
+    def left_on(self, phase: Phase) -> dict[str, Fraction]:
+        """What it gives each piece of equipment in the shed cruise that has a figure, A."""
+        amps = self._stage_amps(phase, 0)[1].of_item
+        return {item: one for item, one in amps.items() if item not in self.shed}
+
+    def has_load(self, phase: Phase) -> bool:
+        """It gives something, or feeds equipment that has no figure."""
+        [draw] = self.draws([phase])
+        return any(draw.amps) or bool(self.unknown(phase))
+
+    def unknown(self, phase: Phase) -> set[str]:
+        """Equipment that draws from it in any stage and has no figure there."""
+        [draw] = self.draws([phase])
+        return {item for stage in self.stages(phase, draw) for item in stage.unknown}
+
+    def stages(self, phase: Phase, draw: Draw) -> tuple[Stage, Stage, Stage]:
+        """The three stages with their amps; how long they last is left open."""
+        at_once, cruise, landing = self._stage_amps(phase, 0)
+        return (
+            Stage(draw.recognition, None, None, at_once.unknown),
+            Stage(draw.cruise, None, None, _without(cruise.unknown, self.shed)),
+            Stage(draw.landing, None, None, _without(landing.unknown, self.shed)),
+        )
+
+    def minutes(self, draws: Sequence[Draw]) -> Fraction | None:
+        """When it is flat; None without limit, or where it has no amp-hours."""
+        return None if self.capacity is None else flat_after(self.capacity, draws, self.asked)
+
+
+@dataclass(frozen=True)
+class _StageAmps:
+    """What a battery gives in one stage with nothing shed."""
+
+    of_item: dict[str, Fraction]
+    total: Fraction
+    unknown: tuple[str, ...]
+
+    def less(self, items: Iterable[str]) -> Fraction:
+        """The total without some equipment, A."""
+        return self.total - sum((self.of_item.get(item, NO_TIME) for item in items), NO_TIME)
+
+
+def _stage_amps(shares: Mapping[str, Fraction | None], figures: Figures) -> _StageAmps:
+    of_item: dict[str, Fraction] = {}
+    unknown = []
+    for item, share in shares.items():
+        figure = figures.get(item)
+        if figure is None or (share is None and figure):
+            unknown.append(item)
+        else:
+            of_item[item] = (share or NO_TIME) * figure
+    return _StageAmps(of_item, sum(of_item.values(), NO_TIME), tuple(sorted(unknown)))
+
+
+def _without(items: Iterable[str], shed: frozenset[str]) -> tuple[str, ...]:
+    return tuple(item for item in items if item not in shed)

@@ -1,0 +1,205 @@
+"""Amps in any number of scenarios: each distinct state of the net is worked out once.
+
+Scenarios in which the same branches conduct, the same nodes pass power and the same sources produce
+have one state of the net, and so one answer to who carries what (`sharing.py`) and by which path
+(`simple_paths.py`). Those whose equipment has the same live supplies too have the same amps.
+
+Equipment draws where it has the supply that it needs, even if what it requires is gone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.simple_paths import Topology
+from sitegen.answers.loads.state_amps import Amps, Live, NetState
+from sitegen.answers.node_states import NodeState, node_states
+from sitegen.solver.graph import backwards
+from sitegen.solver.network import Network
+from sitegen.solver.power import Power
+from sitegen.solver.scenarios import bits, by_scenario, distinct, values_by_scenario
+from sitegen.solver.subset import narrowed
+
+
+@dataclass(frozen=True)
+class _State:
+    """As much of a state as `Sharing` needs."""
+
+    nodes: dict[str, NodeState]
+    conducts: dict[str, bool]
+
+
+@dataclass(frozen=True)
+class Draws:
+    """What flows in every scenario of a batch."""
+
+    power: Power
+    states: list[Amps]
+    number: list[int]
+    """By scenario, which of the states."""
+
+    @cached_property
+    def masks(self) -> list[int]:
+        """By state, the scenarios in which it holds."""
+        members: list[list[int]] = [[] for _ in self.states]
+        for k, number in enumerate(self.number):
+            members[number].append(k)
+        return [_mask(ks) for ks in members]
+
+
+def draws(power: Power) -> Draws:
+    """The continuous amps of all scenarios, each by its condition's load column."""
+    return _draws(power, (False,))[0]
+
+
+def draws_and_peaks(power: Power) -> tuple[Draws, Draws]:
+    """The same, and with short-time figures where equipment has them."""
+    continuous, peaks = _draws(power, (False, True))
+    return continuous, peaks
+
+
+def _draws(power: Power, kinds: Sequence[bool]) -> list[Draws]:
+    network, count = power.steady.network, power.steady.setting.all.bit_length()
+    supplies = [
+        (item, i)
+        for item in network.equipment
+        if item not in power.shed
+        for i in range(len(network.connections[item]))
+    ]
+    fed = [power.fed[item][i] for item, i in supplies]
+    # What most scenarios have: the numbers of `distinct` say only what differs.
+    usual = {
+        supply: 2 * bin(mask).count("1") > count for supply, mask in zip(supplies, fed, strict=True)
+    }
+
+    def live(item: str, differing: Container[tuple[str, int]]) -> Live | None:
+        every = range(len(network.connections[item]))
+        numbers = tuple(i for i in every if usual[item, i] != ((item, i) in differing))
+        lacking = len(numbers) < len(every) and network.equipment[item].needs == "all"
+        return None if lacking or not numbers else numbers
+
+    usually = {item: live(item, ()) for item, i in supplies if not i}
+    of_net, of_supplies = distinct(_net_masks(power), count), distinct(fed, count)
+    changes = {
+        key: {item: live(item, differing) for item in {item for item, _ in differing}}
+        for key in set(of_supplies)
+        for differing in [{supplies[i] for i in bits(key)}]
+    }
+    first_of_net: dict[int, int] = {}
+    for k, key in enumerate(of_net):
+        first_of_net.setdefault(key, k)
+    nets = dict(zip(first_of_net, _net_states(power, list(first_of_net.values())), strict=True))
+    found = []
+    for peak in kinds:
+        states: list[Amps] = []
+        known: dict[tuple[int, int], int] = {}
+        start: dict[str | None, Amps] = {}
+        base: dict[int, Amps] = {}
+        number = []
+        for state in zip(of_net, of_supplies, strict=True):
+            if state not in known:
+                key, supplied = state
+                if key not in base:
+                    base[key] = _with_usual_supplies(nets[key], usually, peak, start)
+                known[state] = len(states)
+                changed = changes[supplied]
+                states.append(base[key].with_supplies(changed) if changed else base[key])
+            number.append(known[state])
+        found.append(Draws(power, states, number))
+    return found
+
+
+def _with_usual_supplies(
+    net: NetState, usually: Mapping[str, Live | None], peak: bool, start: dict[str | None, Amps]
+) -> Amps:
+    """What flows in a state of the net with the usual supplies live.
+
+    Most equipment draws the same in every state of the net: what it draws is in `start`, by load
+    column, and worked out for the first state.
+    """
+    network, column = net.sharing.network, net.sharing.column
+    depends = {
+        item: live
+        for item, live in usually.items()
+        if live is not None and (len(live) > 1 or item in network.follow_volts)
+    }
+    if column not in start:
+        others = {item: live for item, live in usually.items() if item not in depends}
+        nothing = Amps(net, network.figures[column, peak], {}, {}, {})
+        start[column] = nothing.with_supplies(others)
+    return replace(start[column], net=net).with_supplies(depends)
+
+
+def _net_masks(power: Power) -> Iterator[int]:
+    """Masks from which the state of the net follows: where all are the same, so is the state."""
+    steady = power.steady
+    setting, network = steady.setting, steady.network
+    columns: dict[str | None, int] = {}
+    for condition, mask in setting.in_condition.items():
+        column = network.columns[condition]
+        columns[column] = columns.get(column, 0) | mask
+    yield from columns.values()
+    yield from steady.branch_masks
+    yield from steady.passes.values()
+    yield from steady.produces.values()
+    for branch in network.branches:
+        for diode in branch.diodes:
+            yield setting.bypassed[diode]
+
+
+def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
+    """The state of the net in each of these scenarios."""
+    few, count = narrowed(power, firsts), len(firsts)
+    steady = few.steady
+    network, setting = steady.network, steady.setting
+    conducts = values_by_scenario(steady.conducts, count)
+    both_ways = (
+        backwards(branch, mask, setting.bypassed)
+        for branch, mask in zip(network.branches, steady.branch_masks, strict=True)
+    )
+    columns = by_scenario(setting.in_condition.values(), count)
+    conditions = list(setting.in_condition)
+    topologies: dict[object, Topology] = {}
+    passing = by_scenario(steady.passes.values(), count)
+    rows = zip(
+        node_states(few, count),
+        conducts,
+        columns,
+        by_scenario(steady.branch_masks, count),
+        by_scenario(both_ways, count),
+        passing,
+        strict=True,
+    )
+    for nodes, closed, here, along, back, passes in rows:
+        column = network.columns[conditions[here.index(True)]]
+        key = along, back, passes
+        if key not in topologies:
+            topologies[key] = _topology(network, *key)
+        yield NetState(
+            Sharing(network, _State(nodes, closed), column),
+            topologies[key],
+        )
+
+
+def _topology(
+    network: Network, along: tuple[bool, ...], back: tuple[bool, ...], passes: tuple[bool, ...]
+) -> Topology:
+    passing = dict(zip(network.nodes, passes, strict=True))
+    return Topology(
+        (number, branch.origin, branch.target, back[number])
+        for number, branch in enumerate(network.branches)
+        if along[number]
+        and not branch.into_converter
+        and passing[branch.origin]
+        and passing[branch.target]
+    )
+
+
+def _mask(numbers: list[int]) -> int:
+    held = bytearray(numbers[-1] // 8 + 1)
+    for k in numbers:
+        held[k >> 3] |= 1 << (k & 7)
+    return int.from_bytes(held, "little")
