@@ -209,6 +209,7 @@ def publish_pocket(
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
 @click.option("--dip", is_flag=True, help="Contactors drop out while a short holds volts down.")
+@click.option("--overload", is_flag=True, help="What is overloaded opens.")
 @click.option("--because", "why", is_flag=True, help="Say step by step how it comes about.")
 @json_option
 def drop(
@@ -217,6 +218,7 @@ def drop(
     condition: str | None,
     after: bool,
     dip: bool,
+    overload: bool,
     why: bool,
     as_json: bool,
 ) -> None:
@@ -229,20 +231,24 @@ def drop(
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
 
+    if dip and overload:
+        raise click.UsageError("--dip and --overload are two answers: ask for one of them.")
     path, wanted = split_catalogue_path(names)
     if not wanted:
         raise CommandError("name what fails, for example: sitegen drop forward")
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.then if after and named else None
-    loss = answer(network, where, faults, then, dip)
-    events = because(network, where, faults, then, dip) if why or as_json else ()
+    loss = answer(network, where, faults, then, dip, overload)
+    # How overload comes about is not followed step by step.
+    explained = (why or as_json) and not overload
+    events = because(network, where, faults, then, dip) if explained else ()
     normal = answer(network, where, ())
-    other = None if dip else answer(network, where, faults, then, dip=True)
-    as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
-    print_answer(
-        as_json, as_object, loss_text(network, loss, normal, named, after, other, dip, events)
-    )
+    other = None if dip or overload else answer(network, where, faults, then, dip=True)
+    steps = {} if overload else {"because": [event.as_json() for event in events]}
+    as_object = {**loss.as_json(network), **steps}
+    text = loss_text(network, loss, normal, named, after, other, dip, overload, events)
+    print_answer(as_json, as_object, text)
 
 
 @commands.command()

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
-from sitegen.answers.drop import Loss, faults_of, losses
+from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
@@ -93,7 +93,7 @@ class AirframeAnswers:
     @cached_property
     def _single(self) -> tuple[Outcome, list[Loss]]:
         outcome = solve(self.network, self._every(self._paged_faults), self.before)
-        return outcome, losses(outcome)
+        return outcome, with_overload(losses(outcome), outcome, outcome)
 
     @cached_property
     def single_failures(self) -> SingleFailures:
@@ -191,8 +191,20 @@ class AirframeAnswers:
     @cached_property
     def _named(self) -> dict[str, list[tuple[Outcome, list[Loss]]]]:
         return {
-            failure.id: [(stage, losses(stage)) for stage in self._stages(failure)]
+            failure.id: [
+                (
+                    stage,
+                    with_overload(
+                        losses(stage),
+                        stage,
+                        stages[0],
+                        None if stage is stages[0] else failure.then,
+                    ),
+                )
+                for stage in stages
+            ]
             for failure in self.network.catalogue.failures
+            for stages in [self._stages(failure)]
         }
 
     def _stages(self, failure: Failure, dip: bool = False) -> list[Outcome]:

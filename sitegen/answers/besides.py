@@ -22,6 +22,11 @@ class Besides:
     chatter: tuple[str, ...]
     newly_on_battery: tuple[str, ...]
     """What works on batteries only, and did not before."""
+    must_open: tuple[str, ...]
+    may_open: tuple[str, ...]
+    """Overloaded devices in feeders."""
+    overload: Loss | None
+    """The answer if what is overloaded opens, where it differs."""
     dip: Loss | None
     """The answer if contactors drop out, where it differs in what is lost, reduced or comes on."""
 
@@ -49,6 +54,9 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
         tuple(loss.conflicts),
         loss.chatter,
         tuple(sorted({*loss.on_battery} - {*normal.on_battery})),
+        tuple(device for device, word in loss.overloaded.items() if word == "must"),
+        tuple(device for device, word in loss.overloaded.items() if word == "may"),
+        loss.overload if loss.overload and differs(loss, loss.overload) else None,
         dip if dip is not None and differs(loss, dip) else None,
     )
 

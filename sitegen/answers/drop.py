@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sitegen.answers.indications import readings
 from sitegen.answers.node_states import NodeState, node_states
+from sitegen.answers.overload import Word, overloaded, what_is_overloaded_opens
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Then
@@ -62,6 +63,12 @@ class Loss:
     conflicts: dict[str, tuple[str, ...]]
     """By bus: the AC sources that meet there and are not synchronised."""
 
+    overloaded: dict[str, Word] = field(default_factory=dict)
+    """By device in a feeder: it must open by overload, or may; left out is what is over its limit
+    with nothing failed."""
+    overload: Loss | None = None
+    """The answer in which what is overloaded opens, where something must (`with_overload`)."""
+
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `drop --json` prints."""
         switching = [c.id for c in network.components.values() if c.kind in COIL_OPERATED]
@@ -80,6 +87,7 @@ class Loss:
             "contactors": {d: "closed" if self.conducts[d] else "open" for d in switching},
             "functions": self.functions,
             "chatter": list(self.chatter),
+            "overloaded": self.overloaded,
             "comes_on": list(self.comes_on),
             "turned_on": list(self.turned_on),
             "shed": list(self.shed),
@@ -101,6 +109,7 @@ def drop(
     faults: Sequence[Fault],
     then: Then | None = None,
     dip: bool = False,
+    overload: bool = False,
 ) -> Loss:
     """What fails with these components, in this condition.
 
@@ -111,11 +120,43 @@ def drop(
     faults : (component id, mode) of everything that has failed at once; empty for none.
     then : what the crew has done about it; left out, nothing yet.
     dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
+    overload : what is overloaded opens; not with `dip`.
     """
-    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), dip=dip)
-    if then is not None:
-        outcome = after_the_crew(outcome, then)
-    return losses(outcome)[0]
+    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]))
+    outcome = at_once if then is None else after_the_crew(at_once, then)
+    [loss] = with_overload(losses(outcome), outcome, at_once, then)
+    if overload:
+        return replace(loss.overload or loss, overloaded=loss.overloaded)
+    if not dip:
+        return loss
+    dropping = solve(network, at_once.scenarios, at_once.before, dip=True)
+    dropped = dropping if then is None else after_the_crew(dropping, then)
+    return replace(losses(dropped)[0], overloaded=loss.overloaded)
+
+
+def with_overload(
+    answers: Sequence[Loss], outcome: Outcome, at_once: Outcome, then: Then | None = None
+) -> list[Loss]:
+    """Answers with what is overloaded in them, and the answer in which that opens.
+
+    Parameters
+    ----------
+    answers, outcome : answer 1 of some scenarios: at once, or after the crew has acted.
+    at_once : before anyone has acted.
+    then : what the crew does, if it has acted.
+    """
+    words = overloaded(outcome)
+    first = words if outcome is at_once else overloaded(at_once)
+    opening = [k for k in range(len(answers)) if "must" in (*words[k].values(), *first[k].values())]
+    opened: dict[int, Loss] = {}
+    if opening:
+        scenarios = scenarios_of([at_once.scenarios.at(k) for k in opening])
+        few = solve(outcome.network, scenarios, outcome.before)
+        found = losses(what_is_overloaded_opens(few, then))
+        opened = dict(zip(opening, found, strict=True))
+    return [
+        replace(loss, overloaded=words[k], overload=opened.get(k)) for k, loss in enumerate(answers)
+    ]
 
 
 def faults_of(network: Network, failure: Failure) -> tuple[Fault, ...]:
@@ -159,12 +200,15 @@ def losses(outcome: Outcome) -> list[Loss]:
         for one, mask in alternatives:
             for k in bits(mask):
                 shown[k][indication] = one
+    of_items: list[dict[str, Any]] = [
+        {field: tuple(by_scenario[k]) for field, by_scenario in ids.items()} for k in range(count)
+    ]
     return [
         Loss(
             airframe=network.airframe,
             condition=outcome.scenarios.at(k).condition,
             failed=outcome.scenarios.at(k).faults,
-            **{field: tuple(by_scenario[k]) for field, by_scenario in ids.items()},
+            **of_items[k],
             nodes=nodes[k],
             conducts=conducts[k],
             functions=functions[k],

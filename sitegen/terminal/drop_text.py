@@ -34,6 +34,7 @@ def loss_text(
     after: bool,
     dip: Loss | None = None,
     is_dip: bool = False,
+    is_overload: bool = False,
     events: Sequence[Event] = (),
 ) -> Iterator[str]:
     """What a failure takes, line by line.
@@ -46,6 +47,7 @@ def loss_text(
     after : the crew has acted.
     dip : the same failure if contactors drop out while the fault lasts.
     is_dip : `loss` itself is that answer.
+    is_overload : `loss` is the answer in which what is overloaded opens.
     events : how it comes about.
     """
     names = network.names
@@ -61,6 +63,8 @@ def loss_text(
         yield f"These contactors chatter: {', '.join(names[d] for d in loss.chatter)}."
         yield "They count as open here; in the aircraft they may do anything."
     yield from headline(network, loss, normal, dip)
+    if is_overload:
+        yield "Assumed here: what is overloaded opens."
     assumed = ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
     yield f"Assumed: {assumed[0].lower()}{assumed[1:]} {MEANING}"
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]

@@ -76,6 +76,12 @@ def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
     if more.newly_on_battery and not loss.lost:
         are = "item is" if len(more.newly_on_battery) == 1 else "items are"
         yield f"{len(more.newly_on_battery)} {are} now on battery only."
+    for devices, opens in ((more.must_open, "must"), (more.may_open, "may")):
+        if devices:
+            is_over = "is overloaded and" if len(devices) == 1 else "are overloaded and"
+            yield f"{_named(network, devices)} {is_over} {opens} open."
+    if more.overload is not None:
+        yield f"If what is overloaded opens, {_of_dip(network, loss, more.overload)}."
     if more.dip is not None:
         yield f"If contactors drop out while the fault lasts, {_of_dip(network, loss, more.dip)}."
 

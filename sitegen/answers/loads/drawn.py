@@ -9,7 +9,8 @@ Equipment draws where it has the supply that it needs, even if what it requires 
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections import deque
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -52,64 +53,86 @@ class Draws:
 
 def draws(power: Power) -> Draws:
     """The continuous amps of all scenarios, each by its condition's load column."""
-    return _draws(power, (False,))[0]
+    return _batch(power).drawn(peak=False)
 
 
 def draws_and_peaks(power: Power) -> tuple[Draws, Draws]:
     """The same, and with short-time figures where equipment has them."""
-    continuous, peaks = _draws(power, (False, True))
-    return continuous, peaks
+    batch = _batch(power)
+    return batch.drawn(peak=False), batch.drawn(peak=True)
 
 
-def _draws(power: Power, kinds: Sequence[bool]) -> list[Draws]:
-    network, count = power.steady.network, power.steady.setting.all.bit_length()
-    supplies = [
-        (item, i)
-        for item in network.equipment
-        if item not in power.shed
-        for i in range(len(network.connections[item]))
-    ]
-    fed = [power.fed[item][i] for item, i in supplies]
-    # What most scenarios have: the numbers of `distinct` say only what differs.
-    usual = {
-        supply: 2 * bin(mask).count("1") > count for supply, mask in zip(supplies, fed, strict=True)
-    }
+class _Batch:
+    """The scenarios of one batch by their states, as far as no figures play a part."""
 
-    def live(item: str, differing: Container[tuple[str, int]]) -> Live | None:
-        every = range(len(network.connections[item]))
-        numbers = tuple(i for i in every if usual[item, i] != ((item, i) in differing))
-        lacking = len(numbers) < len(every) and network.equipment[item].needs == "all"
-        return None if lacking or not numbers else numbers
+    def __init__(self, power: Power) -> None:
+        self.power = power
+        self._drawn: dict[bool, Draws] = {}
+        network, count = power.steady.network, power.steady.setting.all.bit_length()
+        supplies = [
+            (item, i)
+            for item in network.equipment
+            if item not in power.shed
+            for i in range(len(network.connections[item]))
+        ]
+        fed = [power.fed[item][i] for item, i in supplies]
+        # What most scenarios have: the numbers of `distinct` say only what differs.
+        usual = {
+            supply: 2 * bin(mask).count("1") > count
+            for supply, mask in zip(supplies, fed, strict=True)
+        }
 
-    usually = {item: live(item, ()) for item, i in supplies if not i}
-    of_net, of_supplies = distinct(_net_masks(power), count), distinct(fed, count)
-    changes = {
-        key: {item: live(item, differing) for item in {item for item, _ in differing}}
-        for key in set(of_supplies)
-        for differing in [{supplies[i] for i in bits(key)}]
-    }
-    first_of_net: dict[int, int] = {}
-    for k, key in enumerate(of_net):
-        first_of_net.setdefault(key, k)
-    nets = dict(zip(first_of_net, _net_states(power, list(first_of_net.values())), strict=True))
-    found = []
-    for peak in kinds:
+        def live(item: str, differing: Container[tuple[str, int]]) -> Live | None:
+            every = range(len(network.connections[item]))
+            numbers = tuple(i for i in every if usual[item, i] != ((item, i) in differing))
+            lacking = len(numbers) < len(every) and network.equipment[item].needs == "all"
+            return None if lacking or not numbers else numbers
+
+        self.usually = {item: live(item, ()) for item, i in supplies if not i}
+        self.of_net, self.of_supplies = distinct(_net_masks(power), count), distinct(fed, count)
+        self.changes = {
+            key: {item: live(item, differing) for item in {item for item, _ in differing}}
+            for key in set(self.of_supplies)
+            for differing in [{supplies[i] for i in bits(key)}]
+        }
+        first_of_net: dict[int, int] = {}
+        for k, key in enumerate(self.of_net):
+            first_of_net.setdefault(key, k)
+        states = _net_states(power, list(first_of_net.values()))
+        self.nets = dict(zip(first_of_net, states, strict=True))
+
+    def drawn(self, peak: bool) -> Draws:
+        """The amps of every scenario, continuous or short-time."""
+        if peak in self._drawn:
+            return self._drawn[peak]
         states: list[Amps] = []
         known: dict[tuple[int, int], int] = {}
         start: dict[str | None, Amps] = {}
         base: dict[int, Amps] = {}
         number = []
-        for state in zip(of_net, of_supplies, strict=True):
+        for state in zip(self.of_net, self.of_supplies, strict=True):
             if state not in known:
                 key, supplied = state
                 if key not in base:
-                    base[key] = _with_usual_supplies(nets[key], usually, peak, start)
+                    base[key] = _with_usual_supplies(self.nets[key], self.usually, peak, start)
                 known[state] = len(states)
-                changed = changes[supplied]
+                changed = self.changes[supplied]
                 states.append(base[key].with_supplies(changed) if changed else base[key])
             number.append(known[state])
-        found.append(Draws(power, states, number))
-    return found
+        self._drawn[peak] = Draws(self.power, states, number)
+        return self._drawn[peak]
+
+
+_RECENT: deque[_Batch] = deque(maxlen=3)
+"""Meters, loads and overload ask about the same batch one after the other."""
+
+
+def _batch(power: Power) -> _Batch:
+    for batch in _RECENT:
+        if batch.power is power:
+            return batch
+    _RECENT.append(_Batch(power))
+    return _RECENT[-1]
 
 
 def _with_usual_supplies(

@@ -1,0 +1,80 @@
+"""What is overloaded: what must open, what may, and what is lost if it does."""
+
+from __future__ import annotations
+
+import json
+
+from sitegen.answers.drop import drop, losses
+from sitegen.answers.overload import overloaded, what_is_overloaded_opens
+from sitegen.catalogue.model import Then
+from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.scenarios import every_single
+from sitegen.terminal.headline_text import headline
+from tests.nets import network
+
+TWO_SIDES = """
+sources: {gen-1: {kind: generator, volts: 28, amps: 200}, gen-2: {kind: generator, volts: 28}}
+buses: [left, right]
+devices: {cb-1: {kind: breaker, amps: 50}, cb-tie: {kind: breaker, amps: 40}}
+feeders: [gen-1 > cb-1 > left, left > cb-tie > right, gen-2 > right]
+equipment:
+  heater: {supplies: [{bus: right}], amps: 60}
+  radio: {supplies: [{bus: left}], amps: 5}
+"""
+
+
+def test_a_failure_that_overloads_a_tie_is_never_one_that_loses_nothing() -> None:
+    net = network(TWO_SIDES)
+    loss, normal = drop(net, "flight", [("gen-2", "lost")]), drop(net, "flight", [])
+    assert loss.overloaded == {"cb-1": "may", "cb-tie": "must"}
+    assert (loss.lost, loss.opened) == ((), {})
+    text = headline(net, loss, normal)
+    assert not any("Nothing is lost" in sentence for sentence in text)
+    assert any("must open" in sentence for sentence in text)
+    assert any(s.startswith("If what is overloaded opens, you lose 1 item") for s in text)
+    opened = drop(net, "flight", [("gen-2", "lost")], overload=True)
+    assert (opened.lost, opened.opened) == (("heater",), {"cb-tie": "tripped"})
+
+
+def test_what_is_over_its_limit_with_nothing_failed_does_not_open() -> None:
+    net = network(TWO_SIDES.replace("amps: 40", "amps: 10"))
+    assert drop(net, "flight", []).overloaded == {}
+    opened = drop(net, "flight", [("gen-2", "lost")], overload=True)
+    assert "cb-tie" not in opened.opened
+
+
+def test_a_breaker_reset_onto_the_same_overload_trips_again() -> None:
+    net = network(TWO_SIDES)
+    then = Then.model_validate({"reset": ["cb-tie"]})
+    opened = drop(net, "flight", [("gen-2", "lost")], then, overload=True)
+    assert opened.opened == {"cb-tie": "tripped"}
+    relieved = Then.model_validate({"reset": ["cb-tie"], "shed": ["heater"]})
+    assert drop(net, "flight", [("gen-2", "lost")], relieved, overload=True).opened == {}
+
+
+def test_one_failure_is_overloaded_as_it_is_among_all() -> None:
+    net = network(TWO_SIDES)
+    outcome = solve(net, every_single(["flight"], net.faults))
+    together = losses(what_is_overloaded_opens(outcome))
+    words = overloaded(outcome)
+    for k, fault in enumerate(net.faults):
+        alone = drop(net, "flight", [fault])
+        assert alone.overloaded == words[k]
+        opened = drop(net, "flight", [fault], overload=True)
+        assert (opened.lost, opened.opened) == (together[k].lost, together[k].opened)
+
+
+def test_a_crew_that_does_nothing_changes_nothing() -> None:
+    net = network(TWO_SIDES)
+    at_once = solve(net, every_single(["flight"], net.faults))
+    idle = after_the_crew(at_once, Then())
+    assert overloaded(idle) == overloaded(at_once)
+    assert [a.opened for a in losses(what_is_overloaded_opens(at_once, Then()))] == [
+        a.opened for a in losses(what_is_overloaded_opens(at_once))
+    ]
+
+
+def test_the_answer_for_a_program_names_what_is_overloaded() -> None:
+    net = network(TWO_SIDES)
+    found = drop(net, "flight", [("gen-2", "lost")]).as_json(net)
+    assert json.loads(json.dumps(found))["overloaded"] == {"cb-1": "may", "cb-tie": "must"}
