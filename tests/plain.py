@@ -2,8 +2,8 @@
 
 It shares nothing with the package, reads the catalogue as YAML gives it, and is slow on purpose:
 power spreads by a recursive walk, and everything else is a loop that runs until nothing changes.
-The tests compare the package's answers with it, scenario by scenario. Overload, amps and endurance
-are not in it.
+The tests compare the package's answers with it, scenario by scenario. Amps and overload are in
+`plain_amps.py`; endurance is in neither.
 """
 
 from __future__ import annotations
@@ -113,6 +113,8 @@ def fitted(catalogue: Raw, airframe: str | None) -> Raw:
         section: [record for record in catalogue.get(section, []) if is_here(record)]
         for section in SECTIONS
     }
+    sections["aircraft"] = catalogue.get("aircraft", {})
+    sections["supply amps"] = {}
     sections["supplies"] = {}
     sections["protectors in supplies"] = {}
     for owner in (*catalogue.get("equipment", []), *catalogue.get("indications", [])):
@@ -127,6 +129,7 @@ def fitted(catalogue: Raw, airframe: str | None) -> Raw:
                 if isinstance(supply.get(kind), dict):
                     sections["protectors in supplies"][protector] = kind
                 through = [protector] if protector else []
+                sections["supply amps"].setdefault(owner["id"], []).append(supply.get("amps"))
                 sections["supplies"].setdefault(owner["id"], []).append(
                     (supply["bus"], through + supply.get("through", []))
                 )

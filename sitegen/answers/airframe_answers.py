@@ -7,7 +7,7 @@ from functools import cached_property
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
-from sitegen.answers.loads.load_table import LoadTable, load_table
+from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
@@ -119,12 +119,19 @@ class AirframeAnswers:
     def load_tables(self) -> list[LoadTable]:
         """By condition: amps with nothing failed, and the worst that a failure makes of them."""
         single, named = self.single_loads.values(), self.named_loads.values()
+        paged = set(self.paged)
+        others = [(d, "open") for d in breakers_of_alternatives(self.network) if d not in paged]
+        outcome = solve(self.network, self._every(others), self.before)
+        alternatives = loads_and_peaks(outcome, losses(outcome))[0]
         return [
             load_table(
                 self.network,
                 c.id,
                 before=self.before,
-                others=[found[i][0] for found in (*single, *(stages[0] for stages in named))],
+                others=[
+                    *(found[i][0] for found in (*single, *(stages[0] for stages in named))),
+                    *alternatives[i * len(others) : (i + 1) * len(others)],
+                ],
                 acted=[stages[1][i][0] for stages in named if len(stages) > 1],
             )
             for i, c in enumerate(self.conditions)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 
 from sitegen.answers.drop import drop, losses
+from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.overload import overloaded, what_is_overloaded_opens
+from sitegen.answers.protection.protection_audit import protection
 from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import every_single
@@ -78,3 +80,37 @@ def test_the_answer_for_a_program_names_what_is_overloaded() -> None:
     net = network(TWO_SIDES)
     found = drop(net, "flight", [("gen-2", "lost")]).as_json(net)
     assert json.loads(json.dumps(found))["overloaded"] == {"cb-1": "may", "cb-tie": "must"}
+
+
+WORST = """
+sources:
+  gen-1: {kind: generator, volts: 28.5, amps: 100}
+  gen-2: {kind: generator, volts: 28, amps: 100}
+buses: [left, right, cabin]
+devices: {k-cabin: {kind: contactor, closes-when: {live: [left, right]}}}
+feeders: [gen-1 > left, gen-2 > right, right > k-cabin > cabin]
+equipment:
+  galley: {supplies: [{bus: cabin}], amps: 50}
+  pump: {supplies: [{bus: right}], amps: 30}
+  radar:
+    supplies:
+      - {bus: left, breaker: {id: cb-radar-l, name: RADAR L, amps: 40}}
+      - {bus: right, breaker: {id: cb-radar-r, name: RADAR R, amps: 40}}
+    amps: 25
+"""
+
+
+def test_the_worst_load_may_come_from_a_breaker_that_feeds_only_equipment() -> None:
+    """With its left breaker open the radar draws from generator 2: 80 A and its own 25 A.
+
+    With generator 1 lost it does too, but then the cabin bus is dead.
+    """
+    table = load_table(network(WORST), "flight")
+    worst = table.worst_sources["gen-2"]
+    assert (worst.amps, worst.failed) == (105, (("cb-radar-l", "open"),))
+
+
+def test_a_source_over_its_rating_with_nothing_failed_is_found() -> None:
+    found = protection(network(WORST.replace("amps: 50", "amps: 147")), ())
+    assert [(o.component, o.amps, o.limit) for o in found.ratings] == [("gen-2", 177.0, 100)]
+    assert not protection(network(WORST), ()).ratings

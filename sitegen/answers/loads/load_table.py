@@ -246,16 +246,30 @@ def _after_the_crew(network: Network, condition: str, before: Power) -> list[Loa
 def compared_failures(network: Network, condition: str) -> list[Scenario]:
     """The single failures that can load something more than nothing failed does, and the named.
 
-    What feeds equipment alone is left out: when it fails, something draws less.
+    What feeds equipment alone is left out, since when it fails something draws less; but not the
+    breaker of one of several supplies, since then another carries more.
     """
     in_net = {
         *network.nodes,
         *network.switching,
         *(d for branch in network.branches for d in branch.through),
+        *breakers_of_alternatives(network),
     }
     singles = [(fault,) for fault in network.faults if fault[0] in in_net]
     named = [faults_of(network, failure) for failure in network.catalogue.failures]
     return [Scenario(condition, faults) for faults in (*singles, *named)]
+
+
+def breakers_of_alternatives(network: Network) -> dict[str, None]:
+    """The breakers and fuses in supplies of equipment that draws elsewhere when they open."""
+    return dict.fromkeys(
+        device
+        for item, equipment in network.equipment.items()
+        if equipment.needs == "any" and len(network.connections[item]) > 1
+        for connection in network.connections[item]
+        for device in connection.through
+        if "open" in network.components[device].modes
+    )
 
 
 def most_first(amps: Mapping[str, Fraction]) -> list[tuple[str, Fraction]]:

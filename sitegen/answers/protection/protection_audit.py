@@ -17,6 +17,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal
 
 from sitegen.answers.loads.converter_loops import converter_loops
+from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.protection.one_infeed import each_alone
@@ -69,6 +70,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(f for f in feeders if len(infeeds[f.bus]) > 1),
         tuple(uncleared_shorts(network, before)),
         tuple(converter_loops(network, before)),
+        tuple(over_rating(normal, carried)),
     )
 
 
@@ -89,6 +91,24 @@ def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
         limit = LOAD_SHARE * source.amps
         found += _too_much(normal, carried, source.id, source.id, limit, "sources")
     return found
+
+
+def over_rating(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
+    """Sources and devices in feeders that carry more than their rating with nothing failed."""
+    network = normal.network
+    rated = {
+        **{s.id: s.amps for s in network.sources.values()},
+        **{d.id: d.amps for d in network.catalogue.devices},
+    }
+    of_component: dict[str, list[Overload]] = {}
+    for load in carried:
+        least = {d: bounds.least for d, bounds in current_bounds(network, load.amps).items()}
+        for component, amps in (*load.sources.items(), *least.items()):
+            limit = rated.get(component)
+            if limit:
+                here = Overload(component, float(amps), limit, load.loss.condition, ())
+                of_component.setdefault(component, []).append(here)
+    return [worst for found in of_component.values() for worst in _worst(found)]
 
 
 def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:

@@ -11,6 +11,7 @@ from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
 from sitegen.catalogue.read import ReadResult
 from sitegen.catalogue.wire_chart import WireRow
+from sitegen.quantities import whole
 from sitegen.solver.network import Network, build
 from sitegen.words import MOST_LISTED, counted, join_words
 
@@ -66,6 +67,15 @@ def _advice(
             f"it gives {_sum(source)} of its {_amps(rated)} in {source.condition}{on},"
             f" over {LOAD_SHARE * 100:g} %, and no meter watches it.",
             f"Enter its loadmeter or ammeter, or check the loads ({CIRCULAR}, 11-35).",
+        )
+    for over in audit.ratings:
+        yield (
+            "rating",
+            over.component,
+            over.amps / over.limit,
+            f"with nothing failed it carries {_amps(over.amps)} in {over.condition}{on},"
+            f" {whole(100 * over.amps / over.limit)} % of its {_amps(over.limit)}.",
+            "Check its rating, and the amps of what it feeds.",
         )
     for wire in audit.wires:
         yield _wire(network, wire, table)

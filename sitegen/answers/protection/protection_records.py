@@ -79,3 +79,5 @@ class Protection:
     """Feeders of a bus that has several, each as if it were the only one left."""
     shorts: tuple[UnclearedShort, ...]
     loops: tuple[Loop, ...]
+    ratings: tuple[Overload, ...] = ()
+    """Sources and devices in feeders that are over their rating with nothing failed."""

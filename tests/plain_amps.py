@@ -1,0 +1,267 @@
+"""Amps and overload by the plain solver: one scenario at a time, every simple path gone through.
+
+Like `plain.py` it shares nothing with the package.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from copy import copy
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+from tests.plain import Raw, Scenario, _feeds, _millivolts, after_crew, compare
+
+Flow = tuple[str, str, Fraction | None]
+"""What a source gives at a node, A; None is not known."""
+BREAKER = {"may": 1.15, "must": 1.38}
+
+
+def overload_answer(
+    before: Scenario, failure: Scenario, then: Raw | None = None
+) -> tuple[dict[str, str], Raw]:
+    """What is overloaded in answer 1, and answer 3."""
+    first = failure if then is None else after_crew(before, failure, then)
+    opened = _opened(before, failure)
+    if then is not None:
+        opened = _opened(before, after_crew(before, opened, then))
+    return overloaded(before, first), compare(before, opened)
+
+
+def overloaded(before: Scenario, after: Scenario) -> dict[str, str]:
+    """By device: must or may it open; not what is the same or worse with nothing failed."""
+    normally = _words(before)
+    return {
+        device: word
+        for device, word in _words(after).items()
+        if normally.get(device) not in ("must", word)
+    }
+
+
+def _opened(before: Scenario, after: Scenario) -> Scenario:
+    after = copy(after)
+    after.steps = list(after.steps)
+    normally = _words(before)
+    while True:
+        ratios = {
+            device: _hundredth(least) / must
+            for device, (least, _, _, must) in _bounds(after).items()
+            if normally.get(device) != "must" and _hundredth(least) >= must
+        }
+        if not ratios:
+            return after
+        worst = max(ratios.values())
+        after.opened = after.opened | {d for d, r in ratios.items() if 1000 * r >= 999 * worst}
+        after.loop()
+
+
+def _words(scenario: Scenario) -> dict[str, str]:
+    words = {}
+    for device, (least, most, may, must) in _bounds(scenario).items():
+        if _hundredth(least) >= must:
+            words[device] = "must"
+        elif _hundredth(least if most is None else most) >= may:
+            words[device] = "may"
+    return words
+
+
+def _bounds(
+    scenario: Scenario,
+) -> dict[str, tuple[Fraction, Fraction | None, Fraction, Fraction]]:
+    """By device that overload can open: least, most, and the limits of may and must, A."""
+    flows = list(_flows(scenario))
+    feeders = scenario.conducting_feeders()
+    found: dict[str, tuple[Fraction, Fraction | None, Fraction, Fraction]] = {}
+    for number, feeder in enumerate(feeders):
+        for device in feeder.get("through", []):
+            record = scenario.devices[device]
+            opens_at = record.get("opens-at", BREAKER if record["kind"] == "breaker" else None)
+            if opens_at is None or not record.get("amps"):
+                continue
+            if (device, "stuck-closed") in scenario.failed:
+                continue
+            opens_at = {**BREAKER, **opens_at}
+            least, most = _through(scenario, feeders, number, flows)
+            if device in found:
+                least = max(least, found[device][0])
+                before = found[device][1]
+                most = None if most is None or before is None else max(most, before)
+            may, must = (
+                _hundredth(_exact(record["amps"]) * _exact(opens_at[key]))
+                for key in ("may", "must")
+            )
+            found[device] = least, most, may, must
+    return found
+
+
+def _through(
+    scenario: Scenario, feeders: list[Raw], number: int, flows: list[Flow]
+) -> tuple[Fraction, Fraction | None]:
+    low = high = Fraction()
+    from_known = {True: False, False: False}
+    for source, node, amps in flows:
+        uses = [dict(path).get(number) for path in _paths(scenario, feeders, source, node)]
+        along, against = True in uses, False in uses
+        every = None not in uses
+        if amps is None:
+            from_known[True] |= along
+            from_known[False] |= against
+            continue
+        high += amps if along else 0
+        low += amps if along and every else 0
+        low -= amps if against else 0
+        high -= amps if against and every else 0
+    least = max(
+        Fraction(),
+        Fraction() if from_known[False] else low,
+        Fraction() if from_known[True] else -high,
+    )
+    return least, None if any(from_known.values()) else max(high, -low)
+
+
+def _paths(
+    scenario: Scenario, feeders: list[Raw], start: str, end: str
+) -> Iterator[list[tuple[int, bool]]]:
+    """Every path that visits no node twice, as (number of a feeder, along it)."""
+    nowhere = scenario.dead() | scenario.no_volts
+
+    def extend(node: str, seen: set[str]) -> Iterator[list[tuple[int, bool]]]:
+        if node == end:
+            yield []
+            return
+        for number, feeder in enumerate(feeders):
+            for origin, target, along in (
+                (feeder["from"], feeder["to"], True),
+                (feeder["to"], feeder["from"], False),
+            ):
+                if not along and scenario.diodes(feeder):
+                    continue
+                if origin == node and target not in seen and target not in nowhere:
+                    for rest in extend(target, {*seen, target}):
+                        yield [(number, along), *rest]
+
+    return extend(start, {start})
+
+
+def _flows(scenario: Scenario) -> Iterator[Flow]:
+    """What every source gives at every node."""
+    for node, amps in _drawn(scenario):
+        yield from _from_sources(scenario, node, amps)
+    for converter in scenario.reached:
+        if scenario.sources[converter]["kind"] == "converter" and _is_circular(scenario, converter):
+            for node, _ in _inputs(scenario, converter):
+                yield from _from_sources(scenario, node, None)
+
+
+def _from_sources(scenario: Scenario, node: str, amps: Fraction | None) -> Iterator[Flow]:
+    for source, part in _carriers(scenario, node).items():
+        yield source, node, None if amps is None else amps * part
+        record = scenario.sources[source]
+        if record["kind"] == "converter" and not _is_circular(scenario, source):
+            for origin, share in _inputs(scenario, source):
+                efficiency = _exact(record.get("efficiency", 0.8))
+                volts = scenario.millivolts(origin)
+                taken = part * share * _millivolts(record["volts"]) / (efficiency * volts)
+                yield from _from_sources(scenario, origin, None if amps is None else amps * taken)
+
+
+def _carriers(scenario: Scenario, node: str) -> dict[str, Fraction]:
+    offered = {s: max(0, nodes[node]) for s, nodes in scenario.reached.items() if node in nodes}
+    if not offered:
+        return {}
+    carrying = [s for s, volts in offered.items() if max(offered.values()) - volts <= 500]
+    ratings = [scenario.sources[s].get("amps") for s in carrying]
+    weights = [_exact(r) if all(ratings) else Fraction(1) for r in ratings]
+    total = sum(weights, Fraction())
+    return {s: weight / total for s, weight in zip(carrying, weights, strict=True)}
+
+
+def _inputs(scenario: Scenario, converter: str) -> list[tuple[str, Fraction]]:
+    live = [
+        feed["bus"]
+        for feed in _feeds(scenario.sources[converter])
+        if scenario.feeds_converter(feed)
+    ]
+    return _highest(scenario, live)
+
+
+def _highest(scenario: Scenario, nodes: list[str]) -> list[tuple[str, Fraction]]:
+    most = max((scenario.millivolts(n) for n in nodes), default=0)
+    chosen = [n for n in nodes if scenario.millivolts(n) == most]
+    return [(n, Fraction(1, len(chosen))) for n in chosen]
+
+
+def _is_circular(scenario: Scenario, converter: str) -> bool:
+    """Whether it carries its own input, or that has no volts left: then nothing follows."""
+
+    def upstream(of: str) -> set[str]:
+        nodes = [node for node, _ in _inputs(scenario, of) if scenario.millivolts(node)]
+        return {source for node in nodes for source in _carriers(scenario, node)}
+
+    found: set[str] = set()
+    more = upstream(converter)
+    if not more:
+        return True
+    while more - found:
+        found |= more
+        converters = {s for s in found if scenario.sources[s]["kind"] == "converter"}
+        more = set().union(*map(upstream, converters))
+    return converter in found
+
+
+def _drawn(scenario: Scenario) -> Iterator[tuple[str, Fraction | None]]:
+    """(node, amps) of all equipment that has the supply that it needs."""
+    column = scenario.condition.get("loads")
+    taken_at = scenario.sections["aircraft"].get("load-volts")
+    currents = {
+        r["id"]: r.get("current", "dc")
+        for r in (*scenario.sources.values(), *scenario.sections["buses"])
+    }
+
+    def figure(written: object) -> Fraction | None:
+        if isinstance(written, dict):
+            written = written.get(column)
+        return None if written is None else _exact(written)
+
+    for item in scenario.sections["equipment"]:
+        fed = scenario.fed(item["id"])
+        every = item.get("needs") == "all"
+        if item["id"] in scenario.then.get("shed", []) or not any(fed):
+            continue
+        if every and not all(fed):
+            continue
+        own = [figure(a) for a in scenario.sections["supply amps"].get(item["id"], [])]
+        written = scenario.sections["supply amps"].get(item["id"], [])
+        if every and any(a is not None for a in written):
+            buses = scenario.live_supplies(item["id"])
+            known = None not in own
+            parts = [(b, a if known else None) for b, a in zip(buses, own, strict=True)]
+        else:
+            amps = figure(item.get("amps"))
+            buses = scenario.live_supplies(item["id"])
+            parts = [
+                (b, None if amps is None else amps * share)
+                for b, share in _highest(scenario, buses)
+            ]
+        for bus, amps in parts:
+            kind = item.get("load", "constant-current")
+            here = scenario.millivolts(bus)
+            if amps and taken_at and kind != "constant-current" and currents[bus] == "dc":
+                if kind == "resistive":
+                    amps = amps * here / _millivolts(taken_at)
+                else:
+                    amps = amps * _millivolts(taken_at) / here if here else None
+            if amps != 0:
+                yield bus, amps
+
+
+def _exact(written: object) -> Fraction:
+    return Fraction(str(written))
+
+
+def _hundredth(amps: Fraction) -> Fraction:
+    return Fraction(
+        (Decimal(amps.numerator) / Decimal(amps.denominator)).quantize(
+            Decimal("0.01"), ROUND_HALF_UP
+        )
+    )
