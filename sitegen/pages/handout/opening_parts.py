@@ -33,12 +33,15 @@ def diagram(handout: HandoutContext) -> dict[str, Any]:
     drawings, shown = handout.context.drawings, handout.conditions[0]
     normal = handout.context.answers.normal[shown]
     whole, paper = drawings.whole, handout.paper
+    explained = () if "cover" in handout.record.sections else handout.explained_conditions
+    letters = sum(len(f"{c.name} {c.note} {set_so}") for c, set_so in explained)
     return {
         "wide": landscape(whole.width, whole.height, paper),
-        "height": f"{drawn_height(whole.width, whole.height, paper):.1f}",
+        "height": f"{drawn_height(whole.width, whole.height, paper, letters):.1f}",
         "svg": drawings.drawn(whole, [normal], resolve=handout.place),
         "legend": legend_of(whole),
         "condition": handout.condition_names[shown],
+        "explained": explained,
     }
 
 

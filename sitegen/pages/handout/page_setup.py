@@ -53,9 +53,17 @@ def landscape(width: float, height: float, paper: str) -> bool:
     return _scale(width, height, paper, True) >= _scale(width, height, paper, False)
 
 
-def drawn_height(width: float, height: float, paper: str) -> float:
-    """The height of a drawing that fills its page, mm."""
-    return height * _scale(width, height, paper, landscape(width, height, paper))
+def drawn_height(width: float, height: float, paper: str, text_below: int = 0) -> float:
+    """The height of a drawing that fills its page above a paragraph of this many letters, mm."""
+    across = landscape(width, height, paper)
+    fills = height * _scale(width, height, paper, across)
+    _, long = SIZES[paper]
+    return fills if across else min(fills, long - HEAD - FOOT - KEY_ROWS - _depth(text_below))
+
+
+def _depth(letters: int) -> float:
+    """The height of a paragraph with its heading, mm; none for no text."""
+    return 14.0 + 4.0 * (letters // 100) if letters else 0.0
 
 
 def _scale(width: float, height: float, paper: str, in_landscape: bool) -> float:
