@@ -38,7 +38,10 @@ def expand(text: str) -> dict[str, Any]:
         records["conditions"] = [{"id": "flight", "name": "flight", "sources": on_line}]
     return {
         "format": 1,
-        "aircraft": {"name": "A net", "revision": "1", "revised": "2026-01-01"},
+        "aircraft": {
+            **{"name": "A net", "revision": "1", "revised": "2026-01-01"},
+            **short.get("aircraft", {}),
+        },
         **records,
         "buses": [{"id": b, "name": b} for b in short.get("buses", [])],
         "feeders": [_feeder(f) for f in short.get("feeders", [])],

@@ -67,7 +67,7 @@ class Overloads:
             return {c.id: {} for c in self.network.catalogue.conditions}
         drawn = draws(self.before)
         return {
-            c.id: self._words(drawn.states[number])
+            c.id: self.words(drawn.states[number])
             for c, number in zip(self.network.catalogue.conditions, drawn.number, strict=True)
         }
 
@@ -83,7 +83,7 @@ class Overloads:
         normally = self.normally[condition]
         return {
             device: word
-            for device, word in self._words(amps).items()
+            for device, word in self.words(amps).items()
             if device not in stuck and normally.get(device) not in ("must", word)
         }
 
@@ -96,7 +96,8 @@ class Overloads:
                 found[device] = ratio
         return found
 
-    def _words(self, amps: Amps) -> dict[str, Word]:
+    def words(self, amps: Amps) -> dict[str, Word]:
+        """By device that is over a limit: must or may it open."""
         found: dict[str, Word] = {}
         for device, bounds in self._bounds(amps):
             may, must = self.limits[device]

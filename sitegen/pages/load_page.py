@@ -23,7 +23,14 @@ from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.quantities import NO_BREAK, exactly, whole
-from sitegen.terminal.load_text import FIGURES, KINDS_LEFT_OUT, carried_text, load_csv
+from sitegen.terminal.load_text import (
+    FIGURES,
+    KINDS_LEFT_OUT,
+    allowed_text,
+    carried_text,
+    load_csv,
+    opens_text,
+)
 from sitegen.words import counted
 
 HIGH = 80.0
@@ -121,6 +128,8 @@ def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
     least = load.least_from(source.source)
     if source.margin is not None and source.margin < 0:
         yield f"{least}{NO_BREAK.amps(-source.margin)} over its rating"
+        if allowed_text(source):
+            yield allowed_text(source)
     elif source.margin is not None:
         yield f"{'at most ' if least else ''}{NO_BREAK.amps(source.margin)} left"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
@@ -154,9 +163,13 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
         yield Amount(
             name=context.fragments.failing[device],
             amps=carried_text(NO_BREAK, carried)
-            + (f" of {NO_BREAK.rated(component.amps)}" if component.amps else ""),
+            + (f" of {NO_BREAK.rated(component.amps)}" if component.amps else "")
+            + opens_text(table, device),
             share=_share(percent),
             high=bool(percent and percent > 100),
+            more="may open at worst"
+            if device in table.may_open_at_worst and device not in table.opens
+            else "",
             worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps),
         )
 

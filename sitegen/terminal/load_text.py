@@ -8,7 +8,13 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, LoadTable, WorstCase, most_first
+from sitegen.answers.loads.load_table import (
+    NEGLIGIBLE_AMPS,
+    LoadTable,
+    SourceLoad,
+    WorstCase,
+    most_first,
+)
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.quantities import (
     LONGEST_MINUTES,
@@ -66,6 +72,8 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             else ""
         )
         yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{left}{short}"
+        if allowed_text(source):
+            yield f"    {allowed_text(source)}"
         worst = table.worst_sources.get(source.source)
         if worst and worst.exceeds(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
@@ -100,7 +108,9 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         more = ""
         if worst and worst.exceeds(carried.most):
             more = f"; at worst {_worst(network, worst, component.amps)}"
-        yield f"  {names[device]}: {carries}{rated}{more}"
+            if device in table.may_open_at_worst and device not in table.opens:
+                more += ", may open"
+        yield f"  {names[device]}: {carries}{rated}{opens_text(table, device)}{more}"
     yield "\nWhat draws most"
     for item, amps in most_first(load.drawn)[:MOST_LISTED]:
         yield f"  {names[item]}: {PLAIN.rated(amps)}"
@@ -124,6 +134,18 @@ def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
     return most if carried.most - carried.least < NEGLIGIBLE_AMPS else f"up to {most}"
 
 
+def opens_text(table: LoadTable, device: str) -> str:
+    """Whether an overloaded device opens, to go after its amps."""
+    return {"must": ", opens", "may": ", may open"}.get(table.opens.get(device, ""), "")
+
+
+def allowed_text(source: SourceLoad) -> str:
+    """For how long a source may give what is over its rating; empty where that is not known."""
+    if source.allowed_for == "no time":
+        return "over its short-time ratings"
+    return f"allowed for {source.allowed_for}" if source.allowed_for else ""
+
+
 def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     """How long one battery lasts, line by line."""
     name = network.names[endurance.battery]
@@ -134,7 +156,8 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
     most = "at most " if endurance.unknown and endurance.total <= LONGEST_MINUTES else ""
-    yield f"\n{name}: {most}{duration(endurance.total)}"
+    up_to = "" if endurance.up_to is None else f", up to {duration(endurance.up_to)} by its volts"
+    yield f"\n{name}: {most}{duration(endurance.total)}{up_to}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
     yield f"  from {usable}; minutes are rounded down"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from sitegen.answers.drop import drop, losses
+from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.overload import overloaded, what_is_overloaded_opens
 from sitegen.answers.protection.protection_audit import protection
@@ -12,6 +13,7 @@ from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import every_single
 from sitegen.terminal.headline_text import headline
+from sitegen.terminal.load_text import load_text
 from tests.nets import network
 
 TWO_SIDES = """
@@ -114,3 +116,50 @@ def test_a_source_over_its_rating_with_nothing_failed_is_found() -> None:
     found = protection(network(WORST.replace("amps: 50", "amps: 147")), ())
     assert [(o.component, o.amps, o.limit) for o in found.ratings] == [("gen-2", 177.0, 100)]
     assert not protection(network(WORST), ()).ratings
+
+
+def test_a_source_over_its_rating_has_a_short_time() -> None:
+    text = TWO_SIDES.replace("amps: 200}", "amps: 50, amps-5min: 60, amps-5s: 100}")
+
+    def allowed(text: str) -> dict[str, str]:
+        net = network(text)
+        return {
+            s.source: s.allowed_for for s in load_table(net, "flight", [("gen-2", "lost")]).sources
+        }
+
+    assert allowed(text)["gen-1"] == "5 seconds"
+    assert allowed(text.replace("amps: 60}", "amps: 52}"))["gen-1"] == "5 minutes"
+    assert allowed(text.replace("amps: 60}", "amps: 10}"))["gen-1"] == ""
+    assert allowed(text.replace("amps: 60}", "amps: 300}"))["gen-1"] == "no time"
+
+
+def test_the_loads_of_a_device_say_whether_it_opens() -> None:
+    net = network(TWO_SIDES)
+    table = load_table(net, "flight", [("gen-2", "lost")])
+    assert table.opens == {"cb-1": "may", "cb-tie": "must"}
+    lines = "\n".join(load_text(net, table, ""))
+    assert "60.0 A of 40 A, opens" in lines
+    assert "65.0 A of 50 A, may open" in lines
+    assert "cb-tie" in load_table(net, "flight").may_open_at_worst
+
+
+SAGGING = """
+sources: {bat: {kind: battery, volts: 24, amp-hours: 20, usable: 1, volts-range: [20, 25]}}
+buses: [main]
+feeders: [bat > main]
+equipment: {radio: {supplies: [{bus: main}], amps: 10, load: %s}}
+aircraft: {load-volts: 25}
+"""
+
+
+def test_a_battery_whose_volts_have_a_range_lasts_from_the_shorter_time_on() -> None:
+    """20 Ah are 1,200 A-min: 10 A at 25 V, and at 20 V 12.5 A of constant power, or 8 A."""
+
+    def minutes(load: str) -> tuple[object, object]:
+        net = network(SAGGING % load)
+        [endurance] = battery_endurances(net, "flight", ())
+        return endurance.total, endurance.up_to
+
+    assert minutes("constant-power") == (96, 120)
+    assert minutes("resistive") == (120, 150)
+    assert minutes("constant-current") == (120, None)

@@ -14,7 +14,8 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
-from sitegen.catalogue.model import Failure
+from sitegen.answers.overload import Overloads, Word
+from sitegen.catalogue.model import Failure, Source
 from sitegen.quantities import for_json
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
@@ -37,6 +38,9 @@ class SourceLoad:
     """With short-time figures where equipment has them, A."""
     rated: float | None
     """Its rating, A; None where the catalogue has none."""
+    allowed_for: str = ""
+    """Over its rating: the longest of its short-time ratings that covers it, `5 minutes` or `5
+    seconds`; `no time` if none does; empty where it has none, or is not over its rating."""
 
     @property
     def percent(self) -> Fraction | None:
@@ -74,10 +78,26 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     load, peak : the same scenario with continuous and with short-time figures.
     """
     return [
-        SourceLoad(s.id, load.sources[s.id], peak.sources.get(s.id, NO_AMPS), s.amps)
+        SourceLoad(
+            s.id,
+            load.sources[s.id],
+            peak.sources.get(s.id, NO_AMPS),
+            s.amps,
+            _allowed_for(s, load.sources[s.id]),
+        )
         for s in network.sources.values()
         if s.id in load.sources
     ]
+
+
+def _allowed_for(source: Source, amps: Fraction) -> str:
+    if source.amps is None or amps <= exact(source.amps):
+        return ""
+    if source.amps_5min and amps <= exact(source.amps_5min):
+        return "5 minutes"
+    if source.amps_5s and amps <= exact(source.amps_5s):
+        return "5 seconds"
+    return "no time" if source.amps_5min or source.amps_5s else ""
 
 
 def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, WorstCase]:
@@ -132,6 +152,10 @@ class LoadTable:
     """Over all single and named failures of the condition; empty where something has failed."""
     endurances: tuple[Endurance, ...]
     """How long each battery lasts that carries load."""
+    opens: dict[str, Word]
+    """By device in a feeder that is overloaded: must or may it open."""
+    may_open_at_worst: frozenset[str]
+    """The devices in feeders that the worst failure may overload so that they open."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `loads --json` prints."""
@@ -222,14 +246,22 @@ def load_table(
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):
         endurances = battery_endurances(network, condition, faults, failure, before)
+    overloads = Overloads(network, before)
+    worst_devices = worst_of_devices(network, compared, acted)
     return LoadTable(
         load,
         peak,
         tuple(source_loads(network, load, peak)),
         current_bounds(network, load.amps),
         worst_of_sources(compared, acted),
-        worst_of_devices(network, compared, acted),
+        worst_devices,
         tuple(endurances),
+        overloads.words(load.amps),
+        frozenset(
+            device
+            for device, (may, _) in overloads.limits.items()
+            if device in worst_devices and worst_devices[device].amps >= may
+        ),
     )
 
 

@@ -112,6 +112,8 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
         return duration(endurance.total).capitalize(), "", ""
     whole = whole_minutes(endurance.total)
     hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
+    if endurance.up_to is not None:
+        hours = f"up to {duration(endurance.up_to)} by its volts"
     return str(whole), "min", hours
 
 
