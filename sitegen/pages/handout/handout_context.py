@@ -235,9 +235,13 @@ def same_effects(network: Network, view: View) -> tuple[object, ...]:
         (s.live, s.volts, s.battery) for n, s in loss.nodes.items() if n not in network.sources
     )
     shown = tuple(loss.readings.values())
-    dip = more.dip and (more.dip.lost, more.dip.reduced, more.dip.comes_on, more.dip.functions)
-    states = (nodes, shown, *loss.functions.values(), str(dip))
-    return loss.lost, loss.on_battery, *vars(replace(more, dip=None)).values(), states
+    other_answers = [
+        other and (other.lost, other.reduced, other.comes_on, other.functions)
+        for other in (more.dip, more.overload)
+    ]
+    states = (nodes, shown, *loss.functions.values(), str(other_answers))
+    more = replace(more, dip=None, overload=None)
+    return loss.lost, loss.on_battery, *vars(more).values(), states
 
 
 def is_listed(handout: HandoutContext, fault: Fault, condition: int) -> bool:
