@@ -16,7 +16,7 @@ from functools import cached_property
 
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.simple_paths import Topology
-from sitegen.answers.loads.state_amps import Amps, Live, NetState
+from sitegen.answers.loads.state_amps import Amps, Drawn, Live, NetState
 from sitegen.answers.node_states import NodeState, node_states
 from sitegen.solver.graph import backwards
 from sitegen.solver.network import Network
@@ -186,6 +186,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
     columns = by_scenario(setting.in_condition.values(), count)
     conditions = list(setting.in_condition)
     topologies: dict[object, Topology] = {}
+    everywhere: dict[tuple[int, str, Live], Drawn] = {}
     passing = by_scenario(steady.passes.values(), count)
     rows = zip(
         node_states(few, count),
@@ -204,6 +205,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
         yield NetState(
             Sharing(network, _State(nodes, closed), column),
             topologies[key],
+            everywhere,
         )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
@@ -39,16 +39,23 @@ class NetState:
 
     sharing: Sharing
     topology: Topology
+    everywhere: dict[tuple[int, str, Live], Drawn]
+    """What equipment draws in every state of the net; the states of a batch share it."""
+    here: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
 
     def draws(self, item: str, live: Live, figures: Figures) -> Drawn:
         """What a piece of equipment with these live supplies draws where."""
-        figure = figures[item]
-        if figure == 0:
-            return ()
-        return tuple(
-            (bus, None if figure is None or part is None else part * figure)
-            for bus, part in self.sharing.draws(item, live)
-        )
+        network = self.sharing.network
+        fixed = len(live) == 1 and item not in network.follow_volts
+        known = self.everywhere if fixed else self.here
+        key = id(figures), item, live
+        if key not in known:
+            figure = figures[item]
+            known[key] = tuple(
+                (bus, None if figure is None or part is None else part * figure)
+                for bus, part in (self.sharing.draws(item, live) if figure != 0 else ())
+            )
+        return known[key]
 
 
 @dataclass(frozen=True)
