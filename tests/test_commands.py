@@ -413,6 +413,7 @@ def test_drop_json_is_one_object_of_this_shape(dunlin: str) -> None:
         "contactors": {"k-left": "closed", "k-right": "closed", "k-standby": "open"},
         "functions": {"talking": "one-left", "both-radios": "lost", "air": "kept"},
         "chatter": [],
+        "overloaded": {},
         **{key: [] for key in ("comes_on", "turned_on", "shed", "not_known")},
         **{key: [] for key in ("stalled", "driven", "conflicts", "because")},
         "opened": {},
@@ -733,3 +734,7 @@ def test_loads_as_a_table_for_a_spreadsheet() -> None:
     assert {row[1] for row in rows[1:]} == {""}
     amps = {row[3]: row[5] for row in rows if row[2] == "generator"}
     assert float(amps["gen-1"]) == pytest.approx(196.1, abs=0.1)
+
+
+def test_two_answers_asked_for_at_once_are_a_wrong_call(dunlin: str) -> None:
+    assert run("drop", dunlin, "left", "--dip", "--overload").exit_code == 2
