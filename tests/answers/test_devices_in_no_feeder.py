@@ -6,10 +6,11 @@ import pytest
 
 from sitegen.answers.find import find_observation
 from sitegen.answers.signatures import signature_table
+from sitegen.answers.single_failures import single_failures
 from sitegen.answers.trace import trace
 from sitegen.answers.troubleshoot import troubleshoot
-from sitegen.solver.outcome import solve
-from sitegen.solver.scenarios import Fault, every_single
+from sitegen.solver.outcome import condition_states
+from sitegen.solver.scenarios import Fault
 from tests.nets import network
 
 NET = """
@@ -54,7 +55,7 @@ def test_what_is_in_nothing_explains_nothing_even_where_nothing_need_have_failed
     for seen in (("fan", "dead"), ("fan", "works"), ("lamp", "dead"), ("volts", "28")):
         assert not {c for c, _ in explanations(seen)} & IN_NOTHING
     net = network(NET)
-    table = signature_table(solve(net, every_single(["flight"], net.faults)), "flight")
+    table = signature_table(single_failures(net, condition_states(net), ["flight"]), "flight")
     assert {c for c, _ in table.harmless} >= IN_NOTHING
     assert {"k-lamp", "k-fan", "cb-fan"} <= {c for c, _ in table.unseen}
-    assert not {c.fault[0] for c in trace(net, "fan").causes} & IN_NOTHING
+    assert not {c.by.fault[0] for c in trace(net, "fan").causes} & IN_NOTHING

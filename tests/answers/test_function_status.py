@@ -25,14 +25,15 @@ def test_a_function_is_kept_then_on_its_last_provider_then_lost() -> None:
 
 def test_on_one_side_each_failure_of_that_side_takes_it_and_no_other() -> None:
     takes = function_status(network(TWO_RADIOS), "talk").takes
-    assert set(takes) == {
+    assert {failure.fault for failure in takes} == {
         ("left", "lost"),
         ("left", "shorted"),
         ("left-bus", "dead"),
         ("left-bus", "shorted"),
         ("cb-left", "open"),
     }
-    assert set(takes.values()) == {("one-side",)}
+    assert {failure.conditions for failure in takes} == {("one-side",)}
+    assert not any(failure.drop_out for failure in takes)
 
 
 def test_with_both_sides_it_takes_one_failure_of_each() -> None:

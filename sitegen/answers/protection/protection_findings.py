@@ -68,7 +68,8 @@ def _advice(
             f" over {LOAD_SHARE * 100:g} %, and no meter watches it.",
             f"Enter its loadmeter or ammeter, or check the loads ({CIRCULAR}, 11-35).",
         )
-    for over in audit.ratings:
+    too_small = {load.component for load in audit.loads}
+    for over in (r for r in audit.ratings if r.component not in too_small):
         yield (
             "rating",
             over.component,
