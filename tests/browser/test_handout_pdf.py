@@ -30,8 +30,8 @@ PAPERS = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}
 
 DOTS = 50
 """An inch, of the pictures that are looked at."""
-FIRST_LINES = 150
-"""Letters at the beginning of a page in which its running head and the first title are."""
+FIRST_LINES = 300
+"""Letters of a page's text in which are the lines at its head and foot, and then its first title."""
 EDGE = 8 / 25.4 * DOTS
 """No ink nearer to the edge than this, 8 mm."""
 
