@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from typing import Any
@@ -75,8 +76,10 @@ def macro(name: str) -> Callable[..., Markup]:
 
 
 def theme_text(name: str) -> str:
-    """One of the theme's own files, as it is published."""
+    """One of the theme's own files, as it is published: styles without their comments."""
     text = (theme() / name).read_text(encoding="utf-8")
+    if name.endswith(".css"):
+        text = re.sub(r"/\*.*?\*/\n*", "", text, flags=re.DOTALL)
     return text + state_rules() if name == "diagram.css" else text
 
 

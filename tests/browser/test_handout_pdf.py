@@ -31,7 +31,7 @@ PAPERS = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}
 DOTS = 50
 """An inch, of the pictures that are looked at."""
 FIRST_LINES = 300
-"""Letters of a page's text in which are the lines at its head and foot, and then its first title."""
+"""Letters of a page's text that hold the lines at its head and foot and its first title."""
 EDGE = 8 / 25.4 * DOTS
 """No ink nearer to the edge than this, 8 mm."""
 
