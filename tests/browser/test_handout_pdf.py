@@ -74,7 +74,7 @@ def test_every_handout_is_there_and_listed_as_the_sites_own(printed: tuple[str, 
     found = {p.relative_to(site).as_posix() for p in site.rglob("*.pdf")}
     blocks = ("block-1", "block-2", "block-3")
     assert found == {
-        f"{b}/handout{which}.pdf" for b in blocks for which in ("", "-exercise", "-card")
+        f"{b}/handout{which}.pdf" for b in blocks for which in ("", "-exercise", "-table", "-card")
     }
     assert found <= set((site / ".made-by-sitegen").read_text().splitlines())
 
