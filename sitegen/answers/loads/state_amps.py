@@ -43,6 +43,34 @@ class NetState:
     """What equipment draws in every state of the net; the states of a batch share it."""
     here: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
 
+    @cached_property
+    def inputs(self) -> list[tuple[str, int, str, bool, bool]]:
+        """Of converters that produce: the live branches of their inputs.
+
+        (converter, number of the branch, its origin, whether no other comes from there, whether
+        the converter draws from there.)
+        """
+        found = []
+        sharing = self.sharing
+        numbers = {branch: k for k, branch in enumerate(sharing.network.branches)}
+        for converter, taken in sharing.inputs.items():
+            branches = sharing.live_inputs(converter)
+            origins = [branch.origin for branch in branches]
+            drawn_from = set(taken)
+            if converter in sharing.circular:
+                drawn_from |= dict(sharing.drawn_from(origins)).keys()
+            found += [
+                (
+                    converter,
+                    numbers[b],
+                    b.origin,
+                    origins.count(b.origin) == 1,
+                    b.origin in drawn_from,
+                )
+                for b in branches
+            ]
+        return found
+
     def draws(self, item: str, live: Live, figures: Figures) -> Drawn:
         """What a piece of equipment with these live supplies draws where."""
         network = self.sharing.network
@@ -127,21 +155,12 @@ class Amps:
         """(branch, amps, certain, unknown) of what converters take through their live inputs."""
         found = []
         sharing = self.net.sharing
-        numbers = {branch: k for k, branch in enumerate(sharing.network.branches)}
         short = {source for source, _ in self.unknown_flows}
-        for converter, taken in sharing.inputs.items():
-            unknown = converter in short or converter in sharing.circular
-            branches = sharing.live_inputs(converter)
-            for branch in branches:
-                several = [b for b in branches if b.origin == branch.origin]
-                drawn_from = branch.origin in taken or (
-                    converter in sharing.circular
-                    and branch.origin in dict(sharing.drawn_from([b.origin for b in branches]))
-                )
-                amps = taken.get(branch.origin, NO_AMPS) * self.sources[converter]
-                if converter in sharing.circular:
-                    amps = NO_AMPS
-                found.append((numbers[branch], amps, len(several) == 1, unknown and drawn_from))
+        for converter, number, origin, alone, fed in self.net.inputs:
+            circular = converter in sharing.circular
+            taken = NO_AMPS if circular else sharing.inputs[converter].get(origin, NO_AMPS)
+            unknown = fed and (circular or converter in short)
+            found.append((number, taken * self.sources[converter], alone, unknown))
         return found
 
     @cached_property
