@@ -53,21 +53,21 @@ def entries(context: PageContext) -> list[Entry]:
 
 def _entries(context: PageContext) -> Iterator[Entry]:
     network, answers = context.answers.network, context.answers
-    catalogue, names = network.catalogue, network.names
+    catalogue, names, hazard = network.catalogue, network.names, context.fragments.hazard_note
     for item, equipment in network.equipment.items():
         supplies = "; ".join(dict.fromkeys(_supply(context, c) for c in network.connections[item]))
         words = f"{item} ATA {equipment.ata}"
-        supplies = _joined(supplies, _hazard(context, item))
+        supplies = _joined(supplies, hazard(item))
         yield Entry(equipment.name, "Equipment", supplies, equipment_page(item), words)
     for bus in catalogue.buses:
         count = len({item for item, _ in network.on_bus[bus.id]})
         detail = f"{counted(count, 'item')} on it" if count else "no equipment on it"
-        detail = _joined(detail, _hazard(context, bus.id))
+        detail = _joined(detail, hazard(bus.id))
         yield Entry(bus.name, "Bus", detail, bus_page(bus.id), bus.id)
         loses = _loses(context, bus.id)
         yield Entry(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
     for source in catalogue.sources:
-        loses = _joined(f"if it fails: {_loses(context, source.id)}", _hazard(context, source.id))
+        loses = _joined(f"if it fails: {_loses(context, source.id)}", hazard(source.id))
         yield Entry(source.name, KINDS[source.kind].noun, loses, failure_page(source.id), source.id)
     for device in catalogue.devices:
         detail = _joined(_place(context, device.id), _position(context, device))
@@ -131,11 +131,6 @@ def _loses(context: PageContext, component: str) -> str:
 
 def _lost(context: PageContext, loss: Loss) -> str:
     return f"{in_few_words(loss) or 'nothing lost'} in {context.answers.conditions[0].name}"
-
-
-def _hazard(context: PageContext, name: str) -> str:
-    text = context.answers.network.hazard_in_short(name)
-    return f"hazard: {text}" if text else ""
 
 
 def _joined(*parts: str) -> str:

@@ -61,6 +61,11 @@ class Fragments:
         text = self.network.hazard_in_short(name)
         return macro("hazard")(text) if text else Markup("")
 
+    def hazard_note(self, name: str) -> str:
+        """The same as plain text for a list; empty without a hazard."""
+        text = self.network.hazard_in_short(name)
+        return f"hazard: {text}" if text else ""
+
     def _sign(self, name: str) -> Markup:
         text = self.network.hazard_in_short(name)
         return macro("hazard_sign")(text) if text else Markup("")

@@ -31,13 +31,10 @@ def _letter(name: str) -> str:
 
 def _entries(handout: HandoutContext) -> Iterator[Entry]:
     network, numbers = handout.context.answers.network, handout.numbers
-    catalogue = network.catalogue
+    catalogue, hazard = network.catalogue, handout.context.fragments.hazard_note
 
     def part(section: str) -> str:
         return str(numbers.get(section, ""))
-
-    def hazard(name: str) -> str:
-        return f"hazard: {network.hazard_in_short(name)}" if name in network.hazards else ""
 
     for item, equipment in network.equipment.items():
         connections = network.connections[item]
