@@ -7,6 +7,7 @@ inverter on the essential bus makes 115 V AC.
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from sitegen.answers.airframe_answers import AirframeAnswers
@@ -18,6 +19,11 @@ from sitegen.pages.drawings import draw_all
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.network import build
+
+
+def words(html: str) -> str:
+    """The text of a page or a part of one, without tags."""
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
 def sample() -> dict[str, Any]:

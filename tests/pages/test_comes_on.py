@@ -15,7 +15,7 @@ from sitegen.pages.theme import theme_text
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.headline_text import headline
 from tests.nets import network
-from tests.pages.pages_sample import reading, sample
+from tests.pages.pages_sample import reading, sample, words
 
 SECURED = {"id": "secured", "name": "Secured", "sources": ["battery"], "switches": {}}
 STUCK = {
@@ -41,10 +41,6 @@ def catalogue() -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def pages() -> dict[str, str]:
     return {p: c for p, c in build_site(reading(catalogue())).files if isinstance(c, str)}
-
-
-def words(html: str) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
 def part(pages: dict[str, str], section: str) -> str:

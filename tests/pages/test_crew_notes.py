@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from sitegen.cli import commands
 from sitegen.output.site import build_site
-from tests.pages.pages_sample import reading, sample
+from tests.pages.pages_sample import reading, sample, words
 
 
 def catalogue() -> dict[str, Any]:
@@ -30,10 +30,6 @@ def catalogue() -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def pages() -> dict[str, str]:
     return {p: c for p, c in build_site(reading(catalogue())).files if isinstance(c, str)}
-
-
-def words(html: str) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
 def crew_section(page: str) -> str:

@@ -16,7 +16,7 @@ from sitegen.output.site import build_site
 from sitegen.pages.handout.handout_context import HandoutContext
 from sitegen.pages.handout.handout_parts import parts
 from sitegen.pages.handout.page_setup import SIZES, drawn_height, landscape, quoted
-from tests.pages.pages_sample import context_of, reading, sample
+from tests.pages.pages_sample import context_of, reading, sample, words
 
 NOTES = {"fuel": "# Fuel notes\n\nThe [left bus](left) first.", "oil": "# Oil notes\n\nNone."}
 
@@ -28,10 +28,6 @@ def site(**changes: Any) -> dict[str, str]:
 
 def handout(*sections: str, **more: Any) -> dict[str, Any]:
     return {"id": "course", "name": "Course", "sections": list(sections), **more}
-
-
-def words(html: str) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
 def test_without_a_handout_in_the_catalogue_every_part_is_there() -> None:
