@@ -9,6 +9,7 @@ from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
+from sitegen.answers.named_failures import NamedFailures, named_failures
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
@@ -99,6 +100,11 @@ class AirframeAnswers:
     def single_failures(self) -> SingleFailures:
         """Every fault there is, breakers of one item included, in every condition."""
         return single_failures(self.network, self.before)
+
+    @cached_property
+    def named_failures(self) -> NamedFailures:
+        """What every named failure does at once, item by item and function by function."""
+        return named_failures(self.network, self.before)
 
     @property
     def every_fault(self) -> Outcome:

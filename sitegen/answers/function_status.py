@@ -7,6 +7,7 @@ from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.answers.drop import state_with
+from sitegen.answers.named_failures import NamedEffect, named_failures
 from sitegen.answers.single_failures import SingleFailure, single_failures
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
@@ -22,6 +23,8 @@ class FunctionStatus:
     states: dict[str, str]
     """By condition: `kept`, `one-left` or `lost`."""
     takes: tuple[SingleFailure, ...]
+    named: tuple[NamedEffect, ...]
+    """What the named failures do to it at once."""
     condition: str
     """The condition that `sets` are of; empty if it is lost in every one."""
     sets: tuple[GroupedSet, ...]
@@ -36,6 +39,7 @@ class FunctionStatus:
             "working": {c: list(items) for c, items in self.working.items()},
             "states": self.states,
             "causes": [failure.as_json() for failure in self.takes],
+            "named_failures": [effect.as_json() for effect in self.named],
             "sets_in": self.condition or None,
             "sets": [
                 [{"id": component, "mode": mode} for component, mode in members]
@@ -70,4 +74,5 @@ def function_status(
     takes, _ = single_failures(network, before).hitting_functions()[function]
     chosen = condition or next((c for c in conditions if states[c] != "lost"), "")
     sets = grouped_cut_sets(network, chosen, functions=[function], before=before) if chosen else {}
-    return FunctionStatus(function, working, states, takes, chosen, sets.get(function, ()))
+    named = named_failures(network, before).on_function(function)
+    return FunctionStatus(function, working, states, takes, named, chosen, sets.get(function, ()))

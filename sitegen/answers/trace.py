@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
+from sitegen.answers.named_failures import NamedEffect, named_failures
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
@@ -71,6 +72,8 @@ class Trace:
     causes: tuple[Cause, ...]
     comes_on_by: tuple[SingleFailure, ...]
     """The single failures that switch it on."""
+    named: tuple[NamedEffect, ...]
+    """What the named failures do to it at once."""
     condition: str
     """The condition that `sets` are of; empty if the item works in none."""
     sets: tuple[GroupedSet, ...]
@@ -119,6 +122,7 @@ class Trace:
             ],
             "causes": [{**c.by.as_json(), "also_lost": list(c.also_lost)} for c in self.causes],
             "comes_on_by": [failure.as_json() for failure in self.comes_on_by],
+            "named_failures": [effect.as_json() for effect in self.named],
             "sets_in": self.condition or None,
             "sets": [
                 [{"id": component, "mode": mode} for component, mode in members]
@@ -155,6 +159,7 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
         before.on_battery[equipment],
         causes(failures, equipment),
         tuple(failures.where(*(o.comes_on[equipment] for o in outcomes))),
+        named_failures(network, before).on_item(equipment),
         chosen,
         sets.get(equipment, ()),
     )

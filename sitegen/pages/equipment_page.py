@@ -16,6 +16,7 @@ from sitegen.catalogue.model import Equipment
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import SetsInCondition, sets_in_condition, single_failures
 from sitegen.pages.fragments.infeed_list import infeed_paths
+from sitegen.pages.fragments.named_effects import named_effects
 from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
@@ -44,6 +45,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "causes": _causes(context, item),
         "named_at_once": NAMED_AT_ONCE,
         "comes_on_by": _comes_on_by(context, item),
+        "named": named_effects(context, answers.named_failures.on_item(item)),
         "sets": _sets(context, item),
         "infeeds": [infeed_paths(context, bus) for bus in buses],
         "drawing": context.drawings.feed(buses, answers.normal),

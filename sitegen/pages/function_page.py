@@ -19,6 +19,7 @@ from sitegen.pages.fragments.failure_sets import (
     sets_in_condition,
     single_failures,
 )
+from sitegen.pages.fragments.named_effects import named_effects
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
@@ -32,6 +33,7 @@ def _values(context: PageContext, function: Function) -> Mapping[str, Any]:
         "function": function,
         "lost": _single(context, function, 0),
         "spare": _single(context, function, 1),
+        "named": named_effects(context, context.answers.named_failures.on_function(function.id)),
         "sets": list(_sets(context, function)),
     }
 

@@ -8,8 +8,10 @@ from sitegen.answers.function_status import FunctionStatus
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
+    NAMED_TITLE,
     heading,
     in_conditions,
+    named_lines,
     section,
     set_lines,
     single_failure_text,
@@ -47,5 +49,6 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     yield from section("Single failures that take it", lines)
     if not lines:
         yield "\nNo single failure takes it, in any condition."
+    yield from section(NAMED_TITLE, list(named_lines(network, status.named)))
     yield from set_lines(network, status.condition, status.sets)
     yield f"\n{CAUTION}"

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
+from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.solver.network import Connection, Network
@@ -39,6 +40,26 @@ def fault_text(network: Network, component: str, mode: str) -> str:
 def single_failure_text(network: Network, fault: Fault, drop_out: bool) -> str:
     """`Left main bus shorted (if contactors drop out)`."""
     return fault_text(network, *fault) + (f" {IF_DROPPING_OUT}" if drop_out else "")
+
+
+NAMED_TITLE = "Named failures, at once"
+EFFECTS = {
+    "lost": "lost",
+    "reduced": "reduced",
+    "comes_on": "comes on",
+    "one-left": "nothing to spare",
+}
+"""What a named failure does to an item or a function, in words."""
+
+
+def named_lines(network: Network, effects: Iterable[NamedEffect]) -> Iterator[str]:
+    """`Both generators: lost (in Cruise, Approach)`, a line each."""
+    every = len(network.catalogue.conditions)
+    names = {f.id: f.name for f in network.catalogue.failures}
+    for e in effects:
+        only = f" {IF_DROPPING_OUT}" if e.drop_out else ""
+        where = in_conditions(network, e.conditions) if len(e.conditions) < every else ""
+        yield f"  {names[e.failure]}: {EFFECTS[e.effect]}{only}{where}"
 
 
 def place_text(network: Network, connection: Connection) -> str:

@@ -9,9 +9,11 @@ from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
+    NAMED_TITLE,
     hazard_lines,
     heading,
     in_conditions,
+    named_lines,
     place_text,
     section,
     set_lines,
@@ -58,6 +60,7 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
         yield "\nNot powered in any of the catalogue's conditions: nothing can take it."
     elif not trace.causes:
         yield "\nNo single failure takes it, in any condition."
+    yield from section(NAMED_TITLE, list(named_lines(network, trace.named)))
     yield from set_lines(network, trace.condition, trace.sets)
     yield f"\n{CAUTION}"
 

@@ -1,0 +1,109 @@
+"""What the named failures do at once, before the crew acts, to an item or to a function.
+
+Both answers to a fault are here as they are for single failures (`single_failures.py`): what a
+failure does only if contactors drop out is marked `drop_out`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from sitegen.answers.drop import enough_providers, faults_of, function_states
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.power import Power
+from sitegen.solver.scenarios import Scenario, bits, scenarios_of
+
+
+@dataclass(frozen=True)
+class NamedEffect:
+    """What one named failure does to the item or function that was asked about."""
+
+    failure: str
+    effect: str
+    """Of an item: `lost`, `reduced` or `comes_on`; of a function: `lost` or `one-left`."""
+    conditions: tuple[str, ...]
+    drop_out: bool
+    """Only if contactors drop out while the fault lasts."""
+
+    def as_json(self) -> dict[str, Any]:
+        """The object that `trace --json` prints."""
+        return {
+            "failure": self.failure,
+            "effect": self.effect,
+            "conditions": list(self.conditions),
+            "if_contactors_drop_out": self.drop_out,
+        }
+
+
+@dataclass(frozen=True)
+class NamedFailures:
+    """Every named failure in every condition, at once; a failure's scenarios are in one block."""
+
+    answers: tuple[Outcome, Outcome]
+    """If contactors ride through, and if they drop out."""
+
+    def on_item(self, item: str) -> tuple[NamedEffect, ...]:
+        """What they do to a piece of equipment, in the author's order."""
+        return tuple(
+            self._effects(
+                [
+                    {
+                        "lost": outcome.lost[item],
+                        "reduced": outcome.reduced[item],
+                        "comes_on": outcome.comes_on[item],
+                    }
+                    for outcome in self.answers
+                ]
+            )
+        )
+
+    def on_function(self, function: str) -> tuple[NamedEffect, ...]:
+        """What they do to a function; what a condition itself lacks is not held against them."""
+        record = next(f for f in self.answers[0].network.catalogue.functions if f.id == function)
+        return tuple(
+            self._effects(
+                [
+                    {
+                        effect: states[function][to_spare]
+                        & enough_providers(outcome, record, to_spare)
+                        for to_spare, effect in enumerate(("lost", "one-left"))
+                    }
+                    for outcome, states in zip(self.answers, self._functions, strict=True)
+                ]
+            )
+        )
+
+    @cached_property
+    def _functions(self) -> list[dict[str, tuple[int, int]]]:
+        return [function_states(outcome) for outcome in self.answers]
+
+    def _effects(self, masks: list[Mapping[str, int]]) -> Iterator[NamedEffect]:
+        catalogue = self.answers[0].network.catalogue
+        conditions = [c.id for c in catalogue.conditions]
+        block = (1 << len(conditions)) - 1
+        first, second = masks
+        for i, failure in enumerate(catalogue.failures):
+            for effect, mask in first.items():
+                for drop_out, where in enumerate((mask, second[effect] & ~mask)):
+                    here = where >> i * len(conditions) & block
+                    if here:
+                        names = tuple(conditions[k] for k in bits(here))
+                        yield NamedEffect(failure.id, effect, names, bool(drop_out))
+
+
+def named_failures(network: Network, before: Power) -> NamedFailures:
+    """Solve every named failure in every condition, in both answers."""
+    scenarios = scenarios_of(
+        [
+            Scenario(condition.id, faults_of(network, failure))
+            for failure in network.catalogue.failures
+            for condition in network.catalogue.conditions
+        ]
+    )
+    return NamedFailures(
+        (solve(network, scenarios, before), solve(network, scenarios, before, dip=True))
+    )
