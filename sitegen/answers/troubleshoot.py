@@ -31,13 +31,23 @@ from sitegen.answers.observations import (
 from sitegen.answers.readings import Reading, distinguishable
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.outcome import Outcome, condition_states, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Scenario, bits, scenarios_of, singles_and_pairs
+from sitegen.solver.scenarios import (
+    Scenario,
+    at_least,
+    bits,
+    scenarios_of,
+    singles_and_pairs,
+    union,
+)
 
 LARGEST_SET = 3
 MOST_JUDGED = 400
 """Candidates among which the next check is chosen; with more, any check helps."""
+
+MOST_NEAR = 5
+"""Near misses that are named."""
 
 EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
 """The weight of a check against another that leaves as few candidates: what is in view is first."""
@@ -65,6 +75,8 @@ class NearMiss:
 
     failed: CutSet
     against: tuple[Observation, ...]
+    drop_out: bool = False
+    """If contactors drop out while the fault lasts."""
 
 
 @dataclass(frozen=True)
@@ -147,7 +159,9 @@ def troubleshoot(
         frozenset(i for i, (_, dip) in enumerate(both) if dip),
         tuple(meaning),
         tuple(_next_checks(network, condition, judged, meaning, observations)),
-        () if both or fits else _near_misses(network, condition, observations, tolerance),
+        ()
+        if both or fits
+        else _near_misses(network, condition, observations, tolerance, order, before),
     )
 
 
@@ -169,14 +183,7 @@ def _if_dropping_out(
     Left out are those that hold a smaller explanation, and those of which the other answer, which
     is a candidate already, says the same.
     """
-    named = (faults_of(network, failure) for failure in network.catalogue.failures)
-    sets = dict.fromkeys(
-        tuple(faults)
-        for faults in (*((f,) for f in network.faults), *named)
-        if len(faults) <= order and any(c in network.nodes and m == "shorted" for c, m in faults)
-    )
-    scenarios = scenarios_of([Scenario(condition, faults) for faults in sets])
-    outcome = solve(network, scenarios, before, dip=True)
+    outcome = _drop_out(network, condition, order, before)
     explaining = explains(outcome.after, frozenset())
     known = [set(c) for c in candidates]
     found: list[CutSet] = []
@@ -189,6 +196,18 @@ def _if_dropping_out(
         if failed not in known[: len(candidates)] or _differ(loss, other):
             found.append(loss.failed)
     return found
+
+
+def _drop_out(network: Network, condition: str, order: int, before: Power) -> Outcome:
+    """Every single and named failure with a short in it, of up to `order` faults, in answer 2."""
+    named = (faults_of(network, failure) for failure in network.catalogue.failures)
+    sets = dict.fromkeys(
+        tuple(faults)
+        for faults in (*((f,) for f in network.faults), *named)
+        if len(faults) <= order and any(c in network.nodes and m == "shorted" for c, m in faults)
+    )
+    scenarios = scenarios_of([Scenario(condition, faults) for faults in sets])
+    return solve(network, scenarios, before, dip=True)
 
 
 def _differ(loss: Loss, other: Loss) -> bool:
@@ -281,27 +300,35 @@ def _source_off(network: Network, condition: str) -> list[tuple[str, Network]]:
 
 
 def _near_misses(
-    network: Network, condition: str, observations: Sequence[Observation], tolerance: float
+    network: Network,
+    condition: str,
+    observations: Sequence[Observation],
+    tolerance: float,
+    order: int,
+    before: Power,
 ) -> tuple[NearMiss, ...]:
-    """The failures with the fewest observations against them, one or two failures at a time."""
-    scenarios = singles_and_pairs(condition, network.combined_faults)
-    outcome = solve(network, scenarios)
-    agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
-    # at_most[n]: the scenarios that at most n observations contradict.
-    at_most = [scenarios.all] * (len(observations) + 1)
-    for number, mask in enumerate(agreeing):
-        for n in range(number, -1, -1):
-            fewer = at_most[n - 1] if n else 0
-            at_most[n] &= mask | fewer
+    """The failures with the fewest observations against them, one or two failures at a time.
+
+    A single or named failure may be near in either answer to a fault; it is listed in the second
+    if something else is against it there.
+    """
+    pairs = singles_and_pairs(condition, network.combined_faults)
+    tried = []
+    for outcome in (solve(network, pairs, before), _drop_out(network, condition, order, before)):
+        agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
+        tried.append((outcome, agreeing, at_least(agreeing, len(agreeing), outcome.scenarios.all)))
     # What contradicts everything seen is no near miss.
-    for fewest in at_most[: len(observations)]:
-        if fewest:
-            singles = fewest & scenarios.of_size[1] or fewest
-            return tuple(
-                NearMiss(
-                    scenarios.at(k).faults,
-                    tuple(o for o, m in zip(observations, agreeing, strict=True) if not m >> k & 1),
-                )
-                for k in bits(singles)[:5]
-            )
+    for number in range(len(observations), 0, -1):
+        for sizes in ((1,), (1, 2, 3)):
+            found: dict[tuple[CutSet, tuple[Observation, ...]], NearMiss] = {}
+            for outcome, agreeing, fitting in tried:
+                wanted = union(outcome.scenarios.of_size.get(n, 0) for n in sizes)
+                for k in bits(fitting[number] & wanted)[:MOST_NEAR]:
+                    failed = outcome.scenarios.at(k).faults
+                    against = tuple(
+                        o for o, m in zip(observations, agreeing, strict=True) if not m >> k & 1
+                    )
+                    found.setdefault((failed, against), NearMiss(failed, against, outcome.dip))
+            if found:
+                return tuple(found.values())[:MOST_NEAR]
     return ()

@@ -22,7 +22,7 @@ from sitegen.pages.links import (
 from sitegen.pages.page_context import PageContext
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
-from sitegen.terminal.headline_text import in_few_words
+from sitegen.terminal.headline_text import in_few_words, other_answers
 from sitegen.words import counted
 
 
@@ -91,7 +91,8 @@ def _entries(context: PageContext) -> Iterator[Entry]:
     for panel in catalogue.panels:
         yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
     for failure in catalogue.failures:
-        loses = _lost(context, answers.named[failure.id][0][0])
+        dips = answers.named_dip[failure.id][0]
+        loses = _lost(context, answers.named[failure.id][0][0], dips[0] if dips else None)
         page = named_failure_page(failure.id)
         yield Entry(failure.name, "Named failure", loses, page, failure.id)
     for switch in catalogue.switches:
@@ -129,8 +130,9 @@ def _loses(context: PageContext, component: str) -> str:
     return _lost(context, context.answers.single[component, mode][0])
 
 
-def _lost(context: PageContext, loss: Loss) -> str:
-    return f"{in_few_words(loss) or 'nothing lost'} in {context.answers.conditions[0].name}"
+def _lost(context: PageContext, loss: Loss, dip: Loss | None = None) -> str:
+    first = f"{in_few_words(loss) or 'nothing lost'} in {context.answers.conditions[0].name}"
+    return "; ".join(filter(None, (first, other_answers(loss, dip))))
 
 
 def _joined(*parts: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any
 
 from markupsafe import Markup
@@ -22,7 +23,7 @@ from sitegen.pages.panel_page import component_list
 from sitegen.pages.theme import fill, macro
 from sitegen.pages.views import with_classes
 from sitegen.quantities import NO_BREAK
-from sitegen.terminal.headline_text import in_few_words
+from sitegen.terminal.headline_text import in_every_answer
 from sitegen.terminal.shared_text import condition_text
 
 
@@ -115,8 +116,9 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     answers = context.answers
     catalogue = answers.network.catalogue
 
-    def lost(losses: Sequence[Loss]) -> Markup:
-        return macro("lost_counts")(with_classes([in_few_words(x) for x in losses]))
+    def lost(losses: Sequence[Loss], dips: Sequence[Loss] = ()) -> Markup:
+        counts = [in_every_answer(*both) for both in zip_longest(losses, dips)]
+        return macro("lost_counts")(with_classes(counts))
 
     def single(records: Sequence[Source | Bus | Device]) -> list[tuple[str, str, Markup]]:
         components = answers.network.components
@@ -128,7 +130,11 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
 
     if catalogue.failures:
         named = [
-            (named_failure_page(f.id), f.name, lost(answers.named[f.id][0]))
+            (
+                named_failure_page(f.id),
+                f.name,
+                lost(answers.named[f.id][0], answers.named_dip[f.id][0]),
+            )
             for f in catalogue.failures
         ]
         yield FailureGroup("named", "Named failures", named)

@@ -121,6 +121,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "near_misses": [
             {
                 "failed": _faults_json(n.failed),
+                "if_contactors_drop_out": n.drop_out,
                 "against": [_observation_json(o) for o in n.against],
             }
             for n in diagnosis.near_misses
@@ -182,7 +183,8 @@ def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) 
 def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     for near in diagnosis.near_misses:
         against = "; ".join(_seen(network, o) for o in near.against)
-        yield f"  {sets_text(network, near.failed)}: all but this fits: {against}"
+        only = f" {IF_DROPPING_OUT}" if near.drop_out else ""
+        yield f"  {sets_text(network, near.failed)}{only}: all but this fits: {against}"
 
 
 def _seen(network: Network, observation: Observation) -> str:

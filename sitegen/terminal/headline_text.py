@@ -49,6 +49,27 @@ def in_few_words(loss: Loss) -> str:
     return ", ".join(filter(None, words))
 
 
+def other_answers(loss: Loss, dip: Loss | None = None) -> str:
+    """`153 lost if contactors drop out`, where another answer loses or brings on other items.
+
+    Parameters
+    ----------
+    loss : answer 1, with its answer 3 where something is overloaded.
+    dip : the same failure if contactors drop out, where it may differ.
+    """
+    others = ((dip, "contactors drop out"), (loss.overload, "what is overloaded opens"))
+    return "; ".join(
+        f"{in_few_words(other) or 'none lost'} if {when}"
+        for other, when in others
+        if other is not None and (other.lost, other.comes_on) != (loss.lost, loss.comes_on)
+    )
+
+
+def in_every_answer(loss: Loss, dip: Loss | None = None, otherwise: str = "none lost") -> str:
+    """`6 lost; 153 lost if contactors drop out`; `otherwise` is said of answer 1 without losses."""
+    return "; ".join(filter(None, (in_few_words(loss) or otherwise, other_answers(loss, dip))))
+
+
 def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
     """What is true besides the losses, a sentence each."""
     if more.comes_on:

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 
+from sitegen.answers.drop import drop
 from sitegen.answers.find import find_observation
 from sitegen.answers.function_status import function_status
 from sitegen.answers.signatures import signature_table
@@ -24,6 +25,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text, signatures_text
 from sitegen.terminal.function_text import function_text
+from sitegen.terminal.headline_text import in_every_answer
 from sitegen.terminal.trace_text import trace_text
 from tests.nets import expand
 from tests.pages.pages_sample import reading
@@ -159,6 +161,31 @@ def test_a_named_failure_explains_it_if_contactors_drop_out() -> None:
     assert frozenset({THIRD_SHORTED, ("backup", "open")}) in dips
 
 
+LAMP_LIT = [("lamp", "works"), ("radio", "dead"), ("fan", "dead")]
+
+
+def test_a_near_miss_may_be_one_only_if_contactors_drop_out() -> None:
+    """All but the lamp fits the short whose dip drops the contactor; no other failure is nearer."""
+    seen = [("main-volts", "28"), ("side-volts", "0"), ("third-volts", "0"), *LAMP_LIT]
+    network = net()
+    found = diagnosed(network, *seen)
+    assert not found.candidates
+    [near] = found.near_misses
+    assert (near.failed, near.drop_out) == ((THIRD_SHORTED,), True)
+    assert [o.subject for o in near.against] == ["lamp"]
+    said = diagnosis_text(network, found)
+    assert "  third shorted (if contactors drop out): all but this fits: lamp works" in said
+    assert diagnosis_json(network, found)["near_misses"][0]["if_contactors_drop_out"]
+    assert not [n for n in diagnosed(net(RIDES), *seen).near_misses if n.drop_out]
+
+
+def test_a_near_miss_that_is_one_in_both_answers_is_named_once() -> None:
+    """The fan works on a bus that reads zero: nothing explains it, and the contactor held in."""
+    seen = [("third-volts", "0"), ("third", "dead"), ("fan", "works"), ("main-volts", "28")]
+    near = [n for n in diagnosed(net(), *seen).near_misses if n.failed == (THIRD_SHORTED,)]
+    assert [n.drop_out for n in near] == [False]
+
+
 def test_the_signature_of_the_second_answer_has_its_own_row() -> None:
     network = net()
     table = signature_table(both(network), "flight")
@@ -180,6 +207,7 @@ def test_a_short_that_only_its_second_answer_hides_is_not_harmless() -> None:
 @pytest.fixture(scope="module")
 def pages() -> dict[str, str]:
     raw = expand(NET)
+    raw["failures"] = [{"id": "short", "name": "A short", "failed": ["third:shorted"]}]
     raw["airframes"] = [{"id": "all", "name": "All"}]
     [bell] = [e for e in raw["equipment"] if e["id"] == "fire-bell"]
     bell["if-it-comes-on"] = "Silence it."
@@ -191,6 +219,33 @@ def pages() -> dict[str, str]:
         for path, content in build_site(reading(raw)).files
         if isinstance(content, str) and path.startswith("all/")
     }
+
+
+COUNTS = "1 lost; 3 lost, 1 comes on if contactors drop out"
+
+
+def test_the_front_page_counts_the_losses_in_both_answers(pages: dict[str, str]) -> None:
+    assert f"A short {COUNTS}" in pages["index.html"]
+    found = "1 lost in flight; 3 lost, 1 comes on if contactors drop out"
+    assert found in pages["a-to-z.html"].partition("A short")[2][:200]
+    assert f"flight {COUNTS}" in pages["named-failure-short.html"]
+
+
+def test_a_count_that_is_the_same_in_both_answers_is_said_once() -> None:
+    riding = net(RIDES)
+    first, second = (drop(riding, "flight", [THIRD_SHORTED], dip=dip) for dip in (False, True))
+    assert in_every_answer(first, second) == "1 lost"
+
+
+def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> None:
+    raw = expand(NET)
+    raw["indications"] = [i for i in raw["indications"] if i["id"] != "third-volts"]
+    raw["airframes"] = [{"id": "all", "name": "All"}]
+    files = dict(build_site(reading(raw)).files)
+    line = "No meter, lamp or flag changes: nothing here shows this failure."
+    text = str(files["all/failure-third.html"])
+    assert f"{line} If contactors drop out, 1 changes.<" in text
+    assert f"{line}<" in text  # the bus dead, without a short
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from sitegen.answers.protection.protection_audit import protection
 from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import every_single
-from sitegen.terminal.headline_text import headline
+from sitegen.terminal.headline_text import headline, in_every_answer
 from sitegen.terminal.load_text import load_text
 from tests.nets import network
 
@@ -38,6 +38,15 @@ def test_a_failure_that_overloads_a_tie_is_never_one_that_loses_nothing() -> Non
     assert any(s.startswith("If what is overloaded opens, you lose 1 item") for s in text)
     opened = drop(net, "flight", [("gen-2", "lost")], overload=True)
     assert (opened.lost, opened.opened) == (("heater",), {"cb-tie": "tripped"})
+
+
+def test_a_count_of_losses_has_what_is_lost_if_the_overloaded_breaker_opens() -> None:
+    loss = drop(network(TWO_SIDES), "flight", [("gen-2", "lost")])
+    assert in_every_answer(loss) == "none lost; 1 lost if what is overloaded opens"
+    relieved = drop(
+        network(TWO_SIDES.replace("amps: 60", "amps: 6")), "flight", [("gen-2", "lost")]
+    )
+    assert in_every_answer(relieved) == "none lost"
 
 
 def test_what_is_over_its_limit_with_nothing_failed_does_not_open() -> None:

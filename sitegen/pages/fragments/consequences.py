@@ -286,7 +286,12 @@ def unseen(context: PageContext, view: View) -> str:
     now, was = view.loss.readings, view.normal.readings
     if not now or view.already or not all(reads_the_same(now[i], was[i]) for i in now):
         return ""
-    return "No meter, lamp or flag changes: nothing here shows this failure."
+    line = "No meter, lamp or flag changes: nothing here shows this failure."
+    shown = view.dip.readings if view.dip else was
+    changing = sum(not reads_the_same(shown[i], was[i]) for i in now)
+    if not changing:
+        return line
+    return f"{line} If contactors drop out, {changing} change{'s' if changing == 1 else ''}."
 
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:
