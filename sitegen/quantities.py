@@ -7,8 +7,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
+# The same exact numbers, and far faster; the standard library's serve as the description of types.
+if TYPE_CHECKING:
+    from fractions import Fraction as Fraction
+else:
+    from gmpy2 import mpq as Fraction  # noqa: N812
+
+HALF = Fraction(1, 2)
 LONGEST_MINUTES = 240
 """A battery that lasts longer has no figure: age, cold and charge make more of a difference."""
 
@@ -26,11 +33,13 @@ def rounded(figure: Figure, places: int = 0) -> Fraction:
 
     Examples
     --------
-    >>> rounded(70.5), rounded(Fraction(1, 3), 2), rounded(2.675, 2) == Fraction("2.68")
-    (Fraction(71, 1), Fraction(33, 100), True)
+    >>> rounded(70.5) == 71, rounded(Fraction(1, 3), 2) == Fraction(33, 100)
+    (True, True)
+    >>> rounded(2.675, 2) == Fraction("2.68")
+    True
     """
     scale = 10**places
-    return Fraction(math.floor(exactly(figure) * scale + Fraction(1, 2)), scale)
+    return Fraction(math.floor(exactly(figure) * scale + HALF), scale)
 
 
 def decimals(figure: Figure, places: int) -> str:
@@ -68,7 +77,7 @@ def whole_minutes(minutes: Figure) -> int:
     >>> whole_minutes(29.9), whole_minutes(Fraction(30))
     (29, 30)
     """
-    return math.floor(exactly(minutes))
+    return int(exactly(minutes) // 1)
 
 
 def duration(minutes: Figure, gap: str = " ") -> str:

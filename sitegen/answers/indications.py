@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Literal
 
 from sitegen.answers.loads.drawn import Draws, draws
@@ -10,7 +9,7 @@ from sitegen.answers.loads.metered import metered
 from sitegen.answers.readings import BLANK, LIT, LOAD, NOT_KNOWN, UNLIT, Direction, Reading
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
-from sitegen.quantities import whole
+from sitegen.quantities import Fraction, whole
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power

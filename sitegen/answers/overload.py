@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
@@ -23,7 +22,7 @@ from sitegen.answers.loads.current_bounds import worst_of
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import Amps, CurrentBounds
 from sitegen.catalogue.model import OpensAt, Then
-from sitegen.quantities import rounded
+from sitegen.quantities import Fraction, rounded
 from sitegen.solver.faults import run_stage
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network

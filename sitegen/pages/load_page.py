@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 from markupsafe import Markup
@@ -22,7 +21,7 @@ from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.quantities import NO_BREAK, exactly, whole
+from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
     KINDS_LEFT_OUT,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
-from fractions import Fraction
 from functools import lru_cache
 
 from sitegen.catalogue.model import Amps, Equipment
+from sitegen.quantities import Fraction
 
 Figures = dict[str, Fraction | None]
 """By equipment, A; None where the catalogue has no figure."""

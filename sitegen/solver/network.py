@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 from graphlib import TopologicalSorter
 
@@ -30,6 +29,7 @@ from sitegen.catalogue.model import (
 )
 from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.catalogue.protector_ids import own_protectors
+from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures, amps_of, millivolts, supply_amps
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator
-from fractions import Fraction
 
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import (
@@ -19,6 +18,7 @@ from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.quantities import (
     LONGEST_MINUTES,
     PLAIN,
+    Fraction,
     Quantities,
     duration,
     exactly,

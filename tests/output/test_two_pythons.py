@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 CHECKOUT = Path(__file__).parent.parent.parent
-NEEDED = "import sys, click, graphviz, jinja2, markdown, nh3, pydantic, rapidfuzz, yaml"
+NEEDED = "import sys, click, gmpy2, graphviz, jinja2, markdown, nh3, pydantic, rapidfuzz, yaml"
 
 
 def pythons() -> Iterator[tuple[int, str]]:

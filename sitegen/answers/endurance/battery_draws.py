@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from sitegen.answers.endurance.battery_load import Phase
 from sitegen.answers.endurance.results import Stage
 from sitegen.answers.endurance.stages import NO_TIME, Draw, flat_after
 from sitegen.catalogue.model import BatteryTime
+from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
 
 

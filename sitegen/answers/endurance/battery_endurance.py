@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from typing import Literal
 
 from sitegen.answers.endurance.battery_draws import BatteryDraws
@@ -33,6 +32,7 @@ from sitegen.answers.endurance.stages import (
     used_in_stages,
 )
 from sitegen.catalogue.model import BatteryTime, Failure
+from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Literal
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.model import Then
+from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
 from sitegen.solver.load_figures import millivolts
 from sitegen.solver.outcome import Outcome

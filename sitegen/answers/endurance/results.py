@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from fractions import Fraction
 from typing import Any, Literal
 
 from sitegen.catalogue.model import BatteryTime
-from sitegen.quantities import for_json
+from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from sitegen.catalogue.model import BatteryTime
+from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import exact
 
 NO_TIME = Fraction()

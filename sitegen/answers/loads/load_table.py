@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 from sitegen.answers.drop import faults_of, losses
@@ -16,7 +15,7 @@ from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.overload import Overloads, Word
 from sitegen.catalogue.model import Failure, Source
-from sitegen.quantities import for_json
+from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import after_the_crew, condition_states, solve

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from fractions import Fraction
 
 from sitegen.answers.loads.drawn import Draws
+from sitegen.quantities import Fraction
 from sitegen.solver.scenarios import union
 
 

@@ -12,11 +12,11 @@ exact fractions, so that no order of adding them up changes a digit.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 from functools import cached_property
 from typing import Protocol
 
 from sitegen.answers.node_states import NodeState
+from sitegen.quantities import Fraction
 from sitegen.reachable import reachable
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Branch, Network

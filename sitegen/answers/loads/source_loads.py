@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.loads.drawn import Draws, draws_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
+from sitegen.quantities import Fraction
 from sitegen.solver.outcome import Outcome
 
 

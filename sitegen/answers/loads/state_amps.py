@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 
 from sitegen.answers.loads.sharing import Flows, Sharing
 from sitegen.answers.loads.simple_paths import Topology
+from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
 
 NO_AMPS = Fraction()

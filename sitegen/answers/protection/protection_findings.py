@@ -11,7 +11,7 @@ from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
 from sitegen.catalogue.read import ReadResult
 from sitegen.catalogue.wire_chart import WireRow
-from sitegen.quantities import whole
+from sitegen.quantities import Figure, rounded, whole
 from sitegen.solver.network import Network, build
 from sitegen.words import MOST_LISTED, counted, join_words
 
@@ -187,5 +187,5 @@ def _sum(found: Overload) -> str:
     return f"at least {_amps(found.amps)} ({left_out} without amps left out)"
 
 
-def _amps(amps: float) -> str:
-    return f"{round(amps, 2):g} A"
+def _amps(amps: Figure) -> str:
+    return f"{float(rounded(amps, 2)):g} A"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
@@ -12,7 +11,14 @@ from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Then
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, items_with_classes, shown_in
-from sitegen.quantities import LONGEST_MINUTES, NO_BREAK, decimals, duration, whole_minutes
+from sitegen.quantities import (
+    LONGEST_MINUTES,
+    NO_BREAK,
+    Fraction,
+    decimals,
+    duration,
+    whole_minutes,
+)
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""

@@ -11,14 +11,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from fractions import Fraction
 from functools import partial
 
 from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Condition, Failure
 from sitegen.pages.links import LOADS, named_failure_page
-from sitegen.quantities import LONGEST_MINUTES, PLAIN, decimals, exactly, whole, whole_minutes
+from sitegen.quantities import (
+    LONGEST_MINUTES,
+    PLAIN,
+    Fraction,
+    decimals,
+    exactly,
+    whole,
+    whole_minutes,
+)
 from sitegen.quiz.facts import LONGEST_ACTS, Facts, PageToRead, in_use
 from sitegen.quiz.question import Choice, Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
