@@ -144,9 +144,22 @@ class Quantities:
         """Amps as the catalogue has them; empty where it has none."""
         return "" if amps is None else f"{float(amps):g}{self.gap}A"
 
-    def volts(self, volts: float) -> str:
+    def volts(self, volts: Figure) -> str:
         """Volts as the catalogue has them."""
-        return f"{volts:g}{self.gap}V"
+        return f"{float(volts):g}{self.gap}V"
+
+    def drop(self, volts: Figure) -> str:
+        """Computed volts of a drop, to a hundredth; what would be 0.00 is named.
+
+        >>> PLAIN.drop(Fraction(7, 8)), PLAIN.drop(Fraction(1, 300))
+        ('0.88 V', 'under 0.01 V')
+        """
+        small = 0 < exactly(volts) * 200 < 1
+        return f"{'under 0.01' if small else decimals(volts, 2)}{self.gap}V"
+
+    def volts_left(self, volts: Figure) -> str:
+        """Computed volts under load, to a tenth."""
+        return f"{decimals(volts, 1)}{self.gap}V"
 
     def percent(self, percent: Figure) -> str:
         """A computed percentage."""

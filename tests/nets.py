@@ -6,6 +6,7 @@ A net is a few lines of YAML. `expand` makes the catalogue of it that an author 
     buses: [main, essential]
     devices: {cb: breaker, k: {kind: contactor, closes-when: {live: [gen]}}}
     feeders: [gen > k > main, main > cb > essential]          # node > devices > node
+    feeders: [{path: gen > main, wire: 2, length: {feet: 9}}]  # with other fields
     equipment: {radio: main, horizon: {supplies: [{bus: main}, {bus: essential}]}}
     conditions: {flight: {sources: [gen, bat]}}    # left out: `flight`, with every source on line
 """
@@ -90,6 +91,9 @@ def _long(section: str, written: Any) -> dict[str, Any]:
     return dict(written)
 
 
-def _feeder(written: str) -> dict[str, Any]:
+def _feeder(written: str | dict[str, Any]) -> dict[str, Any]:
+    if isinstance(written, dict):
+        rest = {field: value for field, value in written.items() if field != "path"}
+        return {**_feeder(written["path"]), **rest}
     origin, *through, target = (part.strip() for part in written.split(">"))
     return {"from": origin, "to": target, "through": through}

@@ -7,12 +7,15 @@ from functools import cached_property
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.named_failures import NamedFailures, named_failures
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
+from sitegen.answers.start_sag import Sag, start_sags
+from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
 from sitegen.catalogue.model import Airframe, Condition, Failure, required_ids
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Connection, Network
@@ -142,6 +145,17 @@ class AirframeAnswers:
             )
             for i, c in enumerate(self.conditions)
         ]
+
+    @cached_property
+    def voltage_drops(self) -> list[VoltageDrops]:
+        """By condition with nothing failed."""
+        drawn = draws(self.before)
+        return [voltage_drops(drawn.states[number]) for number in drawn.number]
+
+    @cached_property
+    def start_sags(self) -> dict[str, list[tuple[str, Sag]]]:
+        """By heavy item: (condition, what sags while it draws its short-time amps)."""
+        return start_sags(self.network, self.before)
 
     @cached_property
     def function_sets(self) -> list[dict[str, tuple[GroupedSet, ...]]]:

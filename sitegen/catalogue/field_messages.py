@@ -17,10 +17,13 @@ from sitegen.words import counted, join_words, quoted, shortened
 LONGEST_NUMBER = 30
 """A longer row of figures is no number that anybody meant."""
 
+FIELDS = "fields with values"
+
 _CONTAINERS: dict[type[BaseModel], str] = {
     model.Supply: "supply",
     model.Protector: "breaker or fuse",
     model.Feed: "converter's input",
+    model.Length: "length",
     model.Terms: "closing condition",
     model.AnyOf: "list of alternatives",
     model.Then: "crew's action",
@@ -92,7 +95,12 @@ def field_words(
             hint = f"Write [{shortened(node.value)}]."
         return f"{subject} must be a list, not {_what(node)}.", hint
     if kind in ("dict_type", "model_type", "model_attributes_type"):
-        return f"{subject} must be fields with values, not {_what(node)}.", "Write {field: value}."
+        unit = isinstance(node.value, (int, float)) and subject == quoted("length")
+        hint = f"Write {{feet: {node.value}}} or {{metres: {node.value}}}." if unit else ""
+        return (
+            f"{subject} must be fields with values, not {_what(node)}.",
+            hint or "Write {field: value}.",
+        )
     return _limit(kind, limits, subject, written) or (
         f"{subject} is wrong ({problem['msg']}).",
         "",
@@ -128,7 +136,8 @@ def _limit(
             "",
         )
     if kind == "value_error":
-        return f"{subject} {limits['error']}, not {written}.", ""
+        instead = "" if written == FIELDS else f", not {written}"
+        return f"{subject} {limits['error']}{instead}.", ""
     return None
 
 
@@ -228,7 +237,7 @@ def _what(node: Node) -> str:
 
 def _written(node: Node) -> str:
     if isinstance(node.value, dict):
-        return "fields with values"
+        return FIELDS
     if isinstance(node.value, list):
         return "a list"
     return quoted(node.written or str(node.value))

@@ -53,6 +53,35 @@ NotNegative = Annotated[float, Field(ge=0, le=1_000_000, allow_inf_nan=False)]
 Share = Annotated[float, Field(gt=0, le=1, allow_inf_nan=False)]
 
 
+THICK_GAUGES = {"00": -1, "000": -2, "0000": -3}
+"""The gauges above 0, as they are written, and the numbers that continue the row of the others."""
+
+
+def gauge_number(written: Any) -> Any:
+    """An AN wire gauge as a number: the thicker the wire, the lower.
+
+    >>> gauge_number(12), gauge_number("0000")
+    (12, -3)
+    """
+    if isinstance(written, str) and written != "0":
+        if written not in THICK_GAUGES:
+            raise ValueError('must be a whole number from 0 to 30, or "00", "000" or "0000"')
+        return THICK_GAUGES[written]
+    if isinstance(written, int) and not 0 <= written <= 30:
+        raise ValueError("must be from 0 to 30")
+    return written
+
+
+Gauge = Annotated[
+    int,
+    BeforeValidator(
+        gauge_number,
+        json_schema_input_type=Annotated[int, Field(ge=0, le=30)] | Literal["00", "000", "0000"],
+    ),
+]
+"""AN wire gauge; "00" and thicker in quotes."""
+
+
 def _kebab(name: str) -> str:
     return name.rstrip("_").replace("_", "-")
 
@@ -141,13 +170,26 @@ class BatteryTime(Record):
     """The share of a battery's capacity that may be counted on."""
 
 
+class Length(Record):
+    """How long a conductor is, in one of the two units."""
+
+    feet: Positive | None = None
+    metres: Positive | None = None
+
+    @model_validator(mode="after")
+    def _in_one_unit(self) -> Length:
+        if (self.feet is None) == (self.metres is None):
+            raise ValueError("must have one of feet and metres")
+        return self
+
+
 class Feed(Record):
     """A conductor from a bus (or a source's terminals) into a converter."""
 
     bus: Id
     through: list[Id] = []
-    wire: Annotated[int, Field(ge=0, le=30)] | None = None
-    """AN wire gauge."""
+    wire: Gauge | None = None
+    length: Length | None = None
 
 
 class Source(Named):
@@ -170,6 +212,8 @@ class Source(Named):
     """What it may give for 5 seconds, A."""
     amps_5min: Positive | None = None
     """What it may give for 5 minutes, A."""
+    internal_ohms: Positive | None = None
+    """By how much its volts sag for each ampere that it gives, V/A."""
     fed_from: Annotated[
         list[Feed], BeforeValidator(_as_list, json_schema_input_type=Feed | list[Feed])
     ] = []
@@ -257,8 +301,8 @@ class Feeder(Fitted):
     through: list[Id] = []
     tie: bool = False
     """It joins two bars of one level; they are drawn side by side."""
-    wire: Annotated[int, Field(ge=0, le=30)] | None = None
-    """AN wire gauge."""
+    wire: Gauge | None = None
+    length: Length | None = None
     reference: Words | None = None
 
 
@@ -295,8 +339,8 @@ class Supply(Fitted):
     """Contactors, relays or switches between the breaker and the equipment."""
     amps: Amps | None = None
     """What is drawn here by equipment that needs all of its supplies, A."""
-    wire: Annotated[int, Field(ge=0, le=30)] | None = None
-    """AN wire gauge."""
+    wire: Gauge | None = None
+    length: Length | None = None
 
 
 class AnyOf(Record):

@@ -21,9 +21,10 @@ from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
-from sitegen.pages.views import with_classes
+from sitegen.pages.views import by_text, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
+from sitegen.terminal.voltage_text import BY_THE_TABLE, left_words, sag_effects, supply_words
 from sitegen.words import join_words
 
 NAMED_AT_ONCE = 6
@@ -37,6 +38,8 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
     return {
         **context.by_state([_state(context, item, i) for i in range(len(answers.conditions))]),
         "equipment": equipment,
+        "sags": _sags(context, item),
+        "by_the_table": BY_THE_TABLE,
         "supplies": [_supply(context, item, i, c) for i, c in enumerate(connections)],
         "maps": supply_maps(context, item),
         "required_by": answers.required_by.get(item, ()),
@@ -81,7 +84,36 @@ def _supply(context: PageContext, item: str, index: int, connection: Connection)
         "states": macro("states")(with_classes(states), context.drawings.marks),
         "through": [d for d in connection.through if d != connection.protector],
         "opens": _opens(context, item, connection),
+        "drops": _drops(context, item, index) if connection.ohms is not None else "",
     }
+
+
+def _drops(context: PageContext, item: str, index: int) -> Markup:
+    """What drops on a supply, in each condition in which it carries something."""
+    supplies = [here.supplies.get((item, index)) for here in context.answers.voltage_drops]
+    texts = [supply_words(NO_BREAK, s) if s and s.highest else "" for s in supplies]
+    return by_text("span", [f"Drops {text}." if text else "" for text in texts], "also")
+
+
+def _sags(context: PageContext, item: str) -> list[Markup]:
+    """What sags while it draws its short-time amps, in each condition where something does."""
+    links, names = context.fragments.links, context.answers.network.condition_names
+    rows = []
+    for condition, sag in context.answers.start_sags.get(item, ()):
+        words = [
+            Markup("{}: at {} {} {}").format(
+                names[condition],
+                NO_BREAK.amps(sag.item_amps),
+                Markup(" and ").join(links[s] for s in sag.sources),
+                join_words([left_words(NO_BREAK, left) for left in sag.sources.values()]),
+            )
+        ]
+        words += [
+            Markup("{} {}").format(text, context.fragments.list(ids))
+            for text, ids in sag_effects(sag)
+        ]
+        rows.append(Markup("; ").join(words))
+    return rows
 
 
 def _opens(context: PageContext, item: str, connection: Connection) -> Markup:

@@ -30,6 +30,15 @@ from sitegen.terminal.load_text import (
     load_csv,
     opens_text,
 )
+from sitegen.terminal.voltage_text import (
+    BY_THE_TABLE,
+    MOST_DROPS,
+    drop_volts,
+    feeder_drops,
+    sag_effects,
+    sag_words,
+    supply_words,
+)
 from sitegen.words import counted
 
 HIGH = 80.0
@@ -78,6 +87,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
         "table_file": LOADS_TABLE,
         "protection": PROTECTION,
         "caution_of_figures": FIGURES,
+        "by_the_table": BY_THE_TABLE,
         "conditions": [
             {
                 "classes": classes(1 << i, len(conditions)),
@@ -87,6 +97,8 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "sources": list(source_amounts(context, table)),
                 "buses": list(_buses(context, table)),
                 "devices": list(_devices(context, table)),
+                "drops": list(_drops(context, table)),
+                "sags": list(_sags(context, table)),
                 "equipment": list(_equipment(context, table)),
                 "unknown": context.fragments.list(table.load.unknown) if table.load.unknown else "",
                 "unknown_count": counted(len(table.load.unknown), "item"),
@@ -115,7 +127,15 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
         yield Amount(
             name=context.fragments.links[source.source],
             amps=" ".join(words),
-            more=", ".join(source_details(source, table.load)),
+            more=", ".join(
+                filter(
+                    None,
+                    (
+                        *source_details(source, table.load),
+                        sag_words(NO_BREAK, network.names, table, source.source),
+                    ),
+                )
+            ),
             share=_share(source.percent),
             high=bool(source.percent and source.percent > HIGH),
             worst=_worst(context, table.worst_sources.get(source.source), source.amps, record.amps),
@@ -171,6 +191,31 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
             else "",
             worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps),
         )
+
+
+def _drops(context: PageContext, table: LoadTable) -> Iterator[Amount]:
+    network, links = context.answers.network, context.fragments.links
+    for branch, drop in feeder_drops(network, table.drops):
+        ends = Markup("{} to {}").format(links[branch.origin], links[branch.target])
+        yield Amount(ends, drop_volts(NO_BREAK, drop), "", f"at {NO_BREAK.amps(drop.amps)}")
+    for supply in table.drops.highest_first()[:MOST_DROPS]:
+        name = Markup("{} on {}").format(links[supply.item], links[supply.bus])
+        highest = max((drop for drop, _ in supply.judged), key=lambda drop: drop.volts)
+        words = supply_words(NO_BREAK, supply)
+        yield Amount(name, drop_volts(NO_BREAK, highest), "", words, high=supply.excess > 1)
+
+
+def _sags(context: PageContext, table: LoadTable) -> Iterator[Markup]:
+    """What follows from the sags."""
+    for sag in table.sags:
+        effects = [
+            Markup("{} {}").format(words, context.fragments.list(ids))
+            for words, ids in sag_effects(sag)
+        ]
+        if effects:
+            item = context.fragments.links.get(sag.item, "")
+            when = Markup("While {} starts").format(item) if item else "With continuous amps"
+            yield Markup("{}: {}").format(when, Markup("; ").join(effects))
 
 
 def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:

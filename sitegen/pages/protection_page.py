@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from sitegen.answers.protection.protection_audit import protection
 from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.pages.links import PROTECTION
 from sitegen.pages.page_context import PageContext, PageKind, one_page
+from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import FIGURES
+from sitegen.terminal.voltage_text import drop_words, volts_words
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     audit = protection(context.answers.network, wire_rows())
-    return {"caution_of_figures": FIGURES, "audit": audit}
+    return {
+        "caution_of_figures": FIGURES,
+        "audit": audit,
+        "drop_words": partial(drop_words, NO_BREAK),
+        "volts_words": partial(volts_words, NO_BREAK),
+    }
 
 
 PAGE: PageKind[None] = PageKind(

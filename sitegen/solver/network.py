@@ -20,6 +20,8 @@ from sitegen.catalogue.model import (
     Catalogue,
     Device,
     Equipment,
+    Feed,
+    Feeder,
     Indication,
     Named,
     Source,
@@ -29,6 +31,7 @@ from sitegen.catalogue.model import (
 )
 from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.catalogue.protector_ids import own_protectors
+from sitegen.catalogue.wire_chart import wire_ohms
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures, amps_of, millivolts, supply_amps
 
@@ -62,6 +65,8 @@ class Branch:
     """The devices in it that open on a short."""
     diodes: tuple[str, ...]
     """The diodes in it."""
+    ohms: Fraction | None = None
+    """Of its conductor (`wire_ohms`); None where that is not known."""
 
 
 @dataclass(frozen=True)
@@ -73,6 +78,8 @@ class Connection:
     """The id of its breaker or fuse."""
     through: tuple[str, ...]
     """All devices between the bus and the equipment, the protector first."""
+    ohms: Fraction | None = None
+    """Of its conductor (`wire_ohms`); None where that is not known."""
 
 
 @dataclass(frozen=True)
@@ -307,24 +314,26 @@ def _connection(supply: Supply, written: Component | None) -> Connection:
     shared = supply.breaker if supply.breaker is not None else supply.fuse
     protector = written.id if written else shared if isinstance(shared, str) else None
     first = (protector,) if protector else ()
-    return Connection(supply.bus, protector, (*first, *supply.through))
+    ohms = wire_ohms(supply.length, supply.wire)
+    return Connection(supply.bus, protector, (*first, *supply.through), ohms)
 
 
 def _branches(fitted: Catalogue, devices: dict[str, Device]) -> Iterator[Branch]:
-    def branch(origin: str, target: str, through: list[str], into_converter: bool) -> Branch:
-        in_series = [devices[d] for d in through]
+    def branch(origin: str, target: str, wiring: Feeder | Feed, into_converter: bool) -> Branch:
+        in_series = [devices[d] for d in wiring.through]
         return Branch(
             origin,
             target,
-            tuple(through),
+            tuple(wiring.through),
             one_way=any(d.kind == "diode" for d in in_series),
             into_converter=into_converter,
             protective=tuple(d.id for d in in_series if d.kind in OVERCURRENT or d.protective),
             diodes=tuple(d.id for d in in_series if d.kind == "diode"),
+            ohms=wire_ohms(wiring.length, wiring.wire),
         )
 
     for feeder in fitted.feeders:
-        yield branch(feeder.from_, feeder.to, feeder.through, into_converter=False)
+        yield branch(feeder.from_, feeder.to, feeder, into_converter=False)
     for source in fitted.sources:
         for feed in source.fed_from:
-            yield branch(feed.bus, source.id, feed.through, into_converter=True)
+            yield branch(feed.bus, source.id, feed, into_converter=True)

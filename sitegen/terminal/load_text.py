@@ -27,6 +27,7 @@ from sitegen.quantities import (
 )
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, fault_text, heading
+from sitegen.terminal.voltage_text import sag_words, voltage_text
 from sitegen.words import counted
 
 MOST_LISTED = 10
@@ -74,6 +75,9 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{left}{short}"
         if allowed_text(source):
             yield f"    {allowed_text(source)}"
+        sagging = sag_words(PLAIN, names, table, source.source)
+        if sagging:
+            yield f"    {sagging}"
         worst = table.worst_sources.get(source.source)
         if worst and worst.exceeds(source.amps):
             yield f"    at worst {_worst(network, worst, source.rated)}"
@@ -111,6 +115,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             if device in table.may_open_at_worst and device not in table.opens:
                 more += ", may open"
         yield f"  {names[device]}: {carries}{rated}{opens_text(table, device)}{more}"
+    yield from voltage_text(network, table)
     yield "\nWhat draws most"
     for item, amps in most_first(load.drawn)[:MOST_LISTED]:
         yield f"  {names[item]}: {PLAIN.rated(amps)}"

@@ -14,6 +14,8 @@ from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.overload import Overloads, Word
+from sitegen.answers.start_sag import Sag, sags
+from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
 from sitegen.catalogue.model import Failure, Source
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
@@ -155,6 +157,9 @@ class LoadTable:
     """By device in a feeder that is overloaded: must or may it open."""
     may_open_at_worst: frozenset[str]
     """The devices in feeders that the worst failure may overload so that they open."""
+    drops: VoltageDrops
+    sags: tuple[Sag, ...]
+    """With continuous amps, and in the heaviest start; empty where no source sags."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `loads --json` prints."""
@@ -206,6 +211,8 @@ class LoadTable:
                 *(b.id for b in network.catalogue.buses if b.id in self.load.short_nodes),
             ],
             "batteries": [endurance.as_json() for endurance in self.endurances],
+            "voltage_drops": self.drops.as_json(network),
+            "sags": [sag.as_json() for sag in self.sags],
         }
 
 
@@ -261,6 +268,8 @@ def load_table(
             for device, (may, _) in overloads.limits.items()
             if device in worst_devices and worst_devices[device].amps >= may
         ),
+        voltage_drops(load.amps),
+        tuple(sags(outcome.after, load.amps)),
     )
 
 

@@ -2,7 +2,8 @@
 
 Each rule is one function that returns records; `protection` asks all of them for one airframe.
 The rules go by FAA AC 43.13-1B (9/8/98, Change 1 9/27/01): 11-35 (80 % of a generator's output),
-11-48 (a breaker opens before its wire's rating is exceeded) and Table 11-3 (which for which wire).
+11-48 (a breaker opens before its wire's rating is exceeded), Table 11-3 (which for which wire) and
+Tables 11-6 and 11-9 (voltage drop).
 
 Loads are continuous ones, with nothing failed, by the rules of `loads`. Equipment without figures
 cannot be counted: a record names it, and its sum is the least that flows.
@@ -28,6 +29,8 @@ from sitegen.answers.protection.protection_records import (
     Protection,
     UnclearedShort,
 )
+from sitegen.answers.protection.voltage_audit import long_wires, low_volts
+from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
 from sitegen.catalogue.model import Equipment, Indication
 from sitegen.catalogue.wire_chart import WireRow
@@ -57,6 +60,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     normal = solve(network, scenarios_of([Scenario(c) for c in conditions]), before)
     carried = loads(normal)
     infeeds = infeeds_of_buses(network)
+    drops = {load.loss.condition: voltage_drops(load.amps) for load in carried}
     feeders = feeders_too_small(normal, carried, infeeds)
     return Protection(
         tuple(generators_over(normal, carried)),
@@ -71,6 +75,8 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(uncleared_shorts(network, before)),
         tuple(converter_loops(network, before)),
         tuple(over_rating(normal, carried)),
+        tuple(long_wires(network, drops)),
+        tuple(low_volts(network, drops)),
     )
 
 
@@ -119,7 +125,9 @@ def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
     """
     worst: dict[str, OverWire] = {}
     for gauge, devices in _wires(network):
-        row = max((r for r in table if r.gauge <= gauge), key=lambda r: r.gauge)
+        row = max((r for r in table if r.gauge <= gauge), key=lambda r: r.gauge, default=None)
+        if row is None:
+            continue
         for device in devices:
             component = network.components[device]
             allowed = row.breaker if component.kind == "breaker" else row.fuse

@@ -11,7 +11,7 @@ from sitegen.catalogue.fitted import is_fitted
 from sitegen.catalogue.model import Catalogue, Equipment, Indication, Named
 from sitegen.catalogue.read import ReadResult
 from sitegen.catalogue.wire_chart import WireRow
-from sitegen.quantities import Figure, rounded, whole
+from sitegen.quantities import PLAIN, Figure, rounded, whole
 from sitegen.solver.network import Network, build
 from sitegen.words import MOST_LISTED, counted, join_words
 
@@ -112,6 +112,7 @@ def _advice(
             "Enter the breaker, fuse or fuse link between them, or `protective: true` on a"
             " contactor with its own fault sensing.",
         )
+    yield from _voltage(network, audit, on)
     for loop in audit.loops:
         failed = " and ".join(f"{component} {mode}" for component, mode in loop.failed)
         yield (
@@ -121,6 +122,31 @@ def _advice(
             f"in {loop.condition}{on}{f' with {failed}' if failed else ''} its own output carries"
             " what it draws at its input, so its amps and all that add to them are not known.",
             "Check `fed-from`, or enter what keeps the two apart: a diode, a contactor.",
+        )
+
+
+def _voltage(network: Network, audit: Protection, on: str) -> Iterator[_Advice]:
+    for wire in audit.long_wires:
+        most = "at most " if wire.drop.at_most else ""
+        amps = f"{'short-time ' if wire.short_time else ''}{_amps(float(wire.drop.amps))}"
+        yield (
+            "voltage-drop",
+            wire.item or f"feeder {wire.branch}",
+            float(wire.drop.volts / wire.allowed),
+            f"{f'its supply from {wire.bus}' if wire.item else 'it'} drops {most}"
+            f"{PLAIN.drop(wire.drop.volts)} at {amps} in {wire.condition}{on}, over the"
+            f" {float(wire.allowed):g} V allowed.",
+            f"Check `length`, `wire` and the amps ({CIRCULAR}, Tables 11-6 and 11-9).",
+        )
+    for low in audit.low_volts:
+        has = "may have as little as" if low.left.at_least else "has"
+        yield (
+            "min-volts",
+            low.item,
+            low.least / max(float(low.left.volts), 0.001),
+            f"it {has} {PLAIN.volts_left(low.left.volts)} in {low.condition}{on} at the end of its"
+            f" conductors; its `min-volts` is {low.least:g}.",
+            "Check the lengths and gauges on the way, `internal-ohms` and `min-volts`.",
         )
 
 
@@ -166,11 +192,19 @@ def _subjects(
     for noun, record in named:
         if is_fitted(record, network.airframe):
             yield record.id, (f"{noun} {record.id}", reading.locations.of(record))
+    feeders = [f for f in catalogue.feeders if is_fitted(f, network.airframe)]
+    for number, feeder in enumerate(feeders):
+        place = reading.locations.of(feeder)
+        yield f"feeder {number}", (f"feeder {feeder.from_} to {feeder.to}", place)
+    for number, branch in enumerate(network.branches[len(feeders) :], len(feeders)):
+        place = reading.locations.of(network.sources[branch.target])
+        yield f"feeder {number}", (f"input of source {branch.target}", place)
     devices = {d.id for d in catalogue.devices}
     owners: list[Equipment | Indication] = [*catalogue.equipment, *catalogue.indications]
     for owner in owners:
         if not is_fitted(owner, network.airframe):
             continue
+        yield owner.id, (f"equipment {owner.id}", reading.locations.of(owner))
         noun = "equipment" if isinstance(owner, Equipment) else "indication"
         for connection in network.connections[owner.id]:
             if connection.protector and connection.protector not in devices:

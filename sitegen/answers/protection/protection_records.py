@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.answers.loads.converter_loops import Loop
+from sitegen.answers.voltage_drop import VoltsUnderLoad, WireDrop
 from sitegen.catalogue.wire_chart import WireRow
+from sitegen.quantities import Fraction
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,35 @@ class UnclearedShort:
 
 
 @dataclass(frozen=True)
+class LongWire:
+    """A conductor along which more drops than Table 11-6 allows."""
+
+    item: str
+    """What it supplies; empty for a feeder."""
+    bus: str
+    """Where it begins."""
+    branch: int
+    """Of a feeder, its number in the network's order; else -1."""
+    drop: WireDrop
+    allowed: Fraction
+    short_time: bool
+    """With short-time amps."""
+    condition: str
+    """Where it is furthest over."""
+
+
+@dataclass(frozen=True)
+class LowVolts:
+    """Equipment with less than its `min-volts`, after the drops and sags on the way."""
+
+    item: str
+    left: VoltsUnderLoad
+    least: float
+    condition: str
+    """Where it has least."""
+
+
+@dataclass(frozen=True)
 class Protection:
     """All that the audit finds on one airframe, in the author's order, a component once a rule."""
 
@@ -81,3 +112,5 @@ class Protection:
     loops: tuple[Loop, ...]
     ratings: tuple[Overload, ...] = ()
     """Sources and devices in feeders that are over their rating with nothing failed."""
+    long_wires: tuple[LongWire, ...] = ()
+    low_volts: tuple[LowVolts, ...] = ()

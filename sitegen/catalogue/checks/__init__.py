@@ -45,6 +45,7 @@ RULES: tuple[Rule, ...] = (
     wiring.feeder_joins_two_nodes,
     wiring.feeder_keeps_to_one_current,
     wiring.feeders_are_unique,
+    wiring.lengths_have_a_gauge,
     wiring.one_protector_a_supply,
     wiring.supplies_are_unique,
     devices_used_twice.no_device_is_used_twice,

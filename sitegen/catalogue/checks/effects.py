@@ -43,6 +43,12 @@ def fields_have_effect(m: CheckContext) -> Iterator[Finding]:
                 f"source {source.id}: `synchronised` has no effect; it is for an AC source.",
                 "Delete it, or write `current: ac`.",
             )
+        if source.internal_ohms and source.kind == "converter":
+            yield advice(
+                m.key_at(("sources", i, "internal-ohms")),
+                f"source {source.id}: `internal-ohms` has no effect; a converter does not sag.",
+                "Delete it.",
+            )
 
 
 def texts_say_something(m: CheckContext) -> Iterator[Finding]:

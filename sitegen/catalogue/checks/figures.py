@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sitegen.catalogue.checks.context import CheckContext, Path
+from sitegen.catalogue.checks.wiring import wirings
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.words import quoted
 
@@ -21,6 +22,9 @@ RATED_AMPS = (0.05, 5_000.0)
 AMP_HOURS = (0.1, 1_000.0)
 EFFICIENCY = (0.1, 1.0)
 DIODE_DROP = (0.0, 2.0)
+INTERNAL_OHMS = (0.0005, 1.0)
+FEET = (0.3, 300.0)
+METRES = (0.1, 100.0)
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,14 @@ def _figures(m: CheckContext) -> Iterator[_Figure]:
         yield _Figure(owner, (*path, "amp-hours"), source.amp_hours, AMP_HOURS, " Ah")
         yield _Figure(owner, (*path, "efficiency"), source.efficiency, EFFICIENCY, "")
         yield _Figure(owner, (*path, "usable"), source.usable, EFFICIENCY, "")
+        yield _Figure(owner, (*path, "internal-ohms"), source.internal_ohms, INTERNAL_OHMS, " ohms")
+    for words, of_wiring, wiring in wirings(m):
+        if wiring.length:
+            for unit, value, span in (
+                ("feet", wiring.length.feet, FEET),
+                ("metres", wiring.length.metres, METRES),
+            ):
+                yield _Figure(words, (*of_wiring, "length", unit), value, span, f" {unit}")
     for i, device in enumerate(c.devices):
         owner = f"{device.kind} {device.id}"
         yield _Figure(owner, ("devices", i, "amps"), device.amps, RATED_AMPS, " A")

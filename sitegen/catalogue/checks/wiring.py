@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sitegen.catalogue.checks.context import NODES, Airframes, CheckContext, OneSupply, Path
+from sitegen.catalogue.checks.context import (
+    NODES,
+    Airframes,
+    CheckContext,
+    OneSupply,
+    Path,
+    records_of,
+)
 from sitegen.catalogue.checks.devices_used_twice import protector_kind, shared_protector
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import COIL_OPERATED, SWITCHING
-from sitegen.catalogue.model import Bus, Device, Feeder, Indication, Source, Terms
+from sitegen.catalogue.model import Bus, Device, Feed, Feeder, Indication, Source, Supply, Terms
+from sitegen.catalogue.wire_chart import wire_resistances
 from sitegen.words import quoted, with_article
 
 
@@ -60,6 +68,40 @@ def _nodes(m: CheckContext, name: str, airframes: Airframes) -> list[Source | Bu
         for e in m.components(name)
         if isinstance(e.record, (Source, Bus)) and e.kind in NODES and e.fitted & airframes
     ]
+
+
+def wirings(m: CheckContext) -> Iterator[tuple[str, Path, Feeder | Feed | Supply]]:
+    """Every conductor, with words for the record it is in, and its path."""
+    for _, words, path, record in records_of(m.catalogue):
+        if isinstance(record, Feeder):
+            yield words, path, record
+    for i, source in enumerate(m.catalogue.sources):
+        for j, feed in enumerate(source.fed_from):
+            yield f"source {source.id}", ("sources", i, "fed-from", j), feed
+    for one in m.supplies:
+        yield one.owner_words, one.path, one.supply
+
+
+def lengths_have_a_gauge(m: CheckContext) -> Iterator[Finding]:
+    """A conductor with a length has a gauge that Table 11-9 has: else no drop follows from it."""
+    known = wire_resistances()
+    for words, path, wiring in wirings(m):
+        if wiring.length is None:
+            continue
+        if wiring.wire is None:
+            yield advice(
+                m.key_at((*path, "length")),
+                f"{words}: a `length` without `wire`, so no voltage drop follows from it.",
+                "Write the gauge: `wire: 20`.",
+            )
+        elif wiring.wire not in known:
+            near = sorted(known, key=lambda gauge: abs(gauge - (wiring.wire or 0)))[:2]
+            yield advice(
+                m.at((*path, "wire")),
+                f"{words}: AC 43.13-1B, Table 11-9, has no gauge {wiring.wire}, so its voltage"
+                " drop is not known.",
+                f"Check the gauge: the table has {min(near)} and {max(near)}.",
+            )
 
 
 def feeders_are_unique(m: CheckContext) -> Iterator[Finding]:

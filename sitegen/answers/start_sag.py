@@ -1,0 +1,231 @@
+"""Start sag: what falls below its volts while a heavy item draws from a battery.
+
+A source with `internal-ohms` shows its volts less its amps times these ohms. From that follow the
+volts of every node that it carries, the closing conditions by volts that no longer hold, and the
+equipment that has less than its `min-volts`. It is reported only: no device moves for it here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sitegen.answers.loads.drawn import draws
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
+from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, voltage_drops
+from sitegen.catalogue.model import Terms
+from sitegen.quantities import Fraction, for_json
+from sitegen.solver.load_figures import exact
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import solve
+from sitegen.solver.power import Power
+from sitegen.solver.scenarios import Scenario, scenarios_of
+
+LEAST_SAG = Fraction(1, 2)
+"""Equipment is heavy where it alone makes a source sag by this many volts; ours, no source."""
+
+
+@dataclass(frozen=True)
+class SourceSag:
+    """A source that gives amps over its own resistance."""
+
+    amps: Fraction
+    volts: Fraction
+    """At its terminals."""
+    at_most: bool
+    """Something draws from it that is not known: the amps are the least."""
+
+
+@dataclass(frozen=True)
+class Sag:
+    """What sagging sources do in one state."""
+
+    item: str
+    """The equipment that draws its short-time amps; empty where all is continuous."""
+    item_amps: Fraction
+    sources: dict[str, SourceSag]
+    opens: tuple[str, ...]
+    closes: tuple[str, ...]
+    """Switching devices that would, since a closing condition by volts changes."""
+    too_low: tuple[str, ...]
+    """Equipment that has less than its `min-volts` on the supplies that it needs."""
+    may_be_low: tuple[str, ...]
+    """Equipment that may have less: the amps on the way are the most that may flow."""
+
+    def as_json(self) -> dict[str, Any]:
+        """One of the `sags` of `loads --json`."""
+        return {
+            "while_starting": self.item or None,
+            "sources": {
+                s: {
+                    "amps": for_json(sag.amps),
+                    "volts": for_json(sag.volts),
+                    "at_most": sag.at_most,
+                }
+                for s, sag in self.sources.items()
+            },
+            "opens": list(self.opens),
+            "closes": list(self.closes),
+            "below_min_volts": list(self.too_low),
+            "may_be_below_min_volts": list(self.may_be_low),
+        }
+
+
+def sags(power: Power, amps: Amps, scenario: int = 0) -> list[Sag]:
+    """With continuous amps, and while the item with the heaviest start draws its short-time amps.
+
+    Parameters
+    ----------
+    power, scenario : some scenarios, and the number of one.
+    amps : what flows in it.
+    """
+    steady = _sag(power, scenario, amps)
+    if steady is None:
+        return []
+    starts = [(_more_sag(amps, item), item) for item in amps.powered]
+    most, heaviest = max(starts, key=lambda start: start[0], default=(NO_VOLTS, ""))
+    start = _sag(power, scenario, amps, heaviest) if most >= LEAST_SAG else None
+    return [steady, *([start] if start else [])]
+
+
+def start_sags(network: Network, before: Power) -> dict[str, list[tuple[str, Sag]]]:
+    """By heavy item: (condition, sag while it draws its short-time amps).
+
+    Where a condition has the item switched off, it is as if its contacts were closed.
+    """
+    ohms = max(
+        (exact(s.internal_ohms) for s in network.sources.values() if s.internal_ohms),
+        default=NO_VOLTS,
+    )
+    heavy = [
+        item
+        for item in network.equipment
+        if any(
+            (figures[item] or NO_AMPS) * ohms >= LEAST_SAG for figures in network.figures.values()
+        )
+    ]
+    states = [(condition, item) for condition in network.columns for item in heavy]
+    if not states:
+        return {}
+    scenarios = [Scenario(condition, _contacts(network, item)) for condition, item in states]
+    on = solve(network, scenarios_of(scenarios), before).after
+    drawn = draws(on)
+    found: dict[str, list[tuple[str, Sag]]] = {}
+    for k, (condition, item) in enumerate(states):
+        amps = drawn.states[drawn.number[k]]
+        if item in amps.powered and _sags_by(amps, item) >= LEAST_SAG:
+            sag = _sag(on, k, amps, item)
+            if sag is not None:
+                found.setdefault(item, []).append((condition, sag))
+    return found
+
+
+def _contacts(network: Network, item: str) -> tuple[tuple[str, str], ...]:
+    """What switches the item on: the switching devices in its supplies, closed."""
+    return tuple(
+        (device, "stuck-closed")
+        for device in dict.fromkeys(d for c in network.connections[item] for d in c.through)
+        if device in network.switching
+    )
+
+
+def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
+    drawing = _while_starting(amps, item) if item else amps
+    drops = voltage_drops(drawing)
+    if not drops.sags:
+        return None
+    network, steady = power.steady.network, power.steady
+    low = _while_its_own_amps_are_short_time(drops, item).too_low(network)
+    short = {source for source, _ in amps.unknown_flows}
+    left = {
+        s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
+    }
+    sagging = {
+        s: record.model_copy(update={"volts": float(left[s])}) if s in left else record
+        for s, record in network.sources.items()
+    }
+    lower = replace(steady, network=replace(network, sources=sagging))
+    opens, closes = [], []
+    for device, terms in network.switching.items():
+        stuck = steady.setting.stuck[device] >> k & 1
+        # What is closed only for the question stays so if its terms by volts would let it.
+        asked = [_volts_of_terms(t) for t in terms] if stuck else terms
+        held, holds = (bool(s.terms_hold(asked) >> k & 1) for s in (steady, lower))
+        closed = bool(steady.conducts[device] >> k & 1)
+        if closed and held and not holds:
+            opens.append(device)
+        elif not closed and holds and not held and steady.setting.can_conduct[device] >> k & 1:
+            closes.append(device)
+    return Sag(
+        item,
+        (network.figures[amps.net.sharing.column, True][item] if item else None) or NO_AMPS,
+        {s: SourceSag(drawing.sources[s], left[s], s in short) for s in left},
+        tuple(opens),
+        tuple(closes),
+        tuple(i for i, volts in low.items() if not volts.at_least),
+        tuple(i for i, volts in low.items() if volts.at_least),
+    )
+
+
+def _while_its_own_amps_are_short_time(drops: VoltageDrops, item: str) -> VoltageDrops:
+    supplies = {
+        key: replace(s, at_item=drops.nodes[s.bus].less(s.short_time))
+        if s.item == item and s.short_time
+        else s
+        for key, s in drops.supplies.items()
+    }
+    return replace(drops, supplies=supplies)
+
+
+def _volts_of_terms(terms: Terms) -> Terms:
+    """Of a closing condition, what goes by volts."""
+    return Terms.model_validate(
+        {"volts-above": terms.volts_above, "volts-below": terms.volts_below}
+    )
+
+
+def _while_starting(amps: Amps, item: str) -> Amps:
+    """The same state while the item draws its short-time amps."""
+    known = dict(amps.known)
+    for bus, more in _more(amps, item):
+        known[bus] = known.get(bus, NO_AMPS) + more
+    return replace(amps, known=known)
+
+
+def _more(amps: Amps, item: str) -> Sequence[tuple[str, Fraction]]:
+    """(bus, amps) that the item draws for a short time beyond its continuous amps."""
+    sharing = amps.net.sharing
+    short = sharing.network.figures[sharing.column, True]
+    now, then = (_drawn(amps, item, figures) for figures in (amps.figures, short))
+    return [(bus, then[bus] - now.get(bus, NO_AMPS)) for bus in then]
+
+
+def _drawn(amps: Amps, item: str, figures: dict[str, Fraction | None]) -> dict[str, Fraction]:
+    found: dict[str, Fraction] = {}
+    for bus, drawn in amps.net.draws(item, amps.powered[item], figures):
+        found[bus] = found.get(bus, NO_AMPS) + (drawn or NO_AMPS)
+    return found
+
+
+def _more_sag(amps: Amps, item: str) -> Fraction:
+    return _volts_of(amps, _more(amps, item))
+
+
+def _sags_by(amps: Amps, item: str) -> Fraction:
+    """By how much the item alone makes a source sag at its heaviest, V."""
+    sharing = amps.net.sharing
+    short = sharing.network.figures[sharing.column, True]
+    return _volts_of(amps, list(_drawn(amps, item, short).items()))
+
+
+def _volts_of(amps: Amps, drawn: Sequence[tuple[str, Fraction]]) -> Fraction:
+    """The highest sag of a source that carries these amps, V."""
+    sources = amps.net.sharing.network.sources
+    given: dict[str, Fraction] = {}
+    for bus, more in drawn:
+        for source, part in amps.net.sharing.source_amps(bus).items():
+            given[source] = given.get(source, NO_AMPS) + part * more
+    return max(
+        (a * exact(sources[s].internal_ohms or 0) for s, a in given.items()), default=NO_VOLTS
+    )

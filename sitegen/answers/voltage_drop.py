@@ -1,0 +1,344 @@
+"""Voltage drop: what conductors, and a battery's own resistance, take of the volts in one state.
+
+The drop of a conductor is its amps times its ohms (FAA AC 43.13-1B, Table 11-9: copper, 20 C; the
+length as the catalogue has it, once). It is reported only, and changes no state: who carries what,
+and what closes, stays as without it. Figures are exact fractions.
+
+Volts at a bus
+    Along any path the drops add up to the same difference (Kirchhoff's second law). So a bus has at
+    least the volts of a source that carries it, less the source's sag and the drops along one path;
+    of several paths the one with the least drop says most. Where the amps are bounds, the most is
+    used, and the volts are 'at least'. What has no length or no known amps counts as no drop, and
+    the volts are 'at most'.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds, Live
+from sitegen.quantities import Fraction, for_json
+from sitegen.solver.load_figures import Figures, exact
+from sitegen.solver.network import Network
+
+NO_VOLTS = Fraction()
+
+DROP_LIMITS = {
+    "dc": ((10, 16, 14, "0.5", "1"), (18, 32, 28, "1", "2")),
+    "ac": ((105, 125, 115, "4", "8"), (180, 215, 200, "7", "14")),
+}
+"""FAA AC 43.13-1B, Table 11-6, from memory: what may drop between a bus and what it feeds.
+
+(from V, to V, system V, continuous V, intermittent V). The spans round the system's volts are ours,
+common practice, no source: a bus of a 28 V system shows 24 V on its battery.
+"""
+
+
+@dataclass(frozen=True)
+class WireDrop:
+    """What drops along one conductor."""
+
+    amps: Fraction
+    volts: Fraction
+    at_most: bool = False
+    """The amps are the most that it may carry, or would if nothing else shared them."""
+
+
+@dataclass(frozen=True)
+class VoltsUnderLoad:
+    """What is left at a bus or at a piece of equipment, V."""
+
+    volts: Fraction
+    at_least: bool
+    """Some of the amps on the way are the most that may flow."""
+    at_most: bool
+    """Something on the way has no length, or carries amps that are not known."""
+
+    def less(self, drop: WireDrop | None) -> VoltsUnderLoad:
+        """The same at the end of one more conductor; None is not known."""
+        if drop is None:
+            return VoltsUnderLoad(self.volts, self.at_least, True)
+        volts = max(self.volts - drop.volts, NO_VOLTS)
+        return VoltsUnderLoad(volts, self.at_least or drop.at_most, self.at_most)
+
+
+@dataclass(frozen=True)
+class SupplyDrop:
+    """One supply of a piece of equipment that has power through it."""
+
+    item: str
+    number: int
+    """Of the supply."""
+    bus: str
+    continuous: WireDrop | None
+    """Not known without length, gauge or amps."""
+    short_time: WireDrop | None
+    """Where the short-time amps are more."""
+    at_item: VoltsUnderLoad
+    """With continuous amps."""
+    allowed: tuple[Fraction, Fraction] | None
+    """Continuous and intermittent, V; None for a system that Table 11-6 does not have."""
+
+    @property
+    def highest(self) -> Fraction:
+        """What drops at most, V; 0 where it is not known."""
+        return max((d.volts for d in (self.continuous, self.short_time) if d), default=NO_VOLTS)
+
+    @property
+    def judged(self) -> list[tuple[WireDrop, Fraction | None]]:
+        """The drop with continuous and with short-time amps, each with what is allowed."""
+        drops = (self.continuous, self.short_time)
+        pairs = zip(drops, self.allowed or (None, None), strict=True)
+        return [(drop, allowed) for drop, allowed in pairs if drop is not None]
+
+    @property
+    def excess(self) -> Fraction:
+        """By how many times the drop is over what is allowed; 1 or less where it is not."""
+        return max((d.volts / allowed for d, allowed in self.judged if allowed), default=NO_VOLTS)
+
+
+@dataclass(frozen=True)
+class VoltageDrops:
+    """All that drops in one state."""
+
+    sags: dict[str, Fraction]
+    """By source with `internal-ohms` that gives something: by how much its volts sag, V."""
+    feeders: dict[int, WireDrop]
+    """By number of a branch that conducts, and whose ohms and amps are known."""
+    nodes: dict[str, VoltsUnderLoad]
+    """By live node."""
+    limits: dict[str, tuple[Fraction, Fraction] | None]
+    """By live node: what may drop from there on (`allowed_drop`)."""
+    supplies: dict[tuple[str, int], SupplyDrop]
+    """By equipment and number of its supply; what has power through it."""
+
+    def as_json(self, network: Network) -> dict[str, Any]:
+        """The `voltage_drops` of `loads --json`; null is not known."""
+
+        def drop(wire: WireDrop | None) -> dict[str, Any] | None:
+            if wire is None:
+                return None
+            volts = {"amps": for_json(wire.amps), "volts": for_json(wire.volts)}
+            return {**volts, "at_most": wire.at_most}
+
+        return {
+            "feeders": [
+                {"from": b.origin, "to": b.target, "through": list(b.through), "drop": drop(wire)}
+                for number, wire in self.feeders.items()
+                for b in [network.branches[number]]
+            ],
+            "supplies": [
+                {
+                    "equipment": s.item,
+                    "bus": s.bus,
+                    "drop": drop(s.continuous),
+                    "short_time": drop(s.short_time),
+                    "allowed_volts": s.allowed and [for_json(volts) for volts in s.allowed],
+                    "volts": for_json(s.at_item.volts),
+                    "at_least": s.at_item.at_least,
+                    "at_most": s.at_item.at_most,
+                }
+                for s in self.highest_first()
+            ],
+        }
+
+    def too_low(self, network: Network) -> dict[str, VoltsUnderLoad]:
+        """By equipment that has less than its `min-volts` on the supplies that it needs: what.
+
+        Where these volts are bounds, it may have less.
+        """
+        found = {}
+        for item, least in network.min_millivolts.items():
+            left = [s.at_item for (owner, _), s in self.supplies.items() if owner == item]
+            needed = min if network.equipment[item].needs == "all" else max
+            volts = needed(left, key=lambda one: one.volts, default=None)
+            if volts is not None and volts.volts * 1000 < least:
+                found[item] = volts
+        return found
+
+    def highest_first(self) -> list[SupplyDrop]:
+        """The supplies on which something is known to drop, the highest first."""
+        dropping = [s for s in self.supplies.values() if s.highest]
+        return sorted(dropping, key=lambda supply: -supply.highest)
+
+
+def allowed_drop(current: str, volts: float) -> tuple[Fraction, Fraction] | None:
+    """What may drop between a bus that shows these volts and what it feeds (Table 11-6).
+
+    Returns
+    -------
+    Continuous and intermittent, V; None where the table has no such system.
+
+    Examples
+    --------
+    >>> allowed_drop("dc", 24.0) == (1, 2), allowed_drop("ac", 26.0)
+    (True, None)
+    """
+    for lowest, highest, _, continuous, intermittent in DROP_LIMITS[current]:
+        if lowest <= volts <= highest:
+            return Fraction(continuous), Fraction(intermittent)
+    return None
+
+
+def voltage_drops(amps: Amps) -> VoltageDrops:
+    """What drops in one state of a net."""
+    network = amps.net.sharing.network
+    short = {source for source, _ in amps.unknown_flows}
+    sags = {
+        source: given * exact(network.sources[source].internal_ohms or 0)
+        for source, given in amps.sources.items()
+        if given
+        and network.sources[source].internal_ohms
+        and network.sources[source].kind != "converter"
+    }
+    bounds = amps.branch_bounds
+    feeders: dict[int, WireDrop] = {}
+    for number in _conducting(amps):
+        here = bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
+        ohms = network.branches[number].ohms
+        if ohms is not None and not here.unknown:
+            feeders[number] = WireDrop(here.most, here.most * ohms, here.most > here.least)
+    nodes = dict(_nodes(amps, feeders, sags, short))
+    volts = {node: amps.net.sharing.state.nodes[node].volts for node in nodes}
+    currents = {node: "dc" if node in network.dc_nodes else "ac" for node in nodes}
+    limits = {node: allowed_drop(currents[node], volts[node]) for node in nodes}
+    supplies = {
+        (item, number): _supply(amps, item, live, number, nodes[bus], limits[bus])
+        for item, live in amps.powered.items()
+        for number in live
+        for bus in [network.connections[item][number].bus]
+        if bus in nodes
+    }
+    return VoltageDrops(sags, feeders, nodes, limits, supplies)
+
+
+def _conducting(amps: Amps) -> Iterator[int]:
+    """The numbers of the branches that conduct."""
+    sharing = amps.net.sharing
+    live = {number for _, number, _, _, _ in amps.net.inputs}
+    for number, branch in enumerate(sharing.network.branches):
+        if (number in live or not branch.into_converter) and all(
+            sharing.state.conducts[d] for d in branch.through
+        ):
+            yield number
+
+
+def _nodes(
+    amps: Amps, feeders: dict[int, WireDrop], sags: dict[str, Fraction], short: set[str]
+) -> Iterator[tuple[str, VoltsUnderLoad]]:
+    """What is left at every live node."""
+    network = amps.net.sharing.network
+    for node, state in amps.net.sharing.state.nodes.items():
+        paths = []
+        for source in state.carriers:
+            sag = sags.get(source, NO_VOLTS)
+            unknown = bool(source in short and network.sources[source].internal_ohms)
+            path = _least_drop(amps, feeders, source, node)
+            if path is not None:
+                missing, drop, bounded = path
+                paths.append((missing + unknown, drop + sag, bounded))
+        if paths:
+            missing, drop, bounded = min(paths)
+            volts = max(exact(state.volts) - drop, NO_VOLTS)
+            yield node, VoltsUnderLoad(volts, bounded, bool(missing))
+
+
+def _least_drop(
+    amps: Amps, feeders: dict[int, WireDrop], source: str, node: str
+) -> tuple[int, Fraction, bool] | None:
+    """Of the paths of a source's current: (conductors without a figure, drop, whether bounded).
+
+    The path with the fewest conductors without a figure, of these the one with the least drop
+    (Dijkstra 1959).
+    """
+    branches = amps.net.sharing.network.branches
+    arcs: dict[str, list[tuple[str, int]]] = {}
+    for number, passage in amps.net.topology.between(source, node).items():
+        branch = branches[number]
+        if passage.along:
+            arcs.setdefault(branch.origin, []).append((branch.target, number))
+        if passage.against:
+            arcs.setdefault(branch.target, []).append((branch.origin, number))
+    waiting: list[tuple[int, Fraction, bool, str]] = [(0, NO_VOLTS, False, source)]
+    done = set()
+    while waiting:
+        missing, drop, bounded, here = heapq.heappop(waiting)
+        if here == node:
+            return missing, drop, bounded
+        if here in done:
+            continue
+        done.add(here)
+        for target, number in arcs.get(here, ()):
+            wire = feeders.get(number)
+            more = (missing + 1, drop, bounded)
+            if wire is not None:
+                more = (missing, drop + wire.volts, bounded or wire.at_most)
+            heapq.heappush(waiting, (*more, target))
+    return None
+
+
+def _supply(
+    amps: Amps,
+    item: str,
+    live: Live,
+    number: int,
+    at_bus: VoltsUnderLoad,
+    allowed: tuple[Fraction, Fraction] | None,
+) -> SupplyDrop:
+    sharing = amps.net.sharing
+    network, connection = sharing.network, sharing.network.connections[item][number]
+    figures = amps.figures, network.figures[sharing.column, True]
+    steady, short = (drawn_on(amps, item, live, number, columns) for columns in figures)
+    alone = network.equipment[item].needs == "all" or len(live) == 1
+    continuous, short_time = (
+        None
+        if drawn is None or connection.ohms is None
+        else WireDrop(drawn, drawn * connection.ohms, not alone)
+        for drawn in (steady, short)
+    )
+    if continuous and short_time and short_time.amps <= continuous.amps:
+        short_time = None
+    return SupplyDrop(
+        item,
+        number,
+        connection.bus,
+        continuous,
+        short_time,
+        at_bus.less(continuous),
+        allowed,
+    )
+
+
+def drawn_on(amps: Amps, item: str, live: Live, number: int, figures: Figures) -> Fraction | None:
+    """What equipment draws on one of its live supplies, A; None where it is not known.
+
+    Where any supply will do: all of it, since that one may be the one that is left. Else what the
+    load rules draw from it; two supplies from one bus without figures of their own share that.
+    """
+    network = amps.net.sharing.network
+    connections = network.connections[item]
+    if network.equipment[item].needs == "any":
+        return _sum(drawn for _, drawn in amps.net.draws(item, (number,), figures))
+    own = network.supply_figures.get((item, amps.net.sharing.column), ())
+    parts = amps.net.draws(item, live, figures)
+    if sum(own, NO_AMPS):
+        drawing = [i for i in live if own[i]]
+        by_number = dict(zip(drawing, (drawn for _, drawn in parts), strict=False))
+        return by_number.get(number, NO_AMPS)
+    bus = connections[number].bus
+    here = _sum(drawn for at, drawn in parts if at == bus)
+    sharing = sum(1 for i in live if connections[i].bus == bus)
+    return None if here is None else here / sharing
+
+
+def _sum(parts: Iterable[Fraction | None]) -> Fraction | None:
+    """None if any is not known."""
+    total = NO_AMPS
+    for part in parts:
+        if part is None:
+            return None
+        total += part
+    return total

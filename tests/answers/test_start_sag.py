@@ -1,0 +1,115 @@
+"""What falls below its volts while a heavy item draws from a battery."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from sitegen.answers.loads.drawn import draws
+from sitegen.answers.start_sag import Sag, sags, start_sags
+from sitegen.solver.outcome import condition_states
+from tests.nets import network
+
+# A battery of 24 V and 0.02 ohms: 100 A more are 2 V less.
+STARTER = """
+sources: {gen: 28, bat: {kind: battery, volts: 24, internal-ohms: 0.02}}
+buses: [main]
+switches: {start: ["off", "on"]}
+devices:
+  k-start: {kind: contactor, closes-when: {switches: {start: "on"}}}
+  k-heat: {kind: relay, closes-when: {volts-above: {main: 18}}}
+  k-reserve: {kind: relay, closes-when: {volts-below: {main: 12}}}
+feeders: [gen > main, bat > main]
+equipment:
+  starter: {amps: 100, peak-amps: 300, supplies: [{bus: main, through: [k-start]}]}
+  heater: {amps: 10, supplies: [{bus: main, through: [k-heat]}]}
+  radio: {amps: 0, min-volts: 19, supplies: [{bus: main}]}
+conditions:
+  flight: {sources: [gen, bat]}
+  ground: {sources: [bat]}
+  starting: {sources: [bat], switches: {start: "on"}}
+"""
+
+
+def sagging(net: str, condition: str) -> list[Sag]:
+    """With continuous amps, and in the heaviest start."""
+    built = network(net)
+    before = condition_states(built)
+    number = [c.id for c in built.catalogue.conditions].index(condition)
+    drawn = draws(before)
+    return sags(before, drawn.states[drawn.number[number]], number)
+
+
+def test_a_battery_that_carries_nothing_does_not_sag() -> None:
+    assert sagging(STARTER, "flight") == []
+
+
+def test_a_battery_sags_by_all_that_it_gives() -> None:
+    [steady, start] = sagging(STARTER, "starting")
+    assert steady.sources["bat"].volts == 24 - Fraction("0.02") * 110
+    assert (start.item, start.item_amps) == ("starter", 300)
+    assert start.sources["bat"].volts == 24 - Fraction("0.02") * 310
+
+
+def test_a_relay_that_senses_the_bus_would_open_in_the_start_only() -> None:
+    # 21.8 V with continuous amps, 17.8 V in the start.
+    [steady, start] = sagging(STARTER, "starting")
+    assert (steady.opens, start.opens) == ((), ("k-heat",))
+    assert not start.closes
+
+
+def test_a_relay_for_low_volts_would_close() -> None:
+    [_, start] = sagging(STARTER.replace("{main: 12}", "{main: 17.9}"), "starting")
+    assert start.closes == ("k-reserve",)
+
+
+def test_what_needs_more_volts_than_are_left_is_named() -> None:
+    [steady, start] = sagging(STARTER, "starting")
+    assert (steady.too_low, start.too_low) == ((), ("radio",))
+
+
+def test_a_contactor_that_needs_the_volts_it_takes_would_open_itself() -> None:
+    own = STARTER.replace('{start: "on"}}}', '{start: "on"}, volts-above: {main: 18}}}', 1)
+    assert "k-start" in sagging(own, "starting")[1].opens
+    # Asked of a condition in which it is off, its terms by volts still count.
+    [(condition, sag), *_] = start_sags(network(own), condition_states(network(own)))["starter"]
+    assert condition == "ground"
+    assert "k-start" in sag.opens
+
+
+def test_a_start_is_asked_of_every_condition_in_which_the_battery_would_carry_it() -> None:
+    built = network(STARTER)
+    found = start_sags(built, condition_states(built))
+    assert {item: [c for c, _ in rows] for item, rows in found.items()} == {
+        "starter": ["ground", "starting"]
+    }
+    assert all(sag.sources["bat"].volts == Fraction("17.8") for _, sag in found["starter"])
+
+
+def test_a_second_battery_without_sag_holds_the_bus_up() -> None:
+    with_second = STARTER.replace(
+        "internal-ohms: 0.02}}", "internal-ohms: 0.02}, aux: {kind: battery, volts: 23.4}}"
+    ).replace("bat > main]", "bat > main, aux > main]")
+    two = with_second.replace("sources: [bat]", "sources: [bat, aux]")
+    # It is not within 0.5 V, so by the load rules the first battery carries all, but the bus
+    # cannot fall below the 23.4 V of the second.
+    [_, start] = sagging(two, "starting")
+    assert start.opens == ()
+
+
+def test_without_its_ohms_a_battery_does_not_sag() -> None:
+    rigid = STARTER.replace(", internal-ohms: 0.02", "")
+    assert sagging(rigid, "starting") == []
+    assert start_sags(network(rigid), condition_states(network(rigid))) == {}
+
+
+def test_what_draws_an_unknown_amount_makes_the_volts_at_most() -> None:
+    [steady, _] = sagging(STARTER.replace("heater: {amps: 10, ", "heater: {"), "starting")
+    assert steady.sources["bat"].at_most
+
+
+def test_a_sag_changes_no_state() -> None:
+    built = network(STARTER)
+    before = condition_states(built)
+    starting = 1 << 2
+    assert before.steady.conducts["k-heat"] & starting
+    assert before.works["radio"] & starting

@@ -1,0 +1,225 @@
+"""What drops along conductors, and what is left at a bus and at a piece of equipment."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from sitegen.answers.loads.drawn import draws
+from sitegen.answers.protection.protection_audit import protection
+from sitegen.answers.voltage_drop import VoltageDrops, VoltsUnderLoad, voltage_drops
+from sitegen.catalogue.wire_chart import wire_rows
+from sitegen.solver.outcome import condition_states
+from tests.nets import network
+
+# 1,000 ft of gauge 10 have 1.26 ohms, of gauge 4 0.28, of gauge 2 0.18 (AC 43.13-1B, Table 11-9).
+
+
+def drops(net: str, condition: int = 0) -> VoltageDrops:
+    """What drops in one condition of a net."""
+    drawn = draws(condition_states(network(net)))
+    return voltage_drops(drawn.states[drawn.number[condition]])
+
+
+RADIAL = """
+sources: {gen: 28}
+buses: [main, aft]
+feeders:
+  - {path: gen > main, wire: 2, length: {feet: 100}}
+  - {path: main > aft, wire: 4, length: {feet: 50}}
+equipment:
+  heater: {amps: 30, supplies: [{bus: aft, wire: 10, length: {feet: 20}}]}
+  radio: {amps: 10, supplies: [{bus: main, wire: 10, length: {feet: 10}}]}
+"""
+
+
+def test_a_feeder_drops_by_all_that_is_drawn_through_it() -> None:
+    found = drops(RADIAL)
+    assert found.feeders[0].volts == 40 * Fraction("0.018")
+    assert found.feeders[1].volts == 30 * Fraction("0.014")
+
+
+def test_the_volts_at_an_item_are_those_of_the_source_less_every_drop_on_the_way() -> None:
+    found = drops(RADIAL)
+    expected = 28 - 40 * Fraction("0.018") - 30 * Fraction("0.014") - 30 * Fraction("0.0252")
+    assert found.supplies["heater", 0].at_item == VoltsUnderLoad(expected, False, False)
+
+
+def test_a_battery_sags_by_its_amps_times_its_ohms() -> None:
+    found = drops(
+        RADIAL.replace("{gen: 28}", "{gen: {kind: battery, volts: 24, internal-ohms: 0.01}}")
+    )
+    assert found.sags == {"gen": Fraction("0.4")}
+    assert found.nodes["main"].volts == 24 - Fraction("0.4") - 40 * Fraction("0.018")
+
+
+def test_without_a_length_there_is_no_figure_and_the_volts_are_at_most() -> None:
+    found = drops(RADIAL.replace("wire: 4, length: {feet: 50}", "wire: 4"))
+    assert 1 not in found.feeders
+    assert found.nodes["aft"].at_most
+    assert not found.nodes["main"].at_most
+    without = drops(RADIAL.replace("wire: 10, length: {feet: 20}", "wire: 10"))
+    assert without.supplies["heater", 0].continuous is None
+    assert without.supplies["heater", 0].at_item.at_most
+
+
+def test_without_amps_there_is_no_figure_and_never_nought() -> None:
+    found = drops(RADIAL.replace("heater: {amps: 30, ", "heater: {"))
+    assert found.supplies["heater", 0].continuous is None
+    assert not found.feeders
+    assert found.nodes["main"].at_most
+
+
+def test_a_gauge_that_the_table_does_not_have_gives_no_figure() -> None:
+    assert 1 not in drops(RADIAL.replace("wire: 4,", "wire: 3,")).feeders
+
+
+TWO_PATHS = """
+sources: {gen: 28}
+buses: [main, aft]
+devices: {cb-a: breaker, cb-b: breaker}
+feeders:
+  - {path: gen > main}
+  - {path: main > cb-a > aft, wire: 10, length: {feet: 10}}
+  - {path: main > cb-b > aft, wire: 10, length: {feet: 30}}
+equipment: {heater: {amps: 20, supplies: [{bus: aft}]}}
+"""
+
+
+def test_a_feeder_that_may_carry_all_or_nothing_drops_at_most_what_all_would() -> None:
+    found = drops(TWO_PATHS)
+    assert [found.feeders[n].volts for n in (1, 2)] == [Fraction("0.252"), Fraction("0.756")]
+    assert found.feeders[1].at_most
+    # Whatever each carries, the drop along both is the same: no more than along the shorter one.
+    assert found.nodes["aft"].volts == 28 - Fraction("0.252")
+    assert found.nodes["aft"].at_least
+
+
+def test_what_is_open_drops_nothing() -> None:
+    pulled = "conditions: {flight: {sources: [gen], pulled: [cb-b]}}"
+    found = drops(TWO_PATHS + pulled)
+    assert 2 not in found.feeders
+    assert not found.feeders[1].at_most
+
+
+def test_of_two_supplies_either_may_be_the_one_that_is_left() -> None:
+    found = drops("""
+    sources: {gen: 28}
+    buses: [main, aft]
+    feeders: [gen > main, gen > aft]
+    equipment:
+      radio:
+        amps: 10
+        supplies:
+          - {bus: main, wire: 10, length: {feet: 10}}
+          - {bus: aft, wire: 10, length: {feet: 20}}
+    """)
+    drops_of = [found.supplies["radio", i].continuous for i in (0, 1)]
+    assert [d and (d.volts, d.at_most) for d in drops_of] == [
+        (Fraction("0.126"), True),
+        (Fraction("0.252"), True),
+    ]
+
+
+def test_where_all_supplies_are_needed_each_drops_by_its_own_amps() -> None:
+    found = drops("""
+    sources: {gen: 28}
+    buses: [main, aft]
+    feeders: [gen > main, gen > aft]
+    equipment:
+      pump:
+        needs: all
+        supplies:
+          - {bus: main, amps: 4, wire: 10, length: {feet: 10}}
+          - {bus: aft, amps: 16, wire: 10, length: {feet: 10}}
+      lamp:
+        needs: all
+        amps: 6
+        supplies:
+          - {bus: main, wire: 10, length: {feet: 10}}
+          - {bus: main, wire: 10, length: {feet: 10}}
+          - {bus: aft, wire: 10, length: {feet: 10}}
+    """)
+    amps = {key: s.continuous and s.continuous.amps for key, s in found.supplies.items()}
+    assert amps == {("pump", 0): 4, ("pump", 1): 16, **{("lamp", i): 2 for i in range(3)}}
+
+
+def test_short_time_amps_are_judged_by_the_higher_limit() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    feeders: [gen > main]
+    equipment:
+      motor: {amps: 10, peak-amps: PEAK, supplies: [{bus: main, wire: 10, length: {feet: 70}}]}
+    """
+    # 10 A drop 0.88 V of 1 V; 22 A would drop 1.94 V of 2 V, and 23 A 2.03 V.
+    assert drops(net.replace("PEAK", "22")).supplies["motor", 0].excess < 1
+    assert drops(net.replace("PEAK", "23")).supplies["motor", 0].excess > 1
+
+
+def audited(net: str) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
+    """The conductors with too much drop, and the items with too few volts, with the condition."""
+    found = protection(network(net), wire_rows())
+    return (
+        [(w.item or str(w.branch), w.condition) for w in found.long_wires],
+        [(low.item, low.condition) for low in found.low_volts],
+    )
+
+
+@pytest.mark.parametrize(("feet", "over"), [(79, []), (80, [("heater", "flight")])])
+def test_the_audit_finds_a_supply_that_drops_more_than_a_volt_at_28(
+    feet: int, over: list[tuple[str, str]]
+) -> None:
+    # 10 A over 79 ft of gauge 10 drop 0.995 V, over 80 ft 1.008 V.
+    found, _ = audited(f"""
+    sources: {{gen: 28}}
+    buses: [main]
+    feeders: [gen > main]
+    equipment:
+      heater: {{amps: 10, supplies: [{{bus: main, wire: 10, length: {{feet: {feet}}}}}]}}
+    """)
+    assert found == over
+
+
+def test_the_audit_finds_a_feeder_that_drops_too_much_where_it_does() -> None:
+    found, _ = audited("""
+    sources: {gen: 28, bat: {kind: battery, volts: 24}}
+    buses: [main, aft]
+    devices: {k: {kind: relay, closes-when: {live: [gen]}}}
+    feeders: [gen > main, bat > main, {path: main > aft, wire: 10, length: {feet: 40}}]
+    equipment:
+      lamp: {amps: 10, supplies: [{bus: aft}]}
+      heater: {amps: 15, supplies: [{bus: aft, through: [k]}]}
+    conditions: {ground: {sources: [bat]}, flight: {sources: [gen, bat]}}
+    """)
+    # 25 A over 40 ft of gauge 10 drop 1.26 V; without the heater 0.5 V.
+    assert found == [("2", "flight")]
+
+
+def test_the_audit_finds_an_item_with_fewer_volts_than_it_needs() -> None:
+    net = """
+    sources: {bat: {kind: battery, volts: 24, internal-ohms: 0.05}}
+    buses: [main]
+    feeders: [{path: bat > main, wire: 2, length: {feet: 10}}]
+    equipment:
+      motor: {amps: 19.5, supplies: [{bus: main}]}
+      radio: {amps: 0.5, min-volts: MIN, supplies: [{bus: main}]}
+    """
+    # 20 A: the battery sags by 1 V, the feeder drops 0.036 V; 22.964 V are left.
+    assert audited(net.replace("MIN", "22.96")) == ([], [])
+    assert audited(net.replace("MIN", "22.97")) == ([], [("radio", "flight")])
+
+
+def test_one_good_supply_of_two_is_enough_unless_both_are_needed() -> None:
+    net = """
+    sources: {bat: {kind: battery, volts: 24}}
+    buses: [main, aft]
+    feeders: [bat > main, {path: bat > aft, wire: 20, length: {feet: 100}}]
+    equipment:
+      heater: {amps: 5, supplies: [{bus: aft}]}
+      radio: {amps: 0, min-volts: 22, supplies: [{bus: main}, {bus: aft}]}
+    """
+    # The aft bus has 24 - 5 x 0.988 = 19.06 V.
+    assert audited(net)[1] == []
+    assert audited(net.replace("amps: 0,", "amps: 0, needs: all,"))[1] == [("radio", "flight")]
