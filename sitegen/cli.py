@@ -388,7 +388,7 @@ def troubleshoot(
     volts = TOLERANCE_VOLTS if tolerance is None else tolerance
     diagnosis = answer(network, where, list(observations), volts)
     print_answer(as_json, diagnosis_json(network, diagnosis), diagnosis_text(network, diagnosis))
-    if not diagnosis.candidates:
+    if not diagnosis.candidates and not diagnosis.nothing_failed_fits:
         sys.exit(NO)
 
 

@@ -280,9 +280,23 @@ class Scenario:
         """Whether a converter has power from this feed."""
         return feed["bus"] in self.live and self.all_conduct(feed.get("through", []))
 
-    def millivolts(self, node: str) -> int:
-        """What a node shows."""
-        return max([0, *(nodes[node] for nodes in self.reached.values() if node in nodes)])
+    def millivolts(self, node: str, range_end: int | None = None) -> int:
+        """What a node shows; with all sources at the bottom of their ranges (0), or the top (1)."""
+
+        def higher(source: Raw) -> int:
+            span = source.get("volts-range") if range_end is not None else None
+            return _millivolts(span[range_end]) - _millivolts(source["volts"]) if span else 0
+
+        return max(
+            [
+                0,
+                *(
+                    nodes[node] + higher(self.sources[source])
+                    for source, nodes in self.reached.items()
+                    if node in nodes
+                ),
+            ]
+        )
 
     # Switching devices
 
@@ -488,7 +502,8 @@ class Scenario:
         if indication.get("supplies") and not any(self.fed(indication["id"])):
             return "blank"
         if indication["kind"] == "voltmeter":
-            return f"{self.millivolts(indication['at']) / 1000:g} V"
+            ends = dict.fromkeys(self.millivolts(indication["at"], end) / 1000 for end in (0, 1))
+            return " to ".join(f"{volts:g}" for volts in ends) + " V"
         return "lit" if self.holds(_listed(indication.get("lit-when"))) else "unlit"
 
 

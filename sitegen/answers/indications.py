@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from sitegen.answers.loads.drawn import Draws, draws
+from sitegen.answers.loads.meter_bands import Flow
 from sitegen.answers.loads.metered import metered
-from sitegen.answers.readings import BLANK, LIT, LOAD, NOT_KNOWN, UNLIT, Direction, Reading
+from sitegen.answers.readings import (
+    BLANK,
+    LIT,
+    LOAD,
+    NOT_KNOWN,
+    UNLIT,
+    Direction,
+    Reading,
+    Unit,
+    banded,
+)
+from sitegen.answers.volts_bands import volts_bands
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.quantities import Fraction, whole
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
+
+Directions = tuple[Direction, Direction] | tuple[None, None]
 
 Readings = tuple[tuple[Reading, int], ...]
 """(what is shown, mask of the scenarios in which it is); each scenario is in one of the masks."""
@@ -22,8 +34,9 @@ def readings(power: Power) -> dict[str, Readings]:
     """By indication: what it shows, each reading with its scenarios.
 
     A voltmeter shows the volts of its node; a loadmeter percent of the rating; an ammeter, or a
-    loadmeter where there is no rating, amps, in a battery's feeder with their direction. Where
-    the amps are not known (`metered.Metered.unsure`) it shows some load, or what it shows is not
+    loadmeter where there is no rating, amps, in a battery's feeder with their direction; each has a
+    band where a healthy aircraft may show more or less (`volts_bands`, `meter_bands`). Where the
+    amps are not known (`metered.Metered.unsure`) it shows some load, or what it shows is not
     known. Each shows nothing without its own power.
     """
     indications = power.steady.network.catalogue.indications
@@ -53,7 +66,7 @@ def has_power(indication: Indication, power: Power) -> int:
     return powered
 
 
-def unit_of(indication: Indication, network: Network) -> tuple[Literal["V", "%", "A"], Fraction]:
+def unit_of(indication: Indication, network: Network) -> tuple[Unit, Fraction]:
     """The unit that a meter shows and, of a loadmeter or ammeter, how much of it one amp is."""
     if indication.kind == "voltmeter":
         return "V", Fraction(1)
@@ -64,10 +77,11 @@ def unit_of(indication: Indication, network: Network) -> tuple[Literal["V", "%",
     return "A", Fraction(1)
 
 
-def meter_directions(
-    indication: Indication, network: Network
-) -> tuple[Direction, Direction] | tuple[None, None]:
-    """What an ammeter in a battery's feeder shows of current along the feeder, and against it."""
+def meter_directions(indication: Indication, network: Network) -> Directions:
+    """What an ammeter at a battery or in its feeder shows: of current along it, and against it."""
+    at = network.sources.get(indication.at or "")
+    if indication.kind == "ammeter" and at is not None and at.kind == "battery":
+        return "discharge", "charge side"
     branches = [branch for branch in network.branches if indication.at in branch.through]
     if indication.kind != "ammeter" or len(branches) != 1:
         return None, None
@@ -88,17 +102,24 @@ def _when_powered(
     at = indication.at or ""
     unit, share = unit_of(indication, power.steady.network)
     if indication.kind == "voltmeter":
-        levels = [(Reading("figure", volts, unit), mask) for volts, mask in power.volts[at]]
+        levels = [
+            (banded(band.shown / 1000, (band.least / 1000, band.most / 1000), unit), mask)
+            for band, mask in volts_bands(power, at).items()
+        ]
         return [*levels, (Reading("figure", 0, unit), every)]
     current = metered(drawn or draws(power), at)
-    along, against = meter_directions(indication, power.steady.network)
-    figures: dict[tuple[int, Direction | None], int] = {}
-    for amps, mask in current.flows.items():
-        number = whole(abs(amps) * share)
-        figure = number, (along if amps > 0 else against) if number else None
+    directions = meter_directions(indication, power.steady.network)
+    figures: dict[Reading, int] = {}
+    for flow, mask in current.flows.items():
+        figure = _figure(Flow(*(amps * share for amps in flow)), unit, directions)
         figures[figure] = figures.get(figure, 0) | mask
-    return [
-        (LOAD, current.some),
-        (NOT_KNOWN, current.unsure),
-        *((Reading("figure", n, unit, direction), m) for (n, direction), m in figures.items()),
-    ]
+    return [(LOAD, current.some), (NOT_KNOWN, current.unsure), *figures.items()]
+
+
+def _figure(flow: Flow, unit: Unit, directions: Directions) -> Reading:
+    """What a loadmeter or ammeter shows of a current, in its unit."""
+    number, least, most = (whole(abs(amps)) for amps in flow)
+    if flow.least < 0 < flow.most:
+        return banded(number, (0, max(least, most)), unit)
+    direction = directions[0 if flow.most > 0 else 1] if least or most else None
+    return banded(number, (min(least, most), max(least, most)), unit, direction)

@@ -12,11 +12,12 @@ from typing import Literal
 from sitegen.answers.cut_sets import closure_of, own_breakers
 from sitegen.answers.indications import has_power, meter_directions, reading, unit_of
 from sitegen.answers.loads.drawn import Draws, draws
+from sitegen.answers.loads.meter_bands import Flow
 from sitegen.answers.loads.metered import metered
 from sitegen.answers.readings import BLANK, LOAD, NO_LOAD, SCALE_READ, Reading
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
-from sitegen.quantities import exactly, whole
+from sitegen.quantities import Fraction, exactly, whole
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits
@@ -118,31 +119,48 @@ def reads_load(network: Network, observation: Observation) -> bool:
 
 
 def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:
-    """Whether what would be shown is what was seen, a voltmeter's tolerance allowed for."""
+    """Whether what may be shown is what was seen, a voltmeter's tolerance allowed for."""
     if not isinstance(seen, Reading) or not shown.unit == seen.unit == "V":
         return shown == seen
-    return abs(seen.number - shown.number) <= max(tolerance, TOLERANCE_SHARE * shown.number)
+    low, high = (max(tolerance, TOLERANCE_SHARE * end) for end in shown.span)
+    return shown.span[0] - low <= seen.number <= shown.span[1] + high
 
 
 def _load_holds(indication: Indication, seen: Reading | str, drawn: Draws) -> int:
-    """The scenarios in which a loadmeter or ammeter that has power would be read so."""
-    at = indication.at or ""
-    power, found = drawn.power, metered(drawn, at)
+    """The scenarios in which a loadmeter or ammeter that has power might be read so."""
+    power, found = drawn.power, metered(drawn, indication.at or "")
     _, share = unit_of(indication, power.steady.network)
-    some = found.where(lambda amps: whole(abs(amps) * share) > 0)
     if not isinstance(seen, Reading):
         return 0
+
+    def reach(flow: Flow, sign: int) -> tuple[Fraction, Fraction]:
+        """The least and the most that it shows one way; the most is below 0 if it never does."""
+        ends = sorted((sign * flow.least * share, sign * flow.most * share))
+        return max(ends[0], Fraction()), ends[1]
+
+    def shows(flow: Flow, sign: int) -> bool:
+        return whole(reach(flow, sign)[1]) > 0
+
     # Where the figure is not known, only load and no load are distinguished, if at all.
     if seen == NO_LOAD or (seen.is_load and not seen.number):
-        return power.steady.setting.all & ~some & ~found.some
+        always = found.where(lambda flow: any(whole(reach(flow, sign)[0]) > 0 for sign in (1, -1)))
+        return power.steady.setting.all & ~always & ~found.some
     if seen == LOAD:
-        return some | found.unsure
+        return found.where(lambda flow: shows(flow, 1) or shows(flow, -1)) | found.unsure
     figure = abs(exactly(seen.number))
-    close = found.where(lambda amps: abs(abs(amps) * share - figure) <= SCALE_READ)
+    signs = [1, -1]
     if seen.direction:
         forwards = meter_directions(indication, power.steady.network)[0] == seen.direction
-        close &= found.where(lambda amps: (amps > 0) == forwards)
-    return close & some | found.unsure
+        signs = [1 if forwards else -1]
+
+    def close(flow: Flow) -> bool:
+        return any(
+            shows(flow, sign) and least - SCALE_READ <= figure <= most + SCALE_READ
+            for sign in signs
+            for least, most in [reach(flow, sign)]
+        )
+
+    return found.where(close) | found.unsure
 
 
 def breakers_feeding(network: Network, observations: Sequence[Observation]) -> tuple[str, ...]:

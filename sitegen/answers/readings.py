@@ -12,9 +12,11 @@ SCALE_READ = 5
 """A loadmeter is read to 5 % of the rating, an ammeter to 5 A: what lies closer than that reads the
 same. Common practice, no source."""
 
+Unit = Literal["V", "%", "A", ""]
+
 Direction = Literal["discharge", "charge side"]
-"""Which way current flows in a battery's feeder. What a battery takes to charge is left out, so the
-charge side shows what is fed past its terminals."""
+"""Which way current flows in a battery's feeder. On the charge side is what is fed past its
+terminals and, of a battery with `charge-amps`, what it takes to charge."""
 
 
 @dataclass(frozen=True)
@@ -33,20 +35,23 @@ class Reading:
     its own power; `lit` and `unlit` are a lamp or flag."""
     number: float = 0
     """Of a figure, never below 0 on what is computed."""
-    unit: Literal["V", "%", "A", ""] = ""
+    unit: Unit = ""
     """Of a figure: volts, percent of the rating, or amps."""
     direction: Direction | None = None
     """Of an ammeter in a battery's feeder."""
-    highest: float | None = None
-    """Of a range of figures that a person cannot distinguish: its end; `number` is its start."""
+    band: tuple[float, float] | None = None
+    """Of a figure that may be anything from the first to the second, both included: in a healthy
+    aircraft (`meter_bands`, `volts_bands`), or because a person cannot distinguish them."""
 
     def __str__(self) -> str:
+        if self.band and self.direction == "charge side":
+            return f"charging, {self._figure} {self.unit}"
         return " ".join(part for part in (self._figure, self.unit, self.direction) if part)
 
     @property
     def without_unit(self) -> str:
         """As a person may write it down who reads it off the meter."""
-        return str(replace(self, unit=""))
+        return str(replace(self, unit="", band=None))
 
     @property
     def is_load(self) -> bool:
@@ -54,19 +59,40 @@ class Reading:
         return self.unit in ("%", "A")
 
     @property
+    def span(self) -> tuple[float, float]:
+        """Of a figure: the least and the most that it may be."""
+        return self.band or (self.number, self.number)
+
+    @property
     def _figure(self) -> str:
         if self.kind != "figure":
             return self.kind
-        range_end = "" if self.highest is None else f" to {self.highest:g}"
-        return f"{self.number:g}{range_end}"
+        return f"{self.number:g}" if self.band is None else "{:g} to {:g}".format(*self.band)
+
+
+def banded(
+    number: float, span: tuple[float, float], unit: Unit, direction: Direction | None = None
+) -> Reading:
+    """A figure that may be anything in a span.
+
+    >>> str(banded(24, (22, 25.2), "V")), str(banded(0, (0, 60), "A", "charge side"))
+    ('22 to 25.2 V', 'charging, 0 to 60 A')
+    """
+    least, most = span
+    within = min(max(number, least), most)
+    return Reading("figure", within, unit, direction, None if least == most else (least, most))
 
 
 LOAD, NO_LOAD, NOT_KNOWN = Reading("load"), Reading("no load"), Reading("not known")
 BLANK, LIT, UNLIT = Reading("blank"), Reading("lit"), Reading("unlit")
 
 
-def reads_the_same(one: Reading, other: Reading) -> bool:
-    """Whether a person reads the same off two readings of one indication.
+def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> bool:
+    """Whether a person may read the same off two readings of one indication.
+
+    Parameters
+    ----------
+    within : loads that are no further from each other are read the same.
 
     Examples
     --------
@@ -75,18 +101,23 @@ def reads_the_same(one: Reading, other: Reading) -> bool:
     (True, False)
     >>> reads_the_same(Reading("figure", 24, "V"), Reading("figure", 28, "V"))
     False
+    >>> reads_the_same(banded(24, (22, 25.2), "V"), Reading("figure", 25, "V"))
+    True
     >>> reads_the_same(percent(0), LOAD)
     False
     """
     if one == other:
         return True
-    if not (one.is_load and other.is_load):
+    if one.kind != "figure" or other.kind != "figure":
         return False
+    (least, most), (lowest, highest) = one.span, other.span
     # Something against nothing is seen, however little: the needle leaves its stop.
-    if not one.number or not other.number:
-        return one.number == other.number
-    same_scale = (one.unit, one.direction) == (other.unit, other.direction)
-    return same_scale and abs(one.number - other.number) <= SCALE_READ
+    if least == 0 == lowest:
+        return True
+    if not most or not highest or (one.unit, one.direction) != (other.unit, other.direction):
+        return False
+    apart = max(least - highest, lowest - most)
+    return apart <= (within if one.is_load else 0)
 
 
 def read_off(shown: Reading) -> Reading:
@@ -97,15 +128,19 @@ def read_off(shown: Reading) -> Reading:
     >>> [str(read_off(Reading("figure", *shown))) for shown in ((48, "%"), (1, "A"), (28.5, "V"))]
     ['50 %', '5 A', '28.5 V']
     """
-    if not shown.is_load or not shown.number:
+    if not shown.is_load:
         return shown
-    return replace(shown, number=SCALE_READ * max(1, whole(shown.number / SCALE_READ)))
+    number, least, most = (
+        figure and SCALE_READ * max(1, whole(figure / SCALE_READ))
+        for figure in (shown.number, *shown.span)
+    )
+    return banded(number, (least, most), shown.unit, shown.direction)
 
 
-def distinguishable(shown: Sequence[Reading]) -> list[Reading]:
-    """For each of these readings of one indication, the range of what reads the same.
+def distinguishable(shown: Sequence[Reading], within: float = SCALE_READ) -> list[Reading]:
+    """For each of these readings of one indication, the range of what may read the same.
 
-    Loads that follow each other by no more than a person can read make one range.
+    What may read the same as each other, and as what these may, makes one range.
 
     Examples
     --------
@@ -113,16 +148,19 @@ def distinguishable(shown: Sequence[Reading]) -> list[Reading]:
     ['45 to 48 %', '96 %', '45 to 48 %', '0 %']
     """
     ranges: list[list[Reading]] = []
-    loads = {r for r in shown if r.is_load}
-    for reading in sorted(loads, key=lambda r: (r.unit, r.direction or "", r.number)):
-        if ranges and reads_the_same(ranges[-1][-1], reading):
-            ranges[-1].append(reading)
-        else:
-            ranges.append([reading])
-    label = {
-        reading: replace(members[0], highest=members[-1].number)
-        for members in ranges
-        if len(members) > 1
-        for reading in members
-    }
-    return [label.get(reading, reading) for reading in shown]
+    for reading in dict.fromkeys(shown):
+        same = [r for r in ranges if any(reads_the_same(reading, member, within) for member in r)]
+        ranges = [r for r in ranges if r not in same] + [[reading, *(m for r in same for m in r)]]
+    label = {reading: _range(members) for members in ranges for reading in members}
+    return [label[reading] for reading in shown]
+
+
+def _range(members: Sequence[Reading]) -> Reading:
+    """One reading for all of these."""
+    first = min(members, key=lambda r: r.span)
+    if len(members) == 1:
+        return first
+    directions = {r.direction for r in members if r.span[1]}
+    direction = directions.pop() if len(directions) == 1 else None
+    most = max(r.span[1] for r in members)
+    return banded(first.number, (first.span[0], most), first.unit, direction)

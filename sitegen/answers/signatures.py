@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from sitegen.answers.indications import Readings, readings
-from sitegen.answers.readings import Reading, read_off, reads_the_same
+from sitegen.answers.readings import Reading, distinguishable, read_off, reads_the_same
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
@@ -61,10 +61,12 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
         for i, alternatives in readings(outcome.before).items()
     }
     usual = tuple(normal.values())
-    ride_through = _shown(outcome, failures.shown[0], condition, normal)
+    labels = _labels(failures, condition, normal)
+    ride_through = _shown(outcome, failures.shown[0], condition, normal, labels)
+    in_dip = _shown(failures.drop_out, failures.shown[1], condition, normal, labels)
     drop_out = {
         fault: seen
-        for fault, seen in _shown(failures.drop_out, failures.shown[1], condition, normal).items()
+        for fault, seen in in_dip.items()
         if seen != ride_through[fault] and seen != (usual, False)
     }
     groups: dict[Shown, tuple[list[Fault], list[Fault]]] = {}
@@ -96,21 +98,47 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     )
 
 
+def _labels(
+    failures: SingleFailures, condition: str, normal: Mapping[str, Reading]
+) -> dict[str, dict[Reading, Reading]]:
+    """By indication, by what it shows in a failure: what a person reads.
+
+    That is the normal reading where it may be read the same, and one range of all those readings
+    that a healthy meter may show in several failures.
+    """
+    found = {}
+    for indication, usual in normal.items():
+        shown = [
+            reading
+            for outcome, table in zip(
+                (failures.ride_through, failures.drop_out), failures.shown, strict=True
+            )
+            for reading, mask in table[indication]
+            if mask & outcome.scenarios.in_condition.get(condition, 0)
+        ]
+        changed = [reading for reading in shown if not reads_the_same(reading, usual)]
+        ranges = distinguishable([read_off(reading) for reading in changed], within=0)
+        found[indication] = {
+            **dict.fromkeys(shown, usual),
+            **dict(zip(changed, ranges, strict=True)),
+        }
+    return found
+
+
 def _shown(
     outcome: Outcome,
     readings_after: Mapping[str, Readings],
     condition: str,
-    normal: Mapping[str, Reading],
+    normal: Iterable[str],
+    labels: Mapping[str, Mapping[Reading, Reading]],
 ) -> dict[Fault, tuple[Shown, bool]]:
     """By fault: what a person reads, and whether anything is lost, is reduced or comes on."""
     scenarios = outcome.scenarios.in_condition.get(condition, 0)
     read: dict[int, dict[str, Reading]] = {k: {} for k in bits(scenarios)}
     for indication, alternatives in readings_after.items():
-        usual = normal[indication]
         for shown, mask in alternatives:
-            seen = usual if reads_the_same(shown, usual) else read_off(shown)
             for k in bits(mask & scenarios):
-                read[k][indication] = seen
+                read[k][indication] = labels[indication][shown]
     has_effect = _has_effect(outcome)
     return {
         outcome.scenarios.at(k).faults[0]: (

@@ -207,7 +207,9 @@ class Source(Named):
     """The share of this battery's capacity that may be counted on, in place of the catalogue's."""
     battery_time: BatteryTime | None = None
     volts_range: Annotated[list[Positive], Field(min_length=2, max_length=2)] | None = None
-    """The least and the most volts that a sound battery may show, V."""
+    """The least and the most volts that this source may show in good health, V."""
+    charge_amps: Annotated[list[NotNegative], Field(min_length=2, max_length=2)] | None = None
+    """The least and the most that a sound battery may take while others charge it, A."""
     amps_5s: Positive | None = None
     """What it may give for 5 seconds, A."""
     amps_5min: Positive | None = None

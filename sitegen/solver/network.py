@@ -109,6 +109,15 @@ class Network:
         }
 
     @cached_property
+    def millivolt_ranges(self) -> dict[str, tuple[int, int]]:
+        """By source that has one: its `volts-range`, mV."""
+        return {
+            s.id: (millivolts(s.volts_range[0]), millivolts(s.volts_range[1]))
+            for s in self.sources.values()
+            if s.volts_range
+        }
+
+    @cached_property
     def min_millivolts(self) -> dict[str, int]:
         """By equipment that has such a limit: the least at which a supply is of use, mV."""
         return {e.id: millivolts(e.min_volts) for e in self.equipment.values() if e.min_volts}

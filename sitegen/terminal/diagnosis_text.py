@@ -26,6 +26,7 @@ NOT_COUNTED = (
     "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
     " wrong, a wire may be off: if only one item is dead, check it and its breaker first."
 )
+NOTHING_FAILED = "Nothing need have failed"
 MOST_LISTED = 12
 MOST_NAMES = 6
 
@@ -37,8 +38,10 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     yield ""
     candidates = diagnosis.candidates
     if diagnosis.nothing_failed_fits:
-        yield "All of this is also what you would see with nothing failed."
-    if not candidates:
+        yield f"{NOTHING_FAILED}: a healthy aircraft may show all of this."
+        if candidates:
+            yield "\nIf something has failed all the same"
+    elif not candidates:
         yield "Nothing that can fail, up to three at a time, explains all of it."
         yield from _near(network, diagnosis)
     for size in sorted({len(c) for c in candidates}):
@@ -100,6 +103,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "condition": diagnosis.condition,
         "seen": [_observation_json(o) for o in diagnosis.observations],
         "nothing_failed_fits": diagnosis.nothing_failed_fits,
+        "first_answer": NOTHING_FAILED if diagnosis.nothing_failed_fits else None,
         "candidates": [
             {
                 "failed": _faults_json(c),

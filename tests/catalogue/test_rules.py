@@ -418,6 +418,7 @@ def test_only_a_converter_has_an_input() -> None:
     [
         ("amps: 200", "amps: 200, ¤amp-hours: 3"),
         ("amps: 200", "amps: 200, ¤usable: 0.5"),
+        ("amps: 200", "amps: 200, ¤charge-amps: [0, 5]"),
         ("amps: 200", "amps: 200, ¤efficiency: 0.5"),
         ("amps: 200", "amps: 200, ¤battery-time: {required-minutes: 20}"),
     ],
@@ -426,6 +427,42 @@ def test_a_source_has_no_field_of_another_kind_of_source(old: str, new: str) -> 
     finding = only_finding((old, new))
     assert finding.kind == "advice"
     assert "has no effect" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "kind", "message"),
+    [
+        (
+            "amp-hours: 30",
+            "amp-hours: 30, charge-amps: [¤60, 5]",
+            "error",
+            "source bat: `charge-amps` begins with 60 and ends with 5.",
+        ),
+        (
+            "amp-hours: 30",
+            "amp-hours: 30, volts-range: [¤25.2, 22]",
+            "error",
+            "source bat: `volts-range` begins with 25.2 and ends with 22.",
+        ),
+        (
+            "amp-hours: 30",
+            "amp-hours: 30, volts-range: ¤[20, 23]",
+            "advice",
+            "source bat: its 24 V are outside `volts-range`, 20 to 23 V.",
+        ),
+        (
+            "amps: 200",
+            "amps: 200, volts-range: ¤[29, 30]",
+            "advice",
+            "source gen: its 28.5 V are outside `volts-range`, 29 to 30 V.",
+        ),
+    ],
+)
+def test_a_range_runs_from_the_least_to_the_most(
+    old: str, new: str, kind: str, message: str
+) -> None:
+    finding = only_finding((old, new))
+    assert (finding.kind, finding.message) == (kind, message)
 
 
 def test_a_battery_has_its_capacity() -> None:

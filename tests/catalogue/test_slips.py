@@ -101,6 +101,8 @@ def test_a_figure_that_is_all_but_nothing_is_refused(old: str, new: str) -> None
         ("volts: 24,", "volts: ¤24000,", "source bat: 24000 V is an unusual figure for `volts`."),
         ("amps: 200", "amps: ¤20000", "source gen: 20000 A is an unusual figure for `amps`."),
         ("amp-hours: 30", "amp-hours: ¤30000", "source bat: 30000 Ah is an unusual figure for `amp-hours`."),
+        ("amp-hours: 30", "amp-hours: 30, volts-range: ¤[22, 2500]", "source bat: 2500 V is an unusual figure for `volts-range`."),
+        ("amp-hours: 30", "amp-hours: 30, charge-amps: ¤[0, 60000]", "source bat: 60000 A is an unusual figure for `charge-amps`."),
         ("amps: 60}", "amps: ¤60000}", "fuse-link fl-ess: 60000 A is an unusual figure for `amps`."),
         ("name: ATT 1, amps: 5", "name: ATT 1, amps: ¤5000000", "equipment att-1: "),
         ("amps: 0.2", "amps: ¤200000", "equipment att-2: 200000 A is an unusual figure for `amps`."),
@@ -119,6 +121,8 @@ def test_a_figure_that_no_aircraft_has_is_advice(old: str, new: str, words: str)
         ("volts: 24,", "volts: 1.5,"),
         ("volts: 115", "volts: 540"),
         ("amps: 200", "amps: 1200"),
+        ("amp-hours: 30", "amp-hours: 30, charge-amps: [0, 60], volts-range: [22, 24]"),
+        ("amp-hours: 30", "amp-hours: 30, charge-amps: [5, 5]"),
     ],
 )
 def test_a_figure_that_an_aircraft_may_have_does_no_harm(old: str, new: str) -> None:

@@ -284,20 +284,30 @@ def failed_in(asked: Raw) -> frozenset[Fault]:
 
 
 def same_figure(one: str, other: str) -> bool:
-    """The same reading; percent are rounded."""
+    """The same reading; percent are rounded, and within what sources that share may show."""
     if one.endswith("%") and other.endswith("%"):
-        return abs(float(one[:-2]) - float(other[:-2])) <= 0.6
+        least, most = span(other)
+        return least - 0.6 <= float(one[:-2]) <= most + 0.6
     return one == other
+
+
+def span(shown: str) -> tuple[float, float]:
+    """The least and the most of `22 to 25.2 V`."""
+    if shown == "blank":
+        return 0, 0
+    figures = [float(figure) for figure in shown.split()[:-1] if figure != "to"]
+    return figures[0], figures[-1]
 
 
 def indistinguishable(kind: str, one: str, other: str) -> bool:
     """Whether a person could take one reading for another."""
     if kind == "voltmeter":
-        here, there = (0.0 if v == "blank" else float(v.split()[0]) for v in (one, other))
-        return abs(here - there) <= max(VOLTS_OFF, SHARE_OFF * max(here, there))
+        (least, most), (lowest, highest) = span(one), span(other)
+        apart = max(least - highest, lowest - most)
+        return apart <= max(VOLTS_OFF, SHARE_OFF * max(most, highest))
     if kind == "loadmeter":
-        here, there = (0.0 if v == "blank" else float(v.split()[0]) for v in (one, other))
-        return abs(here - there) < 5 or min(here, there) > 0
+        (least, most), (lowest, highest) = span(one), span(other)
+        return max(least - highest, lowest - most) < 5 or min(most, highest) > 0
     return (one == "lit") == (other == "lit")
 
 

@@ -32,7 +32,7 @@ from sitegen.answers.endurance.stages import (
     used_in_stages,
 )
 from sitegen.catalogue.model import BatteryTime, Failure
-from sitegen.quantities import Fraction
+from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
@@ -98,9 +98,10 @@ def battery_endurances(
 def _judged_by_the_lower(at_ends: Sequence[Endurance]) -> Endurance:
     """Of the endurances with the batteries' volts at either end the shorter, with the longer."""
     shorter, *longer = sorted(at_ends, key=_flat_at)
-    if not longer or shorter.total == longer[0].total:
+    most = longer[0].total if longer else None
+    if shorter.total is None or most is None or duration(shorter.total) == duration(most):
         return shorter
-    return replace(shorter, up_to=longer[0].total)
+    return replace(shorter, up_to=most)
 
 
 def _flat_at(endurance: Endurance) -> tuple[bool, Fraction]:

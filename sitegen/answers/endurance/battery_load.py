@@ -5,17 +5,16 @@ Who carries what is in `sharing.py`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
 from sitegen.answers.loads.drawn import draws
+from sitegen.answers.loads.meter_bands import RangeEnd, volts_at_range_end
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.model import Then
 from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
-from sitegen.solver.load_figures import millivolts
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import scenarios_of
@@ -24,9 +23,6 @@ from sitegen.solver.setting import Positions, setting_for
 Share = dict[str, dict[str, Fraction | None]]
 """By battery, by equipment: what the battery gives for each ampere of the equipment's figure; None
 is not known."""
-
-RangeEnd = Literal[0, 1]
-"""Batteries at the bottom of their `volts-range`, or at the top."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +79,7 @@ def _shares(outcome: Outcome, end: RangeEnd) -> list[Share]:
     network, drawn = outcome.network, draws(outcome.after)
     for k, number in enumerate(drawn.number):
         amps = drawn.states[number]
-        volts = _volts_at(outcome.after, k, end)
+        volts = volts_at_range_end(outcome.after, k, end)
         sharing = amps.net.sharing
         sharing = Sharing(network, sharing.state, sharing.column, volts)
         assisted = _assisted_nodes(sharing)
@@ -108,29 +104,6 @@ def _shares(outcome: Outcome, end: RangeEnd) -> list[Share]:
                     else:
                         of_battery[item] = before + part * given
         found.append(shares)
-    return found
-
-
-def _volts_at(power: Power, scenario: int, end: RangeEnd) -> Mapping[str, int] | None:
-    """By node, what amps follow with the batteries at an end of their range, mV; None: the same."""
-    network = power.steady.network
-    moved = {
-        s.id: millivolts(s.volts_range[end]) - network.millivolts[s.id]
-        for s in network.sources.values()
-        if s.volts_range
-    }
-    if not moved:
-        return None
-    found = {}
-    for node in network.nodes:
-        offered = [
-            level + moved.get(source, 0)
-            for source, mask in power.carriers[node].items()
-            if mask >> scenario & 1
-            for level, where in power.offered[source][node]
-            if where >> scenario & 1
-        ]
-        found[node] = max(offered, default=0)
     return found
 
 

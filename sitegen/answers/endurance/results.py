@@ -78,7 +78,8 @@ class Endurance:
     bought: tuple[Saving, ...]
     """What the crew's acts have saved, each against leaving that one undone, the most first."""
     up_to: Fraction | None = None
-    """The total at the other end of the batteries' `volts-range`, where it is longer, minutes."""
+    """The total at the other end of the batteries' `volts-range`, where it is longer by a whole
+    minute, minutes."""
 
     @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:

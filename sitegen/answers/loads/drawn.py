@@ -14,6 +14,7 @@ from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from sitegen.answers.loads.meter_bands import Variations, variations
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.state_amps import Amps, Drawn, Live, NetState
@@ -49,6 +50,15 @@ class Draws:
         for k, number in enumerate(self.number):
             members[number].append(k)
         return [_mask(ks) for ks in members]
+
+    @cached_property
+    def variations(self) -> list[Variations]:
+        """By state, what varies in it while nothing more fails."""
+        firsts = (mask & -mask for mask in self.masks)
+        return [
+            variations(self.power, amps, first.bit_length() - 1)
+            for amps, first in zip(self.states, firsts, strict=True)
+        ]
 
 
 def draws(power: Power) -> Draws:

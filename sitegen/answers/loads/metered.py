@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from sitegen.answers.loads.drawn import Draws
-from sitegen.quantities import Fraction
+from sitegen.answers.loads.meter_bands import Flow, Meter
 from sitegen.solver.scenarios import union
 
 
@@ -17,18 +17,17 @@ from sitegen.solver.scenarios import union
 class Metered:
     """Amps at one place in every scenario."""
 
-    flows: dict[Fraction, int]
-    """By amps that flow along the feeder, or out of the source, its scenarios; below zero they flow
-    against it."""
+    flows: dict[Flow, int]
+    """By what flows, its scenarios."""
     unsure: int
     """The scenarios whose amps are not known: an item without a figure draws through here, the
     current has several paths, or a converter feeds its own input."""
     some: int
     """Of the unsure scenarios those in which current flows all the same."""
 
-    def where(self, holds: Callable[[Fraction], bool]) -> int:
-        """The sure scenarios whose amps, along the feeder, are as asked."""
-        return union(mask for amps, mask in self.flows.items() if holds(amps))
+    def where(self, holds: Callable[[Flow], bool]) -> int:
+        """The sure scenarios in which what flows is as asked."""
+        return union(mask for flow, mask in self.flows.items() if holds(flow))
 
 
 def metered(drawn: Draws, at: str) -> Metered:
@@ -40,12 +39,12 @@ def metered(drawn: Draws, at: str) -> Metered:
     at : a source's id, or a device's.
     """
     network = drawn.power.steady.network
-    branches = frozenset(k for k, b in enumerate(network.branches) if at in b.through)
-    flows: dict[Fraction, int] = {}
+    meter = Meter(at, frozenset(k for k, b in enumerate(network.branches) if at in b.through))
+    flows: dict[Flow, int] = {}
     unsure = some = 0
-    for amps, mask in zip(drawn.states, drawn.masks, strict=True):
-        is_source = at in network.sources
-        flow, flowing = amps.given_by(at) if is_source else amps.through(branches)
+    for varying, mask in zip(drawn.variations, drawn.masks, strict=True):
+        amps, flowing = meter.measured(varying.amps)
+        flow = None if amps is None else varying.flow(meter)
         if flow is not None:
             flows[flow] = flows.get(flow, 0) | mask
         else:

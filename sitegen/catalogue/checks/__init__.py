@@ -64,6 +64,7 @@ RULES: tuple[Rule, ...] = (
     loads_and_requirements.requirements_do_not_loop,
     indications_and_functions.independent_pairs_are_providers,
     figures.figures_are_sensible,
+    figures.ranges_run_upwards,
     handouts.handouts_print_each_once,
     handouts.notes_are_known,
     handouts.what_is_chosen_is_printed,

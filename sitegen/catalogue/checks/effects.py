@@ -18,6 +18,7 @@ _ONLY_FOR: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("sources", "amp-hours", _BATTERY),
     ("sources", "usable", _BATTERY),
     ("sources", "battery-time", _BATTERY),
+    ("sources", "charge-amps", _BATTERY),
     ("sources", "efficiency", ("converter",)),
     ("devices", "drop-volts", ("diode",)),
     ("devices", "rides-through", tuple(sorted(SWITCHING))),

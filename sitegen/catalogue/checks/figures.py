@@ -59,6 +59,27 @@ def figures_are_sensible(m: CheckContext) -> Iterator[Finding]:
             )
 
 
+def ranges_run_upwards(m: CheckContext) -> Iterator[Finding]:
+    """Of a range, the least comes first; what a source shows is in the range of its volts."""
+    for i, source in enumerate(m.catalogue.sources):
+        spans = {"volts-range": source.volts_range, "charge-amps": source.charge_amps}
+        for field, span in spans.items():
+            if span and span[0] > span[1]:
+                yield error(
+                    m.at(("sources", i, field, 0)),
+                    f"source {source.id}: {quoted(field)} begins with {span[0]:g} and ends with "
+                    f"{span[1]:g}.",
+                    "Write the least first, then the most.",
+                )
+            elif span and field == "volts-range" and not span[0] <= source.volts <= span[1]:
+                yield advice(
+                    m.at(("sources", i, field)),
+                    f"source {source.id}: its {source.volts:g} V are outside "
+                    f"{quoted(field)}, {span[0]:g} to {span[1]:g} V.",
+                    "Fix one of the two.",
+                )
+
+
 def _figures(m: CheckContext) -> Iterator[_Figure]:
     c = m.catalogue
     for i, source in enumerate(c.sources):
@@ -69,6 +90,10 @@ def _figures(m: CheckContext) -> Iterator[_Figure]:
         yield _Figure(owner, (*path, "efficiency"), source.efficiency, EFFICIENCY, "")
         yield _Figure(owner, (*path, "usable"), source.usable, EFFICIENCY, "")
         yield _Figure(owner, (*path, "internal-ohms"), source.internal_ohms, INTERNAL_OHMS, " ohms")
+        for volts in source.volts_range or ():
+            yield _Figure(owner, (*path, "volts-range"), volts, VOLTS, " V")
+        for taken in source.charge_amps or ():
+            yield _Figure(owner, (*path, "charge-amps"), taken, (0, RATED_AMPS[1]), " A")
     for words, of_wiring, wiring in wirings(m):
         if wiring.length:
             for unit, value, span in (

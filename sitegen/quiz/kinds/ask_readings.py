@@ -89,8 +89,9 @@ def _differing(
 
 def _indistinguishable(indication: Indication, one: Reading, other: Reading) -> bool:
     if indication.kind == "voltmeter":
-        here, there = one.number, other.number
-        return abs(here - there) <= max(TOLERANCE_VOLTS, TOLERANCE_SHARE * max(here, there))
+        (least, most), (lowest, highest) = one.span, other.span
+        apart = max(least - highest, lowest - most)
+        return apart <= max(TOLERANCE_VOLTS, TOLERANCE_SHARE * max(most, highest))
     if indication.kind == "loadmeter":
         loaded = _loaded(one), _loaded(other)
         return None in loaded or loaded[0] == loaded[1]
@@ -99,9 +100,10 @@ def _indistinguishable(indication: Indication, one: Reading, other: Reading) -> 
 
 def _loaded(shown: Reading) -> bool | None:
     """Whether a loadmeter certainly shows load, or none; None if it could be read either way."""
-    if shown in (LOAD, NO_LOAD, NOT_KNOWN) or 0 < shown.number < CLEARLY:
+    least, most = shown.span
+    if shown in (LOAD, NO_LOAD, NOT_KNOWN) or (most and least < CLEARLY):
         return None
-    return shown.number > 0  # a blank meter is at zero
+    return most > 0  # a blank meter is at zero
 
 
 def _words(indication: Indication, shown: Reading) -> str:

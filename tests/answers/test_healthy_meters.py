@@ -1,0 +1,359 @@
+"""What the meters of a healthy aircraft may show, and that it is never diagnosed as a failure."""
+
+from __future__ import annotations
+
+import pytest
+
+from sitegen.answers.drop import drop, fault
+from sitegen.answers.find import find_observation
+from sitegen.answers.readings import banded, reads_the_same
+from sitegen.answers.signatures import Signatures, signature_table
+from sitegen.answers.single_failures import single_failures
+from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states
+from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
+from tests.nets import network
+
+PAIR = """
+sources:
+  gen-1: {kind: generator, volts: 28, amps: 200}
+  gen-2: {kind: generator, volts: %s, amps: 100}
+  bat: {kind: battery, volts: 24, volts-range: [22, 25.2]}
+buses: [left, right]
+devices: {k-1: breaker, k-2: breaker, left-link: fuse-link, shunt: shunt}
+feeders: [gen-1 > k-1 > left, gen-2 > k-2 > right, left > left-link > right, bat > shunt > left]
+equipment:
+  heater: {supplies: [{bus: left}], amps: 120}
+  radio: {supplies: [{bus: right}], amps: 63}
+indications:
+  load-1: {kind: loadmeter, at: gen-1}
+  load-2: {kind: loadmeter, at: gen-2}
+  bat-amps: {kind: ammeter, at: shunt}
+  bat-volts: {kind: voltmeter, at: bat}
+conditions: {flight: {sources: [gen-1, gen-2, bat]}, battery: {sources: [bat]}}
+"""
+
+CHARGED = """
+sources:
+  gen: {kind: generator, volts: 28, amps: 400}
+  bat: {kind: battery, volts: 24, volts-range: [22, 25.2], charge-amps: [%s]}
+buses: [main, hot]
+devices: {k-gen: breaker, shunt: shunt, fl-bat: fuse-link, fl-hot: fuse-link}
+feeders: [gen > k-gen > main, bat > shunt > fl-bat > main, bat > fl-hot > hot]
+equipment:
+  heater: {supplies: [{bus: main}], amps: 100}
+  clock: {supplies: [{bus: hot}], amps: %s}
+indications: {bat-amps: {kind: ammeter, at: shunt}, gen-load: {kind: loadmeter, at: gen}}
+conditions: {flight: {sources: [gen, bat]}, battery: {sources: [bat]}}
+"""
+
+
+def shows(net: Network, meter: str, *failed: str, condition: str = "flight") -> str:
+    faults = [fault(net, name) for name in failed]
+    return str(drop(net, condition, faults).readings[meter])
+
+
+def diagnosed(net: Network, condition: str = "flight", **seen: str) -> Diagnosis:
+    observations = [find_observation(net, name.replace("_", "-"), it) for name, it in seen.items()]
+    return troubleshoot(net, condition, observations, order=1)
+
+
+def healthy(net: Network, condition: str = "flight", **seen: str) -> bool:
+    """Whether the first answer is that nothing need have failed."""
+    found = diagnosed(net, condition, **seen)
+    lines = list(diagnosis_text(net, found))
+    first = next(line for line in lines[2:] if line)
+    assert first.startswith("Nothing need have failed:") == found.nothing_failed_fits
+    return found.nothing_failed_fits
+
+
+# Sharing
+
+
+def test_two_generators_that_share_unequally_are_healthy_and_no_link_is_diagnosed() -> None:
+    """183 A on 300 A: each gives 61 % of its rating, or 10 % of the rating more or less."""
+    net = network(PAIR % 28)
+    assert shows(net, "load-1") == shows(net, "load-2") == "51 to 71 %"
+    assert healthy(net, load_1="55", load_2="67")
+    assert healthy(net, load_1="67", load_2="55")
+
+
+def test_the_needle_of_a_sharing_loadmeter_may_be_off_besides_but_no_further() -> None:
+    net = network(PAIR % 28)
+    assert healthy(net, load_1="46")
+    assert healthy(net, load_1="76")
+    assert not healthy(net, load_1="45.9")
+    assert not healthy(net, load_1="76.1")
+
+
+def test_sources_half_a_volt_apart_share_and_further_apart_they_do_not() -> None:
+    assert shows(network(PAIR % 27.5), "load-1") == "51 to 71 %"
+    apart = network(PAIR % 27.499)
+    assert (shows(apart, "load-1"), shows(apart, "load-2")) == ("92 %", "0 %")
+
+
+def test_a_generator_that_carries_its_load_alone_has_no_band() -> None:
+    net = network(PAIR % 28)
+    assert shows(net, "load-1", "gen-2") == "92 %"
+    assert (shows(net, "load-1", "left-link"), shows(net, "load-2", "left-link")) == (
+        "60 %",
+        "63 %",
+    )
+
+
+def test_a_sharing_source_without_a_rating_has_no_band() -> None:
+    net = network((PAIR % 28).replace("28, amps: 200", "28"))
+    assert shows(net, "load-1") == "92 A"
+
+
+def test_a_share_falls_to_nothing_at_the_least() -> None:
+    net = network((PAIR % 28).replace("amps: 120", "amps: 3").replace("amps: 63", "amps: 12"))
+    assert shows(net, "load-1") == "0 to 15 %"
+    assert healthy(net, load_1="no load")
+    assert healthy(net, load_1="load")
+
+
+def test_what_feeds_two_rectifiers_that_share_varies_with_them() -> None:
+    """Of 40 A each rectifier gives 20 A, 5 A more or less; on the AC side a quarter of that."""
+    net = network(
+        """
+    sources:
+      gen: {kind: generator, current: ac, volts: 100, amps: 10}
+      far: {kind: generator, current: ac, volts: 100, amps: 10}
+      tr-1: {kind: converter, volts: 25, amps: 50, efficiency: 1, fed-from: [{bus: ac-1}]}
+      tr-2: {kind: converter, volts: 25, amps: 50, efficiency: 1, fed-from: [{bus: ac-2}]}
+    buses: [dc]
+    feeders: [gen > ac-1, far > ac-2, tr-1 > dc, tr-2 > dc]
+    equipment: {heater: {supplies: [{bus: dc}], amps: 40}}
+    indications:
+      gen-load: {kind: loadmeter, at: gen}
+      tr-load: {kind: loadmeter, at: tr-1}
+    """.replace("buses: [dc]", "buses: [dc, ac-1, ac-2]")
+    )
+    assert shows(net, "tr-load") == "30 to 50 %"
+    assert shows(net, "gen-load") == "38 to 63 %"
+    assert shows(net, "gen-load", "tr-2") == "100 %"
+
+
+def test_an_ammeter_in_a_tie_varies_by_no_more_than_the_smaller_side_makes_up() -> None:
+    """The tie carries 2 A, by rating; generator 2 may give 10 A more or less."""
+    text = (PAIR % 28).replace("at: shunt", "at: left-link")
+    net = network(text)
+    assert shows(net, "bat-amps") == "0 to 12 A"
+
+
+def test_what_several_sources_feed_through_one_device_is_the_same_however_they_share() -> None:
+    net = network("""
+    sources: {a: {volts: 28, amps: 100}, b: {volts: 28, amps: 100}}
+    buses: [main, sub]
+    devices: {shunt: shunt, k-a: breaker}
+    feeders: [a > k-a > main, b > main, main > shunt > sub]
+    equipment: {heater: {supplies: [{bus: sub}], amps: 40}}
+    indications: {sub-amps: {kind: ammeter, at: shunt}, a-amps: {kind: ammeter, at: k-a}}
+    """)
+    assert shows(net, "sub-amps") == "40 A"
+    assert shows(net, "a-amps") == "10 to 30 A"
+
+
+# Volts
+
+
+def test_a_battery_that_sags_within_its_range_is_healthy() -> None:
+    net = network(PAIR % 28)
+    assert shows(net, "bat-volts", condition="battery") == "22 to 25.2 V"
+    assert healthy(net, "battery", bat_volts="22.4")
+
+
+@pytest.mark.parametrize(
+    ("volts", "tolerance", "fits"),
+    [
+        # By its tolerance a voltmeter may be off besides.
+        ("20.5", 1.5, True),
+        ("20.49", 1.5, False),
+        ("26.7", 1.5, True),
+        ("26.71", 1.5, False),
+        # Never closer than 5 % of what is there: 22 less 1.1 V, 25.2 plus 1.26 V.
+        ("20.9", 0, True),
+        ("20.89", 0, False),
+        ("26.46", 0, True),
+        ("26.47", 0, False),
+    ],
+)
+def test_the_ends_of_a_volts_range(volts: str, tolerance: float, fits: bool) -> None:
+    net = network(PAIR % 28)
+    seen = [find_observation(net, "bat-volts", volts)]
+    assert troubleshoot(net, "battery", seen, tolerance, 1).nothing_failed_fits == fits
+
+
+DIODES = """
+sources:
+  gen: {kind: generator, volts: 28}
+  a: {kind: battery, volts: 24, volts-range: [22, 25.2]}
+  b: {kind: battery, volts: 23, volts-range: [22.5, 23.5]}
+buses: [main, essential]
+devices: {d-1: diode, d-2: {kind: diode, drop-volts: 0.5}, fl-b: fuse-link}
+feeders: [gen > main, a > d-1 > main, main > d-2 > essential, b > fl-b > essential]
+equipment: {lamp: {supplies: [{bus: essential}], amps: 1}}
+indications: {volts: {kind: voltmeter, at: main}, lower: {kind: voltmeter, at: essential}}
+conditions: {flight: {sources: [gen, a, b]}, battery: {sources: [a, b]}}
+"""
+
+
+def test_a_bus_shows_the_range_of_what_feeds_it_less_the_diodes() -> None:
+    net = network(DIODES)
+    assert shows(net, "volts", condition="battery") == "21.3 to 24.5 V"
+    assert shows(net, "lower", "fl-b", condition="battery") == "20.8 to 24 V"
+    # With both batteries the higher one counts: 22.5 to 23.5 V of b, and a up to 24 V.
+    assert shows(net, "lower", condition="battery") == "22.5 to 24 V"
+
+
+def test_while_a_generator_feeds_a_bus_its_volts_are_those_of_the_generator() -> None:
+    net = network(DIODES)
+    assert (shows(net, "volts"), shows(net, "lower")) == ("28 V", "27.5 V")
+    assert shows(net, "volts", "gen") == "21.3 to 24.5 V"
+
+
+def test_a_generator_s_volts_may_have_a_range_too() -> None:
+    net = network(DIODES.replace("volts: 28}", "volts: 28, volts-range: [27.5, 29]}"))
+    assert (shows(net, "volts"), shows(net, "lower")) == ("27.5 to 29 V", "27 to 28.5 V")
+
+
+def test_amps_that_follow_volts_have_a_band_as_the_battery_sags() -> None:
+    """10 A at 24 V are 12 A of constant power at 20 V, and 9.6 A at 25 V."""
+    net = network("""
+    sources: {bat: {kind: battery, volts: 24, volts-range: [20, 25]}}
+    buses: [main]
+    devices: {shunt: shunt}
+    feeders: [bat > shunt > main]
+    equipment: {radio: {supplies: [{bus: main}], amps: 100, load: constant-power}}
+    indications: {bat-amps: {kind: ammeter, at: shunt}}
+    aircraft: {load-volts: 24}
+    """)
+    assert shows(net, "bat-amps") == "96 to 120 A discharge"
+
+
+# Charging
+
+
+def test_a_healthy_battery_charges_by_anything_within_its_charge_amps() -> None:
+    net = network(CHARGED % ("0, 60", 0))
+    assert shows(net, "bat-amps") == "charging, 0 to 60 A"
+    for charge in ("1 charge", "30 charge", "60 charge", "65 charge", "0", "no load", "load"):
+        assert healthy(net, bat_amps=charge), charge
+    assert not healthy(net, bat_amps="65.1 charge")
+
+
+def test_a_discharge_with_the_generator_on_line_is_not_healthy() -> None:
+    net = network(CHARGED % ("0, 60", 0))
+    found = diagnosed(net, bat_amps="100 discharge")
+    assert not found.nothing_failed_fits
+    assert {(("gen", "lost"),), (("k-gen", "open"),)} <= set(found.candidates)
+    assert not healthy(net, bat_amps="3 discharge")
+
+
+def test_what_is_fed_past_the_battery_adds_to_its_charge() -> None:
+    net = network(CHARGED % ("10, 60", 9))
+    assert shows(net, "bat-amps") == "charging, 19 to 69 A"
+    assert healthy(net, bat_amps="14 charge")
+    assert not healthy(net, bat_amps="13.9 charge")
+    assert not healthy(net, bat_amps="0")
+    assert (("fl-bat", "open"),) in diagnosed(net, bat_amps="0").candidates
+
+
+def test_without_a_generator_the_meter_of_a_charged_battery_must_show_a_discharge() -> None:
+    net = network(CHARGED % ("0, 60", 9))
+    assert shows(net, "bat-amps", condition="battery") == "100 A discharge"
+    assert shows(net, "bat-amps", "gen") == "100 A discharge"
+    assert healthy(net, "battery", bat_amps="100 discharge")
+    assert not healthy(net, "battery", bat_amps="30 charge")
+    assert not healthy(net, "battery", bat_amps="0")
+
+
+def test_a_battery_that_does_not_produce_takes_no_charge() -> None:
+    net = network(CHARGED % ("10, 60", 9))
+    assert shows(net, "bat-amps", "bat") == "9 A charge side"
+    assert (("bat", "lost"),) in diagnosed(net, bat_amps="5 charge").candidates
+
+
+def test_the_generator_s_loadmeter_shows_what_the_battery_takes() -> None:
+    """109 A and a charge of 10 to 60 A on 400 A."""
+    net = network(CHARGED % ("10, 60", 9))
+    assert shows(net, "gen-load") == "30 to 42 %"
+    assert shows(net, "gen-load", "fl-bat") == "25 %"
+
+
+def test_an_ammeter_at_the_battery_itself_shows_its_charge_alone() -> None:
+    net = network((CHARGED % ("10, 60", 9)).replace("at: shunt", "at: bat"))
+    assert shows(net, "bat-amps") == "charging, 10 to 60 A"
+    assert shows(net, "bat-amps", "gen") == "109 A discharge"
+
+
+def test_two_batteries_that_share_a_bus_do_not_charge_each_other() -> None:
+    net = network("""
+    sources:
+      a: {kind: battery, volts: 24, charge-amps: [5, 60]}
+      b: {kind: battery, volts: 24.5, charge-amps: [5, 60]}
+    buses: [main]
+    devices: {shunt: shunt}
+    feeders: [a > shunt > main, b > main]
+    equipment: {radio: {supplies: [{bus: main}], amps: 20}}
+    indications: {a-amps: {kind: ammeter, at: shunt}}
+    """)
+    assert shows(net, "a-amps") == "10 A discharge"
+
+
+# What is distinguished
+
+
+def test_what_a_healthy_aircraft_may_show_either_way_distinguishes_nothing() -> None:
+    assert reads_the_same(banded(61, (51, 71), "%"), banded(80, (70, 90), "%"))
+    assert reads_the_same(banded(61, (51, 71), "%"), banded(80, (76, 86), "%"))
+    assert not reads_the_same(banded(61, (51, 71), "%"), banded(80, (77, 86), "%"))
+    charge, none = banded(0, (0, 60), "A", "charge side"), banded(0, (0, 0), "A")
+    assert reads_the_same(charge, none)
+    assert not reads_the_same(banded(9, (9, 69), "A", "charge side"), none)
+    assert not reads_the_same(
+        banded(9, (9, 69), "A", "charge side"), banded(9, (9, 9), "A", "discharge")
+    )
+
+
+def signatures(net: Network) -> Signatures:
+    return signature_table(single_failures(net, condition_states(net), ["flight"]), "flight")
+
+
+def test_a_failure_that_only_moves_a_meter_within_its_band_is_one_that_no_indication_shows() -> (
+    None
+):
+    """The open link leaves 60 and 63 %, which is what a healthy pair may share."""
+    table = signatures(network(PAIR % 28))
+    assert ("left-link", "open") in table.unseen
+    assert any(("gen-1", "lost") in signature.faults for signature in table.shown)
+
+
+def test_failures_whose_bands_overlap_have_one_signature() -> None:
+    """Without the heater the pair gives 30 %, without the radio 40 %: 35 % may be either."""
+    text = (PAIR % 28).replace("amps: 63", "amps: 90")
+    for bus in ("left", "right"):
+        own = f"{{bus: {bus}, breaker: {{id: cb-{bus}, name: {bus}, amps: 150}}}}"
+        text = text.replace(f"{{bus: {bus}}}", own)
+    table = signatures(network(text))
+    [both] = [s for s in table.shown if ("cb-left", "open") in s.faults]
+    assert ("cb-right", "open") in both.faults
+    assert str(dict(both.readings)["load-1"]) == "20 to 50 %"
+
+
+def test_the_first_answer_is_in_json_too() -> None:
+    net = network(PAIR % 28)
+    answer = diagnosis_json(net, diagnosed(net, load_1="55", load_2="67"))
+    assert answer["first_answer"] == "Nothing need have failed"
+    assert list(answer).index("first_answer") < list(answer).index("candidates")
+    assert diagnosis_json(net, diagnosed(net, load_1="0"))["first_answer"] is None
+
+
+def test_true_failures_are_still_found() -> None:
+    net = network(PAIR % 28)
+    assert (("gen-2", "lost"),) in diagnosed(net, load_1="92", load_2="0").candidates
+    assert not healthy(net, load_1="92", load_2="0")
+    assert (("shunt", "open"),) in diagnosed(net, bat_volts="22.4").candidates
+    assert not healthy(net, bat_volts="22.4")
