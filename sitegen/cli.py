@@ -240,13 +240,11 @@ def drop(
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.then if after and named else None
     loss = answer(network, where, faults, then, dip, overload)
-    # How overload comes about is not followed step by step.
-    explained = (why or as_json) and not overload
-    events = because(network, where, faults, then, dip) if explained else ()
+    explained = why or as_json
+    events = because(network, where, faults, then, dip, overload=overload) if explained else ()
     normal = answer(network, where, ())
     other = None if dip or overload else answer(network, where, faults, then, dip=True)
-    steps = {} if overload else {"because": [event.as_json() for event in events]}
-    as_object = {**loss.as_json(network), **steps}
+    as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
     text = loss_text(network, loss, normal, named, after, other, dip, overload, events)
     print_answer(as_json, as_object, text)
 

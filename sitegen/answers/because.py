@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from sitegen.answers.overload import open_by_overload
 from sitegen.catalogue.kinds import BLOWS
 from sitegen.catalogue.model import Terms, Then
 from sitegen.reachable import reachable
@@ -52,6 +53,7 @@ def because(
     then: Then | None = None,
     dip: bool = False,
     before: Power | None = None,
+    overload: bool = False,
 ) -> tuple[Event, ...]:
     """The events of one scenario in order; with `then`, those of the crew's stage.
 
@@ -61,10 +63,15 @@ def because(
     then : what the crew does; the events begin with what the failure left.
     dip : contactors drop out while a fault holds their coil voltage down.
     before : the conditions' steady states, where the caller has them.
+    overload : what is overloaded opens; not with `dip`.
     """
     steps = _Steps(network)
     scenarios = scenarios_of([Scenario(condition, tuple(faults))])
-    outcome = solve(network, scenarios, before, dip=dip, record=None if then else steps)
+    record = None if then else steps
+    outcome = solve(network, scenarios, before, dip=dip, record=record)
+    by_overload: frozenset[str] = frozenset()
+    if overload:
+        outcome, by_overload = open_by_overload(outcome, record)
     own = {component for component, _ in faults}
     if then is None:
         number = [c.id for c in network.catalogue.conditions].index(condition)
@@ -72,9 +79,11 @@ def because(
     else:
         start = _State.of(outcome.after.steady)
         outcome = after_the_crew(outcome, then, steps)
+        if overload:
+            outcome, by_overload = open_by_overload(outcome, steps)
         own |= {*then.pulled, *(name for name, where in outcome.reset.items() if where)}
     shorted = sorted(c for c, mode in faults if mode == "shorted" and c in network.nodes)
-    return tuple(_events([start, *steps.states], own, shorted))
+    return tuple(_events([start, *steps.states], own, shorted, by_overload))
 
 
 @dataclass(frozen=True)
@@ -231,7 +240,9 @@ class _Steps:
         )
 
 
-def _events(states: Sequence[_State], own: set[str], shorted: Sequence[str]) -> Iterator[Event]:
+def _events(
+    states: Sequence[_State], own: set[str], shorted: Sequence[str], by_overload: frozenset[str]
+) -> Iterator[Event]:
     network, last = states[0].network, states[-1]
     rows: list[tuple[int, str, str]] = []
     for component in network.components.values():
@@ -242,7 +253,7 @@ def _events(states: Sequence[_State], own: set[str], shorted: Sequence[str]) -> 
     rows.sort()
     numbers = {k: n for n, k in enumerate(sorted({k for k, _, _ in rows}), 1)}
     for k, kind, name in rows:
-        causes = _causes(states, k, name, shorted)
+        causes = () if name in by_overload else _causes(states, k, name, shorted)
         yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)))
 
 

@@ -28,6 +28,7 @@ from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew
 from sitegen.solver.power import Power
+from sitegen.solver.steady_state import Recorder
 
 Word = Literal["must", "may"]
 
@@ -162,22 +163,37 @@ def what_is_overloaded_opens(outcome: Outcome, then: Then | None = None) -> Outc
     then : what the crew does, for its stage. It starts from answer 3 of the failure, and overload
         is judged once, after what the crew resets.
     """
-    opened = _open(outcome)
-    return opened if then is None else _open(after_the_crew(opened, then))
+    opened = open_by_overload(outcome)[0]
+    return opened if then is None else open_by_overload(after_the_crew(opened, then))[0]
 
 
-def _open(outcome: Outcome) -> Outcome:
+def open_by_overload(
+    outcome: Outcome, record: Recorder | None = None
+) -> tuple[Outcome, frozenset[str]]:
+    """One stage of answer 3, from the same stage without overload.
+
+    Parameters
+    ----------
+    outcome : at once, or after the crew has acted on what answer 3 left at once.
+    record : notified of every step that follows (`faults.run_stage`), where there is one scenario.
+
+    Returns
+    -------
+    The outcome, and the devices that overload has opened in it, in any scenario.
+    """
     network = outcome.network
     overloads = Overloads(network, outcome.before)
+    opened: frozenset[str] = frozenset()
     while True:
         opening = _opening(outcome, overloads)
         if not opening:
-            return outcome
+            return outcome, opened
+        opened |= opening.keys()
         steady = outcome.after.steady
         start = steady.positions.copy()
         for device, mask in opening.items():
             start.opened[device] = start.opened.get(device, 0) | mask
-        again = run_stage(network, steady.setting, start)
+        again = run_stage(network, steady.setting, start, record=record)
         outcome = replace(outcome, after=replace(outcome.after, steady=again))
 
 

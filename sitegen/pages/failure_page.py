@@ -24,7 +24,7 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import ASSUMED, in_every_answer
+from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 
 
@@ -219,7 +219,8 @@ def _answer(
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     rows: dict[str, list[Choice]] = {}
     for number, view in enumerate(views):
-        answer = in_every_answer(view.loss, view.dip, view.already.lower() or "none lost")
+        first = in_few_words(view.loss) or view.already.lower() or "none lost"
+        answer = on_a_button(first, view.loss, view.dip)
         if view.loss.shed:
             answer += f", {len(view.loss.shed)} off"
         name = context.answers.conditions[view.condition].name

@@ -22,7 +22,7 @@ from sitegen.pages.links import (
 from sitegen.pages.page_context import PageContext
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
-from sitegen.terminal.headline_text import in_few_words, other_answers
+from sitegen.terminal.headline_text import in_every_answer, in_few_words
 from sitegen.words import counted
 
 
@@ -132,7 +132,7 @@ def _loses(context: PageContext, component: str) -> str:
 
 def _lost(context: PageContext, loss: Loss, dip: Loss | None = None) -> str:
     first = f"{in_few_words(loss) or 'nothing lost'} in {context.answers.conditions[0].name}"
-    return "; ".join(filter(None, (first, other_answers(loss, dip))))
+    return in_every_answer(first, loss, dip)
 
 
 def _joined(*parts: str) -> str:

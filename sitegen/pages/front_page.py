@@ -23,7 +23,7 @@ from sitegen.pages.panel_page import component_list
 from sitegen.pages.theme import fill, macro
 from sitegen.pages.views import with_classes
 from sitegen.quantities import NO_BREAK
-from sitegen.terminal.headline_text import in_every_answer
+from sitegen.terminal.headline_text import in_every_answer, in_few_words
 from sitegen.terminal.shared_text import condition_text
 
 
@@ -117,7 +117,10 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     catalogue = answers.network.catalogue
 
     def lost(losses: Sequence[Loss], dips: Sequence[Loss] = ()) -> Markup:
-        counts = [in_every_answer(*both) for both in zip_longest(losses, dips)]
+        counts = [
+            in_every_answer(in_few_words(loss) or "none lost", loss, dip)
+            for loss, dip in zip_longest(losses, dips)
+        ]
         return macro("lost_counts")(with_classes(counts))
 
     def single(records: Sequence[Source | Bus | Device]) -> list[tuple[str, str, Markup]]:

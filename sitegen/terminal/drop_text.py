@@ -133,5 +133,7 @@ def _items(
 def _event_lines(network: Network, events: Iterable[Event]) -> Iterator[str]:
     for event in events:
         causes = join_words([network.names[c] for c in event.causes])
-        because = f" because of {causes}" if causes else ""
+        # What opens on a short has the short as its cause.
+        overload = " by overload" if event.change in ("tripped", "blown") else ""
+        because = f" because of {causes}" if causes else overload
         yield f"  {event.step}. {network.names[event.id]}: {event.change}{because}"

@@ -49,25 +49,35 @@ def in_few_words(loss: Loss) -> str:
     return ", ".join(filter(None, words))
 
 
-def other_answers(loss: Loss, dip: Loss | None = None) -> str:
-    """`153 lost if contactors drop out`, where another answer loses or brings on other items.
+def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
+    """By what is assumed, the same of the other answers that lose or bring on other items.
 
     Parameters
     ----------
     loss : answer 1, with its answer 3 where something is overloaded.
     dip : the same failure if contactors drop out, where it may differ.
     """
-    others = ((dip, "contactors drop out"), (loss.overload, "what is overloaded opens"))
-    return "; ".join(
-        f"{in_few_words(other) or 'none lost'} if {when}"
-        for other, when in others
+    others = {"if contactors drop out": dip, "if what is overloaded opens": loss.overload}
+    return {
+        assumed: in_few_words(other) or "none lost"
+        for assumed, other in others.items()
         if other is not None and (other.lost, other.comes_on) != (loss.lost, loss.comes_on)
-    )
+    }
 
 
-def in_every_answer(loss: Loss, dip: Loss | None = None, otherwise: str = "none lost") -> str:
-    """`6 lost; 153 lost if contactors drop out`; `otherwise` is said of answer 1 without losses."""
-    return "; ".join(filter(None, (in_few_words(loss) or otherwise, other_answers(loss, dip))))
+def in_every_answer(first: str, loss: Loss, dip: Loss | None = None) -> str:
+    """`6 lost; 153 lost if contactors drop out`, where `first` is what is said of answer 1."""
+    others = other_answers(loss, dip)
+    return "; ".join((first, *(f"{words} {assumed}" for assumed, words in others.items())))
+
+
+def on_a_button(first: str, loss: Loss, dip: Loss | None = None) -> str:
+    """The same where there is little room: `6 or 153 lost`."""
+    words = dict.fromkeys((first, *other_answers(loss, dip).values()))
+    numbers = [w.removesuffix(" lost") for w in words if w.endswith(" lost") and "," not in w]
+    if len(numbers) == len(words):
+        return f"{' or '.join(numbers)} lost"
+    return ", or ".join(words)
 
 
 def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:

@@ -25,7 +25,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text, signatures_text
 from sitegen.terminal.function_text import function_text
-from sitegen.terminal.headline_text import in_every_answer
+from sitegen.terminal.headline_text import in_every_answer, on_a_button
 from sitegen.terminal.trace_text import trace_text
 from tests.nets import expand
 from tests.pages.pages_sample import reading
@@ -228,13 +228,26 @@ def test_the_front_page_counts_the_losses_in_both_answers(pages: dict[str, str])
     assert f"A short {COUNTS}" in pages["index.html"]
     found = "1 lost in flight; 3 lost, 1 comes on if contactors drop out"
     assert found in pages["a-to-z.html"].partition("A short")[2][:200]
-    assert f"flight {COUNTS}" in pages["named-failure-short.html"]
+    assert "flight 1 lost, or 3 lost, 1 comes on" in pages["named-failure-short.html"]
 
 
 def test_a_count_that_is_the_same_in_both_answers_is_said_once() -> None:
     riding = net(RIDES)
     first, second = (drop(riding, "flight", [THIRD_SHORTED], dip=dip) for dip in (False, True))
-    assert in_every_answer(first, second) == "1 lost"
+    assert in_every_answer("1 lost", first, second) == "1 lost"
+    assert on_a_button("1 lost", first, second) == "1 lost"
+
+
+def test_a_button_has_the_counts_of_both_answers_alone() -> None:
+    bell_off = network_without_bell()
+    first, second = (drop(bell_off, "flight", [THIRD_SHORTED], dip=dip) for dip in (False, True))
+    assert on_a_button("1 lost", first, second) == "1 or 3 lost"
+
+
+def network_without_bell() -> Network:
+    raw = expand(NET)
+    raw["equipment"] = [e for e in raw["equipment"] if e["id"] != "fire-bell"]
+    return build(Catalogue.model_validate(raw), "all")
 
 
 def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> None:

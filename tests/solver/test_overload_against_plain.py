@@ -8,6 +8,7 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sitegen.answers.because import because
 from sitegen.answers.drop import losses, with_overload
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import build
@@ -78,10 +79,15 @@ def test_what_is_overloaded_and_what_follows_is_as_the_plain_solver_has_it() -> 
                 opened = by_plain_names(network, loss.overload or loss)
                 for key in ("lost", "opened", "stalled", "comes_on", "nodes", "shed", "kept"):
                     assert opened[key] == answer[key], (key, case)
+                asked = None if raw is None else then
+                events = because(network, loss.condition, loss.failed, asked, overload=True)
+                rows = [(e.step, e.kind, e.id, e.change) for e in events]
+                assert rows == answer["because"], case
+                counts["events"] += bool(rows) and bool(loss.overload)
                 counts["may"] += "may" in words.values()
                 counts["must"] += "must" in words.values()
                 counts["more lost"] += answer["lost"] != list(loss.lost)
 
     compare()
     if sample_size(SAMPLE) >= SAMPLE:
-        assert all(counts[event] for event in ("may", "must", "more lost")), counts
+        assert all(counts[event] for event in ("may", "must", "more lost", "events")), counts

@@ -12,7 +12,7 @@ from sitegen.pages.links import bus_page
 from sitegen.pages.views import by_answer
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Component
-from sitegen.terminal.headline_text import in_every_answer
+from sitegen.terminal.headline_text import in_every_answer, in_few_words
 from sitegen.words import counted, join_words
 
 NOWHERE = "On no panel"
@@ -38,7 +38,11 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),
         "drops": [
-            (in_every_answer(view.loss, view.dip), handout.condition_names[k])
+            in_every_answer(
+                f"{in_few_words(view.loss) or 'nothing lost'} in {handout.condition_names[k]}",
+                view.loss,
+                view.dip,
+            )
             for k in handout.conditions
             for view in [f.stages[0][k] for f in drops[:1]]
         ],
