@@ -14,7 +14,7 @@ from sitegen.catalogue.model import AnyOf, Then
 from sitegen.solver.faults import can_be_reset, reset, run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Scenario, Scenarios, scenarios_of, union
+from sitegen.solver.scenarios import Masks, Scenario, Scenarios, scenarios_of, union
 from sitegen.solver.setting import setting_for, starting_from
 from sitegen.solver.steady_state import Recorder, SteadyState, at_rest
 
@@ -167,17 +167,23 @@ def solve(
     record : notified of every step (`faults.run_stage`), where there is one scenario.
     """
     before = before or condition_states(network)
-    start = {
-        device: scenarios.spread_out(
-            {
-                c.id: before.steady.conducts[device] >> i & 1
-                for i, c in enumerate(network.catalogue.conditions)
-            }
-        )
-        for device in network.switching
-    }
-    setting = setting_for(network, scenarios)
-    steady = run_stage(network, setting, starting_from(network, start), dip, record)
+    conditions = [c.id for c in network.catalogue.conditions]
+
+    def in_condition(masks: Masks) -> dict[str, int]:
+        return {
+            device: scenarios.spread_out(
+                {c: masks[device] >> i & 1 for i, c in enumerate(conditions)}
+            )
+            for device in network.switching
+        }
+
+    start = starting_from(network, in_condition(before.steady.conducts))
+    # A failure judges anew what chatters in its condition; where nothing fails, nothing is judged.
+    nothing_fails = scenarios.of_size.get(0, 0)
+    if nothing_fails:
+        chatters = in_condition(before.steady.chatters)
+        start = replace(start, chatters={d: mask & nothing_fails for d, mask in chatters.items()})
+    steady = run_stage(network, setting_for(network, scenarios), start, dip, record)
     return Outcome(network, scenarios, before, Power(steady), dip=dip)
 
 

@@ -90,9 +90,6 @@ class Comparison:
                 others = ["start"]
             failed = (*shorts, *(chance.choice(of_each[c]) for c in others))
             condition = chance.choice(self.conditions)
-            # Whether what chatters in a condition is judged anew though nothing fails is open.
-            if self.before[condition].chatter and not failed:
-                failed = (chance.choice(self.network.faults),)
             drawn.append(Scenario(condition, failed))
         answers = [solve(self.network, scenarios_of(drawn), dip=dip) for dip in (False, True)]
         self.both(answers, range(count), explained=range(0, count, 3))

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from sitegen.answers.because import because
-from sitegen.answers.drop import Loss, drop, fault
+from sitegen.answers.drop import Loss, drop, fault, losses
 from sitegen.catalogue.model import Then
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.nets import after, closed, live, network
 
 # how components fail
@@ -164,6 +166,46 @@ def test_what_is_pulled_is_not_reset() -> None:
     loss = after(net, "end:shorted", then=pulled)
     assert "spur" not in live(loss)
     assert loss.opened == {"cb": "tripped"}
+
+
+# chatter
+
+TOGGLING = """
+sources: {gen: 28}
+buses: [main, by-p, other]
+devices:
+  p: {kind: relay, closes-when: [{open: [p, f]}, {closed: [r]}]}
+  q: {kind: relay, closes-when: {closed: [p]}}
+  f: {kind: relay, closes-when: [{open: [p, q]}, {closed: [f, r]}]}
+  r: {kind: relay, closes-when: {closed: [f]}}
+feeders: [gen > main, main > p > by-p, gen > other]
+equipment: {lamp: by-p, radio: main}
+"""
+"""From rest p and q take turns, so that f, which needs both open, never stays closed. With both
+counted as open f closes, then r, and from there p could close for good."""
+
+
+def test_where_nothing_fails_what_chatters_in_the_condition_stays_open() -> None:
+    """Nothing has begun: no item may come on by a failure of nothing."""
+    for dip in (False, True):
+        nothing = drop(network(TOGGLING), "flight", [], dip=dip)
+        assert nothing.chatter == ("p", "q")
+        assert closed(nothing) == {"f", "r"}
+        assert (nothing.comes_on, nothing.not_powered) == ((), ("lamp",))
+    assert because(network(TOGGLING), "flight", []) == ()
+
+
+def test_a_failure_judges_anew_what_chatters_in_its_condition() -> None:
+    """Even the failure of a bus that has nothing to do with it."""
+    loss = after(TOGGLING, "other")
+    assert loss.chatter == ()
+    assert loss.comes_on == ("lamp",)
+    both = scenarios_of([Scenario("flight"), Scenario("flight", (("other", "dead"),))])
+    assert [found.comes_on for found in losses(solve(network(TOGGLING), both))] == [(), ("lamp",)]
+
+
+def test_what_chatters_where_nothing_failed_stays_open_when_the_crew_acts() -> None:
+    assert after(TOGGLING, then=Then(pulled=[])).chatter == ("p", "q")
 
 
 # the dip
