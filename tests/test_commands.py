@@ -607,6 +607,32 @@ def test_trace_goes_by_id_name_placard_and_place(dunlin: str) -> None:
         assert answered_json("trace", dunlin, name) == by_id
 
 
+def test_trace_says_in_which_conditions_an_item_works_and_on_what(dunlin: str) -> None:
+    radio, clock = (answered_json("trace", dunlin, item) for item in ("com-1", "clock"))
+    assert radio["works"] == {"flight": True, "parked": False}
+    assert radio["on_battery"] == {"flight": False, "parked": False}
+    assert radio["supplies"][0]["live"] == radio["works"]
+    assert clock["works"] == clock["on_battery"] == {"flight": True, "parked": True}
+
+
+def test_trace_lists_devices_from_the_source_though_the_feeder_is_written_the_other_way(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "tie.yaml"
+    feeder = "  - {from: left, to: essential, through: [cb-left, d-left]}\n"
+    assert DUNLIN.count(feeder) == 1
+    tie = "  - {from: essential, to: left, through: [k-left, cb-left, fl-hot]}\n"
+    path.write_text(
+        DUNLIN.replace(feeder, tie)
+        .replace("to: hot, through: [fl-hot]", "to: hot")
+        .replace("to: left, through: [k-left]}\n  - {from: gen-r", "to: left}\n  - {from: gen-r"),
+        encoding="utf-8",
+    )
+    [supply] = answered_json("trace", str(path), "com-1")["supplies"]
+    [left] = [p for p in supply["paths"] if p["source"] == "gen-left"]
+    assert left["devices"] == ["fl-hot", "cb-left", "k-left"]
+
+
 # troubleshoot
 
 

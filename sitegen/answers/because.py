@@ -160,13 +160,11 @@ class _State:
         fed = _reached({s for s, mask in self.produces.items() if mask}, arcs)
         backwards = [(target, origin, branch) for origin, target, branch in arcs if origin != node]
         feeding = _reached({node}, backwards)
-        found = {s for s in feeding if self.produces.get(s)}
+        found = fed & {node}
         for origin, target, branch in arcs:
             if origin in fed and target in feeding and origin != node:
                 found |= {origin, *branch.through}
-                if target != node:
-                    found.add(target)
-        return found | ({node} if node in fed else set())
+        return found
 
     def _arcs(self) -> Iterator[tuple[str, str, Branch]]:
         for branch in self.network.branches:

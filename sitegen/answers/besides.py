@@ -53,7 +53,7 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
         loss.driven,
         tuple(loss.conflicts),
         loss.chatter,
-        tuple(sorted({*loss.on_battery} - {*normal.on_battery})),
+        tuple(item for item in loss.on_battery if item not in normal.on_battery),
         tuple(device for device, word in loss.overloaded.items() if word == "must"),
         tuple(device for device, word in loss.overloaded.items() if word == "may"),
         loss.overload if loss.overload and differs(loss, loss.overload) else None,

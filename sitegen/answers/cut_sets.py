@@ -327,11 +327,10 @@ def closure_of(network: Network, items: Sequence[str]) -> list[str]:
 
 
 def _watched(network: Network) -> set[str]:
-    """The devices whose position is in a closing condition, or is shown."""
+    """The devices whose position is in a closing condition, or lights a lamp or flag."""
     indications = network.catalogue.indications
-    shown = {i.at for i in indications if i.at is not None}
     conditions = [*network.switching.values(), *(i.lit_when or () for i in indications)]
-    return shown | {
+    return {
         device
         for any_of in conditions
         for terms in any_of

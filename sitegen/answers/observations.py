@@ -73,12 +73,12 @@ def holds(
         live = power.steady.live[subject]
         return live if observation.seen == "works" else every & ~live
     indication = indications_by_id(network)[subject]
-    if reads_load(network, observation):
-        drawn = drawn or draws(power)
-        return _load_holds(indication, observation.seen, drawn) & has_power(indication, power)
+    seen = observation.seen
+    if isinstance(seen, Reading) and reads_load(network, observation):
+        return _load_holds(indication, seen, drawn or draws(power)) & has_power(indication, power)
     mask = 0
     for shown, where in reading(indication, power):
-        if agrees(shown, observation.seen, tolerance):
+        if agrees(shown, seen, tolerance):
             mask |= where
     return mask
 
@@ -126,12 +126,10 @@ def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:
     return shown.span[0] - low <= seen.number <= shown.span[1] + high
 
 
-def _load_holds(indication: Indication, seen: Reading | str, drawn: Draws) -> int:
+def _load_holds(indication: Indication, seen: Reading, drawn: Draws) -> int:
     """The scenarios in which a loadmeter or ammeter that has power might be read so."""
     power, found = drawn.power, metered(drawn, indication.at or "")
     _, share = unit_of(indication, power.steady.network)
-    if not isinstance(seen, Reading):
-        return 0
 
     def reach(flow: Flow, sign: int) -> tuple[Fraction, Fraction]:
         """The least and the most that it shows one way; the most is below 0 if it never does."""

@@ -161,6 +161,17 @@ def test_a_named_failure_explains_it_if_contactors_drop_out() -> None:
     assert frozenset({THIRD_SHORTED, ("backup", "open")}) in dips
 
 
+def test_a_named_failure_in_which_one_part_alone_explains_it_is_no_explanation() -> None:
+    """With the third bus shorted as well the contactor would drop out, but nobody looked there."""
+    raw = expand(NET)
+    [pump] = [e for e in raw["equipment"] if e["id"] == "pump"]
+    pump["supplies"] = [{"bus": "main", "breaker": {"id": "cb-pump", "name": "PUMP", "amps": 5}}]
+    raw["failures"] = [{"id": "two", "name": "Two", "failed": ["third:shorted", "cb-pump:open"]}]
+    found = diagnosed(build(Catalogue.model_validate(raw), "all"), ("pump", "dead"))
+    assert (("cb-pump", "open"),) in found.candidates
+    assert not [c for c in found.candidates if len(c) > 1 and ("cb-pump", "open") in c]
+
+
 LAMP_LIT = [("lamp", "works"), ("radio", "dead"), ("fan", "dead")]
 
 

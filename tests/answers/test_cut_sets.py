@@ -6,12 +6,14 @@ from itertools import combinations
 
 from hypothesis import given
 
+from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, scenarios_of
 from tests.listed_cut_sets import cut_sets
-from tests.nets import network
+from tests.nets import expand, network
+from tests.pages.pages_sample import reading
 from tests.random_nets import Raw, catalogues
 from tests.samples import thorough
 
@@ -87,3 +89,60 @@ def test_every_set_up_to_three_is_in_the_blocks_whatever_their_size() -> None:
             triples += block.of_size.get(3, 0).bit_count()
         assert seen == wanted
         assert triples == 84  # 9 over 3
+
+
+def test_two_lamps_that_are_fed_the_same_have_each_its_own_breaker_in_their_sets() -> None:
+    net = network(
+        """
+        sources: {gen: 28}
+        buses: [main]
+        feeders: [gen > main]
+        equipment:
+          left: {supplies: [{bus: main, breaker: {id: cb-left, name: LEFT, amps: 5}}]}
+          right: {supplies: [{bus: main, breaker: {id: cb-right, name: RIGHT, amps: 5}}]}
+        """
+    )
+    found = cut_sets(net, "flight", ["left", "right"])
+    assert (("cb-left", "open"),) in found["left"]
+    assert (("cb-right", "open"),) in found["right"]
+    assert len(found["left"]) == len(found["right"]) == 5
+
+
+def test_a_shorted_diode_takes_what_only_works_while_the_bus_before_it_is_dead() -> None:
+    net = network(
+        """
+        sources: {bat: {kind: battery, volts: 24}}
+        buses: [main, standby]
+        devices: {d: diode, k: {kind: relay, closes-when: {dead: [main]}}}
+        feeders: [bat > standby, main > d > standby]
+        equipment: {flood-light: {supplies: [{bus: standby, through: [k]}]}}
+        """
+    )
+    assert (("d", "shorted"),) in cut_sets(net, "flight", ["flood-light"])["flood-light"]
+
+
+def test_an_items_sets_are_those_of_the_first_condition_in_which_it_works() -> None:
+    catalogue = expand(
+        """
+        sources: {gen: 28, bat: {kind: battery, volts: 24}}
+        buses: [main, hot]
+        devices: {k: {kind: contactor, closes-when: {dead: [main]}}}
+        feeders: [gen > main, bat > hot]
+        equipment:
+          radio: main
+          clock: hot
+          flood-light: {supplies: [{bus: hot, through: [k]}]}
+          spare: {supplies: [{bus: hot}, {bus: main}], needs: all, requires: [flood-light]}
+        conditions: {flight: {sources: [gen, bat]}, parked: {sources: [bat]}}
+        """
+    )
+    catalogue["airframes"] = [{"id": "all", "name": "All"}]
+    read = reading(catalogue)
+    assert read.catalogue is not None
+    sets = AirframeAnswers(read, build(read.catalogue, "all")).equipment_sets
+    assert {item: condition for item, (condition, _) in sets.items()} == {
+        "radio": 0,
+        "clock": 0,
+        "flood-light": 1,
+    }
+    assert ((("k", "open"),),) in sets["flood-light"][1]

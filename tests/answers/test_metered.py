@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sitegen.answers import observations
 from sitegen.answers.drop import drop
 from sitegen.answers.find import NotFound, find_observation
 from sitegen.answers.loads.current_bounds import current_bounds
@@ -16,7 +17,7 @@ from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.metered import metered
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import CurrentBounds
-from sitegen.answers.observations import Observation, holds
+from sitegen.answers.observations import Observation, all_hold, holds
 from sitegen.answers.readings import LOAD, Reading, distinguishable, reads_the_same
 from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.catalogue.model import Catalogue
@@ -126,6 +127,37 @@ def test_a_breaker_that_feeds_a_large_load_is_found_from_the_loadmeters_alone() 
     assert (("cb-heat", "open"),) in found.candidates
 
 
+@pytest.mark.parametrize(("amps", "is_cause"), [(2, True), (1.9, False)])
+def test_a_breaker_that_feeds_less_than_two_percent_is_no_cause_of_what_a_loadmeter_reads(
+    amps: float, is_cause: bool
+) -> None:
+    net = network(f"""
+    sources: {{gen: {{kind: generator, volts: 28, amps: 100}}}}
+    buses: [main]
+    feeders: [gen > main]
+    equipment:
+      pump: {{supplies: [{{bus: main}}], amps: 50}}
+      lamp: {{supplies: [{{bus: main, breaker: {{id: cb, name: L, amps: 5}}}}], amps: {amps}}}
+    indications: {{load: {{kind: loadmeter, at: gen}}}}
+    """)
+    # With nothing failed it reads 52 or 51.9: too far from this to be read so.
+    found = troubleshoot(net, "flight", [find_observation(net, "load", "46.8")], order=1)
+    assert not found.nothing_failed_fits
+    assert ((("cb", "open"),) in found.candidates) is is_cause
+
+
+def test_a_meter_is_asked_the_same_in_many_scenarios_as_in_few(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    net = network(PAIR)
+    seen = [find_observation(net, meter, "30") for meter in ("load-1", "load-2")]
+    outcome = solve(net, every_single(["flight"], net.faults))
+    few = all_hold(net, seen, outcome.after)
+    assert 0 < len(bits(few)) < outcome.scenarios.count
+    monkeypatch.setattr(observations, "MOST_APART", 0)
+    assert all_hold(net, seen, outcome.after) == few
+
+
 def test_readings_that_nobody_can_distinguish_are_one_answer() -> None:
     shown = [*(Reading("figure", percent, "%") for percent in (30, 34, 0, 1, 90)), LOAD]
     assert [str(label) for label in distinguishable(shown)] == [
@@ -180,6 +212,15 @@ def test_converters_that_carry_each_others_input_have_no_figure_and_are_named() 
     alone = loads(solve(net, scenarios_of([Scenario("flight", (("rectifier", "lost"),))])))[0]
     assert alone.unknown == ()
     assert alone.converters["inverter"] == pytest.approx(115 / (0.6 * 28))
+
+
+def test_an_ammeter_at_the_input_of_a_converter_that_feeds_itself_is_never_at_no_load() -> None:
+    text = SELF_FED.replace("[{bus: main}]}\n  rect", "[{bus: main, through: [cb]}]}\n  rect")
+    text = text.replace("feeders:", "devices: {cb: breaker}\nfeeders:")
+    text = text.replace("at: gen}}", "at: gen}, inverter-amps: {kind: ammeter, at: cb}}")
+    assert drop(network(text), "flight", []).readings["inverter-amps"] == LOAD
+    alone = drop(network(text), "flight", [("rectifier", "lost")]).readings["inverter-amps"]
+    assert str(alone) == "7 A"
 
 
 @cache

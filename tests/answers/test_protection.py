@@ -232,6 +232,54 @@ def test_of_equal_ratings_the_one_that_opens_is_named() -> None:
     assert strained(audited(net).loads) == [("fl", 60, 50)]
 
 
+@pytest.mark.parametrize(("meter", "names"), [("ammeter", []), ("voltmeter", ["gen"])])
+def test_a_generator_whose_amps_a_meter_shows_may_give_more_than_four_fifths(
+    meter: str, names: list[str]
+) -> None:
+    net = f"""
+    sources: {{gen: {{volts: 28, amps: 50}}}}
+    buses: [main]
+    feeders: [gen > main]
+    equipment: {{heater: {{supplies: [{{bus: main}}], amps: 45}}}}
+    indications: {{meter: {{kind: {meter}, at: gen}}}}
+    """
+    assert [o.component for o in audited(net).generators] == names
+
+
+def test_a_breaker_over_its_rating_with_nothing_failed_is_reported() -> None:
+    net = """
+    sources: {gen: {volts: 28, amps: 100}}
+    buses: [main]
+    devices: {cb: {kind: breaker, amps: 50}}
+    feeders: [gen > cb > main]
+    equipment: {heater: {supplies: [{bus: main}], amps: %s}}
+    """
+    assert strained(audited(net % 60).ratings) == [("cb", 60, 50)]
+    assert audited(net % 50).ratings == ()
+
+
+SELF_FED = """
+sources:
+  gen: 28
+  inverter: {kind: converter, volts: 115, fed-from: [{bus: main}]}
+  rectifier: {kind: converter, volts: 28, fed-from: [{bus: ac}]}
+buses: [main, ac]
+devices: {d: diode}
+feeders: [gen > main, inverter > ac, rectifier > %s main]
+equipment: {lamp: {supplies: [{bus: ac}], amps: 1}}
+conditions: {flight: {sources: [gen]}}
+"""
+
+
+@pytest.mark.parametrize(("through", "failed"), [("", ()), ("d >", (("d", "shorted"),))])
+def test_converters_that_feed_each_other_are_reported_with_the_failure_that_lets_them(
+    through: str, failed: tuple[tuple[str, str], ...]
+) -> None:
+    """Through the sound diode the rectifier offers fewer volts than the generator: none flow."""
+    loops = audited(SELF_FED % through).loops
+    assert [(o.converter, o.failed) for o in loops] == [("inverter", failed), ("rectifier", failed)]
+
+
 # Which trips first
 
 CHAIN = """

@@ -12,7 +12,7 @@ from sitegen.answers.cut_sets import own_breakers
 from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.find import find_observation
 from sitegen.answers.observations import Observation
-from sitegen.answers.readings import LIT, LOAD, NO_LOAD, reads_the_same
+from sitegen.answers.readings import LIT, LOAD, NO_LOAD, UNLIT, reads_the_same
 from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
@@ -258,3 +258,9 @@ def test_the_check_that_leaves_fewest_candidates_comes_first() -> None:
     assert leaves["cb-a"] == pytest.approx((2 * 2 + 7 * 7) / 9)
     # Trying the light is more work than a look at the lamp, and still the better check.
     assert [c.subject for c in found.next_checks][:2] == ["c-tripped", "light"]
+
+
+def test_a_lamp_is_seen_lit_or_unlit() -> None:
+    net = network(THREE_FEEDERS)
+    assert find_observation(net, "c-tripped", "lit") == Observation("c-tripped", LIT)
+    assert find_observation(net, "c-tripped", "unlit") == Observation("c-tripped", UNLIT)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import pytest
+
 from sitegen.answers.drop import drop
 from sitegen.answers.find import find_observation
+from sitegen.answers.loads import simple_paths
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.source_loads import loads
@@ -119,3 +122,72 @@ def test_a_diode_is_passed_from_its_front_only() -> None:
     topology = Topology([(0, "g", "a", True), (1, "a", "b", True), (2, "b", "a", False)])
     assert sorted(topology.between("g", "b")) == [0, 1]
     assert topology.between("g", "b")[1].must
+
+
+def test_a_current_uses_a_branch_in_the_direction_in_which_it_is_passed_not_as_it_is_written() -> (
+    None
+):
+    ring = [(0, "g", "a"), (1, "a", "b"), (2, "b", "a"), (3, "c", "b"), (4, "a", "c")]
+    used = Topology((n, start, end, True) for n, start, end in ring).between("g", "b")
+    assert {n: (p.along, p.against) for n, p in used.items()} == {
+        0: (True, False),
+        1: (True, False),
+        2: (False, True),
+        3: (True, False),
+        4: (True, False),
+    }
+
+
+BRIDGE = [
+    (0, "g", "a", True),
+    (1, "a", "left", True),
+    (2, "a", "right", True),
+    (3, "left", "b", True),
+    (4, "right", "b", True),
+    (5, "left", "right", True),
+]
+
+
+def test_current_certainly_flows_in_each_leg_of_a_bridge_but_not_in_the_tie_across_it() -> None:
+    used = Topology(BRIDGE).between("g", "b")
+    assert {n for n, passage in used.items() if passage.certain} == {0, 1, 2, 3, 4}
+    assert used[5].along
+    assert used[5].against
+
+
+def test_beside_a_diode_no_leg_of_a_ring_certainly_has_its_share() -> None:
+    """The leg with the diode has none while its front is no higher; then the other has it all."""
+    ring = [(0, "g", "a", True), (1, "a", "b", False), (2, "a", "b", True)]
+    used = Topology(ring).between("g", "b")
+    assert {n for n, passage in used.items() if passage.certain} == {0}
+
+
+def test_a_search_that_ends_early_counts_more_branches_as_usable_and_never_fewer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Through the diodes to `x` and `y` a path only comes back to `m`: no current goes there."""
+    detour = [
+        (0, "entry", "m", True),
+        (1, "m", "x", False),
+        (2, "x", "y", False),
+        (3, "y", "m", False),
+        (4, "m", "leave", True),
+        (5, "leave", "y", False),
+        (6, "entry", "leave", True),
+    ]
+    exact = Topology(detour).between("entry", "leave")
+    assert sorted(exact) == [0, 4, 6]
+    monkeypatch.setattr(simple_paths, "MOST_STEPS", 0)
+    wider = Topology(detour).between("entry", "leave")
+    assert sorted(wider) == [0, 2, 3, 4, 6]
+    assert not wider[2].against
+    bridge = [(0, "g", "a", True), (1, "a", "b", True), (2, "b", "c", True), (3, "a", "c", False)]
+    for branches, bus in ((detour, "leave"), (BRIDGE, "b"), (bridge, "c")):
+        monkeypatch.setattr(simple_paths, "MOST_STEPS", 4000)
+        exact = Topology(branches).between(branches[0][1], bus)
+        monkeypatch.setattr(simple_paths, "MOST_STEPS", 0)
+        wider = Topology(branches).between(branches[0][1], bus)
+        for number, passage in exact.items():
+            assert wider[number].along >= passage.along
+            assert wider[number].against >= passage.against
+            assert wider[number].must <= passage.must

@@ -70,8 +70,8 @@ def _battery_states(outcome: Outcome) -> Iterator[object]:
 def _masks_for_loads(power: Power) -> Iterator[int]:
     """The masks from which it follows who carries what: where all are the same, so are the shares.
 
-    They say which sources carry the load of a node, which converters have which live inputs, from
-    which of its supplies each piece of equipment draws, and at which volts.
+    They say which sources carry the load of a node, which converters have which live inputs,
+    which supplies of each piece of equipment are live, and at which volts.
     """
     steady, network = power.steady, power.steady.network
     levels = {node: dict(power.volts[node]) for node in network.nodes}
@@ -87,18 +87,5 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
             yield power.carriers[node].get(source.id, 0)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
-    for item, equipment in network.equipment.items():
-        every = steady.setting.all
-        if equipment.needs == "all":
-            for mask in power.fed[item]:
-                every &= mask
-        supplies = [
-            (volts, mask & fed & every)
-            for connection, fed in zip(network.connections[item], power.fed[item], strict=True)
-            for volts, mask in levels[connection.bus].items()
-        ]
-        for volts, mask in supplies:
-            for others, higher in supplies:
-                if others > volts:
-                    mask &= ~higher
-            yield mask
+    for item in network.equipment:
+        yield from power.fed[item]

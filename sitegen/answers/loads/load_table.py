@@ -39,7 +39,7 @@ class SourceLoad:
     """With short-time figures where equipment has them, A."""
     rated: float | None
     """Its rating, A; None where the catalogue has none."""
-    allowed_for: str = ""
+    allowed_for: str
     """Over its rating: the longest of its short-time ratings that covers it, `5 minutes` or `5
     seconds`; `no time` if none does; empty where it has none, or is not over its rating."""
 
