@@ -53,12 +53,10 @@ class NetState:
         found = []
         sharing = self.sharing
         numbers = {branch: k for k, branch in enumerate(sharing.network.branches)}
-        for converter, taken in sharing.inputs.items():
+        for converter in sharing.inputs:
             branches = sharing.live_inputs(converter)
             origins = [branch.origin for branch in branches]
-            drawn_from = set(taken)
-            if converter in sharing.circular:
-                drawn_from |= dict(sharing.drawn_from(origins)).keys()
+            drawn_from = dict(sharing.drawn_from(origins))
             found += [
                 (
                     converter,
