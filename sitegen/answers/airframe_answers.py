@@ -87,7 +87,8 @@ class AirframeAnswers:
     @cached_property
     def single_loads(self) -> dict[Fault, tuple[Amps, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
-        faults, found = self._paged_faults, list(zip(*loads_and_peaks(*self._single), strict=True))
+        faults = self._paged_faults
+        found = list(zip(*loads_and_peaks(self._single[0]), strict=True))
         return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
     @property
@@ -131,7 +132,7 @@ class AirframeAnswers:
         paged = set(self.paged)
         others = [(d, "open") for d in breakers_of_alternatives(self.network) if d not in paged]
         outcome = solve(self.network, self._every(others), self.before)
-        alternatives = loads_and_peaks(outcome, losses(outcome))[0]
+        alternatives = loads_and_peaks(outcome)[0]
         return [
             load_table(
                 self.network,
@@ -211,7 +212,9 @@ class AirframeAnswers:
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
         return {
-            failure: tuple(tuple(zip(*loads_and_peaks(*stage), strict=True)) for stage in stages)
+            failure: tuple(
+                tuple(zip(*loads_and_peaks(outcome), strict=True)) for outcome, _ in stages
+            )
             for failure, stages in self._named.items()
         }
 

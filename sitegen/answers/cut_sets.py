@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from itertools import chain, combinations, product
-from math import prod
+from math import comb, prod
 
 from sitegen.catalogue.model import AnyOf, Provider, required_ids
 from sitegen.solver.network import Network
@@ -35,6 +35,8 @@ from sitegen.solver.scenarios import (
 )
 
 LARGEST_SET = 3
+MOST_SETS = 1_000_000
+"""Sets of one size that are tried; larger sets are not, where they would be more."""
 
 CutSet = tuple[Fault, ...]
 """Faults in the network's order; together they take the target."""
@@ -75,7 +77,7 @@ def grouped_cut_sets(
     ----------
     network, condition : where.
     equipment, functions : ids of the targets.
-    order : the most failures in a set, 1 to 3.
+    order : the most failures in a set, 1 to 3; in a large net fewer (`largest_set`).
     before : the conditions in steady state, where the caller has them.
 
     Returns
@@ -136,6 +138,7 @@ def minimal_grouped_sets(
     groups_by_first = {**_grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
     combined = set(network.combined_faults)
     tried = [fault for fault in groups_by_first if fault in combined]
+    order = _within_limit(len(tried), order)
     alone = [fault for fault in groups_by_first if fault not in combined]
     found: dict[str, dict[CutSet, None]] = {t.id: {} for t in targets}
     nothing = solve(network, scenarios_of([Scenario(condition)]), before)
@@ -151,6 +154,18 @@ def minimal_grouped_sets(
         target: tuple(tuple([groups[f] for f in members]) for members in sorted(sets, key=len))
         for target, sets in found.items()
     }
+
+
+def largest_set(network: Network, order: int = LARGEST_SET) -> int:
+    """The most failures in a set that is looked for in this network, at most `order`."""
+    combined = set(network.combined_faults)
+    return _within_limit(sum(f in combined for f in _grouped_by_effect(network)), order)
+
+
+def _within_limit(faults: int, order: int) -> int:
+    while order > 1 and comb(faults, order) > MOST_SETS:
+        order -= 1
+    return order
 
 
 def _possible(scenarios: Scenarios, k: int) -> tuple[Fault, ...] | None:

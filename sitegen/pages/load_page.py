@@ -162,7 +162,7 @@ def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
 def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     most = max(table.load.buses.values(), default=NO_AMPS) or NO_AMPS + 1
     for bus in context.answers.network.catalogue.buses:
-        state = table.load.loss.nodes[bus.id]
+        state = table.load.nodes[bus.id]
         amps, short = table.load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
         drawn = table.load.least_at(bus.id) + NO_BREAK.amps(amps)
         yield Amount(

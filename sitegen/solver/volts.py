@@ -46,7 +46,8 @@ def levels(
         here: dict[str, int] = {}
         waiting = ahead.pop(level)
         while waiting:
-            node, mask = waiting.popitem()
+            node = next(iter(waiting))
+            mask = waiting.pop(node)
             new = mask & passes[node] & ~taken[node]
             if not new:
                 continue

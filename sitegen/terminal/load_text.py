@@ -51,7 +51,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     title : what has failed, in words; empty for nothing.
     """
     names, load = network.names, table.load
-    yield heading(network, load.loss.condition)
+    yield heading(network, load.condition)
     if title:
         yield title
     missing = _missing(table)
@@ -83,7 +83,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             yield f"    at worst {_worst(network, worst, source.rated)}"
     yield f"\nBuses, what each feeds directly{missing}"
     for bus in network.catalogue.buses:
-        state = load.loss.nodes[bus.id]
+        state = load.nodes[bus.id]
         if state.live:
             amps, peak = load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
             short = f", {PLAIN.amps(peak)} short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
@@ -122,7 +122,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     if load.unknown:
         yield f"\nNo figure, counted as nothing: {counted(len(load.unknown), 'item')}"
         yield f"  {', '.join(names[i] for i in load.unknown)}"
-    here = next(c for c in network.catalogue.conditions if c.id == load.loss.condition)
+    here = next(c for c in network.catalogue.conditions if c.id == load.condition)
     if not here.battery_time:
         yield f"\n{here.name}: no time on battery is computed in this condition."
     for endurance in table.endurances:
@@ -211,11 +211,11 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
     for table in tables:
-        loss = table.load.loss
-        failed = " ".join(f"{component}:{mode}" for component, mode in loss.failed)
+        load = table.load
+        failed = " ".join(f"{component}:{mode}" for component, mode in load.failed)
         for row in _rows(network, table):
             values = [for_json(v) if isinstance(v, Fraction) else v for v in row]
-            writer.writerow([loss.condition, failed, *("" if v is None else v for v in values)])
+            writer.writerow([load.condition, failed, *("" if v is None else v for v in values)])
     return out.getvalue()
 
 

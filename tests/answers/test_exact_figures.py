@@ -8,7 +8,6 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.answers.drop import losses
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import loads_and_peaks
@@ -28,7 +27,7 @@ def figures(catalogue: Raw, airframe: str) -> list[tuple[object, ...]]:
     outcome = solve(net, every_single(conditions, sorted(net.faults)))
     return [
         (load.drawn, load.buses, load.sources, load.converters, current_bounds(net, load.amps))
-        for kind in loads_and_peaks(outcome, losses(outcome))
+        for kind in loads_and_peaks(outcome)
         for load in kind
     ]
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.answers.drop import fault, losses
+from sitegen.answers.drop import Loss, fault, losses
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
@@ -466,30 +466,40 @@ def put_on_load(draw: Draw, catalogue: Raw) -> None:
             feed["bus"] = draw(st.sampled_from(sources[: sources.index(source["id"])]))
 
 
-def single_failures(catalogue: Raw, airframe: str, peak: bool) -> tuple[Network, list[Load]]:
-    """The amps in every condition with each fault alone, and with none."""
+def loads_and_losses(
+    catalogue: Raw, airframe: str, peak: bool
+) -> tuple[Network, list[tuple[Load, Loss]]]:
+    """The amps and the losses in every condition with each fault alone, and with none."""
     network = build(Catalogue.model_validate(catalogue), airframe)
     conditions = [c["id"] for c in catalogue["conditions"]]
     singles = solve(network, every_single(conditions, network.faults))
     whole = solve(network, scenarios_of([Scenario(c) for c in conditions]))
-    return network, [*loads(singles, peak), *loads(whole, peak)]
+    every = [*loads(singles, peak), *loads(whole, peak)]
+    return network, list(zip(every, [*losses(singles), *losses(whole)], strict=True))
+
+
+def single_failures(catalogue: Raw, airframe: str, peak: bool) -> tuple[Network, list[Load]]:
+    """The same without the losses."""
+    network, every = loads_and_losses(catalogue, airframe, peak)
+    return network, [found for found, _ in every]
 
 
 def carriers(network: Network, found: Load, node: str) -> list[str]:
     """The highest-volts sources that reach a node."""
-    state = found.loss.nodes[node]
+    state = found.nodes[node]
     return [s for s in state.sources if network.sources[s].volts == state.volts]
 
 
 def open_inputs(network: Network, found: Load, converter: str) -> list[str]:
     """The nodes of the highest volts that feed a converter's input."""
+    conducts = found.amps.net.sharing.state.conducts
     feeds = [
         feed.bus
         for feed in network.sources[converter].fed_from
-        if all(found.loss.conducts[d] for d in feed.through) and found.loss.nodes[feed.bus].live
+        if all(conducts[d] for d in feed.through) and found.nodes[feed.bus].live
     ]
-    highest = max((found.loss.nodes[n].volts for n in feeds), default=0.0)
-    return [n for n in feeds if found.loss.nodes[n].volts == highest]
+    highest = max((found.nodes[n].volts for n in feeds), default=0.0)
+    return [n for n in feeds if found.nodes[n].volts == highest]
 
 
 def a_converter_feeds_itself(network: Network, found: Load) -> bool:
@@ -534,11 +544,11 @@ def islands(network: Network, found: Load) -> Iterator[tuple[set[str], set[str]]
 def test_in_every_single_failure_what_is_given_is_what_is_drawn(
     catalogue: Raw, airframe: str, peak: bool
 ) -> None:
-    network, every = single_failures(catalogue, airframe, peak)
-    for found in every:
+    network, every = loads_and_losses(catalogue, airframe, peak)
+    for found, loss in every:
         if a_converter_feeds_itself(network, found):
             continue
-        volts = {node: state.volts for node, state in found.loss.nodes.items()}
+        volts = {node: state.volts for node, state in found.nodes.items()}
         rated = {s: network.sources[s].volts for s in found.sources}
 
         # Buses carry equipment and the inputs of converters, and nothing else.
@@ -556,7 +566,7 @@ def test_in_every_single_failure_what_is_given_is_what_is_drawn(
             feeding = [
                 volts[c.bus]
                 for c in network.connections[item]
-                if all(found.loss.conducts[d] for d in c.through)
+                if all(loss.conducts[d] for d in c.through)
             ]
             assert max(feeding) > 0
             watts += max(feeding) * taken
@@ -575,22 +585,22 @@ def test_in_every_single_failure_what_is_given_is_what_is_drawn(
 @thorough(160)
 @given(loaded(), st.sampled_from(AIRFRAMES))
 def test_every_source_that_produces_and_no_other_is_listed(catalogue: Raw, airframe: str) -> None:
-    network, every = single_failures(catalogue, airframe, peak=False)
+    network, every = loads_and_losses(catalogue, airframe, peak=False)
     on_line = {c["id"]: c["sources"] for c in catalogue["conditions"]}
-    for found in every:
+    for found, loss in every:
         well = {
             s
             for s in network.sources
-            if not {(s, "lost"), (s, "shorted")} & {*found.loss.failed}
-            and s not in found.loss.stalled
-            and not found.loss.nodes[s].down
+            if not {(s, "lost"), (s, "shorted")} & {*found.failed}
+            and s not in loss.stalled
+            and not found.nodes[s].down
         }
         converters = {s for s in well if open_inputs(network, found, s)}
         assert set(found.converters) == converters
-        assert set(found.sources) == converters | (well & {*on_line[found.loss.condition]})
+        assert set(found.sources) == converters | (well & {*on_line[found.condition]})
         assert all(gives >= 0 for gives in found.sources.values())
         assert not set(found.unknown) & set(found.drawn)
-        assert all(found.loss.nodes[n].live for n in found.buses)
+        assert all(found.nodes[n].live for n in found.buses)
 
 
 @thorough(160)
@@ -603,12 +613,12 @@ def test_adding_a_load_never_lowers_what_a_source_gives(
     added = {"id": "added", "name": "Added", "ata": "24", "supplies": [supply], "amps": 10}
     larger = {**catalogue, "equipment": [*catalogue["equipment"], added]}
     for found, more in zip(before, single_failures(larger, airframe, peak=False)[1], strict=True):
-        assert (found.loss.condition, found.loss.failed) == (more.loss.condition, more.loss.failed)
+        assert (found.condition, found.failed) == (more.condition, more.failed)
         if a_converter_feeds_itself(network, found):
             continue
         for source, gives in found.sources.items():
             assert more.sources[source] >= gives * (1 - NEAR)
-        if more.loss.nodes[supply["bus"]].live:
+        if more.nodes[supply["bus"]].live:
             risen = sum(more.sources.values()) - sum(found.sources.values())
             assert risen >= 10 - NEAR * sum(more.sources.values())
 
@@ -627,10 +637,10 @@ def test_opening_a_device_never_raises_what_equipment_draws(
     for condition in catalogue["conditions"]:
         condition.pop("held-closed", None)
     _, every = single_failures(catalogue, airframe, peak)
-    whole = {found.loss.condition: found for found in every if not found.loss.failed}
+    whole = {found.condition: found for found in every if not found.failed}
     for found in every:
-        if all(mode == "open" for _, mode in found.loss.failed):
-            before = whole[found.loss.condition]
+        if all(mode == "open" for _, mode in found.failed):
+            before = whole[found.condition]
             assert sum(found.drawn.values()) <= sum(before.drawn.values()) + NEAR
             assert set(found.drawn) <= set(before.drawn)
 
@@ -644,7 +654,13 @@ def test_scenarios_that_share_their_figures_have_the_same_as_each_alone(
     outcome = solve(
         network, every_single([c["id"] for c in catalogue["conditions"]], network.faults)
     )
-    assert loads_and_peaks(outcome, losses(outcome)) == (loads(outcome), loads(outcome, peak=True))
+    for together, peak in zip(loads_and_peaks(outcome), (False, True), strict=True):
+        for k, found in enumerate(together):
+            [alone] = loads(solve(network, scenarios_of([outcome.scenarios.at(k)])), peak)
+            assert (found.condition, found.failed) == (alone.condition, alone.failed)
+            assert (found.drawn, found.buses) == (alone.drawn, alone.buses)
+            assert (found.sources, found.converters) == (alone.sources, alone.converters)
+            assert (found.short_nodes, {*found.unknown}) == (alone.short_nodes, {*alone.unknown})
 
 
 @thorough(160)

@@ -117,15 +117,15 @@ def settled_by_ideal_conductors(network: Network, found: Load) -> bool:
     """Whether any two loaded buses have the same highest sources, or none in common."""
     carriers = []
     for _, bus, _ in draws_of(network):
-        state = found.loss.nodes[bus]
+        state = found.nodes[bus]
         carriers.append({s for s in state.sources if network.sources[s].volts == state.volts})
     return all(a == b or not a & b for a in carriers for b in carriers)
 
 
 def circuit(network: Network, found: Load, prefix: str) -> list[str]:
     """One scenario as lines of a deck; all its names carry the prefix."""
-    failed = {component for component, _ in found.loss.failed}
-    live = [(e, bus, a) for e, bus, a in draws_of(network) if found.loss.nodes[bus].live]
+    failed = {component for component, _ in found.failed}
+    live = [(e, bus, a) for e, bus, a in draws_of(network) if found.nodes[bus].live]
     total = sum(a for _, _, a in live) or 1.0
     # Even with the smallest source alone on the whole load, the droop stays below DROOP_VOLTS.
     ratings = {s.id: s.amps or 0.0 for s in network.sources.values()}

@@ -85,7 +85,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
         sources[network.names[source]] = words, ", ".join(more)
     buses: Rows = {}
     for bus in network.catalogue.buses:
-        if load.loss.nodes[bus.id].live:
+        if load.nodes[bus.id].live:
             here, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
             more = [f"{a(short)} short-time"] if short > here + 0.05 else []
             buses[bus.name] = f"{load.least_at(bus.id)}{a(here)}", ", ".join(more)

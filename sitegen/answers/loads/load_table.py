@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sitegen.answers.drop import faults_of, losses
+from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
@@ -112,7 +112,7 @@ def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[
     for load, after in _both_stages(loads, acted):
         for source, amps in load.sources.items():
             if source not in found or amps > found[source].amps:
-                found[source] = WorstCase(amps, load.loss.condition, load.loss.failed, after)
+                found[source] = WorstCase(amps, load.condition, load.failed, after)
     return found
 
 
@@ -129,7 +129,7 @@ def worst_of_devices(
         seen.add(id(load.amps))
         for device, amps in current_bounds(network, load.amps).items():
             if device not in found or amps.most > found[device].amps:
-                found[device] = WorstCase(amps.most, load.loss.condition, load.loss.failed, after)
+                found[device] = WorstCase(amps.most, load.condition, load.failed, after)
     return found
 
 
@@ -170,11 +170,11 @@ class LoadTable:
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
             return {"amps": for_json(found.amps), "failed": failed, "acted": found.acted}
 
-        loss = self.load.loss
+        load = self.load
         return {
             "airframe": network.airframe,
-            "condition": loss.condition,
-            "failed": [{"id": component, "mode": mode} for component, mode in loss.failed],
+            "condition": load.condition,
+            "failed": [{"id": component, "mode": mode} for component, mode in load.failed],
             "sources": {
                 s.source: {
                     "amps": for_json(s.amps),
@@ -189,7 +189,7 @@ class LoadTable:
             "buses": {
                 b.id: for_json(self.load.buses.get(b.id, NO_AMPS))
                 for b in network.catalogue.buses
-                if loss.nodes[b.id].live
+                if load.nodes[b.id].live
             },
             "converters": {
                 c: {"output_amps": for_json(self.load.sources[c]), "input_amps": for_json(amps)}
@@ -246,7 +246,7 @@ def load_table(
     if not faults:
         if others is None:
             failing = solve(network, scenarios_of(compared_failures(network, condition)), before)
-            others, _ = loads_and_peaks(failing, losses(failing))
+            others, _ = loads_and_peaks(failing)
             acted = _after_the_crew(network, condition, before)
         compared = [load, *others]
     endurances: list[Endurance] = []

@@ -14,8 +14,11 @@ node: what a branch may carry is then an upper bound, and what it must carry a l
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
+
+T = TypeVar("T")
 
 MOST_STEPS = 4000
 """Nodes visited in the search of one block."""
@@ -89,6 +92,26 @@ class Topology:
                 node = entry
             self._between[key] = found
         return self._between[key]
+
+    def added_up(
+        self, source: str, amounts: Mapping[str, T], add: Callable[[T, T], T]
+    ) -> Iterator[tuple[dict[int, Passage], T]]:
+        """What a source gives at nodes, added up wherever it takes the same passages.
+
+        Yields
+        ------
+        (by branch how, how much): of each block and of each node at which it is left. What goes to
+        different nodes through the same block by the same way is one entry.
+        """
+        block_before, entries = self._tree(source)
+        totals = {node: amount for node, amount in amounts.items() if node in block_before}
+        # A node is noted after the one through which it is reached.
+        for node, block in reversed(block_before.items()):
+            if node in totals:
+                total, entry = totals[node], entries[block]
+                yield self._passages(block, entry, node), total
+                if entry != source:
+                    totals[entry] = add(totals[entry], total) if entry in totals else total
 
     def _tree(self, source: str) -> tuple[dict[str, int], dict[int, str]]:
         """By node the block that leads to it from the source, and by block where it is entered."""

@@ -5,37 +5,67 @@ Who carries what is in `sharing.py`. Battery charging is left out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-from sitegen.answers.drop import Loss, losses
 from sitegen.answers.loads.drawn import Draws, draws_and_peaks
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps
+from sitegen.answers.loads.state_amps import Amps
+from sitegen.answers.node_states import NodeState
 from sitegen.quantities import Fraction
 from sitegen.solver.outcome import Outcome
+from sitegen.solver.scenarios import Fault
 
 
 @dataclass(frozen=True)
 class Load:
     """Amps in one scenario."""
 
-    loss: Loss
-    drawn: dict[str, Fraction]
-    """By equipment that is powered and has figures: what it draws, A."""
-    buses: dict[str, Fraction]
-    """By node: what equipment and converters draw from it, A."""
-    sources: dict[str, Fraction]
-    """By source that produces: what it gives, A."""
-    converters: dict[str, Fraction]
-    """By converter that produces: what it takes at its input, A; 0 if it is among the unknown."""
-    unknown: tuple[str, ...]
-    """Powered equipment without figures, and converters whose output feeds their own input, from
-    which no figure follows: no total includes them."""
-    short_nodes: frozenset[str]
-    short_sources: frozenset[str]
-    """From these something unknown draws: their amps, and a converter's input, are too low."""
-    amps: Amps = field(compare=False, repr=False)
-    """What all of it was worked out from; scenarios with the same amps share it."""
+    condition: str
+    failed: tuple[Fault, ...]
+    amps: Amps = field(repr=False)
+    """Scenarios with the same amps share it."""
+
+    @property
+    def drawn(self) -> dict[str, Fraction]:
+        """By equipment that is powered and has figures: what it draws, A."""
+        return self.amps.drawn
+
+    @property
+    def buses(self) -> dict[str, Fraction]:
+        """By node: what equipment and converters draw from it, A."""
+        return self.amps.nodes
+
+    @property
+    def sources(self) -> dict[str, Fraction]:
+        """By source that produces: what it gives, A."""
+        return self.amps.sources
+
+    @property
+    def converters(self) -> dict[str, Fraction]:
+        """By converter that produces: what it takes at its input, A; 0 if among the unknown."""
+        return self.amps.converters
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Powered equipment without figures, and converters whose output feeds their own input,
+        from which no figure follows: no total includes them.
+        """
+        return self.amps.unknown
+
+    @property
+    def short_nodes(self) -> frozenset[str]:
+        """Nodes from which something unknown draws: their amps are too low."""
+        return self.amps.short_nodes
+
+    @property
+    def short_sources(self) -> frozenset[str]:
+        """The same of sources: their amps, and a converter's input, are too low."""
+        return self.amps.short_sources
+
+    @property
+    def nodes(self) -> Mapping[str, NodeState]:
+        """By node its state."""
+        return self.amps.net.sharing.state.nodes
 
     def least_at(self, node: str) -> str:
         """`at least ` before the amps of a node that are too low, else nothing."""
@@ -54,61 +84,18 @@ def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
     outcome : the solved scenarios; each uses its condition's load column.
     peak : short-time figures where equipment has them, instead of continuous ones.
     """
-    return loads_and_peaks(outcome, losses(outcome))[peak]
+    return loads_and_peaks(outcome)[peak]
 
 
-def loads_and_peaks(outcome: Outcome, answers: Sequence[Loss]) -> tuple[list[Load], list[Load]]:
-    """The amps in every scenario, continuous and with short-time figures, as `loads` has them.
-
-    Parameters
-    ----------
-    outcome : the solved scenarios.
-    answers : the losses of the same scenarios.
-    """
+def loads_and_peaks(outcome: Outcome) -> tuple[list[Load], list[Load]]:
+    """The amps in every scenario, continuous and with short-time figures, as `loads` has them."""
     continuous, peaks = draws_and_peaks(outcome.after)
-    return _loads(continuous, answers), _loads(peaks, answers)
+    return _loads(continuous, outcome), _loads(peaks, outcome)
 
 
-def _loads(drawn: Draws, answers: Sequence[Loss]) -> list[Load]:
-    made: dict[int, Load] = {}
+def _loads(drawn: Draws, outcome: Outcome) -> list[Load]:
     found = []
-    for number, loss in zip(drawn.number, answers, strict=True):
-        if number not in made:
-            made[number] = _load(loss, drawn.states[number])
-        found.append(replace(made[number], loss=loss))
+    for k, number in enumerate(drawn.number):
+        scenario = outcome.scenarios.at(k)
+        found.append(Load(scenario.condition, scenario.faults, drawn.states[number]))
     return found
-
-
-def _load(loss: Loss, amps: Amps) -> Load:
-    sharing = amps.net.sharing
-    drawn: dict[str, Fraction] = {}
-    unknown: list[str] = []
-    for item, live in amps.powered.items():
-        parts = [part for _, part in amps.net.draws(item, live, amps.figures)]
-        known = [part for part in parts if part is not None]
-        if amps.figures[item] is None or len(known) < len(parts):
-            unknown.append(item)
-        else:
-            drawn[item] = sum(known, NO_AMPS)
-    buses = {node: taken for node, taken in amps.known.items() if taken}
-    converters: dict[str, Fraction] = {}
-    for converter, inputs in sharing.inputs.items():
-        converters[converter] = NO_AMPS
-        if converter not in sharing.circular:
-            for bus, part in inputs.items():
-                taken = part * amps.sources[converter]
-                converters[converter] += taken
-                buses[bus] = buses.get(bus, NO_AMPS) + taken
-    short = {source for source, _ in amps.unknown_flows}
-    inputs_of_short = {node for source in short for node in sharing.inputs.get(source, ())}
-    return Load(
-        loss,
-        drawn,
-        buses,
-        amps.sources,
-        converters,
-        (*unknown, *sharing.circular),
-        short_nodes=amps.unknown_nodes | inputs_of_short,
-        short_sources=frozenset(short),
-        amps=amps,
-    )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from operator import add, or_
 
 from sitegen.answers.loads.sharing import Flows, Sharing
-from sitegen.answers.loads.simple_paths import Topology
+from sitegen.answers.loads.simple_paths import Passage, Topology
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
 
@@ -153,7 +154,7 @@ class Amps:
         """(branch, amps, certain, unknown) of what converters take through their live inputs."""
         found = []
         sharing = self.net.sharing
-        short = {source for source, _ in self.unknown_flows}
+        short = self.short_sources
         for converter, number, origin, alone, fed in self.net.inputs:
             circular = converter in sharing.circular
             taken = NO_AMPS if circular else sharing.inputs[converter].get(origin, NO_AMPS)
@@ -162,14 +163,87 @@ class Amps:
         return found
 
     @cached_property
+    def _draws(self) -> tuple[dict[str, Fraction], list[str]]:
+        drawn: dict[str, Fraction] = {}
+        without: list[str] = []
+        for item, live in self.powered.items():
+            parts = [part for _, part in self.net.draws(item, live, self.figures)]
+            known = [part for part in parts if part is not None]
+            if self.figures[item] is None or len(known) < len(parts):
+                without.append(item)
+            else:
+                drawn[item] = sum(known, NO_AMPS)
+        return drawn, without
+
+    @property
+    def drawn(self) -> dict[str, Fraction]:
+        """By equipment that is powered and has figures: what it draws, A."""
+        return self._draws[0]
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Powered equipment without figures, and converters that feed their own input."""
+        return (*self._draws[1], *self.net.sharing.circular)
+
+    @cached_property
+    def nodes(self) -> dict[str, Fraction]:
+        """By node: what equipment and converters draw from it, A."""
+        found = {node: taken for node, taken in self.known.items() if taken}
+        for converter, inputs in self.net.sharing.inputs.items():
+            for bus, part in inputs.items() if converter in self._fed_from_elsewhere else ():
+                found[bus] = found.get(bus, NO_AMPS) + part * self.sources[converter]
+        return found
+
+    @cached_property
+    def converters(self) -> dict[str, Fraction]:
+        """By converter that produces: what it takes at its input, A; 0 if it is not known."""
+        elsewhere = self._fed_from_elsewhere
+        return {
+            c: sum((part * self.sources[c] for part in inputs.values() if c in elsewhere), NO_AMPS)
+            for c, inputs in self.net.sharing.inputs.items()
+        }
+
+    @property
+    def _fed_from_elsewhere(self) -> set[str]:
+        """The converters that do not feed their own input."""
+        return {*self.net.sharing.inputs} - {*self.net.sharing.circular}
+
+    @cached_property
+    def short_sources(self) -> frozenset[str]:
+        """The sources from which something unknown draws."""
+        return frozenset(source for source, _ in self.unknown_flows)
+
+    @cached_property
+    def short_nodes(self) -> frozenset[str]:
+        """The nodes from which something unknown draws, through converters too."""
+        inputs = self.net.sharing.inputs
+        return self.unknown_nodes.union(n for s in self.short_sources for n in inputs.get(s, ()))
+
+    def _passed(self) -> Iterator[tuple[dict[int, Passage], Fraction]]:
+        """(passages, amps) of all that has a figure."""
+        given: dict[str, dict[str, Fraction]] = {}
+        for (source, node), amps in self.flows.items():
+            given.setdefault(source, {})[node] = amps
+        for source, amounts in given.items():
+            yield from self.net.topology.added_up(source, amounts, add)
+
+    def _passed_unknown(self) -> Iterator[dict[int, Passage]]:
+        """The passages of what is not known."""
+        given: dict[str, dict[str, bool]] = {}
+        for source, node in self.unknown_flows:
+            given.setdefault(source, {})[node] = True
+        for source, nodes in given.items():
+            for passages, _ in self.net.topology.added_up(source, nodes, or_):
+                yield passages
+
+    @cached_property
     def branch_bounds(self) -> dict[int, CurrentBounds]:
         """By number of a branch that carries something, or may: how much."""
         low: dict[int, Fraction] = {}
         high: dict[int, Fraction] = {}
         endless: dict[int, set[bool]] = {}
-        between = self.net.topology.between
-        for (source, node), amps in self.flows.items():
-            for number, passage in between(source, node).items():
+        for passages, amps in self._passed():
+            for number, passage in passages.items():
                 # Along the branch counts up, against it down: what two sources send each other's
                 # buses cancels.
                 if passage.along:
@@ -180,8 +254,8 @@ class Amps:
                     low[number] = low.get(number, NO_AMPS) - amps
                     if passage.must:
                         high[number] = high.get(number, NO_AMPS) - amps
-        for source, node in self.unknown_flows:
-            for number, passage in between(source, node).items():
+        for passages in self._passed_unknown():
+            for number, passage in passages.items():
                 directions = endless.setdefault(number, set())
                 directions.update(d for d in (True, False) if (passage.against, passage.along)[d])
         found = {}
@@ -213,13 +287,7 @@ class Amps:
         total, unsure = NO_AMPS, False
         directions: set[int] = set()
         certain = False
-        between = self.net.topology.between
-        flows: list[tuple[str, str, Fraction | None]] = [
-            *((*flow, amps) for flow, amps in self.flows.items() if amps),
-            *((*flow, None) for flow in self.unknown_flows),
-        ]
-        for source, node, amps in flows:
-            passages = between(source, node)
+        for passages, amps in self._flows_through(branches):
             used = [passages[b] for b in branches & passages.keys()]
             for passage in used:
                 directions.update(d for d in (1, -1) if (passage.against, passage.along)[d > 0])
@@ -237,3 +305,28 @@ class Amps:
         if unsure:
             return None, certain and len(directions) == 1
         return total, bool(total)
+
+    def _flows_through(
+        self, branches: frozenset[int]
+    ) -> Iterable[tuple[dict[int, Passage], Fraction | None]]:
+        """(passages, amps) of what flows through any of these branches, None of what is unknown."""
+        if len(branches) == 1:
+            [number] = branches
+            return self._by_branch.get(number, ())
+        # Whether one flow passes several poles is seen only on its whole path.
+        between = self.net.topology.between
+        return [
+            *((between(*flow), amps) for flow, amps in self.flows.items() if amps),
+            *((between(*flow), None) for flow in self.unknown_flows),
+        ]
+
+    @cached_property
+    def _by_branch(self) -> dict[int, list[tuple[dict[int, Passage], Fraction | None]]]:
+        found: dict[int, list[tuple[dict[int, Passage], Fraction | None]]] = {}
+        for passages, amps in self._passed():
+            for number in passages if amps else ():
+                found.setdefault(number, []).append((passages, amps))
+        for passages in self._passed_unknown():
+            for number in passages:
+                found.setdefault(number, []).append((passages, None))
+        return found

@@ -60,7 +60,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     normal = solve(network, scenarios_of([Scenario(c) for c in conditions]), before)
     carried = loads(normal)
     infeeds = infeeds_of_buses(network)
-    drops = {load.loss.condition: voltage_drops(load.amps) for load in carried}
+    drops = {load.condition: voltage_drops(load.amps) for load in carried}
     feeders = feeders_too_small(normal, carried, infeeds)
     return Protection(
         tuple(generators_over(normal, carried)),
@@ -112,7 +112,7 @@ def over_rating(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
         for component, amps in (*load.sources.items(), *least.items()):
             limit = rated.get(component)
             if limit:
-                here = Overload(component, float(amps), limit, load.loss.condition, ())
+                here = Overload(component, float(amps), limit, load.condition, ())
                 of_component.setdefault(component, []).append(here)
     return [worst for found in of_component.values() for worst in _worst(found)]
 
@@ -164,7 +164,7 @@ def feeders_too_small(
                 weakest.id,
                 float(sum(load.buses.get(node, NO_AMPS) for node in alone.nodes)),
                 weakest.amps or 0.0,
-                load.loss.condition,
+                load.condition,
                 _unknown(normal, load, alone.condition, alone.through_converters),
                 alone.bus,
             )
@@ -333,7 +333,7 @@ def _too_much(
             component,
             float(getattr(load, amps).get(source, NO_AMPS)),
             limit,
-            load.loss.condition,
+            load.condition,
             _unknown(normal, load, k, {n for n, mask in fed.items() if mask >> k & 1}),
         )
         for k, load in enumerate(carried)

@@ -38,7 +38,7 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
 
     def of_bus(bus: str, k: int) -> Figure | None:
         load, peak = views[k]
-        if not load.loss.nodes[bus].live:
+        if not load.nodes[bus].live:
             return None
         amps, short = load.buses.get(bus, NO_AMPS), peak.buses.get(bus, NO_AMPS)
         more = f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else ""

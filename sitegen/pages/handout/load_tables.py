@@ -48,7 +48,7 @@ def loads(handout: HandoutContext) -> dict[str, Any]:
 
 
 def _bus(table: LoadTable, bus: str) -> str:
-    live = table.load.loss.nodes[bus].live
+    live = table.load.nodes[bus].live
     return (
         f"{table.load.least_at(bus)}{decimals(table.load.buses.get(bus, NO_AMPS), 1)}"
         if live
