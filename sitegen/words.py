@@ -65,6 +65,16 @@ def counted(count: int | str, one: str, more: str | None = None) -> str:
     return f"{count} {one if count == 1 else more or one + 's'}"
 
 
+def sets_not_tried(order: int) -> str:
+    """That sets of failures larger than these are too many to try.
+
+    >>> sets_not_tried(2)
+    'Sets of more than two failures are not tried: this aircraft has too many of them.'
+    """
+    most = "one failure" if order == 1 else "two failures"
+    return f"Sets of more than {most} are not tried: this aircraft has too many of them."
+
+
 def day(date: datetime.date) -> str:
     """A date that reads the same on both sides of the Atlantic.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, grouped_cut_sets
+from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
@@ -159,6 +159,15 @@ class AirframeAnswers:
         return start_sags(self.network, self.before)
 
     @cached_property
+    def largest_set(self) -> int:
+        """The most failures in a set that is looked for."""
+        return largest_set(self.network)
+
+    def function_set_order(self, condition: int) -> int:
+        """The same of functions, in a condition by its number."""
+        return min(2, self.largest_set) if condition else self.largest_set
+
+    @cached_property
     def function_sets(self) -> list[dict[str, tuple[GroupedSet, ...]]]:
         """By condition, by function that has enough providers there: its minimal cut sets.
 
@@ -170,7 +179,7 @@ class AirframeAnswers:
                 self.network,
                 condition.id,
                 functions=functions,
-                order=2 if i else LARGEST_SET,
+                order=self.function_set_order(i),
                 before=self.before,
             )
             for i, condition in enumerate(self.conditions)

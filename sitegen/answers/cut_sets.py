@@ -108,6 +108,7 @@ def grouped_cut_sets(
         same[item] = first.id, {(b, "open"): (c, "open") for b, c in pairs}
     targets = [*(t for t, _ in first_of.values()), *_function_targets(network, functions)]
     working = [t for t in targets if not t.holds(nothing.after, frozenset())]
+    order = largest_set(network, order)
     found = minimal_grouped_sets(network, condition, working, order, before)
     for item, (first_id, renamed) in same.items():
         if first_id in found and item != first_id:
@@ -138,7 +139,6 @@ def minimal_grouped_sets(
     groups_by_first = {**_grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
     combined = set(network.combined_faults)
     tried = [fault for fault in groups_by_first if fault in combined]
-    order = _within_limit(len(tried), order)
     alone = [fault for fault in groups_by_first if fault not in combined]
     found: dict[str, dict[CutSet, None]] = {t.id: {} for t in targets}
     nothing = solve(network, scenarios_of([Scenario(condition)]), before)
@@ -156,13 +156,15 @@ def minimal_grouped_sets(
     }
 
 
-def largest_set(network: Network, order: int = LARGEST_SET) -> int:
-    """The most failures in a set that is looked for in this network, at most `order`."""
+def largest_set(
+    network: Network, order: int = LARGEST_SET, own_faults: Iterable[Fault] = ()
+) -> int:
+    """The most failures in a set that is looked for: `order`, and fewer in a large network.
+
+    `own_faults` as in `minimal_grouped_sets`.
+    """
     combined = set(network.combined_faults)
-    return _within_limit(sum(f in combined for f in _grouped_by_effect(network)), order)
-
-
-def _within_limit(faults: int, order: int) -> int:
+    faults = sum(f in combined for f in (*_grouped_by_effect(network), *own_faults))
     while order > 1 and comb(faults, order) > MOST_SETS:
         order -= 1
     return order

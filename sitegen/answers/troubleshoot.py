@@ -13,9 +13,11 @@ from dataclasses import dataclass, replace
 
 from sitegen.answers.besides import differs
 from sitegen.answers.cut_sets import (
+    LARGEST_SET,
     CutSet,
     Target,
     TargetTest,
+    largest_set,
     minimal_grouped_sets,
     own_breakers,
     ungrouped,
@@ -42,7 +44,6 @@ from sitegen.solver.scenarios import (
     union,
 )
 
-LARGEST_SET = 3
 MOST_JUDGED = 400
 """Candidates among which the next check is chosen; with more, any check helps."""
 
@@ -85,6 +86,8 @@ class Diagnosis:
 
     condition: str
     observations: tuple[Observation, ...]
+    order: int
+    """The most failures at a time that were tried; fewer than asked for in a large network."""
     nothing_failed_fits: bool
     """All of this would also be seen with nothing failed."""
     candidates: tuple[CutSet, ...]
@@ -131,6 +134,7 @@ def troubleshoot(
         (b, mode) for b, mode in network.faults if b in breakers and _acts(network, b, mode)
     ]
     target = Target("seen", explains, ())
+    order = largest_set(network, order, own_faults)
     found = minimal_grouped_sets(network, condition, [target], order, before, own_faults)
     candidates = list(ungrouped(network, found["seen"]))
     if fits:
@@ -154,6 +158,7 @@ def troubleshoot(
     return Diagnosis(
         condition,
         tuple(observations),
+        order,
         fits,
         tuple(c for c, _ in both),
         frozenset(i for i, (_, dip) in enumerate(both) if dip),

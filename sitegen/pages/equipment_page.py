@@ -7,7 +7,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.answers.trace import causes
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
@@ -138,7 +137,7 @@ def _sets(context: PageContext, item: str) -> list[SetsInCondition]:
         return []
     condition, sets = context.answers.equipment_sets[item]
     name = context.answers.conditions[condition].name
-    return [sets_in_condition(context, name, sets, LARGEST_SET)]
+    return [sets_in_condition(context, name, sets, context.answers.largest_set)]
 
 
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:

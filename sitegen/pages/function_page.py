@@ -9,7 +9,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.answers.drop import state_with
 from sitegen.answers.single_failures import SingleFailure
 from sitegen.catalogue.model import Function
@@ -42,7 +41,8 @@ def _sets(context: PageContext, function: Function) -> Iterator[SetsInCondition]
     """The failures that take it only together, condition by condition."""
     for i, (condition, shown) in enumerate(context.condition_classes):
         sets = context.answers.function_sets[i].get(function.id)
-        yield sets_in_condition(context, condition.name, sets, 2 if i else LARGEST_SET, shown)
+        order = context.answers.function_set_order(i)
+        yield sets_in_condition(context, condition.name, sets, order, shown)
 
 
 def _states(context: PageContext, function: Function) -> Iterator[StateRow]:

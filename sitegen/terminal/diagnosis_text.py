@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from sitegen.answers.cut_sets import CutSet
+from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading
@@ -21,6 +21,7 @@ from sitegen.terminal.shared_text import (
     heading,
     single_failure_text,
 )
+from sitegen.words import sets_not_tried
 
 NOT_COUNTED = (
     "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
@@ -42,7 +43,8 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         if candidates:
             yield "\nIf something has failed all the same"
     elif not candidates:
-        yield "Nothing that can fail, up to three at a time, explains all of it."
+        together = ("", "one", "up to two", "up to three")[diagnosis.order]
+        yield f"Nothing that can fail, {together} at a time, explains all of it."
         yield from _near(network, diagnosis)
     for size in sorted({len(c) for c in candidates}):
         of_size = [i for i, c in enumerate(candidates) if len(c) == size]
@@ -71,6 +73,8 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     elif len(candidates) > 1:
         yield "\nNo reading and no item distinguishes these."
     yield f"\n{NOT_COUNTED}"
+    if diagnosis.order < LARGEST_SET:
+        yield sets_not_tried(diagnosis.order)
     yield f"\n{CAUTION}"
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
+from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
 from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
-from sitegen.words import join_words
+from sitegen.words import join_words, sets_not_tried
 
 MOST_SETS = 12
 """The most lines of failure sets; the rest are counted."""
@@ -138,7 +138,8 @@ def in_conditions(network: Network, conditions: Iterable[str]) -> str:
 def set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> Iterator[str]:
     """The minimal cut sets of two and of three failures, grouped to fit few lines."""
     condition_name = network.condition_names.get(condition, "")
-    for size, word in ((2, "Two"), (3, "Three")):
+    order = largest_set(network)
+    for size, word in ((2, "Two"), (3, "Three"))[: order - 1]:
         of_size = [s for s in sets if len(s) == size]
         if not of_size:
             if condition_name:
@@ -152,6 +153,8 @@ def set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> I
         left = sum(map(set_count, lines[MOST_SETS:]))
         if left:
             yield f"  and {left} more"
+    if condition_name and order < LARGEST_SET:
+        yield f"\n{sets_not_tried(order)}"
 
 
 def _group_text(network: Network, group: Sequence[Fault]) -> str:

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from itertools import combinations
 
+import pytest
 from hypothesis import given
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.cut_sets import largest_set
+from sitegen.answers.observations import Observation
+from sitegen.answers.trace import trace
+from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, every_set, scenarios_of
+from sitegen.terminal.diagnosis_text import diagnosis_text
+from sitegen.terminal.trace_text import trace_text
 from tests.listed_cut_sets import cut_sets
 from tests.nets import expand, network
 from tests.pages.pages_sample import reading
@@ -146,3 +153,19 @@ def test_an_items_sets_are_those_of_the_first_condition_in_which_it_works() -> N
         "flood-light": 1,
     }
     assert ((("k", "open"),),) in sets["flood-light"][1]
+
+
+def test_sets_that_are_too_many_are_not_tried_and_the_answer_says_so(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    net = network(LEFT_OR_RIGHT)
+    assert max(map(len, trace(net, "radio").sets)) == 2
+    assert "not tried" not in "\n".join(trace_text(net, trace(net, "radio")))
+    monkeypatch.setattr("sitegen.answers.cut_sets.MOST_SETS", 1)
+    assert largest_set(net) == 1
+    text = "\n".join(trace_text(net, trace(net, "radio")))
+    assert "Sets of more than one failure are not tried" in text
+    assert "only together" not in text
+    found = troubleshoot(net, "flight", [Observation("radio", "dead")])
+    assert found.order == 1
+    assert "up to" not in "\n".join(diagnosis_text(net, found))

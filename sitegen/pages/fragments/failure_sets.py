@@ -8,12 +8,12 @@ from functools import lru_cache
 
 from markupsafe import Markup
 
-from sitegen.answers.cut_sets import GroupedSet, as_products, set_count
+from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, set_count
 from sitegen.answers.single_failures import IF_DROPPING_OUT, SingleFailure
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
-from sitegen.words import join_words
+from sitegen.words import join_words, sets_not_tried
 
 MOST_LINES = 40
 """Lines of sets on a page; what is left over is counted."""
@@ -39,6 +39,8 @@ class SetsInCondition:
     none: str
     """Why there are none; empty if there are."""
     sizes: tuple[SetsOfSize, ...] = ()
+    not_tried: str = ""
+    """That larger sets are not looked for."""
 
 
 SIZES = ("", "One failure alone", "Two failures together", "Three failures together")
@@ -67,9 +69,11 @@ def sets_in_condition(
         )
     by_size = [(n, tuple(s for s in sets if len(s) == n)) for n in range(2, order + 1)]
     sizes = tuple(_of_one_size(context, n, of_size) for n, of_size in by_size if of_size)
-    numbers = "two" if order == 2 else "two or three"
-    none = "" if sizes else f"No {numbers} failures take it only together."
-    return SetsInCondition(shown, condition, none, sizes)
+    numbers = ("", "", "two", "two or three")[order]
+    none = "" if sizes or not numbers else f"No {numbers} failures take it only together."
+    largest = context.answers.largest_set
+    not_tried = sets_not_tried(largest) if largest < LARGEST_SET else ""
+    return SetsInCondition(shown, condition, none, sizes, not_tried)
 
 
 @lru_cache(maxsize=1024)
