@@ -25,6 +25,8 @@ class Besides:
     must_open: tuple[str, ...]
     may_open: tuple[str, ...]
     """Overloaded devices in feeders."""
+    over_rating: tuple[str, ...]
+    """Sources that give more than their rating."""
     overload: Loss | None
     """The answer if what is overloaded opens, where it differs."""
     dip: Loss | None
@@ -56,6 +58,7 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
         tuple(item for item in loss.on_battery if item not in normal.on_battery),
         tuple(device for device, word in loss.overloaded.items() if word == "must"),
         tuple(device for device, word in loss.overloaded.items() if word == "may"),
+        tuple(loss.over_rating),
         loss.overload if loss.overload and differs(loss, loss.overload) else None,
         dip if dip is not None and differs(loss, dip) else None,
     )

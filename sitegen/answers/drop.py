@@ -8,6 +8,7 @@ from typing import Any
 
 from sitegen.answers.indications import readings
 from sitegen.answers.node_states import NodeState, node_states
+from sitegen.answers.over_rating import OverRating, over_rating
 from sitegen.answers.overload import Word, overloaded, what_is_overloaded_opens
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
@@ -66,6 +67,8 @@ class Loss:
     overloaded: dict[str, Word] = field(default_factory=dict)
     """By device in a feeder: it must open by overload, or may; left out is what is over its limit
     with nothing failed."""
+    over_rating: dict[str, OverRating] = field(default_factory=dict)
+    """By source that gives more than its rating, and more than with nothing failed."""
     overload: Loss | None = None
     """The answer in which what is overloaded opens, where something must (`with_overload`)."""
 
@@ -88,6 +91,7 @@ class Loss:
             "functions": self.functions,
             "chatter": list(self.chatter),
             "overloaded": self.overloaded,
+            "over_rating": {source: over.as_json() for source, over in self.over_rating.items()},
             "comes_on": list(self.comes_on),
             "turned_on": list(self.turned_on),
             "shed": list(self.shed),
@@ -131,13 +135,15 @@ def drop(
         return loss
     dropping = solve(network, at_once.scenarios, at_once.before, dip=True)
     dropped = dropping if then is None else after_the_crew(dropping, then)
-    return replace(losses(dropped)[0], overloaded=loss.overloaded)
+    return replace(_rated(dropped)[0], overloaded=loss.overloaded)
 
 
 def with_overload(
     answers: Sequence[Loss], outcome: Outcome, at_once: Outcome, then: Then | None = None
 ) -> list[Loss]:
     """Answers with what is overloaded in them, and the answer in which that opens.
+
+    Sources over their rating are in them too; they do not open.
 
     Parameters
     ----------
@@ -152,11 +158,19 @@ def with_overload(
     if opening:
         scenarios = scenarios_of([at_once.scenarios.at(k) for k in opening])
         few = solve(outcome.network, scenarios, outcome.before)
-        found = losses(what_is_overloaded_opens(few, then))
+        found = _rated(what_is_overloaded_opens(few, then))
         opened = dict(zip(opening, found, strict=True))
+    over = over_rating(outcome)
     return [
-        replace(loss, overloaded=words[k], overload=opened.get(k)) for k, loss in enumerate(answers)
+        replace(loss, overloaded=words[k], over_rating=over[k], overload=opened.get(k))
+        for k, loss in enumerate(answers)
     ]
+
+
+def _rated(outcome: Outcome) -> list[Loss]:
+    """Losses, with the sources that are over their rating."""
+    found = zip(losses(outcome), over_rating(outcome), strict=True)
+    return [replace(loss, over_rating=over) for loss, over in found]
 
 
 def faults_of(network: Network, failure: Failure) -> tuple[Fault, ...]:

@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss
+from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
+from sitegen.terminal.load_text import allowed_text
 from sitegen.words import counted, join_words
 
 MOST_NAMED = 3
@@ -111,6 +113,11 @@ def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
         if devices:
             is_over = "is overloaded and" if len(devices) == 1 else "are overloaded and"
             yield f"{_named(network, devices)} {is_over} {opens} open."
+    for source in more.over_rating:
+        over = loss.over_rating[source]
+        percent = f"{'at least ' if over.at_least else ''}{PLAIN.percent(over.percent)}"
+        short_time = f", {allowed_text(over)}" if over.allowed_for else ""
+        yield f"{network.names[source]} gives {percent} of its rating{short_time}."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_of_dip(network, loss, more.overload)}."
     if more.dip is not None:

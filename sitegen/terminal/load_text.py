@@ -15,6 +15,7 @@ from sitegen.answers.loads.load_table import (
     most_first,
 )
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.over_rating import OverRating
 from sitegen.quantities import (
     LONGEST_MINUTES,
     PLAIN,
@@ -144,7 +145,7 @@ def opens_text(table: LoadTable, device: str) -> str:
     return {"must": ", opens", "may": ", may open"}.get(table.opens.get(device, ""), "")
 
 
-def allowed_text(source: SourceLoad) -> str:
+def allowed_text(source: SourceLoad | OverRating) -> str:
     """For how long a source may give what is over its rating; empty where that is not known."""
     if source.allowed_for == "no time":
         return "over its short-time ratings"

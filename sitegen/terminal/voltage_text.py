@@ -27,7 +27,8 @@ def drop_words(quantities: Quantities, drop: WireDrop) -> str:
 
 def drop_volts(quantities: Quantities, drop: WireDrop) -> str:
     """`at most 0.42 V`."""
-    return f"{'at most ' if drop.at_most else ''}{quantities.drop(drop.volts)}"
+    volts = quantities.drop(drop.volts)
+    return f"at most {volts}" if drop.at_most and not volts.startswith("under") else volts
 
 
 def volts_words(quantities: Quantities, left: VoltsUnderLoad) -> str:
@@ -40,6 +41,8 @@ def supply_words(quantities: Quantities, supply: SupplyDrop) -> str:
     """What drops on a supply, what may, and what is left at the item."""
     words = []
     for drop, allowed in supply.judged:
+        if not drop.volts:
+            continue
         text = drop_words(quantities, drop)
         if drop is supply.short_time:
             text += " short-time"
@@ -65,6 +68,8 @@ def sag_words(
     for sag in table.sags:
         if source in sag.sources:
             text = left_words(quantities, sag.sources[source])
+            if text in words:
+                continue
             if sag.item:
                 text += f" while {names[sag.item]} draws {quantities.amps(sag.item_amps)}"
             words.append(text)

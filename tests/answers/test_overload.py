@@ -172,3 +172,48 @@ def test_a_battery_whose_volts_have_a_range_lasts_from_the_shorter_time_on() -> 
     assert minutes("constant-power") == (96, 120)
     assert minutes("resistive") == (120, 150)
     assert minutes("constant-current") == (120, None)
+
+
+def test_a_headline_says_how_far_a_source_is_over_its_rating_and_for_how_long_it_may_be() -> None:
+    text = TWO_SIDES.replace("amps: 200}", "amps: 50, amps-5min: 70}").replace(
+        "{kind: breaker", "{kind: fuse-link"
+    )
+
+    def headline_of(text: str, *failed: str) -> tuple[str, ...]:
+        net = network(text)
+        loss = drop(net, "flight", [(source, "lost") for source in failed])
+        return headline(net, loss, drop(net, "flight", []))
+
+    assert "gen-1 gives 130 % of its rating, allowed for 5 minutes." in headline_of(text, "gen-2")
+    without = text.replace(", amps-5min: 70", "")
+    assert "gen-1 gives 130 % of its rating." in headline_of(without, "gen-2")
+    small = text.replace("amps-5min: 70", "amps-5s: 60")
+    assert "gen-1 gives 130 % of its rating, over its short-time ratings." in headline_of(
+        small, "gen-2"
+    )
+    unknown = text.replace(", amps: 5}", "}")
+    assert any(s.startswith("gen-1 gives at least 120 %") for s in headline_of(unknown, "gen-2"))
+
+
+def test_a_source_that_is_as_far_over_its_rating_with_nothing_failed_is_not_in_the_headline() -> (
+    None
+):
+    text = (
+        TWO_SIDES.replace("amps: 200}", "amps: 4}") + "  lamp: {supplies: [{bus: right}], amps: 1}"
+    )
+    net = network(text)
+    assert drop(net, "flight", []).over_rating == {}
+    # Over it with nothing failed, and no more so without the lamp's own bus at all.
+    alone = network(text.replace("left > cb-tie > right, ", ""))
+    assert drop(alone, "flight", [("gen-2", "lost")]).over_rating == {}
+    assert drop(net, "flight", [("gen-2", "lost")]).over_rating["gen-1"].percent > 1000
+
+
+def test_drop_as_json_has_the_sources_over_their_rating() -> None:
+    text = TWO_SIDES.replace("amps: 200}", "amps: 50, amps-5min: 70}")
+    net = network(text)
+    answer = drop(net, "flight", [("gen-2", "lost")]).as_json(net)
+    assert answer["over_rating"] == {"gen-1": {"percent": 130, "allowed_for": "5 minutes"}}
+    # The tie opens by overload, and the generator is relieved.
+    opened = drop(net, "flight", [("gen-2", "lost")], overload=True).as_json(net)
+    assert opened["over_rating"] == {}

@@ -13,10 +13,11 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.over_rating import allowed_for
 from sitegen.answers.overload import Overloads, Word
 from sitegen.answers.start_sag import Sag, sags
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
-from sitegen.catalogue.model import Failure, Source
+from sitegen.catalogue.model import Failure
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
@@ -40,8 +41,7 @@ class SourceLoad:
     rated: float | None
     """Its rating, A; None where the catalogue has none."""
     allowed_for: str
-    """Over its rating: the longest of its short-time ratings that covers it, `5 minutes` or `5
-    seconds`; `no time` if none does; empty where it has none, or is not over its rating."""
+    """As the function `allowed_for` has it."""
 
     @property
     def percent(self) -> Fraction | None:
@@ -84,21 +84,11 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
             load.sources[s.id],
             peak.sources.get(s.id, NO_AMPS),
             s.amps,
-            _allowed_for(s, load.sources[s.id]),
+            allowed_for(s, load.sources[s.id]),
         )
         for s in network.sources.values()
         if s.id in load.sources
     ]
-
-
-def _allowed_for(source: Source, amps: Fraction) -> str:
-    if source.amps is None or amps <= exact(source.amps):
-        return ""
-    if source.amps_5min and amps <= exact(source.amps_5min):
-        return "5 minutes"
-    if source.amps_5s and amps <= exact(source.amps_5s):
-        return "5 seconds"
-    return "no time" if source.amps_5min or source.amps_5s else ""
 
 
 def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, WorstCase]:

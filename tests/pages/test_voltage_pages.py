@@ -1,0 +1,108 @@
+"""Voltage drop and start sag on pages and in `loads`, for a net with a starter and a long wire."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Any
+
+from sitegen.answers.loads.load_table import load_table
+from sitegen.output.site import build_site
+from sitegen.terminal.load_text import load_text
+from tests.nets import expand, network
+from tests.pages.pages_sample import reading, words
+
+NET = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24, internal-ohms: 0.02}}
+buses: [main, aft]
+devices:
+  k-start: {kind: contactor, closes-when: {live: [gen], dead: [gen]}}
+  k-heat: {kind: relay, closes-when: {volts-above: {main: 18}}}
+feeders: [gen > main, bat > main, {path: main > aft, wire: 4, length: {feet: 50}}]
+equipment:
+  starter: {amps: 200, peak-amps: 400, supplies: [{bus: main, through: [k-start]}]}
+  heater: {amps: 10, supplies: [{bus: aft, through: [k-heat], wire: 10, length: {feet: 80}}]}
+  radio: {amps: 0, min-volts: 17, supplies: [{bus: main}]}
+conditions: {flight: {sources: [gen, bat]}, ground: {sources: [bat]}}
+"""
+
+
+def text_of(page: Any) -> str:
+    """The text of a page."""
+    return re.sub(r" ([.,;:])", r"\1", words(str(page)).replace("\u00a0", " "))
+
+
+@lru_cache(maxsize=1)
+def pages() -> dict[str, str]:
+    """By name, the text of the pages of the net."""
+    files = dict(build_site(reading(expand(NET))).files)
+    names = ("equipment-heater", "equipment-radio", "equipment-starter", "loads", "protection")
+    return {name: text_of(files[f"all/{name}.html"]) for name in names}
+
+
+def test_the_page_of_an_item_says_what_drops_on_its_supply_and_what_is_left() -> None:
+    # 80 ft of gauge 10 drop 1.01 V at 10 A, the feeder 0.14 V.
+    page = pages()["equipment-heater"]
+    assert "Drops 1.01 V at 10.0 A, over the 1 V allowed; at most 26.9 V at the item." in page
+    # On the ground the battery sags by 0.2 V too.
+    assert "Drops 1.01 V at 10.0 A, over the 1 V allowed; at most 22.7 V at the item." in page
+    assert "Copper at 20 °C (FAA AC 43.13-1B, Table 11-9)" in page
+
+
+def test_the_page_of_an_item_without_a_length_says_nothing_of_drops() -> None:
+    assert "Drops" not in pages()["equipment-radio"]
+    assert "Copper at 20" not in pages()["equipment-radio"]
+
+
+def test_the_page_of_a_starter_says_what_its_start_takes_of_the_volts() -> None:
+    # 410 A over 0.02 ohms.
+    page = pages()["equipment-starter"]
+    assert "Start sag" in page
+    assert (
+        "ground: at 400.0 A bat sags to 15.8 V; would open: k-heat; below its least volts: radio"
+        in page
+    )
+    assert "flight: at 400.0 A" not in page
+
+
+def test_the_page_of_an_item_that_sags_nothing_has_no_start_sag() -> None:
+    assert "Start sag" not in pages()["equipment-heater"]
+
+
+def test_the_page_of_loads_has_the_drops_and_the_sag() -> None:
+    page = pages()["loads"]
+    assert "main to aft 0.14 V at 10.0 A" in page
+    assert "sags to 23.8 V" in page
+
+
+def test_the_protection_page_has_the_long_wire() -> None:
+    assert "heater, on aft: 1.01 V at 10.0 A in flight; 1 V allowed." in pages()["protection"]
+
+
+def test_loads_on_the_terminal_has_the_drops_and_the_sag_of_a_welded_contactor() -> None:
+    net = network(NET)
+    table = load_table(net, "ground", [("k-start", "stuck-closed")])
+    lines = "\n".join(load_text(net, table, ""))
+    assert "    sags to 19.8 V, sags to 15.8 V while starter draws 400.0 A" in lines
+    assert "  main to aft: 0.14 V at 10.0 A" in lines
+    assert (
+        "  heater on aft: 1.01 V at 10.0 A, over the 1 V allowed; at most 18.7 V at the item"
+        in lines
+    )
+    assert "  While starter starts: would open: k-heat; below its least volts: radio" in lines
+
+
+def test_loads_as_json_has_the_drops_and_the_sags() -> None:
+    net = network(NET)
+    found = load_table(net, "ground").as_json(net)
+    [feeder] = found["voltage_drops"]["feeders"]
+    assert (feeder["from"], feeder["to"]) == ("main", "aft")
+    assert feeder["drop"] == {"amps": 10, "volts": 0.14, "at_most": False}
+    [supply] = found["voltage_drops"]["supplies"]
+    assert (supply["equipment"], supply["drop"]["volts"], supply["volts"]) == (
+        "heater",
+        1.008,
+        22.652,
+    )
+    [sag] = found["sags"]
+    assert sag["sources"] == {"bat": {"amps": 10, "volts": 23.8, "at_most": False}}
