@@ -414,6 +414,7 @@ def test_drop_json_is_one_object_of_this_shape(dunlin: str) -> None:
         "functions": {"talking": "one-left", "both-radios": "lost", "air": "kept"},
         "chatter": [],
         "overloaded": {},
+        "over_rating": {},
         **{key: [] for key in ("comes_on", "turned_on", "shed", "not_known")},
         **{key: [] for key in ("stalled", "driven", "conflicts", "because")},
         "opened": {},
@@ -739,7 +740,7 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
     assert found["failed"] == [{"id": "gen-1", "mode": "lost"}, {"id": "gen-2", "mode": "lost"}]
     assert set(found) == {
         *("airframe", "condition", "failed", "sources", "buses", "converters", "devices"),
-        *("equipment", "not_known", "at_least", "batteries"),
+        *("equipment", "not_known", "at_least", "batteries", "voltage_drops", "sags"),
     }
     sources = {s for s in found["sources"] if s.startswith(("gen", "battery"))}
     drawn = sum(found["buses"].values())

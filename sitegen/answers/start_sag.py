@@ -13,7 +13,7 @@ from typing import Any
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
-from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, voltage_drops
+from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, VoltsUnderLoad, voltage_drops
 from sitegen.catalogue.model import Terms
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
@@ -44,6 +44,8 @@ class Sag:
     item: str
     """The equipment that draws its short-time amps; empty where all is continuous."""
     item_amps: Fraction
+    at_item: VoltsUnderLoad | None
+    """What it has on the supply that has most, V."""
     sources: dict[str, SourceSag]
     opens: tuple[str, ...]
     closes: tuple[str, ...]
@@ -57,6 +59,7 @@ class Sag:
         """One of the `sags` of `loads --json`."""
         return {
             "while_starting": self.item or None,
+            "volts_at_item": for_json(self.at_item.volts) if self.at_item else None,
             "sources": {
                 s: {
                     "amps": for_json(sag.amps),
@@ -90,7 +93,7 @@ def sags(power: Power, amps: Amps, scenario: int = 0) -> list[Sag]:
 
 
 def start_sags(network: Network, before: Power) -> dict[str, list[tuple[str, Sag]]]:
-    """By heavy item: (condition, sag while it draws its short-time amps).
+    """By heavy item: (condition, sag of the sources that carry it, with its short-time amps).
 
     Where a condition has the item switched off, it is as if its contacts were closed.
     """
@@ -117,7 +120,9 @@ def start_sags(network: Network, before: Power) -> dict[str, list[tuple[str, Sag
         if item in amps.powered and _sags_by(amps, item) >= LEAST_SAG:
             sag = _sag(on, k, amps, item)
             if sag is not None:
-                found.setdefault(item, []).append((condition, sag))
+                carrying = _carrying(amps, item)
+                sources = {s: left for s, left in sag.sources.items() if s in carrying}
+                found.setdefault(item, []).append((condition, replace(sag, sources=sources)))
     return found
 
 
@@ -136,7 +141,9 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     if not drops.sags:
         return None
     network, steady = power.steady.network, power.steady
-    low = _while_its_own_amps_are_short_time(drops, item).too_low(network)
+    at_start = _while_its_own_amps_are_short_time(drops, item)
+    low = at_start.too_low(network)
+    own = [s.at_item for s in at_start.supplies.values() if s.item == item]
     short = {source for source, _ in amps.unknown_flows}
     left = {
         s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
@@ -160,6 +167,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     return Sag(
         item,
         (network.figures[amps.net.sharing.column, True][item] if item else None) or NO_AMPS,
+        max(own, key=lambda left: left.volts, default=None),
         {s: SourceSag(drawing.sources[s], left[s], s in short) for s in left},
         tuple(opens),
         tuple(closes),
@@ -217,6 +225,12 @@ def _sags_by(amps: Amps, item: str) -> Fraction:
     sharing = amps.net.sharing
     short = sharing.network.figures[sharing.column, True]
     return _volts_of(amps, list(_drawn(amps, item, short).items()))
+
+
+def _carrying(amps: Amps, item: str) -> set[str]:
+    """The sources that carry what the item draws."""
+    buses = [bus for bus, _ in _more(amps, item)]
+    return {source for bus in buses for source in amps.net.sharing.source_amps(bus)}
 
 
 def _volts_of(amps: Amps, drawn: Sequence[tuple[str, Fraction]]) -> Fraction:

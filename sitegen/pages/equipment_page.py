@@ -23,7 +23,13 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
-from sitegen.terminal.voltage_text import BY_THE_TABLE, left_words, sag_effects, supply_words
+from sitegen.terminal.voltage_text import (
+    BY_THE_TABLE,
+    left_words,
+    sag_effects,
+    supply_words,
+    volts_words,
+)
 from sitegen.words import join_words
 
 NAMED_AT_ONCE = 6
@@ -107,6 +113,8 @@ def _sags(context: PageContext, item: str) -> list[Markup]:
                 join_words([left_words(NO_BREAK, left) for left in sag.sources.values()]),
             )
         ]
+        if sag.at_item:
+            words.append(Markup("{} at the item").format(volts_words(NO_BREAK, sag.at_item)))
         words += [
             Markup("{} {}").format(text, context.fragments.list(ids))
             for text, ids in sag_effects(sag)

@@ -113,3 +113,31 @@ def test_a_sag_changes_no_state() -> None:
     starting = 1 << 2
     assert before.steady.conducts["k-heat"] & starting
     assert before.works["radio"] & starting
+
+
+def test_a_start_has_the_volts_that_are_left_at_the_item_itself() -> None:
+    # 1,000 ft of gauge 0000 have 0.06 ohms (AC 43.13-1B, Table 11-9): 20 ft drop 0.36 V at 300 A.
+    wired = STARTER.replace(
+        "{bus: main, through: [k-start]}",
+        '{bus: main, through: [k-start], wire: "0000", length: {feet: 20}}',
+    )
+    built = network(wired)
+    [(_, sag), _] = start_sags(built, condition_states(built))["starter"]
+    assert sag.at_item is not None
+    assert sag.at_item.volts == Fraction("17.8") - Fraction("0.36")
+
+
+def test_a_battery_that_does_not_carry_the_start_is_not_in_it() -> None:
+    apart = STARTER.replace("buses: [main]", "buses: [main, standby]").replace(
+        "internal-ohms: 0.02}}",
+        "internal-ohms: 0.02}, aux: {kind: battery, volts: 24, internal-ohms: 0.1}}",
+    )
+    apart = (
+        apart.replace("bat > main]", "bat > main, aux > standby]")
+        .replace("sources: [bat]", "sources: [bat, aux]")
+        .replace("equipment:", "equipment:\n  clock: {amps: 1, supplies: [{bus: standby}]}")
+    )
+    built = network(apart)
+    [(_, sag), _] = start_sags(built, condition_states(built))["starter"]
+    assert set(sag.sources) == {"bat"}
+    assert set(sagging(apart, "starting")[0].sources) == {"bat", "aux"}

@@ -78,6 +78,9 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
             over = amps > record.amps
             left = a(abs(Fraction(str(record.amps)) - amps))
             more.append(f"{left} {'over its rating' if over else 'left'}")
+            if over and record.amps_5min:
+                allowed = amps <= record.amps_5min
+                more.append("allowed for 5 minutes" if allowed else "over its short-time ratings")
         if peak.sources[source] > amps + 0.05:
             more.append(f"{a(peak.sources[source])} short-time")
         if source in load.converters:
