@@ -22,6 +22,7 @@ from pydantic import (
     ConfigDict,
     Discriminator,
     Field,
+    PlainSerializer,
     StringConstraints,
     Tag,
     model_validator,
@@ -72,12 +73,17 @@ def gauge_number(written: Any) -> Any:
     return written
 
 
+def _written_gauge(gauge: int) -> int | str:
+    return gauge if gauge >= 0 else "0" * (1 - gauge)
+
+
 Gauge = Annotated[
     int,
     BeforeValidator(
         gauge_number,
         json_schema_input_type=Annotated[int, Field(ge=0, le=30)] | Literal["00", "000", "0000"],
     ),
+    PlainSerializer(_written_gauge),
 ]
 """AN wire gauge; "00" and thicker in quotes."""
 

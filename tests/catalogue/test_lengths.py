@@ -27,6 +27,7 @@ def read(wiring: str) -> Catalogue:
 def test_a_gauge_is_a_number_and_beyond_nought_noughts_in_quotes(written: str, gauge: int) -> None:
     [pilot] = [e for e in read(f"wire: {written}").equipment if e.id == "pilot"]
     assert pilot.supplies[0].wire == gauge
+    assert str(pilot.supplies[0].model_dump()["wire"]) == written.strip('"')
 
 
 @pytest.mark.parametrize("length", ["{feet: 12}", "{metres: 4}", "{feet: 12.5}"])
