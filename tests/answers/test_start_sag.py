@@ -141,3 +141,21 @@ def test_a_battery_that_does_not_carry_the_start_is_not_in_it() -> None:
     [(_, sag), _] = start_sags(built, condition_states(built))["starter"]
     assert set(sag.sources) == {"bat"}
     assert set(sagging(apart, "starting")[0].sources) == {"bat", "aux"}
+
+
+def test_a_start_contactor_that_never_had_its_volts_is_not_one_that_the_sag_opens() -> None:
+    own = STARTER.replace('{start: "on"}}}', '{start: "on"}, volts-above: {main: 26}}}', 1)
+    [(_, sag), *_] = start_sags(network(own), condition_states(network(own)))["starter"]
+    assert "k-start" not in sag.opens
+
+
+def test_of_two_supplies_of_a_starter_the_better_one_counts() -> None:
+    # 20 ft of gauge 0000 drop 0.36 V at 300 A, 40 ft 0.72 V.
+    supply = '{bus: main, through: [k-start], wire: "0000", length: {feet: 20}}'
+    wired = STARTER.replace(
+        "{bus: main, through: [k-start]}", f"{supply}, {supply.replace('20', '40')}"
+    )
+    built = network(wired)
+    [(_, sag), _] = start_sags(built, condition_states(built))["starter"]
+    assert sag.at_item is not None
+    assert sag.at_item.volts == Fraction("17.8") - Fraction("0.36")

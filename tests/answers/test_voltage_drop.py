@@ -197,6 +197,27 @@ def test_the_audit_finds_a_feeder_that_drops_too_much_where_it_does() -> None:
     assert found == [("2", "flight")]
 
 
+def test_the_audit_names_the_condition_in_which_most_drops() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    switches: {heat: ["off", low, high]}
+    devices:
+      k-1: {kind: relay, closes-when: [{switches: {heat: low}}, {switches: {heat: high}}]}
+      k-2: {kind: relay, closes-when: {switches: {heat: high}}}
+    feeders: [{path: gen > main, wire: 10, length: {feet: 100}}]
+    equipment:
+      heater-1: {amps: 10, supplies: [{bus: main, through: [k-1]}]}
+      heater-2: {amps: 10, supplies: [{bus: main, through: [k-2]}]}
+    conditions:
+      cool: {sources: [gen], switches: {heat: low}}
+      cold: {sources: [gen], switches: {heat: high}}
+      warm: {sources: [gen]}
+    """
+    # 1.26 V, 2.52 V and nothing.
+    assert audited(net)[0] == [("0", "cold")]
+
+
 def test_the_audit_finds_an_item_with_fewer_volts_than_it_needs() -> None:
     net = """
     sources: {bat: {kind: battery, volts: 24, internal-ohms: 0.05}}

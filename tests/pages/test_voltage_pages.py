@@ -104,3 +104,18 @@ def test_loads_as_json_has_the_drops_and_the_sags() -> None:
     )
     [sag] = found["sags"]
     assert sag["sources"] == {"bat": {"amps": 10, "volts": 23.8, "at_most": False}}
+
+
+def test_a_battery_that_sags_no_further_in_a_start_has_its_volts_once() -> None:
+    two = NET.replace(
+        "internal-ohms: 0.02}}",
+        "internal-ohms: 0.02}, aux: {kind: battery, volts: 24, internal-ohms: 0.1}}",
+    ).replace("buses: [main, aft]", "buses: [main, aft, standby]")
+    two = (
+        two.replace("feeders: [", "feeders: [aux > standby, ")
+        .replace("equipment:", "equipment:\n  clock: {amps: 2, supplies: [{bus: standby}]}")
+        .replace("[bat]}", "[bat, aux]}")
+    )
+    net = network(two)
+    lines = list(load_text(net, load_table(net, "ground", [("k-start", "stuck-closed")]), ""))
+    assert "    sags to 23.8 V" in lines
