@@ -54,11 +54,8 @@ class Draws:
     @cached_property
     def variations(self) -> list[Variations]:
         """By state, what varies in it while nothing more fails."""
-        firsts = (mask & -mask for mask in self.masks)
-        return [
-            variations(self.power, amps, first.bit_length() - 1)
-            for amps, first in zip(self.states, firsts, strict=True)
-        ]
+        firsts = ((mask & -mask).bit_length() - 1 for mask in self.masks)
+        return variations(self.power, self.states, firsts)
 
 
 def draws(power: Power) -> Draws:

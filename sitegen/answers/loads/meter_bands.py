@@ -8,7 +8,7 @@ a tenth of its rating. No switching device moves with any of these.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -51,39 +51,19 @@ class Meter:
 
 
 @dataclass(frozen=True)
-class Variations:
-    """What varies in one state of a healthy aircraft."""
+class NetVariations:
+    """What varies in one state of the net, whatever equipment draws; worked out when asked for."""
 
-    amps: Amps
-    at_range_ends: tuple[Amps, ...]
-    """The same with sources at the ends of their `volts-range`, where that changes any amps."""
-    _one_amp_at: dict[str, Amps] = field(default_factory=dict)
-
-    def flow(self, meter: Meter) -> Flow | None:
-        """What a meter may show; None is not known."""
-        figures = [meter.measured(amps)[0] for amps in (self.amps, *self.at_range_ends)]
-        known = [figure for figure in figures if figure is not None]
-        if len(known) < len(figures):
-            return None
-        least, most = min(known), max(known)
-        for battery, ends in self._charging.items():
-            of_one = self._of_one_amp(battery, meter)
-            if of_one is None:
-                return None
-            if meter.at == battery:
-                of_one -= 1
-            least += min(of_one * end for end in ends)
-            most += max(of_one * end for end in ends)
-        error = self._error(meter)
-        # Sharing leaves a source with nothing at the least, and turns no current round.
-        low = max(least - error, NO_AMPS) if least >= 0 else least - error
-        high = min(most + error, NO_AMPS) if most <= 0 and least < 0 else most + error
-        return Flow(known[0], low, high)
+    net: NetState
+    _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
+    _passing: dict[tuple[str, str], tuple[frozenset[str], frozenset[str]]] = field(
+        default_factory=dict
+    )
 
     @cached_property
-    def _charging(self) -> dict[str, tuple[Fraction, Fraction]]:
+    def charging(self) -> dict[str, tuple[Fraction, Fraction]]:
         """By battery whose terminals others hold up: the least and the most that it takes, A."""
-        sharing = self.amps.net.sharing
+        sharing = self.net.sharing
         found = {}
         for battery in sharing.producing:
             span, carriers = sharing.network.sources[battery].charge_amps, sharing.carriers(battery)
@@ -92,59 +72,121 @@ class Variations:
         return found
 
     @cached_property
-    def _errors(self) -> dict[str, dict[str, Fraction]]:
-        """By node that several sources feed with something: each with its sharing error, A."""
+    def charged_through(self) -> frozenset[str]:
+        """The nodes at which sources give what batteries charge."""
+        return frozenset(
+            node
+            for battery, (_, most) in self.charging.items()
+            if most
+            for _, node in self.net.sharing.flows(battery)
+        )
+
+    def of_one_amp(self, node: str, meter: Meter) -> Fraction | None:
+        """What passes a meter of one ampere drawn at a node; None is not known."""
+        key = node, meter.at
+        if key not in self._measured:
+            one = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
+            self._measured[key] = meter.measured(one)[0]
+        return self._measured[key]
+
+    def passing(self, node: str, meter: Meter) -> tuple[frozenset[str], frozenset[str]]:
+        """The sources whose part of a node's load passes the meter, along and against its feeder.
+
+        None where all that is drawn there passes it.
+        """
+        key = node, meter.at
+        if key not in self._passing:
+            carriers, between = self.net.sharing.carriers(node), self.net.topology.between
+            ways: tuple[set[str], set[str]] = ({meter.at} & carriers.keys(), set())
+            uses = {
+                s: [p for b, p in between(s, node).items() if b in meter.branches]
+                for s in (carriers if meter.branches else ())
+            }
+            if not all(uses.values()):
+                ways[0].update(s for s, passages in uses.items() if any(p.along for p in passages))
+                ways[1].update(
+                    s for s, passages in uses.items() if any(p.against for p in passages)
+                )
+            self._passing[key] = frozenset(ways[0]), frozenset(ways[1])
+        return self._passing[key]
+
+
+@dataclass(frozen=True)
+class Variations:
+    """What varies in one state of a healthy aircraft."""
+
+    amps: Amps
+    at_range_ends: tuple[Amps, ...]
+    """The same with sources at the ends of their `volts-range`, where that changes any amps."""
+    of_net: NetVariations
+
+    def flow(self, meter: Meter) -> Flow | None:
+        """What a meter may show; None is not known."""
+        figures = [meter.measured(amps)[0] for amps in (self.amps, *self.at_range_ends)]
+        known = [figure for figure in figures if figure is not None]
+        if len(known) < len(figures):
+            return None
+        least, most = min(known), max(known)
+        for battery, ends in self.of_net.charging.items():
+            of_one = self.of_net.of_one_amp(battery, meter)
+            if of_one is None:
+                return None
+            if meter.at == battery:
+                of_one -= 1
+            least += min(of_one * end for end in ends)
+            most += max(of_one * end for end in ends)
+        error = self._sharing_error(meter)
+        # Sharing leaves a source with nothing at the least, and turns no current round.
+        low = max(least - error, NO_AMPS) if least >= 0 else least - error
+        high = min(most + error, NO_AMPS) if most <= 0 and least < 0 else most + error
+        return Flow(known[0], low, high)
+
+    @cached_property
+    def _shared(self) -> dict[str, set[str]]:
+        """By node that several sources feed with something: these sources."""
         sharing = self.amps.net.sharing
         fed = {node for (_, node), amps in self.amps.flows.items() if amps}
-        for battery, (_, most) in self._charging.items():
-            fed |= {node for _, node in sharing.flows(battery) if most}
-        rated = {s.id: exact(s.amps or 0) for s in sharing.network.sources.values()}
-        return {
-            node: {source: rated[source] * SHARING_ERROR for source in carriers}
-            for node in sorted(fed)
-            if len(carriers := sharing.carriers(node)) > 1
-        }
+        carriers = {node: set(sharing.carriers(node)) for node in fed | self.of_net.charged_through}
+        return {node: sources for node, sources in carriers.items() if len(sources) > 1}
 
-    def _error(self, meter: Meter) -> Fraction:
+    def _sharing_error(self, meter: Meter) -> Fraction:
         """How far sources that do not share by rating put a meter off, A.
 
         What passes a branch varies with the sources on one side of it, and no more than those on
         the other can make up for.
         """
-        sharing, between = self.amps.net.sharing, self.amps.net.topology.between
-        sides: tuple[dict[str, Fraction], dict[str, Fraction]] = ({}, {})
-        off = NO_AMPS
-        for node, errors in self._errors.items():
-            if meter.at in errors:
-                sides[0][meter.at] = errors[meter.at]
-            passing = {s: meter.branches & between(s, node).keys() for s in errors}
-            if all(passing.values()):
-                continue
-            for source, numbers in passing.items():
-                for passage in (between(source, node)[number] for number in numbers):
-                    for side, used in zip(sides, (passage.along, passage.against), strict=True):
-                        if used:
-                            side[source] = errors[source]
+        if not self._shared:
+            return NO_AMPS
+        sharing = self.amps.net.sharing
+
+        def error(sources: Iterable[str]) -> Fraction:
+            rated = (exact(sharing.network.sources[s].amps or 0) for s in sources)
+            return sum(rated, NO_AMPS) * SHARING_ERROR
+
+        ways: tuple[set[str], set[str]] = (set(), set())
+        for node in self._shared:
+            for way, passing in zip(ways, self.of_net.passing(node, meter), strict=True):
+                way |= passing
+        off = min((error(way) for way in ways if way), default=NO_AMPS)
         # What a converter gives more or less than its share, it takes more or less.
-        for converter in {
-            s for errors in self._errors.values() for s in errors if s in sharing.inputs
-        }:
-            error = exact(sharing.network.sources[converter].amps or 0) * SHARING_ERROR
+        for converter in set().union(*self._shared.values()).intersection(sharing.inputs):
             for origin, taken in sharing.inputs[converter].items():
-                off += abs(self._of_one_amp(origin, meter) or NO_AMPS) * taken * error
-        return off + min((sum(side.values(), NO_AMPS) for side in sides if side), default=NO_AMPS)
-
-    def _of_one_amp(self, node: str, meter: Meter) -> Fraction | None:
-        """What passes a meter of one ampere drawn at a node."""
-        if node not in self._one_amp_at:
-            net, figures = self.amps.net, self.amps.figures
-            self._one_amp_at[node] = Amps(net, figures, {}, {node: Fraction(1)}, {})
-        return meter.measured(self._one_amp_at[node])[0]
+                of_one = self.of_net.of_one_amp(origin, meter) or NO_AMPS
+                off += abs(of_one) * taken * error([converter])
+        return off
 
 
-def variations(power: Power, amps: Amps, scenario: int) -> Variations:
-    """What varies in a state that holds in this scenario, among others."""
-    return Variations(amps, tuple(_at_range_ends(power, amps, scenario)))
+def variations(power: Power, states: Sequence[Amps], firsts: Iterable[int]) -> list[Variations]:
+    """What varies in states, each of which holds in a scenario of `firsts`."""
+    of_nets: dict[int, NetVariations] = {}
+    return [
+        Variations(
+            amps,
+            tuple(_at_range_ends(power, amps, scenario)),
+            of_nets.setdefault(id(amps.net), NetVariations(amps.net)),
+        )
+        for amps, scenario in zip(states, firsts, strict=True)
+    ]
 
 
 def _at_range_ends(power: Power, amps: Amps, scenario: int) -> Iterator[Amps]:
