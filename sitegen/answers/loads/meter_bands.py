@@ -56,9 +56,7 @@ class NetVariations:
 
     net: NetState
     _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
-    _passing: dict[tuple[str, str], tuple[frozenset[str], frozenset[str]]] = field(
-        default_factory=dict
-    )
+    _errors: dict[tuple[str, frozenset[str]], Fraction] = field(default_factory=dict)
 
     @cached_property
     def charging(self) -> dict[str, tuple[Fraction, Fraction]]:
@@ -89,26 +87,45 @@ class NetVariations:
             self._measured[key] = meter.measured(one)[0]
         return self._measured[key]
 
-    def passing(self, node: str, meter: Meter) -> tuple[frozenset[str], frozenset[str]]:
-        """The sources whose part of a node's load passes the meter, along and against its feeder.
+    def sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
+        """How far a meter is off, A, while sources do not share these nodes by rating.
 
-        None where all that is drawn there passes it.
+        What passes a branch varies with the sources on one side of it, and no more than those on
+        the other can make up for.
         """
-        key = node, meter.at
-        if key not in self._passing:
-            carriers, between = self.net.sharing.carriers(node), self.net.topology.between
-            ways: tuple[set[str], set[str]] = ({meter.at} & carriers.keys(), set())
+        key = meter.at, shared
+        if key not in self._errors:
+            self._errors[key] = self._sharing_error(meter, shared) if shared else NO_AMPS
+        return self._errors[key]
+
+    def _sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
+        sharing, between = self.net.sharing, self.net.topology.between
+
+        def error(sources: Iterable[str]) -> Fraction:
+            rated = (exact(sharing.network.sources[s].amps or 0) for s in sources)
+            return sum(rated, NO_AMPS) * SHARING_ERROR
+
+        along, against = set(), set()
+        converters: set[str] = set()
+        for node in shared:
+            carriers = sharing.carriers(node).keys()
+            converters |= carriers & sharing.inputs.keys()
+            along |= carriers & {meter.at}
             uses = {
-                s: [p for b, p in between(s, node).items() if b in meter.branches]
+                s: [p for branch, p in between(s, node).items() if branch in meter.branches]
                 for s in (carriers if meter.branches else ())
             }
+            # Of what all passes here, however it is shared, nothing varies.
             if not all(uses.values()):
-                ways[0].update(s for s, passages in uses.items() if any(p.along for p in passages))
-                ways[1].update(
-                    s for s, passages in uses.items() if any(p.against for p in passages)
-                )
-            self._passing[key] = frozenset(ways[0]), frozenset(ways[1])
-        return self._passing[key]
+                along |= {s for s, passages in uses.items() if any(p.along for p in passages)}
+                against |= {s for s, passages in uses.items() if any(p.against for p in passages)}
+        off = min((error(sources) for sources in (along, against) if sources), default=NO_AMPS)
+        # What a converter gives more or less than its share, it takes more or less.
+        for converter in converters:
+            for origin, taken in sharing.inputs[converter].items():
+                of_one = self.of_one_amp(origin, meter) or NO_AMPS
+                off += abs(of_one) * taken * error([converter])
+        return off
 
 
 @dataclass(frozen=True)
@@ -120,13 +137,14 @@ class Variations:
     """The same with sources at the ends of their `volts-range`, where that changes any amps."""
     of_net: NetVariations
 
-    def flow(self, meter: Meter) -> Flow | None:
-        """What a meter may show; None is not known."""
-        figures = [meter.measured(amps)[0] for amps in (self.amps, *self.at_range_ends)]
-        known = [figure for figure in figures if figure is not None]
-        if len(known) < len(figures):
-            return None
-        least, most = min(known), max(known)
+    def flow(self, meter: Meter, computed: Fraction) -> Flow | None:
+        """What a meter may show, around the amps computed there; None is not known."""
+        least = most = computed
+        for amps in self.at_range_ends:
+            measured, _ = meter.measured(amps)
+            if measured is None:
+                return None
+            least, most = min(least, measured), max(most, measured)
         for battery, ends in self.of_net.charging.items():
             of_one = self.of_net.of_one_amp(battery, meter)
             if of_one is None:
@@ -135,45 +153,18 @@ class Variations:
                 of_one -= 1
             least += min(of_one * end for end in ends)
             most += max(of_one * end for end in ends)
-        error = self._sharing_error(meter)
+        error = self.of_net.sharing_error(meter, self._shared)
         # Sharing leaves a source with nothing at the least, and turns no current round.
         low = max(least - error, NO_AMPS) if least >= 0 else least - error
         high = min(most + error, NO_AMPS) if most <= 0 and least < 0 else most + error
-        return Flow(known[0], low, high)
+        return Flow(computed, low, high)
 
     @cached_property
-    def _shared(self) -> dict[str, set[str]]:
-        """By node that several sources feed with something: these sources."""
-        sharing = self.amps.net.sharing
+    def _shared(self) -> frozenset[str]:
+        """The nodes that several sources feed with something."""
         fed = {node for (_, node), amps in self.amps.flows.items() if amps}
-        carriers = {node: set(sharing.carriers(node)) for node in fed | self.of_net.charged_through}
-        return {node: sources for node, sources in carriers.items() if len(sources) > 1}
-
-    def _sharing_error(self, meter: Meter) -> Fraction:
-        """How far sources that do not share by rating put a meter off, A.
-
-        What passes a branch varies with the sources on one side of it, and no more than those on
-        the other can make up for.
-        """
-        if not self._shared:
-            return NO_AMPS
-        sharing = self.amps.net.sharing
-
-        def error(sources: Iterable[str]) -> Fraction:
-            rated = (exact(sharing.network.sources[s].amps or 0) for s in sources)
-            return sum(rated, NO_AMPS) * SHARING_ERROR
-
-        ways: tuple[set[str], set[str]] = (set(), set())
-        for node in self._shared:
-            for way, passing in zip(ways, self.of_net.passing(node, meter), strict=True):
-                way |= passing
-        off = min((error(way) for way in ways if way), default=NO_AMPS)
-        # What a converter gives more or less than its share, it takes more or less.
-        for converter in set().union(*self._shared.values()).intersection(sharing.inputs):
-            for origin, taken in sharing.inputs[converter].items():
-                of_one = self.of_net.of_one_amp(origin, meter) or NO_AMPS
-                off += abs(of_one) * taken * error([converter])
-        return off
+        carriers = self.amps.net.sharing.carriers
+        return frozenset(n for n in fed | self.of_net.charged_through if len(carriers(n)) > 1)
 
 
 def variations(power: Power, states: Sequence[Amps], firsts: Iterable[int]) -> list[Variations]:

@@ -44,7 +44,7 @@ def metered(drawn: Draws, at: str) -> Metered:
     unsure = some = 0
     for varying, mask in zip(drawn.variations, drawn.masks, strict=True):
         amps, flowing = meter.measured(varying.amps)
-        flow = None if amps is None else varying.flow(meter)
+        flow = None if amps is None else varying.flow(meter, amps)
         if flow is not None:
             flows[flow] = flows.get(flow, 0) | mask
         else:

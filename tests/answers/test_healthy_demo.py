@@ -1,0 +1,154 @@
+"""Random readings of the demo's meters: a healthy aircraft is never diagnosed, a failure is found.
+
+The full numbers, 1,000 healthy sets of readings in each condition and every single failure, are
+drawn by `tests/bench/full_samples.py`.
+"""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+
+import pytest
+
+from sitegen.answers.drop import Loss, losses
+from sitegen.answers.observations import Observation, all_hold
+from sitegen.answers.readings import Reading, reads_the_same
+from sitegen.answers.troubleshoot import troubleshoot
+from sitegen.catalogue.read import read
+from sitegen.resources import demo_catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import Outcome, condition_states, solve
+from sitegen.solver.power import Power
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
+from sitegen.terminal.diagnosis_text import diagnosis_text
+from tests.samples import sample_size, stratified
+
+HEALTHY_SETS = 1000
+"""Sets of readings in each condition of each airframe."""
+
+WHOLE_DIAGNOSES = 10
+"""How many more go through all of troubleshooting, in each condition of the first airframe."""
+
+FAILURES_DIAGNOSED = 60
+"""Single failures of each airframe that go through all of troubleshooting."""
+
+
+@cache
+def networks() -> dict[str, Network]:
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue is not None
+    return {a.id: build(catalogue, a.id) for a in catalogue.airframes}
+
+
+@cache
+def conditions(airframe: str) -> tuple[Power, list[Loss]]:
+    """The conditions of an airframe with nothing failed, and what each shows."""
+    net = networks()[airframe]
+    before = condition_states(net)
+    healthy = scenarios_of([Scenario(c.id) for c in net.catalogue.conditions])
+    return before, losses(solve(net, healthy, before))
+
+
+@cache
+def singles(airframe: str) -> tuple[Outcome, list[Loss]]:
+    """Every single failure in every condition, contactors riding through."""
+    net = networks()[airframe]
+    outcome = solve(net, every_single([c.id for c in net.catalogue.conditions], net.faults))
+    return outcome, losses(outcome)
+
+
+def read_at_random(chance: random.Random, shown: Reading) -> Reading:
+    """A figure in the band, to a tenth, as one may read it off; what has no band as it is."""
+    least, most = shown.span
+    figure = round(chance.uniform(least, most), 1)
+    within = min(max(figure, least), most)
+    return Reading(shown.kind, within, shown.unit, shown.direction if within else None)
+
+
+def seen_at_random(chance: random.Random, loss: Loss) -> list[Observation]:
+    return [Observation(i, read_at_random(chance, shown)) for i, shown in loss.readings.items()]
+
+
+AIRFRAMES = ("block-1", "block-2", "block-3")
+
+
+@pytest.mark.parametrize("airframe", AIRFRAMES)
+def test_nothing_that_a_healthy_aircraft_may_show_is_a_failure(airframe: str) -> None:
+    net, chance = networks()[airframe], random.Random(airframe)
+    before, shown = conditions(airframe)
+    bands = 0
+    for number, condition in enumerate(net.catalogue.conditions):
+        bands += sum(reading.band is not None for reading in shown[number].readings.values())
+        for _ in range(sample_size(HEALTHY_SETS)):
+            seen = seen_at_random(chance, shown[number])
+            assert all_hold(net, seen, before) >> number & 1, (condition.id, seen)
+    assert bands > len(net.catalogue.conditions)
+
+
+@pytest.mark.slow
+def test_the_first_answer_to_healthy_readings_is_that_nothing_need_have_failed() -> None:
+    airframe = AIRFRAMES[0]
+    net, chance = networks()[airframe], random.Random(19)
+    _, shown = conditions(airframe)
+    for number in range(sample_size(WHOLE_DIAGNOSES * len(shown))):
+        loss = shown[number % len(shown)]
+        diagnosis = troubleshoot(net, loss.condition, seen_at_random(chance, loss), order=1)
+        lines = list(diagnosis_text(net, diagnosis))
+        answer = lines[lines.index("") + 1]
+        assert answer.startswith("Nothing need have failed:"), loss.condition
+
+
+def changed(airframe: str) -> list[int]:
+    """The single failures of the demo that change a reading."""
+    outcome, shown = singles(airframe)
+    numbers = {c.id: k for k, c in enumerate(outcome.network.catalogue.conditions)}
+    normal = conditions(airframe)[1]
+    return [
+        k
+        for k, loss in enumerate(shown)
+        if any(
+            not reads_the_same(reading, normal[numbers[loss.condition]].readings[i])
+            for i, reading in loss.readings.items()
+        )
+    ]
+
+
+@pytest.mark.parametrize("airframe", AIRFRAMES)
+@pytest.mark.slow
+def test_every_failure_that_changes_a_reading_explains_its_own_readings(airframe: str) -> None:
+    """Whatever its meters show of what they may: nothing is lost by the bands."""
+    outcome, shown = singles(airframe)
+    chance = random.Random(airframe)
+    numbers = stratified(
+        changed(airframe),
+        lambda k: (shown[k].condition, outcome.network.components[shown[k].failed[0][0]].kind),
+        full=len(shown),
+        seed=31,
+    )
+    for k in numbers:
+        seen = seen_at_random(chance, shown[k])
+        assert all_hold(outcome.network, seen, outcome.after) >> k & 1, (shown[k].failed, seen)
+
+
+@pytest.mark.parametrize("airframe", AIRFRAMES)
+@pytest.mark.slow
+def test_every_failure_that_changes_a_reading_is_found_from_its_readings(airframe: str) -> None:
+    outcome, shown = singles(airframe)
+    before, _ = conditions(airframe)
+    net, chance = outcome.network, random.Random(airframe)
+    numbers = {c.id: k for k, c in enumerate(net.catalogue.conditions)}
+    found = stratified(
+        changed(airframe),
+        lambda k: (net.components[shown[k].failed[0][0]].kind, shown[k].failed[0][1]),
+        full=FAILURES_DIAGNOSED,
+        seed=32,
+    )
+    for k in found:
+        loss = shown[k]
+        seen = seen_at_random(chance, loss)
+        diagnosis = troubleshoot(net, loss.condition, seen, order=1)
+        assert loss.failed in diagnosis.candidates, (loss.condition, loss.failed)
+        # It may show what is healthy too; then that is said first, and it is found all the same.
+        fits = bool(all_hold(net, seen, before) >> numbers[loss.condition] & 1)
+        assert diagnosis.nothing_failed_fits == fits
