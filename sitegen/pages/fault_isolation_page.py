@@ -25,6 +25,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "classes": classes(1 << i, count),
                 "name": condition.name,
                 "normal": _normal(context, table),
+                "has_ranges": has_ranges(table),
                 "branches": branches(context, table),
                 **unseen(context, table),
                 "harmless": len(table.harmless),
@@ -43,6 +44,11 @@ def unseen(context: PageContext, table: Signatures) -> dict[str, object]:
         "unseen": by_component(context, listed) + dropping_out,
         "own_breakers": len(table.unseen) - len(listed),
     }
+
+
+def has_ranges(table: Signatures) -> bool:
+    """Whether a meter of the healthy aircraft may show anything in a range."""
+    return any(shows.band for shows in table.normal.values())
 
 
 def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:

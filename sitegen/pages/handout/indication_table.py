@@ -7,7 +7,7 @@ from typing import Any
 from sitegen.answers.signatures import Signatures
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
-from sitegen.pages.fault_isolation_page import branches, unseen
+from sitegen.pages.fault_isolation_page import branches, has_ranges, unseen
 from sitegen.pages.fragments.component_facts import terms_words
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 
@@ -39,4 +39,8 @@ def _indication(handout: HandoutContext, indication: Indication) -> dict[str, An
 
 
 def _signatures(handout: HandoutContext, table: Signatures) -> dict[str, Any]:
-    return {"branches": branches(handout.context, table), **unseen(handout.context, table)}
+    return {
+        "branches": branches(handout.context, table),
+        "has_ranges": has_ranges(table),
+        **unseen(handout.context, table),
+    }
