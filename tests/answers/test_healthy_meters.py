@@ -289,6 +289,37 @@ def test_an_ammeter_at_the_battery_itself_shows_its_charge_alone() -> None:
     assert shows(net, "bat-amps", "gen") == "109 A discharge"
 
 
+def test_generators_with_nothing_on_but_a_charging_battery_share_its_charge() -> None:
+    """Up to 60 A on 300 A are 20 % each, and 10 % more or less."""
+    text = (PAIR % 28).replace("25.2]}", "25.2], charge-amps: [0, 60]}")
+    net = network(text.replace("amps: 120", "amps: 0").replace("amps: 63", "amps: 0"))
+    assert shows(net, "load-1") == shows(net, "load-2") == "0 to 30 %"
+
+
+def test_a_charge_is_a_charge_whichever_way_the_feeder_is_written() -> None:
+    text = (CHARGED % ("0, 60", 0)).replace("bat > shunt > fl-bat > main", "main > shunt > bat")
+    net = network(text)
+    assert shows(net, "bat-amps") == "charging, 0 to 60 A"
+    assert shows(net, "bat-amps", "gen") == "100 A discharge"
+    assert not healthy(net, bat_amps="30 discharge")
+
+
+def test_of_two_batteries_that_share_neither_turns_to_charging() -> None:
+    net = network("""
+    sources:
+      a: {kind: battery, volts: 24, amps: 100}
+      b: {kind: battery, volts: 24, amps: 100}
+    buses: [main]
+    devices: {shunt: shunt}
+    feeders: [a > shunt > main, b > main]
+    equipment: {radio: {supplies: [{bus: main}], amps: 8}}
+    indications: {a-amps: {kind: ammeter, at: shunt}}
+    """)
+    assert shows(net, "a-amps") == "0 to 14 A discharge"
+    assert healthy(net, a_amps="0")
+    assert not healthy(net, a_amps="4 charge")
+
+
 def test_two_batteries_that_share_a_bus_do_not_charge_each_other() -> None:
     net = network("""
     sources:
