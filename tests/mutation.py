@@ -210,7 +210,8 @@ class Mutants(ast.NodeVisitor):
             return
         if name in NAME_SWAPS and not (name == "sorted" and node.keywords):
             self.replace(node.func, NAME_SWAPS[name])
-        if len(node.args) > 1 and not any(isinstance(a, ast.Starred) for a in node.args[:2]):
+        starred = any(isinstance(a, ast.Starred) for a in node.args[:2])
+        if len(node.args) > 1 and not starred and name not in ("min", "max"):
             first, second = node.args[:2]
             (start, first_end), (second_start, end) = self.span(first), self.span(second)
             between = self.source[first_end:second_start].decode()

@@ -114,8 +114,8 @@ class _Placement:
                 break
             # Its own row is not placed yet, so it can still move a little.
             self.axis[movable[0]] += NEAR
-        used = 1 + max((t for t in track_of if t is not None), default=-1)
-        top = y + (14 + used * STEP if used else 12)
+        used = [t for t in track_of if t is not None]
+        top = y + (14 + STEP * (1 + max(used)) if used else 12)
         for group, track in zip(groups, track_of, strict=True):
             across = y + 7 + STEP * (track or 0) + STEP / 2
             for n in group:

@@ -9,12 +9,14 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from sitegen.diagram import dot_layout
 from sitegen.diagram.dot_layout import ENVIRONMENT, Engine
 from sitegen.diagram.drawing import Drawing, lay_out
-from sitegen.diagram.parts import STATES, VIEWS, PartKey
+from sitegen.diagram.parts import STATES, VIEWS, PartKey, text_width
 from sitegen.diagram.plan import feed, overview
 from sitegen.diagram.state_marks import legend, state_mark, state_rules
 from sitegen.diagram.symbols import SYMBOL_NAMES
@@ -245,6 +247,56 @@ def test_a_missing_engine_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "no-such-dot is not installed" in lay_out([overview(twin())])[0].notice
     monkeypatch.delenv(ENVIRONMENT)
     assert lay_out([overview(twin())])[0].notice == ""
+
+
+def test_a_picture_that_the_engine_leaves_out_is_packed_and_the_others_are_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = dot_layout._call
+
+    def without_the_last(*arguments: Any) -> tuple[list[Any], str]:
+        answers, notice = asked(*arguments)
+        return [*answers[:-1], {}], notice
+
+    whole = lay_out([overview(twin()), feed(twin(), ["hot"])])
+    monkeypatch.setattr(dot_layout, "_call", without_the_last)
+    one, other = lay_out([overview(twin()), feed(twin(), ["hot"])])
+    assert one.fragments == whole[0].fragments
+    assert other.fragments != whole[1].fragments
+    assert "left something out" in one.notice
+
+
+def test_beside_each_part_are_the_words_for_the_states_that_it_can_be_in(drawing: Drawing) -> None:
+    words = {
+        element.attrib["class"].split()[1]: {span.text for span in word}
+        for element in elements(drawing.render())
+        if element.tag.endswith("}a")
+        for word in element
+        if word.attrib.get("class") == "word"
+    }
+    assert words["bus"] == {"LIVE", "BATT", "DEAD", "FAILED"}
+    assert words["source"] == {"BATT", "DEAD", "FAILED"}
+    assert words["device"] >= {"OPEN", "FAILED"}
+    svg = drawing.render()
+    assert "STUCK" in svg[svg.index('"part device contactor ') :].partition("</a>")[0]
+    assert "STUCK" not in svg[svg.index('"part device diode ') :].partition("</a>")[0]
+
+
+def test_the_ground_of_a_bars_name_is_behind_all_of_it_and_of_its_states_word() -> None:
+    """A narrow bar has both in its middle: one plate is as wide as the wider of them."""
+    net = catalogue(
+        sources=[{"id": "gen", "name": "Generator", "kind": "generator", "volts": 28}],
+        buses=[{"id": "long", "name": "Avionics bus"}, {"id": "short", "name": "B"}],
+        feeders=[feeder("gen", "long"), feeder("gen", "short")],
+    )
+    for bus, text in (("long", "Avionics"), ("short", "FAILED")):
+        svg = lay_out([feed(net, [bus])])[0].render()
+        [plate] = re.findall(r'class="plate" x="([\d.]+)" y="[\d.]+" width="([\d.]+)"', svg)
+        left, width = map(float, plate)
+        wide = text_width(text, 11 if bus == "long" else 10.5, bold=True)
+        middle = float(re.search(r'class="word" x="([\d.]+)"', svg)[1])  # type: ignore[index]
+        assert left <= middle - wide / 2
+        assert middle + wide / 2 <= left + width
 
 
 def test_a_failed_contactor_that_conducts_is_drawn_closed() -> None:

@@ -11,11 +11,12 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.diagram.dot_layout import Engine, x_positions
 from sitegen.diagram.drawing import lay_out
 from sitegen.diagram.order import ordered
-from sitegen.diagram.placed_drawing import Box, Placed
+from sitegen.diagram.parts import PartKey
+from sitegen.diagram.placed_drawing import Box, Placed, PlacedDevice, Text, Word, trimmed
 from sitegen.diagram.placement import place
 from sitegen.diagram.plan import Picture, feed, overview, plan
-from sitegen.diagram.rows import rows
-from tests.diagram.diagram_nets import catalogue, device, feeder, made_up, twin
+from sitegen.diagram.rows import Label, rows
+from tests.diagram.diagram_nets import catalogue, device, feeder, long_named, made_up, twin
 
 
 def placed(picture: Picture, engine: Engine | None = None) -> Placed:
@@ -46,8 +47,29 @@ def stretches(drawing: Placed) -> list[tuple[int, Box]]:
     ]
 
 
+def inverter_alone() -> Catalogue:
+    """A converter that is the only thing in its row."""
+    return catalogue(
+        sources=[
+            {"id": "gen", "name": "Generator", "kind": "generator", "volts": 28},
+            {
+                "id": "inv",
+                "name": "Inverter of the flight instruments",
+                "kind": "converter",
+                "volts": 115,
+                "current": "ac",
+                "fed-from": {"bus": "b-1", "through": ["cb"]},
+            },
+        ],
+        buses=[{"id": "b-1", "name": "Main bus"}, {"id": "b-2", "name": "AC bus", "current": "ac"}],
+        devices=[device("cb", "INV", "breaker", 5)],
+        feeders=[feeder("gen", "b-1"), feeder("inv", "b-2")],
+    )
+
+
 NETS = {
     "the twin": twin(),
+    "an inverter": inverter_alone(),
     "5 buses": made_up(5, 1),
     "20 buses": made_up(20, 2),
     "20 other buses": made_up(20, 3),
@@ -64,7 +86,7 @@ def drawing(request: pytest.FixtureRequest) -> Placed:
 
 def test_no_two_texts_overlap(drawing: Placed) -> None:
     boxes = drawing.text_boxes()
-    assert len(boxes) > 10
+    assert len(boxes) >= 8
     clashes = [(a, b) for a, b in itertools.combinations(boxes, 2) if overlap(a, b)]
     assert not clashes
 
@@ -74,6 +96,31 @@ def test_no_bar_or_symbol_covers_another(drawing: Placed) -> None:
     boxes = [n.box for n in drawing.nodes] + symbols
     clashes = [(a, b) for a, b in itertools.combinations(boxes, 2) if overlap(a, b)]
     assert not clashes
+
+
+def test_no_text_covers_a_symbol(drawing: Placed) -> None:
+    symbols = [Box(d.at[0] - 11, d.at[1] - 14, d.at[0] + 11, d.at[1] + 14) for d in drawing.devices]
+    symbols += [n.box for n in drawing.nodes if n.box.width == n.box.height]
+    clashes = [(a, b) for a in drawing.text_boxes() for b in symbols if overlap(a, b)]
+    assert not clashes
+
+
+def test_a_bars_name_and_the_word_for_its_state_are_on_the_bar(drawing: Placed) -> None:
+    assert_names_are_on_bars(drawing)
+
+
+def test_a_name_that_is_wider_than_its_bar_goes_on_in_further_lines() -> None:
+    assert_names_are_on_bars(placed(overview(long_named(twin()))))
+
+
+def assert_names_are_on_bars(drawing: Placed) -> None:
+    for node in drawing.nodes:
+        if node.box.width != node.box.height:
+            for text in (*node.text.boxes(), *node.word.boxes()):
+                assert node.box.left <= text.left
+                assert node.box.top <= text.top
+                assert text.right <= node.box.right
+                assert text.bottom <= node.box.bottom
 
 
 def test_no_wire_runs_through_a_text(drawing: Placed) -> None:
@@ -143,7 +190,7 @@ def test_wires_meet_the_bars_they_connect(drawing: Placed) -> None:
 def test_everything_lies_within_the_drawing(drawing: Placed) -> None:
     boxes = (
         drawing.text_boxes() + [n.box for n in drawing.nodes] + [b for _, b in stretches(drawing)]
-    )
+    ) + [Box(d.at[0] - 11, d.at[1] - 11, d.at[0] + 11, d.at[1] + 11) for d in drawing.devices]
     assert min(b.left for b in boxes) >= 0
     assert min(b.top for b in boxes) >= 0
     assert max(b.right for b in boxes) <= drawing.width
@@ -211,6 +258,45 @@ def test_a_tie_between_buses_that_are_not_neighbours_is_drawn_over_the_row() -> 
     at = {d.key.id: d.at for d in drawing.devices}
     assert at["k-ab"][1] == at["k-bc"][1]
     assert at["k-ac"][1] < at["k-ab"][1]
+
+
+def test_the_outermost_symbol_has_the_margin_beside_it_even_if_no_bar_reaches_as_far() -> None:
+    [diode] = catalogue(devices=[device("d", "D", "diode")]).devices
+    label = Text(Label((), 12), (100, 0))
+    lone = PlacedDevice(PartKey("device", "d"), diode, (100, 0), 0, label, Word((100, 0)))
+    [drawn] = trimmed(Placed(devices=[lone]), margin=8).devices
+    assert drawn.at == (14 + 8, 14 + 8)
+
+
+def test_a_converter_takes_no_more_height_than_its_symbol_and_name() -> None:
+    drawing = placed(overview(inverter_alone()))
+    boxes = drawing.text_boxes() + [n.box for n in drawing.nodes]
+    boxes += [Box(d.at[0] - 11, d.at[1] - 14, d.at[0] + 11, d.at[1] + 14) for d in drawing.devices]
+    filled = 0.0
+    for box in sorted(boxes, key=lambda b: b.top):
+        assert box.top - filled <= 26
+        filled = max(filled, box.bottom)
+
+
+def test_devices_of_a_feeder_that_is_drawn_upward_come_in_its_order_from_below() -> None:
+    net = catalogue(
+        sources=[{"id": "gen", "name": "Generator", "kind": "generator", "volts": 28}],
+        buses=[{"id": "upper", "name": "Upper"}, {"id": "lower", "name": "Lower"}],
+        devices=[device("cb-near", "NEAR", "breaker", 5), device("d", "Back feed", "diode")],
+        feeders=[
+            feeder("gen", "upper"),
+            feeder("upper", "lower"),
+            feeder("lower", "upper", "cb-near", "d"),
+        ],
+    )
+    y = {d.key.id: d.at[1] for d in placed(overview(net)).devices}
+    assert y["d"] < y["cb-near"]
+
+
+def test_nearly_all_wires_of_what_feeds_a_bus_are_straight() -> None:
+    pictures = [placed(feed(twin(), [bus.id])) for bus in twin().buses]
+    lines = [line for drawing in pictures for wire in drawing.wires for line in wire.polylines]
+    assert sum(len(line) == 2 for line in lines) >= 0.875 * len(lines)
 
 
 @pytest.mark.parametrize("bus", [b.id for b in twin().buses])
