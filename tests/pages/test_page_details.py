@@ -1,0 +1,291 @@
+"""What pages and the handout say of one small aircraft, line by line."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any
+
+import pytest
+
+from sitegen.answers.drop import Loss, drop, faults_of
+from sitegen.output.site import build_site
+from sitegen.pages.find_entries import entries
+from sitegen.pages.fragments.failure_steps import change
+from sitegen.pages.page_context import PageContext
+from sitegen.pages.part_cards import rows
+from tests.pages.pages_sample import context_of, reading, sample, words
+
+EVERY_PART = [
+    *("buses", "failures", "indications", "loads", "equipment-losses", "functions", "index"),
+    *("blank-diagram", "blank-buses"),
+]
+
+
+def catalogue() -> dict[str, Any]:
+    """The sample with notes, a breaker without a place, and supplies without a breaker."""
+    raw = sample()
+    device = {d["id"]: d for d in raw["devices"]}
+    device["cb-left"] |= {"note": "Has a *collar*.", "reference": "24-50-01"}
+    raw["buses"][0]["note"] = "Behind the pilot."
+    raw["failures"][0] |= {"note": "Seen in training only."}
+    fan, gyro, radio = (next(e for e in raw["equipment"] if e["id"] == i) for i in CHANGED)
+    fan["amps"] = {"cruise": 4}
+    gyro |= {"amps": 1, "peak-amps": 3}
+    radio["amps"] = 6
+    raw["equipment"] += [
+        {
+            "id": "loose",
+            "name": "Map light",
+            "ata": "33-10",
+            "supplies": [{"bus": "left", "breaker": {"name": "MAP", "amps": 1}}],
+        },
+        {"id": "bare", "name": "Hour meter", "ata": "31-20", "supplies": [{"bus": "left"}]},
+        {
+            "id": "shared",
+            "name": "Step light",
+            "ata": "33-40",
+            "supplies": [{"bus": "right", "breaker": "cb-shared"}],
+        },
+    ]
+    raw["devices"].append({"id": "cb-shared", "name": "STEP", "kind": "breaker", "amps": 2})
+    raw["load-columns"] = [{"id": "cruise", "name": "Cruise"}]
+    raw["conditions"][0]["loads"] = "cruise"
+    raw["handout"] = [
+        {
+            "id": "course",
+            "name": "Course",
+            "sections": EVERY_PART,
+            "conditions": ["flight", "parked"],
+        }
+    ]
+    return raw
+
+
+CHANGED = ("fan", "gyro", "radio-1")
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, str]:
+    files = build_site(reading(catalogue())).files
+    return {p.removeprefix("early/"): c for p, c in files if isinstance(c, str)}
+
+
+@pytest.fixture(scope="module")
+def context() -> PageContext:
+    return context_of(catalogue())
+
+
+# Facts of a component
+
+
+def test_a_device_page_has_the_authors_note_and_reference(pages: dict[str, str]) -> None:
+    said = words(pages["failure-cb-left.html"])
+    assert "Note Has a collar ." in said
+    assert "Reference 24-50-01" in said
+    assert "Between Left bus and Essential bus" in said
+
+
+def test_the_failure_page_of_a_bus_leads_to_the_page_of_the_bus(pages: dict[str, str]) -> None:
+    said = words(pages["failure-left.html"])
+    assert "Bus page Left bus" in said
+    assert "Rating" not in said
+    assert "Rating 28.5 V DC, 200 A" in words(pages["failure-gen-1.html"])
+
+
+def test_a_named_failure_has_its_note_and_what_the_crew_does(pages: dict[str, str]) -> None:
+    said = words(pages["named-failure-both.html"])
+    assert "Note Seen in training only." in said
+    assert "Turn off Autopilot" in said
+    assert "Generator 1 switch" in said
+
+
+def test_what_does_not_conduct_anyway_is_said_to_be_open_already(pages: dict[str, str]) -> None:
+    assert "Already open" in words(pages["failure-k-1.html"])
+    assert "Already dead" in words(pages["failure-left.html"])
+
+
+# Names
+
+
+def test_an_item_without_a_text_of_what_to_do_has_its_name_and_breaker_only(
+    context: PageContext,
+) -> None:
+    assert words(str(context.fragments.rows["heater"])) == "Cabin heater HEATER 20 A Pedestal B3"
+    assert words(str(context.fragments.rows["radio-1"])).endswith("Use Radio 2 .")
+
+
+def test_of_a_long_list_only_the_first_are_named_unless_one_more_would_be_all(
+    context: PageContext,
+) -> None:
+    def said(*ids: str) -> str:
+        return words(str(context.fragments.list(ids, 2)))
+
+    assert said("fan", "gyro", "clock") == "Avionics fan , Attitude gyro , Clock"
+    assert said("fan", "gyro", "clock", "heater") == "Avionics fan , Attitude gyro and 2 more"
+
+
+# The finder and the list A to Z
+
+
+def test_each_letter_leads_to_its_list(pages: dict[str, str]) -> None:
+    page = pages["a-to-z.html"]
+    letters = re.findall(r'<a href="#([^"]+)">(.)</a>', page)
+    assert len(letters) > 10
+    assert [letter for _, letter in letters] == sorted(letter for _, letter in letters)
+    for anchor, letter in letters:
+        begins = page.partition(f'id="{anchor}"')[2]
+        first = re.search(r'class="item"[^>]*>([^<]+)<', begins)
+        assert first is not None
+        assert first[1][0].upper() == letter
+
+
+def test_the_finder_says_what_a_thing_is_and_leads_to_the_page_about_it(
+    context: PageContext,
+) -> None:
+    found = {e.name: e for e in entries(context)}
+    assert found["Left bus drops"].kind == "Failure"
+    assert found["Left bus drops"].href == "failure-left.html"
+    assert found["Left bus"].kind == "Bus"
+    # A breaker without a place leads to the supplies of what it serves.
+    assert found["MAP"].href == "equipment-loose.html#supplies"
+    assert found["Map light"].detail == "MAP 1\u00a0A, on Left bus"
+    assert found["Hour meter"].detail == "on Left bus"
+    # A device says where it is: between two nodes, or on which bus.
+    assert found["STEP"].detail == "2\u00a0A, on Right bus"
+    assert found["Left diode"].detail == "Left bus to Essential bus"
+
+
+# Steps in words
+
+
+def test_a_step_says_which_buses_come_back_and_which_go_on_battery(context: PageContext) -> None:
+    network = context.answers.network
+    [both] = network.catalogue.failures
+    faults = faults_of(network, both)
+
+    def state(*failed: tuple[str, str]) -> Loss:
+        return drop(network, "flight", failed)
+
+    normal, lost = state(), state(*faults)
+    said = change(network, normal, lost, faults)
+    assert "dead: Left bus, Right bus" in said
+    assert said.endswith("on battery only: every bus that is still live.")
+    said = change(network, lost, normal, ())
+    assert "live: Left bus, Right bus" in said
+    assert "no longer on battery only: Hot bus, Essential bus, AC bus" in said
+    one = change(network, state(*faults, ("inverter", "lost")), lost, faults)
+    assert one == "On battery only: AC bus."
+    without_main = change(network, state(("essential", "dead")), normal, ())
+    assert without_main == "Live: Essential bus, AC bus; no longer on battery only: Hot bus."
+
+
+# Cards of the drawing
+
+
+def test_the_card_of_a_device_says_where_it_is_and_what_it_feeds(context: PageContext) -> None:
+    network = context.answers.network
+    assert dict(rows(network, "cb-left")) == {
+        "Between": "Left bus and Essential bus",
+        "Where": "Pedestal A1",
+    }
+    assert dict(rows(network, "cb-shared")) == {"Feeds": "Step light"}
+
+
+def test_the_card_of_a_bus_leads_to_its_failure_as_well(pages: dict[str, str]) -> None:
+    script = next(c for p, c in pages.items() if c.startswith("var drawnParts"))
+    cards = json.loads(script.removeprefix("var drawnParts = ").removesuffix(";\n"))
+    assert cards["left"]["fails"] == "failure-left.html"
+    assert "fails" not in cards["cb-left"]
+
+
+# Panels
+
+
+def test_a_panel_says_what_is_on_it_and_names_its_places_from_one(pages: dict[str, str]) -> None:
+    said = words(pages["panel-pedestal.html"])
+    assert "12 breakers" in said
+    assert ">A1<" in pages["panel-pedestal.html"]
+
+
+# Functions
+
+
+def test_a_function_page_says_what_it_is_and_its_state(pages: dict[str, str]) -> None:
+    said = words(pages["function-talking.html"])
+    assert "Function, essential" in said
+    assert "Nothing to spare" in said  # parked, radio 2 has no power
+
+
+# Loads
+
+
+def test_the_load_page_says_short_time_amps_only_where_they_are_more(
+    pages: dict[str, str],
+) -> None:
+    said = words(pages["loads.html"])
+    assert "Attitude gyro 1 A, 3 A short-time" in said
+    assert "Radio 1 6 A" in said
+    assert "Radio 1 6 A, " not in said
+    assert "may open at worst" not in said
+    assert "At least: 7 items have no figure." in said
+    assert "7 items, counted as nothing: Radio 2 ," in said
+
+
+# Blank drawings
+
+
+def test_the_key_of_a_blank_drawing_has_volts_and_amps_of_a_source(pages: dict[str, str]) -> None:
+    assert "28.5 V, 200 A" in words(pages["blank.html"])
+
+
+# The handout
+
+
+def block(page: str, start: str, end: str) -> str:
+    return words(page[page.index(start) :].partition(end)[0])
+
+
+def test_of_the_breakers_of_a_bus_those_without_a_place_come_before_what_has_none(
+    pages: dict[str, str],
+) -> None:
+    left = block(pages["handout.html"], 'id="bus-left"', "</article>")
+    assert left.index("RADIO 2") < left.index("FAN L") < left.index("MAP")
+    assert left.index("MAP") < left.index("Hour meter")
+
+
+def test_the_handout_says_what_the_crew_does_and_what_that_brings_or_takes(
+    pages: dict[str, str],
+) -> None:
+    both = block(pages["handout.html"], 'id="named-failure-both"', "</article>")
+    assert "Turn off Autopilot" in both
+    assert "Turned off (1): Autopilot" in both
+    assert "Lost as well" not in both
+
+
+def test_the_handout_says_from_what_an_indication_is_powered(pages: dict[str, str]) -> None:
+    table = block(pages["handout.html"], 'id="indications"', "</table>")
+    assert "Essential bus" in table
+    assert "none needed" in table
+
+
+def test_the_handout_names_the_load_column_of_each_condition_that_has_one(
+    pages: dict[str, str],
+) -> None:
+    said = block(pages["handout.html"], 'id="loads"', "</section>")
+    assert "Bus Flight Cruise Parked on battery Left bus" in said
+
+
+def test_the_matrix_explains_its_marks(pages: dict[str, str]) -> None:
+    said = block(pages["handout.html"], 'id="equipment-losses"', "</section>")
+    assert "reduced: works, but has lost a supply or an alternative" in said
+
+
+def test_what_has_the_same_name_is_in_the_index_by_what_it_is(pages: dict[str, str]) -> None:
+    raw = catalogue()
+    raw["switches"][0]["name"] = "Fan"
+    raw["functions"].append({"id": "fan", "name": "Heater", "provided-by": ["heater"]})
+    raw["sources"][0]["name"] = "Heater"
+    page = str(dict(build_site(reading(raw)).files)["early/handout.html"])
+    index = block(page, 'id="index"', "</section>")
+    assert index.index("Heater function") < index.index("Heater generator")
