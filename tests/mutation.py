@@ -7,8 +7,8 @@ first, the fastest first, until one fails. A mutant on which they run out of tim
 as killed. Each runs in a copy of the checkout, so that the checkout itself is never changed.
 
 Not mutated: docstrings, type annotations, decorators, `__repr__`, `strict` of `zip`, and the order
-of what `min` and `max` compare. A line that is in `mutation_accepted.txt` beside this file, with the
-reason why no test can notice, is left out.
+of what `min` and `max` compare. A line that is in `mutation_accepted.txt` beside this file, with
+the reason why no test can notice, is left out.
 
 Run by hand: `python -m tests.mutation --count 300 --seed 1 [paths]`. The exit code is 1 if a mutant
 survives.

@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 from sitegen.answers.drop import Loss, drop, faults_of
-from sitegen.output.site import build_site
+from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.failure_steps import change
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import rows
+from sitegen.pages.theme import theme_text
 from tests.pages.pages_sample import context_of, reading, sample, words
 
 EVERY_PART = [
@@ -48,6 +49,22 @@ def catalogue() -> dict[str, Any]:
             "supplies": [{"bus": "right", "breaker": "cb-shared"}],
         },
     ]
+    raw["equipment"].append(
+        {
+            "id": "lantern",
+            "name": "Lantern",
+            "ata": "33-10",
+            "supplies": [
+                {"bus": "left", "breaker": {"name": "LANTERN", "amps": 1}},
+                {"bus": "hot", "through": ["k-spare"]},
+            ],
+        }
+    )
+    raw["functions"].append({"id": "light", "name": "Light", "provided-by": ["lantern"]})
+    on = {"switches": {"spare-switch": "on"}}
+    raw["switches"].append({"id": "spare-switch", "name": "Spare", "positions": ["off", "on"]})
+    raw["devices"].append({"id": "k-spare", "name": "Spare", "kind": "relay", "closes-when": on})
+    raw["failures"].append({"id": "side", "name": "Left out", "failed": ["left"], "then": on})
     raw["devices"].append({"id": "cb-shared", "name": "STEP", "kind": "breaker", "amps": 2})
     raw["load-columns"] = [{"id": "cruise", "name": "Cruise"}]
     raw["conditions"][0]["loads"] = "cruise"
@@ -161,7 +178,7 @@ def test_the_finder_says_what_a_thing_is_and_leads_to_the_page_about_it(
 
 def test_a_step_says_which_buses_come_back_and_which_go_on_battery(context: PageContext) -> None:
     network = context.answers.network
-    [both] = network.catalogue.failures
+    both = network.catalogue.failures[0]
     faults = faults_of(network, both)
 
     def state(*failed: tuple[str, str]) -> Loss:
@@ -178,6 +195,18 @@ def test_a_step_says_which_buses_come_back_and_which_go_on_battery(context: Page
     assert one == "On battery only: AC bus."
     without_main = change(network, state(("essential", "dead")), normal, ())
     assert without_main == "Live: Essential bus, AC bus; no longer on battery only: Hot bus."
+
+
+# The pocket edition
+
+
+def test_the_pocket_edition_runs_the_scripts_of_every_page_itself() -> None:
+    """The scripts that only some pages have go with those pages."""
+    pocket, _ = build_pocket(reading(sample()), "early")
+    scripts = [text.strip() for text in re.findall("<script>(.*?)</script>", pocket, re.S)]
+    for name in ("helpers.js", "site.js", "find.js"):
+        assert scripts.count(theme_text(name).strip()) == 1
+    assert theme_text("pictures.js").strip() not in scripts
 
 
 # Cards of the drawing
@@ -215,6 +244,12 @@ def test_a_function_page_says_what_it_is_and_its_state(pages: dict[str, str]) ->
     said = words(pages["function-talking.html"])
     assert "Function, essential" in said
     assert "Nothing to spare" in said  # parked, radio 2 has no power
+    page = pages["function-light.html"]
+    assert "Function, essential" not in words(page)
+    assert "Light \u2013 Function |" in words(page)
+    assert "Not available" in words(page)  # parked, the left bus is dead
+    assert 'for="view-0" class="is-live"' in page
+    assert 'for="view-1" class="is-dead"' in page
 
 
 # Loads
@@ -228,8 +263,8 @@ def test_the_load_page_says_short_time_amps_only_where_they_are_more(
     assert "Radio 1 6 A" in said
     assert "Radio 1 6 A, " not in said
     assert "may open at worst" not in said
-    assert "At least: 7 items have no figure." in said
-    assert "7 items, counted as nothing: Radio 2 ," in said
+    assert "At least: 8 items have no figure." in said
+    assert "8 items, counted as nothing: Radio 2 ," in said
 
 
 # Blank drawings
@@ -261,6 +296,9 @@ def test_the_handout_says_what_the_crew_does_and_what_that_brings_or_takes(
     assert "Turn off Autopilot" in both
     assert "Turned off (1): Autopilot" in both
     assert "Lost as well" not in both
+    side = block(pages["handout.html"], 'id="named-failure-side"', "</article>")
+    assert "Back (1): Lantern" in side
+    assert "Functions back: Light" in side
 
 
 def test_the_handout_says_from_what_an_indication_is_powered(pages: dict[str, str]) -> None:
