@@ -12,6 +12,7 @@ from sitegen.answers.drop import Loss, drop, faults_of
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.failure_steps import change
+from sitegen.pages.fragments.panel_map import HOLE, PITCH
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import rows
 from sitegen.pages.theme import theme_text
@@ -237,6 +238,31 @@ def test_a_panel_says_what_is_on_it_and_names_its_places_from_one(pages: dict[st
     assert ">A1<" in pages["panel-pedestal.html"]
 
 
+def test_a_map_of_a_panel_has_the_same_edge_on_every_side(pages: dict[str, str]) -> None:
+    """Twelve places abreast in two rows: B12 is as far from its corner as A1 is."""
+    page = pages["equipment-radio-1.html"]
+    size = re.search(r'<svg viewBox="0 0 (\d+) (\d+)"[^>]*><path class="holes" d="M(\d+)', page)
+    assert size is not None
+    width, height, edge = map(int, size.groups())
+    assert (width, height) == (11 * PITCH + HOLE + 2 * edge, PITCH + HOLE + 2 * edge)
+
+
+# Views
+
+
+def test_the_style_of_a_page_hides_what_is_not_in_the_chosen_view(pages: dict[str, str]) -> None:
+    """Dead or shorted in two conditions, and both conditions before: six views."""
+    page = pages["failure-left.html"]
+    assert all(f"#view-{k}:checked~* .v:not(.v{k})" in page for k in range(6))
+    assert "#view-6" not in page
+
+
+def test_a_row_of_views_has_a_name_where_there_are_several_rows(pages: dict[str, str]) -> None:
+    names = re.findall('class="chip-name">([^<]*)<', pages["failure-left.html"])
+    assert names == ["Dead", "Shorted"]
+    assert "chip-name" not in pages["loads.html"]
+
+
 # Functions
 
 
@@ -263,6 +289,7 @@ def test_the_load_page_says_short_time_amps_only_where_they_are_more(
     assert "Radio 1 6 A" in said
     assert "Radio 1 6 A, " not in said
     assert "may open at worst" not in said
+    assert "Generator 1 contactor at least 7.6 A At worst 15.2 A: Generator 2 lost" in said
     assert "At least: 8 items have no figure." in said
     assert "8 items, counted as nothing: Radio 2 ," in said
 
