@@ -68,6 +68,10 @@ def test_the_svg_is_well_formed_and_every_part_is_a_link_with_a_title(drawing: D
         assert part.find("{http://www.w3.org/2000/svg}title") is not None
 
 
+def test_the_svg_has_no_empty_lines_which_would_make_every_page_longer(drawing: Drawing) -> None:
+    assert all(line.strip() for line in drawing.render().strip().split("\n"))
+
+
 def test_a_part_that_leads_nowhere_has_no_address(drawing: Drawing) -> None:
     assert "href" not in drawing.render()
 

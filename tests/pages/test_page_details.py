@@ -11,11 +11,13 @@ import pytest
 from sitegen.answers.drop import Loss, drop, faults_of
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
+from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.failure_steps import change
 from sitegen.pages.fragments.panel_map import HOLE, PITCH
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import rows
 from sitegen.pages.theme import theme_text
+from sitegen.solver.scenarios import Fault
 from tests.pages.pages_sample import context_of, reading, sample, words
 
 EVERY_PART = [
@@ -141,6 +143,27 @@ def test_of_a_long_list_only_the_first_are_named_unless_one_more_would_be_all(
 
     assert said("fan", "gyro", "clock") == "Avionics fan , Attitude gyro , Clock"
     assert said("fan", "gyro", "clock", "heater") == "Avionics fan , Attitude gyro and 2 more"
+
+
+# What is left
+
+
+def test_all_that_works_is_on_battery_only_where_a_failure_leaves_nothing_else(
+    context: PageContext,
+) -> None:
+    network = context.answers.network
+
+    def view(condition: int, *faults: Fault) -> View:
+        name = context.answers.conditions[condition].id
+        loss, normal = drop(network, name, faults), context.answers.normal[condition]
+        return View("", condition, faults, loss, normal, "")
+
+    feeds = view(0, ("cb-left", "open"), ("cb-right", "open"))
+    assert feeds.newly_on_battery == ("autopilot", "clock", "gyro", "radio-1")
+    assert not feeds.all_on_battery
+    assert view(0, ("gen-1", "lost"), ("gen-2", "lost")).all_on_battery
+    # Parked it was so before.
+    assert not view(1, ("gen-1", "lost")).all_on_battery
 
 
 # The finder and the list A to Z
