@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from typing import Any
 
 import pytest
@@ -50,6 +51,23 @@ def draw(network: Network, chance: random.Random, count: int = AT_ONCE) -> list[
     return drawn
 
 
+def with_a_guarded_bus(catalogue: Raw, chance: random.Random) -> Raw:
+    """The net with one more bus, which two breakers in series guard; see `INNER_BREAKER_STUCK`."""
+    fitted = [b["id"] for b in catalogue["buses"] if "fitted-to" not in b]
+    breakers = [{"id": b, "name": b, "kind": "breaker"} for b in ("outer", "inner")]
+    feeder = {"from": chance.choice(fitted), "through": ["outer", "inner"], "to": "guarded"}
+    return {
+        **catalogue,
+        "buses": [*catalogue["buses"], {"id": "guarded", "name": "Guarded"}],
+        "devices": [*catalogue["devices"], *breakers],
+        "feeders": [*catalogue["feeders"], feeder],
+    }
+
+
+INNER_BREAKER_STUCK = (("guarded", "shorted"), ("inner", "stuck-closed"))
+"""The breaker nearest the short cannot open: the other one has to."""
+
+
 def a_crew_that_does_nothing_changes_nothing(
     network: Network, drawn: list[Scenario], dip: bool
 ) -> None:
@@ -68,18 +86,40 @@ def a_scenario_alone_is_as_in_a_batch(
         assert losses(after_the_crew(alone, then)) == [acted[k]], scenario
 
 
-def what_failed_does_not_move(network: Network, drawn: list[Scenario], dip: bool) -> None:
+def what_failed_does_not_move(
+    network: Network, drawn: list[Scenario], then: Then, dip: bool
+) -> Counter[str]:
+    """Neither in what is reported nor in the state; returns how often each mode was seen."""
     outcome = solve(network, scenarios_of(drawn), dip=dip)
     normal = {
         c.id: losses(solve(network, scenarios_of([Scenario(c.id)])))[0]
         for c in network.catalogue.conditions
     }
-    for scenario, loss in zip(drawn, losses(outcome), strict=True):
-        failed = {component for component, _ in scenario.faults}
-        said = {*loss.opened, *loss.stalled, *loss.chatter}
-        said |= {d for d, _ in switching_changes(network, loss, normal[scenario.condition])}
-        said |= {e.id for e in because(network, scenario.condition, scenario.faults, None, dip)}
-        assert not failed & said, scenario
+    pulled = {c.id: {*c.pulled} for c in network.catalogue.conditions}
+    seen: Counter[str] = Counter()
+    for crew, answers in ((None, outcome), (then, after_the_crew(outcome, then))):
+        for scenario, loss in zip(drawn, losses(answers), strict=True):
+            failed = {component for component, _ in scenario.faults}
+            said = {*loss.opened, *loss.stalled, *loss.chatter}
+            events = because(network, scenario.condition, scenario.faults, crew, dip)
+            said |= {event.id for event in events}
+            if crew is None:
+                said |= {d for d, _ in switching_changes(network, loss, normal[loss.condition])}
+            assert not failed & said, (scenario, crew)
+            for component, mode in scenario.faults:
+                if mode != "stuck-closed" or component not in pulled[loss.condition]:
+                    assert is_as_failed(loss, component, mode), (scenario, crew, component)
+                    seen[mode] += 1
+    return seen
+
+
+def is_as_failed(loss: Loss, component: str, mode: str) -> bool:
+    """Whether a component is in the state in which its failure has left it for good."""
+    if component in loss.conducts:
+        return loss.conducts[component] == (mode != "open")
+    if mode == "lost":
+        return not any(component in state.sources for state in loss.nodes.values())
+    return not loss.nodes[component].live
 
 
 def what_opened_stays_open_unless_reset(
@@ -142,13 +182,23 @@ def test_a_scenario_alone_is_as_in_a_batch(dip: bool) -> None:
 
 @answers
 def test_a_failed_component_is_never_reported_as_moving(dip: bool) -> None:
+    seen: Counter[str] = Counter()
+
     @thorough(200)
-    @given(nets, airframes, seeds)
-    def check(catalogue: Raw, airframe: str, chance: random.Random) -> None:
-        network = build(Catalogue.model_validate(catalogue), airframe)
-        what_failed_does_not_move(network, draw(network, chance), dip)
+    @given(nets, airframes, seeds, st.data())
+    def check(catalogue: Raw, airframe: str, chance: random.Random, data: st.DataObject) -> None:
+        then = Then.model_validate(data.draw(crew_actions(catalogue)))
+        guarded = Catalogue.model_validate(with_a_guarded_bus(catalogue, chance))
+        network = build(guarded, airframe)
+        drawn = draw(network, chance)
+        drawn += [Scenario(c.id, INNER_BREAKER_STUCK) for c in guarded.conditions]
+        seen.update(what_failed_does_not_move(network, drawn, then, dip))
+        outer_opens = losses(solve(network, scenarios_of(drawn), dip=dip))
+        seen["outer"] += sum("outer" in loss.opened for loss in outer_opens)
 
     check()
+    assert seen["outer"]
+    assert all(seen[mode] for mode in ("lost", "dead", "shorted", "open", "stuck-closed"))
 
 
 @answers
@@ -189,7 +239,7 @@ def test_all_of_it_holds_of_the_demo(dip: bool) -> None:
     for network in (build(catalogue, a.id) for a in catalogue.airframes):
         drawn = draw(network, chance, sample_size(DEMO_SCENARIOS))
         a_crew_that_does_nothing_changes_nothing(network, drawn, dip)
-        what_failed_does_not_move(network, drawn, dip)
+        what_failed_does_not_move(network, drawn, Then(), dip)
         for failure in catalogue.failures:
             if failure.then:
                 what_opened_stays_open_unless_reset(network, drawn, failure.then, dip)

@@ -85,6 +85,13 @@ def test_a_dead_bus_is_at_0_volts_in_a_term() -> None:
     assert "k-bus" in closed(loss)
 
 
+def test_a_term_by_voltage_is_strict_at_0_volts_too() -> None:
+    """A dead bus is at 0 V: neither above 0 nor below it."""
+    for word in ("volts-above", "volts-below"):
+        loss = after((STANDBY % (word, word)).replace("main: 25", "main: 0"), "main")
+        assert "k-bus" not in closed(loss)
+
+
 # faults
 
 
