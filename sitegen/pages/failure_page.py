@@ -17,6 +17,7 @@ from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
 from sitegen.pages.fragments.failure_steps import CREW_HAS_ACTED, losses_before, steps
+from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
@@ -186,6 +187,7 @@ def _answer(
         "chatter": in_each("p", consequences.chatter, "warning"),
         "other_effects": in_each("p", consequences.other_effects, "other-effects"),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
+        "other_answers": list(other_answers(context, views)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, consequences.functions(functions)),
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),

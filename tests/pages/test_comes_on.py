@@ -71,6 +71,13 @@ def test_a_page_says_what_can_hurt_someone_at_what_comes_on(pages: dict[str, str
     assert "! Hazard: Radiating (Radio 1)." in words(left)
 
 
+def test_the_largest_words_of_a_page_are_what_comes_on_where_nothing_is_lost(
+    pages: dict[str, str],
+) -> None:
+    page = pages["early/named-failure-relay-sticks.html"]
+    assert "3 items come on, none is lost" in re.findall(r'<p class="headline[^>]*>(.*?)</p>', page)
+
+
 def test_a_device_that_only_switches_things_on_has_a_row_in_the_handout(
     pages: dict[str, str],
 ) -> None:

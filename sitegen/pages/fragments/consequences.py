@@ -101,7 +101,9 @@ class View:
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
     lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
-    return macro("headline")(lost, len(view.loss.shed), view.no_loss)
+    on = len(view.loss.comes_on)
+    comes_on = f"{counted(on, 'item')} come{'s' if on == 1 else ''} on, none is lost"
+    return macro("headline")(lost, len(view.loss.shed), comes_on if on else view.no_loss)
 
 
 def other_effects(context: PageContext, view: View) -> Markup:

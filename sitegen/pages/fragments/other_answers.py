@@ -1,0 +1,90 @@
+"""What differs in the other answers to a failure: contactors drop out, or overload opens."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+
+from sitegen.answers.drop import Loss
+from sitegen.pages.fragments import consequences
+from sitegen.pages.fragments.consequences import View
+from sitegen.pages.page_context import PageContext
+from sitegen.pages.views import ShownIn, by_text, shown_in
+from sitegen.words import counted
+
+
+@dataclass(frozen=True)
+class OtherAnswer:
+    """One of them, in the views in which it differs from answer 1."""
+
+    anchor: str
+    title: str
+    classes: str
+    dead: Markup
+    """The buses that drop in it."""
+    lists: tuple[tuple[Markup, ShownIn], ...]
+    """How many items fare otherwise, and their names."""
+    readings: Markup
+    """What each meter, lamp and flag shows in it, where that differs from the condition."""
+
+
+def other_answers(context: PageContext, views: Sequence[View]) -> Iterator[OtherAnswer]:
+    """Those that differ in what is lost, reduced or comes on, or in a function."""
+    for anchor, title, pick in ANSWERS:
+        others = [pick(view) for view in views]
+        if not any(others):
+            continue
+        # Where it does not differ there is nothing to show: as if nothing had failed.
+        then = [
+            replace(view, loss=other or view.normal, dip=None)
+            for view, other in zip(views, others, strict=True)
+        ]
+        dead = [
+            consequences.dead_buses(context, view) if other else ""
+            for view, other in zip(then, others, strict=True)
+        ]
+        shown = shown_in(others, None)
+        yield OtherAnswer(
+            anchor,
+            title,
+            shown.classes if shown else "",
+            by_text("p", dead),
+            tuple(_lists(context, [v.loss for v in views], others)),
+            consequences.readings(context, then, changed=True),
+        )
+
+
+def _lists(
+    context: PageContext, losses: Sequence[Loss], others: Sequence[Loss | None]
+) -> Iterator[tuple[Markup, ShownIn]]:
+    for words, pick in LISTS:
+        found = [
+            pick(loss, other) if other else () for loss, other in zip(losses, others, strict=True)
+        ]
+        shown = shown_in(found, consequences.names(context, found))
+        if shown:
+            titles = [f"{counted(len(items), 'item')} {words}" if items else "" for items in found]
+            yield by_text("span", titles), shown
+
+
+def _more(now: Sequence[str], than: Sequence[str]) -> tuple[str, ...]:
+    before = frozenset(than)
+    return tuple(item for item in now if item not in before)
+
+
+ANSWERS: tuple[tuple[str, str, Callable[[View], Loss | None]], ...] = (
+    ("if-dropping-out", "If contactors drop out", lambda view: view.besides.dip),
+    ("if-overload-opens", "If what is overloaded opens", lambda view: view.besides.overload),
+)
+LISTS: tuple[tuple[str, Callable[[Loss, Loss], tuple[str, ...]]], ...] = (
+    ("lost as well", lambda loss, other: _more(other.lost, loss.lost)),
+    ("not lost then", lambda loss, other: _more(loss.lost, other.lost)),
+    ("coming on as well", lambda loss, other: _more(other.comes_on, loss.comes_on)),
+    ("not coming on then", lambda loss, other: _more(loss.comes_on, other.comes_on)),
+    (
+        "reduced as well",
+        lambda loss, other: _more(_more(other.reduced, loss.reduced), loss.lost),
+    ),
+)

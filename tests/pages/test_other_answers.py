@@ -1,0 +1,52 @@
+"""A failure's page lists what differs if contactors drop out, or if what is overloaded opens."""
+
+from __future__ import annotations
+
+import re
+
+from sitegen.output.site import build_site
+from tests.answers.test_both_answers_to_a_fault import NET, RIDES
+from tests.answers.test_overload import TWO_SIDES
+from tests.nets import expand
+from tests.pages.pages_sample import reading
+
+
+def section(net: str, page: str, anchor: str) -> str:
+    """The words of one section of a page; empty without it."""
+    raw = {**expand(net), "airframes": [{"id": "all", "name": "All"}]}
+    raw["failures"] = [{"id": "short", "name": "A short", "failed": ["third:shorted"]}]
+    if "third" not in net:
+        raw["failures"] = []
+    text = str(dict(build_site(reading(raw)).files)[f"all/{page}.html"])
+    part = text.partition(f'id="{anchor}"')[2].partition("</section>")[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", part).split())
+
+
+def test_what_is_lost_and_comes_on_only_if_contactors_drop_out_is_named() -> None:
+    """The fan is lost in both answers: it is in the list of what is lost, not in this one."""
+    for page in ("failure-third", "named-failure-short"):
+        words = section(NET, page, "if-dropping-out")
+        assert "If contactors drop out Without power: side , third ." in words
+        assert re.search(r"2 items lost as well (radio lamp|lamp radio)", words)
+        assert "1 item coming on as well fire-bell" in words
+        assert "fan" not in words
+        assert re.search(r"What you see then .*side-volts 0 V was 28 V", words)
+
+
+def test_there_is_no_such_list_where_the_contactor_rides_through() -> None:
+    riding = NET.replace("hold: {", f"hold: {{{RIDES}")
+    assert section(riding, "named-failure-short", "if-dropping-out") == ""
+
+
+def test_what_is_lost_if_the_overloaded_breaker_opens_is_named() -> None:
+    words = section(TWO_SIDES, "failure-gen-2", "if-overload-opens")
+    assert "If what is overloaded opens Without power: right ." in words
+    assert "1 item lost as well heater" in words
+    assert section(TWO_SIDES, "failure-gen-1", "if-overload-opens") == ""
+
+
+def test_what_only_the_first_answer_takes_is_named_too() -> None:
+    """The fan's other bus comes alive when the contactor drops out."""
+    spared = NET.replace("fan: third", "fan: {supplies: [{bus: third}, {bus: spare}]}")
+    words = section(spared, "failure-third", "if-dropping-out")
+    assert "1 item not lost then fan" in words
