@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
@@ -16,7 +18,7 @@ from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.answers.start_sag import Sag, start_sags
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
-from sitegen.catalogue.model import Airframe, Condition, Failure, required_ids
+from sitegen.catalogue.model import Airframe, Condition, Failure, Then, required_ids
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
@@ -28,6 +30,8 @@ from sitegen.solver.scenarios import (
     every_single,
     scenarios_of,
 )
+
+T = TypeVar("T")
 
 Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""
@@ -202,59 +206,67 @@ class AirframeAnswers:
     @cached_property
     def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
         """By named failure its losses: at once and, if the crew can act, after it has."""
-        return {
-            failure: tuple(tuple(found) for _, found in stages)
-            for failure, stages in self._named.items()
-        }
+        failures = self.network.catalogue.failures
+        if not failures:
+            return {}
+        at_once, acted = self._named
+        first = with_overload(losses(at_once), at_once, at_once)
+        then = with_overload(losses(acted), acted, at_once, self._thens(failures))
+        return self._by_failure(failures, first, then)
 
     @cached_property
     def named_dip(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
         """By named failure the same if contactors drop out; empty stages where nothing shorts."""
-        return {
-            failure.id: tuple(tuple(losses(stage)) for stage in self._stages(failure, dip=True))
+        failures = self.network.catalogue.failures
+        shorting = [
+            failure
+            for failure in failures
             if any(mode == "shorted" for _, mode in faults_of(self.network, failure))
-            else ((), ())
-            for failure in self.network.catalogue.failures
-        }
+        ]
+        found: dict[str, tuple[tuple[Loss, ...], ...]] = {f.id: ((), ()) for f in failures}
+        if shorting:
+            stages = map(losses, self._stages(shorting, dip=True))
+            found.update(self._by_failure(shorting, *stages))
+        return found
 
     @cached_property
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
-        return {
-            failure: tuple(
-                tuple(zip(*loads_and_peaks(outcome), strict=True)) for outcome, _ in stages
-            )
-            for failure, stages in self._named.items()
-        }
+        failures = self.network.catalogue.failures
+        if not failures:
+            return {}
+        stages = (list(zip(*loads_and_peaks(stage), strict=True)) for stage in self._named)
+        return self._by_failure(failures, *stages)
 
     @cached_property
-    def _named(self) -> dict[str, list[tuple[Outcome, list[Loss]]]]:
-        return {
-            failure.id: [
-                (
-                    stage,
-                    with_overload(
-                        losses(stage),
-                        stage,
-                        stages[0],
-                        None if stage is stages[0] else failure.then,
-                    ),
-                )
-                for stage in stages
-            ]
-            for failure in self.network.catalogue.failures
-            for stages in [self._stages(failure)]
-        }
+    def _named(self) -> tuple[Outcome, Outcome]:
+        return self._stages(self.network.catalogue.failures)
 
-    def _stages(self, failure: Failure, dip: bool = False) -> list[Outcome]:
-        """A named failure in every condition: at once and, if the crew can act, after it has."""
-        outcome = solve(self.network, scenarios_of(self._of(failure)), self.before, dip)
-        acted = [] if failure.then is None else [after_the_crew(outcome, failure.then)]
-        return [outcome, *acted]
+    def _stages(self, failures: Sequence[Failure], dip: bool = False) -> tuple[Outcome, Outcome]:
+        """Named failures in every condition, one after the other: at once, and after the crew.
 
-    def _of(self, failure: Failure) -> list[Scenario]:
-        faults = faults_of(self.network, failure)
-        return [Scenario(c.id, faults) for c in self.conditions]
+        Where the crew has nothing to do, it does nothing.
+        """
+        faults = [(faults_of(self.network, f), c.id) for f in failures for c in self.conditions]
+        scenarios = scenarios_of([Scenario(condition, failed) for failed, condition in faults])
+        at_once = solve(self.network, scenarios, self.before, dip)
+        return at_once, after_the_crew(at_once, self._thens(failures))
+
+    def _thens(self, failures: Sequence[Failure]) -> list[Then]:
+        """What the crew does, by scenario of `_stages`."""
+        nothing = Then()
+        return [failure.then or nothing for failure in failures for _ in self.conditions]
+
+    def _by_failure(
+        self, failures: Sequence[Failure], at_once: Sequence[T], acted: Sequence[T]
+    ) -> dict[str, tuple[tuple[T, ...], ...]]:
+        """By named failure what belongs to its scenarios of `_stages`."""
+        size, found = len(self.conditions), {}
+        for number, failure in enumerate(failures):
+            here = slice(number * size, (number + 1) * size)
+            stages = (at_once, acted) if failure.then else (at_once,)
+            found[failure.id] = tuple(tuple(stage[here]) for stage in stages)
+        return found
 
     @cached_property
     def panels(self) -> tuple[PanelPlan, ...]:

@@ -139,7 +139,10 @@ def drop(
 
 
 def with_overload(
-    answers: Sequence[Loss], outcome: Outcome, at_once: Outcome, then: Then | None = None
+    answers: Sequence[Loss],
+    outcome: Outcome,
+    at_once: Outcome,
+    then: Then | Sequence[Then] | None = None,
 ) -> list[Loss]:
     """Answers with what is overloaded in them, and the answer in which that opens.
 
@@ -149,7 +152,7 @@ def with_overload(
     ----------
     answers, outcome : answer 1 of some scenarios: at once, or after the crew has acted.
     at_once : before anyone has acted.
-    then : what the crew does, if it has acted.
+    then : what the crew does, if it has acted, in every scenario or by scenario.
     """
     words = overloaded(outcome)
     first = words if outcome is at_once else overloaded(at_once)
@@ -158,6 +161,8 @@ def with_overload(
     if opening:
         scenarios = scenarios_of([at_once.scenarios.at(k) for k in opening])
         few = solve(outcome.network, scenarios, outcome.before)
+        if isinstance(then, Sequence):
+            then = [then[k] for k in opening]
         found = _rated(what_is_overloaded_opens(few, then))
         opened = dict(zip(opening, found, strict=True))
     over = over_rating(outcome)

@@ -13,7 +13,7 @@ must open any more.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -154,14 +154,16 @@ def stuck_closed(faults: tuple[tuple[str, str], ...]) -> frozenset[str]:
     return frozenset(component for component, mode in faults if mode == "stuck-closed")
 
 
-def what_is_overloaded_opens(outcome: Outcome, then: Then | None = None) -> Outcome:
+def what_is_overloaded_opens(
+    outcome: Outcome, then: Then | Sequence[Then] | None = None
+) -> Outcome:
     """Answer 3 of scenarios, from their answer 1.
 
     Parameters
     ----------
     outcome : answer 1 at once.
-    then : what the crew does, for its stage. It starts from answer 3 of the failure, and overload
-        is judged once, after what the crew resets.
+    then : what the crew does, for its stage, in every scenario or by scenario. It starts from
+        answer 3 of the failure, and overload is judged once, after what the crew resets.
     """
     opened = open_by_overload(outcome)[0]
     return opened if then is None else open_by_overload(after_the_crew(opened, then))[0]

@@ -6,7 +6,7 @@ was before anything failed; `lost` and `reduced` are the comparison of the two.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -15,7 +15,7 @@ from sitegen.solver.faults import can_be_reset, reset, run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Masks, Scenario, Scenarios, scenarios_of, union
-from sitegen.solver.setting import setting_for, starting_from
+from sitegen.solver.setting import Acts, Positions, setting_for, starting_from
 from sitegen.solver.steady_state import Recorder, SteadyState, at_rest
 
 
@@ -32,8 +32,10 @@ class Outcome:
     """How the failure alone had left it, where `after` is the state after the crew has acted."""
     before_resets: Power | None = None
     """The crew's stage after switches, pulls and shedding, where something is reset besides."""
+    acts: Acts = ()
+    """What the crew does, in the crew's stage."""
     acts_alone: Power | None = None
-    """The conditions with the same acts and nothing failed, in the crew's stage."""
+    """For each of these acts the conditions with it and nothing failed, one after the other."""
     reset: Mapping[str, int] = field(default_factory=dict)
     """By component that the crew reset: the scenarios in which it was tripped or stalled."""
     dip: bool = False
@@ -59,7 +61,7 @@ class Outcome:
         """
         if self.at_once is None:
             return dict.fromkeys(self.worked, 0)
-        at_once, all_left_on = self.at_once.works, replace(self.after, shed=frozenset()).works
+        at_once, all_left_on = self.at_once.works, replace(self.after, shed={}).works
         taken = self._taken_by_a_reset
         return {
             e: was & ~self.after.works[e] & (at_once[e] | all_left_on[e]) & ~taken[e]
@@ -110,8 +112,16 @@ class Outcome:
         """By equipment: it did not work in the condition, and the crew's acts make it work."""
         if self.acts_alone is None:
             return dict.fromkeys(self.worked, 0)
-        alone = self.acts_alone.works
-        return {e: mask & self.was(alone[e]) for e, mask in self._newly_works.items()}
+        size = len(self.network.catalogue.conditions)
+        every, alone = (1 << size) - 1, self.acts_alone.works
+        return {
+            e: mask
+            & union(
+                where & self.was(alone[e] >> number * size & every)
+                for number, (_, where) in enumerate(self.acts)
+            )
+            for e, mask in self._newly_works.items()
+        }
 
     @cached_property
     def _newly_works(self) -> dict[str, int]:
@@ -187,43 +197,85 @@ def solve(
     return Outcome(network, scenarios, before, Power(steady), dip=dip)
 
 
-def after_the_crew(outcome: Outcome, then: Then, record: Recorder | None = None) -> Outcome:
+def after_the_crew(
+    outcome: Outcome, then: Then | Sequence[Then], record: Recorder | None = None
+) -> Outcome:
     """The scenarios of an outcome again, after the crew has acted on each.
 
     The stage starts from where the failure left the aircraft. The switches that the crew has set,
     the breakers that it has pulled and the equipment that it has turned off apply first, and what
     it resets after that.
+
+    Parameters
+    ----------
+    outcome : how the failures left the aircraft.
+    then : what the crew does, in every scenario or by scenario.
+    record : notified of every step (`faults.run_stage`), where there is one scenario.
     """
-    network, scenarios = outcome.network, outcome.scenarios
-    left, dip = outcome.after.steady, outcome.dip
-    acted, unreset, tripped = _acted(left, scenarios, then, dip, record)
-    conditions = scenarios_of([Scenario(c.id) for c in network.catalogue.conditions])
-    alone, _, _ = _acted(outcome.before.steady, conditions, then, dip, None)
-    shed = frozenset(then.shed)
+    network, scenarios, dip = outcome.network, outcome.scenarios, outcome.dip
+    acts = [(then, scenarios.all)] if isinstance(then, Then) else _acts(then)
+    left = outcome.after.steady.positions
+    acted, unreset, tripped = _acted(network, left, scenarios, acts, dip, record)
+    shed = _shed(acts)
+    size = len(network.catalogue.conditions)
+    conditions = [Scenario(c.id) for _ in acts for c in network.catalogue.conditions]
+    each = [(one, ((1 << size) - 1) << size * number) for number, (one, _) in enumerate(acts)]
+    start = _repeated(outcome.before.steady.positions, sum(1 << size * n for n in range(len(acts))))
+    alone, _, _ = _acted(network, start, scenarios_of(conditions), each, dip, None)
     return replace(
         outcome,
         after=Power(acted, shed),
         at_once=outcome.after,
         before_resets=None if unreset is None else Power(unreset, shed),
-        acts_alone=Power(alone, shed),
+        acts=acts,
+        acts_alone=Power(alone, _shed(each)),
         reset=tripped,
     )
 
 
+def _acts(thens: Sequence[Then]) -> Acts:
+    """What the crew does by scenario, each once."""
+    masks: dict[int, int] = {}
+    by_id = {id(then): then for then in thens}
+    for k, then in enumerate(thens):
+        masks[id(then)] = masks.get(id(then), 0) | 1 << k
+    return [(by_id[number], mask) for number, mask in masks.items()]
+
+
+def _shed(acts: Acts) -> dict[str, int]:
+    """By equipment that the crew turns off: the scenarios in which it does."""
+    found: dict[str, int] = {}
+    for then, where in acts:
+        for item in then.shed:
+            found[item] = found.get(item, 0) | where
+    return found
+
+
+def _repeated(at: Positions, times: int) -> Positions:
+    """Positions for the same scenarios several times over; bit by bit of `times` where."""
+    return Positions(
+        *(
+            {i: mask * times for i, mask in masks.items()}
+            for masks in (at.closed, at.chatters, at.opened, at.stalled)
+        )
+    )
+
+
 def _acted(
-    steady: SteadyState, scenarios: Scenarios, then: Then, dip: bool, record: Recorder | None
+    network: Network,
+    start: Positions,
+    scenarios: Scenarios,
+    acts: Acts,
+    dip: bool,
+    record: Recorder | None,
 ) -> tuple[SteadyState, SteadyState | None, dict[str, int]]:
     """The state after the crew's acts, the one before its resets, and what it has reset."""
-    network = steady.network
-    conditions = [c.id for c in network.catalogue.conditions]
-    setting = setting_for(
-        network,
-        scenarios,
-        switches=dict.fromkeys(conditions, then.switches),
-        pulled=dict.fromkeys(conditions, then.pulled),
-    )
-    acted = run_stage(network, setting, steady.positions, dip, record)
-    tripped = can_be_reset(acted, then.reset)
+    setting = setting_for(network, scenarios, acts)
+    acted = run_stage(network, setting, start, dip, record)
+    tripped: dict[str, int] = {}
+    for then, where in acts:
+        for name, mask in can_be_reset(acted, then.reset).items():
+            tripped[name] = tripped.get(name, 0) | mask & where
     if not any(tripped.values()):
         return acted, None, {}
     start = reset(acted.positions, tripped)

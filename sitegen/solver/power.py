@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from sitegen.catalogue.model import AnyOf, Equipment, Function, Group, Provider
@@ -22,8 +22,8 @@ class Power:
     """What works in a steady state: masks over its scenarios."""
 
     steady: SteadyState
-    shed: frozenset[str] = frozenset()
-    """Equipment that the crew has turned off."""
+    shed: Mapping[str, int] = field(default_factory=dict)
+    """By equipment that the crew has turned off: the scenarios in which it has."""
 
     @cached_property
     def fed(self) -> dict[str, tuple[int, ...]]:
@@ -63,10 +63,9 @@ class Power:
         network = self.steady.network
         works: dict[str, int] = {}
         for item in network.resolve_order:
+            works[item] = self.working(network.equipment[item], self.fed[item], works)
             if item in self.shed:
-                works[item] = 0
-            else:
-                works[item] = self.working(network.equipment[item], self.fed[item], works)
+                works[item] &= ~self.shed[item]
         return works
 
     def working(self, equipment: Equipment, fed: Sequence[int], others: Mapping[str, int]) -> int:

@@ -5,10 +5,11 @@ Every quantity is an integer whose bit k is its truth in scenario k (`scenarios.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from sitegen.catalogue.model import Then
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Scenarios, union
 
@@ -61,19 +62,18 @@ class Positions:
         )
 
 
-def setting_for(
-    network: Network,
-    scenarios: Scenarios,
-    switches: Mapping[str, Mapping[str, str]] | None = None,
-    pulled: Mapping[str, Iterable[str]] | None = None,
-) -> Setting:
+Acts = Sequence[tuple[Then, int]]
+"""(what the crew does, mask of the scenarios in which it does so)."""
+
+
+def setting_for(network: Network, scenarios: Scenarios, acts: Acts = ()) -> Setting:
     """The masks of what is set from outside, from the conditions and the failed components.
 
     Parameters
     ----------
     network, scenarios : what to solve.
-    switches : by condition id, switch settings that replace the condition's own (crew actions).
-    pulled : by condition id, breakers pulled besides the condition's own.
+    acts : switches that the crew sets in place of the condition's own positions, and breakers that
+        it pulls besides the condition's own.
     """
     every = scenarios.all
     conditions = {c.id: c for c in network.catalogue.conditions}
@@ -96,9 +96,7 @@ def setting_for(
     for component in network.components.values():
         if "open" in component.modes:
             in_condition = union(mask for c, mask in here if component.id in c.pulled)
-            by_crew = union(
-                mask for c, mask in here if component.id in (pulled or {}).get(c.id, ())
-            )
+            by_crew = union(where for then, where in acts if component.id in then.pulled)
             opened[component.id] = _either(
                 failed(component.id, "open"), _either(in_condition, by_crew)
             )
@@ -112,9 +110,14 @@ def setting_for(
         for place in switch.positions:
             position[switch.id, place] = 0
         for condition, mask in here:
-            acted = (switches or {}).get(condition.id, {})
-            place = acted.get(switch.id) or condition.switches.get(switch.id, switch.positions[0])
+            place = condition.switches.get(switch.id, switch.positions[0])
             position[switch.id, place] = position.get((switch.id, place), 0) | mask
+        for then, where in acts:
+            if switch.id in then.switches:
+                for place in switch.positions:
+                    position[switch.id, place] &= ~where
+                place = then.switches[switch.id]
+                position[switch.id, place] = position.get((switch.id, place), 0) | where
     return Setting(
         every,
         on_line,

@@ -58,7 +58,7 @@ def narrowed(power: Power, numbers: Sequence[int]) -> Power:
         chatters=each(steady.chatters),
         down=each(steady.down),
     )
-    return Power(steady, power.shed)
+    return Power(steady, each(power.shed))
 
 
 def widened(mask: int, numbers: Sequence[int]) -> int:

@@ -133,12 +133,7 @@ def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
     """
     network, scenario = at_once.network, at_once.scenarios.at(0)
     scenarios = scenarios_of([scenario] * (1 + len(acts)))
-    setting = setting_for(
-        network,
-        scenarios,
-        switches={scenario.condition: then.switches},
-        pulled={scenario.condition: then.pulled},
-    )
+    setting = setting_for(network, scenarios, [(then, scenarios.all)])
     as_before = setting_for(network, scenarios)
     position, opened = dict(setting.position), dict(setting.open)
     for number, act in enumerate(acts, 1):

@@ -77,12 +77,9 @@ class _Batch:
         self._drawn: dict[bool, Draws] = {}
         network, count = power.steady.network, power.steady.setting.all.bit_length()
         supplies = [
-            (item, i)
-            for item in network.equipment
-            if item not in power.shed
-            for i in range(len(network.connections[item]))
+            (item, i) for item in network.equipment for i in range(len(network.connections[item]))
         ]
-        fed = [power.fed[item][i] for item, i in supplies]
+        fed = [power.fed[item][i] & ~power.shed.get(item, 0) for item, i in supplies]
         # What most scenarios have: the numbers of `distinct` say only what differs.
         usual = {
             supply: 2 * bin(mask).count("1") > count

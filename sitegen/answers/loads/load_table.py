@@ -264,13 +264,10 @@ def load_table(
 
 
 def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
-    found = []
-    for failure in network.catalogue.failures:
-        if failure.then is not None:
-            scenario = Scenario(condition, faults_of(network, failure))
-            outcome = after_the_crew(solve(network, scenarios_of([scenario]), before), failure.then)
-            found += loads(outcome)
-    return found
+    acted = [f for f in network.catalogue.failures if f.then is not None]
+    scenarios = scenarios_of([Scenario(condition, faults_of(network, f)) for f in acted])
+    thens = [f.then for f in acted if f.then is not None]
+    return loads(after_the_crew(solve(network, scenarios, before), thens)) if acted else []
 
 
 def compared_failures(network: Network, condition: str) -> list[Scenario]:
