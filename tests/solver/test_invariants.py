@@ -86,6 +86,18 @@ def a_scenario_alone_is_as_in_a_batch(
         assert losses(after_the_crew(alone, then)) == [acted[k]], scenario
 
 
+def each_scenario_may_have_a_crew_of_its_own(
+    network: Network, drawn: list[Scenario], then: Then, dip: bool
+) -> None:
+    """Some crews act, some do nothing, some only reset: each as it does alone."""
+    crews = (then, Then(), Then(reset=then.reset))
+    thens = [crews[k % 3] for k in range(len(drawn))]
+    together = losses(after_the_crew(solve(network, scenarios_of(drawn), dip=dip), thens))
+    for scenario, own, acted in zip(drawn, thens, together, strict=True):
+        alone = solve(network, scenarios_of([scenario]), dip=dip)
+        assert losses(after_the_crew(alone, own)) == [acted], scenario
+
+
 def what_failed_does_not_move(
     network: Network, drawn: list[Scenario], then: Then, dip: bool
 ) -> Counter[str]:
@@ -175,7 +187,9 @@ def test_a_scenario_alone_is_as_in_a_batch(dip: bool) -> None:
     def check(catalogue: Raw, airframe: str, chance: random.Random, data: st.DataObject) -> None:
         network = build(Catalogue.model_validate(catalogue), airframe)
         then = Then.model_validate(data.draw(crew_actions(catalogue)))
-        a_scenario_alone_is_as_in_a_batch(network, draw(network, chance), then, dip)
+        drawn = draw(network, chance)
+        a_scenario_alone_is_as_in_a_batch(network, drawn, then, dip)
+        each_scenario_may_have_a_crew_of_its_own(network, drawn, then, dip)
 
     check()
 
