@@ -206,13 +206,14 @@ class Power:
     @cached_property
     def not_known(self) -> dict[str, int]:
         """By equipment: it has power, all of it from buses on which AC sources conflict."""
-        found = {}
-        conflicts = self.conflicts
-        for item, works in self.works.items():
-            sound = meets = 0
-            connections = self.steady.network.connections[item] if conflicts else ()
-            for connection, fed in zip(connections, self.fed[item], strict=bool(connections)):
-                meets |= fed & conflicts.get(connection.bus, 0)
-                sound |= fed & ~conflicts.get(connection.bus, 0)
-            found[item] = works & meets & ~sound
-        return found
+        conflicts, connections = self.conflicts, self.steady.network.connections
+        if not conflicts:
+            return dict.fromkeys(self.works, 0)
+        sound = {
+            item: union(
+                mask & ~conflicts.get(connection.bus, 0)
+                for connection, mask in zip(connections[item], self.fed[item], strict=True)
+            )
+            for item in self.works
+        }
+        return {item: works & ~sound[item] for item, works in self.works.items()}

@@ -153,6 +153,8 @@ def test_the_caution_is_at_the_foot_of_every_page_and_no_text_can_end_its_css_st
 def test_a_drawing_is_in_landscape_if_that_makes_it_larger() -> None:
     assert landscape(1600, 1000, "a4")
     assert not landscape(600, 1100, "a4")
+    # As large as it can be on either: nobody has to turn the page.
+    assert not landscape(186, 176, "a4")
     for paper, (short, long) in SIZES.items():
         assert drawn_height(1600, 1000, paper) < short
         assert drawn_height(600, 1100, paper) < long

@@ -50,7 +50,7 @@ def quoted(text: str) -> str:
 
 def landscape(width: float, height: float, paper: str) -> bool:
     """Whether a drawing is larger on a page in landscape."""
-    return _scale(width, height, paper, True) >= _scale(width, height, paper, False)
+    return _scale(width, height, paper, True) > _scale(width, height, paper, False)
 
 
 def drawn_height(width: float, height: float, paper: str, text_below: int = 0) -> float:
