@@ -158,6 +158,45 @@ def test_an_opened_device_is_open_in_every_feeder_and_supply_that_it_is_in() -> 
     assert loss.lost == ("pump",)
 
 
+def test_a_blown_fuse_is_not_reset_even_when_the_short_is_gone() -> None:
+    """The crew opens the switch to the short and resets the breaker and the fuse before it."""
+    net = """
+    sources: {gen: 28, other: 28}
+    buses: [left, right, spur]
+    switches: {s: ["on", "off"]}
+    devices:
+      f: fuse
+      cb: breaker
+      sw-left: {kind: switch, closes-when: {switches: {s: "on"}}}
+      sw-right: {kind: switch, closes-when: {switches: {s: "on"}}}
+    feeders: [gen > f > left, other > cb > right, left > sw-left > spur, right > sw-right > spur]
+    """
+    crew = Then.model_validate({"switches": {"s": "off"}, "reset": ["f", "cb"]})
+    assert after(net, "spur:shorted").opened == {"f": "blown", "cb": "tripped"}
+    then = after(net, "spur:shorted", then=crew)
+    assert then.opened == {"f": "blown"}
+    assert "right" in live(then)
+    assert "left" not in live(then)
+
+
+def test_a_reset_of_one_source_leaves_the_other_stalled() -> None:
+    net = """
+    sources: {gen: 28, other: 28}
+    buses: [left, right, spur]
+    switches: {s: ["on", "off"]}
+    devices:
+      sw-left: {kind: switch, closes-when: {switches: {s: "on"}}}
+      sw-right: {kind: switch, closes-when: {switches: {s: "on"}}}
+    feeders: [gen > left, other > right, left > sw-left > spur, right > sw-right > spur]
+    """
+    crew = Then.model_validate({"switches": {"s": "off"}, "reset": ["other"]})
+    assert after(net, "spur:shorted").stalled == ("gen", "other")
+    then = after(net, "spur:shorted", then=crew)
+    assert then.stalled == ("gen",)
+    assert "right" in live(then)
+    assert "left" not in live(then)
+
+
 def test_what_is_pulled_is_not_reset() -> None:
     """The crew pulls the tripped breaker and resets all that it can: the spur stays dead."""
     net = """
