@@ -83,6 +83,12 @@ def banded(
     return Reading("figure", within, unit, direction, None if least == most else (least, most))
 
 
+def in_words(reading: Reading, kind: str) -> str:
+    """What an indication of this kind shows: a lamp is lit, a flag is in view."""
+    flag = {"lit": "in view", "unlit": "out of view"} if kind == "flag" else {}
+    return flag.get(reading.kind, str(reading))
+
+
 LOAD, NO_LOAD, NOT_KNOWN = Reading("load"), Reading("no load"), Reading("not known")
 BLANK, LIT, UNLIT = Reading("blank"), Reading("lit"), Reading("unlit")
 

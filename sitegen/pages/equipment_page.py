@@ -187,7 +187,7 @@ def _draws(context: PageContext, equipment: Equipment) -> str:
     amps = equipment.amps
     if isinstance(amps, dict):
         columns = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
-        return ", ".join(f"{columns[c]} {NO_BREAK.rated(a)}" for c, a in amps.items())
+        return "; ".join(f"{columns[c]}: {NO_BREAK.rated(a)}" for c, a in amps.items())
     return NO_BREAK.rated(amps)
 
 

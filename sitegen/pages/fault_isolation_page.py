@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sitegen.answers.readings import Reading
+from sitegen.answers.readings import Reading, in_words
 from sitegen.answers.signatures import Signature, Signatures
 from sitegen.pages.fragments.failure_sets import by_component, if_dropping_out
 from sitegen.pages.links import WHICH
@@ -52,8 +52,10 @@ def has_ranges(table: Signatures) -> bool:
 
 
 def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:
-    names = context.answers.network.names
-    return [{"name": names[i], "shows": str(shows)} for i, shows in table.normal.items()]
+    return [
+        {"name": i.name, "shows": in_words(table.normal[i.id], i.kind)}
+        for i in context.answers.network.catalogue.indications
+    ]
 
 
 def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]:
@@ -84,13 +86,12 @@ def branches(context: PageContext, table: Signatures) -> list[dict[str, object]]
 def _signature(
     context: PageContext, signature: Signature, meters: Sequence[str]
 ) -> dict[str, object]:
-    names = context.answers.network.names
     readings = dict(signature.readings)
     return {
         "seen": [
-            {"name": names[i], "shows": str(readings[i])}
-            for i in signature.changed
-            if i not in meters
+            {"name": i.name, "shows": in_words(readings[i.id], i.kind)}
+            for i in context.answers.network.catalogue.indications
+            if i.id in signature.changed and i.id not in meters
         ],
         "causes": by_component(context, signature.faults)
         + if_dropping_out(context, signature.if_dropping_out),

@@ -150,7 +150,7 @@ def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
         if allowed_text(source):
             yield allowed_text(source)
     elif source.margin is not None:
-        yield f"{'at most ' if least else ''}{NO_BREAK.amps(source.margin)} left"
+        yield f"{'at most ' if least else ''}{NO_BREAK.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
         yield f"{NO_BREAK.amps(source.peak)} short-time"
     if source.source in load.unknown:

@@ -67,13 +67,13 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             if source.rated
             else ""
         )
-        left = f", {most}{PLAIN.amps(source.margin)} left" if source.margin is not None else ""
+        spare = f", {most}{PLAIN.amps(source.margin)} spare" if source.margin is not None else ""
         short = (
             f", {PLAIN.amps(source.peak)} short-time"
             if source.peak > source.amps + NEGLIGIBLE_AMPS
             else ""
         )
-        yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{left}{short}"
+        yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{spare}{short}"
         if allowed_text(source):
             yield f"    {allowed_text(source)}"
         sagging = sag_words(PLAIN, names, table, source.source)
@@ -162,7 +162,11 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
     most = "at most " if endurance.unknown and endurance.total <= LONGEST_MINUTES else ""
-    up_to = "" if endurance.up_to is None else f", up to {duration(endurance.up_to)} by its volts"
+    up_to = (
+        ""
+        if endurance.up_to is None
+        else f", up to {duration(endurance.up_to)} depending on its volts"
+    )
     yield f"\n{name}: {most}{duration(endurance.total)}{up_to}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"

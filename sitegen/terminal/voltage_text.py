@@ -48,11 +48,11 @@ def supply_words(quantities: Quantities, supply: SupplyDrop) -> str:
             text += " short-time"
         if allowed is not None:
             limit = quantities.volts(allowed)
-            text += (
-                f", over the {limit} allowed" if drop.volts > allowed else f" of {limit} allowed"
-            )
+            text += f", {'over the ' if drop.volts > allowed else ''}{limit} allowed"
         words.append(text)
-    return f"{'; '.join(words)}; {volts_words(quantities, supply.at_item)} at the item"
+    if supply.continuous and supply.continuous.volts:  # the volts are with these amps
+        words.insert(1, f"{volts_words(quantities, supply.at_item)} at the item")
+    return "; ".join(words)
 
 
 def feeder_drops(network: Network, drops: VoltageDrops) -> list[tuple[Branch, WireDrop]]:

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from sitegen.answers.drop import Loss, drop, faults_of
+from sitegen.answers.readings import LIT, UNLIT, in_words
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.consequences import View
@@ -64,6 +65,8 @@ def catalogue() -> dict[str, Any]:
         }
     )
     raw["functions"].append({"id": "light", "name": "Light", "provided-by": ["lantern"]})
+    heard = {"all": ["fan", {"any": ["radio-1", "radio-2"]}]}
+    raw["functions"].append({"id": "cooled-radio", "name": "Cooled radio", "provided-by": [heard]})
     on = {"switches": {"spare-switch": "on"}}
     raw["switches"].append({"id": "spare-switch", "name": "Spare", "positions": ["off", "on"]})
     raw["devices"].append({"id": "k-spare", "name": "Spare", "kind": "relay", "closes-when": on})
@@ -301,6 +304,13 @@ def test_a_function_page_says_what_it_is_and_its_state(pages: dict[str, str]) ->
     assert 'for="view-1" class="is-dead"' in page
 
 
+def test_a_function_of_groups_says_which_of_them_are_needed(pages: dict[str, str]) -> None:
+    needed = "Needed: Avionics fan and (1 of Radio 1 , Radio 2 )"
+    for name in ("function-cooled-radio.html", "index.html", "handout.html"):
+        assert needed in words(pages[name]), name
+    assert "1 of 1 needed" not in words(pages["function-cooled-radio.html"])
+
+
 # Loads
 
 
@@ -383,3 +393,8 @@ def test_what_has_the_same_name_is_in_the_index_by_what_it_is(pages: dict[str, s
     page = str(dict(build_site(reading(raw)).files)["early/handout.html"])
     index = block(page, 'id="index"', "</section>")
     assert index.index("Heater function") < index.index("Heater generator")
+
+
+def test_a_lamp_is_lit_and_a_flag_is_in_view() -> None:
+    assert [in_words(LIT, kind) for kind in ("lamp", "flag")] == ["lit", "in view"]
+    assert [in_words(UNLIT, kind) for kind in ("lamp", "flag")] == ["unlit", "out of view"]

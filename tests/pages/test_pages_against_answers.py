@@ -79,7 +79,7 @@ def test_a_failure_that_leaves_one_radio_says_what_talking_hangs_on(
     published: dict[str, str],
 ) -> None:
     words = part(published["early/failure-left.html"], FLIGHT, "Functions", "Drawing")
-    assert "Talking by radio: only Radio 1 left" in words
+    assert "Talking by radio: now only Radio 1" in words
     assert "essential" in words
 
 

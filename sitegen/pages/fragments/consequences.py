@@ -16,7 +16,7 @@ from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss
 from sitegen.answers.node_states import NodeState
-from sitegen.answers.readings import Reading, reads_the_same
+from sitegen.answers.readings import Reading, in_words, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf, required_ids
 from sitegen.pages.fragments.condition_states import power_state
@@ -165,7 +165,7 @@ def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
         if state == was or (state == "kept" and was != "lost"):
             continue
         left = context.fragments.list(p for p in function.equipment if p in works)
-        text = Markup(f"not available before; now {left}" if was == "lost" else f"only {left} left")
+        text = Markup(f"not available before; now {left}" if was == "lost" else f"now only {left}")
         if state == "lost":
             # With no provider lost, it was the crew that ended it.
             ended = "lost" if view.gone.intersection(function.equipment) else "turned off"
@@ -276,7 +276,12 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
 
     return macro("readings")(
         [
-            (context.fragments.links[i.id], now, was if changed else None, where)
+            (
+                context.fragments.links[i.id],
+                in_words(now, i.kind),
+                in_words(was, i.kind) if changed else None,
+                where,
+            )
             for i in context.answers.network.catalogue.indications
             for (now, was), where in with_classes([shown(i.id, view) for view in views])
         ]

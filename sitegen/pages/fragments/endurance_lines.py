@@ -119,7 +119,7 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
     whole = whole_minutes(endurance.total)
     hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
     if endurance.up_to is not None:
-        hours = f"up to {duration(endurance.up_to)} by its volts"
+        hours = f"up to {duration(endurance.up_to)} depending on its volts"
     return str(whole), "min", hours
 
 

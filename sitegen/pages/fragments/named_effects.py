@@ -36,7 +36,8 @@ def named_effects(
 
 
 def _where(context: PageContext, effect: NamedEffect) -> str:
-    """`in Cruise (if contactors drop out)`; of all conditions none is named."""
+    """`in Cruise (if contactors drop out)`."""
     names = [c.name for c in context.answers.conditions if c.id in effect.conditions]
-    here = f"in {join_words(names)}" if len(names) < len(context.answers.conditions) else ""
-    return " ".join(filter(None, (here, IF_DROPPING_OUT if effect.drop_out else "")))
+    in_all = len(names) == len(context.answers.conditions)
+    here = f"in {'every condition' if in_all else join_words(names)}"
+    return f"{here} {IF_DROPPING_OUT}" if effect.drop_out else here

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sitegen.answers.readings import in_words
 from sitegen.answers.signatures import Signatures
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
@@ -34,7 +35,10 @@ def _indication(handout: HandoutContext, indication: Indication) -> dict[str, An
         "kind": f"{indication.colour} {noun}" if indication.colour else noun,
         "lit_when": terms_words(handout.context, indication.lit_when or ()),
         "power": " or ".join(power) or "none needed",
-        "normal": [loss.readings[indication.id] for loss in handout.context.answers.normal],
+        "normal": [
+            in_words(loss.readings[indication.id], indication.kind)
+            for loss in handout.context.answers.normal
+        ],
     }
 
 
