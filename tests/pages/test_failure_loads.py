@@ -76,8 +76,8 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
         if record.amps:
             words += f", {int(100 * amps / Fraction(str(record.amps)) + Fraction(1, 2))} %"
             over = amps > record.amps
-            left = a(abs(Fraction(str(record.amps)) - amps))
-            more.append(f"{left} {'over its rating' if over else 'left'}")
+            margin = a(abs(Fraction(str(record.amps)) - amps))
+            more.append(f"{margin} {'over its rating' if over else 'spare'}")
             if over and record.amps_5min:
                 allowed = amps <= record.amps_5min
                 more.append("allowed for 5 minutes" if allowed else "over its short-time ratings")
