@@ -13,6 +13,7 @@ must open any more.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -128,6 +129,19 @@ class Overloads:
         }
 
 
+_RECENT: deque[Overloads] = deque(maxlen=2)
+"""The stages of a failure ask about the same conditions one after the other."""
+
+
+def overloads_of(network: Network, before: Power) -> Overloads:
+    """What can open by overload, from the conditions with nothing failed."""
+    for recent in _RECENT:
+        if recent.before is before:
+            return recent
+    _RECENT.append(Overloads(network, before))
+    return _RECENT[-1]
+
+
 def overloaded(outcome: Outcome) -> list[dict[str, Word]]:
     """By scenario, what is overloaded; sorted by id.
 
@@ -135,7 +149,7 @@ def overloaded(outcome: Outcome) -> list[dict[str, Word]]:
     ----------
     outcome : answer 1, at once or after the crew has acted.
     """
-    overloads = Overloads(outcome.network, outcome.before)
+    overloads = overloads_of(outcome.network, outcome.before)
     if not overloads.limits:
         return [{} for _ in range(outcome.scenarios.count)]
     drawn = draws(outcome.after)
@@ -184,7 +198,7 @@ def open_by_overload(
     The outcome, and the devices that overload has opened in it, in any scenario.
     """
     network = outcome.network
-    overloads = Overloads(network, outcome.before)
+    overloads = overloads_of(network, outcome.before)
     opened: frozenset[str] = frozenset()
     while True:
         opening = _opening(outcome, overloads)

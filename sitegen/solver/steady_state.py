@@ -30,7 +30,7 @@ from sitegen.solver.load_figures import millivolts
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Masks, Scenarios, union
 from sitegen.solver.setting import Positions, Setting, starting_from
-from sitegen.solver.volts import Levels, levels
+from sitegen.solver.volts import Drops, Levels, drops_along, levels
 
 LONGEST_CYCLE = 2048
 """Rounds in one window after which devices that still move are taken to chatter."""
@@ -94,12 +94,15 @@ class SteadyState:
     def levels(self) -> Levels:
         """What every node shows, mV; where no mask of a node holds a scenario, it shows 0."""
         producing = {s: mask for s, mask in self.produces.items() if mask}
-        return levels(self.network, self.setting, self.branch_masks, producing, self.passes)
+        return levels(self.network, self._drops, producing, self.passes)
 
     def offered(self, source: str) -> Levels:
         """What one source offers at every node by its own power, after the diodes, mV."""
-        producing = {source: self.produces[source]}
-        return levels(self.network, self.setting, self.branch_masks, producing, self.passes)
+        return levels(self.network, self._drops, {source: self.produces[source]}, self.passes)
+
+    @cached_property
+    def _drops(self) -> Drops:
+        return drops_along(self.network, self.setting, self.branch_masks)
 
     def terms_hold(self, terms: Iterable[Terms]) -> int:
         """The scenarios in which any of these closing conditions holds."""
@@ -241,7 +244,7 @@ def _rounds(
         if network.by_volts:
             passes = passing(network, setting, down)
             masks = branch_masks(network, conducts, setting.all)
-            shown = levels(network, setting, masks, produces, passes)
+            shown = levels(network, drops_along(network, setting, masks), produces, passes)
         for device in moving:
             hold = _hold(
                 network.switching[device], network, setting, live, produces, conducts, shown

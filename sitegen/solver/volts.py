@@ -13,19 +13,13 @@ Levels = dict[str, list[tuple[int, int]]]
 """By node: (mV, mask of the scenarios in which it shows them), highest first, the masks apart."""
 
 
-def levels(
-    network: Network,
-    setting: Setting,
-    masks: Sequence[int],
-    produces: Masks,
-    passes: Masks,
-) -> Levels:
-    """What nodes show by the own power of some sources: the highest over all ways to them, mV.
+Drops = dict[str, list[tuple[str, int, int]]]
+"""By node, where power passes from there: (node, mask of the scenarios, drop in mV)."""
 
-    On each way the drops of the sound diodes are taken from the source's volts; never less than 0.
-    From the highest volts down, as Dijkstra's shortest paths (1959), for all scenarios at once.
-    """
-    arcs: dict[str, list[tuple[str, int, int]]] = {n: [] for n in network.nodes}
+
+def drops_along(network: Network, setting: Setting, masks: Sequence[int]) -> Drops:
+    """The ways between nodes, converters left out, each with the drops of its sound diodes."""
+    arcs: Drops = {n: [] for n in network.nodes}
     for branch, mask in zip(network.branches, masks, strict=True):
         if branch.into_converter or not mask:
             continue
@@ -34,6 +28,15 @@ def levels(
         back = backwards(branch, mask, setting.bypassed)
         if back:
             arcs[branch.target].append((branch.origin, back, 0))
+    return arcs
+
+
+def levels(network: Network, arcs: Drops, produces: Masks, passes: Masks) -> Levels:
+    """What nodes show by the own power of some sources: the highest over all ways to them, mV.
+
+    On each way the drops of the sound diodes are taken from the source's volts; never less than 0.
+    From the highest volts down, as Dijkstra's shortest paths (1959), for all scenarios at once.
+    """
     shown: Levels = {n: [] for n in network.nodes}
     taken = dict.fromkeys(network.nodes, 0)
     ahead: dict[int, dict[str, int]] = {}

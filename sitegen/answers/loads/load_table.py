@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sitegen.answers.drop import faults_of
@@ -14,7 +14,7 @@ from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.over_rating import allowed_for
-from sitegen.answers.overload import Overloads, Word
+from sitegen.answers.overload import Word, overloads_of
 from sitegen.answers.start_sag import Sag, sags
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
 from sitegen.catalogue.model import Failure
@@ -91,36 +91,32 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     ]
 
 
-def worst_of_sources(loads: Iterable[Load], acted: Iterable[Load] = ()) -> dict[str, WorstCase]:
-    """By source: the scenario in which it gives most; of several the first.
+def worst_cases(
+    network: Network, loads: Iterable[Load], acted: Iterable[Load] = ()
+) -> tuple[dict[str, WorstCase], dict[str, WorstCase]]:
+    """By source and by device in a feeder: the scenario in which it gives or may carry most.
 
     Parameters
     ----------
+    network : the airframe.
     loads, acted : before anyone has acted, and after the crew has.
     """
-    found: dict[str, WorstCase] = {}
-    for load, after in _both_stages(loads, acted):
-        for source, amps in load.sources.items():
-            if source not in found or amps > found[source].amps:
-                found[source] = WorstCase(amps, load.condition, load.failed, after)
-    return found
-
-
-def worst_of_devices(
-    network: Network, loads: Iterable[Load], acted: Iterable[Load] = ()
-) -> dict[str, WorstCase]:
-    """By device in a feeder: the scenario in which it could carry most."""
-    found: dict[str, WorstCase] = {}
+    sources: dict[str, WorstCase] = {}
+    devices: dict[str, WorstCase] = {}
     seen = set()
     for load, after in _both_stages(loads, acted):
         # With the same amps (`loads_and_peaks`), a later one is no worse.
         if id(load.amps) in seen:
             continue
         seen.add(id(load.amps))
-        for device, amps in current_bounds(network, load.amps).items():
-            if device not in found or amps.most > found[device].amps:
-                found[device] = WorstCase(amps.most, load.condition, load.failed, after)
-    return found
+        # What is worked out of one state is not kept: of a large net it is much.
+        amps = replace(load.amps)
+        most = {d: bounds.most for d, bounds in current_bounds(network, amps).items()}
+        for found, here in ((sources, amps.sources), (devices, most)):
+            for one, carried in here.items():
+                if one not in found or carried > found[one].amps:
+                    found[one] = WorstCase(carried, load.condition, load.failed, after)
+    return sources, devices
 
 
 def _both_stages(loads: Iterable[Load], acted: Iterable[Load]) -> Iterator[tuple[Load, bool]]:
@@ -242,14 +238,14 @@ def load_table(
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):
         endurances = battery_endurances(network, condition, faults, failure, before)
-    overloads = Overloads(network, before)
-    worst_devices = worst_of_devices(network, compared, acted)
+    overloads = overloads_of(network, before)
+    worst_sources, worst_devices = worst_cases(network, compared, acted)
     return LoadTable(
         load,
         peak,
         tuple(source_loads(network, load, peak)),
         current_bounds(network, load.amps),
-        worst_of_sources(compared, acted),
+        worst_sources,
         worst_devices,
         tuple(endurances),
         overloads.words(load.amps),

@@ -112,8 +112,9 @@ class NetVariations:
             converters |= carriers & sharing.inputs.keys()
             along |= carriers & {meter.at}
             uses = {
-                s: [p for branch, p in between(s, node).items() if branch in meter.branches]
+                s: [passages[b] for b in meter.branches & passages.keys()]
                 for s in (carriers if meter.branches else ())
+                for passages in [between(s, node)]
             }
             # Of what all passes here, however it is shared, nothing varies.
             if not all(uses.values()):
