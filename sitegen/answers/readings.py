@@ -83,7 +83,7 @@ def banded(
     return Reading("figure", within, unit, direction, None if least == most else (least, most))
 
 
-def in_words(reading: Reading, kind: str) -> str:
+def reading_text(reading: Reading, kind: str) -> str:
     """What an indication of this kind shows: a lamp is lit, a flag is in view."""
     flag = {"lit": "in view", "unlit": "out of view"} if kind == "flag" else {}
     return flag.get(reading.kind, str(reading))

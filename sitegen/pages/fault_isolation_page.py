@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sitegen.answers.readings import Reading, in_words
+from sitegen.answers.readings import Reading, reading_text
 from sitegen.answers.signatures import Signature, Signatures
 from sitegen.pages.fragments.failure_sets import by_component, if_dropping_out
 from sitegen.pages.links import WHICH
@@ -53,7 +53,7 @@ def has_ranges(table: Signatures) -> bool:
 
 def _normal(context: PageContext, table: Signatures) -> list[dict[str, str]]:
     return [
-        {"name": i.name, "shows": in_words(table.normal[i.id], i.kind)}
+        {"name": i.name, "shows": reading_text(table.normal[i.id], i.kind)}
         for i in context.answers.network.catalogue.indications
     ]
 
@@ -89,7 +89,7 @@ def _signature(
     readings = dict(signature.readings)
     return {
         "seen": [
-            {"name": i.name, "shows": in_words(readings[i.id], i.kind)}
+            {"name": i.name, "shows": reading_text(readings[i.id], i.kind)}
             for i in context.answers.network.catalogue.indications
             if i.id in signature.changed and i.id not in meters
         ],

@@ -51,10 +51,13 @@ def _states(context: PageContext, function: Function) -> Iterator[StateRow]:
         working = [p for p in function.equipment if context.answers.before.works[p] >> i & 1]
         providing = context.answers.before.working_providers(function)
         state = state_with(function, sum(mask >> i & 1 for mask in providing))
-        all_needed = state == "one-left" and function.need == len(function.provided_by)
+        every_provider = state == "one-left" and function.need == len(function.provided_by)
+        # A group counts as one provider, and may have something to spare in itself.
+        grouped = every_provider and not all(isinstance(p, str) for p in function.provided_by)
+        all_needed = every_provider and not grouped
         yield StateRow(
             "dead" if state == "lost" else "live",
-            "Kept, all needed" if all_needed else WORDS[state],
+            "Kept, all needed" if all_needed else WORDS["kept" if grouped else state],
             context.fragments.list(working) if working else Markup("nothing"),
         )
 

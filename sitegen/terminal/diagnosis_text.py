@@ -8,7 +8,7 @@ from typing import Any
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
 from sitegen.answers.observations import Observation
-from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading
+from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import Signatures
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.answers.troubleshoot import Check, Diagnosis
@@ -81,11 +81,14 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
 def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
     """What each single failure shows, line by line."""
     names = network.names
+    kinds = {i.id: i.kind for i in network.catalogue.indications}
     yield heading(network, signatures.condition)
     yield "What each single failure shows; failures with the same readings together\n"
     for signature in signatures.shown:
         readings = dict(signature.readings)
-        yield "; ".join(f"{names[i]} {readings[i]}" for i in signature.changed)
+        yield "; ".join(
+            f"{names[i]} {reading_text(readings[i], kinds[i])}" for i in signature.changed
+        )
         yield from _each(network, signature.faults, signature.if_dropping_out)
     yield "\nNo indication shows these, but something is lost, is reduced or comes on"
     yield from _each(network, signatures.unseen, signatures.unseen_if_dropping_out)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from sitegen.answers.because import Event
 from sitegen.answers.drop import Loss
-from sitegen.answers.readings import reads_the_same
+from sitegen.answers.readings import reading_text, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
@@ -89,8 +89,10 @@ def loss_text(
         if state != was and (state != "kept" or was == "lost")
     ]
     yield from section("Functions", function_lines)
+    kinds = {i.id: i.kind for i in network.catalogue.indications}
     reading_lines = [
-        f"  {names[i]}: {reading} (was {normal.readings[i]})"
+        f"  {names[i]}: {reading_text(reading, kinds[i])}"
+        f" (was {reading_text(normal.readings[i], kinds[i])})"
         for i, reading in loss.readings.items()
         if not reads_the_same(reading, normal.readings[i])
     ]

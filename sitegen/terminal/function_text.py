@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.answers.function_status import FunctionStatus
+from sitegen.catalogue.model import Group, Provider
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
@@ -16,6 +17,7 @@ from sitegen.terminal.shared_text import (
     set_lines,
     single_failure_text,
 )
+from sitegen.words import join_words
 
 
 def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
@@ -25,13 +27,15 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     yield heading(network)
     kind = "essential function" if function.essential else "function"
     yield f"{function.name} ({function.id}), {kind}"
-    yield (
-        f"{function.need} of {len(function.provided_by)} needed:"
-        f" {', '.join(names[p] for p in function.equipment)}"
-    )
+    needed = Group(any=function.provided_by, need=function.need)
+    yield f"Needed: {_needed(network, needed, outermost=True)}"
     yield ""
-    spare = "nothing to spare" if function.need < len(function.provided_by) else "all needed"
-    labels = {"kept": "kept", "one-left": f"kept, {spare}", "lost": "not available"}
+    spare = ", nothing to spare"
+    if function.need == len(function.provided_by):
+        # A group counts as one provider, and may have something to spare in itself.
+        plain = all(isinstance(p, str) for p in function.provided_by)
+        spare = ", all needed" if plain else ""
+    labels = {"kept": "kept", "one-left": f"kept{spare}", "lost": "not available"}
     for condition in network.catalogue.conditions:
         working = ", ".join(names[p] for p in status.working[condition.id])
         by = f": {working}" if working else ""
@@ -52,3 +56,15 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     yield from section(NAMED_TITLE, list(named_lines(network, status.named)))
     yield from set_lines(network, status.condition, status.sets)
     yield f"\n{CAUTION}"
+
+
+def _needed(network: Network, provider: Provider, outermost: bool = False) -> str:
+    """A provider, or how many of which are needed: `2 of (A, B, C)`."""
+    if isinstance(provider, str):
+        return network.names[provider]
+    members = provider.any or provider.all or []
+    if len(members) == 1:
+        return _needed(network, members[0], outermost)
+    several = [_needed(network, one) for one in members]
+    text = join_words(several) if provider.all else f"{provider.need} of {', '.join(several)}"
+    return text if outermost else f"({text})"

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from sitegen.answers.cut_sets import ungrouped
+from sitegen.answers.drop import drop
 from sitegen.answers.function_status import function_status
+from sitegen.terminal.drop_text import loss_text
+from sitegen.terminal.function_text import function_text
 from tests.nets import network
 
 TWO_RADIOS = """
@@ -45,3 +48,38 @@ def test_with_both_sides_it_takes_one_failure_of_each() -> None:
     assert len(sets) == 5 * 5
     assert function_status(net, "talk", "one-side").as_json(net)["sets_in"] == "one-side"
     assert function_status(net, "talk", "parked").sets == ()
+
+
+def test_a_function_of_groups_is_worded_by_what_each_group_needs() -> None:
+    net = network("""
+    sources: {gen: 28}
+    buses: [main]
+    feeders: [gen > main]
+    equipment: {left: main, right: main, spare: main}
+    functions:
+      both: {provided-by: [{all: [{any: [left, spare]}, right]}], need: 1}
+      either: {provided-by: [left, right], need: 1}
+      pair: {provided-by: [left, right], need: 2}
+    """)
+    text = {f: "\n".join(function_text(net, function_status(net, f))) for f in ("both", "either")}
+    assert "Needed: (1 of left, spare) and right" in text["both"]
+    # The left has one to spare: not all of it is needed.
+    assert "flight: kept: left, spare, right" in text["both"]
+    assert "Needed: 1 of left, right" in text["either"]
+    pair = "\n".join(function_text(net, function_status(net, "pair")))
+    assert "kept, all needed" in pair
+
+
+def test_a_flag_comes_into_view_and_a_lamp_lights() -> None:
+    net = network("""
+    sources: {gen: 28}
+    buses: [main]
+    feeders: [gen > main]
+    indications:
+      off-flag: {kind: flag, lit-when: {dead: [main]}}
+      off-lamp: {kind: lamp, lit-when: {dead: [main]}}
+    """)
+    normal, loss = drop(net, "flight", []), drop(net, "flight", [("main", "dead")])
+    text = "\n".join(loss_text(net, loss, normal, None, after=False))
+    assert "off-flag: in view (was out of view)" in text
+    assert "off-lamp: lit (was unlit)" in text

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from sitegen.answers.drop import Loss, drop, faults_of
-from sitegen.answers.readings import LIT, UNLIT, in_words
+from sitegen.answers.readings import LIT, UNLIT, reading_text
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.consequences import View
@@ -396,5 +396,5 @@ def test_what_has_the_same_name_is_in_the_index_by_what_it_is(pages: dict[str, s
 
 
 def test_a_lamp_is_lit_and_a_flag_is_in_view() -> None:
-    assert [in_words(LIT, kind) for kind in ("lamp", "flag")] == ["lit", "in view"]
-    assert [in_words(UNLIT, kind) for kind in ("lamp", "flag")] == ["unlit", "out of view"]
+    assert [reading_text(LIT, kind) for kind in ("lamp", "flag")] == ["lit", "in view"]
+    assert [reading_text(UNLIT, kind) for kind in ("lamp", "flag")] == ["unlit", "out of view"]

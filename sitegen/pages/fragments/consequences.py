@@ -16,7 +16,7 @@ from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss
 from sitegen.answers.node_states import NodeState
-from sitegen.answers.readings import Reading, in_words, reads_the_same
+from sitegen.answers.readings import Reading, reading_text, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf, required_ids
 from sitegen.pages.fragments.condition_states import power_state
@@ -278,8 +278,8 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
         [
             (
                 context.fragments.links[i.id],
-                in_words(now, i.kind),
-                in_words(was, i.kind) if changed else None,
+                reading_text(now, i.kind),
+                reading_text(was, i.kind) if changed else None,
                 where,
             )
             for i in context.answers.network.catalogue.indications

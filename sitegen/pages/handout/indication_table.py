@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sitegen.answers.readings import in_words
+from sitegen.answers.readings import reading_text
 from sitegen.answers.signatures import Signatures
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
@@ -36,7 +36,7 @@ def _indication(handout: HandoutContext, indication: Indication) -> dict[str, An
         "lit_when": terms_words(handout.context, indication.lit_when or ()),
         "power": " or ".join(power) or "none needed",
         "normal": [
-            in_words(loss.readings[indication.id], indication.kind)
+            reading_text(loss.readings[indication.id], indication.kind)
             for loss in handout.context.answers.normal
         ],
     }

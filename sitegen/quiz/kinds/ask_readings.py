@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from functools import partial
 
 from sitegen.answers.observations import TOLERANCE_SHARE, TOLERANCE_VOLTS
-from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, NOT_KNOWN, Reading, in_words
+from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, NOT_KNOWN, Reading, reading_text
 from sitegen.catalogue.model import Indication
 from sitegen.pages.links import WHICH
 from sitegen.quiz.facts import Facts, FailureCase, PageToRead
@@ -109,7 +109,7 @@ def _loaded(shown: Reading) -> bool | None:
 def _words(indication: Indication, shown: Reading) -> str:
     """A reading in words."""
     if indication.kind == "flag":
-        return in_words(shown, "flag")
+        return reading_text(shown, "flag")
     if indication.kind == "lamp":
         return "lit" if shown == LIT else "dark"
     if indication.kind == "loadmeter":
