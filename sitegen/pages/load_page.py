@@ -25,11 +25,11 @@ from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
     KINDS_LEFT_OUT,
-    allowed_text,
     carried_text,
     load_csv,
     opens_text,
 )
+from sitegen.terminal.shared_text import allowed_text
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     MOST_DROPS,
@@ -147,8 +147,8 @@ def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
     least = load.least_from(source.source)
     if source.margin is not None and source.margin < 0:
         yield f"{least}{NO_BREAK.amps(-source.margin)} over its rating"
-        if allowed_text(source):
-            yield allowed_text(source)
+        if allowed_text(source.allowed_for):
+            yield allowed_text(source.allowed_for)
     elif source.margin is not None:
         yield f"{'at most ' if least else ''}{NO_BREAK.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:

@@ -8,7 +8,7 @@ from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
-from sitegen.terminal.load_text import allowed_text
+from sitegen.terminal.shared_text import allowed_text
 from sitegen.words import counted, join_words
 
 MOST_NAMED = 3
@@ -116,7 +116,7 @@ def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
     for source in more.over_rating:
         over = loss.over_rating[source]
         percent = f"{'at least ' if over.at_least else ''}{PLAIN.percent(over.percent)}"
-        short_time = f", {allowed_text(over)}" if over.allowed_for else ""
+        short_time = f", {allowed_text(over.allowed_for)}" if over.allowed_for else ""
         yield f"{network.names[source]} gives {percent} of its rating{short_time}."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_of_dip(network, loss, more.overload)}."

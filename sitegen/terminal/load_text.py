@@ -10,12 +10,10 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
     LoadTable,
-    SourceLoad,
     WorstCase,
     most_first,
 )
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
-from sitegen.answers.over_rating import OverRating
 from sitegen.quantities import (
     LONGEST_MINUTES,
     PLAIN,
@@ -27,7 +25,7 @@ from sitegen.quantities import (
     from_minute,
 )
 from sitegen.solver.network import Network
-from sitegen.terminal.shared_text import CAUTION, fault_text, heading
+from sitegen.terminal.shared_text import CAUTION, allowed_text, fault_text, heading
 from sitegen.terminal.voltage_text import sag_words, voltage_text
 from sitegen.words import counted
 
@@ -74,8 +72,8 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             else ""
         )
         yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{spare}{short}"
-        if allowed_text(source):
-            yield f"    {allowed_text(source)}"
+        if allowed_text(source.allowed_for):
+            yield f"    {allowed_text(source.allowed_for)}"
         sagging = sag_words(PLAIN, names, table, source.source)
         if sagging:
             yield f"    {sagging}"
@@ -143,13 +141,6 @@ def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
 def opens_text(table: LoadTable, device: str) -> str:
     """Whether an overloaded device opens, to go after its amps."""
     return {"must": ", opens", "may": ", may open"}.get(table.opens.get(device, ""), "")
-
-
-def allowed_text(source: SourceLoad | OverRating) -> str:
-    """For how long a source may give what is over its rating; empty where that is not known."""
-    if source.allowed_for == "no time":
-        return "over its short-time ratings"
-    return f"allowed for {source.allowed_for}" if source.allowed_for else ""
 
 
 def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:

@@ -123,6 +123,16 @@ def condition_text(network: Network, condition: Condition) -> str:
     return " ".join(f"{label}: {text}." for label, text in lists if text)
 
 
+def allowed_text(allowed_for: str) -> str:
+    """For how long a source may give what is over its rating; empty where that is not known.
+
+    `allowed_for` as `over_rating.allowed_for` has it.
+    """
+    if allowed_for == "no time":
+        return "over its short-time ratings"
+    return f"allowed for {allowed_for}" if allowed_for else ""
+
+
 def section(title: str, lines: Sequence[str]) -> Iterator[str]:
     """A title with its lines after a blank line; nothing without lines."""
     if lines:
