@@ -101,13 +101,20 @@ class Overloads:
         """By device that is over a limit: must or may it open."""
         found: dict[str, Word] = {}
         for device, bounds in self._bounds(amps):
-            may, must = self.limits[device]
-            least, most = rounded(bounds.least, PLACES), rounded(bounds.most, PLACES)
-            if least >= must:
-                found[device] = "must"
-            elif (least if bounds.unknown else most) >= may:
-                found[device] = "may"
+            word = self.word(device, bounds)
+            if word:
+                found[device] = word
         return found
+
+    def word(self, device: str, bounds: CurrentBounds) -> Word | None:
+        """Whether a device must or may open with these amps through it."""
+        if device not in self.limits:
+            return None
+        may, must = self.limits[device]
+        least, most = rounded(bounds.least, PLACES), rounded(bounds.most, PLACES)
+        if least >= must:
+            return "must"
+        return "may" if (least if bounds.unknown else most) >= may else None
 
     def _bounds(self, amps: Amps) -> Iterator[tuple[str, CurrentBounds]]:
         """Of what can open and carries something: of several poles, the one with most."""

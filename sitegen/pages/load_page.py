@@ -44,6 +44,8 @@ from sitegen.words import counted
 HIGH = 80.0
 """Percent of a rating above which a load is marked (AC 43.13-1B, 11-35)."""
 
+OPENS_AT_WORST = {"must": "opens at worst", "may": "may open at worst"}
+
 
 def _table(context: PageContext) -> str:
     return load_csv(context.answers.network, context.answers.load_tables)
@@ -186,9 +188,7 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
             + opens_text(table, device),
             share=_share(percent),
             high=bool(percent and percent > 100),
-            more="may open at worst"
-            if device in table.may_open_at_worst and device not in table.opens
-            else "",
+            more=OPENS_AT_WORST.get(table.opens_at_worst.get(device, ""), ""),
             worst=_worst(context, table.worst_devices.get(device), carried.most, component.amps),
         )
 

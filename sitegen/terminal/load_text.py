@@ -111,8 +111,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         more = ""
         if worst and worst.exceeds(carried.most):
             more = f"; at worst {_worst(network, worst, component.amps)}"
-            if device in table.may_open_at_worst and device not in table.opens:
-                more += ", may open"
+            more += OPENS.get(table.opens_at_worst.get(device, ""), "")
         yield f"  {names[device]}: {carries}{rated}{opens_text(table, device)}{more}"
     yield from voltage_text(network, table)
     yield "\nWhat draws most"
@@ -138,9 +137,12 @@ def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
     return most if carried.most - carried.least < NEGLIGIBLE_AMPS else f"up to {most}"
 
 
+OPENS = {"must": ", opens", "may": ", may open"}
+
+
 def opens_text(table: LoadTable, device: str) -> str:
     """Whether an overloaded device opens, to go after its amps."""
-    return {"must": ", opens", "may": ", may open"}.get(table.opens.get(device, ""), "")
+    return OPENS.get(table.opens.get(device, ""), "")
 
 
 def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:

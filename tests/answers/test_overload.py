@@ -149,7 +149,26 @@ def test_the_loads_of_a_device_say_whether_it_opens() -> None:
     lines = "\n".join(load_text(net, table, ""))
     assert "60.0 A of 40 A, opens" in lines
     assert "65.0 A of 50 A, may open" in lines
-    assert "cb-tie" in load_table(net, "flight").may_open_at_worst
+
+
+def test_what_the_worst_failure_overloads_opens_where_it_must_and_may_where_it_may() -> None:
+    net = network("""
+    sources: {gen: 28, bat: {kind: battery, volts: 24}}
+    buses: [main, ess]
+    devices: {cb: {kind: breaker, amps: 10}, cb2: {kind: breaker, amps: 30}}
+    feeders: [gen > main, main > cb > ess, bat > cb2 > ess]
+    equipment:
+      radio: {supplies: [{bus: ess}], amps: 9}
+      fan: {supplies: [{bus: main}], amps: 5}
+      heater: {supplies: [{bus: main}], amps: 25}
+    """)
+    # With the generator lost 30 A flow back through the small breaker, and 39 A from the battery.
+    table = load_table(net, "flight")
+    assert table.opens == {}
+    assert table.opens_at_worst == {"cb": "must", "cb2": "may"}
+    lines = {line.split(":")[0].strip(): line for line in load_text(net, table, "")}
+    assert lines["cb"].endswith("gen lost, opens")
+    assert lines["cb2"].endswith("gen lost, may open")
 
 
 SAGGING = """

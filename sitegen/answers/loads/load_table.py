@@ -14,7 +14,7 @@ from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.over_rating import allowed_for
-from sitegen.answers.overload import Word, overloads_of
+from sitegen.answers.overload import Overloads, Word, overloads_of, stuck_closed
 from sitegen.answers.start_sag import Sag, sags
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
 from sitegen.catalogue.model import Failure
@@ -64,6 +64,8 @@ class WorstCase:
     """Empty if nothing has to fail for it."""
     acted: bool = False
     """After the crew has acted on the failure."""
+    bounds: CurrentBounds | None = None
+    """Of a device: what it carries there."""
 
     def exceeds(self, amps: Fraction) -> bool:
         """Whether a failure causes it, and it is more than these amps."""
@@ -111,11 +113,13 @@ def worst_cases(
         seen.add(id(load.amps))
         # What is worked out of one state is not kept: of a large net it is much.
         amps = replace(load.amps)
-        most = {d: bounds.most for d, bounds in current_bounds(network, amps).items()}
-        for found, here in ((sources, amps.sources), (devices, most)):
-            for one, carried in here.items():
-                if one not in found or carried > found[one].amps:
-                    found[one] = WorstCase(carried, load.condition, load.failed, after)
+        where = (load.condition, load.failed, after)
+        for source, given in amps.sources.items():
+            if source not in sources or given > sources[source].amps:
+                sources[source] = WorstCase(given, *where)
+        for device, bounds in current_bounds(network, amps).items():
+            if device not in devices or bounds.most > devices[device].amps:
+                devices[device] = WorstCase(bounds.most, *where, bounds)
     return sources, devices
 
 
@@ -141,8 +145,8 @@ class LoadTable:
     """How long each battery lasts that carries load."""
     opens: dict[str, Word]
     """By device in a feeder that is overloaded: must or may it open."""
-    may_open_at_worst: frozenset[str]
-    """The devices in feeders that the worst failure may overload so that they open."""
+    opens_at_worst: dict[str, Word]
+    """By device in a feeder that the worst failure overloads more: must or may it open."""
     drops: VoltageDrops
     sags: tuple[Sag, ...]
     """With continuous amps, and in the heaviest start; empty where no source sags."""
@@ -240,6 +244,7 @@ def load_table(
         endurances = battery_endurances(network, condition, faults, failure, before)
     overloads = overloads_of(network, before)
     worst_sources, worst_devices = worst_cases(network, compared, acted)
+    opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst_devices)
     return LoadTable(
         load,
         peak,
@@ -248,15 +253,20 @@ def load_table(
         worst_sources,
         worst_devices,
         tuple(endurances),
-        overloads.words(load.amps),
-        frozenset(
-            device
-            for device, (may, _) in overloads.limits.items()
-            if device in worst_devices and worst_devices[device].amps >= may
-        ),
+        opens,
+        {d: w for d, w in at_worst.items() if opens.get(d) not in ("must", w)},
         voltage_drops(load.amps),
         tuple(sags(outcome.after, load.amps)),
     )
+
+
+def _opens_at_worst(overloads: Overloads, worst: Mapping[str, WorstCase]) -> dict[str, Word]:
+    found: dict[str, Word] = {}
+    for device, case in worst.items():
+        word = overloads.word(device, case.bounds) if case.bounds else None
+        if word and device not in stuck_closed(case.failed):
+            found[device] = word
+    return found
 
 
 def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
