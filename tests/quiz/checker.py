@@ -116,17 +116,21 @@ class Airframe:
         """When a battery is flat: minutes from the failure, in three stages."""
         key = (condition, failure, battery)
         if key not in self.ends:
-            self.ends[key] = self.flat(condition, failure, battery)
+            # A battery whose volts may be anything in a range is judged by the worse end.
+            ends = [self.flat(condition, failure, battery, end) for end in (0, 1)]
+            self.ends[key] = min((end for end in ends if end is not None), default=None)
         return self.ends[key]
 
-    def flat(self, condition: str, failure: str | None, battery: str) -> float | None:
+    def flat(
+        self, condition: str, failure: str | None, battery: str, end_of_range: int
+    ) -> float | None:
         named = self.failures.get(failure or "", {})
         failed = faults_of(self, named)
         batteries = {s["id"]: s for s in self.sections["sources"] if s["kind"] == "battery"}
         flat: list[tuple[str, float]] = []
         while True:
             ends = {
-                b: self.flat_at(condition, failed, failure, batteries[b], flat)
+                b: self.flat_at(condition, failed, failure, batteries[b], flat, end_of_range)
                 for b in batteries
                 if b not in dict(flat)
             }
@@ -145,6 +149,7 @@ class Airframe:
         failure: str | None,
         battery: Raw,
         flat: list[tuple[str, float]],
+        end_of_range: int,
     ) -> float | None:
         named = self.failures.get(failure or "", {})
         asked = {
@@ -163,15 +168,15 @@ class Airframe:
         acted = failure if "then" in named else None
         for _, gone in begins:
             lost = failed | {(b, "lost") for b in gone}
-            at_once = self.gives(self.after(condition, lost), battery["id"], record.get("loads"))
+            at_once = self.after(condition, lost)
             crew = self.after(condition, failed, acted) if acted else self.after(condition, failed)
             if gone:
                 crew = plain.after_failure(crew, lost)
             rates.append(
                 (
-                    at_once,
-                    self.gives(crew, battery["id"], record.get("loads")),
-                    self.gives(crew, battery["id"], landing),
+                    self.gives(at_once, battery["id"], record.get("loads"), end_of_range),
+                    self.gives(crew, battery["id"], record.get("loads"), end_of_range),
+                    self.gives(crew, battery["id"], landing, end_of_range),
                 )
             )
         capacity = battery["amp-hours"] * battery.get("usable", 0.75) * 60
@@ -196,9 +201,29 @@ class Airframe:
             low, high = (low, middle) if used(middle) >= capacity else (middle, high)
         return high
 
-    def gives(self, scenario: plain.Scenario, battery: str, column: str | None) -> float:
-        """Amps from a battery where no machine helps, or from a machine."""
+    def gives(
+        self,
+        scenario: plain.Scenario,
+        battery: str,
+        column: str | None,
+        end_of_range: int | None = None,
+    ) -> float:
+        """Amps from a battery where no machine helps, or from a machine.
+
+        With the batteries at one end of their `volts-range`, where one is asked for.
+        """
         sources = {s["id"]: s for s in self.sections["sources"]}
+
+        def moved(source: str) -> float:
+            if end_of_range is None or "volts-range" not in sources[source]:
+                return 0.0
+            return float(sources[source]["volts-range"][end_of_range] - sources[source]["volts"])
+
+        def volts_there(node: str) -> float:
+            return max(
+                (scenario.reached[s][node] / 1000 + moved(s) for s in carriers(node)),
+                default=volts(node),
+            )
 
         def volts(node: str) -> float:
             return scenario.millivolts(node) / 1000
@@ -243,7 +268,7 @@ class Airframe:
                 elif sources[source]["kind"] == "converter":
                     from_ = highest(inputs(source))
                     taken = sources[source]["volts"] / (
-                        sources[source].get("efficiency", 0.8) * volts(from_[0])
+                        sources[source].get("efficiency", 0.8) * volts_there(from_[0])
                     )
                     total += part * taken * sum(share(n) for n in from_) / len(from_)
             return total
