@@ -189,12 +189,14 @@ def _if_dropping_out(
     is a candidate already, says the same.
     """
     outcome = _drop_out(network, condition, order, before)
-    explaining = explains(outcome.after, frozenset())
+    explaining = [outcome.scenarios.at(k) for k in bits(explains(outcome.after, frozenset()))]
+    if not explaining:
+        return []
     known = [set(c) for c in candidates]
     found: list[CutSet] = []
-    for k, loss in enumerate(losses(outcome) if explaining else ()):
+    for loss in losses(solve(network, scenarios_of(explaining), before, dip=True)):
         failed = set(loss.failed)
-        if not explaining >> k & 1 or any(smaller < failed for smaller in known):
+        if any(smaller < failed for smaller in known):
             continue
         known.append(failed)
         other = losses(solve(network, scenarios_of([Scenario(condition, loss.failed)]), before))[0]
