@@ -12,7 +12,7 @@ from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
-from sitegen.answers.named_failures import NamedFailures, named_failures
+from sitegen.answers.named_failures import NamedFailures, named_failures, named_scenarios
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
@@ -112,7 +112,7 @@ class AirframeAnswers:
     @cached_property
     def named_failures(self) -> NamedFailures:
         """What every named failure does at once, item by item and function by function."""
-        return named_failures(self.network, self.before)
+        return named_failures(self.network, self.before, self._named[0])
 
     @property
     def every_fault(self) -> Outcome:
@@ -206,13 +206,12 @@ class AirframeAnswers:
     @cached_property
     def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
         """By named failure its losses: at once and, if the crew can act, after it has."""
-        failures = self.network.catalogue.failures
-        if not failures:
-            return {}
-        at_once, acted = self._named
-        first = with_overload(losses(at_once), at_once, at_once)
-        then = with_overload(losses(acted), acted, at_once, self._thens(failures))
-        return self._by_failure(failures, first, then)
+        failures, (at_once, acted) = self.network.catalogue.failures, self._named
+        return self._by_failure(
+            failures,
+            with_overload(losses(at_once), at_once, at_once),
+            with_overload(losses(acted), acted, at_once, self._thens(failures)),
+        )
 
     @cached_property
     def named_dip(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
@@ -224,19 +223,14 @@ class AirframeAnswers:
             if any(mode == "shorted" for _, mode in faults_of(self.network, failure))
         ]
         found: dict[str, tuple[tuple[Loss, ...], ...]] = {f.id: ((), ()) for f in failures}
-        if shorting:
-            stages = map(losses, self._stages(shorting, dip=True))
-            found.update(self._by_failure(shorting, *stages))
-        return found
+        stages = map(losses, self._stages(shorting, dip=True))
+        return {**found, **self._by_failure(shorting, *stages)}
 
     @cached_property
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
-        failures = self.network.catalogue.failures
-        if not failures:
-            return {}
         stages = (list(zip(*loads_and_peaks(stage), strict=True)) for stage in self._named)
-        return self._by_failure(failures, *stages)
+        return self._by_failure(self.network.catalogue.failures, *stages)
 
     @cached_property
     def _named(self) -> tuple[Outcome, Outcome]:
@@ -247,8 +241,7 @@ class AirframeAnswers:
 
         Where the crew has nothing to do, it does nothing.
         """
-        faults = [(faults_of(self.network, f), c.id) for f in failures for c in self.conditions]
-        scenarios = scenarios_of([Scenario(condition, failed) for failed, condition in faults])
+        scenarios = named_scenarios(self.network, failures)
         at_once = solve(self.network, scenarios, self.before, dip)
         return at_once, after_the_crew(at_once, self._thens(failures))
 

@@ -9,6 +9,7 @@ from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.answers.drop import state_with
 from sitegen.answers.named_failures import NamedEffect, named_failures
 from sitegen.answers.single_failures import SingleFailure, single_failures
+from sitegen.catalogue.model import Function
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 
@@ -46,6 +47,17 @@ class FunctionStatus:
                 for members in ungrouped(network, self.sets)
             ],
         }
+
+
+def with_none_to_spare(function: Function) -> str:
+    """Of a function that has exactly as many providers as it needs: `nothing to spare`.
+
+    `all needed` where that is every provider; empty where these are groups, since a group counts as
+    one and may have something to spare in itself.
+    """
+    if function.need < len(function.provided_by):
+        return "nothing to spare"
+    return "all needed" if all(isinstance(p, str) for p in function.provided_by) else ""
 
 
 def function_status(

@@ -6,16 +6,17 @@ failure does only if contactors drop out is marked `drop_out`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from sitegen.answers.drop import enough_providers, faults_of, function_states
+from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Scenario, bits, scenarios_of
+from sitegen.solver.scenarios import Scenario, Scenarios, bits, scenarios_of
 
 
 @dataclass(frozen=True)
@@ -95,15 +96,28 @@ class NamedFailures:
                         yield NamedEffect(failure.id, effect, names, bool(drop_out))
 
 
-def named_failures(network: Network, before: Power) -> NamedFailures:
-    """Solve every named failure in every condition, in both answers."""
-    scenarios = scenarios_of(
+def named_failures(
+    network: Network, before: Power, ride_through: Outcome | None = None
+) -> NamedFailures:
+    """Every named failure in every condition, solved in both answers.
+
+    Parameters
+    ----------
+    network, before : the airframe, and its conditions with nothing failed.
+    ride_through : the first answer, where the caller has it.
+    """
+    first = ride_through or solve(
+        network, named_scenarios(network, network.catalogue.failures), before
+    )
+    return NamedFailures((first, solve(network, first.scenarios, before, dip=True)))
+
+
+def named_scenarios(network: Network, failures: Iterable[Failure]) -> Scenarios:
+    """Named failures in every condition: a failure after the other, each in all of them."""
+    return scenarios_of(
         [
-            Scenario(condition.id, faults_of(network, failure))
-            for failure in network.catalogue.failures
+            Scenario(condition.id, faults)
+            for faults in (faults_of(network, failure) for failure in failures)
             for condition in network.catalogue.conditions
         ]
-    )
-    return NamedFailures(
-        (solve(network, scenarios, before), solve(network, scenarios, before, dip=True))
     )

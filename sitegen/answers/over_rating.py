@@ -67,7 +67,6 @@ def _over(network: Network, amps: Amps) -> dict[str, OverRating]:
     for source, given in amps.sources.items():
         record = network.sources[source]
         if record.amps and given > exact(record.amps):
-            unknown = any(giving == source for giving, _ in amps.unknown_flows)
-            percent = 100 * given / exact(record.amps)
-            found[source] = OverRating(percent, unknown, allowed_for(record, given))
+            percent, at_least = 100 * given / exact(record.amps), source in amps.short_sources
+            found[source] = OverRating(percent, at_least, allowed_for(record, given))
     return found

@@ -13,10 +13,9 @@ must open any more.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from sitegen.answers.loads.current_bounds import worst_of
@@ -136,17 +135,13 @@ class Overloads:
         }
 
 
-_RECENT: deque[Overloads] = deque(maxlen=2)
-"""The stages of a failure ask about the same conditions one after the other."""
+@lru_cache(maxsize=2)
+def overloads_of(before: Power) -> Overloads:
+    """What can open by overload, from the conditions with nothing failed.
 
-
-def overloads_of(network: Network, before: Power) -> Overloads:
-    """What can open by overload, from the conditions with nothing failed."""
-    for recent in _RECENT:
-        if recent.before is before:
-            return recent
-    _RECENT.append(Overloads(network, before))
-    return _RECENT[-1]
+    The stages of a failure ask about the same conditions one after the other.
+    """
+    return Overloads(before.steady.network, before)
 
 
 def overloaded(outcome: Outcome) -> list[dict[str, Word]]:
@@ -156,7 +151,7 @@ def overloaded(outcome: Outcome) -> list[dict[str, Word]]:
     ----------
     outcome : answer 1, at once or after the crew has acted.
     """
-    overloads = overloads_of(outcome.network, outcome.before)
+    overloads = overloads_of(outcome.before)
     if not overloads.limits:
         return [{} for _ in range(outcome.scenarios.count)]
     drawn = draws(outcome.after)
@@ -205,7 +200,7 @@ def open_by_overload(
     The outcome, and the devices that overload has opened in it, in any scenario.
     """
     network = outcome.network
-    overloads = overloads_of(network, outcome.before)
+    overloads = overloads_of(outcome.before)
     opened: frozenset[str] = frozenset()
     while True:
         opening = _opening(outcome, overloads)

@@ -144,7 +144,6 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     at_start = _while_its_own_amps_are_short_time(drops, item)
     low = at_start.too_low(network)
     own = [s.at_item for s in at_start.supplies.values() if s.item == item]
-    short = {source for source, _ in amps.unknown_flows}
     left = {
         s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
     }
@@ -168,7 +167,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         item,
         (network.figures[amps.net.sharing.column, True][item] if item else None) or NO_AMPS,
         max(own, key=lambda left: left.volts, default=None),
-        {s: SourceSag(drawing.sources[s], left[s], s in short) for s in left},
+        {s: SourceSag(drawing.sources[s], left[s], s in amps.short_sources) for s in left},
         tuple(opens),
         tuple(closes),
         tuple(i for i, volts in low.items() if not volts.at_least),

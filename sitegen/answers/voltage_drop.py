@@ -186,7 +186,6 @@ def allowed_drop(current: str, volts: float) -> tuple[Fraction, Fraction] | None
 def voltage_drops(amps: Amps) -> VoltageDrops:
     """What drops in one state of a net."""
     network = amps.net.sharing.network
-    short = {source for source, _ in amps.unknown_flows}
     sags = {
         source: given * exact(network.sources[source].internal_ohms or 0)
         for source, given in amps.sources.items()
@@ -196,12 +195,12 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
     }
     bounds = amps.branch_bounds
     feeders: dict[int, WireDrop] = {}
-    for number in _conducting(amps):
+    for number in amps.net.conducting:
         here = bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
         ohms = network.branches[number].ohms
         if ohms is not None and not here.unknown:
             feeders[number] = WireDrop(here.most, here.most * ohms, here.most > here.least)
-    nodes = dict(_nodes(amps, feeders, sags, short))
+    nodes = dict(_nodes(amps, feeders, sags))
     volts = {node: amps.net.sharing.state.nodes[node].volts for node in nodes}
     currents = {node: "dc" if node in network.dc_nodes else "ac" for node in nodes}
     limits = {node: allowed_drop(currents[node], volts[node]) for node in nodes}
@@ -215,19 +214,8 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
     return VoltageDrops(sags, feeders, nodes, limits, supplies)
 
 
-def _conducting(amps: Amps) -> Iterator[int]:
-    """The numbers of the branches that conduct."""
-    sharing = amps.net.sharing
-    live = {number for _, number, _, _, _ in amps.net.inputs}
-    for number, branch in enumerate(sharing.network.branches):
-        if (number in live or not branch.into_converter) and all(
-            sharing.state.conducts[d] for d in branch.through
-        ):
-            yield number
-
-
 def _nodes(
-    amps: Amps, feeders: dict[int, WireDrop], sags: dict[str, Fraction], short: set[str]
+    amps: Amps, feeders: dict[int, WireDrop], sags: dict[str, Fraction]
 ) -> Iterator[tuple[str, VoltsUnderLoad]]:
     """What is left at every live node."""
     network = amps.net.sharing.network
@@ -235,7 +223,7 @@ def _nodes(
         paths = []
         for source in state.carriers:
             sag = sags.get(source, NO_VOLTS)
-            unknown = bool(source in short and network.sources[source].internal_ohms)
+            unknown = bool(source in amps.short_sources and network.sources[source].internal_ohms)
             path = _least_drop(amps, feeders, source, node)
             if path is not None:
                 missing, drop, bounded = path

@@ -10,6 +10,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.drop import state_with
+from sitegen.answers.function_status import with_none_to_spare
 from sitegen.answers.single_failures import SingleFailure
 from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.condition_states import StateRow
@@ -23,7 +24,8 @@ from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 
-WORDS = {"kept": "Kept", "one-left": "Nothing to spare", "lost": "Not available"}
+WORDS = {"kept": "Kept", "lost": "Not available"}
+ONE_LEFT = {"nothing to spare": "Nothing to spare", "all needed": "Kept, all needed", "": "Kept"}
 
 
 def _values(context: PageContext, function: Function) -> Mapping[str, Any]:
@@ -47,17 +49,14 @@ def _sets(context: PageContext, function: Function) -> Iterator[SetsInCondition]
 
 def _states(context: PageContext, function: Function) -> Iterator[StateRow]:
     """The state of the function in each condition with nothing failed."""
+    one_left = ONE_LEFT[with_none_to_spare(function)]
     for i in range(len(context.answers.conditions)):
         working = [p for p in function.equipment if context.answers.before.works[p] >> i & 1]
         providing = context.answers.before.working_providers(function)
         state = state_with(function, sum(mask >> i & 1 for mask in providing))
-        every_provider = state == "one-left" and function.need == len(function.provided_by)
-        # A group counts as one provider, and may have something to spare in itself.
-        grouped = every_provider and not all(isinstance(p, str) for p in function.provided_by)
-        all_needed = every_provider and not grouped
         yield StateRow(
             "dead" if state == "lost" else "live",
-            "Kept, all needed" if all_needed else WORDS["kept" if grouped else state],
+            one_left if state == "one-left" else WORDS[state],
             context.fragments.list(working) if working else Markup("nothing"),
         )
 

@@ -17,9 +17,9 @@ SHARING_MILLIVOLTS = 500
 """Sources that offer a bus volts this near to the highest share its load."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Power:
-    """What works in a steady state: masks over its scenarios."""
+    """What works in a steady state: masks over its scenarios. Caches know one by its identity."""
 
     steady: SteadyState
     shed: Mapping[str, int] = field(default_factory=dict)

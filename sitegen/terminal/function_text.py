@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.answers.function_status import FunctionStatus
+from sitegen.answers.function_status import FunctionStatus, with_none_to_spare
 from sitegen.catalogue.model import Group, Provider
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
@@ -30,12 +30,9 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     needed = Group(any=function.provided_by, need=function.need)
     yield f"Needed: {_needed(network, needed, outermost=True)}"
     yield ""
-    spare = ", nothing to spare"
-    if function.need == len(function.provided_by):
-        # A group counts as one provider, and may have something to spare in itself.
-        plain = all(isinstance(p, str) for p in function.provided_by)
-        spare = ", all needed" if plain else ""
-    labels = {"kept": "kept", "one-left": f"kept{spare}", "lost": "not available"}
+    spare = with_none_to_spare(function)
+    one_left = f"kept, {spare}" if spare else "kept"
+    labels = {"kept": "kept", "one-left": one_left, "lost": "not available"}
     for condition in network.catalogue.conditions:
         working = ", ".join(names[p] for p in status.working[condition.id])
         by = f": {working}" if working else ""

@@ -20,16 +20,11 @@ def current_bounds(network: Network, amps: Amps) -> dict[str, CurrentBounds]:
     ----------
     network, amps : the airframe, and the amps in one state of it.
     """
-    conducts, found = amps.net.sharing.state.conducts, amps.branch_bounds
-    live = {id(b) for c in amps.net.sharing.inputs for b in amps.net.sharing.live_inputs(c)}
     bounds: dict[str, CurrentBounds] = {}
-    for number, branch in enumerate(network.branches):
-        if all(conducts[d] for d in branch.through) and (
-            id(branch) in live or not branch.into_converter
-        ):
-            here = found.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
-            for device in branch.through:
-                bounds[device] = worst_of([here, bounds[device]] if device in bounds else [here])
+    for number in amps.net.conducting:
+        here = amps.branch_bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
+        for device in network.branches[number].through:
+            bounds[device] = worst_of([here, bounds[device]] if device in bounds else [here])
     return bounds
 
 

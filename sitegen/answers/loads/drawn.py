@@ -9,10 +9,9 @@ Equipment draws where it has the supply that it needs, even if what it requires 
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from sitegen.answers.loads.meter_bands import Variations, variations
 from sitegen.answers.loads.sharing import Sharing
@@ -127,16 +126,10 @@ class _Batch:
         return self._drawn[peak]
 
 
-_RECENT: deque[_Batch] = deque(maxlen=3)
-"""Meters, loads and overload ask about the same batch one after the other."""
-
-
+@lru_cache(maxsize=3)
 def _batch(power: Power) -> _Batch:
-    for batch in _RECENT:
-        if batch.power is power:
-            return batch
-    _RECENT.append(_Batch(power))
-    return _RECENT[-1]
+    """Meters, loads and overload ask about the same batch one after the other."""
+    return _Batch(power)
 
 
 def _with_usual_supplies(

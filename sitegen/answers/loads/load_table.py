@@ -242,7 +242,7 @@ def load_table(
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):
         endurances = battery_endurances(network, condition, faults, failure, before)
-    overloads = overloads_of(network, before)
+    overloads = overloads_of(before)
     worst_sources, worst_devices = worst_cases(network, compared, acted)
     opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst_devices)
     return LoadTable(
@@ -270,10 +270,9 @@ def _opens_at_worst(overloads: Overloads, worst: Mapping[str, WorstCase]) -> dic
 
 
 def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
-    acted = [f for f in network.catalogue.failures if f.then is not None]
-    scenarios = scenarios_of([Scenario(condition, faults_of(network, f)) for f in acted])
-    thens = [f.then for f in acted if f.then is not None]
-    return loads(after_the_crew(solve(network, scenarios, before), thens)) if acted else []
+    acted = [(faults_of(network, f), f.then) for f in network.catalogue.failures if f.then]
+    scenarios = scenarios_of([Scenario(condition, faults) for faults, _ in acted])
+    return loads(after_the_crew(solve(network, scenarios, before), [then for _, then in acted]))
 
 
 def compared_failures(network: Network, condition: str) -> list[Scenario]:

@@ -70,6 +70,18 @@ class NetState:
             ]
         return found
 
+    @cached_property
+    def conducting(self) -> tuple[int, ...]:
+        """The numbers of the branches that conduct; of those into converters, the live inputs."""
+        inputs = {number for _, number, _, _, _ in self.inputs}
+        conducts = self.sharing.state.conducts
+        return tuple(
+            number
+            for number, branch in enumerate(self.sharing.network.branches)
+            if (number in inputs or not branch.into_converter)
+            and all(conducts[d] for d in branch.through)
+        )
+
     def draws(self, item: str, live: Live, figures: Figures) -> Drawn:
         """What a piece of equipment with these live supplies draws where."""
         network = self.sharing.network
@@ -274,7 +286,7 @@ class Amps:
 
     def given_by(self, source: str) -> tuple[Fraction | None, bool]:
         """(amps, whether some flow) of a source; None is not known."""
-        if any(giving == source for giving, _ in self.unknown_flows):
+        if source in self.short_sources:
             return None, True
         return self.sources.get(source, NO_AMPS), bool(self.sources.get(source))
 
