@@ -19,7 +19,7 @@ import pytest
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.model import Catalogue
-from sitegen.solver.network import build
+from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from tests.outside.ngspice import operating_point
 
@@ -88,19 +88,30 @@ def volts_found(lines: list[str], folder: Path) -> dict[str, float]:
     return dict(operating_point(lines, "is=1e-14", r"([a-z][\w.]*)", folder))
 
 
-@pytest.mark.parametrize("seed", range(3))
-def test_volts_and_drops_of_radial_nets_are_those_of_a_circuit_simulator(
-    seed: int, tmp_path: Path
-) -> None:
+def simulated_nets(
+    seed: int, folder: Path, most_rings: int = 0
+) -> tuple[dict[str, Network], dict[str, float]]:
+    """Random nets by their prefix, and the volts that ngspice finds in all of them.
+
+    With `most_rings` each has one or more branches that close a ring.
+    """
     chance = random.Random(seed)
     lines: list[str] = []
     nets = {}
     for number in range(NETS):
         prefix = f"n{number}x"
-        catalogue, circuit = random_net(chance, prefix)
+        rings = chance.randint(1, most_rings) if most_rings else 0
+        catalogue, circuit = random_net(chance, prefix, rings=rings)
         lines += circuit
         nets[prefix] = build(Catalogue.model_validate(catalogue), "all")
-    simulated = volts_found(lines, tmp_path)
+    return nets, volts_found(lines, folder)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_volts_and_drops_of_radial_nets_are_those_of_a_circuit_simulator(
+    seed: int, tmp_path: Path
+) -> None:
+    nets, simulated = simulated_nets(seed, tmp_path)
     compared = 0
     for prefix, network in nets.items():
         found = voltage_drops(draws(condition_states(network)).states[0])
@@ -126,15 +137,7 @@ def test_volts_and_drops_of_radial_nets_are_those_of_a_circuit_simulator(
 def test_where_the_current_has_several_paths_the_simulator_is_within_the_bounds(
     seed: int, tmp_path: Path
 ) -> None:
-    chance = random.Random(seed)
-    lines: list[str] = []
-    nets = {}
-    for number in range(NETS):
-        prefix = f"n{number}x"
-        catalogue, circuit = random_net(chance, prefix, rings=chance.randint(1, 3))
-        lines += circuit
-        nets[prefix] = build(Catalogue.model_validate(catalogue), "all")
-    simulated = volts_found(lines, tmp_path)
+    nets, simulated = simulated_nets(seed, tmp_path, most_rings=3)
     bounded = 0
     for prefix, network in nets.items():
         found = voltage_drops(draws(condition_states(network)).states[0])
