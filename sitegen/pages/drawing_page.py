@@ -24,7 +24,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
 
 
 PAGE: PageKind[Airframe] = PageKind(
-    template="overview",
+    template="drawing",
     subjects=lambda context: [context.answers.airframe],
     path=lambda airframe: OVERVIEW,
     title=lambda airframe: airframe.name,

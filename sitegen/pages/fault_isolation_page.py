@@ -99,7 +99,7 @@ def _signature(
 
 
 PAGE: PageKind[None] = PageKind(
-    template="which",
+    template="fault-isolation",
     subjects=lambda context: [None] if context.answers.network.catalogue.indications else [],
     path=lambda _: WHICH,
     title=lambda _: "Which one failed?",

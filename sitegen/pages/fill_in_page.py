@@ -80,7 +80,7 @@ def key_rows(context: PageContext, drawing: Drawing) -> list[dict[str, Any]]:
 
 
 PAGE: PageKind[Sheet] = PageKind(
-    template="blank",
+    template="fill-in",
     subjects=_sheets,
     path=lambda sheet: sheet.path,
     title=lambda sheet: sheet.name,

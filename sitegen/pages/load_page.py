@@ -253,7 +253,7 @@ def _with_figures(context: PageContext) -> list[None]:
 
 
 PAGE: PageKind[None] = PageKind(
-    template="loads",
+    template="load",
     subjects=_with_figures,
     path=lambda _: LOADS,
     title=lambda _: "Loads",

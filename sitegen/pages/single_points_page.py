@@ -80,7 +80,7 @@ def _mask(conditions: Sequence[str], where: Sequence[str]) -> int:
 
 
 PAGE: PageKind[None] = PageKind(
-    template="audit",
+    template="single-points",
     subjects=lambda context: [None] if context.answers.network.catalogue.functions else [],
     path=lambda _: AUDIT,
     title=lambda _: "Single-failure audit",

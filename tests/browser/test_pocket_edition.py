@@ -145,7 +145,7 @@ def test_an_address_of_one_page_and_place_opens_there(phone: Page, pocket: Path)
 
 def test_a_page_s_own_scripts_begin_with_it_and_end_with_it(phone: Page) -> None:
     phone.evaluate("location.hash = '#overview.html'")
-    phone.wait_for_selector(".page-overview .tools")
+    phone.wait_for_selector(".page-drawing .tools")
     phone.evaluate(
         "document.querySelector('[data-part=forward]').dispatchEvent("
         "new MouseEvent('click', { bubbles: true, cancelable: true }))"
@@ -184,7 +184,7 @@ def test_search_works_inside(phone: Page) -> None:
 
 def test_the_load_table_can_be_saved(phone: Page, site: Path) -> None:
     phone.evaluate("location.hash = '#loads.html'")
-    phone.wait_for_selector(".page-loads")
+    phone.wait_for_selector(".page-load")
     with phone.expect_download() as download:
         phone.click("a[download]")
     assert download.value.suggested_filename == "loads.csv"

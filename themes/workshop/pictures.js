@@ -12,7 +12,7 @@
     var pan = picture.querySelector(".pan");
     var svg = pan.querySelector("svg.diagram");
     var natural = svg.viewBox.baseVal.width, tall = svg.viewBox.baseVal.height;
-    var ownPage = !!document.querySelector(".page-overview");
+    var ownPage = !!document.querySelector(".page-drawing");
     var scale = 1, fitted = false, touched = false, low = 0;
 
     function set(wanted) {

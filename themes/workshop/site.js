@@ -93,7 +93,7 @@
   function keepCondition(event) {
     var link = event.target.closest && event.target.closest("a[href]");
     var page = link && /^(#?(?!blank)[\w.-]+\.html)(?:[#/]view-\d+)?$/.exec(link.getAttribute("href"));
-    if (!page || document.body.classList.contains("page-blank")) return;
+    if (!page || document.body.classList.contains("page-fill-in")) return;
     var view = condition();
     var sign = page[1].charAt(0) === "#" ? "/" : "#";
     link.setAttribute("href", page[1] + (view ? sign + "view-" + view : ""));
