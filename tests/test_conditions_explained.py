@@ -16,8 +16,8 @@ from sitegen.terminal.shared_text import condition_text
 from tests.nets import network
 from tests.pages.pages_sample import context_of, reading, sample
 
-FLIGHT = "On line: Generator 1, Generator 2 and Battery. Switches: on: Generator 1 and Battery."
-PARKED = "On line: Battery. Switches: on: Battery; all others: off."
+FLIGHT = "On line: Generator 1, Generator 2 and Battery. Switches: Generator 1 and Battery: on."
+PARKED = "On line: Battery. Switches: Battery: on; all others: off."
 
 
 def catalogue(**more: Any) -> dict[str, Any]:

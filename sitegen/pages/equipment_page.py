@@ -23,6 +23,7 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
+from sitegen.terminal.shared_text import conditions_text, only_in
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     left_words,
@@ -159,14 +160,13 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     rows = []
     for (component, conditions, also, drop_out), modes in together.items():
         kind = answers.network.components[component].kind
-        names = [c.name for c in answers.conditions if c.id in conditions]
         rows.append(
             {
                 "kind": f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else "",
                 "component": component,
                 "modes": " or ".join(modes),
                 "only": IF_DROPPING_OUT if drop_out else "",
-                "where": join_words(names) if len(names) < len(answers.conditions) else "",
+                "where": only_in(answers.network, conditions),
                 "also": also,
             }
         )
@@ -175,10 +175,10 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
 
 def _comes_on_by(context: PageContext, item: str) -> list[tuple[Markup, str]]:
     """The single failures that switch the item on, each with its conditions."""
-    failures, names = context.answers.single_failures, context.answers.network.condition_names
+    network, failures = context.answers.network, context.answers.single_failures
     masks = (o.comes_on[item] for o in (failures.ride_through, failures.drop_out))
     return [
-        (single_failures(context, [by])[0], join_words([names[c] for c in by.conditions]))
+        (single_failures(context, [by])[0], conditions_text(network, by.conditions))
         for by in failures.where(*masks)
     ]
 

@@ -37,14 +37,12 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
         working = ", ".join(names[p] for p in status.working[condition.id])
         by = f": {working}" if working else ""
         yield f"{condition.name}: {labels[status.states[condition.id]]}{by}"
-    every = len(network.catalogue.conditions)
     same_conditions: dict[tuple[str, ...], list[str]] = {}
     for failure in status.takes:
         text = single_failure_text(network, failure.fault, failure.drop_out)
         same_conditions.setdefault(failure.conditions, []).append(text)
     lines = [
-        f"  {'; '.join(failures)}"
-        f"{in_conditions(network, conditions) if len(conditions) < every else ''}"
+        f"  {'; '.join(failures)}{in_conditions(network, conditions)}"
         for conditions, failures in same_conditions.items()
     ]
     yield from section("Single failures that take it", lines)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
 from sitegen.answers.named_failures import NamedEffect
@@ -54,11 +54,10 @@ EFFECTS = {
 
 def named_lines(network: Network, effects: Iterable[NamedEffect]) -> Iterator[str]:
     """`Both generators: lost (in Cruise, Approach)`, a line each."""
-    every = len(network.catalogue.conditions)
     names = {f.id: f.name for f in network.catalogue.failures}
     for e in effects:
         only = f" {IF_DROPPING_OUT}" if e.drop_out else ""
-        where = in_conditions(network, e.conditions) if len(e.conditions) < every else ""
+        where = in_conditions(network, e.conditions)
         yield f"  {names[e.failure]}: {EFFECTS[e.effect]}{only}{where}"
 
 
@@ -99,7 +98,7 @@ def crew_acts(network: Network, failure: Failure) -> str:
 
 
 def condition_text(network: Network, condition: Condition) -> str:
-    """What a condition is: `On line: Generator 1. Switches: on: Battery; all others: off.`"""
+    """What a condition is: `On line: Generator 1. Switches: Battery: on; all others: off.`"""
     names, c = network.names, network.catalogue
     set_to: dict[str, list[str]] = {}
     first: dict[str, None] = {}
@@ -110,7 +109,7 @@ def condition_text(network: Network, condition: Condition) -> str:
         else:
             name = switch.name.removesuffix(" switches").removesuffix(" switch")
             set_to.setdefault(position, []).append(name)
-    positions = [f"{p}: {join_words(switches)}" for p, switches in set_to.items()]
+    positions = [f"{join_words(switches)}: {p}" for p, switches in set_to.items()]
     if first:
         positions.append(f"{'all others' if set_to else 'all'}: {join_words(list(first), 'or')}")
     sources = [s.name for s in c.sources if s.id in condition.sources]
@@ -140,9 +139,23 @@ def section(title: str, lines: Sequence[str]) -> Iterator[str]:
         yield from lines
 
 
-def in_conditions(network: Network, conditions: Iterable[str]) -> str:
-    """` (in Cruise, Approach)`."""
-    return f" (in {', '.join(network.condition_names[c] for c in conditions)})"
+def conditions_text(network: Network, conditions: Collection[str]) -> str:
+    """`Cruise and Approach`, or `every condition`."""
+    if 1 < len(conditions) == len(network.condition_names):
+        return "every condition"
+    return join_words([network.condition_names[c] for c in conditions])
+
+
+def only_in(network: Network, conditions: Collection[str]) -> str:
+    """`in Cruise and Approach`; empty where it is every condition."""
+    every = len(conditions) == len(network.condition_names)
+    return "" if every else f"in {conditions_text(network, conditions)}"
+
+
+def in_conditions(network: Network, conditions: Collection[str]) -> str:
+    """` (in Cruise and Approach)`; empty where it is every condition."""
+    where = only_in(network, conditions)
+    return f" ({where})" if where else ""
 
 
 def set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> Iterator[str]:

@@ -67,16 +67,12 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
 
 def _cause_lines(network: Network, trace: Trace) -> Iterator[str]:
     """Single failures; those that take the same in the same conditions are on one line."""
-    every = len(network.catalogue.conditions)
     same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for cause in trace.causes:
         text = single_failure_text(network, cause.by.fault, cause.by.drop_out)
         same_losses.setdefault((cause.by.conditions, cause.also_lost), []).append(text)
     for (conditions, also_lost), failures in same_losses.items():
-        where = ""
-        if len(conditions) < every:
-            where = in_conditions(network, conditions)
-        yield f"  {'; '.join(failures)}{where}"
+        yield f"  {'; '.join(failures)}{in_conditions(network, conditions)}"
         others = [network.names[e] for e in also_lost]
         more = f" and {len(others) - 6} more" if len(others) > 6 else ""
         yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"

@@ -10,8 +10,10 @@ import pytest
 
 from sitegen.answers.drop import Loss, drop, faults_of
 from sitegen.answers.readings import LIT, UNLIT, reading_text
+from sitegen.catalogue.model import Terms
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
+from sitegen.pages.fragments.component_facts import terms_words
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.failure_steps import change
 from sitegen.pages.fragments.panel_map import HOLE, PITCH
@@ -107,6 +109,12 @@ def test_a_device_page_has_the_authors_note_and_reference(pages: dict[str, str])
     assert "Note Has a collar ." in said
     assert "Reference 24-50-01" in said
     assert "Between Left bus and Essential bus" in said
+
+
+def test_what_closes_by_volts_says_at_which(context: PageContext) -> None:
+    limits = {"volts-above": {"left": 25}, "volts-below": {"gen-2": 26.5}}
+    said = words(terms_words(context, [Terms.model_validate(limits)]))
+    assert said == "Left bus shows more than 25 V and Generator 2 shows less than 26.5 V"
 
 
 def test_the_failure_page_of_a_bus_leads_to_the_page_of_the_bus(pages: dict[str, str]) -> None:

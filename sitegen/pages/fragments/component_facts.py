@@ -100,6 +100,11 @@ def _all_terms(context: PageContext, terms: Terms) -> Markup:
         *(node(n, False) for n in terms.dead),
         *(Markup("{} is closed").format(links[d]) for d in terms.closed),
         *(Markup("{} is open").format(links[d]) for d in terms.open),
+        *(
+            Markup("{} shows {} than {}").format(links[n], side, NO_BREAK.volts(volts))
+            for side, limits in (("more", terms.volts_above), ("less", terms.volts_below))
+            for n, volts in limits.items()
+        ),
     ]
     return Markup(" and ").join(words) if words else Markup("always")
 

@@ -11,8 +11,7 @@ from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.pages.links import named_failure_page
 from sitegen.pages.page_context import PageContext
-from sitegen.terminal.shared_text import EFFECTS
-from sitegen.words import join_words
+from sitegen.terminal.shared_text import EFFECTS, conditions_text
 
 
 def named_effects(
@@ -37,7 +36,5 @@ def named_effects(
 
 def _where(context: PageContext, effect: NamedEffect) -> str:
     """`in Cruise (if contactors drop out)`."""
-    names = [c.name for c in context.answers.conditions if c.id in effect.conditions]
-    in_all = len(names) == len(context.answers.conditions)
-    here = f"in {'every condition' if in_all else join_words(names)}"
+    here = f"in {conditions_text(context.answers.network, effect.conditions)}"
     return f"{here} {IF_DROPPING_OUT}" if effect.drop_out else here

@@ -13,6 +13,7 @@ from sitegen.pages.views import by_answer
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Component
 from sitegen.terminal.headline_text import in_every_answer, in_few_words
+from sitegen.terminal.shared_text import conditions_text
 from sitegen.words import counted, join_words
 
 NOWHERE = "On no panel"
@@ -54,10 +55,11 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
 
 def _states(handout: HandoutContext, bus: Bus) -> Iterator[tuple[str, str, str]]:
     """Each state as a class and in words, and the conditions in which the bus has it."""
-    rows = handout.context.node_states[bus.id]
+    context = handout.context
+    rows, conditions = context.node_states[bus.id], context.answers.conditions
     for (state, word), mask in by_answer([(r.state, r.word) for r in rows]).items():
-        names = [name for k, name in enumerate(handout.condition_names) if mask >> k & 1]
-        where = "every condition" if len(names) == len(rows) > 1 else join_words(names)
+        here = [c.id for k, c in enumerate(conditions) if mask >> k & 1]
+        where = conditions_text(context.answers.network, here)
         yield state, word.lower() if state == "dead" else word, where
 
 
