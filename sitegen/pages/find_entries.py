@@ -11,6 +11,7 @@ from sitegen.catalogue.model import Device
 from sitegen.pages.links import (
     A_TO_Z,
     bus_page,
+    condition_place,
     equipment_page,
     failure_page,
     function_page,
@@ -23,7 +24,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
 from sitegen.terminal.headline_text import in_every_answer, in_few_words
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 
 @dataclass(frozen=True)
@@ -109,6 +110,10 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         yield Entry(
             indication.name, kind, _joined(at, supplies), href, indication.id, indication.id
         )
+    for condition in catalogue.conditions:
+        on_line = join_words([names[s] for s in names if s in condition.sources])
+        detail, there = f"on line: {on_line or 'no source'}", condition_place(condition.id)
+        yield Entry(condition.name, "Condition", detail, there, condition.id)
     for function in catalogue.functions:
         detail = ", ".join(names[p] for p in function.equipment)
         yield Entry(function.name, "Function", detail, function_page(function.id), function.id)

@@ -64,6 +64,11 @@ def function_page(function: str) -> str:
     return f"function-{function}.html"
 
 
+def condition_place(condition: str) -> str:
+    """Where the front page says what a condition is."""
+    return f"{INDEX}#condition-{condition}"
+
+
 def note_page(note: str) -> str:
     """The page of a note."""
     return f"note-{note}.html"

@@ -208,6 +208,15 @@ def test_the_finder_says_what_a_thing_is_and_leads_to_the_page_about_it(
     assert found["Left diode"].detail == "Left bus to Essential bus"
 
 
+def test_the_finder_leads_from_a_condition_to_what_it_is(
+    context: PageContext, pages: dict[str, str]
+) -> None:
+    [parked] = [e for e in entries(context) if e.kind == "Condition" and e.words == "parked"]
+    assert parked.detail == "on line: Battery"
+    page, _, anchor = parked.href.partition("#")
+    assert f'id="{anchor}"><dt>{parked.name}</dt>' in pages[page]
+
+
 # Steps in words
 
 
