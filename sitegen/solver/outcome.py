@@ -15,7 +15,7 @@ from sitegen.solver.faults import can_be_reset, reset, run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Masks, Scenario, Scenarios, scenarios_of, union
-from sitegen.solver.setting import Acts, Positions, setting_for, starting_from
+from sitegen.solver.setting import Acts, Positions, Setting, setting_for, starting_from
 from sitegen.solver.steady_state import Recorder, SteadyState, at_rest
 
 
@@ -215,13 +215,16 @@ def after_the_crew(
     network, scenarios, dip = outcome.network, outcome.scenarios, outcome.dip
     acts = [(then, scenarios.all)] if isinstance(then, Then) else _acts(then)
     left = outcome.after.steady.positions
-    acted, unreset, tripped = _acted(network, left, scenarios, acts, dip, record)
+    setting = setting_for(network, scenarios, acts)
+    acted, unreset, tripped = run_acts(network, setting, left, acts, dip, record)
     shed = _shed(acts)
     size = len(network.catalogue.conditions)
     conditions = [Scenario(c.id) for _ in acts for c in network.catalogue.conditions]
     each = [(one, ((1 << size) - 1) << size * number) for number, (one, _) in enumerate(acts)]
     start = _repeated(outcome.before.steady.positions, sum(1 << size * n for n in range(len(acts))))
-    alone, _, _ = _acted(network, start, scenarios_of(conditions), each, dip, None)
+    alone, _, _ = run_acts(
+        network, setting_for(network, scenarios_of(conditions), each), start, each, dip
+    )
     return replace(
         outcome,
         after=Power(acted, shed),
@@ -261,16 +264,22 @@ def _repeated(at: Positions, times: int) -> Positions:
     )
 
 
-def _acted(
+def run_acts(
     network: Network,
+    setting: Setting,
     start: Positions,
-    scenarios: Scenarios,
     acts: Acts,
-    dip: bool,
-    record: Recorder | None,
+    dip: bool = False,
+    record: Recorder | None = None,
 ) -> tuple[SteadyState, SteadyState | None, dict[str, int]]:
-    """The state after the crew's acts, the one before its resets, and what it has reset."""
-    setting = setting_for(network, scenarios, acts)
+    """The state after the crew's acts, the one before its resets, and what it has reset.
+
+    Parameters
+    ----------
+    network, setting : the wiring, and what is set from outside, the crew's switches and pulls too.
+    start : where the failure left everything.
+    acts, dip, record : as for `after_the_crew`.
+    """
     acted = run_stage(network, setting, start, dip, record)
     tripped: dict[str, int] = {}
     for then, where in acts:

@@ -24,6 +24,7 @@ from sitegen.answers.endurance.stages import Draw, flat_after, used_in_stages
 from sitegen.answers.loads.source_loads import loads
 from sitegen.catalogue.model import BatteryTime, Catalogue, Failure, Then
 from sitegen.catalogue.read import read
+from sitegen.quantities import Fraction
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
@@ -274,6 +275,52 @@ def test_minutes_count_from_the_failure_where_the_crew_puts_the_load_on_the_batt
     endurance = endurances(net(text), then={"switches": {"gen": "off"}})["battery"]
     assert (endurance.recognition.amps, endurance.cruise.amps) == (0, 2)
     assert endurance.total == pytest.approx(5 + 30)
+
+
+# A short on the heater's bus stalls the generator, and its contactor, with its own sensing, trips.
+HEATER_SHORTED = """
+sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 1, usable: 1}}
+buses: [main, heat]
+switches: {heat: ['on', 'off']}
+devices:
+  k: {kind: contactor, protective: true, closes-when: {live: [gen]}}
+  kh: {kind: contactor, closes-when: {switches: {heat: 'on'}}}
+feeders: [gen > k > main, bat > main, gen > kh > heat]
+equipment: {radio: {supplies: [{bus: main}], amps: 2}}
+"""
+# On battery alone: the same short trips the pump's breaker.
+PUMP_SHORTED = """
+sources: {bat: {kind: battery, volts: 24, amp-hours: 1, usable: 1}}
+buses: [main, work, heat]
+switches: {heat: ['on', 'off']}
+devices:
+  cb: {kind: breaker, amps: 20}
+  kh: {kind: contactor, closes-when: {switches: {heat: 'on'}}}
+feeders: [bat > main, main > cb > work, work > kh > heat]
+equipment: {radio: {supplies: [{bus: main}], amps: 2}, pump: {supplies: [{bus: work}], amps: 4}}
+"""
+
+
+def test_a_generator_that_the_crew_resets_relieves_the_battery() -> None:
+    isolated = {"switches": {"heat": "off"}}
+    without = endurances(net(HEATER_SHORTED), "heat:shorted", then=isolated)["bat"]
+    assert (without.cruise.amps, without.total) == (2, 30)
+    reset = endurances(
+        net(HEATER_SHORTED), "heat:shorted", then={**isolated, "reset": ["gen", "k"]}
+    )["bat"]
+    assert (reset.recognition.amps, reset.cruise.amps, reset.total) == (2, 0, None)
+
+
+def test_a_breaker_that_the_crew_resets_gives_the_battery_its_load_back() -> None:
+    isolated = {"switches": {"heat": "off"}}
+    without = endurances(net(PUMP_SHORTED), "heat:shorted", then=isolated)["bat"]
+    assert (without.recognition.amps, without.cruise.amps, without.total) == (2, 2, 30)
+    reset = endurances(net(PUMP_SHORTED), "heat:shorted", then={**isolated, "reset": ["cb"]})["bat"]
+    assert (reset.recognition.amps, reset.cruise.amps) == (2, 6)
+    assert reset.total == 5 + Fraction(60 - 5 * 2, 6)
+    # Onto a short that is still there it trips again.
+    again = endurances(net(PUMP_SHORTED), "heat:shorted", then={"reset": ["cb"]})["bat"]
+    assert (again.cruise.amps, again.total) == (2, 30)
 
 
 def test_a_contactor_that_holds_itself_in_stays_in_while_the_crew_acts() -> None:

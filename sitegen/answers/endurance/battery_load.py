@@ -15,7 +15,7 @@ from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.model import Then
 from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
-from sitegen.solver.outcome import Outcome
+from sitegen.solver.outcome import Outcome, run_acts
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import scenarios_of
 from sitegen.solver.setting import Positions, setting_for
@@ -129,11 +129,13 @@ def _assisted_nodes(sharing: Sharing) -> set[str]:
 def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
     """One scenario after the crew has acted, then with each of these acts left undone.
 
-    What the crew sheds is left on here: it switches nothing, and is subtracted later.
+    What the crew sheds is left on here: it switches nothing, and is subtracted later. What it
+    resets is reset in all of them.
     """
     network, scenario = at_once.network, at_once.scenarios.at(0)
     scenarios = scenarios_of([scenario] * (1 + len(acts)))
-    setting = setting_for(network, scenarios, [(then, scenarios.all)])
+    every = scenarios.all
+    setting = setting_for(network, scenarios, [(then, every)])
     as_before = setting_for(network, scenarios)
     position, opened = dict(setting.position), dict(setting.open)
     for number, act in enumerate(acts, 1):
@@ -144,14 +146,14 @@ def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
         if act in opened:
             opened[act] = _mixed(opened[act], as_before.open[act], undone)
     left = at_once.after.steady.positions
-    every = scenarios.all
     start = Positions(
         *(
             {i: every if mask else 0 for i, mask in masks.items()}
             for masks in (left.closed, left.chatters, left.opened, left.stalled)
         )
     )
-    steady = run_stage(network, replace(setting, position=position, open=opened), start)
+    setting = replace(setting, position=position, open=opened)
+    steady, _, _ = run_acts(network, setting, start, [(then, every)])
     return Outcome(network, scenarios, at_once.before, Power(steady))
 
 
