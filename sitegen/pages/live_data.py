@@ -1,0 +1,184 @@
+"""One airframe's wiring for the engine in the browser (`engine.js`): what can be solved there.
+
+The engine reads ids; what a person reads is beside them, once. Volts are whole millivolts, as in
+the solver; amps are the catalogue's own decimals. What is empty is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from sitegen.catalogue.kinds import KINDS, SWITCHING
+from sitegen.catalogue.model import (
+    AnyOf,
+    BatteryTime,
+    Condition,
+    Function,
+    Group,
+    Indication,
+    Provider,
+    Terms,
+)
+from sitegen.solver.load_figures import millivolts
+from sitegen.solver.network import Component, Connection, Network
+
+
+def live_data(network: Network) -> dict[str, Any]:
+    """The wiring of one airframe, as JSON.
+
+    `branches` and supplies are lists, since there are many: [from, to, devices] and [bus, devices].
+    `feeds` has the numbers of the branches that lead to a converter's input.
+    """
+    c = network.catalogue
+    return {
+        "airframe": network.airframe,
+        "sources": [_source(network, s) for s in network.sources],
+        "buses": [_filled(id=b.id, name=b.name, current=b.current) for b in c.buses],
+        "devices": [
+            _device(network, component)
+            for component in network.components.values()
+            if KINDS[component.kind].role == "device"
+        ],
+        "branches": [[b.origin, b.target, list(b.through)] for b in network.branches],
+        "feeds": [i for i, branch in enumerate(network.branches) if branch.into_converter],
+        "switches": [
+            {"id": s.id, "name": s.name, "positions": list(s.positions)} for s in c.switches
+        ],
+        "conditions": [_condition(condition) for condition in c.conditions],
+        "equipment": [_equipment(network, item) for item in network.resolve_order],
+        "functions": [_function(f) for f in c.functions],
+        "indications": [_indication(network, i) for i in c.indications],
+        "loadColumns": [column.id for column in c.load_columns],
+        "batteryTime": _battery_time(c.battery_time),
+        **_filled(loadMillivolts=network.load_millivolts),
+    }
+
+
+def _filled(**fields: Any) -> dict[str, Any]:
+    """These fields without those that are empty; a zero is a figure."""
+    return {
+        name: value
+        for name, value in fields.items()
+        if value or (value == 0 and not isinstance(value, bool))
+    }
+
+
+def _source(network: Network, source: str) -> dict[str, Any]:
+    record = network.sources[source]
+    return _filled(
+        id=record.id,
+        name=record.name,
+        kind=record.kind,
+        current=record.current,
+        millivolts=network.millivolts[source],
+        range=network.millivolt_ranges.get(source),
+        amps=record.amps,
+        amps5s=record.amps_5s,
+        amps5min=record.amps_5min,
+        ampHours=record.amp_hours,
+        usable=record.usable,
+        batteryTime=_battery_time(record.battery_time),
+        chargeAmps=record.charge_amps,
+        efficiency=record.efficiency if record.kind == "converter" else None,
+        synchronised=record.synchronised,
+    )
+
+
+def _battery_time(asked: BatteryTime | None) -> dict[str, Any] | None:
+    return asked.model_dump(by_alias=False) if asked else None
+
+
+def _device(network: Network, component: Component) -> dict[str, Any]:
+    record = next((d for d in network.catalogue.devices if d.id == component.id), None)
+    switching = component.kind in SWITCHING
+    opens_at = record.opens_at if record else None
+    return _filled(
+        id=component.id,
+        name=component.name,
+        kind=component.kind,
+        amps=component.amps,
+        millivolts=network.millivolts.get(component.id),
+        protective=bool(record and record.protective),
+        ridesThrough=component.id in network.rides_through,
+        opensAt=[opens_at.may, opens_at.must] if opens_at else None,
+        closesWhen=list(map(_terms, network.switching[component.id])) if switching else None,
+    )
+
+
+def _terms(terms: Terms) -> dict[str, Any]:
+    return _filled(
+        switches=terms.switches,
+        live=terms.live,
+        dead=terms.dead,
+        closed=terms.closed,
+        open=terms.open,
+        above={node: millivolts(volts) for node, volts in terms.volts_above.items()},
+        below={node: millivolts(volts) for node, volts in terms.volts_below.items()},
+    )
+
+
+def _condition(condition: Condition) -> dict[str, Any]:
+    return _filled(
+        id=condition.id,
+        name=condition.name,
+        sources=condition.sources,
+        switches=condition.switches,
+        pulled=condition.pulled,
+        heldClosed=condition.held_closed,
+        loads=condition.loads,
+        noBatteryTime=not condition.battery_time,
+    )
+
+
+def _supplies(connections: Sequence[Connection]) -> list[list[Any]]:
+    return [[c.bus, list(c.through)] for c in connections]
+
+
+def _equipment(network: Network, item: str) -> dict[str, Any]:
+    record = network.equipment[item]
+    every = record.needs == "all"
+    of_supplies = [supply.amps for supply in record.supplies] if every else []
+    return _filled(
+        id=item,
+        name=record.name,
+        ata=record.ata,
+        supplies=_supplies(network.connections[item]),
+        all=every,
+        requires=[list(r.any) if isinstance(r, AnyOf) else r for r in record.requires],
+        least=network.min_millivolts.get(item),
+        amps=record.amps,
+        ofSupplies=of_supplies if any(a is not None for a in of_supplies) else None,
+        load=record.load if record.load != "constant-current" else None,
+        ifItComesOn=record.if_it_comes_on,
+    )
+
+
+def _function(function: Function) -> dict[str, Any]:
+    return _filled(
+        id=function.id,
+        name=function.name,
+        providers=list(map(_provider, function.provided_by)),
+        need=function.need,
+        essential=function.essential,
+    )
+
+
+def _provider(provider: Provider) -> Any:
+    if not isinstance(provider, Group):
+        return provider
+    if provider.any is not None:
+        return {"any": list(map(_provider, provider.any)), "need": provider.need}
+    return {"all": list(map(_provider, provider.all or ()))}
+
+
+def _indication(network: Network, indication: Indication) -> dict[str, Any]:
+    return _filled(
+        id=indication.id,
+        name=indication.name,
+        kind=indication.kind,
+        at=indication.at,
+        colour=indication.colour,
+        litWhen=list(map(_terms, indication.lit_when)) if indication.lit_when else None,
+        supplies=_supplies(network.connections[indication.id]),
+    )

@@ -1,0 +1,943 @@
+/* The solver in the browser: what follows from failures, switches and pulled breakers.
+
+The same rules as the package's solver, written a second time from the same text and held equal to
+it by tests. A scenario is a bit: every quantity is one 32-bit word whose bit k is its truth in
+scenario k, so that `&` is a series connection and `|` a parallel one, in 32 scenarios at once. One
+scenario is a word of one bit; thousands are many words, one after the other. Volts are whole
+millivolts.
+
+`engine.load(data)` makes a net of what `live_data.py` writes; everything else takes that net.
+Classic script, so that it works from a folder: it leaves one name, `engine`. */
+"use strict";
+
+const engine = (() => {
+  const WORD = 32;
+  const LONGEST_CYCLE = 2048; // rounds after which what still moves is taken to chatter
+  const SHARING = 500; // mV: sources that offer a bus volts this near to the highest share its load
+  const OVERCURRENT = new Set(["breaker", "fuse", "fuse-link"]);
+  const BLOWS = new Set(["fuse", "fuse-link"]);
+  const SWITCHING = new Set(["contactor", "relay", "switch"]);
+  const COIL = new Set(["contactor", "relay"]);
+  const MODES = {
+    generator: ["lost", "shorted"], battery: ["lost", "shorted"],
+    "external-power": ["lost", "shorted"], converter: ["lost", "shorted"],
+    bus: ["dead", "shorted"], breaker: ["open", "stuck-closed"], fuse: ["open"],
+    "fuse-link": ["open"], contactor: ["open", "stuck-closed"], relay: ["open", "stuck-closed"],
+    switch: ["open", "stuck-closed"], diode: ["open", "shorted"], shunt: ["open"],
+  };
+  const RARE = { breaker: "stuck-closed", switch: "stuck-closed", diode: "shorted" };
+
+  const everyOf = (count) => (count === WORD ? -1 : (1 << count) - 1);
+  const sorted = (ids) => [...ids].sort((a, b) => (a < b ? -1 : a > b ? 1 : 0));
+
+  // ---- The net, made once from its data: ids become numbers
+
+  function load(data) {
+    const net = { data };
+    const number = (list) => new Map(list.map((one, i) => [one.id, i]));
+    const nodes = [...data.sources, ...data.buses.map((b) => ({ ...b, kind: "bus" }))];
+    net.nodes = nodes;
+    net.sources = data.sources;
+    net.devices = data.devices;
+    net.conditions = data.conditions;
+    net.equipment = data.equipment;
+    net.node = number(nodes);
+    net.device = number(data.devices);
+    net.condition = number(data.conditions);
+    net.item = number(data.equipment);
+    net.positions = new Map();
+    for (const s of data.switches)
+      for (const place of s.positions) net.positions.set(`${s.id}\n${place}`, net.positions.size);
+    const nodeOf = (id) => known(net.node, id, "node");
+    const deviceOf = (id) => known(net.device, id, "device");
+    const terms = (list) => (list || []).map((t) => ({
+      positions: Object.entries(t.switches || {}).map(
+        ([id, place]) => net.positions.get(`${id}\n${place}`) ?? -1),
+      live: (t.live || []).map(nodeOf),
+      dead: (t.dead || []).map(nodeOf),
+      closed: (t.closed || []).map(deviceOf),
+      open: (t.open || []).map(deviceOf),
+      above: Object.entries(t.above || {}).map(([id, mv]) => [nodeOf(id), mv]),
+      below: Object.entries(t.below || {}).map(([id, mv]) => [nodeOf(id), mv]),
+      written: t,
+    }));
+    net.terms = data.devices.map((d) => (SWITCHING.has(d.kind) ? terms(d.closesWhen) : null));
+    net.switching = [...data.devices.keys()].filter((d) => net.terms[d]);
+    net.byVolts = net.terms.some((t) => t && t.some((s) => s.above.length || s.below.length));
+    const feeds = new Set(data.feeds);
+    net.branches = data.branches.map(([from, to, through], i) => {
+      const devices = through.map(deviceOf);
+      const kindOf = (d) => data.devices[d].kind;
+      const target = nodeOf(to);
+      return {
+        origin: nodeOf(from),
+        target,
+        through: devices,
+        diodes: devices.filter((d) => kindOf(d) === "diode"),
+        protective: devices.filter((d) => OVERCURRENT.has(kindOf(d)) || data.devices[d].protective),
+        intoConverter: feeds.has(i),
+      };
+    });
+    net.arcs = nodes.map(() => []);
+    net.branches.forEach((b, i) => {
+      net.arcs[b.origin].push([i, b.target, true]);
+      net.arcs[b.target].push([i, b.origin, false]);
+    });
+    const supplies = (list) => (list || []).map(([bus, through]) => ({
+      bus: nodeOf(bus), through: through.map(deviceOf),
+    }));
+    net.supplies = data.equipment.map((e) => supplies(e.supplies));
+    net.requires = data.equipment.map((e) => (e.requires || []).map((r) =>
+      Array.isArray(r) ? r.map((i) => known(net.item, i, "item")) : [known(net.item, r, "item")]));
+    net.alternatives = data.equipment.map((e) =>
+      (e.requires || []).filter(Array.isArray).flat().map((i) => net.item.get(i)));
+    net.indications = data.indications.map((i) => ({
+      ...i, terms: terms(i.litWhen), connections: supplies(i.supplies),
+    }));
+    net.components = [...nodes, ...data.devices];
+    net.kind = new Map(net.components.map((c) => [c.id, c.kind]));
+    net.faults = net.components.flatMap((c) => MODES[c.kind].map((mode) => [c.id, mode]));
+    net.combinedFaults = net.faults.filter(([id, mode]) => RARE[net.kind.get(id)] !== mode);
+    net.before = net.conditions.map((c, i) => conditionState(net, i));
+    return net;
+  }
+
+  function known(map, id, what) {
+    if (!map.has(id)) throw new Error(`no ${what} '${id}'`);
+    return map.get(id);
+  }
+
+  // ---- What is set from outside, and where switching devices are
+
+  const zeros = (net) => ({
+    node: () => new Int32Array(net.nodes.length),
+    device: () => new Int32Array(net.devices.length),
+  });
+
+  /* The masks of a word of scenarios: `inCondition` by number of the condition; `failed` is a list
+  of [component, mode, mask]; `acts` is what the crew does in all of them. */
+  function setting(net, all, inCondition, failed, acts) {
+    const of = zeros(net);
+    const set = {
+      all, inCondition, failed,
+      onLine: of.node(), dead: of.node(), shorted: of.node(),
+      open: of.device(), stuck: of.device(), bypassed: of.device(),
+      position: new Int32Array(net.positions.size),
+    };
+    const pulled = of.device();
+    net.sources.forEach((s, n) => { if (s.kind === "converter") set.onLine[n] = all; });
+    net.conditions.forEach((condition, c) => {
+      const here = inCondition[c];
+      if (!here) return;
+      for (const id of condition.sources || []) {
+        const n = net.node.get(id);
+        if (n !== undefined && net.sources[n].kind !== "converter") set.onLine[n] |= here;
+      }
+      for (const id of condition.pulled || []) {
+        if (net.device.has(id)) pulled[net.device.get(id)] |= here;
+      }
+      for (const s of net.data.switches) {
+        const place = (condition.switches || {})[s.id] ?? s.positions[0];
+        const at = net.positions.get(`${s.id}\n${place}`);
+        if (at !== undefined) set.position[at] |= here;
+      }
+    });
+    for (let d = 0; d < pulled.length; d++) set.open[d] = pulled[d];
+    for (const [id, mode, mask] of failed) {
+      const modes = MODES[net.kind.get(id)];
+      if (!modes) throw new Error(`no component '${id}'`);
+      if (!modes.includes(mode)) throw new Error(`'${id}' has no mode '${mode}'`);
+      const d = net.device.get(id);
+      const n = net.node.get(id);
+      if (mode === "lost") set.onLine[n] &= ~mask;
+      else if (mode === "dead") set.dead[n] |= mask;
+      else if (mode === "open") set.open[d] |= mask;
+      else if (mode === "stuck-closed") set.stuck[d] |= mask & ~pulled[d];
+      else if (d !== undefined) set.bypassed[d] |= mask;
+      else {
+        set.shorted[n] |= mask;
+        if (n < net.sources.length) set.onLine[n] &= ~mask;
+      }
+    }
+    if (acts) {
+      for (const id of acts.pulled || []) set.open[known(net.device, id, "device")] = all;
+      for (const [id, place] of Object.entries(acts.switches || {})) {
+        for (const s of net.data.switches) {
+          if (s.id !== id) continue;
+          for (const p of s.positions) set.position[net.positions.get(`${id}\n${p}`)] = 0;
+          set.position[known(net.positions, `${id}\n${place}`, "position")] = all;
+        }
+      }
+    }
+    return set;
+  }
+
+  const positionsAt = (net) => ({
+    closed: zeros(net).device(), chatters: zeros(net).device(),
+    opened: zeros(net).device(), stalled: zeros(net).node(),
+  });
+
+  const copyOf = (at) => ({
+    closed: at.closed.slice(), chatters: at.chatters.slice(),
+    opened: at.opened.slice(), stalled: at.stalled.slice(),
+  });
+
+  // ---- Power spreads
+
+  function conducting(net, set, at) {
+    const conducts = new Int32Array(net.devices.length);
+    for (let d = 0; d < conducts.length; d++) {
+      let mask = (set.all & ~set.open[d]) | set.stuck[d];
+      if (net.terms[d]) mask &= (at.closed[d] & ~at.chatters[d]) | set.stuck[d];
+      conducts[d] = mask & (~at.opened[d] | set.stuck[d]);
+    }
+    return conducts;
+  }
+
+  /* By branch: [along, against], the scenarios in which power passes; the feed of a converter
+  passes none back. */
+  function passages(net, set, conducts) {
+    const along = new Int32Array(net.branches.length);
+    const against = new Int32Array(net.branches.length);
+    for (let i = 0; i < net.branches.length; i++) {
+      const branch = net.branches[i];
+      let mask = set.all;
+      for (const d of branch.through) mask &= conducts[d];
+      along[i] = mask;
+      if (branch.intoConverter) continue;
+      for (const d of branch.diodes) mask &= set.bypassed[d];
+      against[i] = mask;
+    }
+    return { along, against };
+  }
+
+  /* Masks flow along arcs until nothing is added. `able`, by source, lets power into converters;
+  without it a converter takes none. `backwards` runs every arc the other way: from a short. */
+  function spread(net, ways, seeds, passes, able, backwards = false) {
+    const reached = new Int32Array(net.nodes.length);
+    const waiting = [];
+    const queued = new Uint8Array(net.nodes.length);
+    for (let n = 0; n < reached.length; n++) {
+      reached[n] = seeds[n] & passes[n];
+      if (reached[n]) { waiting.push(n); queued[n] = 1; }
+    }
+    for (let next = 0; next < waiting.length; next++) {
+      const node = waiting[next];
+      queued[node] = 0;
+      const here = reached[node];
+      for (const [i, other, forth] of net.arcs[node]) {
+        if (reached[other] === passes[other]) continue;
+        let mask = forth !== backwards ? ways.along[i] : ways.against[i];
+        if (net.branches[i].intoConverter) mask = forth && able ? mask & able[other] : 0;
+        const after = reached[other] | (here & mask & passes[other]);
+        if (after !== reached[other]) {
+          reached[other] = after;
+          if (!queued[other]) { queued[other] = 1; waiting.push(other); }
+        }
+      }
+    }
+    return reached;
+  }
+
+  function passing(net, set, down) {
+    const passes = new Int32Array(net.nodes.length);
+    for (let n = 0; n < passes.length; n++) passes[n] = set.all & ~down[n];
+    return passes;
+  }
+
+  function ableOf(net, set, stalled) {
+    const able = zeros(net).node();
+    for (let n = 0; n < net.sources.length; n++) able[n] = set.onLine[n] & ~stalled[n];
+    return able;
+  }
+
+  /* Which nodes are live and which sources produce. */
+  function powered(net, set, conducts, down, stalled) {
+    const passes = passing(net, set, down);
+    const ways = passages(net, set, conducts);
+    const able = ableOf(net, set, stalled);
+    const seeds = able.slice();
+    for (let n = 0; n < net.sources.length; n++) if (net.sources[n].kind === "converter") seeds[n] = 0;
+    const live = spread(net, ways, seeds, passes, able);
+    const produces = zeros(net).node();
+    for (let n = 0; n < net.sources.length; n++) produces[n] = seeds[n] & passes[n];
+    net.branches.forEach((b, i) => {
+      if (b.intoConverter) {
+        produces[b.target] |= live[b.origin] & ways.along[i] & able[b.target] & passes[b.target];
+      }
+    });
+    return { live, produces, passes, ways };
+  }
+
+  // ---- Volts: the highest over all ways, less the drops of sound diodes
+
+  /* By node: [mV, mask] pairs, highest first; in the scenarios of no pair it shows 0. From the
+  highest volts down, as Dijkstra's shortest paths (1959), in all scenarios at once. */
+  function levels(net, set, ways, produces, passes) {
+    const shown = net.nodes.map(() => []);
+    const taken = zeros(net).node();
+    const ahead = new Map();
+    const put = (level, node, mask) => {
+      if (!ahead.has(level)) ahead.set(level, new Map());
+      const at = ahead.get(level);
+      at.set(node, (at.get(node) || 0) | mask);
+    };
+    for (let n = 0; n < net.sources.length; n++) {
+      if (produces[n]) put(net.sources[n].millivolts, n, produces[n]);
+    }
+    while (ahead.size) {
+      const level = Math.max(...ahead.keys());
+      const here = new Map();
+      const waiting = ahead.get(level);
+      while (waiting.size) {
+        const [[node, mask]] = waiting;
+        waiting.delete(node);
+        const fresh = mask & passes[node] & ~taken[node];
+        if (!fresh) continue;
+        taken[node] |= fresh;
+        here.set(node, (here.get(node) || 0) | fresh);
+        for (const [i, other, forth] of net.arcs[node]) {
+          const branch = net.branches[i];
+          if (branch.intoConverter) continue;
+          const on = fresh & ~taken[other] & (forth ? ways.along[i] : ways.against[i]);
+          if (!on) continue;
+          if (!forth) put(level, other, on);
+          else for (const [drop, where] of dropsOf(net, set, branch, on)) {
+            put(Math.max(level - drop, 0), other, where);
+          }
+        }
+      }
+      ahead.delete(level);
+      for (const [node, mask] of here) shown[node].push([level, mask]);
+    }
+    return shown;
+  }
+
+  function dropsOf(net, set, branch, mask) {
+    let found = [[0, mask]];
+    for (const d of branch.diodes) {
+      const sums = new Map();
+      for (const [total, where] of found) {
+        for (const [more, part] of [
+          [net.devices[d].millivolts, where & ~set.bypassed[d]], [0, where & set.bypassed[d]],
+        ]) {
+          if (part) sums.set(total + more, (sums.get(total + more) || 0) | part);
+        }
+      }
+      found = [...sums];
+    }
+    return found;
+  }
+
+  // ---- Closing conditions
+
+  /* `live` of a source means that it produces; of a bus, that it is live. */
+  function hold(net, set, terms, state) {
+    let any = 0;
+    const on = (n) => (n < net.sources.length ? state.produces[n] : state.live[n]);
+    for (const t of terms) {
+      let mask = set.all;
+      for (const p of t.positions) mask &= p < 0 ? 0 : set.position[p];
+      for (const n of t.live) mask &= on(n);
+      for (const n of t.dead) mask &= ~on(n);
+      for (const d of t.closed) mask &= state.conducts[d];
+      for (const d of t.open) mask &= ~state.conducts[d];
+      for (const [n, mv] of t.above) mask &= above(net, n, mv, state);
+      for (const [n, mv] of t.below) mask &= ~above(net, n, mv - 1, state);
+      any |= mask;
+    }
+    return any;
+  }
+
+  /* The scenarios in which a node shows more; a source by itself, if it produces. */
+  function above(net, node, limit, state) {
+    if (limit < 0) return -1;
+    const shown = node < net.sources.length
+      ? [[net.sources[node].millivolts, state.produces[node]]] : state.levels()[node];
+    let mask = 0;
+    for (const [level, where] of shown) if (level > limit) mask |= where;
+    return mask;
+  }
+
+  /* Switching devices follow their closing conditions until nothing changes. `devices` move, in the
+  scenarios `where`; `at` is brought to the end. What repeats itself chatters: it counts as open,
+  and the search starts again from where it began. */
+  function switchUntilSteady(net, set, at, down, where, devices, record) {
+    if (!devices.length || !where) return;
+    const start = at.closed.slice();
+    if (record) record.begin();
+    for (;;) {
+      const chatter = rounds(net, set, at, down, where, devices, record);
+      let again = 0;
+      for (const d of devices) again |= chatter[d];
+      if (!again) return;
+      for (const d of devices) {
+        at.chatters[d] |= chatter[d];
+        at.closed[d] = (at.closed[d] & ~again) | (start[d] & again);
+      }
+      if (record) {
+        record.restart();
+        record.step(set, at, down);
+        record.begin();
+      }
+    }
+  }
+
+  function rounds(net, set, at, down, where, devices, record) {
+    let conducts = conducting(net, set, at);
+    let remembered = conducts;
+    let moved = zeros(net).device();
+    const chatter = zeros(net).device();
+    let undecided = where;
+    let window = 1;
+    let steps = 0;
+    while (undecided) {
+      const now = powered(net, set, conducts, down, at.stalled);
+      const state = { ...now, conducts, levels: once(() =>
+        levels(net, set, now.ways, now.produces, now.passes)) };
+      const next = devices.map((d) => hold(net, set, net.terms[d], state));
+      devices.forEach((d, i) => { at.closed[d] = (at.closed[d] & ~where) | (next[i] & where); });
+      const after = conducting(net, set, at);
+      let steady = undecided;
+      let repeats = undecided;
+      for (const d of devices) {
+        const difference = after[d] ^ remembered[d];
+        moved[d] |= difference & undecided;
+        repeats &= ~difference;
+        steady &= ~(after[d] ^ conducts[d]);
+      }
+      if (record && steady !== undecided) record.step(set, at, down);
+      conducts = after;
+      undecided &= ~steady;
+      repeats &= undecided;
+      steps += 1;
+      if (steps === LONGEST_CYCLE) repeats = undecided;
+      for (const d of devices) chatter[d] |= moved[d] & repeats;
+      undecided &= ~repeats;
+      if (steps === window) {
+        remembered = after;
+        moved = zeros(net).device();
+        window *= 2;
+        steps = 0;
+      }
+    }
+    return chatter;
+  }
+
+  // ---- Faults: what a short opens and stalls, pass by pass
+
+  function runStage(net, set, start, dip, record) {
+    const at = copyOf(start);
+    let withShort = 0;
+    for (const mask of set.shorted) withShort |= mask;
+    const passes = passesOf(net, Boolean(record));
+    const free = net.switching.filter((d) => !net.devices[d].ridesThrough);
+    let part = joined(set, zeros(net).node());
+    let after;
+    for (;;) {
+      if (withShort && passes.begin(set, at) && record) record.step(set, at, part);
+      const before = conducting(net, set, at);
+      let acted = 0;
+      if (withShort) {
+        part = joined(set, shortReaches(net, set, before, false));
+        const { opening, stalling } = opensAndStalls(net, set, before, part, at.stalled);
+        for (const mask of opening) acted |= mask;
+        for (const mask of stalling) acted |= mask;
+        if (dip && acted) {
+          const zone = joined(set, shortReaches(net, set, before, true));
+          for (let n = 0; n < zone.length; n++) zone[n] = part[n] | (zone[n] & acted);
+          if (record) record.step(set, at, zone);
+          switchUntilSteady(net, set, at, zone, acted, free, record);
+        }
+        for (let d = 0; d < opening.length; d++) at.opened[d] |= opening[d];
+        for (let n = 0; n < stalling.length; n++) at.stalled[n] |= stalling[n];
+      }
+      if (record) record.step(set, at, part);
+      switchUntilSteady(net, set, at, part, set.all, net.switching, record);
+      after = conducting(net, set, at);
+      let moved = 0;
+      for (const d of net.switching) moved |= after[d] ^ before[d];
+      passes.end(acted);
+      if (!((acted | moved) & withShort)) break;
+    }
+    const { live, produces, passes: passable, ways } = powered(net, set, after, part, at.stalled);
+    return {
+      net, set, live, produces, passes: passable, ways, conducts: after, down: part,
+      chatters: at.chatters, opened: at.opened, stalled: at.stalled,
+    };
+  }
+
+  function joined(set, reached) {
+    const down = set.dead.slice();
+    for (let n = 0; n < down.length; n++) down[n] |= reached[n];
+    return down;
+  }
+
+  /* The nodes that a short reaches against the flow of sound diodes: through conducting devices,
+  protective ones only where they can't open, or (`zone`) all of them. */
+  function shortReaches(net, set, conducts, zone) {
+    const along = new Int32Array(net.branches.length);
+    const against = new Int32Array(net.branches.length);
+    for (let i = 0; i < along.length; i++) {
+      const branch = net.branches[i];
+      if (branch.intoConverter) continue;
+      let mask = set.all;
+      for (const d of branch.through) mask &= conducts[d];
+      if (!zone) for (const d of branch.protective) mask &= set.stuck[d];
+      along[i] = mask;
+      for (const d of branch.diodes) mask &= set.bypassed[d];
+      against[i] = mask;
+    }
+    const passes = new Int32Array(net.nodes.length);
+    for (let n = 0; n < passes.length; n++) passes[n] = set.all & ~set.dead[n];
+    return spread(net, { along, against }, set.shorted, passes, null, true);
+  }
+
+  /* By device and by source: the scenarios in which this pass opens or stalls it. */
+  function opensAndStalls(net, set, conducts, part, stalled) {
+    const { live, ways } = powered(net, set, conducts, part, stalled);
+    const opening = zeros(net).device();
+    const stalling = zeros(net).node();
+    const inPart = part.map((mask, n) => mask & ~set.dead[n]);
+    const stall = (n, mask) => { stalling[n] |= mask & inPart[n] & set.onLine[n] & ~stalled[n]; };
+    net.sources.forEach((s, n) => { if (s.kind !== "converter") stall(n, set.all); });
+    const open = (branch, feeding, order) => {
+      for (const d of order) {
+        if (!feeding) return;
+        opening[d] |= feeding & ~set.stuck[d];
+        feeding &= set.stuck[d];
+      }
+    };
+    net.branches.forEach((branch, i) => {
+      if (branch.intoConverter) {
+        stall(branch.target, ways.along[i] & live[branch.origin]);
+        return;
+      }
+      const towards = ways.along[i] & inPart[branch.target] & live[branch.origin];
+      const back = ways.against[i] & inPart[branch.origin] & live[branch.target];
+      if (towards) open(branch, towards, [...branch.protective].reverse());
+      if (back) open(branch, back, branch.protective);
+    });
+    return { opening, stalling };
+  }
+
+  /* Finds passes that begin in a state in which an earlier pass began: the devices whose positions
+  differ among the passes since then chatter. For many scenarios one earlier state is kept (Brent
+  1980); the order of events depends on when a repetition is found, so then all are kept. */
+  function passesOf(net, keepAll) {
+    let earlier = [];
+    let window = 1;
+    let steps = 0;
+    return {
+      begin(set, at) {
+        let now = conducting(net, set, at);
+        const chatters = at.chatters.slice();
+        let any = 0;
+        for (const old of earlier) {
+          let same = set.all & ~old.fresh;
+          for (const d of net.switching) {
+            const difference = now[d] ^ old.conducts[d];
+            old.differ[d] |= difference;
+            same &= ~difference & ~(chatters[d] ^ old.chatters[d]);
+          }
+          for (const d of net.switching) {
+            at.chatters[d] |= old.differ[d] & same;
+            any |= old.differ[d] & same;
+            old.differ[d] &= ~same;
+          }
+        }
+        if (keepAll || steps === window || !earlier.length) {
+          window = earlier.length ? window * 2 : 1;
+          if (!keepAll) earlier = [];
+          now = conducting(net, set, at);
+          earlier.push({
+            conducts: now, chatters: at.chatters.slice(), differ: zeros(net).device(), fresh: 0,
+          });
+          steps = 0;
+        }
+        steps += 1;
+        return any;
+      },
+      end(acted) { for (const old of earlier) old.fresh |= acted; },
+    };
+  }
+
+  // ---- Conditions, failures, and what the crew does
+
+  function once(work) {
+    let done = false;
+    let value;
+    return () => {
+      if (!done) { value = work(); done = true; }
+      return value;
+    };
+  }
+
+  const onlyIn = (net, c, mask) => {
+    const inCondition = new Int32Array(net.conditions.length);
+    inCondition[c] = mask;
+    return inCondition;
+  };
+
+  /* One condition with nothing failed, from rest: contactors open unless held closed, a switch that
+  only follows what a person sets as it is set. A word of one scenario. */
+  function conditionState(net, c) {
+    const set = setting(net, 1, onlyIn(net, c, 1), []);
+    const at = positionsAt(net);
+    const held = new Set(net.conditions[c].heldClosed || []);
+    for (const d of net.switching) {
+      at.closed[d] = held.has(net.devices[d].id) ? 1 : 0;
+      const byHand = net.terms[d].every((t) =>
+        Object.entries(t.written).every(([field, value]) =>
+          field === "switches" || !Object.keys(value).length));
+      if (net.devices[d].kind === "switch" && byHand) {
+        at.closed[d] |= hold(net, set, net.terms[d], {});
+      }
+    }
+    return powerOf(runStage(net, set, at, false));
+  }
+
+  /* Solve up to 32 scenarios, each from its condition's steady state.
+
+  `scenarios`: [{condition, failed: [[component, mode], ...]}, ...]; `dip`: contactors drop out. */
+  function solve(net, scenarios, { dip = false, record = null } = {}) {
+    if (!scenarios.length || scenarios.length > WORD) throw new Error("1 to 32 scenarios");
+    const inCondition = new Int32Array(net.conditions.length);
+    const masks = new Map();
+    let nothingFails = 0;
+    scenarios.forEach(({ condition, failed = [] }, k) => {
+      inCondition[known(net.condition, condition, "condition")] |= 1 << k;
+      if (!failed.length) nothingFails |= 1 << k;
+      for (const [id, mode] of failed) {
+        const key = `${id}\n${mode}`;
+        masks.set(key, (masks.get(key) || 0) | (1 << k));
+      }
+    });
+    const failed = [...masks].map(([key, mask]) => [...key.split("\n"), mask]);
+    const set = setting(net, everyOf(scenarios.length), inCondition, failed);
+    return solveSet(net, set, scenarios, nothingFails, dip, record);
+  }
+
+  function solveSet(net, set, scenarios, nothingFails, dip, record) {
+    const start = positionsAt(net);
+    for (const d of net.switching) {
+      start.closed[d] = was(net, set, (before) => before.steady.conducts[d]);
+      // A failure judges anew what chatters in its condition; where nothing fails nothing is judged.
+      start.chatters[d] = nothingFails & was(net, set, (before) => before.steady.chatters[d]);
+    }
+    return outcomeOf({
+      net, scenarios, set, dip, after: powerOf(runStage(net, set, start, dip, record)),
+    });
+  }
+
+  /* The scenarios in whose condition something held before anything failed. */
+  function was(net, set, holds) {
+    let mask = 0;
+    for (let c = 0; c < set.inCondition.length; c++) {
+      if (set.inCondition[c] && holds(net.before[c]) & 1) mask |= set.inCondition[c];
+    }
+    return mask;
+  }
+
+  /* The scenarios of an outcome again, after the crew has acted: `then` is {switches: {id: place},
+  pulled: [id], shed: [id], reset: [id]}, as a failure's `then` has it. Resets apply last. */
+  function afterTheCrew(outcome, then, record = null) {
+    const { net, set, dip } = outcome;
+    const crew = setting(net, set.all, set.inCondition, set.failed, then);
+    const steady = outcome.after.steady;
+    const acted = actedFrom(net, crew, positionsOf(steady), then, dip, record);
+    const shed = new Set((then.shed || []).map((id) => known(net.item, id, "item")));
+    const alone = net.conditions.map((_, c) => once(() => {
+      const here = setting(net, 1, onlyIn(net, c, 1), [], then);
+      const from = positionsOf(net.before[c].steady);
+      return powerOf(actedFrom(net, here, from, then, dip, null).steady, shed);
+    }));
+    return outcomeOf({
+      net, scenarios: outcome.scenarios, set: crew, dip,
+      after: powerOf(acted.steady, shed),
+      atOnce: outcome.after,
+      beforeResets: acted.before && powerOf(acted.before, shed),
+      reset: acted.reset,
+      alone: (c) => alone[c](),
+      then,
+    });
+  }
+
+  const positionsOf = (steady) => {
+    const closed = zeros(steady.net).device();
+    for (const d of steady.net.switching) closed[d] = steady.conducts[d];
+    return { closed, chatters: steady.chatters, opened: steady.opened, stalled: steady.stalled };
+  };
+
+  function actedFrom(net, set, start, then, dip, record) {
+    const steady = runStage(net, set, start, dip, record);
+    const reset = [];
+    for (const id of then.reset || []) {
+      const d = net.device.get(id);
+      const n = net.node.get(id);
+      if (d === undefined && n === undefined) throw new Error(`no component '${id}'`);
+      if (d === undefined) reset.push([id, steady.stalled[n], steady.stalled, n]);
+      else if (!BLOWS.has(net.devices[d].kind)) {
+        reset.push([id, steady.opened[d] & ~set.open[d], steady.opened, d]);
+      }
+    }
+    const really = reset.filter(([, mask]) => mask);
+    if (!really.length) return { steady, before: null, reset: [] };
+    const from = copyOf(positionsOf(steady));
+    for (const [id, mask, , number] of really) {
+      if (net.device.has(id)) {
+        from.opened[number] &= ~mask;
+        from.closed[number] &= ~mask;
+      } else from.stalled[number] &= ~mask;
+    }
+    return {
+      steady: runStage(net, set, from, dip, record), before: steady,
+      reset: really.map(([id, mask]) => [id, mask]),
+    };
+  }
+
+  // ---- What works
+
+  function powerOf(steady, shed = new Set()) {
+    const { net, set } = steady;
+    const power = { net, steady, shed };
+    const lazily = (name, work) => {
+      const made = once(work);
+      Object.defineProperty(power, name, { get: made });
+    };
+    lazily("levels", () => levels(net, set, steady.ways, steady.produces, steady.passes));
+    lazily("fed", () => net.supplies.map((list, e) =>
+      list.map((supply) => through(supply, net.equipment[e].least || 0))));
+    lazily("indicationsFed", () => net.indications.map((i) =>
+      i.connections.map((supply) => through(supply, 0))));
+    const through = (supply, least) => {
+      let mask = steady.live[supply.bus];
+      if (least) {
+        let enough = 0;
+        for (const [level, where] of power.levels[supply.bus]) if (level >= least) enough |= where;
+        mask &= enough;
+      }
+      for (const d of supply.through) mask &= steady.conducts[d];
+      return mask;
+    };
+    lazily("worksUnshed", () => worksWith(new Set()));
+    lazily("works", () => (shed.size ? worksWith(shed) : power.worksUnshed));
+    const worksWith = (off) => {
+      const works = new Int32Array(net.equipment.length);
+      // In the order of the data each item is after everything that it requires.
+      for (let e = 0; e < works.length; e++) {
+        const fed = power.fed[e];
+        let mask = net.equipment[e].all && fed.length ? set.all : 0;
+        if (mask) for (const one of fed) mask &= one;
+        else for (const one of fed) mask |= one;
+        for (const alternatives of net.requires[e]) {
+          let any = 0;
+          for (const other of alternatives) any |= works[other];
+          mask &= any;
+        }
+        works[e] = off.has(e) ? 0 : mask;
+      }
+      return works;
+    };
+    /* By source: what its own power, not that of a converter's input, has at every node. */
+    lazily("offered", () => net.sources.map((_, s) => {
+      const alone = zeros(net).node();
+      alone[s] = steady.produces[s];
+      return alone[s] ? levels(net, set, steady.ways, alone, steady.passes)
+        : net.nodes.map(() => []);
+    }));
+    lazily("reach", () => power.offered.map((nodes) => nodes.map((at) => union(at))));
+    /* By node, by source: it carries load there, alone or with others. */
+    lazily("carriers", () => net.nodes.map((_, n) => net.sources.map((_, s) => {
+      let mask = 0;
+      for (const [level, here] of power.offered[s][n]) {
+        for (const [highest, at] of power.levels[n]) {
+          if (highest - level <= SHARING) mask |= here & at;
+        }
+      }
+      return mask;
+    })));
+    lazily("fromMachines", () => {
+      const seeds = zeros(net).node();
+      net.sources.forEach((source, s) => {
+        if (source.kind !== "battery" && source.kind !== "converter") seeds[s] = steady.produces[s];
+      });
+      return spread(net, steady.ways, seeds, steady.passes, ableOf(net, set, steady.stalled));
+    });
+    lazily("onBattery", () => net.equipment.map((_, e) => {
+      let machine = 0;
+      net.supplies[e].forEach((supply, i) => {
+        machine |= power.fed[e][i] & power.fromMachines[supply.bus];
+      });
+      return power.works[e] & ~machine;
+    }));
+    /* By bus: AC sources that are not synchronised meet there, each by its own power. */
+    lazily("conflicts", () => {
+      const groups = new Map();
+      net.sources.forEach((source, s) => {
+        if (source.current !== "ac") return;
+        const name = source.synchronised ? `name ${source.synchronised}` : source.id;
+        groups.set(name, [...(groups.get(name) || []), s]);
+      });
+      const found = zeros(net).node();
+      if (groups.size < 2) return found;
+      for (let n = net.sources.length; n < net.nodes.length; n++) {
+        let one = 0;
+        for (const group of groups.values()) {
+          let reached = 0;
+          for (const s of group) reached |= power.reach[s][n];
+          found[n] |= one & reached;
+          one |= reached;
+        }
+      }
+      return found;
+    });
+    lazily("notKnown", () => net.equipment.map((_, e) => {
+      let sound = 0;
+      net.supplies[e].forEach((supply, i) => {
+        sound |= power.fed[e][i] & ~power.conflicts[supply.bus];
+      });
+      return power.works[e] & ~sound;
+    }));
+    power.termsHold = (terms) => hold(net, set, terms, {
+      ...steady, levels: () => power.levels,
+    });
+    return power;
+  }
+
+  const union = (pairs) => pairs.reduce((mask, [, more]) => mask | more, 0);
+
+  /* A function's providers, counted: [enough, to spare], the scenarios in which at least `need`
+  work, and more than that. */
+  function counted(net, providers, need, works, all) {
+    const reached = new Int32Array(need + 2);
+    reached[0] = all;
+    for (const provider of providers) {
+      let mask;
+      if (typeof provider === "string") mask = works[known(net.item, provider, "item")];
+      else if (provider.any) [mask] = counted(net, provider.any, provider.need, works, all);
+      else [mask] = counted(net, provider.all, provider.all.length, works, all);
+      for (let n = need + 1; n > 0; n--) reached[n] |= reached[n - 1] & mask;
+    }
+    return [reached[need], reached[need + 1]];
+  }
+
+  // ---- What changes
+
+  function outcomeOf(outcome) {
+    const { net, set, after } = outcome;
+    const all = set.all;
+    const lazily = (name, work) => Object.defineProperty(outcome, name, { get: once(work) });
+    const each = (work) => net.equipment.map((_, e) => work(e));
+    lazily("worked", () => each((e) => was(net, set, (before) => before.works[e])));
+    lazily("turnedOff", () => each((e) => {
+      if (!outcome.atOnce) return 0;
+      const left = outcome.atOnce.works[e] | after.worksUnshed[e];
+      return outcome.worked[e] & ~after.works[e] & left & ~outcome.takenByAReset[e];
+    }));
+    /* It worked until a reset that did not hold. */
+    lazily("takenByAReset", () => {
+      let again = 0;
+      for (const [id, mask] of outcome.reset || []) {
+        again |= mask & (net.device.has(id) ? after.steady.opened[net.device.get(id)]
+          : after.steady.stalled[net.node.get(id)]);
+      }
+      return each((e) => (outcome.beforeResets ? outcome.beforeResets.works[e] & again : 0));
+    });
+    lazily("lost", () => each((e) => outcome.worked[e] & ~after.works[e] & ~outcome.turnedOff[e]));
+    lazily("reduced", () => each((e) => {
+      let gone = 0;
+      after.fed[e].forEach((fed, i) => { gone |= was(net, set, (b) => b.fed[e][i]) & ~fed; });
+      for (const other of net.alternatives[e]) gone |= outcome.worked[other] & ~after.works[other];
+      return after.works[e] & gone & outcome.worked[e] & ~after.notKnown[e];
+    }));
+    lazily("turnedOn", () => each((e) => {
+      if (!outcome.alone) return 0;
+      let mask = 0;
+      for (let c = 0; c < set.inCondition.length; c++) {
+        if (set.inCondition[c] && outcome.alone(c).works[e] & 1) mask |= set.inCondition[c];
+      }
+      return after.works[e] & ~outcome.worked[e] & mask;
+    }));
+    lazily("comesOn", () => each((e) =>
+      after.works[e] & ~outcome.worked[e] & ~outcome.turnedOn[e]));
+    lazily("kept", () => each((e) =>
+      outcome.worked[e] & after.works[e] & ~outcome.reduced[e] & ~after.notKnown[e]));
+    lazily("notKnown", () => each((e) => after.notKnown[e] & outcome.worked[e]));
+    lazily("notPowered", () => each((e) => all & ~outcome.worked[e] & ~after.works[e]));
+    /* By source: a generator that has failed or stalled, and is live all the same. */
+    lazily("driven", () => net.sources.map((source, s) => {
+      if (source.kind !== "generator") return 0;
+      let out = after.steady.stalled[s];
+      for (const [id, mode, mask] of set.failed) if (id === source.id && mode === "lost") out |= mask;
+      return after.steady.live[s] & out;
+    }));
+    lazily("functions", () => net.data.functions.map((f) => {
+      const [enough, spare] = counted(net, f.providers, f.need, after.works, all);
+      return { lost: all & ~enough, oneLeft: enough & ~spare };
+    }));
+    return outcome;
+  }
+
+  /* One scenario of an outcome in words, as `drop --json` prints it; lists are sorted. */
+  function answer(outcome, k = 0) {
+    const { net, after, scenarios } = outcome;
+    const steady = after.steady;
+    const bit = (mask) => (mask >>> k) & 1;
+    const items = (masks) => sorted(
+      net.equipment.filter((_, e) => bit(masks[e])).map((item) => item.id));
+    const nodes = (masks) => sorted(net.nodes.filter((_, n) => bit(masks[n])).map((n) => n.id));
+    const devices = (masks) => net.devices.filter((_, d) => bit(masks[d]));
+    const sources = (n) => sorted(
+      net.sources.filter((_, s) => bit(after.reach[s][n])).map((s) => s.id));
+    const volts = (n) => (after.levels[n].find(([, mask]) => bit(mask)) || [0])[0] / 1000;
+    return {
+      airframe: net.data.airframe,
+      condition: scenarios[k].condition,
+      failed: (scenarios[k].failed || []).map(([id, mode]) => ({ id, mode })),
+      lost: items(outcome.lost),
+      reduced: items(outcome.reduced),
+      on_battery: items(after.onBattery),
+      not_powered: items(outcome.notPowered),
+      kept: items(outcome.kept),
+      comes_on: items(outcome.comesOn),
+      turned_on: items(outcome.turnedOn),
+      not_known: items(outcome.notKnown),
+      shed: items(outcome.turnedOff),
+      nodes: Object.fromEntries(net.nodes.map((node, n) => [node.id, {
+        live: Boolean(bit(steady.live[n])), volts: volts(n), sources: sources(n),
+      }])),
+      contactors: Object.fromEntries(net.devices.filter((d) => COIL.has(d.kind)).map((d) => [
+        d.id, bit(steady.conducts[net.device.get(d.id)]) ? "closed" : "open"])),
+      functions: Object.fromEntries(net.data.functions.map((f, i) => [f.id,
+        bit(outcome.functions[i].lost) ? "lost"
+          : bit(outcome.functions[i].oneLeft) ? "one-left" : "kept"])),
+      chatter: sorted(devices(steady.chatters).map((d) => d.id)),
+      opened: Object.fromEntries(devices(steady.opened).map((d) => [
+        d.id, BLOWS.has(d.kind) ? "blown" : "tripped"])),
+      stalled: nodes(steady.stalled),
+      driven: sorted(net.sources.filter((_, s) => bit(outcome.driven[s])).map((s) => s.id)),
+      conflicts: sorted(net.nodes.filter((_, n) => bit(after.conflicts[n])).map((n) => n.id)).map(
+        (id) => ({
+          node: id,
+          sources: sources(net.node.get(id)).filter(
+            (s) => net.sources[net.node.get(s)].current === "ac"),
+        })),
+      lamps: Object.fromEntries(net.indications.map((i, number) => [i, number])
+        .filter(([i]) => i.kind === "lamp" || i.kind === "flag")
+        .map(([i, number]) => [i.id, !bit(indicationPower(after, number)) ? "blank"
+          : bit(after.termsHold(i.terms)) ? "lit" : "unlit"])),
+    };
+  }
+
+  /* The scenarios in which an indication has the power that it needs itself. */
+  function indicationPower(power, number) {
+    const fed = power.indicationsFed[number];
+    return fed.length ? fed.reduce((any, one) => any | one, 0) : power.steady.set.all;
+  }
+
+  return {
+    load, solve, afterTheCrew, answer, indicationPower, runStage, powerOf, outcomeOf, positionsOf,
+    copyOf, conducting, powered, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SWITCHING,
+  };
+})();
