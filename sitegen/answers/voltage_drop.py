@@ -6,10 +6,10 @@ and what closes, stays as without it. Figures are exact fractions.
 
 Volts at a bus
     Along any path the drops add up to the same difference (Kirchhoff's second law). So a bus has at
-    least the volts of a source that carries it, less the source's sag and the drops along one path;
-    of several paths the one with the least drop says most. Where the amps are bounds, the most is
-    used, and the volts are 'at least'. What has no length or no known amps counts as no drop, and
-    the volts are 'at most'.
+    least the volts of a source that carries it, less the source's sag and the drops along one path,
+    of its sound diodes too; of several paths the one that leaves most says most. Where the amps are
+    bounds, the most is used, and the volts are 'at least'. What has no length or no known amps
+    counts as no drop, and the volts are 'at most'; a path on which all is known comes first.
 """
 
 from __future__ import annotations
@@ -222,25 +222,24 @@ def _nodes(
     for node, state in amps.net.sharing.state.nodes.items():
         paths = []
         for source in state.carriers:
-            sag = sags.get(source, NO_VOLTS)
+            at_source = Fraction(network.millivolts[source], 1000) - sags.get(source, NO_VOLTS)
             unknown = bool(source in amps.short_sources and network.sources[source].internal_ohms)
             path = _least_drop(amps, feeders, source, node)
             if path is not None:
                 missing, drop, bounded = path
-                paths.append((missing + unknown, drop + sag, bounded))
+                paths.append((missing or unknown, drop - at_source, bounded))
         if paths:
-            missing, drop, bounded = min(paths)
-            volts = max(exact(state.volts) - drop, NO_VOLTS)
-            yield node, VoltsUnderLoad(volts, bounded, bool(missing))
+            missing, lacking, bounded = min(paths)
+            yield node, VoltsUnderLoad(max(-lacking, NO_VOLTS), bounded, missing)
 
 
 def _least_drop(
     amps: Amps, feeders: dict[int, WireDrop], source: str, node: str
-) -> tuple[int, Fraction, bool] | None:
-    """Of the paths of a source's current: (conductors without a figure, drop, whether bounded).
+) -> tuple[bool, Fraction, bool] | None:
+    """Of the paths of a source's current: (whether a figure is missing, drop, whether bounded).
 
-    The path with the fewest conductors without a figure, of these the one with the least drop
-    (Dijkstra 1959).
+    The path with the least drop of conductors and sound diodes (Dijkstra 1959), of those on which
+    every conductor has a figure, if there are any.
     """
     branches = amps.net.sharing.network.branches
     arcs: dict[str, list[tuple[str, int]]] = {}
@@ -250,20 +249,21 @@ def _least_drop(
             arcs.setdefault(branch.origin, []).append((branch.target, number))
         if passage.against:
             arcs.setdefault(branch.target, []).append((branch.origin, number))
-    waiting: list[tuple[int, Fraction, bool, str]] = [(0, NO_VOLTS, False, source)]
+    waiting: list[tuple[bool, Fraction, bool, str]] = [(False, NO_VOLTS, False, source)]
     done = set()
     while waiting:
         missing, drop, bounded, here = heapq.heappop(waiting)
         if here == node:
             return missing, drop, bounded
-        if here in done:
+        if (missing, here) in done:
             continue
-        done.add(here)
+        done.add((missing, here))
         for target, number in arcs.get(here, ()):
             wire = feeders.get(number)
-            more = (missing + 1, drop, bounded)
+            through = drop + amps.net.diode_volts.get(number, NO_VOLTS)
+            more = (True, through, bounded)
             if wire is not None:
-                more = (missing, drop + wire.volts, bounded or wire.at_most)
+                more = (missing, through + wire.volts, bounded or wire.at_most)
             heapq.heappush(waiting, (*more, target))
     return None
 

@@ -244,3 +244,46 @@ def test_one_good_supply_of_two_is_enough_unless_both_are_needed() -> None:
     # The aft bus has 24 - 5 x 0.988 = 19.06 V.
     assert audited(net)[1] == []
     assert audited(net.replace("amps: 0,", "amps: 0, needs: all,"))[1] == [("radio", "flight")]
+
+
+def test_a_diode_beside_a_contactor_does_not_hold_the_bus_at_the_volts_of_the_source() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {k: {kind: contactor, closes-when: {live: [gen]}}, d: diode}
+    feeders:
+      - {path: gen > k > main, wire: 10, length: {feet: 20}}
+      - {path: gen > d > main, wire: 2, length: {feet: 1}}
+    equipment: {heater: {amps: 20, supplies: [{bus: main}]}}
+    """
+    through_the_contactor = VoltsUnderLoad(28 - 20 * Fraction("0.0252"), True, False)
+    assert drops(net).nodes["main"] == through_the_contactor
+    # With 40 A the contactor's conductor would drop 1 V: the diode conducts before that.
+    through_the_diode = 28 - Fraction("0.7") - 40 * Fraction("0.00018")
+    assert drops(net.replace("amps: 20", "amps: 40")).nodes["main"].volts == through_the_diode
+    # Where no path has all its lengths, the bus may be at the volts of the source.
+    unknown = net.replace("wire: 10, length: {feet: 20}", "wire: 10").replace(
+        "wire: 2, length: {feet: 1}", "wire: 2"
+    )
+    assert drops(unknown).nodes["main"] == VoltsUnderLoad(Fraction(28), False, True)
+    # Nor does it matter that one path has more such conductors than the other.
+    longer = """
+    sources: {gen: 28}
+    buses: [main, mid]
+    devices: {k: {kind: contactor, closes-when: {live: [gen]}}, d: diode}
+    feeders: [gen > mid, mid > k > main, gen > d > main]
+    equipment: {heater: {amps: 20, supplies: [{bus: main}]}}
+    """
+    assert drops(longer).nodes["main"] == VoltsUnderLoad(Fraction(28), False, True)
+
+
+def test_of_two_sources_that_share_a_bus_each_path_begins_at_its_own_volts() -> None:
+    net = """
+    sources: {far: 28, near: 27.6}
+    buses: [main]
+    feeders:
+      - {path: far > main, wire: 10, length: {feet: 100}}
+      - {path: near > main, wire: 10, length: {feet: 10}}
+    equipment: {heater: {amps: 40, supplies: [{bus: main}]}}
+    """
+    assert drops(net).nodes["main"].volts == Fraction("27.6") - 20 * Fraction("0.0126")

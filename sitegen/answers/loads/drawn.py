@@ -18,6 +18,7 @@ from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.state_amps import Amps, Drawn, Live, NetState
 from sitegen.answers.node_states import NodeState, node_states
+from sitegen.quantities import Fraction
 from sitegen.solver.graph import backwards
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
@@ -194,7 +195,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
         passing,
         strict=True,
     )
-    for nodes, closed, here, along, back, passes in rows:
+    for k, (nodes, closed, here, along, back, passes) in enumerate(rows):
         column = network.columns[conditions[here.index(True)]]
         key = along, back, passes
         if key not in topologies:
@@ -203,6 +204,12 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
             Sharing(network, _State(nodes, closed), column),
             topologies[key],
             everywhere,
+            {
+                number: Fraction(sum(network.millivolts[d] for d in sound), 1000)
+                for number, branch in enumerate(network.branches)
+                for sound in [[d for d in branch.diodes if not setting.bypassed[d] >> k & 1]]
+                if sound
+            },
         )
 
 

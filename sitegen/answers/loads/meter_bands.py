@@ -193,7 +193,7 @@ def _at_range_ends(power: Power, amps: Amps, scenario: int) -> Iterator[Amps]:
         if volts is None or all(volts[n] == sharing.millivolts(n) for n in network.nodes):
             continue
         moved = Sharing(network, sharing.state, sharing.column, volts)
-        net = NetState(moved, amps.net.topology, amps.net.everywhere)
+        net = NetState(moved, amps.net.topology, amps.net.everywhere, amps.net.diode_volts)
         others = amps.with_supplies(dict.fromkeys(following))
         yield replace(others, net=net).with_supplies(following)
 

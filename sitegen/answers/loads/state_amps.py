@@ -42,6 +42,8 @@ class NetState:
     topology: Topology
     everywhere: dict[tuple[int, str, Live], Drawn]
     """What equipment draws in every state of the net; the states of a batch share it."""
+    diode_volts: Mapping[int, Fraction]
+    """By number of a branch with sound diodes: what these drop, V."""
     here: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
 
     @cached_property
