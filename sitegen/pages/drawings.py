@@ -115,6 +115,15 @@ class AirframeDrawings:
             self._words[drawing.title].with_states(by_part),
         )
 
+    @cached_property
+    def unmarked(self) -> tuple[str, tuple[int, ...]]:
+        """The whole drawing without states or links, and which part each of its elements shows.
+
+        Parts are numbered as `states` has them.
+        """
+        text = self._text_of(self.whole, blank=False, resolve=lambda page: None)
+        return "".join((text.start, *text.following)), text.parts
+
     def drawn(
         self,
         drawing: Drawing,

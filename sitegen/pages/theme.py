@@ -25,6 +25,9 @@ SHARED = (
     "site.js",
     "find.js",
     "pictures.js",
+    "engine.js",
+    "because.js",
+    "drawing.js",
 )
 """The files beside the front page that every page may use."""
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from sitegen.answers.because import because
 from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
@@ -58,6 +59,15 @@ class Comparison:
                 self.counts["openings"] += bool(loss.opened)
                 self.counts["stalls"] += bool(loss.stalled)
                 self.counts["chatter"] += bool(loss.chatter)
+
+    def same_because(self, scenarios: Sequence[Scenario], then: Then | None = None) -> None:
+        """That both say how these scenarios come about in the same steps, with the same causes."""
+        for scenario in scenarios:
+            for dip in (False, True):
+                events = because(self.network, scenario.condition, scenario.faults, then, dip)
+                expected = [event.as_json() for event in events]
+                assert self.engine.because(scenario, dip, then) == expected, (scenario, then, dip)
+                self.counts["events"] += len(events)
 
     def expected(self, loss: Loss) -> dict[str, Any]:
         """What the engine must answer."""

@@ -39,7 +39,9 @@ def test_random_combinations_of_the_demo_and_what_its_crews_do(network):
     chance = random.Random(network.airframe)
     thens = [f.then for f in network.catalogue.failures if f.then]
     for then in (None, *thens):
-        compared.same(compared.random_sets(chance, sample_size(640)), then)
+        scenarios = compared.random_sets(chance, sample_size(640))
+        compared.same(scenarios, then)
+        compared.same_because(scenarios[:10], then)
     assert compared.counts["openings"]
     assert compared.counts["stalls"]
 
@@ -56,8 +58,10 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int, data: st.DataObje
     scenarios = compared.random_sets(random.Random(seed), 40)
     compared.same(scenarios)
     compared.same(scenarios[:8], word=1)
+    compared.same_because(scenarios[:12])
     for crew in data.draw(st.lists(crew_actions(catalogue), min_size=2, max_size=2)):
         compared.same(scenarios, Then.model_validate(crew))
+        compared.same_because(scenarios[:6], Then.model_validate(crew))
 
 
 def test_names_that_do_not_exist_are_refused():

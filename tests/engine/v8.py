@@ -27,7 +27,10 @@ function ask(scenarios, options, then, word) {
   }
   return JSON.stringify(found);
 }
+function explain(asked) { return JSON.stringify(because.events(net, asked)); }
 """
+
+SCRIPTS = ("engine.js", "because.js")
 
 
 class Engine:
@@ -35,9 +38,8 @@ class Engine:
 
     def __init__(self, network: Network) -> None:
         self.v8 = MiniRacer()
-        source = (THEME / "engine.js").read_text(encoding="utf-8")
-        # A `const` of one evaluation is not seen by the next.
-        self.v8.eval(source.replace("const engine =", "var engine =", 1))
+        for name in SCRIPTS:
+            self.v8.eval((THEME / name).read_text(encoding="utf-8"))
         self.v8.eval(_ASK)
         self.v8.eval(f"var net = engine.load({json.dumps(live_data(network))});")
 
@@ -53,4 +55,15 @@ class Engine:
         crew = None if then is None else then.model_dump()
         arguments = ", ".join(map(json.dumps, (asked, {"dip": dip}, crew, word)))
         found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"ask({arguments})")))
+        return found
+
+    def because(self, scenario: Scenario, dip: bool, then: Then | None) -> list[dict[str, Any]]:
+        """How one scenario comes about, by the names of `drop --because`."""
+        asked = {
+            "condition": scenario.condition,
+            "failed": scenario.faults,
+            "dip": dip,
+            "then": None if then is None else then.model_dump(),
+        }
+        found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"explain({json.dumps(asked)})")))
         return found

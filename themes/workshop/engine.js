@@ -805,6 +805,12 @@ const engine = (() => {
     return power;
   }
 
+  /* What every node shows in a state that is no steady state yet. */
+  function levelsOf(net, state) {
+    const ways = passages(net, state.set, state.conducts);
+    return levels(net, state.set, ways, state.produces, passing(net, state.set, state.down));
+  }
+
   const union = (pairs) => pairs.reduce((mask, [, more]) => mask | more, 0);
 
   /* A function's providers, counted: [enough, to spare], the scenarios in which at least `need`
@@ -938,6 +944,6 @@ const engine = (() => {
 
   return {
     load, solve, afterTheCrew, answer, indicationPower, runStage, powerOf, outcomeOf, positionsOf,
-    copyOf, conducting, powered, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SWITCHING,
+    copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SWITCHING,
   };
 })();

@@ -1,0 +1,189 @@
+/* How it comes about: what a failure, or the crew, changes, step by step, each with its causes.
+
+The steps are those of the engine: what a dip takes, what opens and stalls, then each round in which
+switching devices follow their closing conditions. `because.events(...)` answers as `drop --because
+--json` does. */
+"use strict";
+
+const because = (() => {
+  /* Keeps the state after every step of one scenario. The rounds of a search that starts again are
+  forgotten: nothing came of them. */
+  function recorder(net) {
+    const states = [];
+    let began = 0;
+    return {
+      states,
+      begin() { began = states.length; },
+      restart() { states.length = began; },
+      step(set, at, down) {
+        const conducts = engine.conducting(net, set, at);
+        const { live, produces } = engine.powered(net, set, conducts, down, at.stalled);
+        states.push({
+          net, set, conducts, live, produces, down,
+          opened: at.opened.slice(), stalled: at.stalled.slice(),
+        });
+      },
+    };
+  }
+
+  const stateOf = (steady, set = steady.set) => ({
+    net: steady.net, set, conducts: steady.conducts, live: steady.live, produces: steady.produces,
+    down: steady.down, opened: steady.opened, stalled: steady.stalled,
+  });
+
+  /* Events of one scenario.
+
+  `asked`: {condition, failed, then, dip}; with `then` the events of the crew's stage.
+  `overload(outcome, record)` gives [outcome, ids opened], where what is overloaded opens. */
+  function events(net, asked, overload) {
+    const { condition, failed = [], then, dip = false } = asked;
+    const record = recorder(net);
+    const c = engine.known(net.condition, condition, "condition");
+    let outcome = engine.solve(net, [{ condition, failed }], { dip, record: then ? null : record });
+    let byOverload = new Set();
+    if (overload) [outcome, byOverload] = overload(outcome, then ? null : record);
+    const own = new Set(failed.map(([id]) => id));
+    let start;
+    if (then) {
+      start = stateOf(outcome.after.steady);
+      outcome = engine.afterTheCrew(outcome, then, record);
+      if (overload) [outcome, byOverload] = overload(outcome, record);
+      for (const id of then.pulled || []) own.add(id);
+      for (const [id, mask] of outcome.reset) if (mask) own.add(id);
+    } else {
+      const before = stateOf(net.before[c].steady);
+      // What opened or stalled in a condition without failures is part of how it starts.
+      start = { ...before, opened: new Int32Array(net.devices.length),
+        stalled: new Int32Array(net.nodes.length) };
+    }
+    const shorted = engine.sorted(failed.filter(
+      ([id, mode]) => mode === "shorted" && net.node.has(id)).map(([id]) => id));
+    return rows(net, [start, ...record.states], own, shorted, byOverload);
+  }
+
+  function word(state, component) {
+    const { net } = state;
+    const n = net.node.get(component.id);
+    if (n !== undefined) {
+      if (n < net.sources.length) {
+        return state.stalled[n] ? "stalled" : state.produces[n] ? "produces" : "idle";
+      }
+      return state.live[n] ? "live" : "dead";
+    }
+    const d = net.device.get(component.id);
+    if (state.conducts[d]) return "closed";
+    if (!state.opened[d]) return "open";
+    return engine.BLOWS.has(component.kind) ? "blown" : "tripped";
+  }
+
+  function rows(net, states, own, shorted, byOverload) {
+    const found = [];
+    for (const component of net.components) {
+      if (own.has(component.id)) continue;
+      const words = states.map((state) => word(state, component));
+      if (words[0] === words[words.length - 1]) continue;
+      let changed = words.length - 1;
+      while (words[changed] === words[changed - 1]) changed -= 1;
+      found.push([changed, component]);
+    }
+    const order = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+    found.sort(([a, x], [b, y]) => a - b || order(x.kind, y.kind) || order(x.id, y.id));
+    const steps = [...new Set(found.map(([k]) => k))];
+    return found.map(([k, component]) => ({
+      step: steps.indexOf(k) + 1,
+      kind: component.kind,
+      id: component.id,
+      change: word(states[states.length - 1], component),
+      causes: byOverload.has(component.id) ? []
+        : engine.sorted(causes(net, states, k, component, shorted)),
+    }));
+  }
+
+  function causes(net, states, k, component, shorted) {
+    const before = states[k - 1];
+    const after = states[k];
+    const now = word(after, component);
+    if (["tripped", "blown", "stalled"].includes(now)) return shorted;
+    if (net.node.has(component.id)) {
+      const [on, off] = now === "live" || now === "produces" ? [after, before] : [before, after];
+      return [...onTheWayTo(on, net.node.get(component.id))].filter((id) =>
+        id !== component.id && acts(on, id) && !acts(off, id));
+    }
+    // It was judged by the state after the step before: what changed until then is the cause.
+    const judged = terms(before, component.id);
+    for (const earlier of states.slice(0, k - 1).reverse()) {
+      const held = terms(earlier, component.id);
+      const changed = judged.filter(([, holds], i) => holds !== held[i][1]).map(([id]) => id);
+      if (changed.length) return new Set(changed);
+    }
+    return [];
+  }
+
+  /* By term of a device's closing conditions: [the id that it names, whether it holds]. */
+  function terms(state, id) {
+    const { net } = state;
+    const none = {
+      positions: [], live: [], dead: [], closed: [], open: [], above: [], below: [],
+    };
+    const found = [];
+    const judged = { ...state, levels: engine.once(() => engine.levelsOf(net, state)) };
+    const add = (name, single) => found.push(
+      [name, Boolean(engine.hold(net, state.set, [{ ...none, ...single }], judged))]);
+    for (const t of net.terms[net.device.get(id)] || []) {
+      Object.keys(t.written.switches || {}).forEach((name, i) =>
+        add(name, { positions: [t.positions[i]] }));
+      t.above.forEach((one) => add(net.nodes[one[0]].id, { above: [one] }));
+      t.below.forEach((one) => add(net.nodes[one[0]].id, { below: [one] }));
+      t.live.forEach((n) => add(net.nodes[n].id, { live: [n] }));
+      t.dead.forEach((n) => add(net.nodes[n].id, { dead: [n] }));
+      t.closed.forEach((d) => add(net.devices[d].id, { closed: [d] }));
+      t.open.forEach((d) => add(net.devices[d].id, { open: [d] }));
+    }
+    return found;
+  }
+
+  /* Whether a component conducts, passes or produces. */
+  function acts(state, id) {
+    const n = state.net.node.get(id);
+    if (n === undefined) return Boolean(state.conducts[state.net.device.get(id)]);
+    return Boolean(n < state.net.sources.length ? state.produces[n] : !state.down[n]);
+  }
+
+  /* Every component on a way from a producing source to a node. */
+  function onTheWayTo(state, node) {
+    const { net } = state;
+    const arcs = [];
+    net.branches.forEach((b) => {
+      if (!b.through.every((d) => state.conducts[d])) return;
+      if (state.down[b.origin] || state.down[b.target]) return;
+      arcs.push([b.origin, b.target, b]);
+      if (!b.intoConverter && b.diodes.every((d) => state.set.bypassed[d])) {
+        arcs.push([b.target, b.origin, b]);
+      }
+    });
+    const reached = (starts, pairs) => {
+      const all = new Set(starts);
+      const waiting = [...all];
+      while (waiting.length) {
+        const here = waiting.pop();
+        for (const [from, to] of pairs) {
+          if (from === here && !all.has(to)) { all.add(to); waiting.push(to); }
+        }
+      }
+      return all;
+    };
+    const fed = reached([...net.sources.keys()].filter((s) => state.produces[s]), arcs);
+    const feeding = reached([node],
+      arcs.filter(([from]) => from !== node).map(([from, to]) => [to, from]));
+    const found = new Set(fed.has(node) ? [net.nodes[node].id] : []);
+    for (const [from, to, branch] of arcs) {
+      if (fed.has(from) && feeding.has(to) && from !== node) {
+        found.add(net.nodes[from].id);
+        for (const d of branch.through) found.add(net.devices[d].id);
+      }
+    }
+    return found;
+  }
+
+  return { events };
+})();
