@@ -244,8 +244,8 @@ def drop(
     events = because(network, where, faults, then, dip, overload=overload) if explained else ()
     normal = answer(network, where, ())
     # Only a short holds coils down.
-    may_dip = not dip and not overload and any(mode == "shorted" for _, mode in faults)
-    other = answer(network, where, faults, then, dip=True) if may_dip else None
+    may_dip = any(mode == "shorted" for _, mode in faults)
+    other = answer(network, where, faults, then, dip=not dip) if may_dip else None
     as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
     text = loss_text(network, loss, normal, named, after, other, dip, overload, events)
     print_answer(as_json, as_object, text)

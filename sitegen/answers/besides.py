@@ -6,6 +6,19 @@ from dataclasses import dataclass
 
 from sitegen.answers.drop import Loss
 
+COMPARED = (
+    "lost",
+    "reduced",
+    "comes_on",
+    "turned_on",
+    "functions",
+    "on_battery",
+    "not_known",
+    "driven",
+    "chatter",
+)
+"""In which fields of `Loss` another answer to a failure must not differ unsaid."""
+
 
 @dataclass(frozen=True)
 class Besides:
@@ -30,7 +43,7 @@ class Besides:
     overload: Loss | None
     """The answer if what is overloaded opens, where it differs."""
     dip: Loss | None
-    """The answer if contactors drop out, where it differs in what is lost, reduced or comes on."""
+    """The answer if contactors drop out, where it differs."""
 
     @property
     def nothing(self) -> bool:
@@ -66,7 +79,4 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
 
 def differs(loss: Loss, other: Loss) -> bool:
     """Whether two answers to one failure differ in a way that a reader must know."""
-    return any(
-        getattr(loss, field) != getattr(other, field)
-        for field in ("lost", "reduced", "comes_on", "functions")
-    )
+    return any(getattr(loss, field) != getattr(other, field) for field in COMPARED)

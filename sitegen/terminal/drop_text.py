@@ -46,7 +46,7 @@ def loss_text(
     named : the named failure, if it is one.
     after : the crew has acted.
     dip : the same failure if contactors drop out while the fault lasts.
-    is_dip : `loss` itself is that answer.
+    is_dip : `loss` itself is that answer, and `dip` the one in which they ride through.
     is_overload : `loss` is the answer in which what is overloaded opens.
     events : how it comes about.
     """
@@ -62,7 +62,7 @@ def loss_text(
     if loss.chatter:
         yield f"These contactors chatter: {', '.join(names[d] for d in loss.chatter)}."
         yield "They count as open here; in the aircraft they may do anything."
-    yield from headline(network, loss, normal, dip)
+    yield from headline(network, loss, normal, dip, is_dip)
     if is_overload:
         yield "Assumed here: what is overloaded opens."
     assumed = ASSUMED.format("drop out while it lasts" if is_dip else "ride through")

@@ -18,9 +18,23 @@ MOST_NAMED = 3
 ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
 """What an answer takes for granted."""
 
+MORE = (
+    ("comes_on", "comes on", "come on"),
+    ("turned_on", "comes on", "come on"),
+    ("chatter", "chatters", "chatter"),
+    ("driven", "may be driven as a motor", "may be driven as motors"),
+)
+"""What another answer may have more of: a field of `Loss`, what one does, what several do."""
+LEFT = (
+    ("reduced", "with one supply or alternative less"),
+    ("on_battery", "on battery only"),
+    ("not_known", "in a state that is not known"),
+)
+"""What another answer may leave otherwise: a field of `Loss`, and how these are left."""
+
 
 def headline(
-    network: Network, loss: Loss, normal: Loss, dip: Loss | None = None
+    network: Network, loss: Loss, normal: Loss, dip: Loss | None = None, is_dip: bool = False
 ) -> tuple[str, ...]:
     """Sentences, the losses first; where there are none, whatever else is true comes first.
 
@@ -31,6 +45,7 @@ def headline(
     network, loss : the airframe and the answer.
     normal : the same condition with nothing failed.
     dip : the same failure if contactors drop out, where it may differ.
+    is_dip : `loss` is that answer, and `dip` the one in which contactors ride through.
     """
     more = besides(loss, normal, dip)
     working = len(normal.kept) + len(normal.reduced)
@@ -38,10 +53,13 @@ def headline(
         functions = len(more.functions_lost)
         also = f" and {counted(functions, 'function')}" if functions else ""
         first = f"You lose {len(loss.lost)} of {working} working items{also}."
-        return (first, *sentences(network, loss, more))
+        return (first, *sentences(network, loss, more, is_dip))
+    if loss.shed:
+        off = f"The crew turns off {_named(network, loss.shed)}."
+        return (*sentences(network, loss, more, is_dip), off, "No other item is lost.")
     if more.nothing:
         return (f"Nothing is lost: all {working} working items still work.",)
-    return (*sentences(network, loss, more), "No item is lost.")
+    return (*sentences(network, loss, more, is_dip), "No item is lost.")
 
 
 def in_few_words(loss: Loss) -> str:
@@ -82,8 +100,8 @@ def on_a_button(first: str, loss: Loss, dip: Loss | None = None) -> str:
     return ", or ".join(words)
 
 
-def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
-    """What is true besides the losses, a sentence each."""
+def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False) -> Iterator[str]:
+    """What is true besides the losses, a sentence each; `is_dip` as `headline` has it."""
     if more.comes_on:
         verb = "comes on" if len(more.comes_on) == 1 else "come on"
         yield f"{_named(network, more.comes_on)} {verb}."
@@ -119,20 +137,27 @@ def sentences(network: Network, loss: Loss, more: Besides) -> Iterator[str]:
         short_time = f", {allowed_text(over.allowed_for)}" if over.allowed_for else ""
         yield f"{network.names[source]} gives {percent} of its rating{short_time}."
     if more.overload is not None:
-        yield f"If what is overloaded opens, {_of_dip(network, loss, more.overload)}."
+        yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
     if more.dip is not None:
-        yield f"If contactors drop out while the fault lasts, {_of_dip(network, loss, more.dip)}."
+        do = "ride through the fault" if is_dip else "drop out while the fault lasts"
+        yield f"If contactors {do}, {_difference(network, loss, more.dip)}."
 
 
-def _of_dip(network: Network, loss: Loss, dip: Loss) -> str:
-    if dip.lost != loss.lost:
-        return f"you lose {counted(len(dip.lost), 'item')}"
-    on = [item for item in dip.comes_on if item not in loss.comes_on]
-    if on:
-        return f"{_named(network, on)} {'comes' if len(on) == 1 else 'come'} on"
-    if len(dip.reduced) != len(loss.reduced):
-        return f"{counted(len(dip.reduced), 'item')} are left with one supply or alternative less"
-    return "functions have less to spare"
+def _difference(network: Network, loss: Loss, other: Loss) -> str:
+    """In what another answer differs, as the end of a sentence: in losses, or in all else."""
+    if other.lost != loss.lost:
+        return f"you lose {counted(len(other.lost) or 'no', 'item')}"
+    clauses = []
+    for field, one, several in MORE:
+        more = [i for i in getattr(other, field) if i not in getattr(loss, field)]
+        if more:
+            clauses.append(f"{_named(network, more)} {one if len(more) == 1 else several}")
+    for field, words in LEFT:
+        left = getattr(other, field)
+        if left != getattr(loss, field):
+            is_left = "is left" if len(left) == 1 else "are left"
+            clauses.append(f"{counted(len(left) or 'no', 'item')} {is_left} {words}")
+    return join_words(clauses) or "not all of this holds"
 
 
 def _named(network: Network, ids: Sequence[str]) -> str:

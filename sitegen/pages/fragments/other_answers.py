@@ -31,7 +31,7 @@ class OtherAnswer:
 
 
 def other_answers(context: PageContext, views: Sequence[View]) -> Iterator[OtherAnswer]:
-    """Those that differ in what is lost, reduced or comes on, or in a function."""
+    """Those that differ in a way that a reader must know."""
     for anchor, title, pick in ANSWERS:
         others = [pick(view) for view in views]
         if not any(others):
@@ -87,4 +87,5 @@ LISTS: tuple[tuple[str, Callable[[Loss, Loss], tuple[str, ...]]], ...] = (
         "reduced as well",
         lambda loss, other: _more(_more(other.reduced, loss.reduced), loss.lost),
     ),
+    ("on battery only as well", lambda loss, other: _more(other.on_battery, loss.on_battery)),
 )

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from sitegen.answers.besides import besides
+from sitegen.answers.besides import COMPARED, besides
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Condition, Failure, Handout
@@ -236,7 +236,7 @@ def same_effects(network: Network, view: View) -> tuple[object, ...]:
     )
     shown = tuple(loss.readings.values())
     other_answers = [
-        other and (other.lost, other.reduced, other.comes_on, other.functions)
+        other and [getattr(other, field) for field in COMPARED]
         for other in (more.dip, more.overload)
     ]
     states = (nodes, shown, *loss.functions.values(), str(other_answers))

@@ -1,0 +1,127 @@
+"""What the first sentences of `drop` say, whichever of the answers is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import yaml
+from click.testing import CliRunner
+
+from sitegen.answers.drop import drop
+from sitegen.catalogue.model import Then
+from sitegen.cli import commands
+from sitegen.terminal.headline_text import headline
+from tests.nets import expand, network
+
+# The generator's contactor holds itself in by the volts of the main bus.
+HELD = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, side]
+switches: {start: ['off', 'on']}
+devices:
+  k: {kind: contactor, closes-when: [{switches: {start: 'on'}}, {closed: [k], live: [main]}]}
+  kb: {kind: relay, closes-when: {live: [bat]}}
+  cb: {kind: breaker, amps: 20}
+feeders: [gen > k > main, bat > kb > main, main > cb > side]
+equipment: {radio: {supplies: [{bus: main}], amps: 5}}
+conditions: {flight: {sources: [gen, bat], held-closed: [k]}}
+"""
+WITHOUT_BATTERY = HELD.replace("bat > kb > main, ", "")
+BATTERY_ALONE_IF_DIPPING = "If contactors drop out while the fault lasts, 1 item is left on battery"
+
+
+def asked(net: str, folder: Path, *options: str) -> str:
+    """What `drop` prints of the short on the side bus."""
+    file = folder / "net.yaml"
+    file.write_text(yaml.safe_dump(expand(net)), encoding="utf-8")
+    result = CliRunner().invoke(commands, ["drop", str(file), "side:shorted", *options])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+@pytest.mark.parametrize("options", [(), ("--overload",)])
+def test_what_is_on_battery_only_if_contactors_drop_out_is_said(
+    options: tuple[str, ...], tmp_path: Path
+) -> None:
+    text = asked(HELD, tmp_path, *options)
+    assert f"{BATTERY_ALONE_IF_DIPPING} only." in text
+    assert "Nothing is lost" not in text
+
+
+@pytest.mark.parametrize("options", [(), ("--overload",)])
+def test_what_is_lost_if_contactors_drop_out_is_said(
+    options: tuple[str, ...], tmp_path: Path
+) -> None:
+    text = asked(WITHOUT_BATTERY, tmp_path, *options)
+    assert "If contactors drop out while the fault lasts, you lose 1 item." in text
+    assert "Nothing is lost" not in text
+
+
+def test_the_answer_if_they_drop_out_says_what_is_lost_if_they_ride_through(tmp_path: Path) -> None:
+    text = asked(WITHOUT_BATTERY, tmp_path, "--dip")
+    assert "If contactors ride through the fault, you lose no items." in text
+
+
+def test_where_the_answers_are_the_same_nothing_is_said_of_the_other(tmp_path: Path) -> None:
+    riding = HELD.replace("k: {", "k: {rides-through: true, ", 1)
+    for options in ((), ("--dip",), ("--overload",)):
+        text = asked(riding, tmp_path, *options)
+        assert "Nothing is lost: all 1 working items still work." in text
+        assert "If contactors" not in text
+
+
+def test_what_is_on_battery_only_if_what_is_overloaded_opens_is_said() -> None:
+    net = network("""
+    sources: {g-1: 28, g-2: 28, bat: {kind: battery, volts: 24}}
+    buses: [left, right]
+    devices:
+      k: {kind: contactor, closes-when: {live: [g-2]}}
+      tie: {kind: breaker, amps: 20}
+    feeders: [g-1 > left, g-2 > k > right, left > tie > right, bat > right]
+    equipment: {heater: {supplies: [{bus: right}], amps: 40}}
+    """)
+    loss, normal = drop(net, "flight", [("g-2", "lost")]), drop(net, "flight", [])
+    assert headline(net, loss, normal) == (
+        "tie is overloaded and must open.",
+        "If what is overloaded opens, 1 item is left on battery only.",
+        "No item is lost.",
+    )
+
+
+def test_after_the_crew_has_turned_something_off_not_all_still_works() -> None:
+    net = network("""
+    sources: {g-1: 28, g-2: 28}
+    buses: [main]
+    devices: {k: {kind: contactor, closes-when: {live: [g-1]}}}
+    feeders: [g-1 > k > main, g-2 > main]
+    equipment: {radio: main, galley: main}
+    """)
+    normal = drop(net, "flight", [])
+    acted = drop(net, "flight", [("g-1", "lost")], Then(shed=["galley"]))
+    assert headline(net, acted, normal) == (
+        "The crew turns off galley.",
+        "No other item is lost.",
+    )
+    idle = drop(net, "flight", [("g-1", "lost")], Then())
+    assert headline(net, idle, normal) == ("Nothing is lost: all 2 working items still work.",)
+
+
+@pytest.mark.parametrize(
+    ("differing", "words"),
+    [
+        ({"reduced": ("radio",)}, "1 item is left with one supply or alternative less"),
+        ({"comes_on": ("radio",), "on_battery": ()}, "radio comes on"),
+        ({"chatter": ("kb",), "driven": ("gen",)}, "kb chatters and gen may be driven as a motor"),
+        ({"not_known": ("radio",)}, "1 item is left in a state that is not known"),
+        ({"functions": {"talk": "one-left"}}, "not all of this holds"),
+    ],
+)
+def test_whatever_else_differs_is_named(differing: dict[str, object], words: str) -> None:
+    net = network(HELD)
+    loss = drop(net, "flight", [("side", "shorted")])
+    other = replace(loss, **differing)  # type: ignore[arg-type]
+    [first, last] = headline(net, loss, drop(net, "flight", []), other)
+    assert first == f"If contactors drop out while the fault lasts, {words}."
+    assert last == "No item is lost."
