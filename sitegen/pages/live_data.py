@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from sitegen.answers.endurance.battery_endurance import asked_of
 from sitegen.catalogue.kinds import KINDS, SWITCHING
 from sitegen.catalogue.model import (
     AnyOf,
-    BatteryTime,
     Condition,
     Function,
     Group,
@@ -50,7 +50,6 @@ def live_data(network: Network) -> dict[str, Any]:
         "functions": [_function(f) for f in c.functions],
         "indications": [_indication(network, i) for i in c.indications],
         "loadColumns": [column.id for column in c.load_columns],
-        "batteryTime": _battery_time(c.battery_time),
         **_filled(loadMillivolts=network.load_millivolts),
     }
 
@@ -77,16 +76,11 @@ def _source(network: Network, source: str) -> dict[str, Any]:
         amps5s=record.amps_5s,
         amps5min=record.amps_5min,
         ampHours=record.amp_hours,
-        usable=record.usable,
-        batteryTime=_battery_time(record.battery_time),
+        batteryTime=asked_of(network, source).model_dump() if record.kind == "battery" else None,
         chargeAmps=record.charge_amps,
         efficiency=record.efficiency if record.kind == "converter" else None,
         synchronised=record.synchronised,
     )
-
-
-def _battery_time(asked: BatteryTime | None) -> dict[str, Any] | None:
-    return asked.model_dump(by_alias=False) if asked else None
 
 
 def _device(network: Network, component: Component) -> dict[str, Any]:

@@ -1004,6 +1004,36 @@ def test_a_battery_that_is_flat_has_given_its_capacity(catalogue: Raw, data: st.
             assert sum(s.minutes or 0.0 for s in stages) == pytest.approx(endurance.total)
 
 
+THREE_BATTERIES = """
+aircraft: {load-volts: 24}
+sources:
+  first: {kind: battery, volts: 24, volts-range: [12, 36], amp-hours: 4}
+  second: {kind: battery, volts: 24, amp-hours: 4}
+  third: {kind: battery, volts: 24, amp-hours: 4}
+buses: [one, two, three]
+devices: {k-3: {kind: relay, closes-when: {dead: [one], live: [two]}}}
+feeders: [first > one, second > two, third > k-3 > three]
+equipment:
+  radio: {supplies: [{bus: one}], amps: 4, load: constant-power}
+  lamp: {supplies: [{bus: two}], amps: 4}
+  fan: {supplies: [{bus: three}], amps: 12}
+"""
+"""At low volts the first battery is flat before the second: only then the third takes over."""
+
+
+def test_a_battery_may_take_over_at_one_end_of_anothers_volts_only() -> None:
+    """Each has 180 A-min. At 12 V the first gives 8 A and is flat at minute 22.5, the third at 12 A
+    15 minutes after that; at 36 V the second, at 4 A, is flat before the first.
+    """
+    found = endurances(net(THREE_BATTERIES))
+    assert {name: e.total for name, e in found.items()} == {
+        "first": 22.5,
+        "second": 45,
+        "third": 37.5,
+    }
+    assert (found["first"].up_to, found["third"].up_to) == (67.5, None)
+
+
 def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own() -> None:
     """20 Ah at 75 % and 10 A: 90 minutes; then 10 Ah at 75 % and 10 A for 45 minutes more."""
     net = short_net("""

@@ -60,13 +60,26 @@ class Comparison:
                 self.counts["stalls"] += bool(loss.stalled)
                 self.counts["chatter"] += bool(loss.chatter)
 
-    def same_because(self, scenarios: Sequence[Scenario], then: Then | None = None) -> None:
-        """That both say how these scenarios come about in the same steps, with the same causes."""
+    def same_because(
+        self, scenarios: Sequence[Scenario], then: Then | None = None, overload: bool = False
+    ) -> None:
+        """That both say how these scenarios come about in the same steps, with the same causes.
+
+        With `overload` what is overloaded opens, else contactors ride through and then drop out.
+        """
         for scenario in scenarios:
-            for dip in (False, True):
-                events = because(self.network, scenario.condition, scenario.faults, then, dip)
+            for dip in (False,) if overload else (False, True):
+                events = because(
+                    self.network,
+                    scenario.condition,
+                    scenario.faults,
+                    then,
+                    dip,
+                    overload=overload,
+                )
                 expected = [event.as_json() for event in events]
-                assert self.engine.because(scenario, dip, then) == expected, (scenario, then, dip)
+                found = self.engine.because(scenario, dip, then, overload)
+                assert found == expected, (scenario, then, dip, overload)
                 self.counts["events"] += len(events)
 
     def expected(self, loss: Loss) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from py_mini_racer import MiniRacer
 
-from sitegen.catalogue.model import Then
+from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.pages.live_data import live_data
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Scenario
@@ -27,10 +27,38 @@ function ask(scenarios, options, then, word) {
   }
   return JSON.stringify(found);
 }
-function explain(asked) { return JSON.stringify(because.events(net, asked)); }
+function explain(asked) {
+  const overload = asked.overload ? figures.openByOverload : null;
+  return JSON.stringify(because.events(net, asked, overload));
+}
+function measure(scenarios, then, batteryTime, word) {
+  const found = [];
+  for (let k = 0; k < scenarios.length; k += word) {
+    const atOnce = engine.solve(net, scenarios.slice(k, k + word));
+    const outcome = then ? engine.afterTheCrew(atOnce, then) : atOnce;
+    outcome.scenarios.forEach((_, i) => found.push(measured(outcome, i, batteryTime)));
+  }
+  return JSON.stringify(found, (key, value) =>
+    value instanceof figures.Fraction ? String(value) : value);
+}
+function measured(outcome, k, batteryTime) {
+  const opened = figures.whatIsOverloadedOpens(outcome, k);
+  return {
+    amps: figures.amps(outcome, k),
+    bounds: figures.bounds(outcome, k),
+    overloaded: figures.overloaded(outcome, k),
+    overRating: figures.overRating(outcome, k),
+    readings: figures.readings(outcome, k),
+    endurance: figures.endurance(outcome, k, batteryTime),
+    overload: opened && {
+      ...engine.answer(opened),
+      readings: figures.readings(opened), overRating: figures.overRating(opened),
+    },
+  };
+}
 """
 
-SCRIPTS = ("engine.js", "because.js")
+SCRIPTS = ("engine.js", "because.js", "paths.js", "figures.js", "endurance.js")
 
 
 class Engine:
@@ -57,12 +85,30 @@ class Engine:
         found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"ask({arguments})")))
         return found
 
-    def because(self, scenario: Scenario, dip: bool, then: Then | None) -> list[dict[str, Any]]:
+    def figures(
+        self,
+        scenarios: Sequence[Scenario],
+        then: Then | None,
+        battery_time: BatteryTime | None,
+        word: int,
+    ) -> list[dict[str, Any]]:
+        """Everything with a figure in these scenarios; fractions are `n/d`."""
+        asked = [{"condition": s.condition, "failed": s.faults} for s in scenarios]
+        crew = None if then is None else then.model_dump()
+        asked_of_battery = battery_time.model_dump(exclude_unset=True) if battery_time else {}
+        arguments = ", ".join(map(json.dumps, (asked, crew, asked_of_battery, word)))
+        found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"measure({arguments})")))
+        return found
+
+    def because(
+        self, scenario: Scenario, dip: bool, then: Then | None, overload: bool = False
+    ) -> list[dict[str, Any]]:
         """How one scenario comes about, by the names of `drop --because`."""
         asked = {
             "condition": scenario.condition,
             "failed": scenario.faults,
             "dip": dip,
+            "overload": overload,
             "then": None if then is None else then.model_dump(),
         }
         found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"explain({json.dumps(asked)})")))

@@ -31,6 +31,7 @@ from sitegen.answers.endurance.stages import (
     stage_ends,
     used_in_stages,
 )
+from sitegen.answers.loads.meter_bands import RangeEnd
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact
@@ -88,11 +89,15 @@ def battery_endurances(
     crew = after_acts(at_once, then, acts) if then else at_once
     if not scenarios_on_battery(at_once.after) and not scenarios_on_battery(crew.after):
         return []
-    ends: list[list[Endurance]] = [
-        _endurances(network, condition, failure, Phases(at_once, crew, end), acts)
-        for end in ((0, 1) if any(s.volts_range for s in network.sources.values()) else (0,))
-    ]
-    return [_judged_by_the_lower(of_battery) for of_battery in zip(*ends, strict=True)]
+    ends: tuple[RangeEnd, ...] = (
+        (0, 1) if any(s.volts_range for s in network.sources.values()) else (0,)
+    )
+    # One that takes over when another is flat may do so at one end only.
+    at_ends: dict[str, list[Endurance]] = {s: [] for s in network.sources}
+    for end in ends:
+        for one in _endurances(network, condition, failure, Phases(at_once, crew, end), acts):
+            at_ends[one.battery].append(one)
+    return [_judged_by_the_lower(of_battery) for of_battery in at_ends.values() if of_battery]
 
 
 def _judged_by_the_lower(at_ends: Sequence[Endurance]) -> Endurance:

@@ -1,0 +1,65 @@
+"""The figures in the browser are the package's, to the last fraction."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.answers.drop import faults_of
+from sitegen.catalogue.model import BatteryTime, Then
+from sitegen.solver.scenarios import Scenario, every_single
+from tests.answers.test_battery_endurance import THREE_BATTERIES
+from tests.engine.comparison import Comparison
+from tests.engine.figured_nets import battery_times, figured
+from tests.engine.figures import same_figures
+from tests.engine.test_engine_against_solver import DEMO
+from tests.nets import network
+from tests.random_nets import AIRFRAMES, Raw, crew_actions
+from tests.samples import sample_size, thorough
+
+
+@pytest.mark.parametrize("airframe", DEMO, ids=lambda n: n.airframe)
+def test_single_failures_and_combinations_of_the_demo(airframe):
+    compared = Comparison(airframe)
+    conditions = [c.id for c in airframe.catalogue.conditions]
+    every = every_single(conditions, airframe.faults)
+    chance = random.Random(8)
+    numbers = chance.sample(range(every.count), sample_size(400))
+    same_figures(compared, [every.at(k) for k in numbers], word=32)
+    same_figures(compared, compared.random_sets(chance, sample_size(300)))
+    assert compared.counts["batteries with a time"]
+    assert compared.counts["bands"]
+
+
+@pytest.mark.parametrize("airframe", DEMO, ids=lambda n: n.airframe)
+def test_named_failures_of_the_demo_with_and_without_what_the_crew_does(airframe):
+    compared = Comparison(airframe)
+    conditions = [c.id for c in airframe.catalogue.conditions]
+    for failure in airframe.catalogue.failures:
+        faults = faults_of(airframe, failure)
+        scenarios = [Scenario(condition, faults) for condition in conditions]
+        same_figures(compared, scenarios)
+        same_figures(compared, scenarios, failure.then or Then(), failure.battery_time)
+    assert compared.counts["batteries with a time"]
+
+
+@thorough(200)
+@given(figured(), st.sampled_from(AIRFRAMES), st.integers(0, 2**32), st.data())
+def test_random_nets(catalogue: Raw, airframe: str, seed: int, data: st.DataObject):
+    compared = Comparison.of(catalogue, airframe)
+    scenarios = compared.random_sets(random.Random(seed), 12)
+    same_figures(compared, scenarios, word=data.draw(st.sampled_from([1, 32])))
+    crew = Then.model_validate(data.draw(crew_actions(catalogue)))
+    asked = BatteryTime.model_validate(data.draw(battery_times()))
+    same_figures(compared, scenarios, crew, asked)
+    compared.same_because(scenarios[:4], overload=True)
+    compared.same_because(scenarios[:4], crew, overload=True)
+
+
+def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
+    compared = Comparison(network(THREE_BATTERIES))
+    same_figures(compared, [Scenario("flight")])
+    assert compared.counts["batteries"] == 3

@@ -1,0 +1,336 @@
+/* Minutes on battery: how long each battery lasts when only batteries are left.
+
+The same rules as the package's answers about endurance, after UK CAA AIL/0194 (2004). Classic
+script after figures.js, to which it adds `endurance`. */
+"use strict";
+
+figures.endurance = (() => {
+  const LONGEST_MINUTES = 240;
+  const { sorted } = engine;
+  const {
+    NOTHING, exact, ratio, most, least, sum, added, keptOf, loadsIn, stateOf, totals, Sharing,
+    voltsAtRangeEnd, conditionOf,
+  } = figures;
+  const MINUTES = ratio(60, 1); // in an hour
+
+  /* How long each battery lasts that carries load, with no help from a generator or external power:
+  [{battery, total, upTo, verdict, reaches, recognition, cruise, landing, flatBefore, unknown}].
+
+  `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
+  load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
+  failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
+  the total at the other end of the batteries' volts, if that is longer. Empty where the condition
+  asks for no battery time. The rule is that of UK CAA AIL/0194 (2004). */
+  function endurance(outcome, k = 0, asked = {}) {
+    if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
+    const { net, after } = outcome;
+    const condition = net.conditions[conditionOf(outcome, 0)];
+    if (condition.noBatteryTime) return [];
+    const phases = new Phases(outcome);
+    if (!onBattery(phases.atOnce) && !onBattery(phases.crew)) return [];
+    const batteries = net.sources.flatMap((source, s) => {
+      if (source.kind !== "battery") return [];
+      const of = Object.fromEntries(Object.entries({ ...source.batteryTime, ...asked }).map(
+        ([name, value]) => [name, typeof value === "number" ? exact(value) : value]));
+      return [{
+        s, id: source.id, asked: of, shed: after.shed,
+        capacity: source.ampHours
+          ? exact(source.ampHours).times(of.usable).times(MINUTES) : null,
+        loads: loadsIn(net, condition.loads || null),
+        landing: loadsIn(net, of.landing_column || condition.loads || null),
+      }];
+    });
+    const ends = net.sources.some((s) => s.range) ? [0, 1] : [0];
+    const found = ends.flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end)));
+    return batteries.flatMap(({ id }) => {
+      const [shorter, longer] = found.filter((one) => one.battery === id).sort(byEnd);
+      if (!shorter) return [];
+      const upTo = longer && longer.total;
+      const isLonger = shorter.total && upTo && shown(shorter.total) !== shown(upTo);
+      return [{ ...shorter, upTo: isLonger ? upTo : null }];
+    });
+  }
+
+  /* One scenario of a word, by itself. */
+  function alone({ net, scenarios, then, dip }, k) {
+    const atOnce = engine.solve(net, [scenarios[k]], { dip });
+    return then ? engine.afterTheCrew(atOnce, then) : atOnce;
+  }
+
+  /* Whole minutes, as they are printed; a long time has no precision. */
+  const shown = (minutes) => Math.min(minutes.roundedDown,
+    minutes.compare(ratio(LONGEST_MINUTES, 1)) > 0 ? LONGEST_MINUTES + 1 : LONGEST_MINUTES);
+
+  /* What has no limit, or is not known, is last. */
+  const byEnd = ({ total: one }, { total: other }) => {
+    if (one && other) return one.compare(other);
+    return one ? -1 : other ? 1 : 0;
+  };
+
+  /* Whether a battery may carry load: elsewhere there is no endurance. */
+  function onBattery(power) {
+    const { net } = power;
+    const drawnFrom = new Set([
+      ...net.supplies.flat().map((supply) => supply.bus),
+      ...net.branches.filter((b) => b.intoConverter).map((b) => b.origin),
+    ]);
+    return [...drawnFrom].some((n) => net.sources.some((source, s) =>
+      source.kind === "battery" && power.carriers[n][s] & 1));
+  }
+
+  /* How load falls on the batteries that are left, at once and after the crew has acted. What the
+  crew sheds is left on here: it switches nothing, and is left out where amps are added up. */
+  class Phases {
+    constructor({ net, after, atOnce }) {
+      this.net = net;
+      this.atOnce = atOnce || after;
+      this.crew = atOnce ? engine.powerOf(after.steady) : after;
+    }
+
+    with(flat, end) {
+      const key = sorted(flat.map((b) => b.id)).join();
+      const powers = keptOf(this, key, () => {
+        const atOnceNow = this.withFlat(this.atOnce, flat);
+        return [atOnceNow, this.crew === this.atOnce ? atOnceNow : this.withFlat(this.crew, flat)];
+      });
+      return powers.map((power) => keptOf(power, `falls ${end}`, () => loadOn(power, end)));
+    }
+
+    withFlat(power, flat) {
+      if (!flat.length) return power;
+      const { steady } = power;
+      const onLine = steady.set.onLine.slice();
+      for (const { s } of flat) onLine[s] = 0;
+      const set = { ...steady.set, onLine };
+      return engine.powerOf(engine.runStage(this.net, set, engine.positionsOf(steady), false));
+    }
+  }
+
+  /* What equipment draws, [item or null, node, part or null if not known, id], and by node what
+  each battery gives there for each ampere; not where a generator or external power, or a converter
+  fed from one, carries the load as well. */
+  function loadOn(power, end) {
+    const state = stateOf(power, 0);
+    const { net, supplied } = state;
+    const sharing = new Sharing(state, voltsAtRangeEnd(power, 0, end) || state.shown);
+    const drawing = supplied.flatMap(([e, live]) =>
+      sharing.draws(e, live).map(([node, part]) => [e, node, part, net.equipment[e].id]));
+    for (const s of sharing.circular) {
+      for (const [node] of sharing.drawnFrom(sharing.origins(s))) {
+        drawing.push([null, node, null, net.sources[s].id]);
+      }
+    }
+    const assisted = assistedNodes(sharing);
+    const given = new Map();
+    for (const [, node] of drawing) {
+      if (assisted.has(node) || given.has(node)) continue;
+      given.set(node, new Map([...totals(sharing.flows(node))].filter(
+        ([s]) => net.sources[s].kind === "battery")));
+    }
+    return { net, drawing: drawing.filter(([, node]) => given.has(node)), given };
+  }
+
+  function assistedNodes({ state, inputs, circular }) {
+    const { net, carriers } = state;
+    const machines = new Set([...net.sources.keys()].filter(
+      (s) => !["battery", "converter"].includes(net.sources[s].kind)));
+    for (;;) {
+      const assisted = new Set([...net.nodes.keys()].filter(
+        (n) => carriers[n].some((s) => machines.has(s))));
+      const before = machines.size;
+      for (const [s, taken] of inputs) {
+        if (!circular.has(s) && [...taken.keys()].some((n) => assisted.has(n))) machines.add(s);
+      }
+      if (machines.size === before) return assisted;
+    }
+  }
+
+  /* What a battery gives in one stage, {amps, unknown}; `unknown` are the ids of what draws from it
+  and has no figure. */
+  function stageAmps({ drawing, given }, battery, loads, shed) {
+    const drawn = new Map();
+    const unknown = new Set();
+    const unknownItems = new Set();
+    const figureOf = (e) => (e === null ? null : loads[e].figure);
+    for (const [e, node, part, id] of drawing) {
+      const figure = figureOf(e);
+      if (shed.has(e) || !given.get(node).has(battery) || (figure && (part || !figure.n))) continue;
+      unknown.add(id);
+      unknownItems.add(e);
+    }
+    for (const [e, node, part] of drawing) {
+      if (part && !shed.has(e) && !unknownItems.has(e) && given.get(node).has(battery)) {
+        added(drawn, node, part.times(figureOf(e)));
+      }
+    }
+    const amps = sum([...drawn].map(([node, total]) => given.get(node).get(battery).times(total)));
+    return { amps, unknown };
+  }
+
+  const NONE_SHED = new Set();
+
+  /* A battery in a phase: its three stages, and what feeds from it. */
+  function drawOf(of, phase) {
+    return keptOf(phase.draws, of, () => {
+      const [atOnce, crew] = phase.load;
+      const recognition = stageAmps(atOnce, of.s, of.loads, NONE_SHED);
+      const cruise = stageAmps(crew, of.s, of.loads, of.shed);
+      const landing = stageAmps(crew, of.s, of.landing, of.shed);
+      const stages = [recognition, cruise, landing];
+      return {
+        start: phase.start, stages, amps: stages.map((stage) => stage.amps),
+        unknown: new Set(stages.flatMap((stage) => [...stage.unknown])),
+      };
+    });
+  }
+
+  function endurancesAt(batteries, loadWith) {
+    const phases = [{ start: NOTHING, flat: [], load: loadWith([]), draws: {} }];
+    const ends = new Map();
+    // They go flat one after the other; where two end together, in the order of their ids.
+    while (ends.size < batteries.length) {
+      const times = batteries.filter((b) => !ends.has(b)).map((b) =>
+        ({ battery: b, total: b.capacity && flatAfter(b, phases.map((p) => drawOf(b, p))) }));
+      const flat = times.filter(({ total }) => total).sort((one, other) =>
+        byEnd(one, other) || (one.battery.id < other.battery.id ? -1 : 1));
+      if (!flat.length) {
+        for (const { battery } of times) ends.set(battery, null);
+        break;
+      }
+      const [{ battery, total }] = flat;
+      ends.set(battery, total);
+      if (times.length > 1) {
+        const gone = [...phases[phases.length - 1].flat, battery];
+        phases.push({ start: total, flat: gone, load: loadWith(gone), draws: {} });
+      }
+    }
+    // One that carries nothing now may take over when another is flat.
+    const carrying = batteries.filter((b) => phases.some((phase) => {
+      const { amps: now, unknown } = drawOf(b, phase);
+      return !phase.flat.includes(b) && (now.some((one) => one.n) || unknown.size);
+    }));
+    const found = carrying.map((b) => enduranceOf(b, carrying, phases, ends.get(b)));
+    // When one is flat is as unsure as what it feeds, and so is the time of those after it.
+    const unknown = new Map();
+    for (const one of [...found].sort(byEnd)) {
+      const before = one.flatBefore.flatMap((flat) => [...(unknown.get(flat.battery) || [])]);
+      unknown.set(one.battery, new Set([...one.unknown, ...before]));
+    }
+    return found.map((one) => {
+      const all = sorted(unknown.get(one.battery));
+      const short = one.total && one.total.compare(one.required) < 0;
+      const verdict = short ? "short" : all.length || !one.capacity ? "not-known" : "enough";
+      return { ...one, unknown: all, verdict };
+    });
+  }
+
+  function enduranceOf(of, others, every, end) {
+    const phases = every.filter((p, i) => !i || !end || p.start.compare(end) < 0);
+    const draws = phases.map((phase) => drawOf(of, phase));
+    const feeds = (b, load) => load.drawing.filter(([, node]) => load.given.get(node).has(b.s))
+      .map(([, , , id]) => id);
+    const unsized = others.filter((b) => b !== of && !b.capacity && phases[0].load.some((load) => {
+      const its = new Set(feeds(b, load));
+      return feeds(of, load).some((id) => its.has(id));
+    }));
+    const changes = draws.map((draw, i) =>
+      i > 0 && draw.amps.some((one, stage) => one.compare(draws[i - 1].amps[stage])));
+    const unknown = new Set(unsized.map((b) => b.id));
+    for (const draw of draws) for (const id of draw.unknown) unknown.add(id);
+    return {
+      battery: of.id,
+      capacity: of.capacity,
+      required: of.asked.required_minutes,
+      ...stagesOf(of, draws, end),
+      total: end,
+      reaches: reachesOf(of, end),
+      flatBefore: phases.flatMap((phase, i) => (changes[i] ? [{
+        battery: phase.flat[phase.flat.length - 1].id,
+        minute: phase.start,
+        amps: amountAt(of, draws[i], phase.start, end),
+      }] : [])),
+      unknown,
+    };
+  }
+
+  /* The stages, each {amps, minutes, used, unknown}: what it gives as the stage begins, how long
+  that lasts, and what it takes, A-min; null without limit, or where the time is not known. */
+  function stagesOf(of, draws, end) {
+    const [recognition, cruise, landing] = draws[0].stages.map(({ amps: first, unknown }) =>
+      ({ amps: first, minutes: null, used: null, unknown: sorted(unknown) }));
+    const stages = { recognition, cruise, landing };
+    if (!of.capacity) return stages;
+    if (!end) {
+      const { recognition_minutes: shed, landing_minutes: reserve } = of.asked;
+      const last = draws[draws.length - 1].amps[2];
+      Object.assign(recognition, { minutes: shed, used: usedInStages(of, draws, shed)[0] });
+      Object.assign(landing, { minutes: reserve, used: last.times(reserve) });
+      return stages;
+    }
+    const [shed, land] = stageEnds(of, end);
+    const used = usedInStages(of, draws, end);
+    const inForce = (minute, stage) =>
+      draws.filter((draw) => draw.start.compare(minute) <= 0).pop().amps[stage];
+    Object.assign(recognition, { minutes: shed, used: used[0] });
+    Object.assign(cruise, { amps: inForce(shed, 1), minutes: land.minus(shed), used: used[1] });
+    Object.assign(landing, { amps: inForce(land, 2), minutes: end.minus(land), used: used[2] });
+    return stages;
+  }
+
+  /* The minutes at which recognition and cruise end; the landing is at the end, wherever that is. */
+  function stageEnds({ asked }, end) {
+    if (!end) return [asked.recognition_minutes, null];
+    const shed = least(asked.recognition_minutes, end);
+    return [shed, most(shed, end.minus(asked.landing_minutes))];
+  }
+
+  function amountAt(of, draw, minute, end) {
+    const [shed, land] = stageEnds(of, end);
+    if (minute.compare(shed) < 0) return draw.amps[0];
+    return draw.amps[!land || minute.compare(land) < 0 ? 1 : 2];
+  }
+
+  function usedInStages(of, draws, end) {
+    const [shed, land] = stageEnds(of, end);
+    const stages = [[NOTHING, shed], [shed, land], [land, end]];
+    return stages.map(([begin, stop], stage) => sum(draws.map((draw, i) => {
+      const until = i + 1 < draws.length ? draws[i + 1].start : end;
+      const minutes = least(until, stop).minus(most(draw.start, begin));
+      return minutes.n > 0n ? draw.amps[stage].times(minutes) : NOTHING;
+    })));
+  }
+
+  /* The minute at which the stages have used the capacity; null if they never do. What is used is a
+  broken line over the minute of the end: it bends where a stage begins or where the load changes. */
+  function flatAfter(of, draws) {
+    const { recognition_minutes: shed, landing_minutes: landing } = of.asked;
+    const changing = draws.filter((draw, i) =>
+      !i || draw.amps.some((one, stage) => one.compare(draws[i - 1].amps[stage])));
+    const bends = [shed, shed.plus(landing)];
+    for (const { start } of changing.slice(1)) bends.push(start, start.plus(landing));
+    let last = NOTHING;
+    let used = NOTHING;
+    for (const bend of bends.sort((one, other) => one.compare(other))) {
+      if (!bend.compare(last)) continue;
+      const byThen = sum(usedInStages(of, changing, bend));
+      if (byThen.compare(of.capacity) >= 0) {
+        const rate = byThen.minus(used).by(bend.minus(last));
+        return last.plus(of.capacity.minus(used).by(rate)).lowest();
+      }
+      last = bend;
+      used = byThen;
+    }
+    const rate = changing[changing.length - 1].amps[1];
+    return rate.n > 0n ? last.plus(of.capacity.minus(used).by(rate)).lowest() : null;
+  }
+
+  function reachesOf({ capacity, asked }, end) {
+    if (!capacity) return "not-known";
+    if (!end) return "without-limit";
+    if (end.compare(asked.recognition_minutes) < 0) return "recognition";
+    const reserve = asked.recognition_minutes.plus(asked.landing_minutes);
+    return end.compare(reserve) < 0 ? "landing" : "through";
+  }
+
+  return endurance;
+})();

@@ -1,0 +1,899 @@
+/* Amps, overload and meters: everything that has a figure, in one scenario; minutes on battery are
+in endurance.js.
+
+The same rules as the package's answers about loads, held equal to them by tests. Figures are exact
+fractions until they are printed. Each function takes an outcome of `engine` and the number of a
+scenario in it. Classic script after engine.js and paths.js; it leaves one name, `figures`. */
+"use strict";
+
+const figures = (() => {
+  const SHARING_ERROR = 10; // a source gives a tenth of its rating more or less than its share
+  const PLACES = 2; // amps and limits of overload are compared rounded to these decimal places
+  const BREAKER_OPENS_AT = [1.15, 1.38];
+  const { known, once, sorted } = engine;
+
+  // ---- Exact numbers
+
+  const SAFE = BigInt(Number.MAX_SAFE_INTEGER);
+  const LONG = 1n << 96n;
+
+  function divisor(one, other) {
+    while (other > SAFE) [one, other] = [other, one % other];
+    if (!other) return one;
+    // Below 2^53 plain numbers do, many times faster.
+    let a = Number(other);
+    let b = Number(one % other);
+    while (b) [a, b] = [b, a % b];
+    return BigInt(a);
+  }
+
+  /* n / d, both BigInt and d above 0; in lowest terms only where it has grown long. */
+  class Fraction {
+    constructor(n, d = 1n) {
+      this.n = n;
+      this.d = d;
+    }
+
+    plus(other) {
+      if (this.d === other.d) return new Fraction(this.n + other.n, this.d);
+      if (!this.n) return other;
+      if (!other.n) return this;
+      const common = divisor(this.d, other.d);
+      const more = other.d / common;
+      return new Fraction(this.n * more + other.n * (this.d / common), this.d * more);
+    }
+
+    minus(other) { return this.plus(other.negative()); }
+
+    negative() { return new Fraction(-this.n, this.d); }
+
+    absolute() { return this.n < 0n ? this.negative() : this; }
+
+    times(other) {
+      if (other === ONE) return this;
+      if (this === ONE) return other;
+      const d = this.d * other.d;
+      const product = new Fraction(this.n * other.n, d);
+      return d > LONG ? product.lowest() : product;
+    }
+
+    by(other) {
+      return this.times(other.n < 0n ? new Fraction(-other.d, -other.n)
+        : new Fraction(other.d, other.n));
+    }
+
+    /* Below 0, 0 or above it, as this is less than the other, equal or more. */
+    compare(other) {
+      const difference = this.n * other.d - other.n * this.d;
+      return difference < 0n ? -1 : difference > 0n ? 1 : 0;
+    }
+
+    lowest() {
+      const common = divisor(this.n < 0n ? -this.n : this.n, this.d);
+      return common > 1n ? new Fraction(this.n / common, this.d / common) : this;
+    }
+
+    /* To whole units of the last of these decimal places, halves up. */
+    rounded(places = 0) {
+      const scale = 10n ** BigInt(places);
+      const twice = 2n * this.n * scale + this.d;
+      let units = twice / (2n * this.d);
+      if (units * 2n * this.d > twice) units -= 1n;
+      return new Fraction(units, scale);
+    }
+
+    get whole() { return Number(this.rounded().n); }
+
+    get roundedDown() { return Number(this.n / this.d); }
+
+    /* With always this many decimal places, as it is printed. */
+    text(places) {
+      const { n } = this.rounded(places);
+      const digits = String(n < 0n ? -n : n).padStart(places + 1, "0");
+      const cut = digits.length - places;
+      const point = places ? "." : "";
+      return `${n < 0n ? "-" : ""}${digits.slice(0, cut)}${point}${digits.slice(cut)}`;
+    }
+
+    toString() {
+      const { n, d } = this.lowest();
+      return d === 1n ? String(n) : `${n}/${d}`;
+    }
+  }
+
+  const NOTHING = new Fraction(0n);
+  const ONE = new Fraction(1n);
+  const HUNDRED = new Fraction(100n);
+  const TOGETHER = new Fraction(999n, 1000n); // of the worst overload: what is as near opens with it
+
+  /* A figure of the catalogue, as it is written there. */
+  function exact(figure) {
+    const [, sign, before, after = "", power = 0] =
+      /^(-?)(\d+)(?:\.(\d+))?(?:e([+-]\d+))?$/.exec(String(figure));
+    const places = after.length - Number(power);
+    const n = BigInt(sign + before + after);
+    return places > 0 ? new Fraction(n, 10n ** BigInt(places))
+      : new Fraction(n * 10n ** BigInt(-places));
+  }
+
+  const ratio = (n, d) => new Fraction(BigInt(n), BigInt(d));
+  const most = (...all) => all.reduce((one, other) => (one.compare(other) < 0 ? other : one));
+  const least = (...all) => all.reduce((one, other) => (one.compare(other) > 0 ? other : one));
+  const sum = (all) => all.reduce((one, other) => one.plus(other), NOTHING);
+  const added = (map, key, amount) => map.set(key, map.has(key) ? map.get(key).plus(amount) : amount);
+
+  function lazily(object, values) {
+    for (const [name, work] of Object.entries(values)) {
+      Object.defineProperty(object, name, { get: once(work) });
+    }
+    return object;
+  }
+
+  // ---- What the catalogue says of a net: worked out once
+
+  const kept = new WeakMap();
+
+  function keptOf(owner, key, work) {
+    if (!kept.has(owner)) kept.set(owner, new Map());
+    const values = kept.get(owner);
+    if (!values.has(key)) values.set(key, work());
+    return values.get(key);
+  }
+
+  const columnOf = (net, c) => net.conditions[c].loads || null;
+
+  const figureIn = (written, column) => {
+    const amps = written && typeof written === "object"
+      ? new Map(Object.entries(written)).get(column) : written;
+    return amps === undefined || amps === null ? null : exact(amps);
+  };
+
+  /* By equipment: what it draws in a load column, A, or null; and of what has a figure for each of
+  its supplies these, where one that is not known counts 0. */
+  const loadsIn = (net, column) => keptOf(net, `loads ${column}`, () => net.equipment.map((item) => {
+    if (!item.ofSupplies) return { figure: figureIn(item.amps, column) };
+    const each = item.ofSupplies.map((amps) => figureIn(amps, column));
+    return {
+      figure: each.includes(null) ? null : sum(each), each: each.map((amps) => amps || NOTHING),
+    };
+  }));
+
+  const followsVolts = (net, e) =>
+    Boolean(net.equipment[e].load) && net.data.loadMillivolts !== undefined;
+
+  const branchesWith = (net, id) => keptOf(net, `branches ${id}`, () => {
+    const device = net.device.get(id);
+    return [...net.branches.keys()].filter((i) => net.branches[i].through.includes(device));
+  });
+
+  /* By device in a feeder that opens by overload: from which amps it may, and it must. */
+  const limitsOf = (net) => keptOf(net, "limits", () => {
+    const limits = new Map();
+    net.devices.forEach((device, d) => {
+      const opensAt = device.opensAt || (device.kind === "breaker" ? BREAKER_OPENS_AT : null);
+      const feeders = branchesWith(net, device.id).filter((i) => !net.branches[i].intoConverter);
+      if (!opensAt || !device.amps || !feeders.length) return;
+      const [may, must] = opensAt.map((times) =>
+        exact(device.amps).times(exact(times)).rounded(PLACES));
+      limits.set(d, { may, must, feeders });
+    });
+    return limits;
+  });
+
+  // ---- Who carries what: how an ampere drawn at a node falls on the sources
+
+  /* One scenario of a steady state, by number of node, device and branch. */
+  const stateOf = (power, k) => keptOf(power, `state ${k}`, () => {
+    const { net, steady } = power;
+    const { set, ways, passes } = steady;
+    const bit = (mask) => (mask >>> k) & 1;
+    const state = {
+      net, power, k, bit,
+      column: columnOf(net, set.inCondition.findIndex(bit)),
+      producing: [...net.sources.keys()].filter((s) => bit(power.reach[s][s])),
+      shown: power.levels.map((levels) => (levels.find(([, mask]) => bit(mask)) || [0])[0]),
+      carriers: power.carriers.map((of) => [...of.keys()].filter((s) => bit(of[s]))),
+      conducts: (i) => net.branches[i].through.every((d) => bit(steady.conducts[d])),
+    };
+    return lazily(state, {
+      topology: () => new paths.Topology(net.branches.flatMap(({ origin, target, intoConverter }, i) =>
+        (intoConverter || !bit(ways.along[i]) || !bit(passes[origin]) || !bit(passes[target]) ? []
+          : [[i, origin, target, bit(ways.against[i])]]))),
+      supplied: () => suppliedIn(power, bit),
+    });
+  });
+
+  /* `volts`, by node: what amps follow where that is not what the node shows, mV. */
+  class Sharing {
+    constructor(state, volts = state.shown) {
+      const { net, shown, producing } = state;
+      this.state = state;
+      this.net = net;
+      this.volts = volts;
+      this.loads = loadsIn(net, state.column);
+      this.ofNode = new Map();
+      this.flowsOf = new Map();
+      const converters = producing.filter((s) => net.sources[s].kind === "converter");
+      this.live = new Map(converters.map((s) => [s, [...net.branches.keys()].filter((i) => {
+        const { origin, target, intoConverter } = net.branches[i];
+        return intoConverter && target === s && state.conducts(i)
+          && state.bit(state.power.steady.live[origin]);
+      })]));
+      // By converter: what it takes from each node while it gives one ampere. Of an input without
+      // volts no amps follow: it is among the circular ones.
+      this.inputs = new Map(converters.map((s) => {
+        const { millivolts, efficiency } = net.sources[s];
+        const taken = new Map();
+        for (const [node, part] of this.drawnFrom(this.origins(s))) {
+          if (!volts[node]) continue;
+          added(taken, node, part.times(ratio(millivolts, volts[node])).by(exact(efficiency)));
+        }
+        return [s, taken];
+      }));
+      this.circular = new Set(converters.filter((s) =>
+        !this.inputs.get(s).size || this.upstream(s).has(s)));
+    }
+
+    origins(converter) { return this.live.get(converter).map((i) => this.net.branches[i].origin); }
+
+    upstream(converter) {
+      const found = new Set();
+      const waiting = [converter];
+      while (waiting.length) {
+        for (const node of this.inputs.get(waiting.pop()).keys()) {
+          for (const source of this.state.carriers[node]) {
+            if (!this.inputs.has(source) || found.has(source)) continue;
+            found.add(source);
+            waiting.push(source);
+          }
+        }
+      }
+      return found;
+    }
+
+    /* [node, part]: equal parts of one ampere, from the nodes that show the highest volts. */
+    drawnFrom(nodes) {
+      if (nodes.length < 2) return nodes.map((node) => [node, ONE]);
+      const highest = Math.max(...nodes.map((node) => this.state.shown[node]));
+      const carrying = nodes.filter((node) => this.state.shown[node] === highest);
+      return carrying.map((node) => [node, ratio(1, carrying.length)]);
+    }
+
+    /* [node, amps] of a piece of equipment for each ampere of its figure, from its live supplies;
+    null where it would draw constant power from a bus without volts. */
+    draws(e, live) {
+      const { net, volts } = this;
+      const supplies = net.supplies[e];
+      const each = this.loads[e].each || [];
+      const total = sum(each);
+      const parts = total.n
+        ? live.filter((i) => each[i].n).map((i) => [supplies[i].bus, each[i].by(total)])
+        : this.drawnFrom(live.map((i) => supplies[i].bus));
+      if (!followsVolts(net, e)) return parts;
+      const takenAt = net.data.loadMillivolts;
+      return parts.map(([bus, part]) => {
+        if (net.nodes[bus].current !== "dc") return [bus, part];
+        if (net.equipment[e].load === "resistive") return [bus, part.times(ratio(volts[bus], takenAt))];
+        return [bus, volts[bus] ? part.times(ratio(takenAt, volts[bus])) : null];
+      });
+    }
+
+    /* By source: its part of an ampere drawn at a node; in proportion to ratings, if all have one. */
+    carriers(node) {
+      if (!this.ofNode.has(node)) {
+        const carrying = this.state.carriers[node];
+        const ratings = carrying.map((s) => this.net.sources[s].amps);
+        const weights = ratings.map(ratings.every(Boolean) ? exact : () => ONE);
+        const total = sum(weights);
+        this.ofNode.set(node, new Map(carrying.map((s, i) => [s, weights[i].by(total).lowest()])));
+      }
+      return this.ofNode.get(node);
+    }
+
+    /* By source, by node: what the source gives there of an ampere drawn at a node, through
+    converters too; the inputs of circular ones are left out. */
+    flows(node) {
+      if (!this.flowsOf.has(node)) {
+        const found = new Map();
+        for (const [source, part] of this.carriers(node)) {
+          addedFlow(found, source, node, part);
+          if (!this.inputs.has(source) || this.circular.has(source)) continue;
+          for (const [origin, amps] of this.inputs.get(source)) {
+            const taken = part.times(amps);
+            for (const [other, at, more] of eachFlow(this.flows(origin))) {
+              addedFlow(found, other, at, taken.times(more));
+            }
+          }
+        }
+        this.flowsOf.set(node, found);
+      }
+      return this.flowsOf.get(node);
+    }
+  }
+
+  function addedFlow(flows, source, node, amps) {
+    if (!flows.has(source)) flows.set(source, new Map());
+    added(flows.get(source), node, amps);
+  }
+
+  function* eachFlow(flows) {
+    for (const [source, nodes] of flows) for (const [node, amps] of nodes) yield [source, node, amps];
+  }
+
+  const totals = (flows) => new Map([...flows].map(([source, of]) => [source, sum([...of.values()])]));
+
+  // ---- Amps in one state of a net
+
+  /* What flows. `drawn`: [item, node, amps or null if not known] of all that draws. */
+  class Amps {
+    constructor(sharing, drawn) {
+      this.sharing = sharing;
+      this.drawn = drawn;
+      this.at = new Map();
+      this.unknownNodes = new Set();
+      for (const [, node, amps] of drawn) {
+        if (amps) added(this.at, node, amps);
+        else this.unknownNodes.add(node);
+      }
+      for (const converter of sharing.circular) {
+        for (const [node] of sharing.drawnFrom(sharing.origins(converter))) {
+          this.unknownNodes.add(node);
+        }
+      }
+      lazily(this, {
+        flows: () => this.flowsFrom(this.at),
+        // By source, by node: what something unknown takes, through converters too.
+        unknownFlows: () => this.flowsFrom([...this.unknownNodes].map((node) => [node, ONE])),
+        sources: () => {
+          const given = totals(this.flows);
+          return new Map(sharing.state.producing.map((s) => [s, given.get(s) || NOTHING]));
+        },
+        shortNodes: () => {
+          const short = new Set(this.unknownNodes);
+          for (const source of this.unknownFlows.keys()) {
+            for (const node of (sharing.inputs.get(source) || new Map()).keys()) short.add(node);
+          }
+          return short;
+        },
+        inputs: () => this.inputsOf(),
+        byBranch: () => {
+          const found = new Map();
+          const note = (passages, amps) => {
+            for (const number of passages.keys()) {
+              if (!found.has(number)) found.set(number, []);
+              found.get(number).push([passages.get(number), amps]);
+            }
+          };
+          for (const [passages, amps] of this.passed(this.flows)) if (amps.n) note(passages, amps);
+          for (const [passages] of this.passed(this.unknownFlows)) note(passages, null);
+          return found;
+        },
+        branchBounds: () => this.boundsOf(),
+      });
+    }
+
+    flowsFrom(drawn) {
+      const found = new Map();
+      for (const [at, amps] of drawn) {
+        if (!amps.n) continue;
+        for (const [source, node, part] of eachFlow(this.sharing.flows(at))) {
+          addedFlow(found, source, node, part.times(amps));
+        }
+      }
+      return found;
+    }
+
+    /* Those that something unknown draws from. */
+    isShort(source) { return this.unknownFlows.has(source); }
+
+    /* What converters take through their live inputs: [branch, amps, certain, unknown]. */
+    inputsOf() {
+      const { sharing } = this;
+      return [...sharing.inputs].flatMap(([converter, taken]) => {
+        const origins = sharing.origins(converter);
+        const drawnFrom = new Set(sharing.drawnFrom(origins).map(([node]) => node));
+        const circular = sharing.circular.has(converter);
+        return sharing.live.get(converter).map((number, i) => [
+          number,
+          ((!circular && taken.get(origins[i])) || NOTHING).times(this.sources.get(converter)),
+          origins.filter((node) => node === origins[i]).length === 1,
+          drawnFrom.has(origins[i]) && (circular || this.isShort(converter)),
+        ]);
+      });
+    }
+
+    /* [passages, amps], added up wherever they take the same. */
+    * passed(flows) {
+      for (const [source, amounts] of flows) {
+        yield* this.sharing.state.topology.addedUp(source, amounts, (one, other) => one.plus(other));
+      }
+    }
+
+    /* By number of a branch that carries something, or may: {least, most, unknown}. Along the
+    branch counts up, against it down: what two sources send each other's buses cancels. */
+    boundsOf() {
+      const branches = new Map();
+      const at = (number) => {
+        if (!branches.has(number)) {
+          branches.set(number, { low: NOTHING, high: NOTHING, up: false, down: false });
+        }
+        return branches.get(number);
+      };
+      for (const [passages, amps] of this.passed(this.flows)) {
+        for (const [number, { along, against, must }] of passages) {
+          const branch = at(number);
+          if (along) branch.high = branch.high.plus(amps);
+          if (along && must) branch.low = branch.low.plus(amps);
+          if (against) branch.low = branch.low.minus(amps);
+          if (against && must) branch.high = branch.high.minus(amps);
+        }
+      }
+      for (const [passages] of this.passed(this.unknownFlows)) {
+        for (const [number, { along, against }] of passages) {
+          const branch = at(number);
+          branch.up ||= along;
+          branch.down ||= against;
+        }
+      }
+      const found = new Map();
+      for (const [number, { low, high, up, down }] of branches) {
+        found.set(number, {
+          least: most(down ? NOTHING : low, up ? NOTHING : high.negative(), NOTHING),
+          most: most(high, low.negative()),
+          unknown: up || down,
+        });
+      }
+      for (const [number, amps, certain, unknown] of this.inputs) {
+        found.set(number, { least: certain ? amps : NOTHING, most: amps, unknown });
+      }
+      return found;
+    }
+
+    /* What passes a meter, [amps or null if not known, whether some flow]: of a source what it
+    gives, along the branches of a device the sum of its poles. */
+    measured({ source, branches }) {
+      if (!branches.length) {
+        if (this.isShort(source)) return [null, true];
+        const given = this.sources.get(source) || NOTHING;
+        return [given, Boolean(given.n)];
+      }
+      let total = NOTHING;
+      let unsure = false;
+      let certain = false;
+      const directions = new Set();
+      for (const [used, amps] of this.flowsThrough(branches)) {
+        for (const passage of used) {
+          if (passage.along) directions.add(1);
+          if (passage.against) directions.add(-1);
+          certain ||= passage.certain;
+          // Not known, or by several paths, or through several poles one after the other.
+          if (!amps || !passage.must || used.length > 1) unsure = true;
+          else total = passage.along ? total.plus(amps) : total.minus(amps);
+        }
+      }
+      for (const [number, amps, alone, unknown] of this.inputs) {
+        if (!branches.includes(number) || !(amps.n || unknown)) continue;
+        directions.add(1);
+        unsure ||= unknown || !alone;
+        certain = true;
+        total = total.plus(amps);
+      }
+      return unsure ? [null, certain && directions.size === 1] : [total, Boolean(total.n)];
+    }
+
+    /* [passages, amps] of what flows through any of these branches, null of what is unknown. */
+    flowsThrough(branches) {
+      if (branches.length === 1) {
+        return (this.byBranch.get(branches[0]) || []).map(([passage, amps]) => [[passage], amps]);
+      }
+      // Whether one flow passes several poles is seen only on its whole path.
+      const used = (source, node) => {
+        const passages = this.sharing.state.topology.between(source, node);
+        return branches.filter((i) => passages.has(i)).map((i) => passages.get(i));
+      };
+      return [
+        ...[...eachFlow(this.flows)].filter(([, , amps]) => amps.n)
+          .map(([source, node, amps]) => [used(source, node), amps]),
+        ...[...eachFlow(this.unknownFlows)].map(([source, node]) => [used(source, node), null]),
+      ];
+    }
+  }
+
+  /* [item, its live supplies] of equipment that has the supply that it needs, and is not turned
+  off; what it requires may be gone. */
+  function suppliedIn(power, bit) {
+    const found = [];
+    power.fed.forEach((fed, e) => {
+      if (power.shed.has(e)) return;
+      const live = [...fed.keys()].filter((i) => bit(fed[i]));
+      if (live.length && !(power.net.equipment[e].all && live.length < fed.length)) {
+        found.push([e, live]);
+      }
+    });
+    return found;
+  }
+
+  function ampsWith(sharing, supplied) {
+    const drawn = [];
+    for (const [e, live] of supplied) {
+      const { figure } = sharing.loads[e];
+      if (figure && !figure.n) continue;
+      for (const [node, part] of sharing.draws(e, live)) {
+        drawn.push([e, node, figure && part && part.times(figure)]);
+      }
+    }
+    return new Amps(sharing, drawn);
+  }
+
+  const ampsOf = (power, k) => keptOf(power, `amps ${k}`, () => {
+    const state = stateOf(power, k);
+    return ampsWith(new Sharing(state), state.supplied);
+  });
+
+  const conditionOf = (outcome, k) =>
+    known(outcome.net.condition, outcome.scenarios[k].condition, "condition");
+  const normally = (outcome, k) => ampsOf(outcome.net.before[conditionOf(outcome, k)], 0);
+
+  /* Who gives, carries and draws what, A. `atLeast`: something draws from there an amount that is
+  not known, which no figure includes. `unknown` are the items, and converters that feed their own
+  input, of which nothing follows. */
+  function amps(outcome, k = 0) {
+    const { net } = outcome;
+    const found = ampsOf(outcome.after, k);
+    const { sharing } = found;
+    const { circular, inputs } = sharing;
+    const byId = (entries) => Object.fromEntries(entries.map(([n, value]) => [net.nodes[n].id, value]));
+    const taken = new Map([...inputs].map(([converter, from]) => [converter, new Map(
+      circular.has(converter) ? [] : [...from].map(([node, part]) =>
+        [node, part.times(found.sources.get(converter))]))]));
+    const nodes = new Map([...found.at].filter(([, drawn]) => drawn.n));
+    for (const of of taken.values()) for (const [node, drawn] of of) added(nodes, node, drawn);
+    for (const node of found.shortNodes) if (!nodes.has(node)) nodes.set(node, NOTHING);
+    const drawn = new Map(sharing.state.supplied.map(([e]) => [e, NOTHING]));
+    const unknown = new Set([...drawn.keys()].filter((e) => !sharing.loads[e].figure));
+    for (const [e, , drawnHere] of found.drawn) {
+      if (drawnHere) added(drawn, e, drawnHere);
+      else unknown.add(e);
+    }
+    const items = (all) => all.map((e) => net.equipment[e].id);
+    return {
+      sources: byId([...found.sources].map(([s, given]) => [s, {
+        amps: given,
+        percent: net.sources[s].amps ? given.times(HUNDRED).by(exact(net.sources[s].amps)) : null,
+        atLeast: found.isShort(s),
+      }])),
+      converters: byId([...taken].map(([s, from]) => [s, {
+        amps: sum([...from.values()]), atLeast: found.isShort(s) || circular.has(s),
+      }])),
+      nodes: byId([...nodes].map(([n, here]) => [n, {
+        amps: here, atLeast: found.shortNodes.has(n),
+      }])),
+      drawn: Object.fromEntries([...drawn].filter(([e]) => !unknown.has(e)).map(
+        ([e, total]) => [net.equipment[e].id, total])),
+      unknown: sorted([...items([...unknown]), ...[...circular].map((s) => net.sources[s].id)]),
+    };
+  }
+
+  // ---- Overload
+
+  const worstOf = (poles) => poles.reduce((one, other) => ({
+    least: most(one.least, other.least),
+    most: most(one.most, other.most),
+    unknown: one.unknown || other.unknown,
+  }));
+
+  /* By device in a feeder that conducts: {least, most, unknown}, what it carries for certain and
+  could carry, A; of several poles, the one with most. `unknown`: `most` leaves something out. */
+  function bounds(outcome, k = 0) {
+    const { net } = outcome;
+    const found = ampsOf(outcome.after, k);
+    const { live, state } = found.sharing;
+    const inputs = new Set([...live.values()].flat());
+    const byDevice = {};
+    net.branches.forEach(({ intoConverter, through }, i) => {
+      if (!state.conducts(i) || (intoConverter && !inputs.has(i))) return;
+      const here = found.branchBounds.get(i) || { least: NOTHING, most: NOTHING, unknown: false };
+      for (const d of through) {
+        const { id } = net.devices[d];
+        byDevice[id] = byDevice[id] ? worstOf([here, byDevice[id]]) : here;
+      }
+    });
+    return byDevice;
+  }
+
+  /* By device that is over a limit: its word, `must` or `may`, and what it carries at least as a
+  share of the limit of `must`. */
+  function overLimits(net, found) {
+    const over = new Map();
+    for (const [d, { may, must, feeders }] of limitsOf(net)) {
+      const poles = feeders.filter((i) => found.branchBounds.has(i));
+      if (!poles.length) continue;
+      const carried = worstOf(poles.map((i) => found.branchBounds.get(i)));
+      const certain = carried.least.rounded(PLACES);
+      const possible = carried.unknown ? certain : carried.most.rounded(PLACES);
+      if (certain.compare(must) >= 0) over.set(d, { word: "must", share: certain.by(must) });
+      else if (possible.compare(may) >= 0) over.set(d, { word: "may" });
+    }
+    return over;
+  }
+
+  const normallyOver = (net, c) => keptOf(net, `over ${c}`, () =>
+    overLimits(net, ampsOf(net.before[c], 0)));
+
+  /* What is over its limit and was less so in the condition; what is failed stuck closed can't
+  open. `power` is the outcome's, or what the failure alone left. */
+  function canOpen(outcome, k, power = outcome.after) {
+    const { net } = outcome;
+    const stuck = new Set((outcome.scenarios[k].failed || []).filter(
+      ([, mode]) => mode === "stuck-closed").map(([id]) => net.device.get(id)));
+    const before = normallyOver(net, conditionOf(outcome, k));
+    return [...overLimits(net, ampsOf(power, k))].filter(([d, { word }]) =>
+      !stuck.has(d) && !(before.has(d) && ["must", word].includes(before.get(d).word)));
+  }
+
+  const mustOpen = (outcome, k, power) =>
+    canOpen(outcome, k, power).filter(([, { word }]) => word === "must");
+
+  /* By id of what is overloaded in answer 1: `must` or `may`. */
+  const overloaded = (outcome, k = 0) => Object.fromEntries(canOpen(outcome, k)
+    .map(([d, { word }]) => [outcome.net.devices[d].id, word])
+    .sort(([one], [other]) => (one < other ? -1 : 1)));
+
+  /* One stage of answer 3, from the same stage of answer 1: [outcome, the ids that overload has
+  opened]. Of all that must open the one furthest over its limit opens, what is as near together
+  with it; the faults and the switching devices follow, until nothing must open any more. For an
+  outcome of one scenario; the crew acts on what this left, `engine.afterTheCrew`. */
+  function openByOverload(outcome, record = null) {
+    if (outcome.scenarios.length > 1) throw new Error("one scenario");
+    const { net } = outcome;
+    const opened = new Set();
+    for (;;) {
+      const must = mustOpen(outcome, 0);
+      if (!must.length) return [outcome, opened];
+      const limit = most(...must.map(([, { share }]) => share)).times(TOGETHER);
+      const { steady, shed } = outcome.after;
+      const start = engine.copyOf(engine.positionsOf(steady));
+      for (const [d, { share }] of must) {
+        if (share.compare(limit) < 0) continue;
+        start.opened[d] |= 1;
+        opened.add(net.devices[d].id);
+      }
+      const after = engine.powerOf(engine.runStage(net, steady.set, start, false, record), shed);
+      outcome = engine.outcomeOf({ ...outcome, after });
+    }
+  }
+
+  /* Answer 3 of a scenario from answer 1, at once or after the crew has acted: what is overloaded
+  opens. Null if nothing must. The crew acts on what overload left, and it is judged again once. */
+  function whatIsOverloadedOpens(outcome, k = 0) {
+    const { net, scenarios, then, after, atOnce = after } = outcome;
+    if (!mustOpen(outcome, k).length && !mustOpen(outcome, k, atOnce).length) return null;
+    const [opened] = openByOverload(engine.solve(net, [scenarios[k]]));
+    return then ? openByOverload(engine.afterTheCrew(opened, then))[0] : opened;
+  }
+
+  /* By source that gives more than its rating, and more than with nothing failed: {percent,
+  atLeast, allowedFor}: the longest short-time rating that covers it, `no time`, or empty. */
+  function overRating(outcome, k = 0) {
+    const found = ampsOf(outcome.after, k);
+    const before = normally(outcome, k).sources;
+    const over = {};
+    for (const [s, given] of found.sources) {
+      const { id, amps: rated, amps5min, amps5s } = outcome.net.sources[s];
+      if (!rated || given.compare(exact(rated)) <= 0) continue;
+      if (given.compare(before.get(s) || NOTHING) <= 0) continue;
+      const within = (limit) => limit && given.compare(exact(limit)) <= 0;
+      over[id] = {
+        percent: given.times(HUNDRED).by(exact(rated)),
+        atLeast: found.isShort(s),
+        allowedFor: within(amps5min) ? "5 minutes" : within(amps5s) ? "5 seconds"
+          : amps5min || amps5s ? "no time" : "",
+      };
+    }
+    return over;
+  }
+
+  // ---- What meters show, and how far from it a healthy aircraft may be
+
+  /* By node, what amps follow with sources at the bottom (0) or top (1) of their range, mV; null if
+  no source has one. */
+  function voltsAtRangeEnd(power, k, end) {
+    const { net } = power;
+    const moved = net.sources.map((s) => (s.range ? s.range[end] - s.millivolts : 0));
+    if (!net.sources.some((s) => s.range)) return null;
+    const bit = (mask) => (mask >>> k) & 1;
+    return net.nodes.map((_, n) => Math.max(0, ...net.sources.flatMap((__, s) =>
+      (bit(power.carriers[n][s])
+        ? power.offered[s][n].filter(([, where]) => bit(where)).map(([level]) => level + moved[s])
+        : []))));
+  }
+
+  /* What varies in one state: a source's volts in their range, what batteries charge, and how
+  sources share. No switching device moves with any of these. */
+  class Variations {
+    constructor(computed) {
+      const { sharing } = computed;
+      const { state } = sharing;
+      this.computed = computed;
+      this.sharing = sharing;
+      this.ofOne = new Map();
+      this.atRangeEnds = this.rangeEnds();
+      // By battery whose terminals others hold up: the least and the most that it takes, A.
+      this.charging = state.producing.flatMap((s) => {
+        const span = state.net.sources[s].chargeAmps;
+        const carriers = state.carriers[s];
+        return span && carriers.length && !carriers.includes(s) ? [[s, span.map(exact)]] : [];
+      });
+      const fed = new Set([...eachFlow(computed.flows)].filter(([, , a]) => a.n).map(([, n]) => n));
+      for (const [battery, [, top]] of this.charging) {
+        if (top.n) for (const [, node] of eachFlow(sharing.flows(battery))) fed.add(node);
+      }
+      // The nodes that several sources feed with something.
+      this.shared = [...fed].filter((node) => state.carriers[node].length > 1);
+    }
+
+    rangeEnds() {
+      const { state, inputs } = this.sharing;
+      const { net, power, k } = state;
+      if (!state.carriers.flat().some((s) => net.sources[s].range)) return [];
+      if (!inputs.size && !state.supplied.some(([e]) => followsVolts(net, e))) return [];
+      return [0, 1].map((end) => voltsAtRangeEnd(power, k, end))
+        .filter((volts) => volts.some((mv, n) => mv !== state.shown[n]))
+        .map((volts) => ampsWith(new Sharing(state, volts), state.supplied));
+    }
+
+    /* What passes a meter of one ampere drawn at a node; null is not known. */
+    ofOneAmp(node, meter) {
+      const key = `${node} ${meter.at}`;
+      if (!this.ofOne.has(key)) {
+        this.ofOne.set(key, new Amps(this.sharing, [[null, node, ONE]]).measured(meter)[0]);
+      }
+      return this.ofOne.get(key);
+    }
+
+    /* What a meter may show around what is computed there, {amps, least, most}; null: not known. */
+    flow(meter, amps) {
+      let low = amps;
+      let high = amps;
+      for (const end of this.atRangeEnds) {
+        const [measured] = end.measured(meter);
+        if (!measured) return null;
+        low = least(low, measured);
+        high = most(high, measured);
+      }
+      for (const [battery, ends] of this.charging) {
+        let ofOne = this.ofOneAmp(battery, meter);
+        if (!ofOne) return null;
+        if (meter.source === battery) ofOne = ofOne.minus(ONE);
+        low = low.plus(least(...ends.map((end) => ofOne.times(end))));
+        high = high.plus(most(...ends.map((end) => ofOne.times(end))));
+      }
+      const error = this.sharingError(meter);
+      // Sharing leaves a source with nothing at the least, and turns no current round.
+      return {
+        amps,
+        least: low.n >= 0n ? most(low.minus(error), NOTHING) : low.minus(error),
+        most: high.n <= 0n && low.n < 0n ? least(high.plus(error), NOTHING) : high.plus(error),
+      };
+    }
+
+    /* How far a meter is off, A, while sources do not share by rating: what passes a branch varies
+    with the sources on one side of it, and no more than those on the other can make up for. */
+    sharingError(meter) {
+      const { sharing } = this;
+      const { net, carriers, topology } = sharing.state;
+      const error = (all) => sum([...all].map((s) => exact(net.sources[s].amps || 0)))
+        .by(new Fraction(BigInt(SHARING_ERROR)));
+      const along = new Set();
+      const against = new Set();
+      const converters = new Set();
+      for (const node of this.shared) {
+        for (const s of carriers[node]) {
+          if (sharing.inputs.has(s)) converters.add(s);
+          if (s === meter.source) along.add(s);
+        }
+        if (!meter.branches.length) continue;
+        const uses = carriers[node].map((s) => {
+          const passages = topology.between(s, node);
+          return [s, meter.branches.filter((i) => passages.has(i)).map((i) => passages.get(i))];
+        });
+        // Of what all passes here, however it is shared, nothing varies.
+        if (uses.every(([, passages]) => passages.length)) continue;
+        for (const [s, passages] of uses) {
+          if (passages.some((passage) => passage.along)) along.add(s);
+          if (passages.some((passage) => passage.against)) against.add(s);
+        }
+      }
+      const sides = [along, against].filter((all) => all.size).map(error);
+      let off = sides.length ? least(...sides) : NOTHING;
+      // What a converter gives more or less than its share, it takes more or less.
+      for (const converter of converters) {
+        for (const [origin, taken] of sharing.inputs.get(converter)) {
+          const ofOne = this.ofOneAmp(origin, meter) || NOTHING;
+          off = off.plus(ofOne.absolute().times(taken).times(error([converter])));
+        }
+      }
+      return off;
+    }
+  }
+
+  /* By indication, what it shows: {kind, number, unit, direction, band}. `kind` is `figure`, `load`
+  (current flows, how much is not known), `not known`, `blank` (no power of its own), `lit` or
+  `unlit`. A figure may be anything from the first to the second of its band. */
+  function readings(outcome, k = 0) {
+    const power = outcome.after;
+    const { net } = outcome;
+    const bit = (mask) => (mask >>> k) & 1;
+    const varying = once(() => new Variations(ampsOf(power, k)));
+    return Object.fromEntries(net.indications.map((indication, number) => {
+      const { id, kind } = indication;
+      let shown;
+      if (!bit(engine.indicationPower(power, number))) shown = { kind: "blank" };
+      else if (kind === "lamp" || kind === "flag") {
+        shown = { kind: bit(power.termsHold(indication.terms)) ? "lit" : "unlit" };
+      } else if (kind === "voltmeter") shown = voltsShown(power, k, net.node.get(indication.at));
+      else shown = currentShown(net, indication, varying());
+      return [id, { number: 0, unit: "", direction: null, band: null, ...shown }];
+    }));
+  }
+
+  function banded(number, low, high, unit, direction = null) {
+    return {
+      kind: "figure", number: Math.min(Math.max(number, low), high), unit, direction,
+      band: low === high ? null : [low, high],
+    };
+  }
+
+  /* The node is at the volts of its highest source, less diodes, each anywhere in its range. */
+  function voltsShown(power, k, node) {
+    const { net } = power;
+    const at = (levels) => levels.find(([, mask]) => (mask >>> k) & 1);
+    const shown = at(power.levels[node]);
+    if (!shown) return { kind: "figure", unit: "V" };
+    const ends = net.sources.some((s) => s.range) ? [0, 0] : [shown[0], shown[0]];
+    net.sources.forEach(({ range, millivolts }, s) => {
+      const offered = at(power.offered[s][node]);
+      if (!offered) return;
+      ends.forEach((most, end) => {
+        ends[end] = Math.max(most, offered[0] + (range ? range[end] - millivolts : 0));
+      });
+    });
+    return banded(shown[0] / 1000, ends[0] / 1000, ends[1] / 1000, "V");
+  }
+
+  function currentShown(net, { kind, at }, varying) {
+    const source = net.node.get(at);
+    const meter = { at, source, branches: branchesWith(net, at) };
+    const [amps, flowing] = varying.computed.measured(meter);
+    const flow = amps && varying.flow(meter, amps);
+    if (!flow) return { kind: flowing ? "load" : "not known" };
+    const rated = (net.sources[source] || net.devices[net.device.get(at)] || {}).amps;
+    const percent = kind === "loadmeter" && rated;
+    const unit = percent ? "%" : "A";
+    const share = percent ? HUNDRED.by(exact(rated)) : ONE;
+    const [number, low, high] = [flow.amps, flow.least, flow.most].map(
+      (one) => one.times(share).absolute().whole);
+    if (flow.least.n < 0n && flow.most.n > 0n) return banded(number, 0, Math.max(low, high), unit);
+    const direction = low || high ? directionsOf(net, kind, meter)[flow.most.n > 0n ? 0 : 1] : null;
+    return banded(number, Math.min(low, high), Math.max(low, high), unit, direction);
+  }
+
+  /* What an ammeter at a battery or in its feeder shows of current along it, and against it. */
+  function directionsOf(net, kind, { source, branches }) {
+    const isBattery = (n) => Boolean(net.sources[n]) && net.sources[n].kind === "battery";
+    if (kind !== "ammeter") return [null, null];
+    if (source !== undefined && isBattery(source)) return ["discharge", "charge side"];
+    if (branches.length !== 1) return [null, null];
+    const { origin, target } = net.branches[branches[0]];
+    if (isBattery(origin) === isBattery(target)) return [null, null];
+    return isBattery(origin) ? ["discharge", "charge side"] : ["charge side", "discharge"];
+  }
+
+  return {
+    Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
+    readings,
+    // For endurance.js, which adds `endurance`.
+    NOTHING, ratio, most, least, sum, added, keptOf, loadsIn, stateOf, totals, Sharing,
+    voltsAtRangeEnd, conditionOf,
+  };
+})();
