@@ -193,7 +193,6 @@ def losses(outcome: Outcome) -> list[Loss]:
     """The answers of every scenario, in the order of the scenarios."""
     network, count, power = outcome.network, outcome.scenarios.count, outcome.after
     steady = power.steady
-    not_known = {e: mask & outcome.worked[e] for e, mask in power.not_known.items()}
     lists = {
         "lost": outcome.lost,
         "reduced": outcome.reduced,
@@ -202,7 +201,7 @@ def losses(outcome: Outcome) -> list[Loss]:
         "kept": outcome.kept,
         "comes_on": outcome.comes_on,
         "turned_on": outcome.turned_on,
-        "not_known": not_known,
+        "not_known": outcome.not_known,
         "shed": outcome.turned_off,
         "chatter": steady.chatters,
         "stalled": steady.stalled,

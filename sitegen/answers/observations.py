@@ -68,7 +68,8 @@ def holds(
     subject = observation.subject
     if subject in network.equipment:
         works = power.works[subject]
-        return works if observation.seen == "works" else every & ~works
+        # Of what is not known either may be seen.
+        return works if observation.seen == "works" else every & ~works | power.not_known[subject]
     if subject in power.steady.live:
         live = power.steady.live[subject]
         return live if observation.seen == "works" else every & ~live

@@ -72,6 +72,8 @@ class Trace:
     causes: tuple[Cause, ...]
     comes_on_by: tuple[SingleFailure, ...]
     """The single failures that switch it on."""
+    not_known_by: tuple[SingleFailure, ...]
+    """Those that leave it with power only where AC sources meet that are not synchronised."""
     named: tuple[NamedEffect, ...]
     """What the named failures do to it at once."""
     condition: str
@@ -122,6 +124,7 @@ class Trace:
             ],
             "causes": [{**c.by.as_json(), "also_lost": list(c.also_lost)} for c in self.causes],
             "comes_on_by": [failure.as_json() for failure in self.comes_on_by],
+            "not_known_by": [failure.as_json() for failure in self.not_known_by],
             "named_failures": [effect.as_json() for effect in self.named],
             "sets_in": self.condition or None,
             "sets": [
@@ -159,6 +162,7 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
         before.on_battery[equipment],
         causes(failures, equipment),
         tuple(failures.where(*(o.comes_on[equipment] for o in outcomes))),
+        tuple(failures.where(*(o.not_known[equipment] for o in outcomes))),
         named_failures(network, before).on_item(equipment),
         chosen,
         sets.get(equipment, ()),

@@ -265,8 +265,9 @@ def _next_checks(
             shown = distinguishable([loss.readings[indication] for loss in meaning])
             add("in view", indication, shown)
     dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
+    not_known = {item for loss in meaning for item in loss.not_known}
     for item in network.equipment:
-        if item not in seen:
+        if item not in seen and item not in not_known:
             add("try it", item, ["dead" if item in d else "works" for d in dead])
     for source, off in _source_off(network, condition):
         then = _losses(off, condition, candidates)

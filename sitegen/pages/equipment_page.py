@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -23,7 +23,8 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
-from sitegen.terminal.shared_text import conditions_text, only_in
+from sitegen.solver.outcome import Outcome
+from sitegen.terminal.shared_text import CONFLICT, conditions_text, only_in
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     left_words,
@@ -53,7 +54,9 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "draws": _draws(context, equipment),
         "causes": _causes(context, item),
         "named_at_once": NAMED_AT_ONCE,
-        "comes_on_by": _comes_on_by(context, item),
+        "comes_on_by": _caused_by(context, lambda outcome: outcome.comes_on[item]),
+        "not_known_by": _caused_by(context, lambda outcome: outcome.not_known[item]),
+        "conflict": CONFLICT,
         "named": named_effects(context, answers.named_failures.on_item(item)),
         "sets": _sets(context, item),
         "infeeds": [infeed_paths(context, bus) for bus in buses],
@@ -173,10 +176,10 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     return rows
 
 
-def _comes_on_by(context: PageContext, item: str) -> list[tuple[Markup, str]]:
-    """The single failures that switch the item on, each with its conditions."""
+def _caused_by(context: PageContext, pick: Callable[[Outcome], int]) -> list[tuple[Markup, str]]:
+    """The single failures that have an effect on the item, each with its conditions."""
     network, failures = context.answers.network, context.answers.single_failures
-    masks = (o.comes_on[item] for o in (failures.ride_through, failures.drop_out))
+    masks = (pick(outcome) for outcome in (failures.ride_through, failures.drop_out))
     return [
         (single_failures(context, [by])[0], conditions_text(network, by.conditions))
         for by in failures.where(*masks)

@@ -136,6 +136,11 @@ class Outcome:
         }
 
     @cached_property
+    def not_known(self) -> dict[str, int]:
+        """By equipment: it worked in the condition, and has power only from buses in conflict."""
+        return {e: mask & self.worked[e] for e, mask in self.after.not_known.items()}
+
+    @cached_property
     def driven(self) -> dict[str, int]:
         """By generator: it has failed or stalled, and its terminals are live all the same."""
         steady = self.after.steady

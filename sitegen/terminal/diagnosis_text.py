@@ -16,6 +16,7 @@ from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
     CAUTION,
+    CONFLICT,
     fault_text,
     hazard_lines,
     heading,
@@ -185,10 +186,10 @@ def check_text(network: Network, check: Check) -> str:
 def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) -> str:
     seen = {o.subject for o in observations}
     others = [network.names[e] for e in loss.lost if e not in seen]
-    if not others:
-        return "would take nothing else"
     more = f" and {len(others) - MOST_NAMES} more" if len(others) > MOST_NAMES else ""
-    return f"would also take: {', '.join(others[:MOST_NAMES])}{more}"
+    takes = f"also take: {', '.join(others[:MOST_NAMES])}{more}" if others else "take nothing else"
+    unsure = ", ".join(network.names[e] for e in loss.not_known)
+    return f"would {takes}{f'; not known: {unsure} ({CONFLICT})' if unsure else ''}"
 
 
 def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:

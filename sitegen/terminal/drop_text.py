@@ -13,6 +13,7 @@ from sitegen.solver.network import Network
 from sitegen.terminal.headline_text import ASSUMED, headline
 from sitegen.terminal.shared_text import (
     CAUTION,
+    CONFLICT,
     crew_acts,
     fault_text,
     hazard_lines,
@@ -73,9 +74,7 @@ def loss_text(
     yield from _items(network, "Lost", loss.lost, with_effect=True)
     yield from _items(network, "Comes on", loss.comes_on, with_effect=True)
     yield from _items(network, "Turned on by the crew", loss.turned_on)
-    yield from _items(
-        network, "Not known: AC sources meet that are not synchronised", loss.not_known
-    )
+    yield from _items(network, f"Not known: {CONFLICT}", loss.not_known)
     yield from _items(network, "Reduced: works, but a supply or alternative is gone", loss.reduced)
     yield from _items(network, "Turned off by the crew", loss.shed)
     battery = [e for e in loss.on_battery if e not in normal.on_battery]

@@ -21,6 +21,9 @@ CAUTION = (
     " come first; work on aircraft electrics is for licensed people."
 )
 
+CONFLICT = "AC sources meet that are not synchronised"
+"""Why it is not known whether something works."""
+
 
 def heading(network: Network, condition: str | None = None) -> str:
     """Aircraft, revision, airframe and condition in one line."""

@@ -9,6 +9,7 @@ from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
+    CONFLICT,
     NAMED_TITLE,
     hazard_lines,
     heading,
@@ -50,12 +51,16 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
             state = "works, on battery only" if trace.on_battery >> i & 1 else "works"
         yield f"{condition.name}: {state}"
     yield from section("Single failures that take it", list(_cause_lines(network, trace)))
-    switching_on = [
-        f"  {single_failure_text(network, by.fault, by.drop_out)}"
-        f"{in_conditions(network, by.conditions)}"
-        for by in trace.comes_on_by
-    ]
-    yield from section("Single failures that switch it on", switching_on)
+    for title, failures in (
+        ("Single failures that switch it on", trace.comes_on_by),
+        (f"Single failures after which it is not known: {CONFLICT}", trace.not_known_by),
+    ):
+        lines = [
+            f"  {single_failure_text(network, by.fault, by.drop_out)}"
+            f"{in_conditions(network, by.conditions)}"
+            for by in failures
+        ]
+        yield from section(title, lines)
     if not trace.works:
         yield "\nNot powered in any of the catalogue's conditions: nothing can take it."
     elif not trace.causes:

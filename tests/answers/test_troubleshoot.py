@@ -131,8 +131,9 @@ def everything_seen(net: Network, loss: Loss) -> list[Observation]:
 
 
 def same_signature(one: Loss, other: Loss) -> bool:
-    """The same items are dead, and nobody could read a difference off any indication."""
-    return {*one.lost, *one.not_powered} == {*other.lost, *other.not_powered} and all(
+    """The same items may be dead, and nobody could read a difference off any indication."""
+    dead = [{*loss.lost, *loss.not_powered} for loss in (one, other)]
+    return dead[0] ^ dead[1] <= {*one.not_known, *other.not_known} and all(
         reads_the_same(shown, other.readings[i]) for i, shown in one.readings.items()
     )
 

@@ -13,10 +13,13 @@ from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import CurrentBounds
+from sitegen.answers.trace import trace
 from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, every_single, scenarios_of
+from sitegen.terminal.diagnosis_text import diagnosis_text
+from sitegen.terminal.trace_text import trace_text
 from tests.nets import network
 
 CROSS_FED = """
@@ -193,3 +196,61 @@ def test_a_search_that_ends_early_counts_more_branches_as_usable_and_never_fewer
             assert wider[number].along >= passage.along
             assert wider[number].against >= passage.against
             assert wider[number].must <= passage.must
+
+
+TWO_AC_SOURCES = """
+sources:
+  gen-1: {kind: generator, volts: 115, current: ac}
+  gen-2: {kind: generator, volts: 115, current: ac}
+buses: [left, right]
+devices:
+  k-1: {kind: contactor, closes-when: {live: [gen-1]}}
+  k-2: {kind: contactor, closes-when: {live: [gen-2]}}
+  tie: {kind: contactor, closes-when: [{dead: [gen-1]}, {dead: [gen-2]}]}
+feeders: [gen-1 > k-1 > left, gen-2 > k-2 > right, left > tie > right]
+equipment: {fan: left, pump: right, light: {supplies: [{bus: left}, {bus: right}]}}
+"""
+TIE_SHUT = (("tie", "stuck-closed"),)
+
+
+def explained(network: Network, **seen: str) -> list[tuple[Fault, ...]]:
+    """The single failures that explain what is seen of some items."""
+    found = troubleshoot(
+        network, "flight", [find_observation(network, *one) for one in seen.items()], order=1
+    )
+    return list(found.candidates)
+
+
+def test_an_item_of_which_it_is_not_known_whether_it_works_may_be_seen_dead_or_working() -> None:
+    net = network(TWO_AC_SOURCES)
+    assert drop(net, "flight", TIE_SHUT).not_known == ("fan", "light", "pump")
+    assert TIE_SHUT in explained(net, fan="dead")
+    assert TIE_SHUT in explained(net, fan="dead", pump="dead", light="works")
+    assert TIE_SHUT in explained(net, fan="works")
+    # One source on both buses is no conflict.
+    lost = (("gen-1", "lost"), *TIE_SHUT)
+    assert drop(net, "flight", lost).not_known == ()
+
+
+def test_no_next_check_goes_by_an_item_of_which_it_is_not_known_whether_it_works() -> None:
+    net = network(TWO_AC_SOURCES)
+    found = troubleshoot(net, "flight", [find_observation(net, "fan", "dead")], order=1)
+    assert TIE_SHUT in found.candidates
+    assert {c.subject for c in found.next_checks}.isdisjoint({"pump", "light"})
+    text = list(diagnosis_text(net, found))
+    meaning = text[text.index("  tie stuck closed") + 1]
+    assert meaning.startswith(
+        "    would take nothing else; not known: fan, light, pump (AC sources"
+    )
+
+
+def test_trace_names_the_failures_after_which_it_is_not_known_whether_an_item_works() -> None:
+    net = network(TWO_AC_SOURCES)
+    found = trace(net, "light")
+    assert [by.fault for by in found.not_known_by] == [*TIE_SHUT]
+    text = "\n".join(trace_text(net, found))
+    assert "after which it is not known: AC sources meet that are not synchronised\n  tie" in text
+    [written] = found.as_json(net)["not_known_by"]
+    assert written["failed"] == {"id": "tie", "mode": "stuck-closed"}
+    synchronised = TWO_AC_SOURCES.replace("current: ac", "current: ac, synchronised: bus")
+    assert trace(network(synchronised), "light").not_known_by == ()
