@@ -35,7 +35,8 @@ class Signatures:
     """Failures that some indication shows, those with the same signature together; in the network's
     order of the first of each."""
     unseen: tuple[Fault, ...]
-    """Failures that no indication shows, though equipment is lost, is reduced or comes on."""
+    """Failures that no indication shows, though equipment is lost, is reduced or comes on, or
+    something is overloaded."""
     unseen_if_dropping_out: tuple[Fault, ...]
     """Faults of which this is true only if contactors drop out."""
     harmless: tuple[Fault, ...]
@@ -62,8 +63,12 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     }
     usual = tuple(normal.values())
     labels = _labels(failures, condition, normal)
-    ride_through = _shown(outcome, failures.shown[0], condition, normal, labels)
-    in_dip = _shown(failures.drop_out, failures.shown[1], condition, normal, labels)
+    ride_through, in_dip = (
+        _shown(one, shown, effect, condition, normal, labels)
+        for one, shown, effect in zip(
+            (outcome, failures.drop_out), failures.shown, failures.has_effect, strict=True
+        )
+    )
     drop_out = {
         fault: seen
         for fault, seen in in_dip.items()
@@ -128,18 +133,18 @@ def _labels(
 def _shown(
     outcome: Outcome,
     readings_after: Mapping[str, Readings],
+    has_effect: int,
     condition: str,
     normal: Iterable[str],
     labels: Mapping[str, Mapping[Reading, Reading]],
 ) -> dict[Fault, tuple[Shown, bool]]:
-    """By fault: what a person reads, and whether anything is lost, is reduced or comes on."""
+    """By fault: what a person reads, and whether the failure has an effect."""
     scenarios = outcome.scenarios.in_condition.get(condition, 0)
     read: dict[int, dict[str, Reading]] = {k: {} for k in bits(scenarios)}
     for indication, alternatives in readings_after.items():
         for shown, mask in alternatives:
             for k in bits(mask & scenarios):
                 read[k][indication] = labels[indication][shown]
-    has_effect = _has_effect(outcome)
     return {
         outcome.scenarios.at(k).faults[0]: (
             tuple(shows[i] for i in normal),
@@ -147,18 +152,3 @@ def _shown(
         )
         for k, shows in read.items()
     }
-
-
-def _has_effect(outcome: Outcome) -> int:
-    """Where something is lost, is reduced or comes on, or the state of a node changes."""
-    before, after = outcome.before, outcome.after
-    mask = 0
-    for item in outcome.network.equipment:
-        mask |= outcome.lost[item] | outcome.reduced[item] | outcome.comes_on[item]
-    for node in outcome.network.nodes:
-        mask |= after.steady.down[node]
-        mask |= after.steady.live[node] ^ outcome.was(before.steady.live[node])
-        mask |= after.from_machines[node] ^ outcome.was(before.from_machines[node])
-        for source in outcome.network.sources:
-            mask |= after.reach[source][node] ^ outcome.was(before.reach[source][node])
-    return mask

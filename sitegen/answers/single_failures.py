@@ -13,10 +13,11 @@ from typing import Any
 
 from sitegen.answers.drop import enough_providers, function_states
 from sitegen.answers.indications import Readings, readings
+from sitegen.answers.overload import overloaded
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, every_single
+from sitegen.solver.scenarios import Fault, every_single, union
 
 IF_DROPPING_OUT = "(if contactors drop out)"
 
@@ -51,6 +52,11 @@ class SingleFailures:
     def shown(self) -> tuple[dict[str, Readings], dict[str, Readings]]:
         """What every indication shows in the failures of each outcome."""
         return readings(self.ride_through.after), readings(self.drop_out.after)
+
+    @cached_property
+    def has_effect(self) -> tuple[int, int]:
+        """By outcome: where anything is lost, reduced, comes on, is overloaded or changes state."""
+        return _has_effect(self.ride_through), _has_effect(self.drop_out)
 
     def where(self, ride_through: int, drop_out: int) -> Iterator[SingleFailure]:
         """The failures of a mask over each outcome; of the second, what the first has not."""
@@ -93,3 +99,22 @@ def single_failures(
         solve(network, every_single(where, network.faults), before),
         solve(network, every_single(where, shorts), before, dip=True),
     )
+
+
+def _has_effect(outcome: Outcome) -> int:
+    """Where something is lost, reduced, comes on or is overloaded, or a node's state changes.
+
+    What is overloaded is judged in the first answer alone.
+    """
+    before, after = outcome.before, outcome.after
+    over = [] if outcome.dip else overloaded(outcome)
+    mask = union(1 << k for k, words in enumerate(over) if words)
+    for item in outcome.network.equipment:
+        mask |= outcome.lost[item] | outcome.reduced[item] | outcome.comes_on[item]
+    for node in outcome.network.nodes:
+        mask |= after.steady.down[node]
+        mask |= after.steady.live[node] ^ outcome.was(before.steady.live[node])
+        mask |= after.from_machines[node] ^ outcome.was(before.from_machines[node])
+        for source in outcome.network.sources:
+            mask |= after.reach[source][node] ^ outcome.was(before.reach[source][node])
+    return mask

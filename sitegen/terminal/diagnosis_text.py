@@ -91,7 +91,7 @@ def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
             f"{names[i]} {reading_text(readings[i], kinds[i])}" for i in signature.changed
         )
         yield from _each(network, signature.faults, signature.if_dropping_out)
-    yield "\nNo indication shows these, but something is lost, is reduced or comes on"
+    yield "\nNo indication shows these, but something is lost, reduced, overloaded or comes on"
     yield from _each(network, signatures.unseen, signatures.unseen_if_dropping_out)
     yield f"\n{len(signatures.harmless)} more take nothing and show nowhere in this condition."
     yield f"\n{CAUTION}"

@@ -9,8 +9,10 @@ from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.overload import overloaded, what_is_overloaded_opens
 from sitegen.answers.protection.protection_audit import protection
+from sitegen.answers.signatures import signature_table
+from sitegen.answers.single_failures import single_failures
 from sitegen.catalogue.model import Then
-from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import every_single
 from sitegen.terminal.headline_text import headline, in_every_answer
 from sitegen.terminal.load_text import load_text
@@ -236,3 +238,18 @@ def test_drop_as_json_has_the_sources_over_their_rating() -> None:
     # The tie opens by overload, and the generator is relieved.
     opened = drop(net, "flight", [("gen-2", "lost")], overload=True).as_json(net)
     assert opened["over_rating"] == {}
+
+
+def test_a_breaker_that_opens_and_overloads_the_one_beside_it_is_not_harmless() -> None:
+    net = network("""
+    sources: {gen: 28}
+    buses: [left, right]
+    devices: {cb-1: {kind: breaker, amps: 40}, cb-2: {kind: breaker, amps: 40}}
+    feeders: [gen > left, left > cb-1 > right, left > cb-2 > right]
+    equipment: {heater: {supplies: [{bus: right}], amps: 60}}
+    indications: {volts: {kind: voltmeter, at: right}}
+    """)
+    assert drop(net, "flight", [("cb-1", "open")]).overloaded == {"cb-2": "must"}
+    table = signature_table(single_failures(net, condition_states(net)), "flight")
+    assert {("cb-1", "open"), ("cb-2", "open")} <= {*table.unseen}
+    assert {*table.harmless} == {("cb-1", "stuck-closed"), ("cb-2", "stuck-closed")}
