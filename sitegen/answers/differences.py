@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitegen.answers.drop import losses
-from sitegen.catalogue.model import Feeder
+from sitegen.catalogue.model import Equipment, Feeder, Indication
 from sitegen.catalogue.panel_position import panel_and_position
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
@@ -28,6 +28,8 @@ SECTIONS = (
 
 WORDS_ONLY = {"fitted_to", "note", "reference", "on_loss", "supplies"}
 """Fields that say nothing of the wiring, and supplies, which are compared as wired."""
+CONDUCTOR = {"amps", "wire", "length"}
+"""Fields of a supply that are compared as written."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,8 @@ class Consequence:
     only_one: tuple[str, ...]
     """Equipment of both that is lost on the one airframe alone."""
     only_other: tuple[str, ...]
+    drop_out: bool = False
+    """Only if contactors drop out."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +102,7 @@ def _records(network: Network, section: str) -> dict[str, dict[str, str]]:
         name = _feeder(record) if isinstance(record, Feeder) else record.id
         shown = {field.replace("_", "-"): _shown(value) for field, value in fields.items()}
         if section in ("equipment", "indications"):
-            shown["supplies"] = "; ".join(_supplies(network, name)) or "none"
+            shown["supplies"] = "; ".join(_supplies(network, record)) or "none"
         found[name] = shown
     return found
 
@@ -107,8 +111,8 @@ def _feeder(feeder: Feeder) -> str:
     return " > ".join((feeder.from_, *feeder.through, feeder.to))
 
 
-def _supplies(network: Network, owner: str) -> Iterable[str]:
-    for connection in network.connections[owner]:
+def _supplies(network: Network, owner: Equipment | Indication) -> Iterable[str]:
+    for supply, connection in zip(owner.supplies, network.connections[owner.id], strict=True):
         protector = network.components.get(connection.protector or "")
         protection = ""
         if protector is not None:
@@ -116,7 +120,10 @@ def _supplies(network: Network, owner: str) -> Iterable[str]:
             rated = f" {protector.amps:g} A" if protector.amps else ""
             protection = f" behind {protector.name}{rated}{f' ({place})' if place else ''}"
         rest = [d for d in connection.through if d != connection.protector]
-        yield f"{connection.bus}{protection}{' through ' + ', '.join(rest) if rest else ''}"
+        written = supply.model_dump(include=CONDUCTOR, exclude_none=True)
+        conductor = "".join(f", {field} {_shown(value)}" for field, value in written.items())
+        through = f" through {', '.join(rest)}" if rest else ""
+        yield f"{connection.bus}{protection}{through}{conductor}"
 
 
 def _shown(value: Any) -> str:
@@ -134,21 +141,24 @@ def _fields(here: Mapping[str, str], there: Mapping[str, str]) -> Iterable[tuple
 
 
 def _consequences(one: Network, other: Network) -> Iterable[Consequence]:
-    """In the conditions and for the faults that both have."""
+    """In the conditions and for the faults that both have, in both answers to a fault."""
     conditions = [c.id for c in one.catalogue.conditions]
     conditions = [c.id for c in other.catalogue.conditions if c.id in conditions]
     faults = [fault for fault in one.faults if fault in set(other.faults)]
     if not conditions or not faults:
         return
-    scenarios = every_single(conditions, faults)
     both = set(one.equipment) & set(other.equipment)
-    here, there = (losses(solve(network, scenarios)) for network in (one, other))
-    for loss, its in zip(here, there, strict=True):
-        lost, lost_there = both & set(loss.lost), both & set(its.lost)
-        if lost != lost_there:
-            yield Consequence(
-                loss.condition,
-                loss.failed[0],
-                tuple(sorted(lost - lost_there)),
-                tuple(sorted(lost_there - lost)),
-            )
+    first: dict[tuple[str, Fault], tuple[tuple[str, ...], ...]] = {}
+    for dip in (False, True):
+        # Only a short holds volts down.
+        failing = [f for f in faults if not dip or (f[1] == "shorted" and f[0] in one.nodes)]
+        scenarios = every_single(conditions, failing)
+        here, there = (losses(solve(network, scenarios, dip=dip)) for network in (one, other))
+        for loss, its in zip(here, there, strict=True):
+            lost, lost_there = both & set(loss.lost), both & set(its.lost)
+            only = tuple(sorted(lost - lost_there)), tuple(sorted(lost_there - lost))
+            where = loss.condition, loss.failed[0]
+            if any(only) and first.get(where) != only:
+                yield Consequence(*where, *only, drop_out=dip)
+            if not dip:
+                first[where] = only

@@ -8,7 +8,7 @@ from typing import Any
 from sitegen.answers.differences import Differences
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.solver.network import Network
-from sitegen.terminal.shared_text import CAUTION, fault_text
+from sitegen.terminal.shared_text import CAUTION, single_failure_text
 from sitegen.words import counted
 
 
@@ -37,7 +37,7 @@ def differences_text(one: Network, other: Network, differences: Differences) -> 
         yield "\nThe same failure takes something else"
         conditions = one.condition_names
         for consequence in differences.consequences:
-            fault = fault_text(one, *consequence.fault)
+            fault = single_failure_text(one, consequence.fault, consequence.drop_out)
             yield f"  {fault}, {conditions[consequence.condition]}"
             for place, items in (
                 (here, consequence.only_one),
@@ -71,6 +71,7 @@ def differences_json(differences: Differences) -> dict[str, Any]:
             {
                 "condition": c.condition,
                 "failed": {"id": c.fault[0], "mode": c.fault[1]},
+                "if_contactors_drop_out": c.drop_out,
                 "lost_only": {
                     differences.one: list(c.only_one),
                     differences.other: list(c.only_other),

@@ -6,10 +6,12 @@ import json
 
 import pytest
 
-from sitegen.answers.differences import Change, differences
+from sitegen.answers.differences import Change, Consequence, differences
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
+from sitegen.terminal.differences_text import differences_json, differences_text
 from tests import plain
+from tests.nets import expand
 from tests.test_commands import run
 
 SECOND = ["second"]
@@ -77,6 +79,53 @@ def test_an_airframe_beside_itself_differs_in_nothing() -> None:
     catalogue = Catalogue.model_validate(FLEET)
     same = differences(build(catalogue, "first"), build(catalogue, "first"))
     assert (same.only_one, same.only_other, same.changed, same.consequences) == ((),) * 4
+
+
+HELD = """
+sources: {gen: 28}
+buses: [main, side]
+devices: {cb: {kind: breaker, amps: 20}}
+feeders: [gen > k > main, main > cb > side]
+equipment: {radio: main, lamp: side}
+conditions: {flight: {sources: [gen], held-closed: [k]}}
+"""
+
+
+def test_a_short_that_takes_more_on_the_one_only_if_contactors_drop_out_is_a_difference() -> None:
+    raw = expand(HELD)
+    raw["airframes"] = FLEET["airframes"]
+    for fitted, rides in (("first", False), ("second", True)):
+        contactor = {"id": "k", "name": "K", "kind": "contactor", "rides-through": rides}
+        terms = {"live": ["main"], "closed": ["k"]}
+        raw["devices"].append({**contactor, "closes-when": terms, "fitted-to": [fitted]})
+    catalogue = Catalogue.model_validate(raw)
+    networks = build(catalogue, "first"), build(catalogue, "second")
+    found = differences(*networks)
+    short = Consequence("flight", ("side", "shorted"), ("radio",), (), drop_out=True)
+    assert found.consequences == (short,)
+    text = list(differences_text(*networks, found))
+    assert "  side shorted (if contactors drop out), flight" in text
+    [written] = differences_json(found)["consequences"]
+    assert written["if_contactors_drop_out"]
+
+
+def test_a_supply_with_another_conductor_or_other_amps_is_not_the_same() -> None:
+    raw = expand(HELD.replace("gen > k > main", "gen > main").replace(", held-closed: [k]", ""))
+    raw["airframes"] = FLEET["airframes"]
+    bus = {"bus": "main"}
+    raw["equipment"][0].update(
+        needs="all",
+        supplies=[
+            {**bus, "wire": 20, "length": {"feet": 9}, "amps": 1, "fitted-to": ["first"]},
+            {**bus, "wire": 12, "length": {"feet": 9}, "amps": 5, "fitted-to": ["second"]},
+        ],
+    )
+    catalogue = Catalogue.model_validate(raw)
+    found = differences(build(catalogue, "first"), build(catalogue, "second"))
+    supplies = [
+        f"main, amps {amps}, wire {wire}, length feet 9" for amps, wire in ((1, 20), (5, 12))
+    ]
+    assert found.changed == (Change("equipment", "radio", (("supplies", *supplies),)),)
 
 
 def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:
