@@ -39,7 +39,7 @@ class Besides:
     may_open: tuple[str, ...]
     """Overloaded devices in feeders."""
     over_rating: tuple[str, ...]
-    """Sources that give more than their rating."""
+    """Sources and devices in feeders that are over their rating, and do not open."""
     overload: Loss | None
     """The answer if what is overloaded opens, where it differs."""
     dip: Loss | None
@@ -71,7 +71,7 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
         tuple(item for item in loss.on_battery if item not in normal.on_battery),
         tuple(device for device, word in loss.overloaded.items() if word == "must"),
         tuple(device for device, word in loss.overloaded.items() if word == "may"),
-        tuple(loss.over_rating),
+        tuple(i for i in loss.over_rating if i not in loss.overloaded),
         loss.overload if loss.overload and differs(loss, loss.overload) else None,
         dip if dip is not None and differs(loss, dip) else None,
     )

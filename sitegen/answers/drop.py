@@ -68,7 +68,8 @@ class Loss:
     """By device in a feeder: it must open by overload, or may; left out is what is over its limit
     with nothing failed."""
     over_rating: dict[str, OverRating] = field(default_factory=dict)
-    """By source that gives more than its rating, and more than with nothing failed."""
+    """By source or device in a feeder that is over its rating, and more so than with nothing
+    failed."""
     overload: Loss | None = None
     """The answer in which what is overloaded opens, where something must (`with_overload`)."""
 
@@ -91,7 +92,7 @@ class Loss:
             "functions": self.functions,
             "chatter": list(self.chatter),
             "overloaded": self.overloaded,
-            "over_rating": {source: over.as_json() for source, over in self.over_rating.items()},
+            "over_rating": {i: over.as_json() for i, over in self.over_rating.items()},
             "comes_on": list(self.comes_on),
             "turned_on": list(self.turned_on),
             "shed": list(self.shed),
@@ -146,7 +147,7 @@ def with_overload(
 ) -> list[Loss]:
     """Answers with what is overloaded in them, and the answer in which that opens.
 
-    Sources over their rating are in them too; they do not open.
+    What is over its rating and does not open is in them too.
 
     Parameters
     ----------
@@ -173,7 +174,7 @@ def with_overload(
 
 
 def _rated(outcome: Outcome) -> list[Loss]:
-    """Losses, with the sources that are over their rating."""
+    """Losses, with what is over its rating."""
     found = zip(losses(outcome), over_rating(outcome), strict=True)
     return [replace(loss, over_rating=over) for loss, over in found]
 

@@ -1,33 +1,43 @@
-"""Sources that give more than their rating in a failure, and for how long they may."""
+"""Sources and devices in feeders that are over their rating in a failure, and for how long sources
+may be.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
+from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
 from sitegen.catalogue.model import Source
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
 
+Bound = Literal["", "at least ", "up to "]
+
 
 @dataclass(frozen=True)
 class OverRating:
-    """How far a source is over its rating."""
+    """How far a source or a device in a feeder is over its rating."""
 
     percent: Fraction
     """Of its rating, more than 100."""
-    at_least: bool
-    """Something draws from it an amount that is not known."""
-    allowed_for: str
-    """As `allowed_for` has it."""
+    bound: Bound
+    """Something draws through it an amount that is not known; or the current has several paths."""
+    allowed_for: str = ""
+    """Of a source, as `allowed_for` has it."""
 
     def as_json(self) -> dict[str, Any]:
         """A value of `over_rating` in `drop --json`."""
-        return {"percent": for_json(self.percent), "allowed_for": self.allowed_for or None}
+        return {
+            "percent": for_json(self.percent),
+            "bound": self.bound.strip() or None,
+            "allowed_for": self.allowed_for or None,
+        }
 
 
 def allowed_for(source: Source, amps: Fraction) -> str:
@@ -46,27 +56,45 @@ def allowed_for(source: Source, amps: Fraction) -> str:
 
 
 def over_rating(outcome: Outcome) -> list[dict[str, OverRating]]:
-    """By scenario, the sources over their rating that give more than with nothing failed."""
+    """By scenario, what is over its rating and carries more than with nothing failed."""
     network = outcome.network
     before, after = draws(outcome.before), draws(outcome.after)
     normally = dict(zip(network.columns, (before.states[n] for n in before.number), strict=True))
-    over = [_over(network, amps) for amps in after.states]
+    carried = {c: {i: b.most for i, _, b in _carried(network, a)} for c, a in normally.items()}
+    over = [list(_over(network, amps)) for amps in after.states]
     return [
         {
-            source: one
-            for source, one in over[number].items()
-            if after.states[number].sources[source]
-            > normally[outcome.scenarios.at(k).condition].sources.get(source, NO_AMPS)
+            component: one
+            for component, one, amps in over[number]
+            if amps > carried[outcome.scenarios.at(k).condition].get(component, NO_AMPS)
         }
         for k, number in enumerate(after.number)
     ]
 
 
-def _over(network: Network, amps: Amps) -> dict[str, OverRating]:
-    found = {}
+def _carried(network: Network, amps: Amps) -> Iterator[tuple[str, float, CurrentBounds]]:
+    """(id, rating, amps) of the sources and the devices in feeders that have a rating."""
     for source, given in amps.sources.items():
-        record = network.sources[source]
-        if record.amps and given > exact(record.amps):
-            percent, at_least = 100 * given / exact(record.amps), source in amps.short_sources
-            found[source] = OverRating(percent, at_least, allowed_for(record, given))
-    return found
+        rated = network.sources[source].amps
+        if rated:
+            yield source, rated, CurrentBounds(given, given, source in amps.short_sources)
+    for device, bounds in current_bounds(network, amps).items():
+        rated = network.components[device].amps
+        if rated:
+            yield device, rated, bounds
+
+
+def _over(network: Network, amps: Amps) -> Iterator[tuple[str, OverRating, Fraction]]:
+    """(id, how far it is over its rating, amps) of what is."""
+    for component, rated, bounds in _carried(network, amps):
+        # Where something unknown flows, `most` is what is known at the most.
+        most = bounds.least if bounds.unknown else bounds.most
+        if most > exact(rated):
+            source = network.sources.get(component)
+            bound: Bound = "up to " if bounds.least < most else ""
+            over = OverRating(
+                100 * most / exact(rated),
+                "at least " if bounds.unknown else bound,
+                allowed_for(source, most) if source else "",
+            )
+            yield component, over, most

@@ -33,6 +33,10 @@ LEFT = (
 """What another answer may leave otherwise: a field of `Loss`, and how these are left."""
 
 
+VERBS = {True: ("gives", "carries", "its"), False: ("give", "carry", "their")}
+"""By whether there is only one of what is over its rating."""
+
+
 def headline(
     network: Network, loss: Loss, normal: Loss, dip: Loss | None = None, is_dip: bool = False
 ) -> tuple[str, ...]:
@@ -131,11 +135,17 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         if devices:
             is_over = "is overloaded and" if len(devices) == 1 else "are overloaded and"
             yield f"{_named(network, devices)} {is_over} {opens} open."
-    for source in more.over_rating:
-        over = loss.over_rating[source]
-        percent = f"{'at least ' if over.at_least else ''}{PLAIN.percent(over.percent)}"
+    same: dict[tuple[bool, str, str], list[str]] = {}
+    for component in more.over_rating:
+        over = loss.over_rating[component]
+        percent = f"{over.bound}{PLAIN.percent(over.percent)}"
         short_time = f", {allowed_text(over.allowed_for)}" if over.allowed_for else ""
-        yield f"{network.names[source]} gives {percent} of its rating{short_time}."
+        key = component in network.sources, percent, short_time
+        same.setdefault(key, []).append(component)
+    for (is_source, percent, short_time), components in same.items():
+        gives, carries, its = VERBS[len(components) == 1]
+        verb = gives if is_source else carries
+        yield f"{_named(network, components)} {verb} {percent} of {its} rating{short_time}."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
     if more.dip is not None:

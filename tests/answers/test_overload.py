@@ -230,11 +230,50 @@ def test_a_source_that_is_as_far_over_its_rating_with_nothing_failed_is_not_in_t
     assert drop(net, "flight", [("gen-2", "lost")]).over_rating["gen-1"].percent > 1000
 
 
-def test_drop_as_json_has_the_sources_over_their_rating() -> None:
+RING = """
+sources: {gen-1: {kind: generator, volts: 28}, gen-2: {kind: generator, volts: 28}}
+buses: [left, right]
+devices:
+  fl-1: {kind: fuse-link, amps: 60}
+  fl-2: {kind: fuse-link, amps: 60}
+  fl-3: {kind: fuse-link, amps: 63}
+feeders: [gen-1 > left, left > fl-1 > right, left > fl-2 > fl-3 > right, gen-2 > right]
+equipment: {heater: {supplies: [{bus: right}], amps: 65}}
+"""
+
+
+def test_a_headline_names_a_link_over_its_rating_though_a_link_has_no_limit_at_which_it_opens() -> (
+    None
+):
+    net = network(RING)
+
+    def headline_of(*failed: tuple[str, str]) -> tuple[str, ...]:
+        return headline(net, drop(net, "flight", failed), drop(net, "flight", []))
+
+    both_ways = headline_of(("gen-2", "lost"))
+    assert "fl-1 and fl-2 carry up to 108 % of their rating." in both_ways
+    assert "fl-3 carries up to 103 % of its rating." in both_ways
+    assert not any("Nothing is lost" in sentence for sentence in both_ways)
+    one_way = headline_of(("gen-2", "lost"), ("fl-2", "open"))
+    assert "fl-1 carries 108 % of its rating." in one_way
+    assert not any("rating" in sentence for sentence in headline_of(("gen-1", "lost")))
+
+
+def test_a_breaker_that_may_open_is_not_said_to_carry_more_than_its_rating_besides() -> None:
+    net = network(TWO_SIDES)
+    said = headline(net, drop(net, "flight", [("gen-2", "lost")]), drop(net, "flight", []))
+    assert not any("carries" in sentence or "carry" in sentence for sentence in said)
+
+
+def test_drop_as_json_has_what_is_over_its_rating() -> None:
     text = TWO_SIDES.replace("amps: 200}", "amps: 50, amps-5min: 70}")
     net = network(text)
     answer = drop(net, "flight", [("gen-2", "lost")]).as_json(net)
-    assert answer["over_rating"] == {"gen-1": {"percent": 130, "allowed_for": "5 minutes"}}
+    assert answer["over_rating"] == {
+        "gen-1": {"percent": 130, "bound": None, "allowed_for": "5 minutes"},
+        "cb-1": {"percent": 130, "bound": None, "allowed_for": None},
+        "cb-tie": {"percent": 150, "bound": None, "allowed_for": None},
+    }
     # The tie opens by overload, and the generator is relieved.
     opened = drop(net, "flight", [("gen-2", "lost")], overload=True).as_json(net)
     assert opened["over_rating"] == {}
