@@ -24,7 +24,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
 from sitegen.terminal.headline_text import in_every_answer, in_few_words
-from sitegen.words import counted, join_words
+from sitegen.words import counted
 
 
 @dataclass(frozen=True)
@@ -111,9 +111,9 @@ def _entries(context: PageContext) -> Iterator[Entry]:
             indication.name, kind, _joined(at, supplies), href, indication.id, indication.id
         )
     for condition in catalogue.conditions:
-        on_line = join_words([names[s] for s in names if s in condition.sources])
-        detail, there = f"on line: {on_line or 'no source'}", condition_place(condition.id)
-        yield Entry(condition.name, "Condition", detail, there, condition.id)
+        # The sources on line in it would be found by their names: of those there are pages.
+        there = condition_place(condition.id)
+        yield Entry(condition.name, "Condition", "", there, condition.id)
     for function in catalogue.functions:
         detail = ", ".join(names[p] for p in function.equipment)
         yield Entry(function.name, "Function", detail, function_page(function.id), function.id)

@@ -47,6 +47,7 @@ def found(page: Page, wanted: str) -> list[str]:
         ("aft mid fuse link", "Mid-aft fuse link | Fuse link"),
         ("both generators", "Both generators | Named failure"),
         ("load shedding", "Load shedding | Note"),
+        ("ground unit", "Ground unit | Condition"),
         ("right side wall panel", "Right side wall panel | Panel"),
         ("forward volts", "Forward voltmeter | Voltmeter"),
         ("forward bus drops", "Forward bus drops | Failure"),
