@@ -211,8 +211,9 @@ class Facts:
         """Mask of the single failures, in every condition, that have one certain answer."""
         outcome = self.answers.every_fault
         steady, faults = outcome.scenarios.all, self.network.faults
-        for mask in outcome.after.steady.chatters.values():
-            steady &= ~mask
+        for unsure in (outcome.after.steady.chatters, outcome.not_known):
+            for mask in unsure.values():
+                steady &= ~mask
         for fault, dips in self.answers.single_dip.items():
             for number, (loss, dip) in enumerate(
                 zip(self.answers.single[fault], dips, strict=True)
@@ -269,9 +270,9 @@ class Facts:
     ) -> Iterator[FailureCase]:
         for number, condition in self.conditions:
             loss, normal = losses[number], self.answers.normal[number]
-            # Nothing is certain with chattering contactors, and the failure of what was not in use
-            # is only a puzzle.
-            certain = not loss.chatter and not normal.chatter
+            # Nothing is certain with chattering contactors or where AC sources conflict, and the
+            # failure of what was not in use is only a puzzle.
+            certain = not (loss.chatter or loss.not_known or normal.chatter or normal.not_known)
             # Contactors may drop out or ride through: where that matters there are two answers.
             certain = certain and not (dips and differs(loss, dips[number]))
             if certain and all(

@@ -253,6 +253,34 @@ def _subjects(facts: Facts, kind: str) -> list[str]:
     return [s.key for k in KINDS if k.id == kind for s in k.subjects(facts)]
 
 
+TWO_AC_SOURCES = """
+sources:
+  gen-1: {kind: generator, volts: 115, current: ac}
+  gen-2: {kind: generator, volts: 115, current: ac}
+  gen-3: 28
+buses: [left, right, main]
+devices:
+  k-1: {kind: contactor, closes-when: {live: [gen-1]}}
+  k-2: {kind: contactor, closes-when: {live: [gen-2]}}
+  tie: {kind: contactor, closes-when: [{dead: [gen-1]}, {dead: [gen-2]}]}
+  k-3: {kind: contactor, closes-when: {open: [tie]}}
+feeders: [gen-1 > k-1 > left, gen-2 > k-2 > right, left > tie > right, gen-3 > k-3 > main]
+equipment: {fan: left, pump: right, light: right, radio: main, lamp: main, bell: main}
+functions: {air: {provided-by: [fan, pump], need: 2}, talk: {provided-by: [radio]}}
+"""
+
+
+def test_nothing_is_asked_of_a_failure_after_which_it_is_not_known_what_works() -> None:
+    def shut(text: str) -> list[str]:
+        """The subjects with the tie failed closed, which takes what is on the main bus."""
+        facts = facts_of(expand(text))
+        kinds = ("lost", "still-works", "function", "cause")
+        return [s for k in kinds for s in _subjects(facts, k) if "tie:stuck-closed" in s]
+
+    assert shut(TWO_AC_SOURCES.replace("current: ac", "current: ac, synchronised: bus"))
+    assert not shut(TWO_AC_SOURCES)
+
+
 DROPS_OUT = """
 sources: {gen: 28}
 buses: [main, side, third]
