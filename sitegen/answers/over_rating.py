@@ -16,6 +16,7 @@ from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
+from sitegen.solver.power import Power
 
 Bound = Literal["", "at least ", "up to "]
 
@@ -69,6 +70,17 @@ def over_rating(outcome: Outcome) -> list[dict[str, OverRating]]:
             if amps > carried[outcome.scenarios.at(k).condition].get(component, NO_AMPS)
         }
         for k, number in enumerate(after.number)
+    ]
+
+
+def sources_over_rating(before: Power) -> list[tuple[str, str, OverRating]]:
+    """(source, condition, how far) of the sources over their rating with nothing failed."""
+    network, drawn = before.steady.network, draws(before)
+    return [
+        (component, condition, over)
+        for condition, number in zip(network.columns, drawn.number, strict=True)
+        for component, over, _ in _over(network, drawn.states[number])
+        if component in network.sources
     ]
 
 

@@ -93,6 +93,7 @@ def _supply(context: PageContext, item: str, index: int, connection: Connection)
         "states": macro("states")(with_classes(states), context.drawings.marks),
         "through": [d for d in connection.through if d != connection.protector],
         "opens": _opens(context, item, connection),
+        "has_length": connection.ohms is not None,
         "drops": _drops(context, item, index) if connection.ohms is not None else "",
     }
 

@@ -28,6 +28,7 @@ from sitegen.terminal.load_text import (
     carried_text,
     load_csv,
     opens_text,
+    over_rating_text,
 )
 from sitegen.terminal.shared_text import allowed_text
 from sitegen.terminal.voltage_text import (
@@ -35,6 +36,7 @@ from sitegen.terminal.voltage_text import (
     MOST_DROPS,
     drop_volts,
     feeder_drops,
+    no_length_text,
     sag_effects,
     sag_words,
     supply_words,
@@ -86,6 +88,8 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
         totals.append(f"{whole(total)}\u00a0A in all")
     return {
         "rows": context.by_condition(totals),
+        "over_rating": over_rating_text(context.answers.network, tables[0]),
+        "no_length": no_length_text(context.answers.network),
         "table_file": LOADS_TABLE,
         "protection": PROTECTION,
         "caution_of_figures": FIGURES,

@@ -26,8 +26,8 @@ from sitegen.quantities import (
 )
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, allowed_text, fault_text, heading
-from sitegen.terminal.voltage_text import sag_words, voltage_text
-from sitegen.words import counted
+from sitegen.terminal.voltage_text import feeder_drops, sag_words, voltage_text
+from sitegen.words import counted, join_words
 
 MOST_LISTED = 10
 """Equipment in the list of what draws most."""
@@ -51,6 +51,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     """
     names, load = network.names, table.load
     yield heading(network, load.condition)
+    yield over_rating_text(network, table)
     if title:
         yield title
     missing = _missing(table)
@@ -129,6 +130,23 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield CAUTION
 
 
+def over_rating_text(network: Network, table: LoadTable) -> str:
+    """Whether any source is over its rating in any condition, in one line."""
+    over: dict[str, list[str]] = {}
+    for source, condition, how_far in table.over_rating:
+        percent = f"{how_far.bound}{PLAIN.percent(how_far.percent)}"
+        text = f"{percent} in {network.condition_names[condition]}"
+        over.setdefault(source, []).append(text)
+    if over:
+        each = [f"{network.names[source]}, {join_words(texts)}" for source, texts in over.items()]
+        return f"Over its rating with nothing failed: {'; '.join(each)}."
+    unrated = [s.name for s in network.sources.values() if s.amps is None]
+    but = f" {join_words(unrated, most=4)} without a rating." if unrated else ""
+    unknown = any(e.amps is None for e in network.equipment.values())
+    known = ", as far as amps are known" if unknown else ""
+    return f"With nothing failed no source is over its rating in any condition{known}.{but}"
+
+
 def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
     """What a device in a feeder carries."""
     least, most = quantities.amps(carried.least), quantities.amps(carried.most)
@@ -199,12 +217,17 @@ COLUMNS = (
     "input amps",
     "rated amps",
     "worst amps",
+    "drop volts",
+    "short-time drop volts",
+    "volts at the item",
 )
 """Of the table for a spreadsheet."""
 
 
 def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
-    """The same as a table for a spreadsheet, condition after condition; amps to a thousandth."""
+    """The same as a table for a spreadsheet, condition after condition; amps and volts
+    to a thousandth.
+    """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
@@ -213,6 +236,7 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
         failed = " ".join(f"{component}:{mode}" for component, mode in load.failed)
         for row in _rows(network, table):
             values = [for_json(v) if isinstance(v, Fraction) else v for v in row]
+            values += [None] * (len(COLUMNS) - 2 - len(values))
             writer.writerow([load.condition, failed, *("" if v is None else v for v in values)])
     return out.getvalue()
 
@@ -239,6 +263,17 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
     for item in load.unknown:
         if item in network.equipment:
             yield "equipment", item, names[item], "not known", None, None, None, None
+    for branch, drop in feeder_drops(network, table.drops):
+        ends = f"{names[branch.origin]} to {names[branch.target]}"
+        key = f"{branch.origin} {branch.target}"
+        yield "feeder", key, ends, drop.amps, None, None, None, None, drop.volts
+    for supply in table.drops.highest_first():
+        on_bus = f"{names[supply.item]} on {names[supply.bus]}"
+        drops = supply.continuous, supply.short_time
+        taken_here = [drop.amps if drop else None for drop in drops]
+        volts = [*(drop.volts if drop else None for drop in drops), supply.at_item.volts]
+        key = f"{supply.item} {supply.bus}"
+        yield "supply", key, on_bus, *taken_here, None, None, None, *volts
 
 
 def _missing(table: LoadTable) -> str:

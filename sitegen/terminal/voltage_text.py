@@ -9,6 +9,7 @@ from sitegen.answers.start_sag import Sag, SourceSag
 from sitegen.answers.voltage_drop import SupplyDrop, VoltageDrops, VoltsUnderLoad, WireDrop
 from sitegen.quantities import PLAIN, Quantities
 from sitegen.solver.network import Branch, Network
+from sitegen.words import counted
 
 BY_THE_TABLE = (
     "Copper at 20 °C (FAA AC 43.13-1B, Table 11-9), for the length in the catalogue. What has no"
@@ -60,6 +61,18 @@ def feeder_drops(network: Network, drops: VoltageDrops) -> list[tuple[Branch, Wi
     return [(network.branches[n], drop) for n, drop in drops.feeders.items() if drop.volts]
 
 
+def no_length_text(network: Network) -> str:
+    """Of how many conductors no drop is worked out; empty where all have a length and a gauge."""
+    feeders = [branch.ohms is None for branch in network.branches]
+    supplies = [c.ohms is None for item in network.equipment for c in network.connections[item]]
+    missing = counted(sum(feeders), "feeder"), counted(sum(supplies), "supply", "supplies")
+    if all((*feeders, *supplies)):
+        return "Not worked out: no conductor has a length and a gauge in the catalogue."
+    if any((*feeders, *supplies)):
+        return f"Not worked out, without length or gauge: {' and '.join(missing)}."
+    return ""
+
+
 def sag_words(
     quantities: Quantities, names: Mapping[str, str], table: LoadTable, source: str
 ) -> str:
@@ -103,10 +116,14 @@ def voltage_text(network: Network, table: LoadTable) -> Iterator[str]:
         f"  {names[supply.item]} on {names[supply.bus]}: {supply_words(PLAIN, supply)}"
         for supply in table.drops.highest_first()[:MOST_DROPS]
     ]
-    if lines:
+    without = no_length_text(network)
+    if lines or without:
         yield "\nVoltage drop"
         yield from lines
+    if lines:
         yield f"  {BY_THE_TABLE}"
+    if without:
+        yield f"  {without}"
     for sag in table.sags:
         effects = [f"{words} {', '.join(names[i] for i in ids)}" for words, ids in sag_effects(sag)]
         if effects:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 from functools import lru_cache
 from typing import Any
 
 from sitegen.answers.loads.load_table import load_table
 from sitegen.output.site import build_site
-from sitegen.terminal.load_text import load_text
+from sitegen.terminal.load_text import load_csv, load_text
 from tests.nets import expand, network
 from tests.pages.pages_sample import reading, words
 
@@ -64,7 +66,9 @@ def test_the_volts_at_an_item_are_those_with_its_continuous_amps() -> None:
     assert "at the item" not in page
 
 
-def test_the_page_of_an_item_without_a_length_says_nothing_of_drops() -> None:
+def test_the_page_of_an_item_without_a_length_says_that_no_drop_is_worked_out() -> None:
+    assert "Voltage drop is not worked out: no length" in pages()["equipment-radio"]
+    assert "not worked out" not in pages()["equipment-flap"]
     assert "Drops" not in pages()["equipment-radio"]
     assert "Copper at 20" not in pages()["equipment-radio"]
 
@@ -86,6 +90,29 @@ def test_the_page_of_loads_has_the_drops_and_the_sag() -> None:
     page = pages()["loads"]
     assert "main to aft 0.14 V at 10.0 A" in page
     assert "sags to 23.8 V" in page
+
+
+def test_the_page_of_loads_says_of_how_many_conductors_no_drop_is_worked_out() -> None:
+    assert "Not worked out, without length or gauge: 2 feeders and 2 supplies." in pages()["loads"]
+    bare = NET.replace(", wire: 4, length: {feet: 50}", "").replace(", wire: 10", "")
+    net = network(bare)
+    lines = list(load_text(net, load_table(net, "flight"), ""))
+    at = lines.index("\nVoltage drop")
+    said = "  Not worked out: no conductor has a length and a gauge in the catalogue."
+    assert lines[at + 1] == said
+
+
+def test_the_table_of_loads_has_the_drops() -> None:
+    net = network(NET)
+    rows = list(csv.DictReader(io.StringIO(load_csv(net, [load_table(net, "flight")]))))
+    [feeder] = [row for row in rows if row["kind"] == "feeder"]
+    assert (feeder["id"], feeder["amps"], feeder["drop volts"]) == ("main aft", "10.0", "0.14")
+    supply = {row["id"]: row for row in rows if row["kind"] == "supply"}
+    heater, flap = supply["heater aft"], supply["flap aft"]
+    assert heater["drop volts"] == "1.008"
+    assert (heater["short-time drop volts"], heater["volts at the item"]) == ("", "26.852")
+    assert flap["short-time amps"] == "10.0"
+    assert flap["short-time drop volts"] == "0.252"
 
 
 def test_the_protection_page_has_the_long_wire() -> None:
