@@ -41,18 +41,18 @@ class OverRating:
         }
 
 
-def allowed_for(source: Source, amps: Fraction) -> str:
+def allowed_for(source: Source, amps: Fraction, at_least: bool) -> str:
     """The longest short-time rating that covers amps over the rating.
 
-    `5 minutes` or `5 seconds`; `no time` if none does; empty where the source has none, or is not
-    over its rating.
+    `5 minutes` or `5 seconds`; `no time` if none does; empty where the source has none, is not over
+    its rating, or gives these amps at least: then more may flow than any of them covers.
     """
     if source.amps is None or amps <= exact(source.amps):
         return ""
     if source.amps_5min and amps <= exact(source.amps_5min):
-        return "5 minutes"
+        return "" if at_least else "5 minutes"
     if source.amps_5s and amps <= exact(source.amps_5s):
-        return "5 seconds"
+        return "" if at_least else "5 seconds"
     return "no time" if source.amps_5min or source.amps_5s else ""
 
 
@@ -107,6 +107,6 @@ def _over(network: Network, amps: Amps) -> Iterator[tuple[str, OverRating, Fract
             over = OverRating(
                 100 * most / exact(rated),
                 "at least " if bounds.unknown else bound,
-                allowed_for(source, most) if source else "",
+                allowed_for(source, most, bounds.unknown) if source else "",
             )
             yield component, over, most

@@ -310,3 +310,24 @@ def test_loads_begin_with_whether_any_source_is_over_its_rating_in_any_condition
     assert line(text.replace(", amps: 70", "")) == f"{said} gen-2 without a rating."
     unknown = line(text.replace("}], amps: 5}", "}]}"))
     assert unknown == f"{said.removesuffix('.')}, as far as amps are known."
+
+
+def test_a_source_that_gives_at_least_so_much_is_allowed_no_time_for_it() -> None:
+    net = network(
+        TWO_SIDES.replace("amps: 200}", "amps: 50, amps-5min: 80}").replace(
+            "  radio: {supplies: [{bus: left}], amps: 5}", "  radio: {supplies: [{bus: left}]}"
+        )
+    )
+    loss = drop(net, "flight", [("gen-2", "lost")])
+    assert loss.over_rating["gen-1"].allowed_for == ""
+    text = headline(net, loss, drop(net, "flight", []))
+    assert "gen-1 gives at least 120 % of its rating." in text
+    [source] = load_table(net, "flight", [("gen-2", "lost")]).sources
+    assert source.allowed_for == ""
+    # What is known is more than it may give at all.
+    small = network(
+        TWO_SIDES.replace("amps: 200}", "amps: 50, amps-5min: 55}").replace(
+            "  radio: {supplies: [{bus: left}], amps: 5}", "  radio: {supplies: [{bus: left}]}"
+        )
+    )
+    assert drop(small, "flight", [("gen-2", "lost")]).over_rating["gen-1"].allowed_for == "no time"

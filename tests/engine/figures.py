@@ -59,7 +59,7 @@ def same_figures(
                 for d, b in bounds.items()
             },
             "overloaded": loss.overloaded,
-            "overRating": _over_rating(loss.over_rating),
+            "overRating": _over_rating(network, loss.over_rating),
             "readings": _readings(loss),
             "endurance": list(map(_endurance, lasting)),
             "overload": None,
@@ -68,7 +68,7 @@ def same_figures(
             expected["overload"] = {
                 **compared.expected(loss.overload),
                 "readings": _readings(loss.overload),
-                "overRating": _over_rating(loss.overload.over_rating),
+                "overRating": _over_rating(network, loss.overload.over_rating),
             }
             found["overload"] = {key: found["overload"][key] for key in expected["overload"]}
         for key, value in expected.items():
@@ -116,10 +116,16 @@ def _amps(network: Network, load: Load) -> dict[str, Any]:
     }
 
 
-def _over_rating(found: dict[str, OverRating]) -> dict[str, Any]:
+def _over_rating(network: Network, found: dict[str, OverRating]) -> dict[str, Any]:
+    """Of the sources alone: devices over their rating are not in the browser."""
     return {
-        s: {"percent": str(o.percent), "atLeast": o.at_least, "allowedFor": o.allowed_for}
+        s: {
+            "percent": str(o.percent),
+            "atLeast": o.bound == "at least ",
+            "allowedFor": o.allowed_for,
+        }
         for s, o in found.items()
+        if s in network.sources
     }
 
 

@@ -686,8 +686,9 @@ const figures = (() => {
       over[id] = {
         percent: given.times(HUNDRED).by(exact(rated)),
         atLeast: found.isShort(s),
-        allowedFor: within(amps5min) ? "5 minutes" : within(amps5s) ? "5 seconds"
-          : amps5min || amps5s ? "no time" : "",
+        allowedFor: found.isShort(s) && (within(amps5min) || within(amps5s)) ? ""
+          : within(amps5min) ? "5 minutes" : within(amps5s) ? "5 seconds"
+            : amps5min || amps5s ? "no time" : "",
       };
     }
     return over;

@@ -86,7 +86,7 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
             load.sources[s.id],
             peak.sources.get(s.id, NO_AMPS),
             s.amps,
-            allowed_for(s, load.sources[s.id]),
+            allowed_for(s, load.sources[s.id], s.id in load.short_sources),
         )
         for s in network.sources.values()
         if s.id in load.sources
