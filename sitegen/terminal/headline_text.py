@@ -52,7 +52,7 @@ def headline(
     is_dip : `loss` is that answer, and `dip` the one in which contactors ride through.
     """
     more = besides(loss, normal, dip)
-    working = len(normal.kept) + len(normal.reduced)
+    working = len(normal.kept) + len(normal.reduced) + len(normal.not_known)
     if loss.lost:
         functions = len(more.functions_lost)
         also = f" and {counted(functions, 'function')}" if functions else ""

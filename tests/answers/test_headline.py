@@ -125,3 +125,18 @@ def test_whatever_else_differs_is_named(differing: dict[str, object], words: str
     [first, last] = headline(net, loss, drop(net, "flight", []), other)
     assert first == f"If contactors drop out while the fault lasts, {words}."
     assert last == "No item is lost."
+
+
+def test_items_of_which_it_is_not_known_in_the_condition_whether_they_work_are_counted() -> None:
+    net = network("""
+    sources:
+      ac-1: {kind: generator, volts: 115, current: ac}
+      ac-2: {kind: generator, volts: 115, current: ac}
+    buses: [left, right]
+    devices: {tie: {kind: breaker, amps: 20}}
+    feeders: [ac-1 > left, ac-2 > right, left > tie > right]
+    equipment: {fan: left, pump: right}
+    """)
+    loss, normal = drop(net, "flight", [("left", "dead")]), drop(net, "flight", [])
+    assert normal.not_known == ("fan", "pump")
+    assert headline(net, loss, normal)[0].startswith("You lose 1 of 2 working items")

@@ -135,3 +135,35 @@ def test_a_breaker_or_link_of_the_demo_made_too_small_is_found(
     assert changed == 1
     found = protection_findings(read(tmp_path), TABLE)
     assert any(f"{device}: its {smaller} A is less than" in f.message for f in found)
+
+
+def test_ac_sources_that_meet_with_nothing_failed_and_are_not_synchronised(tmp_path: Path) -> None:
+    text = """\
+format: 1
+aircraft: {name: Dotterel, revision: "1", revised: 2026-01-01}
+sources:
+  - {id: ac-1, name: AC 1, kind: generator, volts: 115, current: ac}
+  - {id: ac-2, name: AC 2, kind: generator, volts: 115, current: ac}
+buses:
+  - {id: main, name: Main, current: ac}
+feeders:
+  - {from: ac-1, to: main}
+  - {from: ac-2, to: main}
+equipment:
+  - {id: fan, name: Fan, ata: 21, supplies: [{bus: main, breaker: {name: FAN, amps: 5}}], amps: 3}
+conditions:
+  - {id: one, name: One, sources: [ac-1]}
+  - {id: both, name: Both, sources: [ac-1, ac-2]}
+"""
+    [found] = [(line, words) for line, words in advice(tmp_path, text) if "meet on it" in words]
+    assert found == (
+        7,
+        "bus main: in both ac-1 and ac-2 meet on it with nothing failed and are not synchronised:"
+        " whether what it feeds works is not known.",
+    )
+    named = text.replace("current: ac}\nbuses", "current: ac, synchronised: bus}\nbuses")
+    assert any("meet on it" in words for _, words in advice(tmp_path, named))
+    named = named.replace(
+        "current: ac}\n  - {id: ac-2", "current: ac, synchronised: bus}\n  - {id: ac-2"
+    )
+    assert not any("meet on it" in words for _, words in advice(tmp_path, named))

@@ -13,6 +13,8 @@ from sitegen.catalogue.read import ReadResult
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.quantities import PLAIN, Figure, rounded, whole
 from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import condition_states
+from sitegen.solver.scenarios import bits
 from sitegen.words import MOST_LISTED, counted, join_words
 
 CIRCULAR = "FAA AC 43.13-1B"
@@ -113,6 +115,22 @@ def _advice(
             " contactor with its own fault sensing.",
         )
     yield from _voltage(network, audit, on)
+    before = condition_states(network)
+    for bus, mask in before.conflicts.items():
+        first = bits(mask)[0]
+        sources = [
+            source
+            for source, reach in before.reach.items()
+            if network.sources[source].current == "ac" and reach[bus] >> first & 1
+        ]
+        yield (
+            "conflict",
+            bus,
+            1.0,
+            f"in {network.catalogue.conditions[first].id}{on} {join_words(sources)} meet on it with"
+            " nothing failed and are not synchronised: whether what it feeds works is not known.",
+            "Give them one `synchronised` name, or enter what keeps them apart.",
+        )
     for loop in audit.loops:
         failed = " and ".join(f"{component} {mode}" for component, mode in loop.failed)
         yield (
