@@ -92,6 +92,19 @@ def meter_directions(indication: Indication, network: Network) -> Directions:
     return ("charge side", "discharge") if is_battery == [False, True] else (None, None)
 
 
+def not_metered(indication: Indication, network: Network) -> list[str]:
+    """The nodes that the battery of an ammeter feeds by other feeders than the ammeter's."""
+    if meter_directions(indication, network) == (None, None):
+        return []
+    own = [branch for branch in network.branches if indication.at in branch.through]
+    ends = {n for b in own for n in (b.origin, b.target) if n in network.sources}
+    return [
+        branch.target if branch.origin in ends else branch.origin
+        for branch in network.branches
+        if branch not in own and ends & {branch.origin, branch.target}
+    ]
+
+
 def _when_powered(
     indication: Indication, power: Power, drawn: Draws | None
 ) -> list[tuple[Reading, int]]:

@@ -25,6 +25,7 @@ from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
     KINDS_LEFT_OUT,
+    at_nominal_volts,
     carried_text,
     load_csv,
     opens_text,
@@ -125,7 +126,8 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     network = context.answers.network
     for source in table.sources:
         record = network.sources[source.source]
-        words = [f"{table.load.least_from(source.source)}{NO_BREAK.amps(source.amps)}"]
+        at = at_nominal_volts(NO_BREAK, network, source.source)
+        words = [f"{table.load.least_from(source.source)}{NO_BREAK.amps(source.amps)}{at}"]
         if source.rated:
             words.append(
                 f"of {NO_BREAK.rated(source.rated)}, {NO_BREAK.percent(source.percent or 0)}"

@@ -72,7 +72,9 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
             if source.peak > source.amps + NEGLIGIBLE_AMPS
             else ""
         )
-        yield f"  {names[source.source]}: {least}{PLAIN.amps(source.amps)}{rated}{spare}{short}"
+        at = at_nominal_volts(PLAIN, network, source.source)
+        given = f"{least}{PLAIN.amps(source.amps)}{at}{rated}"
+        yield f"  {names[source.source]}: {given}{spare}{short}"
         if allowed_text(source.allowed_for):
             yield f"    {allowed_text(source.allowed_for)}"
         sagging = sag_words(PLAIN, names, table, source.source)
@@ -147,6 +149,12 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
     return f"With nothing failed no source is over its rating in any condition{known}.{but}"
 
 
+def at_nominal_volts(quantities: Quantities, network: Network, source: str) -> str:
+    """` at 24 V`, for the amps of a source that may show other volts too; else empty."""
+    record = network.sources[source]
+    return f" at {quantities.volts(record.volts)}" if record.volts_range else ""
+
+
 def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
     """What a device in a feeder carries."""
     least, most = quantities.amps(carried.least), quantities.amps(carried.most)
@@ -181,7 +189,8 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     yield f"\n{name}: {most}{duration(endurance.total)}{up_to}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
-    yield f"  from {usable}; minutes are rounded down"
+    at = f"; amps at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
+    yield f"  from {usable}; minutes are rounded down{at}"
     before, after = endurance.recognition, endurance.cruise
     stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
     if not endurance.bought and before.amps == after.amps:

@@ -1032,6 +1032,7 @@ def test_a_battery_may_take_over_at_one_end_of_anothers_volts_only() -> None:
         "third": 37.5,
     }
     assert (found["first"].up_to, found["third"].up_to) == (67.5, None)
+    assert found["first"].at_volts == 12
 
 
 def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own() -> None:

@@ -73,6 +73,8 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
             continue
         record = network.sources[source]
         words, more = f"{load.least_from(source)}{a(amps)}", []
+        # At the volts of the catalogue; a time on battery is computed at an end of the range.
+        words += f" at {record.volts:g} V" if record.volts_range else ""
         if record.amps:
             words += f", {int(100 * amps / Fraction(str(record.amps)) + Fraction(1, 2))} %"
             over = amps > record.amps

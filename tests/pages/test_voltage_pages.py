@@ -115,6 +115,30 @@ def test_the_table_of_loads_has_the_drops() -> None:
     assert flap["short-time drop volts"] == "0.252"
 
 
+def test_three_amps_of_one_battery_say_at_which_volts_they_are_and_what_they_leave_out() -> None:
+    text = """
+aircraft: {load-volts: 24}
+sources:
+  gen: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
+buses: [main, hot]
+devices: {shunt: {kind: shunt}}
+feeders: [gen > main, bat > shunt > main, bat > hot]
+equipment:
+  heater: {amps: 24, load: constant-power, supplies: [{bus: main}]}
+  clock: {amps: 1, supplies: [{bus: hot}]}
+indications: {bat-amps: {kind: ammeter, at: shunt}}
+"""
+    page = text_of(dict(build_site(reading(expand(text))).files)["all/failure-gen.html"])
+    assert "bat-amps without hot" in page
+    assert "bat 25.0 A at 24 V" in page
+    assert "Nothing shed 20 min at 29.8 A" in page
+    assert "Amps at 20 V, where it lasts least." in page
+    lines = "\n".join(load_text(n := network(text), load_table(n, "flight", [("gen", "lost")]), ""))
+    assert "  bat: 25.0 A at 24 V" in lines
+    assert "minutes are rounded down; amps at 20 V" in lines
+
+
 def test_the_protection_page_has_the_long_wire() -> None:
     assert "heater, on aft: 1.01 V at 10.0 A in flight; 1 V allowed." in pages()["protection"]
 

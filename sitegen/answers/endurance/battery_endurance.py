@@ -96,7 +96,8 @@ def battery_endurances(
     at_ends: dict[str, list[Endurance]] = {s: [] for s in network.sources}
     for end in ends:
         for one in _endurances(network, condition, failure, Phases(at_once, crew, end), acts):
-            at_ends[one.battery].append(one)
+            span = network.sources[one.battery].volts_range
+            at_ends[one.battery].append(replace(one, at_volts=span[end]) if span else one)
     return [_judged_by_the_lower(of_battery) for of_battery in at_ends.values() if of_battery]
 
 

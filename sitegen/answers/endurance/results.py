@@ -80,6 +80,8 @@ class Endurance:
     up_to: Fraction | None = None
     """The total at the other end of the batteries' `volts-range`, where it is longer by a whole
     minute, minutes."""
+    at_volts: float | None = None
+    """The end of its `volts-range` at which it is so, V."""
 
     @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:

@@ -15,10 +15,11 @@ from markupsafe import Markup
 from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss
+from sitegen.answers.indications import not_metered
 from sitegen.answers.node_states import NodeState
 from sitegen.answers.readings import Reading, reading_text, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
-from sitegen.catalogue.model import AnyOf, required_ids
+from sitegen.catalogue.model import AnyOf, Indication, required_ids
 from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
@@ -26,7 +27,7 @@ from sitegen.pages.views import by_view, classes, items_with_classes, with_class
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import sentences
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 
 @dataclass(frozen=True)
@@ -274,10 +275,16 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
         now, was = view.loss.readings[indication], view.normal.readings[indication]
         return (now, was) if reads_the_same(now, was) != changed else None
 
+    def without(indication: Indication) -> str:
+        network = context.answers.network
+        past_it = [network.names[n] for n in not_metered(indication, network)]
+        return f"without {join_words(past_it)}" if past_it else ""
+
     return macro("readings")(
         [
             (
                 context.fragments.links[i.id],
+                without(i),
                 reading_text(now, i.kind),
                 reading_text(was, i.kind) if changed else None,
                 where,

@@ -12,6 +12,7 @@ from sitegen.pages.load_page import has_figures, source_details
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import by_answer, classes
 from sitegen.quantities import NO_BREAK
+from sitegen.terminal.load_text import at_nominal_volts
 
 Figure = tuple[str, str, bool]
 """The amps; more about them; whether they are over the rating."""
@@ -52,7 +53,9 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
 
 
 def _of_source(source_load: SourceLoad, load: Load) -> Figure:
-    text = load.least_from(source_load.source) + NO_BREAK.amps(source_load.amps)
+    network, source = load.amps.net.sharing.network, source_load.source
+    text = load.least_from(source) + NO_BREAK.amps(source_load.amps)
+    text += at_nominal_volts(NO_BREAK, network, source)
     if source_load.percent is not None:
         text += f", {NO_BREAK.percent(source_load.percent)}"
     return (
