@@ -71,6 +71,15 @@ class Engine:
         self.v8.eval(_ASK)
         self.v8.eval(f"var net = engine.load({json.dumps(live_data(network))});")
 
+    def call(self, name: str, *arguments: Any) -> Any:
+        """What one of the functions above answers, as JSON."""
+        return json.loads(str(self.v8.eval(f"{name}({', '.join(map(json.dumps, arguments))})")))
+
+    @staticmethod
+    def asked(scenarios: Sequence[Scenario]) -> list[dict[str, Any]]:
+        """Scenarios as the engine takes them."""
+        return [{"condition": s.condition, "failed": s.faults} for s in scenarios]
+
     def answers(
         self,
         scenarios: Sequence[Scenario],
@@ -79,10 +88,9 @@ class Engine:
         word: int = 32,
     ) -> list[dict[str, Any]]:
         """What it answers to these scenarios, `word` of them at once, by the names of `drop`."""
-        asked = [{"condition": s.condition, "failed": s.faults} for s in scenarios]
-        crew = None if then is None else then.model_dump()
-        arguments = ", ".join(map(json.dumps, (asked, {"dip": dip}, crew, word)))
-        found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"ask({arguments})")))
+        found: list[dict[str, Any]] = self.call(
+            "ask", self.asked(scenarios), {"dip": dip}, _crew(then), word
+        )
         return found
 
     def figures(
@@ -93,23 +101,22 @@ class Engine:
         word: int,
     ) -> list[dict[str, Any]]:
         """Everything with a figure in these scenarios; fractions are `n/d`."""
-        asked = [{"condition": s.condition, "failed": s.faults} for s in scenarios]
-        crew = None if then is None else then.model_dump()
         asked_of_battery = battery_time.model_dump(exclude_unset=True) if battery_time else {}
-        arguments = ", ".join(map(json.dumps, (asked, crew, asked_of_battery, word)))
-        found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"measure({arguments})")))
+        found: list[dict[str, Any]] = self.call(
+            "measure", self.asked(scenarios), _crew(then), asked_of_battery, word
+        )
         return found
 
     def because(
         self, scenario: Scenario, dip: bool, then: Then | None, overload: bool = False
     ) -> list[dict[str, Any]]:
         """How one scenario comes about, by the names of `drop --because`."""
-        asked = {
-            "condition": scenario.condition,
-            "failed": scenario.faults,
-            "dip": dip,
-            "overload": overload,
-            "then": None if then is None else then.model_dump(),
-        }
-        found: list[dict[str, Any]] = json.loads(str(self.v8.eval(f"explain({json.dumps(asked)})")))
+        [asked] = self.asked([scenario])
+        found: list[dict[str, Any]] = self.call(
+            "explain", {**asked, "dip": dip, "overload": overload, "then": _crew(then)}
+        )
         return found
+
+
+def _crew(then: Then | None) -> dict[str, Any] | None:
+    return None if then is None else then.model_dump()

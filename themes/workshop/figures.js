@@ -73,13 +73,10 @@ const figures = (() => {
       return common > 1n ? new Fraction(this.n / common, this.d / common) : this;
     }
 
-    /* To whole units of the last of these decimal places, halves up. */
+    /* To whole units of the last of these decimal places, halves up; not of what is below 0. */
     rounded(places = 0) {
       const scale = 10n ** BigInt(places);
-      const twice = 2n * this.n * scale + this.d;
-      let units = twice / (2n * this.d);
-      if (units * 2n * this.d > twice) units -= 1n;
-      return new Fraction(units, scale);
+      return new Fraction((2n * this.n * scale + this.d) / (2n * this.d), scale);
     }
 
     get whole() { return Number(this.rounded().n); }
@@ -88,11 +85,9 @@ const figures = (() => {
 
     /* With always this many decimal places, as it is printed. */
     text(places) {
-      const { n } = this.rounded(places);
-      const digits = String(n < 0n ? -n : n).padStart(places + 1, "0");
+      const digits = String(this.rounded(places).n).padStart(places + 1, "0");
       const cut = digits.length - places;
-      const point = places ? "." : "";
-      return `${n < 0n ? "-" : ""}${digits.slice(0, cut)}${point}${digits.slice(cut)}`;
+      return places ? `${digits.slice(0, cut)}.${digits.slice(cut)}` : digits;
     }
 
     toString() {
