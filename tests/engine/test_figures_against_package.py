@@ -63,3 +63,23 @@ def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
     compared = Comparison(network(THREE_BATTERIES))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["batteries"] == 3
+
+
+NO_VOLTS_LEFT = """
+aircraft: {load-volts: 28}
+sources:
+  gen: 0.5
+  inverter: {kind: converter, volts: 115, current: ac, amps: 5, fed-from: {bus: low}}
+buses: [low, ac]
+devices: {one-way: {kind: diode, drop-volts: 0.7}}
+feeders: [gen > one-way > low, inverter > ac]
+equipment:
+  radio: {supplies: [{bus: low}], amps: 4, load: constant-power}
+  horizon: {supplies: [{bus: ac}], amps: 1}
+"""
+
+
+def test_what_draws_from_a_live_bus_without_volts_has_no_figure():
+    compared = Comparison(network(NO_VOLTS_LEFT))
+    same_figures(compared, [Scenario("flight")])
+    assert compared.counts["amps not known"] == 1

@@ -8,8 +8,8 @@ figures.endurance = (() => {
   const LONGEST_MINUTES = 240;
   const { sorted } = engine;
   const {
-    NOTHING, exact, ratio, most, least, sum, added, keptOf, loadsIn, stateOf, totals, Sharing,
-    voltsAtRangeEnd, conditionOf,
+    NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, ratio, stateOf,
+    sum, totals, voltsAtRangeEnd,
   } = figures;
   const MINUTES = ratio(60, 1); // in an hour
 
@@ -24,8 +24,9 @@ figures.endurance = (() => {
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
-    const condition = net.conditions[conditionOf(outcome, 0)];
-    if (condition.noBatteryTime) return [];
+    const condition = conditionOf(outcome, 0);
+    if (net.conditions[condition].noBatteryTime) return [];
+    const column = columnOf(net, condition);
     const phases = new Phases(outcome);
     if (!onBattery(phases.atOnce) && !onBattery(phases.crew)) return [];
     const batteries = net.sources.flatMap((source, s) => {
@@ -36,8 +37,8 @@ figures.endurance = (() => {
         s, id: source.id, asked: of, shed: after.shed,
         capacity: source.ampHours
           ? exact(source.ampHours).times(of.usable).times(MINUTES) : null,
-        loads: loadsIn(net, condition.loads || null),
-        landing: loadsIn(net, of.landing_column || condition.loads || null),
+        loads: loadsIn(net, column),
+        landing: loadsIn(net, of.landing_column || column),
       }];
     });
     const ends = net.sources.some((s) => s.range) ? [0, 1] : [0];

@@ -135,7 +135,8 @@ const figures = (() => {
     return values.get(key);
   }
 
-  const columnOf = (net, c) => net.conditions[c].loads || null;
+  // Without a load column: a name that no column has.
+  const columnOf = (net, c) => net.conditions[c].loads || "";
 
   const figureIn = (written, column) => {
     const amps = written && typeof written === "object"
@@ -889,7 +890,7 @@ const figures = (() => {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
     readings,
     // For endurance.js, which adds `endurance`.
-    NOTHING, ratio, most, least, sum, added, keptOf, loadsIn, stateOf, totals, Sharing,
-    voltsAtRangeEnd, conditionOf,
+    NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, ratio, stateOf, sum,
+    totals, voltsAtRangeEnd,
   };
 })();

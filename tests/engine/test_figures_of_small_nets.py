@@ -1,0 +1,176 @@
+"""Small nets in each of which one rule about figures decides, in every single failure and pair.
+
+Every source and device has a loadmeter and an ammeter, and every node a voltmeter.
+"""
+
+from __future__ import annotations
+
+import json
+from itertools import combinations
+
+import pytest
+
+from sitegen.catalogue.model import Catalogue, Then
+from sitegen.solver.network import Network, build
+from sitegen.solver.scenarios import Scenario
+from tests.engine.comparison import Comparison
+from tests.engine.figures import same_figures
+from tests.nets import expand
+from tests.random_nets import Raw
+
+NETS = {
+    "amps and limits are compared rounded to hundredths": """
+        sources: {g-1: 28, g-2: 28, g-3: 28, g-4: 28, apu: 28}
+        buses: [b-1, b-2, b-3, b-4]
+        devices:
+          {cb-1: {kind: breaker, amps: 5}, cb-2: {kind: breaker, amps: 5},
+           cb-3: {kind: breaker, amps: 5}, cb-4: {kind: breaker, amps: 5}}
+        feeders: [g-1 > b-1, g-2 > b-2, g-3 > b-3, g-4 > b-4,
+          apu > cb-1 > b-1, apu > cb-2 > b-2, apu > cb-3 > b-3, apu > cb-4 > b-4]
+        equipment:
+          {e-1: {supplies: [{bus: b-1}], amps: 6.895}, e-2: {supplies: [{bus: b-2}], amps: 6.894},
+           e-3: {supplies: [{bus: b-3}], amps: 5.745}, e-4: {supplies: [{bus: b-4}], amps: 5.744}}
+    """,
+    "what is within a thousandth of the worst opens with it, and trips again when it is reset": """
+        sources: {gen: 28, apu: 28}
+        buses: [main, far, end]
+        devices:
+          {cb-1: {kind: breaker, amps: 5}, cb-2: {kind: breaker, amps: 5}}
+        feeders: [gen > cb-1 > far, far > cb-2 > end, apu > end]
+        equipment:
+          {lamp: {supplies: [{bus: far}], amps: 0.04}, heater: {supplies: [{bus: end}], amps: 100}}
+    """,
+    "a converter with two inputs from one bus draws through either, one of a lower bus nothing": """
+        sources:
+          gen: 28
+          bat: {kind: battery, volts: 24, amp-hours: 5}
+          inverter: {kind: converter, volts: 115, current: ac, fed-from:
+            [{bus: main, through: [cb-1]}, {bus: main, through: [cb-2]},
+             {bus: low, through: [cb-3]}]}
+        buses: [main, low, ac]
+        devices: {cb-1: breaker, cb-2: breaker, cb-3: breaker}
+        feeders: [gen > main, bat > low, inverter > ac]
+        equipment:
+          {horizon: {supplies: [{bus: ac}], amps: 1}, lamp: {supplies: [{bus: low}], amps: 1},
+           clock: {supplies: [{bus: ac, breaker: {name: CLOCK, amps: 1}}]}}
+    """,
+    "one flow through two poles of one breaker has no figure there": """
+        sources: {bat: {kind: battery, volts: 24, amp-hours: 5}}
+        buses: [one, two, three]
+        devices: {poles: {kind: breaker, amps: 3}, pair: {kind: breaker, amps: 3}}
+        feeders: [bat > poles > one, one > poles > two, bat > pair > three, bat > pair > two]
+        equipment:
+          {radio: {supplies: [{bus: two}], amps: 4}, fan: {supplies: [{bus: three}], amps: 2}}
+    """,
+    "a battery that charges may turn the current in a tie round": """
+        sources:
+          gen-1: {kind: generator, volts: 28, amps: 100}
+          gen-2: {kind: generator, volts: 28, amps: 100}
+          bat: {kind: battery, volts: 24, charge-amps: [0, 60], amp-hours: 5}
+          spare: {kind: battery, volts: 24, charge-amps: [0, 0], amp-hours: 5}
+        buses: [left, right, hot]
+        devices: {tie: {kind: breaker, amps: 50}, cb-hot: breaker}
+        feeders: [gen-1 > left, gen-2 > right, left > tie > right, bat > left, spare > cb-hot > hot,
+          right > hot]
+        equipment: {heater: {supplies: [{bus: right}], amps: 20}}
+    """,
+    "volts never fall below nothing, at either end of a range": """
+        aircraft: {load-volts: 28}
+        sources:
+          gen: {kind: generator, volts: 28, volts-range: [20, 30]}
+          bat: {kind: battery, volts: 24, volts-range: [18, 25], amp-hours: 5}
+        buses: [low, hot]
+        devices: {one-way: {kind: diode, drop-volts: 27.5}, cb: breaker}
+        feeders: [gen > one-way > low, bat > cb > hot]
+        equipment:
+          {lamp: {supplies: [{bus: low}], amps: 4, load: resistive},
+           radio: {supplies: [{bus: low}], amps: 4, load: constant-power},
+           pump: {supplies: [{bus: hot}], amps: 0, load: constant-power},
+           fan: {supplies: [{bus: hot}], amps: 30, load: constant-power}}
+    """,
+    "what draws from a live bus without volts has no figure, unless it is 0 A": """
+        aircraft: {load-volts: 28}
+        sources:
+          gen: 0.5
+          bat: {kind: battery, volts: 0.5, amp-hours: 5}
+          inverter: {kind: converter, volts: 115, current: ac, amps: 5, fed-from: {bus: low}}
+        buses: [low, ac]
+        devices: {one-way: {kind: diode, drop-volts: 0.7}, other: {kind: diode, drop-volts: 0.7}}
+        feeders: [gen > one-way > low, bat > other > low, inverter > ac]
+        equipment:
+          {radio: {supplies: [{bus: low}], amps: 4, load: constant-power},
+           pump: {supplies: [{bus: low}], amps: 0, load: constant-power},
+           horizon: {supplies: [{bus: ac}], amps: 1}}
+    """,
+    "batteries that are flat together count in the order of their ids": """
+        sources:
+          b-2: {kind: battery, volts: 24, amp-hours: 4}
+          b-1: {kind: battery, volts: 24, amp-hours: 4}
+          b-3: {kind: battery, volts: 23, amp-hours: 4}
+          b-4: {kind: battery, volts: 23, amps: 5}
+        buses: [main]
+        feeders: [b-2 > main, b-1 > main, b-3 > main, b-4 > main]
+        equipment: {radio: {supplies: [{bus: main}], amps: 8}}
+    """,
+    "converters that feed each other have no figure, and help no battery": """
+        sources:
+          gen: {kind: generator, volts: 24}
+          bat: {kind: battery, volts: 28, amp-hours: 5}
+          up: {kind: converter, volts: 28, fed-from: [{bus: low}, {bus: high}]}
+          down: {kind: converter, volts: 24, fed-from: {bus: high}}
+        buses: [low, high]
+        devices: {cb-gen: breaker, cb-bat: breaker, cb-up: breaker}
+        feeders: [gen > cb-gen > low, bat > cb-bat > high, up > cb-up > high, down > low]
+        equipment:
+          {radio: {supplies: [{bus: low}], amps: 4}, fan: {supplies: [{bus: high}], amps: 2}}
+    """,
+    "diodes in a ring leave fewer paths than the ring has": """
+        sources: {gen: {kind: generator, volts: 28, amps: 100}}
+        buses: [a, b, c, d, e, f]
+        devices: {d-1: diode, d-2: diode, d-3: diode, cb: {kind: breaker, amps: 5}, x: breaker}
+        feeders: [gen > a, a > b, b > d-1 > c, c > d-2 > b, c > d, d > d-3 > e, e > cb > a,
+          e > x > f, d > f, b > f]
+        equipment:
+          {one: {supplies: [{bus: f}], amps: 20}, two: {supplies: [{bus: d}], amps: 10}}
+    """,
+}
+
+
+@pytest.mark.parametrize("text", NETS.values(), ids=list(NETS))
+def test_the_browser_has_the_figures_of_the_package_where(text):
+    compared = Comparison(with_meters(expand(text)))
+    faults = compared.network.faults
+    sets = [(), *((f,) for f in faults), *combinations(faults, 2)]
+    scenarios = [Scenario("flight", chosen) for chosen in sets if len(dict(chosen)) == len(chosen)]
+    same_figures(compared, scenarios, word=32)
+    breakers = [f for f, _ in faults if compared.network.components[f].kind == "breaker"]
+    same_figures(compared, scenarios, Then(reset=breakers), word=32)
+
+
+def test_a_mesh_of_more_paths_than_are_gone_through():
+    """From 4,000 nodes on, what a branch may carry is an upper bound, in both the same."""
+    buses = [f"b-{i}" for i in range(9)]
+    devices = {f"d-{i}": "diode" for i in range(4)} | {f"cb-{i}": "breaker" for i in range(32)}
+    pairs = zip(combinations(buses, 2), devices, strict=True)
+    feeders = [f"{one} > {device} > {other}" for (one, other), device in pairs]
+    mesh = {
+        "sources": {"gen": 28, "apu": 28},
+        "buses": buses,
+        "devices": devices,
+        "feeders": ["gen > b-0", "apu > b-3", *feeders],
+        "equipment": {"fan": {"supplies": [{"bus": "b-8"}], "amps": 9}, "radio": "b-5"},
+    }
+    compared = Comparison(with_meters(expand(json.dumps(mesh))))
+    same_figures(compared, [Scenario("flight"), Scenario("flight", (("apu", "lost"),))])
+
+
+def with_meters(raw: Raw) -> Network:
+    """The airframe of a small net, with every meter that it may have."""
+    nodes = [record["id"] for record in (*raw["sources"], *raw["buses"])]
+    places = [record["id"] for record in (*raw["sources"], *raw["devices"])]
+    raw["indications"] = [
+        {"id": f"{kind}-{at}", "name": at, "kind": kind, "at": at}
+        for kind, where in (("voltmeter", nodes), ("loadmeter", places), ("ammeter", places))
+        for at in where
+    ]
+    return build(Catalogue.model_validate(raw), "all")
