@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from sitegen.answers.because import Event
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import reading_text, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
+from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.terminal.headline_text import ASSUMED, headline
 from sitegen.terminal.shared_text import (
@@ -21,6 +22,7 @@ from sitegen.terminal.shared_text import (
     in_words,
     place_text,
     section,
+    too_few_volts,
 )
 from sitegen.words import counted, join_words
 
@@ -71,7 +73,8 @@ def loss_text(
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
     if dead:
         yield f"Without power: {', '.join(names[n] for n in dead)}."
-    yield from _items(network, "Lost", loss.lost, with_effect=True)
+    low = {item: too_few_volts(PLAIN, network, loss, item) for item in loss.lost}
+    yield from _items(network, "Lost", loss.lost, with_effect=True, low=low)
     yield from _items(network, "Comes on", loss.comes_on, with_effect=True)
     yield from _items(network, "Turned on by the crew", loss.turned_on)
     yield from _items(network, f"Not known: {CONFLICT}", loss.not_known)
@@ -116,7 +119,11 @@ def loss_text(
 
 
 def _items(
-    network: Network, title: str, items: Iterable[str], with_effect: bool = False
+    network: Network,
+    title: str,
+    items: Iterable[str],
+    with_effect: bool = False,
+    low: Mapping[str, str] | None = None,
 ) -> Iterator[str]:
     lines = []
     for item in sorted(items, key=lambda e: (network.equipment[e].ata, e)):
@@ -126,6 +133,8 @@ def _items(
         effect = equipment.if_it_comes_on if title == "Comes on" else equipment.on_loss
         if with_effect and effect:
             lines.append(f"           {in_words(effect)}")
+        if low and low[item]:
+            lines.append(f"           {low[item]}.")
         if item in network.hazards:
             lines.append(f"           Hazard: {network.hazards[item]}.")
     yield from section(title, lines)

@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
+from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
+from sitegen.answers.drop import Loss
 from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.catalogue.model import Condition, Failure, Then
+from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words, sets_not_tried
@@ -73,6 +76,18 @@ def place_text(network: Network, connection: Connection) -> str:
     words = f"{c.name} {c.amps:g} A" if c.amps else c.name
     where = network.positions[c.id]
     return f"{words}, {where}" if where else words
+
+
+def too_few_volts(quantities: Quantities, network: Network, loss: Loss, item: str) -> str:
+    """`Left main bus shows 24 V, needs 25 V`; empty where no supply has too few volts."""
+    least = network.equipment[item].min_volts or 0
+    low = {c.bus: loss.nodes[c.bus].volts for c in network.connections[item] if is_fed(loss, c)}
+    shown = [
+        f"{network.names[bus]} shows {quantities.volts(volts)}"
+        for bus, volts in low.items()
+        if volts < least
+    ]
+    return f"{join_words(shown)}, needs {quantities.volts(least)}" if shown else ""
 
 
 def in_words(text: str) -> str:

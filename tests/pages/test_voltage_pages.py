@@ -8,8 +8,10 @@ import re
 from functools import lru_cache
 from typing import Any
 
+from sitegen.answers.drop import drop
 from sitegen.answers.loads.load_table import load_table
 from sitegen.output.site import build_site
+from sitegen.terminal.drop_text import loss_text
 from sitegen.terminal.load_text import load_csv, load_text
 from tests.nets import expand, network
 from tests.pages.pages_sample import reading, words
@@ -185,3 +187,25 @@ def test_a_battery_that_sags_no_further_in_a_start_has_its_volts_once() -> None:
     net = network(two)
     lines = list(load_text(net, load_table(net, "ground", [("k-start", "stuck-closed")]), ""))
     assert "    sags to 23.8 V" in lines
+
+
+def test_what_is_lost_by_low_volts_says_which_bus_shows_what_and_what_is_needed() -> None:
+    text = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24}, other: {volts: 28}}
+buses: [ess, side]
+feeders: [gen > ess, bat > ess, other > side]
+equipment:
+  radio: {min-volts: 25, supplies: [{bus: ess}]}
+  lamp: {supplies: [{bus: ess}]}
+  radar: {min-volts: 25, supplies: [{bus: ess}, {bus: side}]}
+"""
+    page = text_of(dict(build_site(reading(expand(text))).files)["all/failure-gen.html"])
+    assert page.count("ess shows 24 V, needs 25 V.") == 2
+    assert "Without." not in page
+    net = network(text)
+    loss, normal = drop(net, "flight", [("gen", "lost")]), drop(net, "flight", [])
+    assert (loss.lost, loss.reduced) == (("radio",), ("radar",))
+    lines = list(loss_text(net, loss, normal, None, False))
+    assert lines.count("           ess shows 24 V, needs 25 V.") == 1
+    dead = drop(net, "flight", [("ess", "dead")])
+    assert not any("needs" in line for line in loss_text(net, dead, normal, None, False))

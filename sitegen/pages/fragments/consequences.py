@@ -27,6 +27,7 @@ from sitegen.pages.views import by_view, classes, items_with_classes, with_class
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import sentences
+from sitegen.terminal.shared_text import too_few_volts
 from sitegen.words import counted, join_words
 
 
@@ -230,11 +231,15 @@ def reasons_lost(context: PageContext, view: View) -> Iterator[Reason]:
             gone = [i for i in named if i in unfit]
             if gone:
                 yield item, label, Markup(f"{fragments.list(gone)}.")
+        low = too_few_volts(NO_BREAK, network, view.loss, item)
+        if low:
+            yield item, "", Markup("{}.").format(low)
         equipment = network.equipment[item]
         fed = [is_fed(view.loss, c) for c in network.connections[item]]
         if equipment.requires and (all(fed) if equipment.needs == "all" else any(fed)):
             needed = fragments.list(r for r in required_ids(equipment) if r in view.no_longer)
-            yield item, "", Markup(f"Has power, but depends on {needed}.")
+            if needed:
+                yield item, "", Markup(f"Has power, but depends on {needed}.")
 
 
 def reasons_reduced(context: PageContext, view: View) -> Iterator[Reason]:
@@ -249,7 +254,11 @@ def reasons_reduced(context: PageContext, view: View) -> Iterator[Reason]:
         requires = network.equipment[item].requires
         alternatives = [i for r in requires if isinstance(r, AnyOf) for i in r.any]
         gone += [links[i] for i in alternatives if i in view.no_longer]
-        yield item, "", Markup(f"Without {', '.join(gone)}.")
+        if gone:
+            yield item, "", Markup(f"Without {', '.join(gone)}.")
+        low = too_few_volts(NO_BREAK, network, view.loss, item)
+        if low:
+            yield item, "", Markup("{}.").format(low)
 
 
 def battery(context: PageContext, view: View) -> str:
