@@ -31,25 +31,30 @@ from sitegen.terminal.load_text import FIGURES
 
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     answers, component = context.answers, known.id
-    views = [
-        view
-        for mode in known.modes
-        for view in views_of(
-            context,
-            MODE_NOUNS[mode],
-            ((component, mode),),
-            answers.single[component, mode],
-            answers.single_dip.get((component, mode), ()),
+    of_mode = {
+        mode: list(
+            views_of(
+                context,
+                MODE_NOUNS[mode],
+                ((component, mode),),
+                answers.single[component, mode],
+                answers.single_dip.get((component, mode), ()),
+            )
         )
-    ]
-    lasting = [e for mode in known.modes for e in context.endurances.of_single((component, mode))]
+        for mode in known.modes
+    }
+    # The page opens on a mode that makes a difference: a contactor that is open in every condition
+    # can only weld.
+    modes = sorted(of_mode, key=lambda mode: all(view.idle for view in of_mode[mode]))
+    views = [view for mode in modes for view in of_mode[mode]]
+    lasting = [e for mode in modes for e in context.endurances.of_single((component, mode))]
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],
         "crew": None,
         "endurances": endurances(context, [v.loss for v in views], lasting),
         "loads": failure_loads(
             context,
-            [amps for mode in known.modes for amps in answers.single_loads[component, mode]],
+            [amps for mode in modes for amps in answers.single_loads[component, mode]],
         ),
         **_answer(context, views),
     }

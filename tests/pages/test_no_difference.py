@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from sitegen.pages.failure_page import SINGLE, views_of
@@ -44,3 +46,20 @@ def test_the_page_and_its_buttons_say_so(context: PageContext, component: str, r
     text = page.make()
     assert f">{reason}</p>" in text
     assert f"<small>{reason.lower()}</small>" in text
+
+
+def test_a_page_opens_on_a_mode_that_makes_a_difference() -> None:
+    catalogue = sample()
+    # In no condition does anything close it: that it opens makes no difference.
+    spare = {"id": "k-spare", "name": "Spare", "kind": "contactor"}
+    spare["closes-when"] = {"live": ["gen-1"], "dead": ["gen-1"]}
+    catalogue["devices"].append(spare)
+    catalogue["equipment"][0]["supplies"].append({"bus": "hot", "through": ["k-spare"]})
+    pages = {p.path: p.make for p in SINGLE.pages(context_of(catalogue))}
+
+    def modes(component: str) -> list[str]:
+        page = pages[f"early/failure-{component}.html"]()
+        return re.findall(r'class="chip-name">([^<]*)<', page)
+
+    assert modes("k-spare") == ["Stuck closed", "Open"]
+    assert modes("k-1") == ["Open", "Stuck closed"]
