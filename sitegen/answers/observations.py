@@ -14,7 +14,16 @@ from sitegen.answers.indications import has_power, meter_directions, reading, un
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.meter_bands import Flow
 from sitegen.answers.loads.metered import metered
-from sitegen.answers.readings import BLANK, LOAD, NO_LOAD, SCALE_READ, Reading
+from sitegen.answers.readings import (
+    BLANK,
+    LIT,
+    LOAD,
+    NO_LOAD,
+    SCALE_READ,
+    UNLIT,
+    Reading,
+    as_seen,
+)
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.quantities import Fraction, exactly, whole
@@ -77,9 +86,13 @@ def holds(
     seen = observation.seen
     if isinstance(seen, Reading) and reads_load(network, observation):
         return _load_holds(indication, seen, drawn or draws(power)) & has_power(indication, power)
-    mask = 0
+    kind = indication.kind
+    # Without power a flag may be seen either way.
+    mask = every & ~has_power(indication, power) if kind == "flag" and seen in (LIT, UNLIT) else 0
+    if isinstance(seen, Reading):
+        seen = as_seen(seen, kind)
     for shown, where in reading(indication, power):
-        if agrees(shown, seen, tolerance):
+        if agrees(as_seen(shown, kind), seen, tolerance):
             mask |= where
     return mask
 

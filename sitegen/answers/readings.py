@@ -93,6 +93,15 @@ LOAD, NO_LOAD, NOT_KNOWN = Reading("load"), Reading("no load"), Reading("not kno
 BLANK, LIT, UNLIT = Reading("blank"), Reading("lit"), Reading("unlit")
 
 
+def as_seen(reading: Reading, kind: str) -> Reading:
+    """A reading as a person sees it: a lamp without power is as dark as one that is unlit.
+
+    >>> str(as_seen(BLANK, "lamp")), str(as_seen(BLANK, "voltmeter"))
+    ('unlit', 'blank')
+    """
+    return UNLIT if kind == "lamp" and reading == BLANK else reading
+
+
 def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> bool:
     """Whether a person may read the same off two readings of one indication.
 

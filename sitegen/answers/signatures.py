@@ -6,7 +6,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from sitegen.answers.indications import Readings, readings
-from sitegen.answers.readings import Reading, distinguishable, read_off, reads_the_same
+from sitegen.answers.readings import (
+    Reading,
+    as_seen,
+    distinguishable,
+    read_off,
+    reads_the_same,
+)
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
@@ -112,7 +118,9 @@ def _labels(
     that a healthy meter may show in several failures.
     """
     found = {}
+    kinds = {i.id: i.kind for i in failures.ride_through.network.catalogue.indications}
     for indication, usual in normal.items():
+        kind = kinds[indication]
         shown = [
             reading
             for outcome, table in zip(
@@ -121,8 +129,12 @@ def _labels(
             for reading, mask in table[indication]
             if mask & outcome.scenarios.in_condition.get(condition, 0)
         ]
-        changed = [reading for reading in shown if not reads_the_same(reading, usual)]
-        ranges = distinguishable([read_off(reading) for reading in changed], within=0)
+        changed = [
+            reading
+            for reading in shown
+            if not reads_the_same(as_seen(reading, kind), as_seen(usual, kind))
+        ]
+        ranges = distinguishable([as_seen(read_off(r), kind) for r in changed], within=0)
         found[indication] = {
             **dict.fromkeys(shown, usual),
             **dict(zip(changed, ranges, strict=True)),

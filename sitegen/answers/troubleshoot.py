@@ -30,7 +30,7 @@ from sitegen.answers.observations import (
     breakers_feeding,
     holds,
 )
-from sitegen.answers.readings import Reading, distinguishable
+from sitegen.answers.readings import BLANK, Reading, as_seen, distinguishable
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states, solve
@@ -246,8 +246,14 @@ def _next_checks(
     if len(candidates) < 2:
         return []
     seen = {o.subject for o in observations}
-    indications = [i.id for i in network.catalogue.indications]
+    indications = {i.id: i.kind for i in network.catalogue.indications}
     checks: list[Check] = []
+
+    def read_off(indication: str, losses: Sequence[Loss]) -> list[Reading]:
+        kind = indications[indication]
+        shown = [as_seen(loss.readings[indication], kind) for loss in losses]
+        # A flag without power may be seen either way.
+        return [BLANK] * len(shown) if kind == "flag" and BLANK in shown else distinguishable(shown)
 
     def add(
         effort: str, subject: str, answers: Sequence[Reading | str], source_off: str | None = None
@@ -262,8 +268,7 @@ def _next_checks(
 
     for indication in indications:
         if indication not in seen:
-            shown = distinguishable([loss.readings[indication] for loss in meaning])
-            add("in view", indication, shown)
+            add("in view", indication, read_off(indication, meaning))
     dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
     not_known = {item for loss in meaning for item in loss.not_known}
     for item in network.equipment:
@@ -272,8 +277,7 @@ def _next_checks(
     for source, off in _source_off(network, condition):
         then = _losses(off, condition, candidates)
         for indication in indications:
-            shown = distinguishable([loss.readings[indication] for loss in then])
-            add("source off", indication, shown, source)
+            add("source off", indication, read_off(indication, then), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
     for device in dict.fromkeys(component for c, _ in candidates for component, _ in c):
         if "open" in network.components[device].modes:
