@@ -192,7 +192,7 @@ def _answer(
         "chatter": in_each("p", consequences.chatter, "warning"),
         "other_effects": in_each("p", consequences.other_effects, "other-effects"),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
-        "other_answers": list(other_answers(context, views)),
+        "other_answers": list(other_answers(context, views, then)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, consequences.functions(functions)),
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),

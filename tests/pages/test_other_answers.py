@@ -31,6 +31,9 @@ def test_what_is_lost_and_comes_on_only_if_contactors_drop_out_is_named() -> Non
         assert "1 item coming on as well fire-bell" in words
         assert "fan" not in words
         assert re.search(r"What you see then .*side-volts 0 V was 28 V", words)
+        # In answer 1 the contactor rides through.
+        assert re.search(r"How it comes about then .*\bhold : open because of", words)
+        assert not re.search(r"\bhold : open", section(NET, page, "how"))
 
 
 def test_there_is_no_such_list_where_the_contactor_rides_through() -> None:
@@ -42,6 +45,7 @@ def test_what_is_lost_if_the_overloaded_breaker_opens_is_named() -> None:
     words = section(TWO_SIDES, "failure-gen-2", "if-overload-opens")
     assert "If what is overloaded opens Without power: right ." in words
     assert "1 item lost as well heater" in words
+    assert re.search(r"How it comes about then .*cb-tie : tripped", words)
     assert section(TWO_SIDES, "failure-gen-1", "if-overload-opens") == ""
 
 

@@ -16,7 +16,7 @@ Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...]]
 
 
 def chain(
-    context: PageContext, view: View, was: Loss, then: Then | None = None
+    context: PageContext, view: View, was: Loss, then: Then | None = None, **answer: bool
 ) -> tuple[Step, ...]:
     """The steps of one view; empty where nothing but what failed opens, closes or stalls.
 
@@ -25,6 +25,7 @@ def chain(
     view : the answer.
     was : the answer before: the condition's or, once the crew has acted, the failure's.
     then : what the crew has done.
+    answer : `dip` or `overload`, where `view` has that answer.
     """
     network, loss = context.answers.network, view.loss
     own = {component for component, _ in view.faults}
@@ -37,7 +38,7 @@ def chain(
     ):
         return ()
     before, condition = context.answers.before, context.answers.conditions[view.condition].id
-    return tuple(_grouped(because(network, condition, view.faults, then, before=before)))
+    return tuple(_grouped(because(network, condition, view.faults, then, before=before, **answer)))
 
 
 def _grouped(events: Sequence[Event]) -> Iterator[Step]:

@@ -8,10 +8,13 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
+from sitegen.catalogue.model import Then
 from sitegen.pages.fragments import consequences
+from sitegen.pages.fragments.chain_of_events import Step, chain
 from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_steps import CREW_HAS_ACTED, losses_before
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import ShownIn, by_text, shown_in
+from sitegen.pages.views import ShownIn, by_text, shown_in, with_classes
 from sitegen.words import counted
 
 
@@ -28,22 +31,34 @@ class OtherAnswer:
     """How many items fare otherwise, and their names."""
     readings: Markup
     """What each meter, lamp and flag shows in it, where that differs from the condition."""
+    chains: list[tuple[tuple[Step, ...], str]]
+    """How it comes about, with the classes of the views."""
 
 
-def other_answers(context: PageContext, views: Sequence[View]) -> Iterator[OtherAnswer]:
+def other_answers(
+    context: PageContext, views: Sequence[View], then: Then | None = None
+) -> Iterator[OtherAnswer]:
     """Those that differ in a way that a reader must know."""
-    for anchor, title, pick in ANSWERS:
+    for anchor, title, answer, pick in ANSWERS:
         others = [pick(view) for view in views]
         if not any(others):
             continue
         # Where it does not differ there is nothing to show: as if nothing had failed.
-        then = [
+        then_views = [
             replace(view, loss=other or view.normal, dip=None)
             for view, other in zip(views, others, strict=True)
         ]
         dead = [
             consequences.dead_buses(context, view) if other else ""
-            for view, other in zip(then, others, strict=True)
+            for view, other in zip(then_views, others, strict=True)
+        ]
+        chains = [
+            chain(
+                context, view, was, then if view.row == CREW_HAS_ACTED else None, **{answer: True}
+            )
+            if other
+            else ()
+            for view, other, was in zip(then_views, others, losses_before(views), strict=True)
         ]
         shown = shown_in(others, None)
         yield OtherAnswer(
@@ -52,7 +67,8 @@ def other_answers(context: PageContext, views: Sequence[View]) -> Iterator[Other
             shown.classes if shown else "",
             by_text("p", dead),
             tuple(_lists(context, [v.loss for v in views], others)),
-            consequences.readings(context, then, changed=True),
+            consequences.readings(context, then_views, changed=True),
+            with_classes([steps or None for steps in chains]),
         )
 
 
@@ -74,9 +90,14 @@ def _more(now: Sequence[str], than: Sequence[str]) -> tuple[str, ...]:
     return tuple(item for item in now if item not in before)
 
 
-ANSWERS: tuple[tuple[str, str, Callable[[View], Loss | None]], ...] = (
-    ("if-dropping-out", "If contactors drop out", lambda view: view.besides.dip),
-    ("if-overload-opens", "If what is overloaded opens", lambda view: view.besides.overload),
+ANSWERS: tuple[tuple[str, str, str, Callable[[View], Loss | None]], ...] = (
+    ("if-dropping-out", "If contactors drop out", "dip", lambda view: view.besides.dip),
+    (
+        "if-overload-opens",
+        "If what is overloaded opens",
+        "overload",
+        lambda view: view.besides.overload,
+    ),
 )
 LISTS: tuple[tuple[str, Callable[[Loss, Loss], tuple[str, ...]]], ...] = (
     ("lost as well", lambda loss, other: _more(other.lost, loss.lost)),
