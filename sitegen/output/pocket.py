@@ -24,7 +24,7 @@ from markupsafe import Markup
 
 from sitegen.output.atomic_write import atomic_write
 from sitegen.output.publish import PublishRefused
-from sitegen.pages.theme import OF_EVERY_PAGE, fill, shared_files, theme_text
+from sitegen.pages.theme import OF_EVERY_PAGE, fill, theme_text
 
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
 """A file that begins otherwise is not replaced."""
@@ -37,7 +37,10 @@ _END_OF_SCRIPT = re.compile(r"</script|<!--", re.IGNORECASE)
 
 
 def pocket_edition(
-    files: Mapping[str, str], values: Mapping[str, Any], rows: Sequence[Sequence[str]]
+    files: Mapping[str, str],
+    values: Mapping[str, Any],
+    rows: Sequence[Sequence[str]],
+    shared: Mapping[str, str],
 ) -> str:
     """The text of the one file.
 
@@ -46,8 +49,8 @@ def pocket_edition(
     files : the text files of the airframe's folder, by name.
     values : what every page has (`sitegen.pages.page_context.frame`), and the name of the airframe.
     rows : the entries of the list A to Z (`sitegen.pages.a_to_z_page.find_rows`).
+    shared : the theme's own files that pages may use, by name.
     """
-    shared = {name: content.decode() for name, content in shared_files()}
     scripts = {n: text for n, text in shared.items() if n.endswith(".js")}
     # The scripts that only some pages have are packed like pages, and start anew with each page.
     packed_files = {**files, **{n: t for n, t in scripts.items() if n not in OF_EVERY_PAGE}}
@@ -67,6 +70,7 @@ def pocket_edition(
             "fragments": _deflated("\0".join(fragments).encode()),
             "order": _deflated(order),
         },
+        [text for name, text in packed_files.items() if name.endswith((".html", ".js"))],
     )
 
 

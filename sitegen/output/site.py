@@ -20,6 +20,7 @@ from sitegen.pages.links import FILES, MANIFEST
 from sitegen.pages.page_context import DataFile, Page, PageContext, PageKind, frame
 from sitegen.pages.page_list import PAGES
 from sitegen.pages.theme import FROM_THE_WEB, SERVICE_WORKER, SHARED, shared_files
+from sitegen.pages.views import views_of
 from sitegen.solver.network import build
 from sitegen.words import counted
 
@@ -90,7 +91,7 @@ def build_site(
         shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
     jobs.insert(0, [front_page.fleet_page(catalogue, shares)])
     shared: list[tuple[str, str | bytes]] = [
-        *shared_files(SHARED + FROM_THE_WEB),
+        *shared_files(SHARED + FROM_THE_WEB, views_of(catalogue)),
         (MANIFEST, manifest(catalogue)),
     ]
 
@@ -137,7 +138,8 @@ def build_pocket(
     assert reading.catalogue is not None
     name = next(a.name for a in reading.catalogue.airframes if a.id == airframe)
     values = {**frame(reading.catalogue), "airframe": name}
-    return pocket_edition(files, values, find_rows(site.contexts[0])), site.notices
+    shared = {n: c.decode() for n, c in shared_files(views=views_of(reading.catalogue))}
+    return pocket_edition(files, values, find_rows(site.contexts[0]), shared), site.notices
 
 
 def _made(pages: list[Page]) -> list[tuple[str, str, FileEntry]]:

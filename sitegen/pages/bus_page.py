@@ -10,6 +10,7 @@ from markupsafe import Markup
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
+from sitegen.pages.fragments.infeed_list import infeed_paths
 from sitegen.pages.fragments.panel_map import bus_maps
 from sitegen.pages.links import bus_page
 from sitegen.pages.page_context import PageContext, PageKind
@@ -40,8 +41,9 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
             for reading, where in with_classes([n.readings[indication.id] for n in answers.normal])
         ],
         "kinds": KINDS,
+        "paths": infeed_paths(context, bus.id),
         "maps": bus_maps(context, bus.id),
-        "drawing": context.drawings.feed((bus.id,), answers.normal),
+        "drawing": context.drawings.live(about=[bus.id]),
     }
 
 

@@ -19,7 +19,8 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
     answers_by_condition = [f"{count} dead" if count else "all live" for count in dead]
     return {
         "rows": context.by_condition(answers_by_condition),
-        "drawing": context.drawings.overview(answers.normal, opens="whole"),
+        "drawing": context.drawings.live(),
+        "pictures": context.condition_classes,
     }
 
 

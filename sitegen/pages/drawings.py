@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss
+from sitegen.catalogue.model import Then
 from sitegen.diagram.dot_layout import Engine
 from sitegen.diagram.drawing import Drawing, lay_out, no_link
 from sitegen.diagram.numbering import NAMING, discs
 from sitegen.diagram.parts import STATES, PartKey
 from sitegen.diagram.plan import Picture, feed, overview
 from sitegen.diagram.state_marks import legend, state_mark
+from sitegen.pages.author_text import for_script
 from sitegen.pages.drawing_states import (
     DrawnBranch,
     as_classes,
@@ -22,10 +25,10 @@ from sitegen.pages.drawing_states import (
     parts_in_order,
     states,
 )
-from sitegen.pages.fragments.drawing_in_words import DrawingWords, drawing_words
-from sitegen.pages.links import CARDS, bus_page, failure_page
+from sitegen.pages.links import bus_page, failure_page
 from sitegen.pages.theme import macro
 from sitegen.solver.network import Network
+from sitegen.solver.scenarios import Fault
 
 
 @dataclass(frozen=True)
@@ -40,20 +43,30 @@ class DrawingText:
 
 
 @dataclass(frozen=True)
+class LiveView:
+    """What one row of a page's views, a condition each, shows in the live drawing."""
+
+    faults: Sequence[Fault] = ()
+    then: Then | None = None
+
+    @property
+    def written(self) -> dict[str, Any]:
+        """As the script reads it; what is empty is left out."""
+        then = self.then and self.then.model_dump(exclude_defaults=True, exclude={"note"})
+        values = {"fails": self.faults, "then": then}
+        return {name: value for name, value in values.items() if value}
+
+
+@dataclass(frozen=True)
 class AirframeDrawings:
     """One airframe's drawings."""
 
     network: Network
     whole: Drawing
-    feeds: dict[tuple[str, ...], Drawing]
-    """By the buses that are fed, in the catalogue's order."""
-    _done: dict[tuple[str, ...], Markup] = field(default_factory=dict)
+    feeds: dict[str, Drawing]
+    """By bus what feeds it."""
     _texts: dict[str, DrawingText] = field(default_factory=dict)
     """By the drawing's title, which says what it shows."""
-    _words: dict[str, DrawingWords] = field(default_factory=dict)
-    """The same in words."""
-    _legends: dict[tuple[tuple[str, ...], frozenset[str]], Markup] = field(default_factory=dict)
-    """By the symbols and states of a drawing."""
     _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
     """By its identity an answer with nothing failed, and the states of the parts in it."""
 
@@ -78,41 +91,21 @@ class AirframeDrawings:
         """By state: its mark, to be shown before a word."""
         return {state: state_mark(state) for state in STATES}
 
-    def overview(self, losses: Sequence[Loss], opens: str = "", steps: str = "") -> Markup:
-        """Everything from the sources to the last bar, marked for each view of a page.
+    @cached_property
+    def legend(self) -> Markup:
+        """The legend of the whole drawing."""
+        return legend(self.whole)
+
+    def live(self, views: Sequence[LiveView] = (LiveView(),), about: Iterable[str] = ()) -> Markup:
+        """The box of the live drawing, and what a page's views mean.
 
         Parameters
         ----------
-        losses : by view.
-        opens : `whole` if the drawing opens fitted; else it opens large, at what has failed.
-        steps : the buttons that lead through the views, if the page has steps.
+        views : in each row of the page's views, what has failed and what the crew does.
+        about : the parts at which it opens, if not at what has failed.
         """
-        return self._marked(self.whole, losses, "wide", opens, steps)
-
-    def feed(self, buses: Iterable[str], losses: Sequence[Loss]) -> Markup:
-        """What feeds these buses with nothing failed, marked for each condition."""
-        key = _in_order(self.network, buses)
-        if key not in self._done:
-            self._done[key] = self._marked(self.feeds[key], losses, "narrow")
-        return self._done[key]
-
-    def _marked(
-        self, drawing: Drawing, losses: Sequence[Loss], width: str, opens: str = "", steps: str = ""
-    ) -> Markup:
-        text, by_part = self._by_part(drawing, losses)
-        used = {state for part in text.parts for state in by_part[part]}
-        if drawing.title not in self._words:
-            self._words[drawing.title] = self._words_of(drawing)
         return macro("drawing")(
-            # With one view there is nothing to choose, and no button that shows it.
-            f"{width} show-0" if len(losses) == 1 else width,
-            opens,
-            CARDS,
-            steps,
-            drawing.title,
-            _filled(text, by_part),
-            self._legend(drawing, frozenset(used)),
-            self._words[drawing.title].with_states(by_part),
+            self.whole.title, for_script([v.written for v in views]), " ".join(about)
         )
 
     @cached_property
@@ -164,20 +157,10 @@ class AirframeDrawings:
             self._normal[id(loss)] = loss, states(self.network, self._wiring, loss)
         return self._normal[id(loss)][1]
 
-    def _legend(self, drawing: Drawing, used: frozenset[str]) -> Markup:
-        key = drawing.symbols, used
-        if key not in self._legends:
-            self._legends[key] = legend_of(drawing, used)
-        return self._legends[key]
-
     @cached_property
     def _numbers(self) -> dict[PartKey, int]:
         parts = parts_in_order(self.network.nodes, self._wiring)
         return {part: k for k, part in enumerate(parts)}
-
-    def _words_of(self, drawing: Drawing) -> DrawingWords:
-        nodes = {part.id for part in drawing.parts() if part.kind == "node"}
-        return drawing_words(self.network, self._wiring, self._numbers, nodes)
 
     def _text_of(
         self,
@@ -210,13 +193,6 @@ def _filled(text: DrawingText, by_part: Sequence[tuple[str, ...]]) -> Markup:
     return Markup("".join(out))
 
 
-def legend_of(drawing: Drawing, used: Iterable[str] = STATES) -> Markup:
-    """The legend of what a drawing holds and shows."""
-    shown = {word for state in used for word in state.split()}
-    shown_states = tuple(state for state in STATES if state in shown)
-    return legend(drawing, shown_states)
-
-
 def draw_all(
     networks: Sequence[Network], dot: str | None = None
 ) -> tuple[list[AirframeDrawings], tuple[str, ...]]:
@@ -226,25 +202,16 @@ def draw_all(
     -------
     For each network its drawings; and what went wrong with the layout, if anything did.
     """
-    wanted: list[tuple[int, tuple[str, ...], Picture]] = []
+    wanted: list[tuple[int, str, Picture]] = []
     for i, network in enumerate(networks):
-        wanted.append((i, (), overview(network.catalogue)))
-        keys: list[tuple[str, ...]] = [(b.id,) for b in network.catalogue.buses]
-        keys += [
-            _in_order(network, (c.bus for c in network.connections[item]))
-            for item in network.equipment
-        ]
-        wanted += [(i, key, feed(network.catalogue, key)) for key in dict.fromkeys(keys)]
+        catalogue = network.catalogue
+        wanted.append((i, "", overview(catalogue)))
+        wanted += [(i, bus.id, feed(catalogue, (bus.id,))) for bus in catalogue.buses]
     drawn = lay_out([picture for _, _, picture in wanted], Engine(dot or ""))
     notices = dict.fromkeys(d.notice for d in drawn if d.notice)
-    by_airframe: list[dict[tuple[str, ...], Drawing]] = [{} for _ in networks]
+    by_airframe: list[dict[str, Drawing]] = [{} for _ in networks]
     for (i, key, _), drawing in zip(wanted, drawn, strict=True):
         by_airframe[i][key] = drawing
     return [
-        AirframeDrawings(n, f[()], f) for n, f in zip(networks, by_airframe, strict=True)
+        AirframeDrawings(n, f.pop(""), f) for n, f in zip(networks, by_airframe, strict=True)
     ], tuple(notices)
-
-
-def _in_order(network: Network, buses: Iterable[str]) -> tuple[str, ...]:
-    named = set(buses)
-    return tuple(n for n in network.nodes if n in named)

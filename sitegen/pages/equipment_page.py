@@ -34,7 +34,7 @@ from sitegen.terminal.voltage_text import (
 )
 from sitegen.words import join_words
 
-NAMED_AT_ONCE = 6
+NAMED_AT_ONCE = 4
 """How many other items a cause names before it sends on to the failure's own page."""
 
 
@@ -59,8 +59,8 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "conflict": CONFLICT,
         "named": named_effects(context, answers.named_failures.on_item(item)),
         "sets": _sets(context, item),
-        "infeeds": [infeed_paths(context, bus) for bus in buses],
-        "drawing": context.drawings.feed(buses, answers.normal),
+        "infeeds": [(bus, infeed_paths(context, bus)) for bus in buses],
+        "drawing": context.drawings.live(about=buses),
     }
 
 

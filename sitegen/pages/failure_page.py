@@ -10,16 +10,16 @@ from markupsafe import Markup
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Failure, Then
+from sitegen.pages.drawings import LiveView
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, losses_before
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
-from sitegen.pages.fragments.failure_steps import CREW_HAS_ACTED, losses_before, steps
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
-from sitegen.pages.links import failure_page, named_failure_page
+from sitegen.pages.links import BOARD, failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
@@ -79,7 +79,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     views = [
         view
         for stage, losses, dips in zip(
-            ("At once", CREW_HAS_ACTED),
+            (AT_ONCE, CREW_HAS_ACTED),
             context.answers.named[failure.id],
             context.answers.named_dip[failure.id],
             strict=False,
@@ -154,7 +154,11 @@ def _answer(
 ) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
-    conditions = context.answers.conditions
+    rows = [
+        LiveView(view.faults, then if view.row == CREW_HAS_ACTED else None)
+        for view in views
+        if not view.condition
+    ]
 
     def in_each(tag: str, text: Callable[[PageContext, View], str], more: str = "") -> Markup:
         return by_text(tag, [text(context, view) for view in views], more)
@@ -172,6 +176,7 @@ def _answer(
             lists, list(consequences.by_chapter(context, lists, in_each_view, brief=brief))
         )
 
+    unpowered = shown_in([loss.not_powered for loss in losses], "")
     functions = [list(consequences.function_lines(context, view)) for view in views]
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
@@ -185,8 +190,6 @@ def _answer(
         "rows": _choices(context, views),
         "hazards_here": context.fragments.hazards(context.answers.network.hazards),
         "failed_components": dict.fromkeys(c for v in views for c, _ in v.faults),
-        "before": list(enumerate((c.name for c in conditions), len(views))),
-        "more_views": len(conditions),
         "headline": in_each("p", consequences.headline, "headline"),
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "chatter": in_each("p", consequences.chatter, "warning"),
@@ -211,16 +214,19 @@ def _answer(
         "caution_of_figures": FIGURES,
         "assumed": ASSUMED.format("ride through"),
         "left_line": in_each("span", consequences.left),
-        "left": consequences.names(context, [v.left for v in views]),
         "turned_on": names([loss.turned_on for loss in losses]),
         "shed": names([loss.shed for loss in losses]),
         "unpowered_line": in_each("span", consequences.unpowered),
-        "unpowered": names([loss.not_powered for loss in losses]),
-        "drawing": context.drawings.overview(
-            [*losses, *context.answers.normal],
-            steps=steps(context.answers.network, views, len(conditions)),
-        ),
+        "unpowered": unpowered and unpowered.classes,
+        "drawing": context.drawings.live(rows),
+        "board": _on_board(context, views[0]) if context.has(BOARD) else "",
     }
+
+
+def _on_board(context: PageContext, view: View) -> str:
+    """The board with what has failed here, for a reader who adds to it."""
+    failed = ",".join(f"{component}:{mode}" for component, mode in view.faults)
+    return f"{BOARD}#c={context.answers.conditions[view.condition].id}&f={failed}"
 
 
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:

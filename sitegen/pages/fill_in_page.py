@@ -33,7 +33,7 @@ def _sheets(context: PageContext) -> list[Sheet]:
     buses, feeds = context.answers.network.catalogue.buses, context.drawings.feeds
     return [
         Sheet(BLANK, "Whole diagram", context.drawings.whole, INDEX),
-        *(Sheet(blank_page(b.id), b.name, feeds[b.id,], bus_page(b.id)) for b in buses),
+        *(Sheet(blank_page(b.id), b.name, feeds[b.id], bus_page(b.id)) for b in buses),
     ]
 
 

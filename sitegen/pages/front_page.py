@@ -48,7 +48,6 @@ def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> 
                 "others": [],
                 "rows": [],
                 "view_count": 0,
-                "view_style": "",
                 "statement_text": prose(catalogue.aircraft.statement, _no_page),
                 "airframes": [
                     {
@@ -76,7 +75,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         "rows": context.by_condition([""] * len(answers.conditions)),
         "catalogue": catalogue,
         "has_loads": has_figures(context),
-        "has_practice": PRACTISE in context.paths.get(airframe.id, ()),
+        "has_practice": context.has(PRACTISE),
         "handouts": catalogue.handout or [WHOLE_HANDOUT],
         "buses": [
             (bus, macro("states")(with_classes(states), context.drawings.marks))
@@ -89,7 +88,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         "notes": answers.reading.notes,
         "note": answers.airframe.note,
         "conditions": [(c, condition_text(answers.network, c)) for c in answers.conditions],
-        "drawing": context.drawings.overview(answers.normal, opens="whole"),
+        "drawing": context.drawings.live(),
     }
 
 

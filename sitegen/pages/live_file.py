@@ -1,14 +1,25 @@
-"""The file that the live drawing reads: one airframe's wiring, its drawing, and its pages.
+"""One airframe's drawing in two files: for the live drawing, and as a picture without scripts.
 
-A script that only sets a variable, so that it loads from a folder.
+The first is a script that only sets a variable, so that it loads from a folder.
 """
 
 from __future__ import annotations
 
+from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.pages.author_text import for_script
-from sitegen.pages.links import LIVE, bus_page, equipment_page, failure_page, function_page
+from sitegen.pages.links import (
+    BOARD,
+    LIVE,
+    STILL,
+    bus_page,
+    equipment_page,
+    failure_page,
+    function_page,
+)
 from sitegen.pages.live_data import live_data
 from sitegen.pages.page_context import DataFile, PageContext
+from sitegen.pages.part_cards import part_cards
+from sitegen.pages.theme import theme_text
 
 
 def _file(context: PageContext) -> str:
@@ -19,6 +30,12 @@ def _file(context: PageContext) -> str:
         "wiring": live_data(network),
         "drawing": drawing,
         "parts": parts,
+        "legend": context.drawings.legend,
+        "cards": part_cards(network),
+        "modes": MODE_NOUNS,
+        "conducting": {k.id: k.conducting for k in KINDS.values() if k.role == "device"},
+        "hazards": {i: network.hazard_in_short(i) for i in network.hazards},
+        "board": BOARD if context.has(BOARD) else "",
         "pages": {
             **{s.id: failure_page(s.id) for s in catalogue.sources},
             **{d.id: failure_page(d.id) for d in catalogue.devices},
@@ -30,4 +47,16 @@ def _file(context: PageContext) -> str:
     return f"var airframe = {for_script(values)};\n"
 
 
+def _still(context: PageContext) -> str:
+    """The drawing as a picture, which with `#s3` in its address is as in the fourth condition."""
+    drawings, normal = context.drawings, context.answers.normal
+    svg = str(drawings.drawn(drawings.whole, normal, resolve=lambda page: None))
+    opening, _, content = svg.partition(">")
+    style = theme_text("palette.css") + theme_text("diagram.css", len(normal))
+    style = style.replace("#view-", "#s").replace(":checked", ":target")
+    places = "".join(f'<g id="s{k}"/>' for k in range(len(normal)))
+    return f"{opening}><style>{style}</style>{places}<g>{content.replace('</svg>', '</g></svg>')}"
+
+
 LIVE_FILE = DataFile(LIVE, _file)
+STILL_FILE = DataFile(STILL, _still)

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, partial
 from typing import Any, Generic, TypeVar
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
 from sitegen.catalogue.model import Catalogue, Condition
-from sitegen.diagram.parts import VIEWS
-from sitegen.diagram.state_marks import state_rules
 from sitegen.pages.drawings import AirframeDrawings
 from sitegen.pages.fragments.condition_states import StateRow, node_state
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.theme import fill
-from sitegen.pages.views import Choice, ChoiceRow, classes, style
+from sitegen.pages.views import Choice, ChoiceRow, classes
 from sitegen.words import day
 
 S = TypeVar("S")
@@ -60,6 +58,10 @@ class PageContext:
             node: [node_state(loss, node, self.fragments) for loss in self.answers.normal]
             for node in self.answers.network.nodes
         }
+
+    def has(self, path: str) -> bool:
+        """Whether the airframe's folder has this file."""
+        return path in self.paths.get(self.answers.network.airframe, ())
 
     def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
         """One row of views, a condition each, with the answer on its button."""
@@ -108,11 +110,10 @@ class PageContext:
         path : the page's path in the airframe's folder.
         title : what the page is about; a plain text.
         kind : what kind of page it is, in a word or two.
-        values : what the template needs: `rows`, the views to choose from, if there are several;
-            `more_views`, how many views without a button there are; and the page's own.
+        values : what the template needs: `rows`, the views to choose from, if there are several,
+            and the page's own.
         """
         rows: Sequence[ChoiceRow] = values.get("rows", ())
-        count = sum(len(row.choices) for row in rows) + values.get("more_views", 0)
         here = self.answers.airframe
         others = [
             {"name": a.name, "href": f"../{a.id}/{path}"}
@@ -130,18 +131,11 @@ class PageContext:
                 "kind": kind,
                 "others": others,
                 "rows": rows,
-                "view_count": count,
-                "view_style": style(count) + _more_rules(count),
+                "view_count": sum(len(row.choices) for row in rows),
                 **self.lookups,
                 **values,
             },
         )
-
-
-@lru_cache(maxsize=16)
-def _more_rules(count: int) -> str:
-    """The drawing's rules for more views than its own style sheet has."""
-    return state_rules(count) if count > VIEWS else ""
 
 
 def frame(catalogue: Catalogue) -> dict[str, Any]:

@@ -19,7 +19,6 @@ from sitegen.pages import (
     load_page,
     notes_page,
     panel_page,
-    part_cards,
     protection_page,
     single_points_page,
 )
@@ -28,8 +27,8 @@ from sitegen.pages.page_context import DataFile, PageKind
 PAGES: tuple[PageKind[Any] | DataFile, ...] = (
     front_page.PAGE,
     drawing_page.PAGE,
-    part_cards.CARDS_FILE,
     live_file.LIVE_FILE,
+    live_file.STILL_FILE,
     bus_page.PAGE,
     equipment_page.PAGE,
     failure_page.NAMED,

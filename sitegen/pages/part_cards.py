@@ -1,16 +1,12 @@
-"""What the cards of a drawing's parts say: one small script file for all drawings of an airframe.
-
-The state of a part is in the drawing that is shown; what it is and what it feeds is the same on
-every page, and is here once. The script only sets a variable, so that it loads from a folder.
-"""
+"""What the cards of a drawing's parts say besides its state: what it is, and what it feeds."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
-from sitegen.pages.author_text import for_script
-from sitegen.pages.links import CARDS, failure_page
-from sitegen.pages.page_context import DataFile
+from sitegen.catalogue.kinds import KINDS
+from sitegen.pages.links import failure_page
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Branch, Network
 from sitegen.words import counted
@@ -19,18 +15,17 @@ NAMED_HERE = 6
 """How many pieces of equipment a card names."""
 
 
-def _file(network: Network) -> str:
-    cards = {
-        i: {"rows": list(rows(network, i)), **_fails(network, i)}
-        for i in (*network.nodes, *(d.id for d in network.catalogue.devices))
+def part_cards(network: Network) -> dict[str, Any]:
+    """By source, bus or device its lines, its modes of failure, and of a bus the failure's page."""
+    return {
+        i: {
+            "rows": list(rows(network, i)),
+            "modes": component.modes,
+            **({"fails": failure_page(i)} if component.kind == "bus" else {}),
+        }
+        for i, component in network.components.items()
+        if KINDS[component.kind].role != "indication"
     }
-    return f"var drawnParts = {for_script(cards)};\n"
-
-
-def _fails(network: Network, component: str) -> dict[str, str]:
-    """A bus has a page of its own besides that of its failure."""
-    is_bus = network.components[component].kind == "bus"
-    return {"fails": failure_page(component)} if is_bus else {}
 
 
 def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
@@ -71,6 +66,3 @@ def rows(network: Network, component: str) -> Iterator[tuple[str, str]]:
 
 def _between(network: Network, branch: Branch) -> str:
     return f"{network.names[branch.origin]} and {network.names[branch.target]}"
-
-
-CARDS_FILE = DataFile(CARDS, lambda context: _file(context.answers.network))

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from base64 import b64encode
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
+from hashlib import sha256
+from html import unescape
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
+from sitegen.diagram.parts import VIEWS
 from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
 from sitegen.quantities import NO_BREAK, from_minute, minutes_gained
@@ -66,9 +70,54 @@ def _template(name: str) -> Template:
     return _environment().get_template(f"{name}.html.jinja")
 
 
-def fill(template: str, values: Mapping[str, Any]) -> str:
-    """A page's text, from a template's name and the values prepared for it."""
-    return _template(template).render(values)
+def fill(template: str, values: Mapping[str, Any], packed: Iterable[str] = ()) -> str:
+    """A page's text, from a template's name and the values prepared for it.
+
+    `packed` are the scripts and pages that one of its scripts restores.
+    """
+    return with_policy(_template(template).render(values), packed)
+
+
+def with_policy(page: str, packed: Iterable[str] = ()) -> str:
+    """A page with its content security policy (W3C, level 3).
+
+    Only the site's own files and what is in the page itself, by hash, may run or style it.
+
+    Parameters
+    ----------
+    page : the whole text of a page; what is no whole page stays as it is.
+    packed : scripts that one of its scripts may add, and pages that it may show, with any style.
+    """
+    head, beginning, rest = page.partition('<meta charset="utf-8">\n')
+    if not beginning:
+        return page
+    inner = list(packed)
+    run = {_hash(text) for whole in (rest, *inner) for text in _SCRIPT.findall(whole)}
+    run |= {_hash(text) for text in inner if not text.startswith("<!doctype")}
+    styles = sorted({_hash(text) for text in _STYLE.findall(rest)})
+    written = sorted({_hash(unescape(text)) for text in _STYLE_ATTRIBUTE.findall(rest)})
+    if written:
+        styles += ["'unsafe-hashes'", *written]
+    if inner:
+        styles = ["'unsafe-inline'"]
+    policy = (
+        f"script-src {' '.join((SELF, *sorted(run)))};"
+        f"style-src {' '.join((SELF, *styles))};object-src 'none';base-uri 'none'"
+    )
+    return (
+        f'{head}{beginning}<meta http-equiv="Content-Security-Policy" content="{policy}">\n{rest}'
+    )
+
+
+SELF = "'self'"
+_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+_STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
+_STYLE_ATTRIBUTE = re.compile(r'<[a-z]+ [^<>]*?style="([^"]*)"')
+
+
+@lru_cache(maxsize=1024)
+def _hash(text: str) -> str:
+    return f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'"
 
 
 @lru_cache(maxsize=64)
@@ -78,16 +127,33 @@ def macro(name: str) -> Callable[..., Markup]:
     return rendered
 
 
-def theme_text(name: str) -> str:
-    """One of the theme's own files, as it is published: styles without their comments."""
+def theme_text(name: str, views: int = VIEWS) -> str:
+    """One of the theme's own files, as it is published: styles and scripts without comments."""
     text = (theme() / name).read_text(encoding="utf-8")
     if name.endswith(".css"):
         text = re.sub(r"/\*.*?\*/\n*", "", text, flags=re.DOTALL)
-    return text + state_rules() if name == "diagram.css" else text
+    elif name.endswith(".js"):
+        text = re.sub(r"^ *(?://[^\n]*|/\*.*?\*/)\n", "", text, flags=re.DOTALL | re.MULTILINE)
+    return text + state_rules(views) + view_rules(views) if name == "diagram.css" else text
 
 
-def shared_files(names: tuple[str, ...] = SHARED) -> Iterator[tuple[str, bytes]]:
-    """The theme's own files: (name, content)."""
+def shared_files(
+    names: tuple[str, ...] = SHARED, views: int = VIEWS
+) -> Iterator[tuple[str, bytes]]:
+    """The theme's own files, for pages with at most this many views: (name, content)."""
     for name in names:
         whole = (theme() / name).read_bytes() if name.endswith(".png") else b""
-        yield name, whole or theme_text(name).encode()
+        yield name, whole or theme_text(name, views).encode()
+
+
+def view_rules(views: int) -> str:
+    """The rules that show the chosen one of a page's views, and mark its button."""
+    numbers = range(views)
+    hidden = ",".join(f"#view-{k}:checked~* .v:not(.v{k})" for k in numbers)
+    chosen = ",".join(f"#view-{k}:checked~* label[for=view-{k}]" for k in numbers)
+    focus = ",".join(f"#view-{k}:focus-visible~* label[for=view-{k}]" for k in numbers)
+    return (
+        f"{hidden}{{display:none!important}}"
+        f"{chosen}{{--fed-from:block;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
+        f"{focus}{{outline:3px solid var(--accent);outline-offset:2px}}\n"
+    )

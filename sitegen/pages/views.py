@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from markupsafe import Markup
 
+from sitegen.catalogue.model import Catalogue
 from sitegen.pages.theme import macro
 
 T = TypeVar("T")
@@ -110,17 +111,6 @@ def by_text(tag: str, texts: Sequence[str], more: str = "") -> Markup:
     return macro("in_views")(tag, [(text, (more + where).strip()) for text, where in shown])
 
 
-@lru_cache(maxsize=64)
-def style(count: int) -> str:
-    """The rules that show one of this many views, and mark its button."""
-    if count < 2:
-        return ""
-    views = range(count)
-    hidden = ",".join(f"#view-{k}:checked~* .v:not(.v{k})" for k in views)
-    chosen = ",".join(f"#view-{k}:checked~* label[for=view-{k}]" for k in views)
-    focus = ",".join(f"#view-{k}:focus-visible~* label[for=view-{k}]" for k in views)
-    return (
-        f"{hidden}{{display:none!important}}"
-        f"{chosen}{{--fed-from:block;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
-        f"{focus}{{outline:3px solid var(--accent);outline-offset:2px}}"
-    )
+def views_of(catalogue: Catalogue) -> int:
+    """The most views that a page has: a condition each, in one of two modes or stages."""
+    return 2 * len(catalogue.conditions)

@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
@@ -27,3 +27,12 @@ def browser() -> Iterator[Browser]:
         )
         yield started
         started.close()
+
+
+def add_style(page: Page, rules: str) -> None:
+    """Further rules of style, as a script may add them under the page's security policy."""
+    page.evaluate(
+        "rules => { const sheet = new CSSStyleSheet(); sheet.replaceSync(rules);"
+        " document.adoptedStyleSheets.push(sheet); }",
+        rules,
+    )

@@ -127,7 +127,7 @@ def test_a_walk_with_the_tab_key_reaches_everything_and_its_focus_shows(phone: P
     )
     assert reachable > 100
     seen, unseen = set(), []
-    for _ in range(150):
+    for _ in range(120):
         phone.keyboard.press("Tab")
         number, shows, what = phone.evaluate(
             """() => {
@@ -146,5 +146,6 @@ def test_a_walk_with_the_tab_key_reaches_everything_and_its_focus_shows(phone: P
         seen.add(number)
         if not shows:
             unseen.append(what)
-    assert len(seen) > 140
+    # Of a drawing one part is a stop: the arrow keys lead to the others.
+    assert len(seen) > 110
     assert unseen == []

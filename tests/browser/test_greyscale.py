@@ -24,7 +24,7 @@ from PIL import Image, ImageChops
 from playwright.sync_api import Browser, FloatRect, Page
 
 from sitegen.diagram.parts import STATE_NAMES, STATE_WORDS, STATES
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, add_style
 
 TEXT, LINE = 4.5, 3.0
 """The least contrast of WCAG 2.2, 1.4.3 and 1.4.11."""
@@ -224,7 +224,7 @@ def opened(
     """A page in one view, as the filter shows it, with `sharp` pixels for one of the style's."""
     page = kept_page(browser, size["width"], size["height"], look, sharp)
     page.goto(path.as_uri())
-    page.add_style_tag(content=DARKROOM)
+    add_style(page, DARKROOM)
     page.evaluate(READ)
     page.evaluate(
         "view => { document.getElementById(`view-${view}`).checked = true;"
@@ -333,16 +333,16 @@ def check_texts(picture: Image.Image, texts: list[dict[str, Any]], where: str) -
 def all_in(page: Page, state: str, wires: str) -> list[dict[str, Any]]:
     """Set every part of the drawing to a state, its wires to another; how each is then drawn.
 
-    The classes are those that the page's own parts have in the view that is chosen.
+    The classes are those that the script paints.
     """
     found: list[dict[str, Any]] = read(
         page,
-        """([state, wires, view]) => [...document.querySelectorAll('svg.diagram a.part')]
+        """([state, wires]) => [...document.querySelectorAll('svg.diagram a.part')]
         .filter(a => !a.querySelector('.joint'))  // a dot where wires meet is in their state
         .map(a => {
-          const own = [...a.classList].filter(n => n !== 'part' && !/-\\d+$/.test(n));
+          const own = [...a.classList].filter(n => n !== 'part' && !/^state-/.test(n));
           const kind = own.join(' '), now = kind === 'wire' ? wires : state;
-          a.setAttribute('class', `part ${kind} ${now}-${view}`);
+          a.setAttribute('class', `part ${kind} state-${now}`);
           return [a, kind];
         }).map(([a, kind]) => ({
           kind, shapes: look.shapes(a), texts: look.texts(a),
@@ -350,7 +350,7 @@ def all_in(page: Page, state: str, wires: str) -> list[dict[str, Any]]:
                         kind === 'wire' ? 3 : 12),
           ground: look.ground(a.ownerSVGElement),
         }))""",
-        [state, wires, VIEW],
+        [state, wires],
     )
     assert len(found) > 50
     return found

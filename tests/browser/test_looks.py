@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import PHONE, add_style
 from tests.browser.test_access import one_of_each_kind
 
 FAILURE = "block-1/failure-forward.html"
@@ -148,7 +148,7 @@ def test_text_twice_as_large_is_neither_cut_nor_laid_over_other_text(
     found = {}
     for path in one_of_each_kind(site):
         page.goto(path.as_uri())
-        page.add_style_tag(content="html { font-size: 200% !important; }")
+        add_style(page, "html { font-size: 200% !important; }")
         found[path.name] = page.evaluate(CUT)
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], path.name
         whose, nav = (page.locator(s).bounding_box() for s in (".whose", ".strip nav"))

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, add_style
 
 PANELS = ["pedestal", "right-wall", "aft-box"]
 LARGE = "html { font-size: 200% }"
@@ -43,7 +43,7 @@ def opened(
     page.emulate_media(color_scheme="dark" if look == "dark" else "light")
     page.goto((site / "block-1" / path.split("#")[0]).as_uri() + "#" + path.partition("#")[2])
     if css:
-        page.add_style_tag(content=css)
+        add_style(page, css)
     return page
 
 

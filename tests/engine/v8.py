@@ -9,10 +9,11 @@ from typing import Any
 
 from py_mini_racer import MiniRacer
 
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.pages.live_data import live_data
 from sitegen.solver.network import Network
-from sitegen.solver.scenarios import Scenario
+from sitegen.solver.scenarios import Fault, Scenario
 
 THEME = Path(__file__).parents[2] / "themes" / "workshop"
 
@@ -26,6 +27,13 @@ function ask(scenarios, options, then, word) {
     outcome.scenarios.forEach((_, i) => found.push(engine.answer(outcome, i)));
   }
   return JSON.stringify(found);
+}
+function statesOf(scenario, options) {
+  return JSON.stringify(drawing.states(engine.solve(net, [scenario], options)));
+}
+function wordsOf(states) { return JSON.stringify(drawing.outline(live, states)); }
+function changeOf(was, now, failed) {
+  return JSON.stringify(drawing.change(live, was, now, failed));
 }
 function explain(asked) {
   const overload = asked.overload ? figures.openByOverload : null;
@@ -58,7 +66,7 @@ function measured(outcome, k, batteryTime) {
 }
 """
 
-SCRIPTS = ("engine.js", "because.js", "paths.js", "figures.js", "endurance.js")
+SCRIPTS = ("engine.js", "because.js", "paths.js", "figures.js", "endurance.js", "drawing.js")
 
 
 class Engine:
@@ -69,7 +77,9 @@ class Engine:
         for name in SCRIPTS:
             self.v8.eval((THEME / name).read_text(encoding="utf-8"))
         self.v8.eval(_ASK)
-        self.v8.eval(f"var net = engine.load({json.dumps(live_data(network))});")
+        conducting = {k.id: k.conducting for k in KINDS.values() if k.role == "device"}
+        live = {"wiring": live_data(network), "conducting": conducting}
+        self.v8.eval(f"var live = {json.dumps(live)}; var net = engine.load(live.wiring);")
 
     def call(self, name: str, *arguments: Any) -> Any:
         """What one of the functions above answers, as JSON."""
@@ -116,6 +126,22 @@ class Engine:
             "explain", {**asked, "dip": dip, "overload": overload, "then": _crew(then)}
         )
         return found
+
+    def drawn(self, condition: str, faults: Sequence[Fault] = ()) -> list[str]:
+        """The states of the parts of the drawing, as `drawing_states.states` has them."""
+        found: list[str] = self.call("statesOf", {"condition": condition, "failed": faults}, {})
+        return found
+
+    def outline(self, condition: str, faults: Sequence[Fault] = ()) -> list[dict[str, Any]]:
+        """The drawing in words."""
+        found: list[dict[str, Any]] = self.call("wordsOf", self.drawn(condition, faults))
+        return found
+
+    def change(
+        self, was: Sequence[str] | None, now: Sequence[str], failed: Sequence[str] = ()
+    ) -> str:
+        """What is different between two states of the drawing, in words."""
+        return str(self.call("changeOf", was, now, failed))
 
 
 def _crew(then: Then | None) -> dict[str, Any] | None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import re
+from html import unescape
+from xml.etree import ElementTree
 
 import pytest
 
@@ -106,25 +109,37 @@ def test_a_short_that_no_current_can_come_back_to_opens_nothing(network: Network
     assert wires(found, "essential..inverter") == ["live", "live"]
 
 
-def test_the_drawing_of_a_failure_shows_it_failed_in_each_of_its_views() -> None:
+def test_a_failure_page_says_what_each_row_of_its_views_shows() -> None:
     files = dict(build_site(reading(sample())).files)
     page = files["early/failure-left.html"]
     assert isinstance(page, str)
-    bar = re.search(r'class="part bus[^"]*" href="bus-left\.html"', page)
-    assert bar
-    assert "failed-0 failed-1 failed-2 failed-3" in bar.group()
+    views = re.search(r'data-views="([^"]*)"', page)
+    assert views
+    assert json.loads(unescape(views[1])) == [
+        {"fails": [["left", "dead"]]},
+        {"fails": [["left", "shorted"]]},
+    ]
 
 
-def test_more_views_than_the_shared_style_knows_bring_their_own_rules() -> None:
+def test_the_shared_style_has_rules_for_as_many_views_as_a_page_may_have() -> None:
     catalogue = sample()
     catalogue["conditions"] = [
         {**catalogue["conditions"][0], "id": f"c-{i}", "name": f"Condition {i}"} for i in range(12)
     ]
-    files = dict(build_site(reading(catalogue)).files)
-    page = files["early/failure-left.html"]
+    style = dict(build_site(reading(catalogue)).files)["diagram.css"]
+    assert isinstance(style, bytes)
+    assert b"#view-23:checked~* .failed-23" in style
+    assert b"#view-23:checked~* .v:not(.v23)" in style
+
+
+def test_without_scripts_the_picture_of_each_condition_is_well_formed() -> None:
+    files = dict(build_site(reading(sample())).files)
+    picture, page = files["early/drawing.svg"], files["early/overview.html"]
+    assert isinstance(picture, str)
     assert isinstance(page, str)
-    assert "#view-23:checked~* .failed-23" in page
-    assert "#view-23:checked~* .v:not(.v23)" in page
-    small = files["early/failure-f-hot.html"]
-    assert isinstance(small, str)
-    assert ".failed-24" not in small
+    root = ElementTree.fromstring(picture)
+    places = {element.get("id") for element in root.iter() if element.get("id")}
+    shown = re.findall(r'src="drawing\.svg#(\w+)"', page)
+    assert places == set(shown)
+    assert len(shown) == len(sample()["conditions"])
+    assert "#s1:target~* .dead-1" in picture

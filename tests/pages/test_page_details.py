@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import json
 import re
 from typing import Any
 
 import pytest
 
-from sitegen.answers.drop import Loss, drop, faults_of
+from sitegen.answers.drop import drop
 from sitegen.answers.readings import LIT, UNLIT, reading_text
 from sitegen.catalogue.model import Terms
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.component_facts import terms_words
 from sitegen.pages.fragments.consequences import View
-from sitegen.pages.fragments.failure_steps import change
 from sitegen.pages.fragments.panel_map import HOLE, PITCH
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.part_cards import rows
+from sitegen.pages.part_cards import part_cards, rows
 from sitegen.pages.theme import theme_text
 from sitegen.solver.scenarios import Fault
 from tests.pages.pages_sample import context_of, reading, sample, words
@@ -216,30 +214,6 @@ def test_the_finder_leads_from_a_condition_to_what_it_is(
     assert f'id="{anchor}"><dt>{parked.name}</dt>' in pages[page]
 
 
-# Steps in words
-
-
-def test_a_step_says_which_buses_come_back_and_which_go_on_battery(context: PageContext) -> None:
-    network = context.answers.network
-    both = network.catalogue.failures[0]
-    faults = faults_of(network, both)
-
-    def state(*failed: tuple[str, str]) -> Loss:
-        return drop(network, "flight", failed)
-
-    normal, lost = state(), state(*faults)
-    said = change(network, normal, lost, faults)
-    assert "dead: Left bus, Right bus" in said
-    assert said.endswith("on battery only: every bus that is still live.")
-    said = change(network, lost, normal, ())
-    assert "live: Left bus, Right bus" in said
-    assert "no longer on battery only: Hot bus, Essential bus, AC bus" in said
-    one = change(network, state(*faults, ("inverter", "lost")), lost, faults)
-    assert one == "On battery only: AC bus."
-    without_main = change(network, state(("essential", "dead")), normal, ())
-    assert without_main == "Live: Essential bus, AC bus; no longer on battery only: Hot bus."
-
-
 # The pocket edition
 
 
@@ -264,11 +238,11 @@ def test_the_card_of_a_device_says_where_it_is_and_what_it_feeds(context: PageCo
     assert dict(rows(network, "cb-shared")) == {"Feeds": "Step light"}
 
 
-def test_the_card_of_a_bus_leads_to_its_failure_as_well(pages: dict[str, str]) -> None:
-    script = next(c for p, c in pages.items() if c.startswith("var drawnParts"))
-    cards = json.loads(script.removeprefix("var drawnParts = ").removesuffix(";\n"))
+def test_the_card_of_a_bus_leads_to_its_failure_as_well(context: PageContext) -> None:
+    cards = part_cards(context.answers.network)
     assert cards["left"]["fails"] == "failure-left.html"
     assert "fails" not in cards["cb-left"]
+    assert cards["cb-left"]["modes"] == ("open", "stuck-closed")
 
 
 # Panels
@@ -290,13 +264,6 @@ def test_a_map_of_a_panel_has_the_same_edge_on_every_side(pages: dict[str, str])
 
 
 # Views
-
-
-def test_the_style_of_a_page_hides_what_is_not_in_the_chosen_view(pages: dict[str, str]) -> None:
-    """Dead or shorted in two conditions, and both conditions before: six views."""
-    page = pages["failure-left.html"]
-    assert all(f"#view-{k}:checked~* .v:not(.v{k})" in page for k in range(6))
-    assert "#view-6" not in page
 
 
 def test_a_row_of_views_has_a_name_where_there_are_several_rows(pages: dict[str, str]) -> None:

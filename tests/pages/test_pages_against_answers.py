@@ -262,19 +262,20 @@ def test_a_text_that_counts_on_something_says_where_that_is_lost_too() -> None:
     )
 
 
-def test_an_items_page_lists_every_way_for_power_and_where_each_is_live(
+def test_a_bus_lists_every_path_for_power_and_its_items_lead_there(
     published: dict[str, str],
 ) -> None:
-    page = published["early/equipment-radio-1.html"]
-    parked = seen(page, PARKED).split("Every path for power to Essential bus", 1)[1]
-    parked = parked.split("In words", 1)[0]
+    item = published["early/equipment-radio-1.html"]
+    assert '<a href="bus-essential.html#paths">Every path for power to Essential bus</a>: 3' in item
+    page = published["early/bus-essential.html"]
+    parked = seen(page, PARKED).split("Every path for power to it", 1)[1]
     assert parked.startswith(": 3 ")
     left = "Generator 1 → Generator 1 contactor → Left bus → ESS FEED L → Left diode"
     assert left in parked.replace(" live ", " ")
     assert "Battery → Battery relay → Essential bus Live in: Flight, Parked on battery" in parked
     # With the condition chosen, what is live in it is marked.
     assert parked.count(" live ") == 1
-    flight = seen(page, FLIGHT).split("Every path", 1)[1].split("In words", 1)[0]
+    flight = seen(page, FLIGHT).split("Every path", 1)[1]
     assert flight.count(" live ") == 3
 
 

@@ -1,67 +1,60 @@
-// Optional, for drawings: pan and zoom, the card of a part, the arrow keys of the steps. Nothing
-// moves by itself, and nothing is stored.
+// The live drawing on a page: inserted into its box, solved and painted for the chosen view, opened
+// at the part that the page is about. Pan and zoom, the card of a part, the steps of a failure.
+// Nothing moves by itself, and nothing is stored.
 "use strict";
 
 (function () {
-  var make = site.make;
-  var MOST = 3, STEP = 1.3, MOVE = 60;
+  const make = site.make;
+  const MOST = 3, STEP = 1.3;
+  // The scale at which the smallest text, 10.5 units, is 9 px high; with more room, names are 11 px.
+  const READABLE = 0.86, WITH_ROOM = 0.92;
+  const MARGIN = 10, BELOW = 90;
+
+  const union = (boxes) => {
+    const left = Math.min(...boxes.map((b) => b.x)), top = Math.min(...boxes.map((b) => b.y));
+    return {
+      x: left, y: top,
+      width: Math.max(...boxes.map((b) => b.x + b.width)) - left,
+      height: Math.max(...boxes.map((b) => b.y + b.height)) - top,
+    };
+  };
 
   // Pan and zoom: the drawing's box scrolls, and the drawing in it is made larger or smaller.
 
-  function zoomable(picture) {
-    var pan = picture.querySelector(".pan");
-    var svg = pan.querySelector("svg.diagram");
-    var natural = svg.viewBox.baseVal.width, tall = svg.viewBox.baseVal.height;
-    var ownPage = !!document.querySelector(".page-drawing");
-    var scale = 1, fitted = false, touched = false, low = 0;
+  function zoomable(picture, pan, art) {
+    const { svg } = art;
+    const natural = svg.viewBox.baseVal.width, tall = svg.viewBox.baseVal.height;
+    const ownPage = !!document.querySelector(".page-drawing");
+    let scale = 1, fitted = false, touched = false, low = 0, about = [];
 
     function set(wanted) {
       scale = wanted;
       svg.style.width = natural * scale + "px";
-      svg.style.minWidth = "0";
-      svg.style.maxWidth = svg.style.maxHeight = "none";
-      showExtent();
-    }
-
-    function showExtent() {
-      var across = pan.scrollWidth > pan.clientWidth + 1;
-      var more = across || pan.scrollHeight > pan.clientHeight + 1;
-      picture.classList.toggle("pans", across);
-      picture.classList.toggle("fits", !across);
+      const more = pan.scrollWidth > pan.clientWidth + 1 || pan.scrollHeight > pan.clientHeight + 1;
       // A finger moves the page where there is nothing more of the drawing to move.
       pan.style.touchAction = more ? "none" : "pan-y";
       pan.style.cursor = more ? "grab" : "";
     }
 
-    function fit() {
-      // A box without a height of its own is as high as the fitted drawing, and stays so.
-      pan.style.height = "";
-      set(0.01);
-      var own = pan.clientHeight > 90 ? pan.clientHeight - 16 : 0;
-      var whole = pan.clientWidth / natural;
-      if (own) whole = Math.min(whole, own / tall);
-      low = Math.min(whole, 1);
-      set(low);
-      if (!own) freeze();
-      fitted = true;
-    }
+    const whole = () => Math.min(1, pan.clientWidth / natural, (pan.clientHeight - 16) / tall);
 
-    function freeze() {
-      var least = Math.min(window.innerHeight * 0.6, tall);
-      pan.style.height = Math.max(pan.offsetHeight, least) + "px";
+    function fit() {
+      low = whole();
+      set(low);
+      fitted = touched = true;
     }
 
     function zoom(factor, x, y) {
       // The point at (x, y) of the window stays there; without one, the middle.
-      var box = pan.getBoundingClientRect();
+      const box = pan.getBoundingClientRect();
       if (x === undefined) {
         x = box.left + box.width / 2;
         y = box.top + box.height / 2;
       }
-      var was = svg.getBoundingClientRect();
-      var across = (x - was.left) / was.width, down = (y - was.top) / was.height;
+      const was = svg.getBoundingClientRect();
+      const across = (x - was.left) / was.width, down = (y - was.top) / was.height;
       set(Math.max(Math.min(low, scale), Math.min(MOST, scale * factor)));
-      var now = svg.getBoundingClientRect();
+      const now = svg.getBoundingClientRect();
       pan.scrollLeft += now.left + across * now.width - x;
       pan.scrollTop += now.top + down * now.height - y;
       fitted = false;
@@ -70,81 +63,146 @@
 
     function move(right, down) {
       // What the drawing has no room for is the page's.
-      var before = pan.scrollTop;
+      const before = pan.scrollTop;
       pan.scrollLeft += right;
       pan.scrollTop += down;
       touched = true;
       return down - (pan.scrollTop - before);
     }
 
+    // Opening: as large as can be read, with what feeds the part and its neighbours if they fit.
+
+    function open(ids) {
+      about = ids;
+      low = whole();
+      const least = pan.clientWidth > 560 ? WITH_ROOM : READABLE;
+      const own = ids.flatMap((id) => art.byId.get(id) || []);
+      const near = new Set(own), feeding = new Set(own);
+      for (const { from, to, through } of art.branches) {
+        const all = [from, ...through, to];
+        if (!all.some((id) => ids.includes(id))) continue;
+        for (const id of all) (art.byId.get(id) || []).forEach((part) => near.add(part));
+        if (ids.includes(to) || through.some((id) => ids.includes(id))) {
+          for (const id of all) (art.byId.get(id) || []).forEach((part) => feeding.add(part));
+        }
+      }
+      const boxOf = (parts) => union([...parts].map((part) => part.getBBox()));
+      const room = { width: pan.clientWidth - 2 * MARGIN, height: pan.clientHeight - 2 * MARGIN };
+      const scaleOf = (box) => Math.min(1, room.width / box.width, room.height / box.height);
+      if (!own.length || low >= least) {
+        set(Math.max(least, Math.min(1, pan.clientWidth / natural)));
+        pan.scrollLeft = (pan.scrollWidth - pan.clientWidth) / 2;
+        pan.scrollTop = 0;
+        return;
+      }
+      const fits = [near, feeding].map(boxOf).find((one) => scaleOf(one) >= least);
+      const box = fits || boxOf(own);
+      set(fits ? scaleOf(box) : least);
+      const start = svg.getBoundingClientRect(), at = pan.getBoundingClientRect();
+      const inset = start.left - at.left + pan.scrollLeft, drop = start.top - at.top + pan.scrollTop;
+      const place = (from, size, free, off) => off + scale * from
+        - Math.max(MARGIN, (free - scale * size) / 2);
+      pan.scrollLeft = place(box.x, box.width, pan.clientWidth, inset);
+      // Where only the part itself fits, it is low in the box: what feeds it is above it.
+      pan.scrollTop = fits ? place(box.y, box.height, pan.clientHeight, drop)
+        : Math.min(drop + scale * box.y - MARGIN,
+          drop + scale * (box.y + box.height) + BELOW - pan.clientHeight);
+      wholeAtTheTop(own, drop);
+    }
+
+    /* Nothing is cut through by the upper edge. */
+    function wholeAtTheTop(own, drop) {
+      const boxes = [...art.byId.values()].flat().map((part) => part.getBBox());
+      const lowest = Math.max(...own.map((part) => part.getBBox()).map((b) => b.y + b.height));
+      for (let tries = 0; tries < 4; tries++) {
+        const edge = (pan.scrollTop - drop) / scale;
+        const left = pan.scrollLeft / scale, right = left + pan.clientWidth / scale;
+        const cut = boxes.filter((b) => b.y < edge && b.y + b.height > edge
+          && b.x < right && b.x + b.width > left);
+        if (!cut.length) return;
+        const top = drop + scale * Math.min(...cut.map((b) => b.y)) - 4;
+        if (drop + scale * lowest > top + pan.clientHeight) return;
+        pan.scrollTop = top;
+      }
+    }
+
+    function reveal(part) {
+      // The part that has the focus comes into view, and no other part of the page moves.
+      const box = pan.getBoundingClientRect(), at = part.getBoundingClientRect();
+      const by = (low, high, from, to) => (low < from ? low - from - 24
+        : high > to ? Math.min(high - to + 24, low - from) : 0);
+      const across = by(at.left, at.right, box.left, box.right);
+      const down = by(at.top, at.bottom, box.top, box.bottom);
+      if (across || down) move(across, down);
+    }
+
     // Buttons
 
-    var tools = make("div", "", "tools");
+    const tools = make("div", "", "tools");
     [
-      ["\u2212", "Smaller", function () { zoom(1 / STEP); }],
-      ["+", "Larger", function () { zoom(STEP); }],
-      ["Fit", "Fit: the whole drawing", function () { fit(); }],
-    ].forEach(function (kind) {
-      var button = site.button(kind[0], kind[2]);
-      button.setAttribute("aria-label", kind[1]);
+      ["\u2212", "Smaller", () => zoom(1 / STEP)],
+      ["+", "Larger", () => zoom(STEP)],
+      ["Fit", "Fit: the whole drawing", fit],
+    ].forEach(([text, name, act]) => {
+      const button = site.button(text, act);
+      button.setAttribute("aria-label", name);
       tools.appendChild(button);
     });
     picture.querySelector("figcaption").appendChild(tools);
-    picture.classList.add("zooms");
 
-    // Keys, while the drawing or a part of it has the focus
+    // Keys, while a part of the drawing has the focus; the arrows lead from part to part
 
-    pan.setAttribute("aria-keyshortcuts", "+ - 0 ArrowLeft ArrowRight ArrowUp ArrowDown");
-    pan.addEventListener("keydown", function (event) {
+    svg.setAttribute("aria-keyshortcuts", "+ - 0 ArrowLeft ArrowRight ArrowUp ArrowDown");
+    pan.addEventListener("keydown", (event) => {
       if (event.ctrlKey || event.altKey || event.metaKey) return;
-      var key = event.key;
+      const { key } = event;
       if (key === "+" || key === "=") zoom(STEP);
       else if (key === "-" || key === "_") zoom(1 / STEP);
       else if (key === "0") fit();
-      else if (key === "ArrowLeft") move(-MOVE, 0);
-      else if (key === "ArrowRight") move(MOVE, 0);
-      else if (key === "ArrowUp" && pan.scrollTop > 0) move(0, -MOVE);
-      else if (key === "ArrowDown" && pan.scrollTop + pan.clientHeight < pan.scrollHeight - 1) {
-        move(0, MOVE);
-      } else return;
+      else return;
       event.preventDefault();
+      reveal(event.target);
+    });
+    pan.addEventListener("focusin", (event) => {
+      if (event.target.matches(":focus-visible")) reveal(event.target);
     });
 
     // The wheel zooms on the drawing's own page; elsewhere it scrolls the page, as it does
     // everywhere, until somebody clicks into the drawing.
 
-    pan.addEventListener("wheel", function (event) {
+    pan.addEventListener("wheel", (event) => {
       if (!(event.ctrlKey || ownPage || pan.contains(document.activeElement))) return;
       event.preventDefault();
-      var by = event.deltaY * (event.deltaMode === 1 ? 16 : 1);
+      const by = event.deltaY * (event.deltaMode === 1 ? 16 : 1);
       zoom(Math.exp(-Math.max(-200, Math.min(200, by)) * 0.002), event.clientX, event.clientY);
     }, { passive: false });
 
     // One finger or the mouse drags, two fingers pinch.
 
-    var down = new Map(), dragged = false;
+    const down = new Map();
+    let dragged = false;
 
     function span() {
-      var p = Array.from(down.values());
+      const [one, other] = [...down.values()];
       return {
-        wide: Math.hypot(p[0].x - p[1].x, p[0].y - p[1].y) || 1,
-        x: (p[0].x + p[1].x) / 2, y: (p[0].y + p[1].y) / 2,
+        wide: Math.hypot(one.x - other.x, one.y - other.y) || 1,
+        x: (one.x + other.x) / 2, y: (one.y + other.y) / 2,
       };
     }
 
-    pan.addEventListener("pointerdown", function (event) {
+    pan.addEventListener("pointerdown", (event) => {
       if (event.pointerType === "mouse" && event.button !== 0) return;
       if (!down.size) dragged = false;
       down.set(event.pointerId, { x: event.clientX, y: event.clientY });
     });
-    window.addEventListener("pointermove", function (event) {
-      var was = down.get(event.pointerId);
+    window.addEventListener("pointermove", (event) => {
+      const was = down.get(event.pointerId);
       if (!was) return;
-      var x = event.clientX, y = event.clientY;
+      const x = event.clientX, y = event.clientY;
       if (down.size === 2) {
-        var before = span();
-        down.set(event.pointerId, { x: x, y: y });
-        var after = span();
+        const before = span();
+        down.set(event.pointerId, { x, y });
+        const after = span();
         zoom(after.wide / before.wide, after.x, after.y);
         move(before.x - after.x, before.y - after.y);
         dragged = true;
@@ -153,20 +211,20 @@
       if (!dragged && Math.hypot(x - was.x, y - was.y) < 6) return;
       if (event.pointerType !== "mouse" && pan.style.touchAction !== "none") return;
       dragged = true;
-      down.set(event.pointerId, { x: x, y: y });
+      down.set(event.pointerId, { x, y });
       window.scrollBy(0, move(was.x - x, was.y - y));
     });
-    ["pointerup", "pointercancel"].forEach(function (name) {
-      window.addEventListener(name, function (event) { down.delete(event.pointerId); });
+    ["pointerup", "pointercancel"].forEach((name) => {
+      window.addEventListener(name, (event) => down.delete(event.pointerId));
     });
     // Two fingers zoom the drawing, never the page.
-    ["touchstart", "touchmove"].forEach(function (name) {
-      pan.addEventListener(name, function (event) {
+    ["touchstart", "touchmove"].forEach((name) => {
+      pan.addEventListener(name, (event) => {
         if (event.touches.length > 1 && event.cancelable) event.preventDefault();
       }, { passive: false });
     });
-    pan.addEventListener("dragstart", function (event) { event.preventDefault(); });
-    pan.addEventListener("click", function (event) {
+    pan.addEventListener("dragstart", (event) => event.preventDefault());
+    pan.addEventListener("click", (event) => {
       // The end of a drag is no tap.
       if (dragged) {
         event.preventDefault();
@@ -175,126 +233,76 @@
       dragged = false;
     }, true);
 
-    // Another view leaves the drawing where the reader has moved it.
-
-    var left = 0, top = 0;
-    document.addEventListener("change", function () {
-      left = pan.scrollLeft;
-      top = pan.scrollTop;
-    }, true);
-    window.addEventListener("change", function () {
-      if (!touched) return;
-      pan.scrollLeft = left;
-      pan.scrollTop = top;
-    });
-
-    function open() {
-      if (picture.getAttribute("data-opens") === "whole") return fit();
-      low = Math.min(1, pan.clientWidth / natural);
-      set(1);
-      freezeIfTall();
-    }
-
-    function freezeIfTall() {
-      // On a phone, no higher than leaves the page room to be moved.
-      if (pan.offsetHeight > window.innerHeight * 0.75) {
-        pan.style.height = Math.round(window.innerHeight * 0.75) + "px";
-      }
-      showExtent();
-    }
-
-    window.addEventListener("resize", function () {
+    window.addEventListener("resize", () => {
       if (fitted) fit();
-      else showExtent();
+      else if (!touched) open(about);
+      else set(scale);
     });
-    open();
+    return { open };
   }
 
   // The card of a part
 
-  var card = null, cardOf = null, facts = null, requested = false;
-
-  function withFacts(picture, then) {
-    if (facts || requested) return then();
-    requested = true;
-    site.load(picture.getAttribute("data-parts"), function () {
-      facts = window.drawnParts;
-      then();
-    }, then);
-  }
-
-  function stateOf(part) {
-    var input = site.chosenView(), number = input ? input.id.slice(5) : "0";
-    var has = function (state) { return part.classList.contains(state + "-" + number); };
-    var name = ["live", "battery", "dead", "open", "failed"].filter(has)[0];
-    var word = { live: "Live", battery: "On battery only", dead: "Dead", open: "Open",
-                 failed: "Failed" }[name] || "";
-    if (name === "failed" && has("closed")) word = "Failed, stuck closed";
-    else if (name === "failed" && part.classList.contains("device")) word = "Failed, open";
-    else if (/ (breaker|contactor|relay|switch) /.test(part.getAttribute("class")) && name !== "open") {
-      word = "Closed, " + word.charAt(0).toLowerCase() + word.slice(1);
-    }
-    var view = input ? input.getAttribute("aria-label") : "";
-    var colon = view.lastIndexOf(": ");
-    return [word, colon > 0 ? view.slice(0, colon) : view];
-  }
+  let card = null, cardOf = null;
 
   function close(back) {
     if (!card) return;
-    var of = cardOf, old = card;
+    const of = cardOf, old = card;
     card = cardOf = null;
     old.remove();
-    if (back) (of.hasAttribute("href") ? of : of.closest(".pan")).focus({ preventScroll: true });
+    if (back) of.focus({ preventScroll: true });
   }
 
-  function show(part) {
+  /* `failed` is what has failed in the view that is shown, `where` what the view is called. */
+  function show(art, part, condition, failed, where) {
     close(false);
     cardOf = part;
-    var title = part.querySelector("title").textContent;
-    var id = part.getAttribute("data-part");
-    var colon = title.indexOf(": ");
-    var own = part.getAttribute("href");
-    var state = stateOf(part), known = facts && facts[id];
+    const id = part.getAttribute("data-part");
+    const known = airframe.cards[id];
+    const [name, ...kind] = part.querySelector("title").textContent.split(": ");
     card = make("div", "", "part-card");
     card.tabIndex = -1;
     card.setAttribute("role", "dialog");
     card.setAttribute("aria-labelledby", "part-name");
     card.setAttribute("aria-describedby", "part-facts");
-    var name = make("h3", colon > 0 ? title.slice(0, colon) : title);
-    name.id = "part-name";
-    card.appendChild(name);
-    var description = make("div");
-    description.id = "part-facts";
-    if (colon > 0) description.appendChild(make("p", title.slice(colon + 2)));
-    if (state[0]) {
-      var now = make("p", "", "now");
-      now.appendChild(make("b", state[0]));
-      if (state[1]) now.appendChild(make("small", " " + state[1]));
-      description.appendChild(now);
+    card.appendChild(make("h3", name)).id = "part-name";
+    const facts = card.appendChild(make("div"));
+    facts.id = "part-facts";
+    if (kind.length) facts.appendChild(make("p", kind.join(": ")));
+    if (known) {
+      const word = art.wordOf(part);
+      const now = facts.appendChild(make("p", "", "now"));
+      now.appendChild(make("b", word[0].toUpperCase() + word.slice(1)));
+      if (where) now.appendChild(make("small", " " + where));
+      for (const [label, text] of known.rows) {
+        const line = facts.appendChild(make("p"));
+        line.appendChild(make("small", label));
+        line.appendChild(document.createTextNode(" " + text));
+      }
     }
-    ((known && known.rows) || []).forEach(function (row) {
-      var line = make("p");
-      line.appendChild(make("small", row[0]));
-      line.appendChild(document.createTextNode(" " + row[1]));
-      description.appendChild(line);
-    });
-    card.appendChild(description);
-    var links = make("p", "", "part-links");
-    function addLink(href, text) {
-      var link = make("a", text);
+    const links = (into, href, text) => {
+      const link = into.appendChild(make("a", text));
       link.href = href;
-      links.appendChild(link);
+    };
+    if (known && airframe.board) {
+      const others = failed.filter(([other]) => other !== id);
+      const also = card.appendChild(make("p", "", "part-links also"));
+      also.appendChild(make("span", others.length ? "And also: fails" : "On the board: fails"));
+      for (const mode of known.modes) {
+        links(also, onBoard(condition, [...others, [id, mode]]), airframe.modes[mode].toLowerCase());
+      }
     }
-    if (own && known && known.fails) {
-      addLink(own, "Its page");
-      addLink(known.fails, "If it fails");
-    } else if (own) addLink(own, "Its page: if it fails");
-    links.appendChild(site.button("Close", function () { close(true); }));
-    card.appendChild(links);
-    card.addEventListener("keydown", function (event) {
-      if (event.key === "Enter" && event.target === card && own) location.href = own;
+    const row = card.appendChild(make("p", "", "part-links"));
+    const own = airframe.pages[id];
+    if (own && known.fails) {
+      links(row, own, "Its page");
+      links(row, known.fails, "If it fails");
+    } else if (own) links(row, own, "Its page: if it fails");
+    row.appendChild(site.button("Close", () => close(true)));
+    card.addEventListener("keydown", (event) => {
+      if (event.key === "Enter" && event.target === card && own) row.querySelector("a").click();
     });
-    card.addEventListener("focusout", function (event) {
+    card.addEventListener("focusout", (event) => {
       // Whoever walks on with Tab has left the card.
       if (card && event.relatedTarget && !card.contains(event.relatedTarget)) close(false);
     });
@@ -303,101 +311,241 @@
     card.focus({ preventScroll: true });
   }
 
+  const onBoard = (condition, failed) =>
+    `${airframe.board}#c=${condition}&f=${failed.map((one) => one.join(":")).join(",")}`;
+
   function placeCard(part) {
     // On a phone the style sheet puts it at the foot of the screen.
     if (matchMedia("(max-width: 40rem)").matches) return;
-    var at = part.getBoundingClientRect(), gap = 10;
-    var left = Math.min(Math.max(at.left, gap), innerWidth - card.offsetWidth - gap);
-    var below = at.bottom + gap, above = at.top - gap - card.offsetHeight;
-    var top = below + card.offsetHeight < innerHeight ? below : Math.max(gap, above);
+    const at = part.getBoundingClientRect(), gap = 10;
+    const left = Math.min(Math.max(at.left, gap), innerWidth - card.offsetWidth - gap);
+    const below = at.bottom + gap, above = at.top - gap - card.offsetHeight;
+    const top = below + card.offsetHeight < innerHeight ? below : Math.max(gap, above);
     card.style.left = left + "px";
     card.style.top = top + "px";
   }
 
-  function cards(picture) {
-    picture.querySelector(".pan").addEventListener("click", function (event) {
-      if (event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
-      var part = event.target.closest("[data-part]");
-      if (!part) return;
-      if (part === cardOf) return;
-      event.preventDefault();
-      withFacts(picture, function () { show(part); });
-    });
-  }
-
-  document.addEventListener("pointerdown", function (event) {
-    if (!card || card.contains(event.target)) return;
-    if (cardOf.contains(event.target)) return;
+  document.addEventListener("pointerdown", (event) => {
+    if (!card || card.contains(event.target) || cardOf.contains(event.target)) return;
     close(false);
   });
-  document.addEventListener("keydown", function (event) {
+  document.addEventListener("keydown", (event) => {
     if (event.key === "Escape" && card) {
       event.preventDefault();
       close(true);
     }
   });
-  document.addEventListener("change", function () { close(false); });
+  document.addEventListener("change", () => close(false));
 
-  // The steps: their labels can be reached and pressed from the keyboard.
+  // What a page's views mean: a row for each mode of failure, or for each stage of what the crew
+  // does; in each row a view for every condition, in their order.
 
-  function steps(bar) {
-    var buttons = Array.from(bar.querySelectorAll("label > span"));
-    function input(button) { return document.getElementById(button.parentNode.htmlFor); }
-    function showPressed() {
-      buttons.forEach(function (button) {
-        button.setAttribute("aria-pressed", input(button).checked ? "true" : "false");
-      });
-    }
-    function choose(button) {
-      var wanted = input(button);
-      if (!wanted.checked) {
-        wanted.checked = true;
-        wanted.dispatchEvent(new Event("change", { bubbles: true }));
+  function live(picture) {
+    const net = airframe.net || (airframe.net = engine.load(airframe.wiring));
+    const rows = JSON.parse(picture.getAttribute("data-views"));
+    const { conditions } = airframe.wiring;
+    const art = drawing.make(airframe);
+    const pan = picture.querySelector(".pan");
+    const caption = picture.querySelector("figcaption");
+    const known = new Map();
+    let before = false;
+
+    function outcomeOf(row, condition) {
+      const key = JSON.stringify([row, condition]);
+      if (!known.has(key)) {
+        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }]);
+        known.set(key, row.then ? engine.afterTheCrew(outcome, row.then) : outcome);
       }
-      button.focus({ preventScroll: true });
+      return known.get(key);
     }
-    buttons.forEach(function (button) {
-      button.tabIndex = 0;
-      button.setAttribute("role", "button");
-      button.addEventListener("keydown", function (event) {
-        var row = Array.from(button.closest(".step-row").querySelectorAll("span"));
-        var at = row.indexOf(button);
-        var direction = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-        if (direction) at += direction;
-        else if (event.key !== "Enter" && event.key !== " ") return;
+
+    const statesOf = (row, condition) => drawing.states(outcomeOf(row, condition));
+
+    const fails = Boolean(rows[0].fails);
+    const staged = rows.some((row) => row.then);
+    const nameOf = (row) => (row.then ? "Crew has acted" : staged ? "At once"
+      : rows.length > 1 ? airframe.modes[row.fails[0][1]] : "Failed");
+    const chosen = () => {
+      const view = site.chosenView();
+      const number = view ? Number(view.id.slice(5)) : 0;
+      const row = rows[Math.floor(number / conditions.length)] || rows[0];
+      return { row, condition: conditions[number % conditions.length] };
+    };
+    const where = ({ row, condition }) => (!fails ? condition.name
+      : `${before ? "Before" : nameOf(row)}, ${condition.name}`);
+
+    // The steps, and what each changes in words: the one thing that is announced.
+
+    const says = make("p", "", "says");
+    says.setAttribute("aria-live", "polite");
+    const buttons = [];
+    if (fails) {
+      const bar = make("div", "", "steps");
+      bar.setAttribute("role", "group");
+      bar.setAttribute("aria-label", "Step by step");
+      const step = (name, act) => buttons.push(bar.appendChild(site.button(name, act)));
+      step("Before", () => { before = true; update(); });
+      rows.forEach((row, number) => step(nameOf(row), () => {
+        before = false;
+        const at = conditions.indexOf(chosen().condition) + number * conditions.length;
+        const input = document.getElementById(`view-${at}`);
+        if (!input || input.checked) return update();
+        input.checked = true;
+        input.dispatchEvent(new Event("change", { bubbles: true }));
+      }));
+      bar.addEventListener("keydown", (event) => {
+        const way = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+        const next = way && buttons[buttons.indexOf(event.target) + way];
+        if (!next) return;
         event.preventDefault();
-        if (row[at]) choose(row[at]);
+        next.focus();
+        next.click();
       });
+      picture.insertBefore(bar, pan);
+      staysPut(bar);
+    }
+    picture.insertBefore(says, pan);
+    const printed = picture.insertBefore(make("p", "", "print-only"), pan);
+
+    const details = (title) => {
+      const made = caption.appendChild(make("details"));
+      made.appendChild(make("summary", title));
+      return made;
+    };
+    const legend = details("Legend");
+    legend.insertAdjacentHTML("beforeend", airframe.legend);
+    const words = details("In words");
+    words.className = "in-words";
+    words.addEventListener("toggle", inWords);
+
+    function inWords() {
+      if (!words.open) return;
+      while (words.children.length > 1) words.lastChild.remove();
+      const say = (into, name, state) => {
+        into.appendChild(document.createTextNode(name + (state ? " " : "")));
+        if (state) into.appendChild(make("b", state));
+      };
+      const list = (nodes) => {
+        const made = make("ul");
+        for (const node of nodes) {
+          const item = made.appendChild(make("li"));
+          node.through.forEach(([name, state], k) =>
+            say(item, (k ? ", " : "through ") + name, state));
+          say(item, (node.root ? "" : node.through.length ? " to " : "straight to ") + node.name,
+            node.state);
+          if (node.branches.length) item.appendChild(list(node.branches));
+          else if (node.elsewhere) item.appendChild(document.createTextNode(" (listed elsewhere)"));
+        }
+        return made;
+      };
+      words.appendChild(list(drawing.outline(airframe, shown())));
+    }
+
+    // Lists that are long and the same on most pages: what is left, and what has no power anyway.
+
+    const lists = [...document.querySelectorAll("[data-list]")];
+    const order = new Map(Object.keys(airframe.pages).map((id, i) => [id, i]));
+    const items = [...airframe.wiring.equipment].sort((one, other) =>
+      (one.ata.slice(0, 2) < other.ata.slice(0, 2) ? -1 : one.ata.slice(0, 2) > other.ata.slice(0, 2)
+        ? 1 : order.get(one.id) - order.get(other.id)));
+    function fill(details) {
+      const { row, condition } = chosen();
+      const answer = engine.answer(outcomeOf(row, condition.id));
+      const kind = details.getAttribute("data-list");
+      const named = new Set(kind === "left" ? [...answer.kept, ...answer.reduced] : answer[kind]);
+      const list = make("ul", "", "names");
+      for (const item of items.filter((one) => named.has(one.id))) {
+        const entry = list.appendChild(make("li", "", "name"));
+        entry.appendChild(make("a", item.name)).href = airframe.pages[item.id];
+        const hazard = airframe.hazards[item.id];
+        if (!hazard) continue;
+        entry.appendChild(document.createTextNode(" "));
+        entry.appendChild(make("abbr", "!", "hazard-sign")).title = `Hazard: ${hazard}`;
+      }
+      details.querySelectorAll("ul").forEach((old) => old.remove());
+      details.appendChild(list);
+    }
+    const fillOpen = () => lists.filter((one) => one.open).forEach(fill);
+    lists.forEach((one) => one.addEventListener("toggle", fillOpen));
+    window.addEventListener("beforeprint", () => lists.forEach(fill));
+
+    function shown() {
+      const { row, condition } = chosen();
+      return before ? statesOf({}, condition.id) : statesOf(row, condition.id);
+    }
+
+    function update() {
+      const view = chosen();
+      const { row, condition } = view;
+      const now = shown();
+      const normal = statesOf({}, condition.id);
+      const was = !fails ? null : row.then ? statesOf({ ...row, then: undefined }, condition.id) : normal;
+      art.paint(now);
+      const failed = (row.fails || []).map(([id]) => id);
+      says.textContent = before ? "Nothing has failed yet."
+        : drawing.change(airframe, was, now, failed);
+      const names = (row.fails || []).map(([id, mode]) =>
+        `${net.components.find((one) => one.id === id).name} ${airframe.modes[mode].toLowerCase()}`);
+      printed.textContent = [where(view), before ? "" : names.join(", ")].filter(Boolean).join(": ");
+      const pressed = before ? 0 : 1 + rows.indexOf(row);
+      buttons.forEach((button, k) => button.setAttribute("aria-pressed", String(k === pressed)));
+      document.querySelectorAll("a.and-also").forEach((link) => {
+        link.href = onBoard(condition.id, row.fails || []);
+      });
+      inWords();
+      fillOpen();
+    }
+
+    pan.replaceChildren(art.svg);
+    picture.classList.add("live");
+    const zooms = zoomable(picture, pan, art);
+    update();
+    const about = picture.getAttribute("data-about");
+    const ids = about ? about.split(" ") : (rows[0].fails || []).map(([id]) => id);
+    zooms.open(ids);
+    ids.filter((id) => art.byId.has(id)).slice(0, 1).forEach((id) => art.stopAt(art.byId.get(id)[0]));
+    if (about) ids.forEach((id) => (art.byId.get(id) || []).forEach((part) =>
+      part.setAttribute("data-wanted", "")));
+
+    pan.addEventListener("click", (event) => {
+      if (event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
+      const part = event.target.closest("[data-part]");
+      if (!part || part === cardOf) return;
+      event.preventDefault();
+      const view = chosen();
+      show(art, part, view.condition.id, before ? [] : view.row.fails || [], where(view));
     });
-    // A page that becomes shorter or longer above the steps leaves them where the thumb is.
-    var top = null;
-    ["click", "keydown"].forEach(function (name) {
-      document.addEventListener(name, function (event) {
-        // A label's click comes before that of its button, which has changed the page already.
-        if (name === "click" && event.target.matches("input")) return;
-        var at = bar.getBoundingClientRect();
-        top = at.bottom > 0 && at.top < innerHeight ? at.top : null;
-      }, true);
+    document.addEventListener("change", (event) => {
+      if (!event.target.matches || !event.target.matches("input.view")) return;
+      before = false;
+      update();
     });
-    window.addEventListener("change", function () {
-      if (top === null) return;
-      var main = document.querySelector("main");
-      function off() { return bar.getBoundingClientRect().top - top; }
-      main.style.paddingBottom = "";
-      window.scrollBy(0, off());
-      if (off() < 1) return;
-      // The page has become too short for that.
-      main.style.paddingBottom = Math.ceil(off()) + 24 + "px";
-      window.scrollBy(0, off());
-    });
-    document.addEventListener("change", showPressed);
-    window.addEventListener("hashchange", showPressed);
-    showPressed();
+    window.addEventListener("hashchange", update);
+    window.addEventListener("pageshow", update);
   }
 
-  document.querySelectorAll(".picture").forEach(function (picture) {
-    if (picture.classList.contains("wide")) zoomable(picture);
-    cards(picture);
+  // A page that becomes shorter or longer above the steps leaves them where the thumb is.
+
+  function staysPut(bar) {
+    let top = null;
+    bar.addEventListener("click", () => { top = bar.getBoundingClientRect().top; }, true);
+    window.addEventListener("change", () => {
+      if (top === null) return;
+      const main = document.querySelector("main");
+      const off = () => bar.getBoundingClientRect().top - top;
+      main.style.paddingBottom = "";
+      window.scrollBy(0, off());
+      if (off() >= 1) {
+        // The page has become too short for that.
+        main.style.paddingBottom = Math.ceil(off()) + 24 + "px";
+        window.scrollBy(0, off());
+      }
+    });
+    bar.addEventListener("click", () => { top = null; });
+  }
+
+  // The view in the address is chosen by then.
+  document.addEventListener("DOMContentLoaded", () => {
+    document.querySelectorAll(".picture[data-views]").forEach(live);
   });
-  document.querySelectorAll(".steps").forEach(steps);
 })();

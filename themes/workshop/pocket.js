@@ -9,6 +9,7 @@
   var shown = null;
   var scrolled = {};
   var number = 0;
+  var kept = new Set();
 
   root.classList.add("is-opening");
 
@@ -102,8 +103,14 @@
       script.remove();
       // Those that every page has are here already.
       if (!source) scripts.add(script.textContent);
-      else if (pages[name(source)]) scripts.add(file(name(source)));
+      else if (pages[name(source)] && !(script.hasAttribute("data-once") && kept.has(source))) {
+        scripts.add(file(name(source)));
+        // What only defines something is defined for all pages.
+        if (script.hasAttribute("data-once")) kept.add(source);
+      }
     });
+    // What is read here is read without scripts, and so has their pictures.
+    made.querySelectorAll("noscript").forEach(function (part) { part.remove(); });
     stopListening();
     shown = page;
     document.title = made.title;

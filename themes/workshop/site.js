@@ -1,5 +1,5 @@
-// Optional on every page: the look, the chosen view in the address, drawings scrolled to what has
-// failed, with a note where there is more of them.
+// Optional on every page: the look, the chosen view in the address, a note where there is more of a
+// drawing to the side.
 "use strict";
 
 (function () {
@@ -75,7 +75,6 @@
   function keepView(event) {
     if (event.target.matches && event.target.matches("input.view")) {
       site.anchor(event.target.id);
-      showFailed();
     }
   }
 
@@ -99,23 +98,8 @@
     link.setAttribute("href", page[1] + (view ? sign + "view-" + view : ""));
   }
 
-  function showFailed() {
-    // Where a drawing is larger than its box, what has failed comes to the middle, but no
-    // farther down than it must: the sources on top stay in view.
-    var chosen = site.chosenView();
-    var name = ".failed-" + (chosen ? chosen.id.slice(5) : "0");
-    document.querySelectorAll(".pan").forEach(function (pan) {
-      var part = pan.querySelector(name) || pan.querySelector(".wanted");
-      if (!part) return;
-      var box = pan.getBoundingClientRect();
-      var at = part.getBoundingClientRect();
-      pan.scrollLeft += at.left + at.width / 2 - box.left - box.width / 2;
-      pan.scrollTop = Math.max(0, at.bottom + 90 - box.top + pan.scrollTop - box.height);
-    });
-  }
-
   function markWidePictures() {
-    document.querySelectorAll(".picture").forEach(function (picture) {
+    document.querySelectorAll(".picture.blank").forEach(function (picture) {
       var pan = picture.querySelector(".pan");
       var more = pan.scrollWidth > pan.clientWidth + 1;
       picture.classList.toggle("pans", more);
@@ -129,12 +113,6 @@
       if (box.scrollWidth > box.clientWidth + 1) box.tabIndex = 0;
       else box.removeAttribute("tabindex");
     });
-  }
-
-  function changeZoom(event) {
-    if (!event.target.matches || !event.target.matches(".zoom")) return;
-    markWidePictures();
-    showFailed();
   }
 
   function openTarget() {
@@ -178,10 +156,8 @@
     showView();
     markWidePictures();
     focusWhatScrolls();
-    showFailed();
     openTarget();
     document.addEventListener("change", keepView);
-    document.addEventListener("change", changeZoom);
     document.addEventListener("click", keepCondition);
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);

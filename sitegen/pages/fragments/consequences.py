@@ -30,6 +30,10 @@ from sitegen.terminal.headline_text import sentences
 from sitegen.terminal.shared_text import too_few_volts
 from sitegen.words import counted, join_words
 
+AT_ONCE = "At once"
+CREW_HAS_ACTED = "Crew has acted"
+"""The stages of a named failure with crew actions."""
+
 
 @dataclass(frozen=True)
 class View:
@@ -98,6 +102,14 @@ class View:
         if self.idle and not self.loss.shed:
             return self.already
         return "Nothing is lost" if self.besides.nothing else "No item is lost"
+
+
+def losses_before(views: Sequence[View]) -> list[Loss]:
+    """For each view the state before it: the crew acts on what has failed at once."""
+    at_once = {v.condition: v.loss for v in views if v.row == AT_ONCE}
+    return [
+        at_once.get(v.condition, v.normal) if v.row == CREW_HAS_ACTED else v.normal for v in views
+    ]
 
 
 def headline(context: PageContext, view: View) -> Markup:
@@ -340,7 +352,7 @@ def live(context: PageContext, views: Sequence[View]) -> Markup:
         for bus in context.answers.network.catalogue.buses
         for (volts, state), where in with_classes([shown(v.loss.nodes[bus.id]) for v in views])
     ]
-    return macro("live_buses")(rows, context.drawings.marks)
+    return macro("live_buses")(rows)
 
 
 def none_live(context: PageContext, view: View) -> str:

@@ -15,7 +15,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
 from sitegen.words import join_words, sets_not_tried
 
-MOST_LINES = 40
+MOST_LINES = 6
 """Lines of sets on a page; what is left over is counted."""
 
 

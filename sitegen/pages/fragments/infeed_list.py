@@ -18,8 +18,6 @@ from sitegen.pages.views import classes
 class InfeedPaths:
     """The paths to one bus, the shortest first."""
 
-    bus: str
-    """Its name, without a link: it is in the summary that one taps to see the paths."""
     count: int
     rows: Markup
     """A line for each, with the conditions in which it is live."""
@@ -32,7 +30,7 @@ def infeed_paths(context: PageContext, bus: str) -> InfeedPaths:
     """Every path from a source to a bus that passes no node twice; cached for all pages."""
     paths, more = paths_to(context.answers.before, bus)
     rows = macro("infeeds")([_row(context, p) for p in paths], context.drawings.marks["live"])
-    return InfeedPaths(context.answers.network.names[bus], len(paths), rows, more)
+    return InfeedPaths(len(paths), rows, more)
 
 
 def _row(context: PageContext, path: Path) -> dict[str, Any]:

@@ -11,8 +11,7 @@ from sitegen.answers.drop import Loss
 from sitegen.catalogue.model import Then
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import Step, chain
-from sitegen.pages.fragments.consequences import View
-from sitegen.pages.fragments.failure_steps import CREW_HAS_ACTED, losses_before
+from sitegen.pages.fragments.consequences import CREW_HAS_ACTED, View, losses_before
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, by_text, shown_in, with_classes
 from sitegen.words import counted

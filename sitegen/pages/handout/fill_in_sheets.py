@@ -32,8 +32,8 @@ def buses(handout: HandoutContext) -> dict[str, Any]:
             {
                 "name": bus.name,
                 "number": handout.numbered("blank-buses", k),
-                "svg": drawings.drawn(drawings.feeds[bus.id,], losses, blank=True),
-                "key": key_rows(handout.context, drawings.feeds[bus.id,]),
+                "svg": drawings.drawn(drawings.feeds[bus.id], losses, blank=True),
+                "key": key_rows(handout.context, drawings.feeds[bus.id]),
             }
             for k, bus in enumerate(handout.context.answers.network.catalogue.buses, 1)
         ],

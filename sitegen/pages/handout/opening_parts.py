@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sitegen.pages.drawings import legend_of
 from sitegen.pages.handout.handout_context import HandoutContext, anchor_of
 from sitegen.pages.handout.page_setup import drawn_height, landscape
 from sitegen.pages.links import note_page
@@ -39,7 +38,7 @@ def diagram(handout: HandoutContext) -> dict[str, Any]:
         "wide": landscape(whole.width, whole.height, paper),
         "height": f"{drawn_height(whole.width, whole.height, paper, letters):.1f}",
         "svg": drawings.drawn(whole, [normal], resolve=handout.place),
-        "legend": legend_of(whole),
+        "legend": drawings.legend,
         "condition": handout.condition_names[shown],
         "explained": explained,
     }
