@@ -50,6 +50,9 @@ MOST_JUDGED = 400
 MOST_NEAR = 5
 """Near misses that are named."""
 
+HEALTHY = -1
+"""In place of a candidate's number: nothing has failed."""
+
 EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
 """The weight of a check against another that leaves as few candidates: what is in view is first."""
 
@@ -65,9 +68,10 @@ class Check:
     source_off: str | None
     """A source to take off line first."""
     answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
-    """(what may be seen, numbers of the candidates with which it is seen)."""
+    """(what may be seen, numbers of the candidates with which it is seen); `HEALTHY` is among them
+    where nothing need have failed."""
     leaves: float
-    """Candidates left, in the mean over the candidates."""
+    """Candidates left, in the mean over the candidates, the healthy aircraft included."""
 
 
 @dataclass(frozen=True)
@@ -155,6 +159,9 @@ def troubleshoot(
     )
     judged = both[:MOST_JUDGED]
     meaning = _losses(network, condition, judged)
+    healthy: list[tuple[CutSet, bool]] = [((), False)] if fits else []
+    possible = [*judged, *healthy]
+    shown = [*meaning, *_losses(network, condition, healthy)]
     return Diagnosis(
         condition,
         tuple(observations),
@@ -163,7 +170,7 @@ def troubleshoot(
         tuple(c for c, _ in both),
         frozenset(i for i, (_, dip) in enumerate(both) if dip),
         tuple(meaning),
-        tuple(_next_checks(network, condition, judged, meaning, observations)),
+        tuple(_next_checks(network, condition, possible, shown, observations)),
         ()
         if both or fits
         else _near_misses(network, condition, observations, tolerance, order, before),
@@ -260,10 +267,12 @@ def _next_checks(
     ) -> None:
         groups: dict[Reading | str, list[int]] = {}
         for k, answer in enumerate(answers):
-            groups.setdefault(answer, []).append(k)
+            groups.setdefault(answer, []).append(k if candidates[k][0] else HEALTHY)
         if len(groups) > 1:
             leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
-            parts = tuple((answer, tuple(groups[answer])) for answer in sorted(groups, key=str))
+            parts = tuple(
+                (answer, tuple(sorted(groups[answer]))) for answer in sorted(groups, key=str)
+            )
             checks.append(Check(effort, subject, source_off, parts, leaves))
 
     for indication in indications:

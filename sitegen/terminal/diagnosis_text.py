@@ -11,7 +11,7 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import Signatures
 from sitegen.answers.single_failures import IF_DROPPING_OUT
-from sitegen.answers.troubleshoot import Check, Diagnosis
+from sitegen.answers.troubleshoot import HEALTHY, Check, Diagnosis
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
@@ -126,7 +126,10 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
                 "source_off": c.source_off,
                 "effort": c.effort,
                 "leaves": round(c.leaves, 3),
-                "answers": {str(answer): list(left) for answer, left in c.answers},
+                "answers": {
+                    str(answer): [None if i == HEALTHY else i for i in left]
+                    for answer, left in c.answers
+                },
             }
             for c in diagnosis.next_checks[:MOST_LISTED]
         ],
@@ -167,6 +170,8 @@ def sets_text(network: Network, faults: CutSet) -> str:
 
 
 def _candidate(network: Network, diagnosis: Diagnosis, number: int) -> str:
+    if number == HEALTHY:
+        return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
     return f"{text} {IF_DROPPING_OUT}" if number in diagnosis.dropping_out else text
 

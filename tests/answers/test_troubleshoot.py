@@ -15,12 +15,13 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, as_seen, reads_the_same
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
-from sitegen.answers.troubleshoot import troubleshoot
+from sitegen.answers.troubleshoot import HEALTHY, troubleshoot
 from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
+from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
 from tests.nets import network
 from tests.samples import stratified
 
@@ -263,6 +264,25 @@ def test_the_check_that_leaves_fewest_candidates_comes_first() -> None:
     assert leaves["cb-a"] == pytest.approx((2 * 2 + 7 * 7) / 9)
     # Trying the light is more work than a look at the lamp, and still the better check.
     assert [c.subject for c in found.next_checks][:2] == ["c-tripped", "light"]
+
+
+def test_a_check_leaves_the_healthy_aircraft_too_where_it_fits() -> None:
+    net = network(THREE_FEEDERS)
+    seen = [find_observation(net, "main-volts", "28")]
+    found = troubleshoot(net, "flight", seen, order=1)
+    assert found.nothing_failed_fits
+    [light] = [c for c in found.next_checks if c.subject == "light"]
+    works = dict(light.answers)["works"]
+    others = len(found.candidates) + 1 - len(works)
+    assert HEALTHY in works
+    assert HEALTHY not in dict(light.answers)["dead"]
+    assert light.leaves == pytest.approx(
+        (len(works) ** 2 + others**2) / (len(found.candidates) + 1)
+    )
+    said = list(diagnosis_text(net, found))
+    assert any("works: " in line and "nothing has failed" in line for line in said)
+    answers = diagnosis_json(net, found)["next_checks"][0]["answers"]
+    assert any(None in left for left in answers.values())
 
 
 def test_a_lamp_is_seen_lit_or_unlit() -> None:
