@@ -7,6 +7,7 @@ import unicodedata
 from dataclasses import replace
 
 from sitegen.catalogue.findings import Finding, Place, error
+from sitegen.words import join_words
 
 REFUSED = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\xad\u200b\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff"
@@ -14,6 +15,14 @@ REFUSED = re.compile(
 )
 """Control characters, parts of characters, and marks without a width, such as those that turn the
 direction of writing round or that copying from a PDF leaves in. Line breaks are none."""
+
+VISIBLE = re.compile(
+    r"[^\s\0-\x1f\x7f-\x9f\xad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
+    r"\u202a-\u202e\u2060-\u206f\u2800\u3164\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb"
+    r"\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff]"
+)
+"""A character that leaves a mark: no space, no control character, none of those that Unicode's
+property Default_Ignorable_Code_Point has (UAX 44), and not the Braille pattern without dots."""
 
 MOST_REPORTED = 20
 """How many characters of one text are reported one by one."""
@@ -48,6 +57,15 @@ def is_unseen(character: str) -> bool:
     return unicodedata.category(character) == "Cf"
 
 
+def code_points(text: str) -> str:
+    """What a text that nobody can see is made of.
+
+    >>> code_points("\\u200c\\u200d\\u200c")
+    'U+200C and U+200D'
+    """
+    return join_words([f"U+{ord(c):04X}" for c in dict.fromkeys(text) if not c.isspace()], most=4)
+
+
 def position(text: str, index: int, file: str) -> Place:
     """Where a character of a text is."""
     start = text.rfind("\n", 0, index) + 1
@@ -55,7 +73,7 @@ def position(text: str, index: int, file: str) -> Place:
 
 
 def _finding(text: str, index: int, file: str) -> Finding:
-    code = f"U+{ord(text[index]):04X}"
+    code = code_points(text[index])
     hint = "Delete the character, or save the file as plain text in UTF-8."
     if text[index] == "\0":
         message = "The file holds a NUL byte, so it is no text."

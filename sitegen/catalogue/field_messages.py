@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from sitegen.catalogue import model
+from sitegen.catalogue.characters import code_points
 from sitegen.catalogue.did_you_mean import closest
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.yaml_values import Node, find
@@ -87,6 +88,9 @@ def field_words(
     if kind in ("float_type", "int_type", "int_from_float"):
         whole = "" if kind == "float_type" else "whole "
         return f"{subject} must be a {whole}number, not {written}.", _number_hint(node)
+    if kind == "invisible":
+        codes = code_points(str(node.value))
+        return f"{subject} has nothing visible, only {codes}.", "Write it again."
     if kind == "bool_type":
         return f"{subject} must be true or false, not {written}.", "Write it without quotes."
     if kind in ("list_type", "tuple_type"):

@@ -17,6 +17,7 @@ import re
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -27,7 +28,9 @@ from pydantic import (
     Tag,
     model_validator,
 )
+from pydantic_core import PydanticCustomError
 
+from sitegen.catalogue.characters import VISIBLE
 from sitegen.catalogue.kinds import DeviceKind, IndicationKind, SourceKind
 
 FORMAT = 1
@@ -43,7 +46,18 @@ ONE_LINE = r"^\S(.*\S)?$"
 DATE_PATTERN = r"([0-9]{4})-([0-9]{2})-([0-9]{2})"
 ATA_PATTERN = r"^[0-9]{2}(-[0-9]{2}){0,2}$"
 
-Words = Annotated[str, StringConstraints(pattern=ONE_LINE, min_length=1, max_length=200)]
+
+def _visible(text: str) -> str:
+    if not VISIBLE.search(text):
+        raise PydanticCustomError("invisible", "nothing in it is visible")
+    return text
+
+
+Words = Annotated[
+    str,
+    StringConstraints(pattern=ONE_LINE, min_length=1, max_length=200),
+    AfterValidator(_visible),
+]
 """One line that a person reads."""
 
 Prose = Annotated[str, StringConstraints(max_length=20_000)]

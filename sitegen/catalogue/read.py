@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
-from sitegen.catalogue.characters import refused
+from sitegen.catalogue.characters import VISIBLE, code_points, position, refused
 from sitegen.catalogue.checks import check
 from sitegen.catalogue.checks.unread_records import UnreadRecords, unread_in
 from sitegen.catalogue.files import File, gather
@@ -174,6 +174,10 @@ def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
             findings.append(error(place, *problem))
             continue
         findings.extend(refused(text, file.name))
+        if not VISIBLE.search(title):
+            message = f"The note's title has nothing visible, only {code_points(title)}."
+            at = position(text, text.index(title), file.name)
+            findings.append(error(at, message, "Write it again."))
         notes[stem] = Note(stem, title, text, place)
     return tuple(notes.values()), findings
 

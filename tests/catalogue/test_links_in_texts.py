@@ -126,3 +126,67 @@ def test_the_page_of_the_fleet_has_no_link_into_one_airframe() -> None:
     front = dict(build_site(reading(catalogue)).files)["index.html"]
     assert "See the left bus." in str(front).replace("<a>", "").replace("</a>", "")
     assert 'href="left"' not in str(front)
+
+
+# nesting
+
+
+@pytest.mark.parametrize(
+    "deep",
+    [
+        "- " * 3000,
+        "1. " * 60,
+        "> " * 60,
+        "    " * 60,
+        "[" * 60,
+        "[x](" * 60,
+        "<sup>" * 60,
+        "<a " * 1100,
+    ],
+    ids=["list", "numbers", "quote", "indented", "brackets", "links", "tags", "tags without end"],
+)
+def test_a_text_that_is_nested_too_deeply_is_an_error_at_its_line(deep: str) -> None:
+    (finding,) = noted(f"# Fuel\n\nA pump.\n\n{deep}x\n")
+    assert finding.kind == "error"
+    assert (finding.place.file, finding.place.line) == ("notes/fuel.md", 5)
+    assert finding.message == "note fuel: lists, quotes, links or tags are nested too deeply here."
+    assert "50 at most" in finding.hint
+
+
+def test_lists_nested_line_by_line_are_an_error_at_the_first_line_that_is_too_deep() -> None:
+    (finding,) = noted("\n".join(f"{'    ' * level}- pump {level}" for level in range(300)))
+    assert finding.place == Place("notes/fuel.md", 51, 201)
+
+
+def test_the_line_that_is_too_deep_is_found_among_lines_that_read_the_same() -> None:
+    (finding,) = noted("- pump\n\n" * 20 + "    " * 50 + "- pump\n")
+    assert finding.place == Place("notes/fuel.md", 41, 201)
+
+
+def test_a_field_that_is_nested_too_deeply_is_an_error_at_its_line() -> None:
+    finding = only_finding(on_loss("|\n      By hand.\n\n      ¤" + "- " * 60 + "[x](att1)"))
+    assert finding.message.startswith("equipment pilot: lists, quotes, links or tags are nested")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "- " * 50 + "x",
+        "- " * 500,
+        "[left](gen) " * 100,
+        "below 20<br>" * 100,
+        "V<Vmin " * 100,
+        "a | b\n--|--\n" + "x<sup>2</sup> | [0, 5]\n" * 100,
+        "an open [bracket\n\n" * 100,
+    ],
+    ids=["list", "ruler", "links", "line breaks", "less than", "table", "brackets"],
+)
+def test_a_text_that_is_only_long_is_fine(text: str) -> None:
+    assert noted(f"# Fuel\n\n{text}\n") == ()
+
+
+def test_the_deepest_list_that_is_accepted_is_published() -> None:
+    result = read_texts({"all.yaml": SAMPLE, "notes/fuel.md": "- " * 50 + "last"})
+    pages = dict(build_site(result).files)
+    page = next(content for path, content in pages.items() if path.endswith("note-fuel.html"))
+    assert str(page).count("<ul") >= 50

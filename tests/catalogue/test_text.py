@@ -189,3 +189,39 @@ def test_without_the_fast_parser_mistakes_are_reported_as_well(
     assert len(errors) == 1
     assert errors[0].hint
     assert "This is not YAML" not in errors[0].message
+
+
+INVISIBLE = [
+    "\u200c",
+    "\u200d\u200e",
+    "\u034f",
+    "\u115f",
+    "\u2800",
+    "\u3164 \u3164",
+    "\ufe0f",
+    "\U000e0101",
+]
+"""Joiners, marks of direction, fillers, a Braille pattern without dots, variation selectors."""
+
+
+@pytest.mark.parametrize("name", INVISIBLE, ids=ascii)
+@pytest.mark.parametrize("visible", ["Left strobe", "GEN lamp", "ATT 2"])
+def test_a_name_without_anything_visible_is_refused(name: str, visible: str) -> None:
+    finding = only_finding((f"name: {visible}", f"name: ¤{name}"))
+    codes = " and ".join(f"U+{ord(c):04X}" for c in dict.fromkeys(name.replace(" ", "")))
+    assert finding.kind == "error"
+    assert finding.message.endswith(f"`name` has nothing visible, only {codes}.")
+    assert finding.hint == "Write it again."
+
+
+@pytest.mark.parametrize("name", ["می\u200cروم", "☂\ufe0f", "·", "e\u0301"])
+def test_a_name_may_hold_marks_without_a_width(name: str) -> None:
+    assert read_texts({"all.yaml": spoilt(("name: Left strobe", f"name: {name}"))}).findings == ()
+
+
+def test_a_note_s_title_without_anything_visible_is_refused() -> None:
+    reading = read_texts({"all.yaml": SAMPLE, "notes/fuel.md": "A pump.\n\n# \u200c\n"})
+    (finding,) = reading.findings
+    assert str(finding) == (
+        "notes/fuel.md:3:3: The note's title has nothing visible, only U+200C. Write it again."
+    )

@@ -70,6 +70,7 @@ RULES: tuple[Rule, ...] = (
     handouts.what_is_chosen_is_printed,
     abbreviations.abbreviations_are_single_words,
     abbreviations.abbreviations_are_unique,
+    links_in_texts.texts_are_not_nested_too_deeply,
 )
 """The rules about what is there; each holds of any part of a catalogue."""
 

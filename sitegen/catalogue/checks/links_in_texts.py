@@ -1,4 +1,4 @@
-"""Rules about the Markdown of texts: a link leads to something, and there are no pictures."""
+"""Rules about the Markdown of texts: links lead to something, no pictures, no endless nesting."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from sitegen.catalogue.checks.context import COMPONENTS, NODES, CheckContext, Pa
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place, advice, error
 from sitegen.catalogue.kinds import DEVICES
+from sitegen.catalogue.markdown_depth import DEEPEST, too_deep
 from sitegen.words import quoted
 
 PAGES = (
@@ -56,6 +57,8 @@ def links_lead_somewhere(m: CheckContext) -> Iterator[Finding]:
                 pages.add(f"{prefix}-{name}.html")
     hints: dict[str, str] = {}
     for owner, place, text in _texts(m):
+        if not _LINK.search(text) or too_deep(text) is not None:
+            continue
         raw = m.texts.get(place.file, "")
         start = 0
         for match in _LINK.finditer(text):
@@ -78,6 +81,24 @@ def links_lead_somewhere(m: CheckContext) -> Iterator[Finding]:
                     hints[target] = did_you_mean(wanted, ids) or did_you_mean(wanted, pages)
                 hint = hints.get(target) or "Write an id of the catalogue, or the name of a note."
             yield (error if target else advice)(at, f"{owner}: {message}", hint)
+
+
+def texts_are_not_nested_too_deeply(m: CheckContext) -> Iterator[Finding]:
+    """Markdown is nested less deeply than its parser can go."""
+    for owner, place, text in _texts(m):
+        index = too_deep(text)
+        if index is None:
+            continue
+        raw = m.texts.get(place.file, "")
+        lines = text.count("\n", 0, index)
+        start = _offset(raw, Place(place.file, place.line + lines, 1 if lines else place.column))
+        found = raw.find(text[index:].partition("\n")[0].strip(), start)
+        yield error(
+            place if found < 0 else _place(raw, found, place.file),
+            f"{owner}: lists, quotes, links or tags are nested too deeply here.",
+            f"Write it with fewer levels; {DEEPEST} at most are read. Look for brackets and tags "
+            "that are not closed.",
+        )
 
 
 def _wrong_link(target: str, ids: set[str], pages: set[str]) -> tuple[str, str]:
@@ -111,12 +132,12 @@ def _is_link(text: str, target: str) -> bool:
 
 
 def _texts(m: CheckContext) -> Iterator[tuple[str, Place, str]]:
-    """Whose it is, where it begins, and the text: every text in Markdown with a link or picture."""
+    """Whose it is, where it begins, and the text: every text in Markdown."""
     for owner, path, text in _fields(m):
-        if _LINK.search(text):
+        if text:
             yield owner, m.at(path), text
     for name, text in m.texts.items():
-        if name.startswith("notes/") and _LINK.search(text):
+        if name.startswith("notes/"):
             yield f"note {name.removeprefix('notes/').rpartition('.')[0]}", Place(name), text
 
 
