@@ -34,7 +34,7 @@ from sitegen.terminal.voltage_text import (
 )
 from sitegen.words import join_words
 
-NAMED_AT_ONCE = 4
+NAMED_AT_ONCE = 2
 """How many other items a cause names before it sends on to the failure's own page."""
 
 
