@@ -15,6 +15,7 @@ from sitegen.answers.over_rating import OverRating
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.model import BatteryTime, Failure, Then
 from sitegen.quantities import Fraction
+from sitegen.solver.load_figures import millivolts
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
@@ -59,7 +60,7 @@ def same_figures(
                 for d, b in bounds.items()
             },
             "overloaded": loss.overloaded,
-            "overRating": _over_rating(network, loss.over_rating),
+            "overRating": _over_rating(loss.over_rating),
             "readings": _readings(loss),
             "endurance": list(map(_endurance, lasting)),
             "overload": None,
@@ -68,7 +69,7 @@ def same_figures(
             expected["overload"] = {
                 **compared.expected(loss.overload),
                 "readings": _readings(loss.overload),
-                "overRating": _over_rating(network, loss.overload.over_rating),
+                "overRating": _over_rating(loss.overload.over_rating),
             }
             found["overload"] = {key: found["overload"][key] for key in expected["overload"]}
         for key, value in expected.items():
@@ -116,16 +117,10 @@ def _amps(network: Network, load: Load) -> dict[str, Any]:
     }
 
 
-def _over_rating(network: Network, found: dict[str, OverRating]) -> dict[str, Any]:
-    """Of the sources alone: devices over their rating are not in the browser."""
+def _over_rating(found: dict[str, OverRating]) -> dict[str, Any]:
     return {
-        s: {
-            "percent": str(o.percent),
-            "atLeast": o.bound == "at least ",
-            "allowedFor": o.allowed_for,
-        }
-        for s, o in found.items()
-        if s in network.sources
+        i: {"percent": str(o.percent), "bound": o.bound.strip(), "allowedFor": o.allowed_for}
+        for i, o in found.items()
     }
 
 
@@ -154,6 +149,7 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
         "landing": _stage(endurance.landing),
         "total": _exact(endurance.total),
         "upTo": _exact(endurance.up_to),
+        "atVolts": endurance.at_volts and millivolts(endurance.at_volts) / 1000,
         "reaches": endurance.reaches,
         "verdict": endurance.verdict,
         "flatBefore": [

@@ -14,13 +14,14 @@ figures.endurance = (() => {
   const MINUTES = ratio(60, 1); // in an hour
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
-  [{battery, total, upTo, verdict, reaches, recognition, cruise, landing, flatBefore, unknown}].
+  [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
+  unknown}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
-  the total at the other end of the batteries' volts, if that is longer. Empty where the condition
-  asks for no battery time. The rule is that of UK CAA AIL/0194 (2004). */
+  the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
+  own at which it is so. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -42,13 +43,20 @@ figures.endurance = (() => {
       }];
     });
     const ends = net.sources.some((s) => s.range) ? [0, 1] : [0];
-    const found = ends.flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end)));
-    return batteries.flatMap(({ id }) => {
-      const [shorter, longer] = found.filter((one) => one.battery === id).sort(byEnd);
+    const found = ends.flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end))
+      .map((one) => ({ end, one })));
+    return batteries.flatMap(({ s, id }) => {
+      const [shorter, longer] = found.filter(({ one }) => one.battery === id)
+        .sort((first, second) => byEnd(first.one, second.one));
       if (!shorter) return [];
-      const upTo = longer && longer.total;
-      const isLonger = shorter.total && upTo && shown(shorter.total) !== shown(upTo);
-      return [{ ...shorter, upTo: isLonger ? upTo : null }];
+      const { total } = shorter.one;
+      const upTo = longer && longer.one.total;
+      const { range } = net.sources[s];
+      return [{
+        ...shorter.one,
+        upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
+        atVolts: range ? range[shorter.end] / 1000 : null,
+      }];
     });
   }
 

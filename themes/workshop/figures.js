@@ -528,7 +528,6 @@ const figures = (() => {
 
   const conditionOf = (outcome, k) =>
     known(outcome.net.condition, outcome.scenarios[k].condition, "condition");
-  const normally = (outcome, k) => ampsOf(outcome.net.before[conditionOf(outcome, k)], 0);
 
   /* Who gives, carries and draws what, A. `atLeast`: something draws from there an amount that is
   not known, which no figure includes. `unknown` are the items, and converters that feed their own
@@ -580,9 +579,9 @@ const figures = (() => {
 
   /* By device in a feeder that conducts: {least, most, unknown}, what it carries for certain and
   could carry, A; of several poles, the one with most. `unknown`: `most` leaves something out. */
-  function bounds(outcome, k = 0) {
-    const { net } = outcome;
-    const found = ampsOf(outcome.after, k);
+  const bounds = (outcome, k = 0) => boundsIn(outcome.net, ampsOf(outcome.after, k));
+
+  function boundsIn(net, found) {
     const { live, state } = found.sharing;
     const inputs = new Set([...live.values()].flat());
     const byDevice = {};
@@ -668,23 +667,39 @@ const figures = (() => {
     return then ? openByOverload(engine.afterTheCrew(opened, then))[0] : opened;
   }
 
-  /* By source that gives more than its rating, and more than with nothing failed: {percent,
-  atLeast, allowedFor}: the longest short-time rating that covers it, `no time`, or empty. */
+  /* [record, what it carries] of the sources, and the devices in feeders, that have a rating. */
+  function rated(net, found) {
+    const sources = [...found.sources].map(([s, given]) =>
+      [net.sources[s], { least: given, most: given, unknown: found.isShort(s) }]);
+    const devices = Object.entries(boundsIn(net, found)).map(([id, carried]) =>
+      [net.devices[net.device.get(id)], carried]);
+    return [...sources, ...devices].filter(([record]) => record.amps);
+  }
+
+  /* By what carries more than its rating, and more than with nothing failed: {percent, bound,
+  allowedFor}. `bound` is `at least` where something unknown draws, `up to` where the current has
+  several paths, or empty. `allowedFor`, of a source: the longest short-time rating that covers it,
+  `no time`, or empty. */
   function overRating(outcome, k = 0) {
-    const found = ampsOf(outcome.after, k);
-    const before = normally(outcome, k).sources;
+    const { net } = outcome;
+    const c = conditionOf(outcome, k);
+    const before = keptOf(net, `rated ${c}`, () => new Map(
+      rated(net, ampsOf(net.before[c], 0)).map(([{ id }, carried]) => [id, carried.most])));
     const over = {};
-    for (const [s, given] of found.sources) {
-      const { id, amps: rated, amps5min, amps5s } = outcome.net.sources[s];
-      if (!rated || given.compare(exact(rated)) <= 0) continue;
-      if (given.compare(before.get(s) || NOTHING) <= 0) continue;
+    for (const [record, carried] of rated(net, ampsOf(outcome.after, k))) {
+      const { id, amps5min, amps5s } = record;
+      const given = carried.unknown ? carried.least : carried.most;
+      const isOver = given.compare(exact(record.amps)) > 0;
+      if (!isOver || given.compare(before.get(id) || NOTHING) <= 0) continue;
       const within = (limit) => limit && given.compare(exact(limit)) <= 0;
+      const covered = within(amps5min) ? "5 minutes" : within(amps5s) ? "5 seconds" : "";
+      const bound = carried.least.compare(given) < 0 ? "up to" : "";
       over[id] = {
-        percent: given.times(HUNDRED).by(exact(rated)),
-        atLeast: found.isShort(s),
-        allowedFor: found.isShort(s) && (within(amps5min) || within(amps5s)) ? ""
-          : within(amps5min) ? "5 minutes" : within(amps5s) ? "5 seconds"
-            : amps5min || amps5s ? "no time" : "",
+        percent: given.times(HUNDRED).by(exact(record.amps)),
+        bound: carried.unknown ? "at least" : bound,
+        // Where at least so much flows, more may than any of them covers.
+        allowedFor: covered ? (carried.unknown ? "" : covered)
+          : amps5min || amps5s ? "no time" : "",
       };
     }
     return over;
