@@ -32,8 +32,8 @@ NETS = {
            e-3: {supplies: [{bus: b-3}], amps: 5.745}, e-4: {supplies: [{bus: b-4}], amps: 5.744}}
     """,
     "what is within a thousandth of the worst opens with it, and trips again when it is reset": """
-        sources: {gen: 28, apu: 28}
-        buses: [main, far, end]
+        sources: {gen: 28, apu: 30}
+        buses: [far, end]
         devices:
           {cb-1: {kind: breaker, amps: 5}, cb-2: {kind: breaker, amps: 5}}
         feeders: [gen > cb-1 > far, far > cb-2 > end, apu > end]
@@ -72,7 +72,7 @@ NETS = {
         devices: {tie: {kind: breaker, amps: 50}, cb-hot: breaker}
         feeders: [gen-1 > left, gen-2 > right, left > tie > right, bat > left, spare > cb-hot > hot,
           right > hot]
-        equipment: {heater: {supplies: [{bus: right}], amps: 20}}
+        equipment: {heater: {supplies: [{bus: right, breaker: {name: H, amps: 30}}], amps: 20}}
     """,
     "volts never fall below nothing, at either end of a range": """
         aircraft: {load-volts: 28}
@@ -86,7 +86,7 @@ NETS = {
           {lamp: {supplies: [{bus: low}], amps: 4, load: resistive},
            radio: {supplies: [{bus: low}], amps: 4, load: constant-power},
            pump: {supplies: [{bus: hot}], amps: 0, load: constant-power},
-           fan: {supplies: [{bus: hot}], amps: 30, load: constant-power}}
+           fan: {supplies: [{bus: hot}], amps: 30, load: resistive}}
     """,
     "what draws from a live bus without volts has no figure, unless it is 0 A": """
         aircraft: {load-volts: 28}
@@ -124,6 +124,17 @@ NETS = {
         equipment:
           {radio: {supplies: [{bus: low}], amps: 4}, fan: {supplies: [{bus: high}], amps: 2}}
     """,
+    "a converter that feeds its own input is no help from a generator": """
+        sources:
+          gen: {kind: generator, volts: 28}
+          bat: {kind: battery, volts: 28, amp-hours: 5}
+          up: {kind: converter, volts: 28, fed-from: {bus: one}}
+        buses: [one, other]
+        devices:
+          {one-way: {kind: diode, drop-volts: 0.3}, other-way: {kind: diode, drop-volts: 0.3}}
+        feeders: [gen > one, up > one-way > one, up > other-way > other, bat > other]
+        equipment: {radio: {supplies: [{bus: other}], amps: 4}}
+    """,
     "diodes in a ring leave fewer paths than the ring has": """
         sources: {gen: {kind: generator, volts: 28, amps: 100}}
         buses: [a, b, c, d, e, f]
@@ -149,19 +160,48 @@ def test_the_browser_has_the_figures_of_the_package_where(text):
 
 def test_a_mesh_of_more_paths_than_are_gone_through():
     """From 4,000 nodes on, what a branch may carry is an upper bound, in both the same."""
-    buses = [f"b-{i}" for i in range(9)]
-    devices = {f"d-{i}": "diode" for i in range(4)} | {f"cb-{i}": "breaker" for i in range(32)}
-    pairs = zip(combinations(buses, 2), devices, strict=True)
-    feeders = [f"{one} > {device} > {other}" for (one, other), device in pairs]
+    buses = [f"b-{i}" for i in range(10)]
+    pairs = list(combinations(buses, 2))
+    diodes = [f"d-{i}" for i in range(4)]
+    devices = dict.fromkeys(diodes, "diode") | {f"cb-{i}": "breaker" for i in range(len(pairs))}
     mesh = {
         "sources": {"gen": 28, "apu": 28},
-        "buses": buses,
+        "buses": [*buses, "sink", "spring"],
         "devices": devices,
-        "feeders": ["gen > b-0", "apu > b-3", *feeders],
-        "equipment": {"fan": {"supplies": [{"bus": "b-8"}], "amps": 9}, "radio": "b-5"},
+        "feeders": [
+            *("gen > b-0", "apu > b-3", "b-1 > d-0 > sink", "b-2 > d-1 > sink"),
+            *("spring > d-2 > b-1", "spring > d-3 > b-2"),
+            *(f"{one} > cb-{i} > {other}" for i, (one, other) in enumerate(pairs)),
+        ],
+        "equipment": {"fan": {"supplies": [{"bus": "b-9"}], "amps": 9}, "radio": "b-5"},
     }
     compared = Comparison(with_meters(expand(json.dumps(mesh))))
     same_figures(compared, [Scenario("flight"), Scenario("flight", (("apu", "lost"),))])
+
+
+SHED = """
+sources:
+  bat-1: {kind: battery, volts: 24, amp-hours: 5}
+  bat-2: {kind: battery, volts: 24}
+buses: [main, one, two]
+switches: {tie: [open, closed]}
+devices:
+  d-1: diode
+  d-2: diode
+  s-tie: {kind: switch, closes-when: {switches: {tie: closed}}}
+feeders: [bat-1 > one, bat-2 > two, one > d-1 > main, two > d-2 > s-tie > main]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 4}
+  lamp: {supplies: [{bus: one}], amps: 1}
+  fan: {supplies: [{bus: two}], amps: 1}
+"""
+
+
+def test_of_batteries_that_share_only_what_the_crew_has_shed():
+    compared = Comparison(with_meters(expand(SHED)))
+    crew = Then(switches={"tie": "closed"}, shed=["radio"])
+    same_figures(compared, [Scenario("flight")], crew)
+    assert compared.counts["batteries"] == 2
 
 
 def with_meters(raw: Raw) -> Network:

@@ -697,7 +697,7 @@ const figures = (() => {
       over[id] = {
         percent: given.times(HUNDRED).by(exact(record.amps)),
         bound: carried.unknown ? "at least" : bound,
-        // Where at least so much flows, more may than any of them covers.
+        // More than these amps may flow, where they are the least.
         allowedFor: covered ? (carried.unknown ? "" : covered)
           : amps5min || amps5s ? "no time" : "",
       };
