@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.model import BatteryTime, Then
+from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
 from tests.engine.comparison import Comparison
@@ -63,6 +65,33 @@ def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
     compared = Comparison(network(THREE_BATTERIES))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["batteries"] == 3
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 10**22), st.integers(1, 10**19)), max_size=50),
+    st.lists(st.floats(0, 1e9), max_size=50),
+)
+@thorough(100)
+def test_fractions_are_printed_as_the_package_prints_them(fractions, written):
+    v8 = Comparison(DEMO[0]).engine.v8
+    ask = """
+      JSON.stringify([
+        FRACTIONS.map(([n, d]) => new figures.Fraction(BigInt(n), BigInt(d))).map(
+          (one) => [one.text(0), one.text(1), one.text(2), one.whole, one.roundedDown]),
+        WRITTEN.map((one) => String(figures.exact(one)))])
+    """
+    pairs = [[str(n), str(d)] for n, d in fractions]
+    found = json.loads(
+        v8.eval(ask.replace("FRACTIONS", json.dumps(pairs)).replace("WRITTEN", json.dumps(written)))
+    )
+    exact_ones = [Fraction(n, d) for n, d in fractions]
+    expected = [
+        [*(decimals(one, places) for places in (0, 1, 2)), whole(one), whole_minutes(one)]
+        for one in exact_ones
+        if one < 10**9
+    ]
+    assert [row for row, one in zip(found[0], exact_ones, strict=True) if one < 10**9] == expected
+    assert found[1] == [str(exactly(figure)) for figure in written]
 
 
 NO_VOLTS_LEFT = """
