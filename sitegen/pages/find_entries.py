@@ -15,6 +15,7 @@ from sitegen.pages.links import (
     equipment_page,
     failure_page,
     function_page,
+    indication_page,
     named_failure_page,
     note_page,
     panel_page,
@@ -105,11 +106,8 @@ def _entries(context: PageContext) -> Iterator[Entry]:
     for indication in catalogue.indications:
         at = f"reads {names[indication.at]}" if indication.at else ""
         supplies = "; ".join(_supply(context, c) for c in network.connections[indication.id])
-        href = f"{A_TO_Z}#at-{indication.id}"
-        kind = KINDS[indication.kind].noun
-        yield Entry(
-            indication.name, kind, _joined(at, supplies), href, indication.id, indication.id
-        )
+        kind, page = KINDS[indication.kind].noun, indication_page(indication.id)
+        yield Entry(indication.name, kind, _joined(at, supplies), page, indication.id)
     for condition in catalogue.conditions:
         # The sources on line in it would be found by their names: of those there are pages.
         there = condition_place(condition.id)
@@ -125,7 +123,7 @@ def _owners(context: PageContext) -> dict[str, str]:
     network = context.answers.network
     return {
         **{i: f"{equipment_page(i)}#supplies" for i in network.equipment},
-        **{i.id: f"{A_TO_Z}#at-{i.id}" for i in network.catalogue.indications},
+        **{i.id: indication_page(i.id) for i in network.catalogue.indications},
     }
 
 

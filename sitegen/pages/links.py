@@ -19,6 +19,7 @@ OVERVIEW = "overview.html"
 LIVE = "live.js"
 STILL = "drawing.svg"
 BOARD = "board.html"
+DIAGNOSE = "diagnose.html"
 PRACTISE = "practise.html"
 HANDOUT = "handout.html"
 BLANK = "blank.html"
@@ -44,6 +45,11 @@ def named_failure_page(failure: str) -> str:
 def equipment_page(equipment: str) -> str:
     """The page of a piece of equipment."""
     return f"equipment-{equipment}.html"
+
+
+def indication_page(indication: str) -> str:
+    """The page of a meter, lamp or flag."""
+    return f"indication-{indication}.html"
 
 
 def panel_page(panel: str) -> str:

@@ -89,7 +89,7 @@ def _device(network: Network, component: Component) -> dict[str, Any]:
     opens_at = record.opens_at if record else None
     return _filled(
         id=component.id,
-        name=component.name,
+        name=network.names[component.id],
         kind=component.kind,
         amps=component.amps,
         millivolts=network.millivolts.get(component.id),

@@ -5,6 +5,7 @@ The first is a script that only sets a variable, so that it loads from a folder.
 
 from __future__ import annotations
 
+from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.pages.author_text import for_script
 from sitegen.pages.links import (
@@ -33,6 +34,10 @@ def _file(context: PageContext) -> str:
         "legend": context.drawings.legend,
         "cards": part_cards(network),
         "modes": MODE_NOUNS,
+        "chapters": {
+            number: chapter_title(number)
+            for number in sorted({chapter(e.ata) for e in network.equipment.values()})
+        },
         "conducting": {k.id: k.conducting for k in KINDS.values() if k.role == "device"},
         "hazards": {i: network.hazard_in_short(i) for i in network.hazards},
         "board": BOARD if context.has(BOARD) else "",

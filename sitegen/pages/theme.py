@@ -31,7 +31,18 @@ SHARED = (
     "pictures.js",
     "engine.js",
     "because.js",
+    "paths.js",
+    "figures.js",
+    "endurance.js",
+    "qr.js",
     "drawing.js",
+    "zoom.js",
+    "instruments.js",
+    "headline.js",
+    "board.js",
+    "diagnosis.js",
+    "diagnose.js",
+    "board.css",
 )
 """The files beside the front page that every page may use."""
 

@@ -15,6 +15,7 @@ from sitegen.pages.links import (
     equipment_page,
     failure_page,
     function_page,
+    indication_page,
     named_failure_page,
     note_page,
 )
@@ -54,6 +55,7 @@ class Fragments:
             **self.pages,
             **{b.id: bus_page(b.id) for b in self.network.catalogue.buses},
             **{i: equipment_page(i) for i in self.network.equipment},
+            **{i.id: indication_page(i.id) for i in self.network.catalogue.indications},
         }
 
     def hazard(self, name: str) -> Markup:

@@ -1,0 +1,126 @@
+"""The page of a meter, lamp or flag: what it shows in each condition, and which failures change it.
+
+A failure that changes a load by less than can be read is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import reduce
+from operator import or_
+from typing import Any
+
+from markupsafe import Markup
+
+from sitegen.answers.readings import Reading, read_off, reading_text, reads_the_same
+from sitegen.answers.single_failures import SingleFailure
+from sitegen.catalogue.kinds import KINDS
+from sitegen.catalogue.model import Indication
+from sitegen.pages.fragments.component_facts import Fact, terms_words
+from sitegen.pages.fragments.condition_states import StateRow
+from sitegen.pages.fragments.failure_sets import single_failures
+from sitegen.pages.links import indication_page
+from sitegen.pages.page_context import PageContext, PageKind
+from sitegen.pages.views import classes
+
+AS_STATE = {"lit": "battery", "unlit": "dead", "blank": "dead"}
+"""By what a lamp or flag shows: the mark beside it."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """What an indication shows after some failures, and after which."""
+
+    shows: str
+    by_conditions: tuple[tuple[list[Markup], str], ...]
+    """The failures, with the classes of the views in which they do so."""
+    classes: str
+    """Of the views in which any does."""
+
+
+def _values(context: PageContext, indication: Indication) -> Mapping[str, Any]:
+    normal = [loss.readings[indication.id] for loss in context.answers.normal]
+    changes = list(_changes(context, indication, normal))
+    count = len(normal)
+    without = (1 << count) - 1 & ~reduce(or_, (mask for _, mask in changes), 0)
+    return {
+        **context.by_state([_state(indication, reading) for reading in normal]),
+        "facts": list(_facts(context, indication)),
+        "supplies": [
+            context.fragments.supply(c)
+            for c in context.answers.network.connections[indication.id]
+            if c.protector
+        ],
+        "changes": [change for change, _ in changes],
+        "none": classes(without, count) if without else None,
+        "indication": indication,
+    }
+
+
+def _state(indication: Indication, reading: Reading) -> StateRow:
+    state = AS_STATE.get(reading.kind, "live")
+    return StateRow(state, reading_text(reading, indication.kind), Markup(""))
+
+
+def _facts(context: PageContext, indication: Indication) -> Iterator[Fact]:
+    links = context.fragments.links
+    if indication.at:
+        yield "Reads", links[indication.at]
+    if indication.lit_when:
+        label = "In view when" if indication.kind == "flag" else "Lit when"
+        yield label, terms_words(context, indication.lit_when)
+    if indication.colour:
+        yield "Colour", Markup("{}").format(indication.colour)
+    if indication.note:
+        yield "Note", context.fragments.prose(indication.note)
+
+
+def _changes(
+    context: PageContext, indication: Indication, normal: list[Reading]
+) -> Iterator[tuple[Change, int]]:
+    """What single failures make it show, and the mask of the conditions in which they do."""
+    singles = context.answers.single_failures
+    outcomes = (singles.ride_through, singles.drop_out)
+    masks: dict[Reading, list[int]] = {}
+    for which, (outcome, shown) in enumerate(zip(outcomes, singles.shown, strict=True)):
+        for reading, where in shown[indication.id]:
+            other = outcome.was(
+                sum(1 << i for i, was in enumerate(normal) if not reads_the_same(reading, was))
+            )
+            if where & other:
+                masks.setdefault(read_off(reading), [0, 0])[which] |= where & other
+    for reading in sorted(masks, key=lambda r: (r.kind, r.span)):
+        ride_through, drop_out = masks[reading]
+        groups = _by_conditions(context, singles.where(ride_through, drop_out))
+        every = reduce(or_, groups, 0)
+        count = len(normal)
+        named = tuple(
+            (single_failures(context, failures), classes(mask, count))
+            for mask, failures in sorted(groups.items(), key=lambda g: -bin(g[0]).count("1"))
+        )
+        yield (
+            Change(reading_text(reading, indication.kind), named, classes(every, count)),
+            every,
+        )
+
+
+def _by_conditions(
+    context: PageContext, failures: Iterator[SingleFailure]
+) -> dict[int, list[SingleFailure]]:
+    number = {c.id: i for i, c in enumerate(context.answers.conditions)}
+    groups: dict[int, list[SingleFailure]] = {}
+    for failure in failures:
+        mask = sum(1 << number[c] for c in failure.conditions)
+        groups.setdefault(mask, []).append(failure)
+    return groups
+
+
+PAGE: PageKind[Indication] = PageKind(
+    template="indication",
+    subjects=lambda context: context.answers.network.catalogue.indications,
+    path=lambda indication: indication_page(indication.id),
+    title=lambda indication: indication.name,
+    kind=lambda context, indication: KINDS[indication.kind].noun,
+    values=_values,
+)

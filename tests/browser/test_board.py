@@ -1,0 +1,156 @@
+"""The board: any combination of failures and acts, on the live drawing, and what follows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+import yaml
+from playwright.sync_api import Browser, Page
+
+from sitegen.answers.drop import drop
+from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.read import read
+from sitegen.solver.network import Network, build
+from tests.browser.conftest import PHONE
+
+DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
+
+
+@cache
+def network() -> Network:
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    return build(catalogue, "block-1")
+
+
+@pytest.fixture
+def phone(browser: Browser, site: Path) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": PHONE["width"], "height": PHONE["height"]})
+    complaints: list[str] = []
+    page.on("console", lambda m: complaints.append(m.text))
+    page.on("pageerror", lambda e: complaints.append(str(e)))
+    yield page
+    assert complaints == []
+    page.close()
+
+
+def open_board(page: Page, site: Path, state: str = "") -> None:
+    page.goto("about:blank")
+    page.goto((site / "block-1" / "board.html").as_uri() + (f"#{state}" if state else ""))
+    page.wait_for_selector(".board-more .fold")
+
+
+def first(page: Page) -> str:
+    return page.inner_text(".board-answer .first")
+
+
+def press(page: Page, name: str) -> None:
+    page.click(f".board-part .buttons button:has-text('{name}')")
+
+
+def test_a_tap_chooses_a_part_and_a_second_fails_it(phone: Page, site: Path) -> None:
+    open_board(phone, site)
+    assert first(phone) == "Nothing has failed"
+    phone.click("[data-part=aft]:not(.wire)")
+    press(phone, "Dead")
+    lost = drop(network(), "cruise", [("aft", "dead")]).lost
+    assert first(phone) == f"{len(lost)} lost"
+    assert phone.inner_text(".set-list").startswith("Aft bus dead")
+    assert "state-failed" in (phone.get_attribute("[data-part=aft]:not(.wire)", "class") or "")
+    assert phone.evaluate("location.hash") == "#c=cruise&f=aft:dead"
+
+
+@pytest.mark.parametrize(
+    ("state", "condition", "faults", "then", "dip"),
+    [
+        ("f=forward:shorted", "cruise", [("forward", "shorted")], None, False),
+        ("f=forward:shorted&a=dip", "cruise", [("forward", "shorted")], None, True),
+        ("f=gen-1:lost,gen-2:lost&c=cruise", "cruise", [("gen-1", "lost"), ("gen-2", "lost")],
+         None, False),
+        ("f=aft:dead&p=cb-beacons,cb-inverter-1", "cruise", [("aft", "dead")],
+         Then(pulled=["cb-beacons", "cb-inverter-1"]), False),
+    ],
+)  # fmt: skip
+def test_a_link_shows_what_drop_answers(
+    phone: Page,
+    site: Path,
+    state: str,
+    condition: str,
+    faults: list[tuple[str, str]],
+    then: Then | None,
+    dip: bool,
+) -> None:
+    open_board(phone, site, state)
+    loss = drop(network(), condition, faults, then, dip)
+    expected = f"{len(loss.lost)} lost" if loss.lost else "No item is lost"
+    assert first(phone).startswith(expected)
+    for title, items in (("Lost", loss.lost), ("Turned off", loss.shed)):
+        shown = phone.locator(".fold", has_text=f"{title}: ")
+        assert shown.count() == bool(items)
+        if items:
+            assert f"{title}: {len(items)}" in shown.inner_text()
+
+
+def test_undo_and_clear_and_going_back(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise&f=aft:dead,k-ring:open")
+    phone.click(".set-list button >> nth=0")
+    assert phone.locator(".set-list button").count() == 1
+    phone.click(".board-bar button:has-text('Undo')")
+    assert phone.locator(".set-list button").count() == 2
+    phone.click(".board-bar button:has-text('Clear')")
+    assert first(phone) == "Nothing has failed"
+    phone.reload()
+    phone.wait_for_selector(".board-more .fold")
+    assert first(phone) == "Nothing has failed"
+
+
+def test_what_a_link_names_and_this_airframe_lacks_is_said(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise&f=aft:dead,no-such-bus:dead,aft-2:x")
+    assert "no-such-bus:dead, aft-2:x" in phone.inner_text(".notice")
+    assert phone.locator(".set-list button").count() == 1
+
+
+def test_a_state_is_kept_by_name(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise&f=aft:dead")
+    phone.click("#board-keep summary")
+    phone.fill("#board-keep input", "Aft out")
+    phone.click("#board-keep button:has-text('Keep')")
+    open_board(phone, site)
+    phone.click("#board-keep summary")
+    phone.click("#board-keep button:has-text('Aft out')")
+    assert phone.evaluate("location.hash") == "#c=cruise&f=aft:dead"
+
+
+def test_as_yaml_is_an_entry_of_the_catalogue(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise&f=aft:dead,gen-2:lost&p=cb-beacons&x=cabin-air-blower")
+    phone.click("#board-keep summary")
+    phone.click("#board-keep button:has-text('As YAML')")
+    [entry] = yaml.safe_load(phone.inner_text("#board-keep pre"))["failures"]
+    failure = Failure.model_validate(entry)
+    assert failure.failed == ["aft:dead", "gen-2:lost"]
+    assert failure.then is not None
+    assert failure.then.pulled == ["cb-beacons"]
+
+
+def test_by_keyboard_alone(phone: Page, site: Path) -> None:
+    open_board(phone, site)
+    phone.focus("svg.diagram [tabindex='0']")
+    phone.keyboard.press("Enter")
+    assert phone.locator(".board-part h2").count() == 1
+    phone.focus(".board-part .buttons button >> nth=0")
+    phone.keyboard.press("Enter")
+    assert phone.locator(".set-list button").count() == 1
+    assert phone.inner_text(".board [role=status]")
+
+
+def test_an_item_is_found_and_turned_off(phone: Page, site: Path) -> None:
+    open_board(phone, site)
+    phone.click("#board-find summary")
+    phone.fill("#board-find input", "beacon")
+    phone.click("#board-find li button >> nth=0")
+    assert "beacon" in phone.inner_text(".board-part h2").lower()
+    press(phone, "Turned off")
+    assert phone.locator(".fold", has_text="Turned off: ").count() == 1

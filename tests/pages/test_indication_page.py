@@ -1,0 +1,53 @@
+"""The page of a meter, lamp or flag: what it shows, and which single failures change it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from sitegen.answers.drop import losses
+from sitegen.catalogue.read import read
+from sitegen.solver.network import build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
+
+DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
+
+
+def section(site: Path, indication: str, shows: str) -> str:
+    """What the page lists below one reading, without tags."""
+    text = (site / "block-1" / f"indication-{indication}.html").read_text(encoding="utf-8")
+    after = text.split(f"<h3>{shows}</h3>")[1].split("<h3>")[0].split("</section>")[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", after).split())
+
+
+def test_a_lamp_s_page_names_every_single_failure_that_lights_it(site: Path) -> None:
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    network = build(catalogue, "block-1")
+    conditions = [c.id for c in network.catalogue.conditions]
+    every = every_single(conditions, network.faults)
+    normal = losses(solve(network, scenarios_of([Scenario(c) for c in conditions])))
+    found = losses(solve(network, every))
+    lighting = {
+        network.names[loss.failed[0][0]]
+        for k, loss in enumerate(found)
+        if loss.readings["low-volts"].kind == "lit"
+        and normal[conditions.index(every.at(k).condition)].readings["low-volts"].kind != "lit"
+    }
+    assert "Essential bus" in lighting
+    listed = section(site, "low-volts", "Lit")
+    assert all(name in listed for name in lighting)
+    others = {network.names[c] for c in network.components} - lighting
+    longer = {o for o in others if not any(o in name for name in lighting)}
+    assert not [name for name in longer if re.search(rf"\b{re.escape(name)}\b", listed)]
+
+
+def test_find_leads_to_it(site: Path) -> None:
+    index = (site / "block-1" / "search.js").read_text(encoding="utf-8")
+    assert "indication-low-volts.html" in index
+
+
+def test_what_lights_it_is_in_words(site: Path) -> None:
+    page = (site / "block-1" / "indication-low-volts.html").read_text(encoding="utf-8")
+    assert "shows less than 26" in page

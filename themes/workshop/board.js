@@ -1,0 +1,678 @@
+/* The board: the live drawing with any number of things failed, pulled, switched or turned off, and
+what follows from them beside it.
+
+What is set is one value, `set`: {condition, failed, switches, pulled, shed, reset, reading}. It is
+in the address, so that it can be sent; `undo` keeps the values before. */
+"use strict";
+
+(() => {
+  const root = document.querySelector(".board");
+  if (!root || !window.airframe) return;
+  const { make } = site;
+  const net = engine.load(airframe.wiring);
+  const names = new Map([
+    ...net.components, ...net.equipment, ...net.data.functions, ...net.data.indications,
+    ...net.data.switches,
+  ].map((one) => [one.id, one.name]));
+  const kinds = net.kind;
+  const READINGS = [
+    ["", "Contactors ride through"], ["dip", "Contactors drop out"],
+    ["overload", "Overload opens"],
+  ];
+  const NOUNS = {
+    generator: "generator", battery: "battery", "external-power": "external power",
+    converter: "converter", bus: "bus", breaker: "breaker", fuse: "fuse", "fuse-link": "fuse link",
+    contactor: "contactor", relay: "relay", switch: "switch", diode: "diode", shunt: "shunt",
+  };
+  const MODE = {
+    lost: "Lost", dead: "Dead", shorted: "Shorted", open: "Open", "stuck-closed": "Stuck closed",
+  };
+  const PULLED = new Set(["breaker"]);
+  const STORE = `board ${airframe.wiring.airframe}`;
+
+  const nothing = () => ({
+    condition: net.conditions[0].id, failed: {}, switches: {}, pulled: [], shed: [], reset: [],
+    reading: "",
+  });
+  const copy = (set) => JSON.parse(JSON.stringify(set));
+  let set = nothing();
+  let selected = null;
+  const before = [];
+
+  // ---- The address: `c=cruise&f=left-main:dead&s=switch:place&p=breaker&x=item&r=reset&a=dip`
+
+  function written(one = set) {
+    const list = (pairs) => pairs.map(([id, value]) => `${id}:${encodeURIComponent(value)}`).join(",");
+    const parts = [["c", one.condition], ["f", list(Object.entries(one.failed))],
+      ["s", list(Object.entries(one.switches))], ["p", one.pulled.join(",")],
+      ["x", one.shed.join(",")], ["r", one.reset.join(",")], ["a", one.reading]];
+    return parts.filter(([, value]) => value).map(([name, value]) => `${name}=${value}`).join("&");
+  }
+
+  /* What an address sets, and a sentence about what in it does not exist here. */
+  function read(text) {
+    const one = nothing();
+    const unknown = [];
+    const view = /^view-(\d+)$/.exec(text);
+    if (view && net.conditions[view[1]]) one.condition = net.conditions[view[1]].id;
+    const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
+    const list = (name) => (fields.get(name) || "").split(",").filter(Boolean);
+    const keep = (ids, known) => ids.filter((id) => known(id) || !unknown.push(id));
+    if (fields.has("c")) {
+      if (net.condition.has(fields.get("c"))) one.condition = fields.get("c");
+      else unknown.push(fields.get("c"));
+    }
+    for (const pair of list("f")) {
+      const [id, mode] = pair.split(":");
+      const modes = engine.MODES[kinds.get(id)];
+      if (modes && (!mode || modes.includes(mode))) one.failed[id] = mode || modes[0];
+      else unknown.push(pair);
+    }
+    for (const pair of list("s")) {
+      const [id, place] = [pair.split(":")[0], decodeURIComponent(pair.split(":")[1] || "")];
+      if (net.positions.has(`${id}\n${place}`)) one.switches[id] = place;
+      else unknown.push(pair);
+    }
+    one.pulled = keep(list("p"), (id) => net.device.has(id));
+    one.shed = keep(list("x"), (id) => net.item.has(id));
+    one.reset = keep(list("r"), (id) => kinds.has(id));
+    if (READINGS.some(([value]) => value === fields.get("a"))) one.reading = fields.get("a");
+    return [one, unknown.length ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.` : ""];
+  }
+
+  // ---- What is built once
+
+  const picture = make("figure", "", "picture wide board-picture");
+  const pan = make("div", "", "pan");
+  pan.setAttribute("role", "region");
+  pan.setAttribute("aria-label", "The drawing: tap a part to choose it");
+  picture.append(pan, make("figcaption"));
+  const art = drawing.make(airframe);
+  pan.append(art.svg);
+
+  const bar = make("div", "", "board-bar");
+  const condition = picker("Condition", net.conditions.map((c) => [c.id, c.name]), (value) =>
+    change((one) => { one.condition = value; }));
+  const reading = picker("Assume", READINGS, (value) => change((one) => { one.reading = value; }));
+  const iconed = (sign, name, act) => {
+    const button = site.button("", act);
+    button.append(make("i", sign), make("span", name));
+    return button;
+  };
+  const undo = iconed("\u21b6", "Undo", () => {
+    if (!before.length) return;
+    set = before.pop();
+    show();
+  });
+  const reset = iconed("\u2715", "Clear", () => change((one) => {
+    Object.assign(one, { ...nothing(), condition: one.condition });
+  }));
+  bar.append(condition.box, reading.box, undo, reset);
+
+  const chips = make("ul", "", "set-list");
+  chips.setAttribute("aria-label", "What is set");
+  const notice = make("p", "", "notice");
+  const part = make("section", "", "board-part");
+  const answer = make("section", "", "board-answer");
+  const status = make("p", "", "sr-only");
+  status.setAttribute("role", "status");
+  const beside = make("div", "", "beside");
+  beside.append(part, answer);
+  const more = make("div", "", "board-more");
+  root.append(bar, notice, chips, picture, beside, more, status);
+
+  function picker(label, choices, act) {
+    const box = make("label", "", "pick");
+    const select = make("select");
+    for (const [value, text] of choices) {
+      const option = make("option", text);
+      option.value = value;
+      select.append(option);
+    }
+    select.addEventListener("change", () => act(select.value));
+    box.append(make("span", label), select);
+    return { box, select };
+  }
+
+  // ---- Changing what is set
+
+  function change(act) {
+    before.push(copy(set));
+    act(set);
+    // What fails is neither pulled nor reset besides.
+    for (const id of Object.keys(set.failed)) {
+      set.pulled = set.pulled.filter((other) => other !== id);
+      set.reset = set.reset.filter((other) => other !== id);
+    }
+    show();
+  }
+
+  const toggled = (list, id) => (list.includes(id) ? list.filter((one) => one !== id) : [...list, id]);
+
+  function fail(id, mode) {
+    change((one) => {
+      if (one.failed[id] === mode) delete one.failed[id];
+      else one.failed[id] = mode;
+    });
+  }
+
+  // ---- What is set, as chips that take it back
+
+  function showChips() {
+    chips.replaceChildren();
+    const chip = (text, kind, act) => {
+      const item = make("li");
+      const button = site.button("", act, `chip-${kind}`);
+      button.append(make("span", text), make("i", "\u00d7"));
+      button.setAttribute("aria-label", `${text}: take back`);
+      item.append(button);
+      chips.append(item);
+    };
+    for (const [id, mode] of Object.entries(set.failed)) {
+      chip(`${names.get(id)} ${MODE[mode].toLowerCase()}`, "failed", () => fail(id, mode));
+    }
+    for (const [id, place] of Object.entries(set.switches)) {
+      chip(`${names.get(id)}: ${place}`, "act", () => change((one) => { delete one.switches[id]; }));
+    }
+    const acts = [["pulled", "pulled"], ["shed", "turned off"], ["reset", "reset"]];
+    for (const [field, word] of acts) {
+      for (const id of set[field]) {
+        chip(`${names.get(id)} ${word}`, "act", () => change((one) => {
+          one[field] = toggled(one[field], id);
+        }));
+      }
+    }
+    chips.hidden = !chips.children.length;
+    undo.disabled = !before.length;
+    reset.disabled = chips.hidden && !set.reading;
+  }
+
+  // ---- The chosen part: how it may fail, and what may be done with it
+
+  function choose(id) {
+    selected = id;
+    showPart();
+  }
+
+  function showPart(answers = last) {
+    part.replaceChildren();
+    for (const element of art.svg.querySelectorAll(".chosen")) element.classList.remove("chosen");
+    if (!selected) {
+      part.append(make("p", Object.keys(set.failed).length ? "Tap another part, or find one below."
+        : "Tap a part of the drawing to fail it, or find any breaker, item or switch below.", "hint"));
+      return;
+    }
+    for (const element of art.byId.get(selected) || []) element.classList.add("chosen");
+    const item = net.item.has(selected);
+    const turned = net.data.switches.find((s) => s.id === selected);
+    const head = make("h2", names.get(selected));
+    const kind = kinds.get(selected);
+    const about = item ? "item" : turned ? "switch" : describe(selected, kind, answers);
+    head.append(make("small", about));
+    part.append(head);
+    if (airframe.pages[selected]) part.append(link(selected, "Its page"));
+    const row = make("div", "", "buttons");
+    const press = (text, pressed, act) => {
+      const button = site.button(text, act);
+      button.setAttribute("aria-pressed", String(pressed));
+      row.append(button);
+    };
+    if (turned) {
+      const now = set.switches[selected] ?? conditionPlace(turned);
+      for (const place of turned.positions) {
+        press(place, now === place, () => change((one) => {
+          if (place === conditionPlace(turned)) delete one.switches[selected];
+          else one.switches[selected] = place;
+        }));
+      }
+    } else if (item) {
+      press("Turned off", set.shed.includes(selected), () => change((one) => {
+        one.shed = toggled(one.shed, selected);
+      }));
+      for (const id of breakersOf(selected)) press(`Breaker ${names.get(id)}`, false, () => choose(id));
+    } else {
+      for (const mode of engine.MODES[kind]) {
+        press(MODE[mode], set.failed[selected] === mode, () => fail(selected, mode));
+      }
+      if (PULLED.has(kind) && !set.failed[selected]) {
+        press("Pulled", set.pulled.includes(selected), () => change((one) => {
+          one.pulled = toggled(one.pulled, selected);
+        }));
+      }
+      const opened = set.reset.includes(selected) || canBeReset(selected, answers);
+      if (opened) {
+        press("Reset it", set.reset.includes(selected), () => change((one) => {
+          one.reset = toggled(one.reset, selected);
+        }));
+      }
+    }
+    if (set.failed[selected]) press("Sound", false, () => fail(selected, set.failed[selected]));
+    part.append(row);
+  }
+
+  const conditionPlace = (one) => {
+    const here = net.conditions[net.condition.get(set.condition)];
+    return (here.switches || {})[one.id] ?? one.positions[0];
+  };
+
+  const breakersOf = (item) => [...new Set((net.equipment[net.item.get(item)].supplies || [])
+    .map(([, through]) => through[0]).filter((id) => id && PULLED.has(kinds.get(id))))];
+
+  function canBeReset(id, answers) {
+    const { rides } = answers;
+    return rides.opened[id] === "tripped" || rides.stalled.includes(id);
+  }
+
+  function describe(id, kind, answers) {
+    const words = [NOUNS[kind]];
+    const node = answers.shown.nodes[id];
+    if (node && kind === "bus") words.push(node.live ? `${instruments.short(node.volts)}\u00a0V` : "dead");
+    const device = net.device.get(id);
+    if (device !== undefined && net.devices[device].amps) words.push(`${net.devices[device].amps}\u00a0A`);
+    if (answers.shown.opened[id]) words.push(answers.shown.opened[id]);
+    if (answers.shown.stalled.includes(id)) words.push("stalled by the short");
+    return words.join(", ");
+  }
+
+  // ---- The answer
+
+  let last = null;
+  let later = 0;
+
+  function show() {
+    last = headline.solved(net, {
+      condition: set.condition, failed: Object.entries(set.failed), reading: set.reading,
+      then: { switches: set.switches, pulled: set.pulled, shed: set.shed, reset: set.reset },
+    });
+    art.paint(drawing.states(last.shown.outcome));
+    condition.select.value = set.condition;
+    reading.select.value = set.reading;
+    showChips();
+    showPart(last);
+    showAnswer(last);
+    site.anchor(written());
+  }
+
+  function showAnswer(answers) {
+    const { shown, normal } = answers;
+    const said = headline.sentences(net, names, answers);
+    answer.replaceChildren();
+    const idle = !Object.keys(set.failed).length && !answers.acted;
+    const first = make("p", "", "first");
+    first.append(...emphasised(idle ? "Nothing has failed" : said.first));
+    answer.append(first);
+    const ofItems = shown.lost.length ? `of ${said.working} working items` : idle
+      ? `${said.working} items work` : "";
+    if (ofItems) answer.append(make("p", ofItems, "of"));
+    if (!idle) said.more.forEach((sentence) => answer.append(make("p", sentence, "besides")));
+    status.textContent = [idle ? "Nothing has failed." : `${said.first}.`,
+      ...(idle ? [] : said.more.slice(0, 2))].join(" ");
+    answer.append(functionRows(shown, normal));
+    answer.append(batteryRows(shown));
+    answer.append(sourceRows(shown));
+    // What is below comes after the answer has been painted.
+    clearTimeout(later);
+    later = setTimeout(() => requestAnimationFrame(() => showMore(answers, said)), 0);
+  }
+
+  /* The figures in a first sentence in bold. */
+  const emphasised = (text) => text.split(/(\d+)/).filter(Boolean).map((word) =>
+    make(/^\d/.test(word) ? "b" : "span", word));
+
+  const link = (id, text = names.get(id)) => {
+    const page = airframe.pages[id];
+    if (!page) return make("span", text);
+    const anchor = make("a", text);
+    anchor.href = `${page}#view-${net.condition.get(set.condition)}`;
+    return anchor;
+  };
+
+  function functionRows(shown, normal) {
+    const list = make("ul", "", "functions");
+    const providers = (f) => {
+      const all = [];
+      const add = (one) => (typeof one === "string" ? all.push(one) : (one.any || one.all).forEach(add));
+      f.providers.forEach(add);
+      return all;
+    };
+    const works = new Set([...shown.kept, ...shown.reduced, ...shown.comes_on, ...shown.turned_on]);
+    const rows = net.data.functions.filter((f) => {
+      const [now, was] = [shown.functions[f.id], normal.functions[f.id]];
+      return now !== was && (now !== "kept" || was === "lost");
+    }).sort((a, b) => (shown.functions[a.id] === "lost" ? 0 : 1) - (shown.functions[b.id] === "lost" ? 0 : 1));
+    for (const f of rows) {
+      const lost = shown.functions[f.id] === "lost";
+      const item = make("li", "", lost ? "function-lost" : "function-left");
+      const left = providers(f).filter((id) => works.has(id)).map((id) => names.get(id));
+      item.append(link(f.id), make("small", lost ? left.length ? `lost; ${headline.joined(left)} alone is not enough` : "lost"
+        : normal.functions[f.id] === "lost" ? "available, was not before" : `only ${headline.joined(left)} left`));
+      list.append(item);
+    }
+    return list;
+  }
+
+  function batteryRows(shown) {
+    const list = make("ul", "", "batteries");
+    let lasting = [];
+    if (set.reading !== "overload" || shown === last.rides) {
+      lasting = figures.endurance(shown.outcome);
+    }
+    for (const one of lasting) {
+      const item = make("li");
+      const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" && !one.unknown.length ? "No limit" : "Not known");
+      item.append(minutes, make("span", ` ${names.get(one.battery)}`));
+      const notes = [];
+      if (one.upTo) notes.push("depending on its volts");
+      if (one.verdict === "short") notes.push("less than required");
+      if (one.unknown.length) notes.push("may be less: something that it feeds has no figure");
+      notes.push(answerIsBeforeCrew() ? "nothing shed" : "once you have acted as set");
+      item.append(make("small", notes.join("; ")));
+      list.append(item);
+    }
+    return list;
+  }
+
+  const answerIsBeforeCrew = () => !last.acted;
+  const LONGEST = 240;
+
+  function lasts({ total, upTo }) {
+    if (total.roundedDown > LONGEST) return "More than 4 hours";
+    const from = total.roundedDown;
+    if (!upTo) return `${from}\u00a0min`;
+    return upTo.roundedDown > LONGEST ? `${from}\u00a0min to more than 4 hours`
+      : `${from} to ${upTo.roundedDown}\u00a0min`;
+  }
+
+  function sourceRows(shown) {
+    const list = make("ul", "", "sources");
+    const { sources } = figures.amps(shown.outcome);
+    net.sources.forEach((source) => {
+      const given = sources[source.id];
+      const item = make("li");
+      item.append(make("span", source.name));
+      if (!given) item.append(make("small", "off"));
+      else {
+        const figure = `${given.atLeast ? "at least " : ""}${given.amps.text(1)}\u00a0A`;
+        item.append(make("b", figure));
+        if (given.percent) {
+          const percent = given.percent.whole;
+          item.append(make("small", `${percent}\u00a0%`));
+          const level = make("meter");
+          level.max = 150;
+          level.value = Math.min(150, percent);
+          level.setAttribute("aria-hidden", "true");
+          if (percent > 100) item.classList.add("over");
+          item.append(level);
+        }
+      }
+      list.append(item);
+    });
+    return list;
+  }
+
+  // ---- The sections below: what is lost, what one sees, how it comes about, finding, keeping
+
+  const open = { lost: true, see: true };
+
+  /* A section that is made when it is opened. */
+  function fold(id, title, content) {
+    const box = make("details", "", "fold");
+    box.id = `board-${id}`;
+    box.open = Boolean(open[id]);
+    box.append(make("summary", title));
+    const fill = engine.once(() => box.append(content()));
+    if (box.open) fill();
+    box.addEventListener("toggle", () => {
+      open[id] = box.open;
+      if (box.open) fill();
+    });
+    more.append(box);
+  }
+
+  function showMore(answers, said) {
+    const { shown, normal } = answers;
+    more.replaceChildren();
+    if (shown.lost.length) fold("lost", `Lost: ${shown.lost.length}`, () => byChapter(shown.lost));
+    if (shown.comes_on.length) fold("on", `Comes on: ${shown.comes_on.length}`, () => byChapter(shown.comes_on, "ifItComesOn"));
+    if (shown.shed.length) fold("off", `Turned off: ${shown.shed.length}`, () => byChapter(shown.shed));
+    if (shown.not_known.length) fold("not-known", `Not known: ${shown.not_known.length}`, () => byChapter(shown.not_known));
+    if (shown.reduced.length) fold("reduced", `One supply or alternative less: ${shown.reduced.length}`, () => byChapter(shown.reduced));
+    if (said.newlyOnBattery.length) fold("battery", `Now on battery only: ${said.newlyOnBattery.length}`, () => byChapter(said.newlyOnBattery));
+    fold("see", "What you see", () => seen(shown, normal));
+    if (Object.keys(set.failed).length || answers.acted) fold("because", "How it comes about", () => steps());
+    fold("find", "Find a breaker, item or switch", () => finder());
+    fold("keep", "Send, keep, write down", () => keeping());
+  }
+
+  function byChapter(ids, text) {
+    const box = make("div", "", "chapters");
+    const chapters = new Map();
+    for (const item of net.equipment) {
+      if (!ids.includes(item.id)) continue;
+      const title = airframe.chapters[item.ata.slice(0, 2)];
+      if (!chapters.has(title)) chapters.set(title, []);
+      chapters.get(title).push(item);
+    }
+    for (const title of [...chapters.keys()].sort()) {
+      box.append(make("h3", title));
+      const list = make("ul");
+      for (const item of chapters.get(title).sort((a, b) => (a.name < b.name ? -1 : 1))) {
+        const line = make("li");
+        line.append(link(item.id));
+        const placards = breakersOf(item.id).map((id) => names.get(id));
+        if (placards.length) line.append(make("small", placards.join(", ")));
+        if (text && item[text]) line.append(make("p", item[text]));
+        list.append(line);
+      }
+      box.append(list);
+    }
+    return box;
+  }
+
+  function seen(shown, normal) {
+    const box = make("div", "", "instruments");
+    const now = figures.readings(shown.outcome);
+    const was = figures.readings(normal.outcome);
+    const meters = make("div", "", "meters");
+    const lamps = make("div", "", "lamps");
+    for (const indication of net.indications) {
+      const { id } = indication;
+      if (instruments.isLamp(indication)) lamps.append(instruments.lamp(indication, now[id], was[id]));
+      else meters.append(instruments.meter(net, indication, now[id], was[id]));
+    }
+    box.append(meters, lamps);
+    return box;
+  }
+
+  function steps() {
+    const then = last.acted ? { switches: set.switches, pulled: set.pulled, shed: set.shed, reset: set.reset } : null;
+    const asked = {
+      condition: set.condition, failed: Object.entries(set.failed), dip: set.reading === "dip",
+    };
+    const overload = set.reading === "overload" ? figures.openByOverload : null;
+    const box = make("div");
+    const stage = (title, events) => {
+      if (title) box.append(make("h3", title));
+      const list = make("ol", "", "because");
+      for (const { step, id, change, causes } of events) {
+        const item = make("li");
+        item.value = step;
+        item.append(make("b", names.get(id)), ` ${change}`);
+        if (causes.length) item.append(make("small", `because of ${headline.joined(causes.map((c) => names.get(c)))}`));
+        list.append(item);
+      }
+      box.append(events.length ? list : make("p", "No other source, bus or device changes.", "hint"));
+    };
+    if (Object.keys(set.failed).length || !then) stage(then ? "What failed" : "", because.events(net, asked, overload));
+    if (then) stage("What you do", because.events(net, { ...asked, then }, overload));
+    return box;
+  }
+
+  // ---- Finding what is not in the drawing
+
+  const findable = [
+    ...net.equipment.map((e) => [e.id, e.name, "item"]),
+    ...net.components.map((c) => [c.id, c.name, NOUNS[c.kind]]),
+    ...net.data.switches.map((s) => [s.id, s.name, "switch"]),
+  ];
+  let wanted = "";
+
+  function finder() {
+    const box = make("div", "", "board-find");
+    const label = make("label", "Name or placard");
+    const field = make("input");
+    field.type = "search";
+    field.value = wanted;
+    const found = make("ul");
+    const list = () => {
+      wanted = field.value;
+      found.replaceChildren();
+      const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
+      const rows = !words.length ? findable.filter(([, , kind]) => kind === "switch")
+        : findable.filter(([, name, kind]) => words.every((word) => `${name} ${kind}`.toLowerCase().includes(word)));
+      for (const [id, name, kind] of rows.slice(0, 12)) {
+        const item = make("li");
+        const button = site.button("", () => {
+          choose(id);
+          part.scrollIntoView({ block: "nearest" });
+        });
+        button.append(make("span", name), make("small", kind));
+        item.append(button);
+        found.append(item);
+      }
+      if (rows.length > 12) found.append(make("li", `${rows.length - 12} more`));
+      if (!rows.length) found.append(make("li", "No match."));
+    };
+    field.addEventListener("input", list);
+    label.append(field);
+    box.append(label, found);
+    list();
+    return box;
+  }
+
+  // ---- Sending, keeping, writing down
+
+  function keeping() {
+    const box = make("div", "", "keeping");
+    const address = `${location.href.split("#")[0]}#${site.place()[1] ? `${site.place()[1]}/` : ""}${written()}`;
+    const row = make("div", "", "buttons");
+    const shownBelow = make("div", "", "shown-below");
+    const reveal = (...content) => shownBelow.replaceChildren(...content);
+    row.append(
+      site.button("Link", () => {
+        const field = make("textarea");
+        field.readOnly = true;
+        field.rows = 3;
+        field.value = address;
+        field.setAttribute("aria-label", "A link to this state");
+        reveal(field, copied(address));
+        field.select();
+      }),
+      site.button("QR code", () => {
+        try {
+          reveal(qr.svg(address, "A link to this state, as a QR code"),
+            make("p", location.protocol === "file:" ? "This site is on this device: another can open the link only if it has the same files." : "", "hint"));
+        } catch (error) {
+          reveal(make("p", "The link is too long for a QR code.", "hint"));
+        }
+      }),
+      site.button("As YAML", () => {
+        const text = asYaml();
+        reveal(make("pre", text), copied(text));
+      }),
+      site.button("Print", () => window.print()),
+    );
+    box.append(row, shownBelow, kept());
+    return box;
+  }
+
+  function copied(text) {
+    const button = site.button("Copy", () => {
+      if (!navigator.clipboard) return;
+      navigator.clipboard.writeText(text).then(() => { button.textContent = "Copied"; }, () => {});
+    });
+    button.hidden = !navigator.clipboard;
+    return button;
+  }
+
+  /* An entry of the catalogue's `failures`. */
+  function asYaml() {
+    const words = Object.entries(set.failed).map(([id, mode]) => `${id}:${mode}`);
+    const lines = ["failures:", "  - id: my-failure", "    name: My failure",
+      `    failed: [${words.join(", ")}]`];
+    const acts = [];
+    const pairs = Object.entries(set.switches).map(([id, place]) => `${id}: ${JSON.stringify(place)}`);
+    if (pairs.length) acts.push(`      switches: {${pairs.join(", ")}}`);
+    for (const field of ["pulled", "shed", "reset"]) {
+      if (set[field].length) acts.push(`      ${field}: [${set[field].join(", ")}]`);
+    }
+    if (acts.length) lines.push("    then:", ...acts);
+    if (!words.length) lines.unshift("# A failure needs something that has failed.");
+    return `${lines.join("\n")}\n`;
+  }
+
+  /* States by name, in this browser. */
+  function kept() {
+    const box = make("form", "", "kept");
+    const all = () => JSON.parse(site.stored(STORE) || "{}");
+    const label = make("label", "Keep under a name");
+    const field = make("input");
+    field.maxLength = 60;
+    label.append(field);
+    const keep = make("button", "Keep");
+    const list = make("ul");
+    const refresh = () => {
+      list.replaceChildren();
+      for (const [name, text] of Object.entries(all())) {
+        const item = make("li");
+        item.append(site.button(name, () => {
+          before.push(copy(set));
+          [set] = read(text);
+          show();
+        }), site.button("Forget", () => {
+          const rest = all();
+          delete rest[name];
+          site.stored(STORE, JSON.stringify(rest));
+          refresh();
+        }));
+        list.append(item);
+      }
+    };
+    box.addEventListener("submit", (event) => {
+      event.preventDefault();
+      const name = field.value.trim();
+      if (!name) return;
+      const stored = site.stored(STORE, JSON.stringify({ ...all(), [name]: written() }));
+      if (stored === null) label.append(make("small", "This browser keeps nothing for pages opened so."));
+      field.value = "";
+      refresh();
+    });
+    box.append(label, keep, list);
+    refresh();
+    return box;
+  }
+
+  // ---- Beginning
+
+  function begin() {
+    let said;
+    [set, said] = read(site.anchor());
+    notice.textContent = said;
+    notice.hidden = !said;
+    selected = Object.keys(set.failed)[0] || null;
+    show();
+  }
+
+  art.svg.addEventListener("click", (event) => {
+    const element = event.target.closest("[data-part]");
+    if (!element || element.classList.contains("wire")) return;
+    event.preventDefault();
+    choose(element.getAttribute("data-part"));
+  });
+  window.addEventListener("hashchange", () => {
+    if (site.anchor() !== written()) begin();
+  });
+  begin();
+  const view = zoomable(picture, pan, art);
+  view.open(Object.keys(set.failed).filter((id) => art.byId.has(id)).slice(0, 1));
+})();

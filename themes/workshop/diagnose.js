@@ -1,0 +1,478 @@
+/* The diagnosis: say what the meters and lamps show, and what is dead or works; the causes follow.
+
+What is said is one value, `said`: {condition, seen}, `seen` a map from an indication, item or bus
+to what is seen there. It is in the address, so that it can be sent. */
+"use strict";
+
+(() => {
+  const root = document.querySelector(".diagnose");
+  if (!root || !window.airframe) return;
+  const { make } = site;
+  const net = engine.load(airframe.wiring);
+  const names = new Map([...net.components, ...net.equipment, ...net.data.indications]
+    .map((one) => [one.id, one.name]));
+  const byId = new Map(net.data.indications.map((one) => [one.id, one]));
+  const MODE = {
+    lost: "lost", dead: "dead", shorted: "shorted", open: "open", "stuck-closed": "stuck closed",
+  };
+  const EFFORTS = {
+    "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel: is",
+  };
+  const MOST = 12; // causes that are listed at once
+  const BLOCK = 30; // ms of work before the page may breathe
+
+  const nothing = () => ({ condition: net.conditions[0].id, seen: new Map() });
+  let said = nothing();
+  let normal = null;
+  let search = null;
+  let chosen = null;
+  let listed = MOST;
+  const before = [];
+
+  // ---- The address: `c=cruise&o=volts-left:24,gen-2-off:lit,radar:dead`
+
+  function written() {
+    const list = [...said.seen].map(([id, seen]) => `${id}:${typeof seen === "string" ? seen
+      : seen.kind === "figure" ? `${seen.number}${seen.direction ? `/${seen.direction}` : ""}`
+        : seen.kind}`);
+    return `c=${said.condition}${list.length ? `&o=${list.map(encodeURIComponent).join(",")}` : ""}`;
+  }
+
+  function read(text) {
+    const one = nothing();
+    const unknown = [];
+    const view = /^view-(\d+)$/.exec(text);
+    if (view && net.conditions[view[1]]) one.condition = net.conditions[view[1]].id;
+    const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
+    if (fields.has("c")) {
+      if (net.condition.has(fields.get("c"))) one.condition = fields.get("c");
+      else unknown.push(fields.get("c"));
+    }
+    for (const part of (fields.get("o") || "").split(",").filter(Boolean)) {
+      const [id, value] = decodeURIComponent(part).split(":");
+      const indication = byId.get(id);
+      if (indication && /^\d/.test(value)) {
+        const [number, direction] = value.split("/");
+        one.seen.set(id, figure(indication, Number(number), direction));
+      } else if (indication && ["lit", "unlit", "blank", "load", "no load"].includes(value)) {
+        one.seen.set(id, { kind: value, number: 0, unit: "", direction: null, band: null });
+      } else if (!indication && (net.item.has(id) || net.node.has(id)) && ["dead", "works"].includes(value)) {
+        one.seen.set(id, value);
+      } else unknown.push(part);
+    }
+    return [one, unknown.length ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.` : ""];
+  }
+
+  function unitOf(indication) {
+    if (indication.kind === "voltmeter") return "V";
+    const source = net.sources[net.node.get(indication.at)];
+    const device = net.devices[net.device.get(indication.at)];
+    return indication.kind === "loadmeter" && (source || device || {}).amps ? "%" : "A";
+  }
+
+  const figure = (indication, number, direction = null) => ({
+    kind: "figure", number, unit: unitOf(indication), direction: direction || null, band: null,
+  });
+
+  // ---- What is built once
+
+  const bar = make("div", "", "board-bar");
+  const box = make("label", "", "pick");
+  const condition = make("select");
+  for (const c of net.conditions) {
+    const option = make("option", c.name);
+    option.value = c.id;
+    condition.append(option);
+  }
+  condition.addEventListener("change", () => change((one) => { one.condition = condition.value; }));
+  box.append(make("span", "Condition before it failed"), condition);
+  const iconed = (sign, name, act) => {
+    const button = site.button("", act);
+    button.append(make("i", sign), make("span", name));
+    return button;
+  };
+  const undo = iconed("\u21b6", "Undo", () => {
+    if (!before.length) return;
+    said = before.pop();
+    show();
+  });
+  const clear = iconed("\u2715", "Clear", () => change((one) => { one.seen = new Map(); }));
+  bar.append(box, undo, clear);
+  const notice = make("p", "", "notice");
+  const status = make("p", "", "sr-only");
+  status.setAttribute("role", "status");
+
+  const inputs = make("section", "", "inputs");
+  inputs.setAttribute("aria-label", "What is seen");
+  const results = make("section", "", "results");
+  results.setAttribute("aria-label", "What may have failed");
+  const picture = make("figure", "", "picture wide board-picture");
+  const pan = make("div", "", "pan");
+  pan.setAttribute("role", "region");
+  pan.setAttribute("aria-label", "The drawing with the chosen cause");
+  const caption = make("p", "", "drawn-cause");
+  picture.append(pan, make("figcaption"));
+  const art = drawing.make(airframe);
+  pan.append(art.svg);
+  const drawn = make("section", "", "drawn-box");
+  drawn.append(caption, picture);
+  // On a phone the answer is below what is seen: a bar that stays in view says it, and leads there.
+  const foot = site.button("", () => results.scrollIntoView(), "answer-bar");
+  root.append(bar, foot, notice, inputs, results, drawn, status);
+
+  const meters = make("div", "", "meters");
+  const lamps = make("div", "", "lamps");
+  const items = make("div", "", "items");
+  inputs.append(items, meters, lamps);
+
+  // ---- Saying what is seen
+
+  function change(act) {
+    before.push({ condition: said.condition, seen: new Map(said.seen) });
+    act(said);
+    listed = MOST;
+    chosen = null;
+    show();
+  }
+
+  const put = (id, seen) => change((one) => {
+    if (seen === null) one.seen.delete(id);
+    else one.seen.set(id, seen);
+  });
+
+  function step(indication, sign) {
+    const seen = said.seen.get(indication.id);
+    const size = unitOf(indication) === "V" && instruments.topOf(net, indication) < 60 ? 1 : 5;
+    const number = Math.max(0, (sign > 0 ? Math.floor(seen.number / size) : Math.ceil(seen.number / size)) * size + sign * size);
+    put(indication.id, figure(indication, number, number ? seen.direction : null));
+  }
+
+  function showInputs() {
+    meters.replaceChildren();
+    lamps.replaceChildren();
+    for (const indication of net.data.indications) {
+      const seen = said.seen.get(indication.id);
+      if (instruments.isLamp(indication)) lamps.append(lampButton(indication, seen));
+      else meters.append(meterBox(indication, seen));
+    }
+    showItems();
+    undo.disabled = !before.length;
+    clear.disabled = !said.seen.size;
+    condition.value = said.condition;
+  }
+
+  function meterBox(indication, seen) {
+    const made = make("div", "", seen ? "meter read" : "meter");
+    const shown = seen || { kind: "unread", number: 0, unit: "", direction: null, band: null };
+    made.append(instruments.gauge(net, indication, shown), make("p", indication.name, "meter-name"));
+    const row = make("div", "", "stepper");
+    if (!seen) {
+      for (const reading of presets(indication)) {
+        const text = instruments.text(reading, indication.kind);
+        const button = site.button(text, () => put(indication.id, reading));
+        button.setAttribute("aria-label", `${indication.name}: ${text}`);
+        row.append(button);
+      }
+      made.append(row);
+      return made;
+    }
+    const text = instruments.text(seen, indication.kind);
+    const less = site.button("\u2212", () => step(indication, -1));
+    less.setAttribute("aria-label", `${indication.name}: less`);
+    const value = site.button("", () => put(indication.id, null));
+    value.append(make("b", text), make("i", " \u00d7"));
+    value.setAttribute("aria-label", `${indication.name}: ${text}; take back`);
+    const more = site.button("+", () => step(indication, 1));
+    more.setAttribute("aria-label", `${indication.name}: more`);
+    row.append(less, value, more);
+    made.append(row);
+    if (seen.number && indication.kind === "ammeter") {
+      const directions = make("div", "", "stepper");
+      for (const direction of ["discharge", "charge side"]) {
+        const button = site.button(direction, () => put(indication.id,
+          { ...seen, direction: seen.direction === direction ? null : direction }));
+        button.setAttribute("aria-pressed", String(seen.direction === direction));
+        directions.append(button);
+      }
+      made.append(directions);
+    }
+    return made;
+  }
+
+  /* What a meter may well show: nothing, and what it shows with nothing failed, here or in another
+  condition; a loadmeter also twice as much. What reads the same is there once. */
+  function presets(indication) {
+    const usual = normal[indication.id];
+    const numbers = new Set([0]);
+    if (indication.kind === "voltmeter") {
+      for (const shown of inConditions()) numbers.add(shown[indication.id].number);
+    } else if (usual.kind === "figure") {
+      const about = Math.round(usual.number / 5) * 5;
+      numbers.add(about);
+      if (indication.kind === "loadmeter") numbers.add(2 * about);
+    }
+    const falling = [...numbers].sort((a, b) => b - a);
+    return falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, 4).reverse()
+      .map((number) => figure(indication, number, number ? usual.direction : null));
+  }
+
+  const inConditions = engine.once(() => net.conditions.map((c) =>
+    figures.readings(engine.solve(net, [{ condition: c.id, failed: [] }]))));
+
+  /* A lamp is not looked at, lit, or out: a tap goes on to the next. */
+  function lampButton(indication, seen) {
+    const next = !seen ? "lit" : seen.kind === "lit" ? "unlit" : null;
+    const button = site.button("", () => put(indication.id,
+      next && { kind: next, number: 0, unit: "", direction: null, band: null }),
+    `lamp ${seen ? `lamp-${seen.kind} read` : "lamp-unread"}`);
+    button.append(make("b", indication.name),
+      make("small", seen ? instruments.text(seen, indication.kind) : "not read"));
+    return button;
+  }
+
+  // ---- Items and buses: found by name, dead or working
+
+  const findable = [
+    ...net.data.buses.map((b) => [b.id, b.name, "bus"]),
+    ...net.equipment.map((e) => [e.id, e.name, "item"]),
+  ];
+  let wanted = "";
+  const field = make("input");
+  field.type = "search";
+  field.placeholder = "Name of an item or bus";
+  const found = make("ul", "", "found");
+  const chips = make("ul", "", "set-list");
+  chips.setAttribute("aria-label", "Items and buses");
+  const label = make("label", "What is dead, what works?");
+  label.append(field);
+  items.append(label, found, chips);
+  field.addEventListener("input", () => {
+    wanted = field.value;
+    showFound();
+  });
+
+  function showFound() {
+    found.replaceChildren();
+    const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
+    if (!words.length) return;
+    const rows = findable.filter(([, name]) => words.every((word) => name.toLowerCase().includes(word)));
+    for (const [id, name, kind] of rows.slice(0, 8)) {
+      const item = make("li");
+      const text = make("span", name);
+      text.append(make("small", kind));
+      item.append(text);
+      for (const word of ["dead", "works"]) {
+        const button = site.button(word, () => {
+          wanted = field.value = "";
+          put(id, word);
+        });
+        button.setAttribute("aria-label", `${name}: ${word}`);
+        item.append(button);
+      }
+      found.append(item);
+    }
+    if (rows.length > 8) found.append(make("li", `${rows.length - 8} more`));
+    if (!rows.length) found.append(make("li", "No match."));
+  }
+
+  function showItems() {
+    showFound();
+    chips.replaceChildren();
+    for (const [id, seen] of said.seen) {
+      if (byId.has(id)) continue;
+      const item = make("li");
+      const button = site.button("", () => put(id, null), seen === "dead" ? "chip-failed" : "chip-act");
+      button.append(make("span", `${names.get(id)} ${seen}`), make("i", "\u00d7"));
+      button.setAttribute("aria-label", `${names.get(id)} ${seen}: take back`);
+      item.append(button);
+      chips.append(item);
+    }
+    chips.hidden = !chips.children.length;
+  }
+
+  // ---- Searching, in blocks with a breath between
+
+  let turn = 0;
+  const channel = new MessageChannel();
+  channel.port1.onmessage = ({ data }) => { if (data === turn) goOn(); };
+
+  function begin() {
+    turn += 1;
+    if (!said.seen.size) {
+      search = null;
+      showResults();
+      return;
+    }
+    search = diagnosis.begin(net, {
+      condition: said.condition,
+      observations: [...said.seen].map(([subject, seen]) => ({ subject, seen })),
+      failures: net.data.failures,
+    });
+    goOn();
+  }
+
+  function goOn() {
+    const { order } = search;
+    search.work(BLOCK);
+    if (search.done || search.order !== order) showResults();
+    if (!search.done) channel.port2.postMessage(turn);
+  }
+
+  // ---- The answer
+
+  const causeText = ({ failed, dip }) => headline.joined(failed.map(([id, mode]) =>
+    `${names.get(id)} ${MODE[mode]}`)) + (dip ? ", if contactors drop out" : "");
+
+  const SIZES = ["", "single failure", "pair", "triple"];
+
+  function showResults() {
+    results.replaceChildren();
+    if (!search) {
+      results.append(make("p", "Tap a meter, a lamp, or name what is dead. The causes follow.", "first hint"));
+      showCause(null);
+      foot.hidden = true;
+      return;
+    }
+    const { candidates, fits } = search;
+    const bySize = [1, 2, 3].map((size) => candidates.filter((c) => c.failed.length === size));
+    const smallest = bySize.findIndex((list) => list.length) + 1;
+    const first = make("p", "", "first");
+    let sentence;
+    if (fits) sentence = "Nothing need have failed";
+    else if (smallest) {
+      const count = bySize[smallest - 1].length;
+      const many = count !== 1;
+      sentence = `${count} ${SIZES[smallest]}${many ? "s" : ""} explain${many ? "" : "s"} it`;
+    } else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
+    first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word) =>
+      make(/^\d/.test(word) ? "b" : "span", word)));
+    results.append(first);
+    foot.hidden = false;
+    foot.replaceChildren(make("b", sentence), make("i", "\u2193"));
+    if (fits) results.append(make("p", "A healthy aircraft shows all of this too. These may also have failed without showing it.", "of"));
+    if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
+    if (candidates.length) results.append(causes(candidates));
+    const checks = search.done ? search.checks() : [];
+    if (checks.length) results.append(nextChecks(checks, candidates));
+    if (search.done && !candidates.length && !fits) results.append(nearMisses());
+    results.append(make("p", "Loads are read to a twentieth; nothing here replaces the approved fault isolation.", "hint"));
+    status.textContent = search.done ? `${sentence}.` : "";
+    if (!chosen && candidates.length === 1) showCause(candidates[0]);
+    else showCause(candidates.includes(chosen) ? chosen : null);
+  }
+
+  function causes(candidates) {
+    const list = make("ul", "", "causes");
+    for (const cause of candidates.slice(0, listed)) {
+      const item = make("li");
+      const button = site.button("", () => {
+        showCause(cause);
+        drawn.scrollIntoView({ block: "nearest" });
+      });
+      button.append(make("b", causeText(cause)), make("small", cause.failed.length > 1 ? SIZES[cause.failed.length] : ""));
+      button.setAttribute("aria-pressed", String(cause === chosen));
+      item.append(button);
+      list.append(item);
+    }
+    if (candidates.length > listed) {
+      const item = make("li");
+      item.append(site.button(`${candidates.length - listed} more`, () => {
+        listed += 40;
+        showResults();
+      }));
+      list.append(item);
+    }
+    return list;
+  }
+
+  function nextChecks(checks, candidates) {
+    const section = make("section", "", "look-next");
+    section.append(make("h2", "Look next"));
+    for (const check of checks.slice(0, 3)) {
+      const [prefix, subject] = [EFFORTS[check.effort], names.get(check.subject)];
+      const title = check.effort === "source off"
+        ? `With ${names.get(check.sourceOff)} off line: ${subject}`
+        : check.effort === "open a panel" ? `${prefix} ${subject} open?` : `${prefix} ${subject}`;
+      const entry = make("div", "", "check");
+      entry.append(make("b", title));
+      const list = make("ul");
+      const indication = byId.get(check.subject);
+      for (const [answer, numbers] of check.answers) {
+        const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
+        const left = numbers.length === 1 ? causeText(candidates[numbers[0]]) : `${numbers.length} causes left`;
+        const item = make("li");
+        item.append(make("b", text), make("span", left));
+        list.append(item);
+      }
+      entry.append(list);
+      section.append(entry);
+    }
+    return section;
+  }
+
+  function nearMisses() {
+    const section = make("section", "", "near");
+    const near = search.nearMisses();
+    if (!near.length) return section;
+    section.append(make("h2", "Nearest to it"));
+    const list = make("ul", "", "causes");
+    for (const miss of near) {
+      const item = make("li");
+      const button = site.button("", () => showCause(miss));
+      button.append(make("b", causeText(miss)), make("small", `does not fit: ${miss.against.map((one) =>
+        `${names.get(one.subject)} ${typeof one.seen === "string" ? one.seen
+          : instruments.text(one.seen, byId.get(one.subject).kind)}`).join(", ")}`));
+      item.append(button);
+      list.append(item);
+    }
+    section.append(list);
+    return section;
+  }
+
+  // ---- A cause on the drawing
+
+  let view = null;
+
+  function showCause(cause) {
+    chosen = cause;
+    const failed = cause ? cause.failed : [];
+    const outcome = engine.solve(net, [{ condition: said.condition, failed }], { dip: Boolean(cause && cause.dip) });
+    art.paint(drawing.states(outcome));
+    caption.replaceChildren();
+    if (cause) {
+      caption.append(make("b", causeText(cause)));
+      const link = make("a", "On the board");
+      link.href = `${airframe.board}#c=${said.condition}&f=${failed.map((pair) => pair.join(":")).join(",")}${cause.dip ? "&a=dip" : ""}`;
+      caption.append(link);
+    } else caption.append(make("span", "The drawing shows the condition with nothing failed.", "hint"));
+    for (const button of results.querySelectorAll(".causes [aria-pressed]")) {
+      button.setAttribute("aria-pressed", String(Boolean(cause) && button.querySelector("b").textContent === causeText(cause)));
+    }
+    if (view && cause) view.open(failed.map(([id]) => id).filter((id) => art.byId.has(id)).slice(0, 1));
+  }
+
+  // ---- Beginning
+
+  function show() {
+    const healthy = engine.solve(net, [{ condition: said.condition, failed: [] }]);
+    normal = figures.readings(healthy);
+    showInputs();
+    site.anchor(written());
+    begin();
+  }
+
+  function start() {
+    let unknown;
+    [said, unknown] = read(site.anchor());
+    notice.textContent = unknown;
+    notice.hidden = !unknown;
+    show();
+  }
+
+  window.addEventListener("hashchange", () => {
+    if (site.anchor() !== written()) start();
+  });
+  start();
+  view = zoomable(picture, pan, art);
+  view.open(chosen ? chosen.failed.map(([id]) => id) : []);
+})();

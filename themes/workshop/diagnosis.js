@@ -1,0 +1,2 @@
+"use strict";
+const diagnosis = { begin() { return { done: true, order: 0, fits: false, candidates: [], work() {}, checks: () => [], nearMisses: () => [] }; } };

@@ -1,0 +1,116 @@
+/* The answers to one set of failures and acts, and the sentences that say them.
+
+Three answers: contactors ride through, contactors drop out (`dip`), what is overloaded opens. The
+sentences are those of the package's `headline_text.py`. */
+"use strict";
+
+const headline = (() => {
+  const COMPARED = ["lost", "reduced", "comes_on", "turned_on", "functions", "on_battery",
+    "not_known", "driven", "chatter"];
+  const MOST_NAMED = 3;
+
+  const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
+  const joined = (words) => (words.length < 2 ? words.join("")
+    : `${words.slice(0, -1).join(", ")} and ${words[words.length - 1]}`);
+  const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+  const differs = (one, other) => COMPARED.some((field) => !same(one[field], other[field]));
+
+  // By condition, with nothing failed; a page has one airframe.
+  const healthy = new Map();
+
+  /* What is set, answered: `set` is {condition, failed: [[id, mode]], then, reading}. */
+  function solved(net, set) {
+    const scenario = { condition: set.condition, failed: set.failed };
+    const acts = acted(set.then);
+    const one = (dip) => {
+      const atOnce = engine.solve(net, [scenario], { dip });
+      return acts ? engine.afterTheCrew(atOnce, set.then) : atOnce;
+    };
+    const first = one(false);
+    const rides = answered(first);
+    const dips = answered(one(true));
+    const opened = figures.whatIsOverloadedOpens(first);
+    const opens = opened && answered(opened);
+    if (!healthy.has(set.condition)) {
+      healthy.set(set.condition, answered(engine.solve(net, [{ condition: set.condition, failed: [] }])));
+    }
+    const normal = healthy.get(set.condition);
+    const shown = set.reading === "dip" ? dips : set.reading === "overload" && opens ? opens : rides;
+    return {
+      shown, normal, acted: acts, rides,
+      dip: shown !== dips && differs(rides, dips) ? dips : null,
+      overload: opens && shown !== opens && differs(rides, opens) ? opens : null,
+      overloaded: figures.overloaded(first),
+    };
+  }
+
+  const acted = (then) => Boolean(then && ["switches", "pulled", "shed", "reset"].some((field) =>
+    (Array.isArray(then[field]) ? then[field] : Object.keys(then[field] || {})).length));
+
+  /* One outcome's answer, with its outcome and what is over its rating. */
+  function answered(outcome) {
+    return { ...engine.answer(outcome), outcome, overRating: figures.overRating(outcome) };
+  }
+
+  /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
+  function sentences(net, names, answers) {
+    const { shown, normal, dip, overload, overloaded } = answers;
+    const named = (ids) => {
+      const words = ids.map((id) => names.get(id));
+      return joined(words.length > MOST_NAMED + 1
+        ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more items`] : words);
+    };
+    const working = normal.kept.length + normal.reduced.length;
+    const functionsLost = net.data.functions.filter((f) =>
+      shown.functions[f.id] === "lost" && normal.functions[f.id] !== "lost");
+    const newlyOnBattery = shown.on_battery.filter((id) => !normal.on_battery.includes(id));
+    const more = [];
+    const verb = (ids, one, many) => (ids.length === 1 ? one : many);
+    if (shown.comes_on.length) more.push(`${named(shown.comes_on)} ${verb(shown.comes_on, "comes", "come")} on.`);
+    if (shown.turned_on.length) more.push(`What you do turns on ${named(shown.turned_on)}.`);
+    if (shown.shed.length) more.push(`What you do turns off ${named(shown.shed)}.`);
+    const where = joined(shown.conflicts.map(({ node }) => names.get(node)));
+    if (shown.not_known.length) {
+      more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there work is not known.`);
+    } else if (where) more.push(`AC sources that are not synchronised meet on ${where}.`);
+    for (const id of shown.driven) {
+      more.push(`${names.get(id)} does not produce, and its terminals are live: other sources may drive it as a motor.`);
+    }
+    if (shown.chatter.length) {
+      more.push(`${named(shown.chatter)} would chatter: what closes it also opens it. It counts as open here; in the aircraft it may do anything.`);
+    }
+    if (shown.reduced.length && !shown.lost.length) {
+      more.push(`${counted(shown.reduced.length, "item")} ${verb(shown.reduced, "works", "work")} with one supply or alternative less.`);
+    }
+    if (newlyOnBattery.length) {
+      more.push(`${newlyOnBattery.length} ${verb(newlyOnBattery, "item is", "items are")} now on battery only.`);
+    }
+    for (const word of ["must", "may"]) {
+      const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
+      if (devices.length) more.push(`${named(devices)} ${verb(devices, "is", "are")} overloaded and ${word} open.`);
+    }
+    for (const [id, { percent, atLeast, allowedFor }] of Object.entries(shown.overRating)) {
+      const time = allowedFor === "no time" ? ", more than any short-time rating covers"
+        : allowedFor ? `, which its short-time rating covers for ${allowedFor}` : "";
+      more.push(`${names.get(id)} gives ${atLeast ? "at least " : ""}${percent.whole}\u00a0% of its rating${time}.`);
+    }
+    const other = (answer) => {
+      if (!same(answer.lost, shown.lost)) return answer.lost.length ? `you lose ${counted(answer.lost.length, "item")}` : "no item is lost";
+      const on = answer.comes_on.filter((id) => !shown.comes_on.includes(id));
+      if (on.length) return `${named(on)} ${verb(on, "comes", "come")} on`;
+      if (!same(answer.reduced, shown.reduced)) return `${counted(answer.reduced.length, "item")} are left with one supply or alternative less`;
+      return "more is on battery only, or functions have less to spare";
+    };
+    if (overload) more.push(`If what is overloaded opens, ${other(overload)}.`);
+    if (dip) more.push(`If contactors drop out while the fault lasts, ${other(dip)}.`);
+    let first;
+    if (shown.lost.length) {
+      const on = shown.comes_on.length ? `, ${shown.comes_on.length} come${shown.comes_on.length === 1 ? "s" : ""} on` : "";
+      first = `${shown.lost.length} lost${on}`;
+    } else if (shown.comes_on.length) first = `${counted(shown.comes_on.length, "item")} come${shown.comes_on.length === 1 ? "s" : ""} on`;
+    else first = more.length || functionsLost.length ? "No item is lost" : "Nothing is lost";
+    return { first, more, working, functionsLost, newlyOnBattery };
+  }
+
+  return { solved, sentences, counted, joined, acted };
+})();
