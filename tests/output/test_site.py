@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import subprocess
 import sys
 from html.parser import HTMLParser
@@ -95,7 +96,12 @@ def test_every_link_leads_to_a_file_and_a_place_of_the_site(published: dict[str,
                 joined = PurePosixPath(path).parent / parts.path
                 there = os.path.normpath(joined).replace(os.sep, "/")
             assert there in published, f"{path}: {link}"
-            if parts.fragment and there in pages:
+            if there.endswith("/board.html") and parts.fragment:
+                # What the board is set to: its condition and failures are of this airframe.
+                wiring = published[there.replace("board.html", "live.js")]
+                for name in re.findall(r"[=,]([a-z0-9.-]+)", parts.fragment):
+                    assert f'"id":"{name}"' in wiring, f"{path}: {link}"
+            elif parts.fragment and there in pages:
                 assert parts.fragment in pages[there].ids, f"{path}: {link}"
 
 
