@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
+from operator import or_
 from typing import Any, TypeVar
 
 from markupsafe import Markup
@@ -91,6 +92,28 @@ def shown_in(present: Sequence[object], content: Any) -> ShownIn | None:
 def with_classes(answers: Sequence[T | None]) -> list[tuple[T, str]]:
     """Each distinct answer with the classes of the views that have it; None is no answer."""
     return [(answer, classes(mask, len(answers))) for answer, mask in by_answer(answers).items()]
+
+
+def one_row_each(
+    rows: Iterable[tuple[Any, Sequence[T | None]]],
+) -> list[tuple[Any, str, list[tuple[T, str]]]]:
+    """What has an answer in some view, each once: with the classes of the views in which it has
+    one, and its distinct answers with theirs.
+
+    Examples
+    --------
+    >>> one_row_each([("Left bus", ["28 V", None, "24 V"]), ("Right bus", [None, None, None])])
+    [('Left bus', ' v v0 v2', [('28 V', ' v v0'), ('24 V', ' v v2')])]
+    """
+    found = []
+    for subject, answers in rows:
+        masks, count = by_answer(answers), len(answers)
+        if masks:
+            shown = classes(reduce(or_, masks.values()), count)
+            several = len(masks) > 1
+            values = [(a, classes(m, count) if several else "") for a, m in masks.items()]
+            found.append((subject, shown, values))
+    return found
 
 
 def items_with_classes(lists: Sequence[Iterable[T]]) -> list[tuple[T, str]]:

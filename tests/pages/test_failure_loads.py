@@ -23,8 +23,11 @@ pytestmark = pytest.mark.slow
 AIRFRAME = "block-2"
 ROW = re.compile(
     r'<li class="reading(?: v((?: v\d+)+))?"><span><a [^>]*>([^<]*)</a>'
-    r"(?: <abbr[^>]*>!</abbr>)?</span>"
-    r' <b>([^<]*)</b>(?:<span class="beside[^"]*">([^<]*)</span>)?</li>'
+    r"(?: <abbr[^>]*>!</abbr>)?</span>(.*?)</li>"
+)
+VALUE = re.compile(
+    r' <b(?: class="v((?: v\d+)+)")?>([^<]*)</b>'
+    r'(?:<span class="beside(?: over)?(?: v(?: v\d+)+)?">([^<]*)</span>)?'
 )
 
 Rows = dict[str, tuple[str, str]]
@@ -53,7 +56,9 @@ def shown(page: str, view: int) -> tuple[Rows, Rows]:
         found.append(
             {
                 name: (amps, more)
-                for views, name, amps, more in ROW.findall(rows)
+                for anywhere, name, values in ROW.findall(rows)
+                if not anywhere or f"v{view}" in anywhere.split()
+                for views, amps, more in VALUE.findall(values)
                 if not views or f"v{view}" in views.split()
             }
         )

@@ -17,13 +17,13 @@ from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss
 from sitegen.answers.indications import not_metered
 from sitegen.answers.node_states import NodeState
-from sitegen.answers.readings import Reading, reading_text, reads_the_same
+from sitegen.answers.readings import reading_text, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf, Indication, required_ids
 from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
-from sitegen.pages.views import by_view, classes, items_with_classes, with_classes
+from sitegen.pages.views import by_view, classes, items_with_classes, one_row_each
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import sentences
@@ -292,28 +292,23 @@ def names(context: PageContext, lists: Sequence[Sequence[str]]) -> Markup:
 def readings(context: PageContext, views: Sequence[View], changed: bool) -> Markup:
     """What each meter, lamp and flag shows, where that has changed or where it has not."""
 
-    def shown(indication: str, view: View) -> tuple[Reading, Reading] | None:
+    def shown(kind: str, indication: str, view: View) -> tuple[str, str] | None:
         now, was = view.loss.readings[indication], view.normal.readings[indication]
-        return (now, was) if reads_the_same(now, was) != changed else None
+        if reads_the_same(now, was) == changed:
+            return None
+        return reading_text(now, kind), reading_text(was, kind) if changed else ""
 
     def without(indication: Indication) -> str:
         network = context.answers.network
         past_it = [network.names[n] for n in not_metered(indication, network)]
         return f"without {join_words(past_it)}" if past_it else ""
 
-    return macro("readings")(
-        [
-            (
-                context.fragments.links[i.id],
-                without(i),
-                reading_text(now, i.kind),
-                reading_text(was, i.kind) if changed else None,
-                where,
-            )
-            for i in context.answers.network.catalogue.indications
-            for (now, was), where in with_classes([shown(i.id, view) for view in views])
-        ]
-    )
+    links = context.fragments.links
+    rows = [
+        ((links[i.id], without(i)), [shown(i.kind, i.id, view) for view in views])
+        for i in context.answers.network.catalogue.indications
+    ]
+    return macro("readings")(one_row_each(rows))
 
 
 def unseen(context: PageContext, view: View) -> str:
@@ -344,15 +339,14 @@ def moves(context: PageContext, by_each: Sequence[Sequence[tuple[str, str]]]) ->
 def live(context: PageContext, views: Sequence[View]) -> Markup:
     """The buses that still have power, each with its volts."""
 
-    def shown(state: NodeState) -> tuple[float, str] | None:
-        return (state.volts, power_state(state)) if state.live else None
+    def shown(state: NodeState) -> tuple[str, str] | None:
+        return (NO_BREAK.volts(state.volts), power_state(state)) if state.live else None
 
     rows = [
-        (context.fragments.links[bus.id], NO_BREAK.volts(volts), state, where)
+        (context.fragments.links[bus.id], [shown(v.loss.nodes[bus.id]) for v in views])
         for bus in context.answers.network.catalogue.buses
-        for (volts, state), where in with_classes([shown(v.loss.nodes[bus.id]) for v in views])
     ]
-    return macro("live_buses")(rows)
+    return macro("live_buses")(one_row_each(rows))
 
 
 def none_live(context: PageContext, view: View) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source_loads
@@ -10,14 +11,14 @@ from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.load_page import has_figures, source_details
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import by_answer, classes
+from sitegen.pages.views import one_row_each
 from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import at_nominal_volts
 
 Figure = tuple[str, str, bool]
 """The amps; more about them; whether they are over the rating."""
 
-Rows = list[dict[str, object]]
+Rows = list[tuple[Any, str, list[tuple[Figure, str]]]]
 
 
 def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows] | None:
@@ -71,14 +72,5 @@ def _rows(
     figure: Callable[[str, int], Figure | None],
     count: int,
 ) -> Rows:
-    return [
-        {
-            "name": context.fragments.links[one],
-            "amps": amps,
-            "more": more,
-            "over": over,
-            "classes": classes(mask, count),
-        }
-        for one in ids
-        for (amps, more, over), mask in by_answer([figure(one, k) for k in range(count)]).items()
-    ]
+    links = context.fragments.links
+    return one_row_each((links[one], [figure(one, k) for k in range(count)]) for one in ids)
