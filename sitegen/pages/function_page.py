@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import reduce
 from operator import or_
 from typing import Any
@@ -36,7 +36,14 @@ def _values(context: PageContext, function: Function) -> Mapping[str, Any]:
         "spare": _single(context, function, 1),
         "named": named_effects(context, context.answers.named_failures.on_function(function.id)),
         "sets": list(_sets(context, function)),
+        "drawing": context.drawings.live(about=_buses(context, function)),
     }
+
+
+def _buses(context: PageContext, function: Function) -> Iterable[str]:
+    """The buses that its providers are on."""
+    connections = context.answers.network.connections
+    return dict.fromkeys(c.bus for item in function.equipment for c in connections[item])
 
 
 def _sets(context: PageContext, function: Function) -> Iterator[SetsInCondition]:

@@ -89,6 +89,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
         totals.append(f"{whole(total)}\u00a0A in all")
     return {
         "rows": context.by_condition(totals),
+        "drawing": context.drawings.live(),
         "over_rating": over_rating_text(context.answers.network, tables[0]),
         "no_length": no_length_text(context.answers.network),
         "table_file": LOADS_TABLE,

@@ -95,7 +95,9 @@ const zoomable = (() => {
         return;
       }
       const fits = [near, feeding].map(boxOf).find((one) => scaleOf(one) >= least);
-      const box = fits || boxOf(own);
+      // Of parts that are far from each other the first is shown.
+      const shown = scaleOf(boxOf(own)) >= least ? own : art.byId.get(ids.find((id) => art.byId.has(id)));
+      const box = fits || boxOf(shown);
       set(fits ? scaleOf(box) : least);
       const start = svg.getBoundingClientRect(), at = pan.getBoundingClientRect();
       const inset = start.left - at.left + pan.scrollLeft, drop = start.top - at.top + pan.scrollTop;
@@ -106,7 +108,7 @@ const zoomable = (() => {
       pan.scrollTop = fits ? place(box.y, box.height, pan.clientHeight, drop)
         : Math.min(drop + scale * box.y - MARGIN,
           drop + scale * (box.y + box.height) + BELOW - pan.clientHeight);
-      wholeAtTheTop(own, drop);
+      wholeAtTheTop(shown, drop);
     }
 
     /* Nothing is cut through by the upper edge. */
