@@ -107,7 +107,7 @@ def all_hold(
     mask = power.steady.setting.all
     loads = [o for o in observations if reads_load(network, o)]
     for observation in observations:
-        if observation not in loads:
+        if mask and observation not in loads:
             mask &= holds(network, observation, power, tolerance)
     if not mask or not loads:
         return mask
@@ -122,7 +122,8 @@ def all_hold(
     drawn = draws(few)
     agreeing = few.steady.setting.all
     for observation in loads:
-        agreeing &= holds(network, observation, few, tolerance, drawn)
+        if agreeing:
+            agreeing &= holds(network, observation, few, tolerance, drawn)
     return widened(agreeing, left)
 
 

@@ -158,10 +158,10 @@ def troubleshoot(
         [*((c, False) for c in candidates), *((c, True) for c in dips)], key=lambda c: len(c[0])
     )
     judged = both[:MOST_JUDGED]
-    meaning = _losses(network, condition, judged)
+    meaning = _losses(network, condition, judged, before)
     healthy: list[tuple[CutSet, bool]] = [((), False)] if fits else []
     possible = [*judged, *healthy]
-    shown = [*meaning, *_losses(network, condition, healthy)]
+    shown = [*meaning, *_losses(network, condition, healthy, before)]
     return Diagnosis(
         condition,
         tuple(observations),
@@ -201,12 +201,13 @@ def _if_dropping_out(
         return []
     known = [set(c) for c in candidates]
     found: list[CutSet] = []
-    for loss in losses(solve(network, scenarios_of(explaining), before, dip=True)):
+    scenarios = scenarios_of(explaining)
+    dropping, riding = (losses(solve(network, scenarios, before, dip)) for dip in (True, False))
+    for loss, other in zip(dropping, riding, strict=True):
         failed = set(loss.failed)
         if any(smaller < failed for smaller in known):
             continue
         known.append(failed)
-        other = losses(solve(network, scenarios_of([Scenario(condition, loss.failed)]), before))[0]
         if failed not in known[: len(candidates)] or _differ(loss, other):
             found.append(loss.failed)
     return found
@@ -229,7 +230,7 @@ def _differ(loss: Loss, other: Loss) -> bool:
 
 
 def _losses(
-    network: Network, condition: str, candidates: Sequence[tuple[CutSet, bool]]
+    network: Network, condition: str, candidates: Sequence[tuple[CutSet, bool]], before: Power
 ) -> list[Loss]:
     """Of failures, each with whether contactors drop out."""
     found: dict[tuple[CutSet, bool], Loss] = {}
@@ -237,7 +238,7 @@ def _losses(
         chosen = [c for c in candidates if c[1] == dip]
         if chosen:
             scenarios = scenarios_of([Scenario(condition, c) for c, _ in chosen])
-            answers = losses(solve(network, scenarios, dip=dip))
+            answers = losses(solve(network, scenarios, before, dip))
             found.update(zip(chosen, answers, strict=True))
     return [found[c] for c in candidates]
 
@@ -284,7 +285,7 @@ def _next_checks(
         if item not in seen and item not in not_known:
             add("try it", item, ["dead" if item in d else "works" for d in dead])
     for source, off in _source_off(network, condition):
-        then = _losses(off, condition, candidates)
+        then = _losses(off, condition, candidates, condition_states(off))
         for indication in indications:
             add("source off", indication, read_off(indication, then), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.

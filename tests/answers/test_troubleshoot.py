@@ -15,7 +15,7 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, as_seen, reads_the_same
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
-from sitegen.answers.troubleshoot import HEALTHY, troubleshoot
+from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
 from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
@@ -143,18 +143,26 @@ def same_signature(one: Loss, other: Loss) -> bool:
     )
 
 
-def closes(net: Network, condition: str, loss: Loss, normal: Loss) -> None:
-    """Troubleshooting what this failure shows names it, or one with the same signature."""
-    diagnosis = troubleshoot(net, condition, everything_seen(net, loss), order=len(loss.failed))
-    if same_signature(loss, normal):
-        assert diagnosis.nothing_failed_fits
-        return
-    smallest = len(diagnosis.candidates[0])
-    assert smallest <= len(loss.failed)
-    first = [c for c in diagnosis.candidates if len(c) == smallest]
-    for meaning in diagnosis.losses[: len(first)]:
-        assert same_signature(meaning, loss)
-    assert loss.failed in first or smallest < len(loss.failed) or not first
+def are_found_again(net: Network, condition: str, failures: list[Loss], normal: Loss) -> None:
+    """Troubleshooting what each failure shows names it, or one with the same signature.
+
+    All are of one size. Failures that show the very same are diagnosed once.
+    """
+    diagnoses: dict[tuple[Observation, ...], Diagnosis] = {}
+    for loss in failures:
+        seen = tuple(everything_seen(net, loss))
+        if seen not in diagnoses:
+            diagnoses[seen] = troubleshoot(net, condition, seen, order=len(loss.failed))
+        diagnosis = diagnoses[seen]
+        if same_signature(loss, normal):
+            assert diagnosis.nothing_failed_fits
+            continue
+        smallest = len(diagnosis.candidates[0])
+        assert smallest <= len(loss.failed)
+        first = [c for c in diagnosis.candidates if len(c) == smallest]
+        for meaning in diagnosis.losses[: len(first)]:
+            assert same_signature(meaning, loss)
+        assert loss.failed in first or smallest < len(loss.failed) or not first
 
 
 @pytest.mark.slow
@@ -162,8 +170,7 @@ def test_every_single_failure_of_the_demo_is_found_again_from_all_that_it_shows(
     net = demo()
     scenarios = [Scenario("cruise"), *(Scenario("cruise", (f,)) for f in net.faults)]
     normal, *after = losses(solve(net, scenarios_of(scenarios)))
-    for loss in after:
-        closes(net, "cruise", loss, normal)
+    are_found_again(net, "cruise", after, normal)
 
 
 def kind_of(net: Network, fault: Fault) -> tuple[str, str]:
@@ -180,11 +187,12 @@ def test_random_double_failures_of_the_demo_are_found_again_from_all_that_they_s
     normal, *after = losses(
         solve(net, scenarios_of([Scenario("cruise"), *(Scenario("cruise", p) for p in pairs)]))
     )
-    for loss in after:
-        closes(net, "cruise", loss, normal)
+    are_found_again(net, "cruise", after, normal)
 
 
-def test_three_random_looks_never_exclude_the_true_failure() -> None:
+def test_three_random_looks_never_exclude_the_true_failure(monkeypatch: pytest.MonkeyPatch) -> None:
+    # What each explanation would mean, and how to distinguish them, plays no part here.
+    monkeypatch.setattr("sitegen.answers.troubleshoot.MOST_JUDGED", 0)
     net = demo()
     chance = random.Random(24)
     # A breaker of an item that sticks closed changes nothing, and is no cause of anything.
