@@ -58,9 +58,9 @@ class Draws:
         return variations(self.power, self.states, firsts)
 
 
-def draws(power: Power) -> Draws:
-    """The continuous amps of all scenarios, each by its condition's load column."""
-    return _batch(power).drawn(peak=False)
+def draws(power: Power, peak: bool = False) -> Draws:
+    """The continuous or short-time amps of all scenarios, each by its condition's load column."""
+    return _batch(power).drawn(peak)
 
 
 def draws_and_peaks(power: Power) -> tuple[Draws, Draws]:

@@ -11,7 +11,7 @@ from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.current_bounds import current_bounds
-from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
+from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.over_rating import OverRating, allowed_for, sources_over_rating
 from sitegen.answers.overload import Overloads, Word, overloads_of, stuck_closed
@@ -107,7 +107,7 @@ def worst_cases(
     devices: dict[str, WorstCase] = {}
     seen = set()
     for load, after in _both_stages(loads, acted):
-        # With the same amps (`loads_and_peaks`), a later one is no worse.
+        # With the same amps (`Load.amps`), a later one is no worse.
         if id(load.amps) in seen:
             continue
         seen.add(id(load.amps))
@@ -238,7 +238,7 @@ def load_table(
     if not faults:
         if others is None:
             failing = solve(network, scenarios_of(compared_failures(network, condition)), before)
-            others, _ = loads_and_peaks(failing)
+            others = loads(failing)
             acted = _after_the_crew(network, condition, before)
         compared = [load, *others]
     endurances: list[Endurance] = []

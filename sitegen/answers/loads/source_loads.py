@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from sitegen.answers.loads.drawn import Draws, draws_and_peaks
+from sitegen.answers.loads.drawn import Draws, draws, draws_and_peaks
 from sitegen.answers.loads.state_amps import Amps
 from sitegen.answers.node_states import NodeState
 from sitegen.quantities import Fraction
@@ -84,7 +84,7 @@ def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
     outcome : the solved scenarios; each uses its condition's load column.
     peak : short-time figures where equipment has them, instead of continuous ones.
     """
-    return loads_and_peaks(outcome)[peak]
+    return _loads(draws(outcome.after, peak), outcome)
 
 
 def loads_and_peaks(outcome: Outcome) -> tuple[list[Load], list[Load]]:
