@@ -23,6 +23,7 @@ import click
 
 from sitegen.arguments import (
     NO,
+    NOT_READ_OR_WRITTEN,
     CommandError,
     CommandFailed,
     airframe_id,
@@ -512,6 +513,13 @@ def main() -> NoReturn:
     """Run a command; on an internal error the user gets one sentence and no traceback."""
     try:
         commands(prog_name="sitegen")
+    except OSError as error:
+        # What could not be printed would be tried again when Python ends, and fail again.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        what = error.filename or "the output"
+        reason = error.strerror or error
+        click.echo(f"sitegen: {what} could not be read or written: {reason}.", err=True)
+        sys.exit(NOT_READ_OR_WRITTEN)
     except Exception as error:
         if os.environ.get(DEBUG):
             raise

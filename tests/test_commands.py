@@ -10,9 +10,12 @@ order of its ids.
 from __future__ import annotations
 
 import csv
+import errno
 import io
 import json
+import os
 import shlex
+import subprocess
 import sys
 from pathlib import Path
 from typing import Any
@@ -22,6 +25,7 @@ from click.testing import CliRunner, Result
 
 from sitegen import arguments, cli
 from sitegen.cli import commands
+from sitegen.output import publish as output_publish
 
 FINE, NO, WRONG_USAGE, NOT_READ = 0, 1, 2, 3
 DEMO = "No catalogue is named, so this is about the demo, the invented aircraft"
@@ -302,6 +306,51 @@ def test_a_failure_inside_gives_a_sentence_and_no_traceback(
     assert said.out == ""
     assert said.err.count("\n") == 1
     assert "RuntimeError: the cat sat on it" in said.err
+
+
+# what cannot be written
+
+
+@pytest.mark.parametrize("why", [errno.ENOSPC, errno.EDQUOT, errno.EIO])
+@pytest.mark.parametrize("options", [("--to", "site"), ("--to", "."), ("--pocket", "site.html")])
+def test_a_disk_that_does_not_take_a_site_is_answered_with_3(
+    why: int,
+    options: tuple[str, str],
+    dunlin: str,
+    in_an_empty_folder: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def refuse(*_: object) -> None:
+        raise OSError(why, os.strerror(why))
+
+    monkeypatch.setattr(os, "fsync", refuse)
+    monkeypatch.setattr(output_publish, "_flush", refuse)
+    result = run("publish", dunlin, *options)
+    assert result.exit_code == NOT_READ
+    assert result.stdout == ""
+    assert result.stderr == f"sitegen: {options[1]} could not be written: {os.strerror(why)}.\n"
+    assert list(in_an_empty_folder.iterdir()) == []
+
+
+def test_a_site_is_published_into_the_current_folder_again_and_again(
+    dunlin: str, in_an_empty_folder: Path
+) -> None:
+    for _ in range(2):
+        answered("publish", dunlin, "--to", ".")
+        assert "index.html" in os.listdir(".")
+    assert os.path.samefile(".", in_an_empty_folder)
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is full")
+@pytest.mark.parametrize("option", ["--json", "--csv"])
+def test_an_answer_that_cannot_be_printed_is_answered_with_3(dunlin: str, option: str) -> None:
+    with open("/dev/full", "w") as full:
+        command = [sys.executable, "-m", "sitegen", "loads", dunlin, option]
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert done.returncode == NOT_READ
+    assert done.stderr == (
+        "sitegen: the output could not be read or written: No space left on device.\n"
+    )
 
 
 # inspect

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
+
+from sitegen.output.unfinished import (
+    lock_if_possible,
+    remove_leftovers,
+    take_after,
+    unfinished_name,
+)
 
 
 def atomic_write(target: Path, text: str) -> None:
-    """Write a text as a file, in one step at the end.
+    """Write a text as a file, in one step at the end; an old file's owner, group and mode stay.
 
     Raises
     ------
@@ -17,19 +23,21 @@ def atomic_write(target: Path, text: str) -> None:
     place = Path(os.path.realpath(target))
     if place.is_dir():
         raise IsADirectoryError(21, "it is a folder")
-    handle, name = tempfile.mkstemp(prefix=f".{place.name}.", dir=place.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+    partial = place.parent / unfinished_name(place.name)
+    with open(partial, "x", encoding="utf-8", newline="\n") as file:
+        locked = lock_if_possible(partial)
+        try:
+            remove_leftovers(place.parent, place.name)
+            if place.exists():
+                take_after(partial, place)
             file.write(text)
-        os.chmod(name, 0o666 & ~_umask())
-        os.replace(name, place)
-    except BaseException:
-        os.unlink(name)
-        raise
-
-
-def _umask() -> int:
-    """The user's file mode creation mask; reading it means setting it."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+            file.flush()
+            os.fsync(file.fileno())
+            file.close()
+            os.replace(partial, place)
+        except BaseException:
+            partial.unlink(missing_ok=True)
+            raise
+        finally:
+            if locked is not None:
+                os.close(locked)
