@@ -167,6 +167,28 @@ def test_a_page_s_own_scripts_begin_with_it_and_end_with_it(phone: Page) -> None
     assert "handout.css" not in phone.evaluate(f"{on}.map(s => s.dataset.name)")
 
 
+def test_the_drawing_lives_on_every_page_under_the_content_security_policy(phone: Page) -> None:
+    phone.evaluate(
+        "window.reports = []; addEventListener('securitypolicyviolation',"
+        " e => reports.push(`${e.violatedDirective} ${e.sample}`))"
+    )
+    painted = (
+        "[...document.querySelectorAll('svg.diagram [data-part=forward]')]"
+        ".map(e => [...e.classList].filter(c => c.startsWith('state-')).join(' '))"
+    )
+    for address, state in (
+        ("failure-forward.html", "state-failed"),
+        ("bus-forward.html/view-4", "state-battery"),
+        ("failure-gen-1.html", "state-live"),
+        ("failure-forward.html", "state-failed"),
+    ):
+        phone.evaluate("address => { location.hash = '#' + address; }", address)
+        page = address.split("/")[0].partition("-")[0]
+        phone.wait_for_selector(f".page-{page} svg.diagram")
+        assert phone.evaluate(painted) == [state], address
+    assert phone.evaluate("reports") == []
+
+
 def test_search_works_inside(phone: Page) -> None:
     phone.click("#dead-buses a:has-text('Forward bus')")
     phone.wait_for_selector(".page-failure")
