@@ -19,7 +19,7 @@ from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
-from sitegen.pages.links import BOARD, failure_page, named_failure_page
+from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
@@ -219,14 +219,7 @@ def _answer(
         "unpowered_line": in_each("span", consequences.unpowered),
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
-        "board": _on_board(context, views[0]) if context.has(BOARD) else "",
     }
-
-
-def _on_board(context: PageContext, view: View) -> str:
-    """The board with what has failed here, for a reader who adds to it."""
-    failed = ",".join(f"{component}:{mode}" for component, mode in view.faults)
-    return f"{BOARD}#c={context.answers.conditions[view.condition].id}&f={failed}"
 
 
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:

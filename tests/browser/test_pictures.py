@@ -506,3 +506,21 @@ def test_the_content_security_policy_has_nothing_to_report(
     )
     assert page.evaluate("window.ran") is None
     page.close()
+
+
+def test_and_also_leads_to_the_board_with_what_has_failed_here(
+    browser: Browser, site: Path
+) -> None:
+    with opened(browser, site / BUS, PHONE) as page:
+        also = page.locator("a.and-also")
+        condition = "document.querySelectorAll('input.view')"
+        assert page.evaluate(condition + ".length") == 12
+        assert (also.get_attribute("href") or "").endswith("&f=forward:dead")
+        page.evaluate("document.getElementById('view-7').click()")
+        there = page.evaluate("airframe.wiring.conditions[1].id")
+        assert also.get_attribute("href") == f"board.html#c={there}&f=forward:shorted"
+        page.locator("[data-part=gen-1]").first.dispatch_event("click")
+        links = page.locator(".part-card .also a")
+        assert links.all_inner_texts() == ["lost", "shorted"]
+        links.first.click()
+        page.wait_for_url(f"**/board.html#c={there}&f=forward:shorted,gen-1:lost")

@@ -171,6 +171,9 @@
     picture.insertBefore(says, pan);
     const printed = picture.insertBefore(make("p", "", "print-only"), pan);
 
+    // What else may fail is asked on the board.
+    const also = fails && airframe.board ? caption.appendChild(make("a", "And also …", "and-also")) : null;
+
     const details = (title) => {
       const made = caption.appendChild(make("details"));
       made.appendChild(make("summary", title));
@@ -253,9 +256,7 @@
       printed.textContent = [where(view), before ? "" : names.join(", ")].filter(Boolean).join(": ");
       const pressed = before ? 0 : 1 + rows.indexOf(row);
       buttons.forEach((button, k) => button.setAttribute("aria-pressed", String(k === pressed)));
-      document.querySelectorAll("a.and-also").forEach((link) => {
-        link.href = onBoard(condition.id, row.fails || []);
-      });
+      if (also) also.href = onBoard(condition.id, row.fails);
       inWords();
       fillOpen();
     }
