@@ -373,13 +373,13 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   }
 
   const answerIsBeforeCrew = () => !last.acted;
-  const LONGEST = 240;
+  const isLong = (minutes) => minutes.compare(figures.ratio(240, 1)) > 0;
 
   function lasts({ total, upTo }) {
-    if (total.roundedDown > LONGEST) return "More than 4 hours";
+    if (isLong(total)) return "More than 4 hours";
     const from = total.roundedDown;
     if (!upTo) return `${from}\u00a0min`;
-    return upTo.roundedDown > LONGEST ? `${from}\u00a0min to more than 4 hours`
+    return isLong(upTo) ? `${from}\u00a0min to more than 4 hours`
       : `${from} to ${upTo.roundedDown}\u00a0min`;
   }
 

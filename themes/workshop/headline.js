@@ -89,10 +89,18 @@ const headline = (() => {
       const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
       if (devices.length) more.push(`${named(devices)} ${verb(devices, "is", "are")} overloaded and ${word} open.`);
     }
-    for (const [id, { percent, atLeast, allowedFor }] of Object.entries(shown.overRating)) {
-      const time = allowedFor === "no time" ? ", more than any short-time rating covers"
-        : allowedFor ? `, which its short-time rating covers for ${allowedFor}` : "";
-      more.push(`${names.get(id)} gives ${atLeast ? "at least " : ""}${percent.whole}\u00a0% of its rating${time}.`);
+    const together = new Map();
+    for (const [id, { percent, bound, allowedFor }] of Object.entries(shown.overRating)) {
+      if (overloaded[id]) continue;
+      const time = allowedFor === "no time" ? ", over its short-time ratings"
+        : allowedFor ? `, allowed for ${allowedFor}` : "";
+      const verbs = net.node.has(id) ? ["gives", "give"] : ["carries", "carry"];
+      const far = JSON.stringify([verbs, `${bound} ${percent.whole}\u00a0%`.trim(), time]);
+      together.set(far, [...(together.get(far) || []), id]);
+    }
+    for (const [far, ids] of together) {
+      const [verbs, percent, time] = JSON.parse(far);
+      more.push(`${named(ids)} ${verb(ids, ...verbs)} ${percent} of ${verb(ids, "its", "their")} rating${time}.`);
     }
     const other = (answer) => {
       if (!same(answer.lost, shown.lost)) return answer.lost.length ? `you lose ${counted(answer.lost.length, "item")}` : "no item is lost";
