@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from sitegen.solver.network import Network
     from sitegen.solver.scenarios import Fault
 
+FOLLOW_LINKS = "sitegen.follow_links"
+"""In `meta` of a command's context: whether links out of the catalogue's folder are read."""
+
 NO = 1
 """Exit code: the catalogue has problems, or the answer is 'no'."""
 WRONG_USAGE = 2
@@ -112,9 +115,10 @@ def read(path: Path | None) -> ReadResult:
 
     if path is not None and not path.exists():
         raise _no_catalogue(str(path))
-    reading = read_catalogue(path or demo_catalogue())
+    context = click.get_current_context()
+    reading = read_catalogue(path or demo_catalogue(), context.meta.get(FOLLOW_LINKS, False))
     if path is None and reading.catalogue is not None:
-        options = click.get_current_context().params
+        options = context.params
         demo = f"the demo, the invented aircraft {reading.catalogue.aircraft.name}"
         for_a_program = bool(options.get("as_json") or options.get("as_csv"))
         click.echo(f"No catalogue is named, so this is about {demo}.", err=for_a_program)

@@ -22,6 +22,7 @@ from typing import Any, NoReturn
 import click
 
 from sitegen.arguments import (
+    FOLLOW_LINKS,
     NO,
     NOT_READ_OR_WRITTEN,
     CommandError,
@@ -77,12 +78,26 @@ FILE = click.Path(path_type=Path)
 catalogue_argument = click.argument("catalogue", required=False, type=FILE)
 airframe_option = click.option("--airframe", help="Airframe id or name; else the first.")
 condition_option = click.option("--condition", help="Condition id or name; else the first.")
+
+
+def _follow_links(context: click.Context, _: click.Parameter, chosen: bool) -> None:
+    context.meta[FOLLOW_LINKS] = chosen
+
+
+follow_links_option = click.option(
+    "--follow-links",
+    is_flag=True,
+    expose_value=False,
+    callback=_follow_links,
+    help="Read links too that lead out of the catalogue's folder.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
 
 @commands.command()
 @catalogue_argument
 @click.option("--schema", is_flag=True, help="Print the format's JSON Schema, for editors.")
+@follow_links_option
 @json_option
 def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
     """Check a catalogue: every problem in every file, in one run."""
@@ -130,6 +145,7 @@ def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
 @click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
 @click.option("--browser", envvar="SITEGEN_BROWSER", help="Chromium or Chrome, for --pdf.")
 @click.option("--paper-size", "paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
+@follow_links_option
 @click.pass_context
 def publish(
     context: click.Context,
@@ -212,6 +228,7 @@ def publish_pocket(
 @click.option("--dip", is_flag=True, help="Contactors drop out while a short holds volts down.")
 @click.option("--overload", is_flag=True, help="What is overloaded opens.")
 @click.option("--because", "why", is_flag=True, help="Say step by step how it comes about.")
+@follow_links_option
 @json_option
 def drop(
     names: tuple[str, ...],
@@ -256,6 +273,7 @@ def drop(
 @click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME")
 @airframe_option
 @condition_option
+@follow_links_option
 @json_option
 def trace(
     names: tuple[str, ...], airframe: str | None, condition: str | None, as_json: bool
@@ -289,6 +307,7 @@ def trace(
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print a table for a spreadsheet.")
+@follow_links_option
 @json_option
 def loads(
     names: tuple[str, ...],
@@ -333,6 +352,7 @@ def loads(
 @click.option("--lit", multiple=True, metavar="LAMP", help="A lamp that is lit, a flag that shows.")
 @click.option("--unlit", multiple=True, metavar="LAMP", help="A lamp that is not lit.")
 @click.option("--tolerance", type=float, help="How far a voltmeter may be off, V; else 1.5 or 5 %.")
+@follow_links_option
 @json_option
 def troubleshoot(
     catalogue: Path | None,
@@ -395,6 +415,7 @@ def troubleshoot(
 
 @commands.command()
 @click.argument("names", nargs=-1, metavar="[CATALOGUE] [AIRFRAME AIRFRAME]")
+@follow_links_option
 @json_option
 def differences(names: tuple[str, ...], as_json: bool) -> None:
     """How two airframes differ: in the wiring, and in what a failure takes.
@@ -430,6 +451,7 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
     show_default=True,
     help="For --paper and --cards.",
 )
+@follow_links_option
 @json_option
 def quiz(
     catalogue: Path | None,

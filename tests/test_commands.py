@@ -353,6 +353,24 @@ def test_an_answer_that_cannot_be_printed_is_answered_with_3(dunlin: str, option
     )
 
 
+# links
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs links")
+@pytest.mark.parametrize("command", EVERY_COMMAND)
+def test_every_command_follows_links_out_of_the_catalogue_only_if_asked(
+    command: str, dunlin: str, tmp_path: Path
+) -> None:
+    folder = tmp_path / "catalogue"
+    folder.mkdir()
+    (folder / "wiring.yaml").symlink_to(dunlin)
+    arguments = (command, str(folder), *EVERY_COMMAND[command])
+    result = run(*arguments)
+    assert result.exit_code == NO
+    assert "wiring.yaml:1:1: This is a link out of the catalogue's folder" in result.output
+    answered(*arguments, "--follow-links")
+
+
 # inspect
 
 

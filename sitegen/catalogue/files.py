@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 
 from sitegen.catalogue.findings import Finding, Place, advice, error
+from sitegen.words import quoted
 
 LARGEST_FILE = 5_000_000
 """Bytes."""
@@ -52,12 +54,13 @@ class _UnreadableError(Exception):
         self.column = column
 
 
-def gather(path: Path) -> Gathered:
+def gather(path: Path, follow_links: bool = False) -> Gathered:
     """Read a catalogue's files.
 
     Parameters
     ----------
     path : a folder, read with its subfolders, or one YAML file.
+    follow_links : whether links are read that lead out of the folder.
 
     Returns
     -------
@@ -75,7 +78,7 @@ def gather(path: Path) -> Gathered:
     problems: list[Finding] = []
     linked: list[Finding] = []
     try:
-        names = sorted(_walk(path, problems, linked))
+        names = sorted(_walk(path, problems, linked, follow_links))
     except _UnreadableError as error:
         return Gathered((), (), (_finding(top, error),), 1)
     yaml = [(_printable(n), path / n) for n in names if n.lower().endswith(YAML_ENDINGS)]
@@ -100,20 +103,24 @@ def gather(path: Path) -> Gathered:
             "Give the folder that holds the catalogue only.",
         )
         return Gathered((), (), (_finding(top, many),), 1)
-    read = _read_all(yaml, notes)
+    read = _read_all(yaml, notes, None if follow_links else Path(os.path.realpath(path)))
     findings = (*problems, *linked, *read.findings)
     return replace(read, findings=findings, unread=read.unread + len(problems))
 
 
-def _walk(top: Path, problems: list[Finding], linked: list[Finding]) -> Iterator[str]:
-    """The relative posix names of all files; a linked folder is not followed, so loops end."""
+def _walk(
+    top: Path, problems: list[Finding], linked: list[Finding], follow_links: bool
+) -> Iterator[str]:
+    """The relative posix names of all files; a link to a folder that is read is not followed."""
     folders = [""]
+    followed = [Path(os.path.realpath(top))]
     entries = 0
     while folders:
         folder = folders.pop()
         try:
             with os.scandir(top / folder) as scan:
-                for entry in scan:
+                # In order, so that of two links to one folder the same is followed everywhere.
+                for entry in sorted(islice(scan, MOST_ENTRIES + 1), key=lambda e: e.name):
                     entries += 1
                     if entries > MOST_ENTRIES:
                         raise _UnreadableError(
@@ -127,17 +134,27 @@ def _walk(top: Path, problems: list[Finding], linked: list[Finding]) -> Iterator
                         folders.append(name)
                     elif not _leads_to_folder(entry):
                         yield name
-                    else:
-                        linked.append(_not_followed(name))
+                    elif not follow_links:
+                        linked.append(_not_followed(name, _leads_into(entry, followed)))
+                    elif not _leads_into(entry, followed):
+                        folders.append(name)
+                        followed.append(Path(os.path.realpath(entry)))
         except OSError as error:
             problems.append(_finding(_printable(folder or top.name or str(top)), _why(error)))
 
 
-def _not_followed(name: str) -> Finding:
+def _leads_into(path: str | os.PathLike[str], folders: Iterable[Path]) -> bool:
+    """Whether a path, its links followed, is one of these folders or in one."""
+    place = Path(os.path.realpath(path))
+    return any(folder in (place, *place.parents) for folder in folders)
+
+
+def _not_followed(name: str, inside: bool) -> Finding:
+    option = "" if inside else " or add --follow-links"
     return advice(
         Place(_printable(name)),
         "This is a link to a folder, and links to folders are not followed: nothing in it is read.",
-        "Copy the folder here if it belongs to the catalogue; else delete the link.",
+        f"Copy the folder here{option} if it belongs to the catalogue; else delete the link.",
     )
 
 
@@ -148,7 +165,10 @@ def _leads_to_folder(entry: os.DirEntry[str]) -> bool:
         return False  # a link to itself: reading it will say so
 
 
-def _read_all(yaml: list[tuple[str, Path]], notes: list[tuple[str, Path]]) -> Gathered:
+def _read_all(
+    yaml: list[tuple[str, Path]], notes: list[tuple[str, Path]], within: Path | None = None
+) -> Gathered:
+    """Read files; of links, those that lead to a place within a folder, or all without one."""
     findings: list[Finding] = []
     left = LARGEST_CATALOGUE
     kinds: list[list[File]] = []
@@ -159,6 +179,12 @@ def _read_all(yaml: list[tuple[str, Path]], notes: list[tuple[str, Path]]) -> Ga
             if left < 0:
                 break
             try:
+                if within and not _leads_into(path, [within]):
+                    raise _UnreadableError(
+                        "This is a link out of the catalogue's folder, to "
+                        f"{quoted(os.readlink(path))}, and is not followed.",
+                        "Copy the file here, or add --follow-links.",
+                    )
                 data = _read_bytes(path)
                 left -= len(data)
                 if left < 0:

@@ -70,12 +70,13 @@ class ReadResult:
         return tuple(f for f in self.findings if f.kind == "advice")
 
 
-def read(path: Path) -> ReadResult:
+def read(path: Path, follow_links: bool = False) -> ReadResult:
     """Read and check a catalogue.
 
     Parameters
     ----------
     path : the catalogue's folder, or its one file.
+    follow_links : whether links are read that lead out of the folder.
 
     Returns
     -------
@@ -83,7 +84,7 @@ def read(path: Path) -> ReadResult:
     findings, with locations relative to the path.
     """
     path = Path(path)
-    gathered = gather(path)
+    gathered = gather(path, follow_links)
     reported: list[Finding] = list(gathered.findings)
     budget = Budget()
     roots: list[Node] = []

@@ -249,7 +249,8 @@ def test_a_link_to_a_folder_is_not_passed_over_in_silence(tmp_path: Path) -> Non
     (catalogue / "more").symlink_to(other)
     assert [str(f) for f in read(catalogue).findings] == [
         "more:1:1: This is a link to a folder, and links to folders are not followed: nothing in "
-        "it is read. Copy the folder here if it belongs to the catalogue; else delete the link."
+        "it is read. Copy the folder here or add --follow-links if it belongs to the catalogue; else "
+        "delete the link."
     ]
 
 

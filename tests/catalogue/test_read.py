@@ -9,6 +9,8 @@ import os
 import random
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -313,7 +315,7 @@ def test_a_pipe_or_a_device_is_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.yaml")
     (tmp_path / "zero.yaml").symlink_to("/dev/zero")
     started = time.perf_counter()
-    assert [f"{f.place}: {f.message}" for f in read(tmp_path).errors] == [
+    assert [f"{f.place}: {f.message}" for f in read(tmp_path, follow_links=True).errors] == [
         "pipe.yaml:1:1: This is not a regular file.",
         "zero.yaml:1:1: This is not a regular file.",
     ]
@@ -321,13 +323,107 @@ def test_a_pipe_or_a_device_is_not_waited_for(tmp_path: Path) -> None:
     assert time.perf_counter() - started < 2
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="needs links")
-def test_links_that_go_round_end(tmp_path: Path) -> None:
+# links
+
+
+needs_links = pytest.mark.skipif(sys.platform == "win32", reason="needs links")
+
+
+@needs_links
+@pytest.mark.parametrize("follow_links", [False, True])
+def test_links_that_go_round_end(tmp_path: Path, follow_links: bool) -> None:
     (tmp_path / "all.yaml").write_text(SAMPLE)
     (tmp_path / "deep").mkdir()
     (tmp_path / "deep" / "up").symlink_to(tmp_path)
     (tmp_path / "self.yaml").symlink_to(tmp_path / "self.yaml")
-    assert [f.place.file for f in read(tmp_path).errors] == ["self.yaml"]
+    (tmp_path / ".here").symlink_to(tmp_path)
+    for path in (tmp_path, tmp_path / ".here"):
+        assert [f.place.file for f in read(path, follow_links).errors] == ["self.yaml"]
+
+
+@pytest.fixture
+def linked(tmp_path: Path) -> Path:
+    """A catalogue whose feeders are in a file elsewhere, and further texts in a folder elsewhere."""
+    catalogue, elsewhere = tmp_path / "tern", tmp_path / "tern-shared"
+    for folder in (catalogue / "notes", elsewhere / "more"):
+        folder.mkdir(parents=True)
+    for name, text in sections().items():
+        (catalogue / name).write_text(text)
+    (feeders,) = catalogue.glob("*-feeders.yaml")
+    feeders.rename(elsewhere / "feeders.yaml")
+    feeders.symlink_to("../tern-shared/feeders.yaml")
+    return catalogue
+
+
+@needs_links
+def test_a_link_out_of_the_catalogue_s_folder_is_named_and_not_followed(linked: Path) -> None:
+    (linked / "notes" / "secret.md").symlink_to("/etc/hostname")
+    (linked / "read-me.txt").symlink_to("/etc/hostname")
+    reading = read(linked)
+    (name,) = (p.name for p in linked.glob("*-feeders.yaml"))
+    assert reading.catalogue is None
+    assert [str(f) for f in reading.errors] == [
+        f"{name}:1:1: This is a link out of the catalogue's folder, to "
+        "`../tern-shared/feeders.yaml`, and is not followed. "
+        "Copy the file here, or add --follow-links.",
+        "notes/secret.md:1:1: This is a link out of the catalogue's folder, to "
+        "`/etc/hostname`, and is not followed. Copy the file here, or add --follow-links.",
+    ]
+    assert reading.notes == ()
+
+
+@needs_links
+def test_with_follow_links_it_is_read(linked: Path) -> None:
+    assert read(linked, follow_links=True).digest == read_texts({"all.yaml": SAMPLE}).digest
+
+
+@needs_links
+def test_with_follow_links_a_folder_elsewhere_is_read_once(linked: Path) -> None:
+    elsewhere = linked.parent / "tern-shared"
+    (elsewhere / "more" / "lamp.yaml").write_text(
+        "indications: [{id: extra, name: EXTRA lamp, kind: lamp, lit-when: {open: [k-gen]}}]"
+    )
+    (elsewhere / "more" / "back").symlink_to(elsewhere / "more")
+    (elsewhere / "more" / "home").symlink_to(linked)
+    (linked / "more").symlink_to(elsewhere / "more")
+    (linked / "again").symlink_to("more")
+    assert "add --follow-links" in "".join(f.hint for f in read(linked).advice)
+    reading = read(linked, follow_links=True)
+    assert reading.findings == ()
+    assert reading.catalogue is not None
+    assert "extra" in [i.id for i in reading.catalogue.indications]
+
+
+@needs_links
+@pytest.mark.parametrize("backwards", [False, True])
+def test_of_two_links_to_one_folder_the_first_by_name_is_followed(
+    linked: Path, backwards: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (linked.parent / "tern-shared" / "more" / "broken.yaml").write_text("buses: no list")
+    for name in ("b", "a", "c"):
+        (linked / name).symlink_to(linked.parent / "tern-shared" / "more")
+    scandir = os.scandir
+
+    @contextmanager
+    def ordered(path: Path) -> Iterator[list[os.DirEntry[str]]]:
+        yield sorted(scandir(path), key=lambda entry: entry.name, reverse=backwards)
+
+    monkeypatch.setattr(os, "scandir", ordered)
+    assert {f.place.file for f in read(linked, follow_links=True).errors} == {"a/broken.yaml"}
+
+
+@needs_links
+def test_a_link_within_the_catalogue_s_folder_and_a_linked_catalogue_are_read(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "tern" / ".parts").mkdir(parents=True)
+    (tmp_path / "tern" / ".parts" / "all").write_text(SAMPLE)
+    (tmp_path / "tern" / "all.yaml").symlink_to(".parts/all")
+    (tmp_path / "folder").symlink_to("tern")
+    (tmp_path / "one.yaml").symlink_to("tern/.parts/all")
+    digest = read_texts({"all.yaml": SAMPLE}).digest
+    for name in ("tern", "folder", "one.yaml"):
+        assert read(tmp_path / name).digest == digest
 
 
 @pytest.mark.skipif(os.name != "posix", reason="needs file names of bytes")
