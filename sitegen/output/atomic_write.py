@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from sitegen.output.unfinished import (
-    lock_if_possible,
+    locked,
     remove_leftovers,
     take_after,
     unfinished_name,
@@ -24,8 +24,7 @@ def atomic_write(target: Path, text: str) -> None:
     if place.is_dir():
         raise IsADirectoryError(21, "it is a folder")
     partial = place.parent / unfinished_name(place.name)
-    with open(partial, "x", encoding="utf-8", newline="\n") as file:
-        locked = lock_if_possible(partial)
+    with open(partial, "x", encoding="utf-8", newline="\n") as file, locked(partial):
         try:
             remove_leftovers(place.parent, place.name)
             if place.exists():
@@ -38,6 +37,3 @@ def atomic_write(target: Path, text: str) -> None:
         except BaseException:
             partial.unlink(missing_ok=True)
             raise
-        finally:
-            if locked is not None:
-                os.close(locked)

@@ -27,7 +27,7 @@ from typing import Any
 from sitegen.output.atomic_write import atomic_write
 from sitegen.output.unfinished import (
     is_unfinished,
-    lock_if_possible,
+    locked,
     remove_leftovers,
     take_after,
     unfinished_name,
@@ -80,19 +80,16 @@ def write_site(
     _site_files(target)
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = _new_folder(target)
-    locked = lock_if_possible(fresh)
-    try:
-        same_owner = not target.exists() or take_after(fresh, target)
-        names = _write(fresh, files, progress, more)
-        _flush(fresh)
-        old, others = _site_files(target, names)
-        _swap(fresh, target, old, names, whole=same_owner and not others)
-    finally:
-        # After an exchange this is the old site; after a failure, the half-written new one.
-        shutil.rmtree(fresh, ignore_errors=True)
-        if locked is not None:
-            os.close(locked)
-        _remove_leftovers(target)  # again: of a run that was killed, parts may end later
+    with locked(fresh):
+        try:
+            same_owner = not target.exists() or take_after(fresh, target)
+            names = _write(fresh, files, progress, more)
+            _flush(fresh)
+            old, others = _site_files(target, names)
+            _swap(fresh, target, old, names, whole=same_owner and not others)
+        finally:
+            # After an exchange this is the old site; after a failure, the half-written new one.
+            shutil.rmtree(fresh, ignore_errors=True)
     return len(names)
 
 

@@ -10,6 +10,8 @@ import os
 import shutil
 import stat
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -33,8 +35,22 @@ def is_unfinished(path: Path, name: str) -> bool:
     return path.name == prefix + numbers and numbers.replace("-", "", 1).isdecimal()
 
 
-def lock(path: Path) -> int:
-    """Lock a file or folder for as long as this process has it open; the descriptor."""
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Lock a file or folder; without effect where the system or the disk has no such locks."""
+    descriptor = None
+    with suppress(OSError, AttributeError):
+        descriptor = _lock(path)
+        _held.add(descriptor)
+    try:
+        yield
+    finally:
+        if descriptor is not None:
+            _held.discard(descriptor)
+            os.close(descriptor)
+
+
+def _lock(path: Path) -> int:
     descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -44,12 +60,17 @@ def lock(path: Path) -> int:
     return descriptor
 
 
-def lock_if_possible(path: Path) -> int | None:
-    """As `lock`; None where the system or the disk has no such locks."""
-    try:
-        return lock(path)
-    except (OSError, AttributeError):
-        return None
+_held: set[int] = set()
+
+
+def _close_held() -> None:
+    for descriptor in _held:
+        os.close(descriptor)
+
+
+if hasattr(os, "register_at_fork"):
+    # A process that makes pages ends some time after the one that writes them.
+    os.register_at_fork(after_in_child=_close_held)
 
 
 def remove_leftovers(folder: Path, name: str) -> None:
@@ -64,7 +85,7 @@ def remove_leftovers(folder: Path, name: str) -> None:
 
 def _is_in_use(path: Path) -> bool:
     try:
-        os.close(lock(path))
+        os.close(_lock(path))
     except BlockingIOError:
         return True
     except (OSError, AttributeError):

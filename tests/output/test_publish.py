@@ -302,6 +302,45 @@ def test_what_a_killed_run_left_is_removed_at_once(
     assert is_new(site)
 
 
+@linux
+def test_a_killed_run_s_other_processes_do_not_keep_its_leftovers(site: Path) -> None:
+    reading, writing = os.pipe()
+    ready, started = os.pipe()
+
+    def pages() -> Iterator[tuple[str, str]]:
+        yield "index.html", "half"
+        if not os.fork():
+            os.close(writing)
+            os.write(started, b"x")
+            os.read(reading, 1)  # until the test ends
+            os._exit(0)
+        os.read(ready, 1)
+        kill()
+
+    killed(lambda: write_site(site, pages()))
+    write_site(site, NEW)
+    assert is_new(site)
+    for descriptor in (reading, writing, ready, started):
+        os.close(descriptor)
+
+
+@linux
+def test_a_process_made_later_keeps_its_files(tmp_path: Path) -> None:
+    write_site(tmp_path / "site", NEW)
+    files = os.pipe()  # with the number that the lock had
+    child = os.fork()
+    if not child:
+        for descriptor in files:
+            try:
+                os.fstat(descriptor)
+            except OSError:
+                os._exit(1)
+        os._exit(0)
+    assert os.waitpid(child, 0)[1] == 0
+    for descriptor in files:
+        os.close(descriptor)
+
+
 def in_the_site(target: Path) -> Path:
     fresh = target / publish.unfinished_name(publish.INSIDE)
     fresh.mkdir()
