@@ -12,9 +12,8 @@ from markupsafe import Markup
 from sitegen.answers.panel_plans import PanelPlan, Placed
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
-from sitegen.pages.links import A_TO_Z, panel_page
+from sitegen.pages.links import indication_page, panel_page
 from sitegen.pages.page_context import PageContext, PageKind
-from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Component
 from sitegen.words import counted, join_words
@@ -113,7 +112,7 @@ def _place(context: PageContext, keys: Mapping[str, BusKey], placed: Placed) -> 
         # One item is named by the row's own link; several have a link each.
         "alone": names[placed.users[0]] if alone else "",
         "hazards": [i for i in dict.fromkeys(touched) if i in hazards],
-        "users": [] if alone else [_user(context, user) for user in placed.users],
+        "users": [] if alone else [context.fragments.links[user] for user in placed.users],
     }
 
 
@@ -123,13 +122,7 @@ def page_of(context: PageContext, placed: Placed) -> str:
     if component in context.fragments.pages:
         return context.fragments.pages[component]
     # What serves a meter, a lamp or a flag only.
-    return f"{A_TO_Z}#at-{placed.users[0]}"
-
-
-def _user(context: PageContext, user: str) -> Markup:
-    if user in context.answers.network.equipment:
-        return context.fragments.links[user]
-    return macro("link")(context.answers.network.names[user], f"{A_TO_Z}#at-{user}")
+    return indication_page(placed.users[0])
 
 
 def component_list(context: PageContext, components: Sequence[Component]) -> Markup:
