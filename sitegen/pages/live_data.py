@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import asked_of
 from sitegen.catalogue.kinds import KINDS, SWITCHING
 from sitegen.catalogue.model import (
@@ -48,6 +49,9 @@ def live_data(network: Network) -> dict[str, Any]:
         "conditions": [_condition(condition) for condition in c.conditions],
         "equipment": [_equipment(network, item) for item in network.resolve_order],
         "functions": [_function(f) for f in c.functions],
+        "failures": [
+            {"id": f.id, "name": f.name, "failed": faults_of(network, f)} for f in c.failures
+        ],
         "indications": [_indication(network, i) for i in c.indications],
         "loadColumns": [column.id for column in c.load_columns],
         **_filled(loadMillivolts=network.load_millivolts),

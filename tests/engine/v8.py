@@ -65,8 +65,22 @@ function measured(outcome, k, batteryTime) {
   };
 }
 """
+_DIAGNOSE = """
+function diagnose(asked) {
+  const search = diagnosis.begin(net, { ...asked, failures: net.data.failures });
+  while (!search.done) search.work(1000);
+  return JSON.stringify({
+    order: search.largest, fits: search.fits,
+    candidates: search.candidates.map(({ failed, dip }) => [failed, dip]),
+    checks: search.checks(), near: search.nearMisses(),
+  });
+}
+"""
 
-SCRIPTS = ("engine.js", "because.js", "paths.js", "figures.js", "endurance.js", "drawing.js")
+SCRIPTS = (
+    *("engine.js", "because.js", "paths.js", "figures.js", "endurance.js", "drawing.js"),
+    "diagnosis.js",
+)
 
 
 class Engine:
@@ -76,7 +90,7 @@ class Engine:
         self.v8 = MiniRacer()
         for name in SCRIPTS:
             self.v8.eval((THEME / name).read_text(encoding="utf-8"))
-        self.v8.eval(_ASK)
+        self.v8.eval(_ASK + _DIAGNOSE)
         conducting = {k.id: k.conducting for k in KINDS.values() if k.role == "device"}
         live = {"wiring": live_data(network), "conducting": conducting}
         self.v8.eval(f"var live = {json.dumps(live)}; var net = engine.load(live.wiring);")
@@ -142,6 +156,12 @@ class Engine:
     ) -> str:
         """What is different between two states of the drawing, in words."""
         return str(self.call("changeOf", was, now, failed))
+
+    def diagnose(self, condition: str, observations: Sequence[dict[str, Any]]) -> dict[str, Any]:
+        """What may have failed, by the names of the script."""
+        asked = {"condition": condition, "observations": observations}
+        found: dict[str, Any] = self.call("diagnose", asked)
+        return found
 
 
 def _crew(then: Then | None) -> dict[str, Any] | None:

@@ -1,2 +1,599 @@
+/* What may have failed: which failures explain all that is seen, and which check tells them apart.
+
+The same search as the package's `troubleshoot.py`, held equal to it by tests: all failures are
+tried, alone, in twos and in threes; what explains everything seen and holds no smaller explanation
+is a candidate. The work is done in slices, so that a page stays alive: `begin(...)` gives a search,
+`search.work(milliseconds)` goes on with it, until `search.done`. */
 "use strict";
-const diagnosis = { begin() { return { done: true, order: 0, fits: false, candidates: [], work() {}, checks: () => [], nearMisses: () => [] }; } };
+
+const diagnosis = (() => {
+  const LARGEST_SET = 3;
+  const MOST_SETS = 1000000; // sets of one size that are tried
+  const MOST_JUDGED = 400; // candidates among which the next check is chosen
+  const MOST_NEAR = 5;
+  const SMALLEST_SHARE = 2; // a breaker that feeds less, % or A, is no cause of what a meter reads
+  const TOLERANCE_VOLTS = 1.5;
+  const TOLERANCE_SHARE = 0.05;
+  const SCALE_READ = 5;
+  const WORD = 32;
+  const EFFORT = { "in view": 1, "try it": 1.2, "source off": 1.4, "open a panel": 2 };
+  const LOAD_METERS = new Set(["loadmeter", "ammeter"]);
+  const PROTECTED = new Set(["lost", "reduced", "comes_on", "turned_on", "functions", "on_battery",
+    "not_known", "driven", "chatter"]);
+  const { ratio } = figures;
+
+  // ---- Which failures are tried
+
+  const watchedIn = (net) => {
+    const watched = new Set();
+    const lists = [...net.terms.filter(Boolean), ...net.indications.map((i) => i.terms)];
+    for (const terms of lists) for (const t of terms) for (const d of [...t.closed, ...t.open]) watched.add(d);
+    return watched;
+  };
+
+  /* The devices that can change what the buses do. */
+  function inNet(net) {
+    const found = watchedIn(net);
+    for (const branch of net.branches) for (const d of branch.through) found.add(d);
+    return found;
+  }
+
+  const keyOf = (fault) => `${fault[0]}\n${fault[1]}`;
+
+  /* The failures that can change what the buses do: by one of each group, the whole group. Of
+  devices in one branch, and in nothing else, any one open has the effect of any other. */
+  function groupedByEffect(net) {
+    const watched = watchedIn(net);
+    const active = inNet(net);
+    const uses = new Map();
+    net.branches.forEach((branch, i) => {
+      for (const d of branch.through) uses.set(d, [...(uses.get(d) || []), i]);
+    });
+    const supplies = [...net.supplies, ...net.indications.map((i) => i.connections)];
+    for (const list of supplies) {
+      for (const { through } of list) for (const d of through) if (uses.has(d)) uses.get(d).push(-1);
+    }
+    const groups = new Map();
+    for (const fault of net.faults) {
+      const [id, mode] = fault;
+      const d = net.device.get(id);
+      const usedIn = uses.get(d) || [];
+      const name = mode === "open" && usedIn.length === 1 && !watched.has(d) ? `in ${usedIn[0]}`
+        : net.node.has(id) || active.has(d) ? `own ${keyOf(fault)}` : null;
+      if (name) groups.set(name, [...(groups.get(name) || []), fault]);
+    }
+    return [...groups.values()];
+  }
+
+  /* The breakers that can change these observations and nothing else of the net. */
+  function breakersFeeding(net, observations) {
+    const active = inNet(net);
+    const found = new Set();
+    const add = (list) => {
+      for (const { through } of list) for (const d of through) if (!active.has(d)) found.add(net.devices[d].id);
+    };
+    const closure = (e) => {
+      const all = new Set();
+      const waiting = [e];
+      while (waiting.length) {
+        const one = waiting.pop();
+        if (all.has(one)) continue;
+        all.add(one);
+        waiting.push(...net.requires[one].flat());
+      }
+      return all;
+    };
+    for (const { subject, seen } of observations) {
+      const number = net.indications.findIndex((i) => i.id === subject);
+      if (net.item.has(subject)) for (const e of closure(net.item.get(subject))) add(net.supplies[e]);
+      if (number >= 0) add(net.indications[number].connections);
+      if (number >= 0 && readsLoad(net.indications[number], seen)) {
+        const share = shareOf(net, net.indications[number]);
+        net.equipment.forEach((item, e) => {
+          const drawn = net.conditions.some((c) => {
+            const { figure } = figures.loadsIn(net, c.loads || null)[e];
+            return figure && figure.times(share).compare(ratio(SMALLEST_SHARE, 1)) >= 0;
+          });
+          if (drawn) add(net.supplies[e]);
+        });
+      }
+    }
+    return found;
+  }
+
+  function ownBreakers(net) {
+    const active = inNet(net);
+    const found = new Set();
+    for (const list of [...net.supplies, ...net.indications.map((i) => i.connections)]) {
+      for (const { through } of list) for (const d of through) if (!active.has(d)) found.add(net.devices[d].id);
+    }
+    return found;
+  }
+
+  const acts = (net, [id, mode]) => mode !== "stuck-closed" || Boolean(net.terms[net.device.get(id)]);
+
+  function shareOf(net, { kind, at }) {
+    const rated = (net.sources[net.node.get(at)] || net.devices[net.device.get(at)] || {}).amps;
+    return kind === "loadmeter" && rated ? ratio(100, 1).by(figures.exact(rated)) : ratio(1, 1);
+  }
+
+  // ---- In which scenarios of a word everything seen would be seen
+
+  const readsLoad = (indication, seen) => LOAD_METERS.has(indication.kind) && seen.kind !== "blank";
+
+  /* By observation a function of an outcome and a mask: the scenarios of the mask in which it would
+  be made; the cheap ones first. */
+  function testsOf(net, observations, tolerance) {
+    const cost = ({ subject }) => {
+      const indication = net.indications.find((i) => i.id === subject);
+      if (!indication) return net.node.has(subject) ? 0 : 1;
+      return LOAD_METERS.has(indication.kind) ? 4 : indication.kind === "voltmeter" ? 3 : 2;
+    };
+    return observations.map((one) => ({ ...one, cost: cost(one) }))
+      .sort((a, b) => a.cost - b.cost)
+      .map(({ subject, seen }) => testOf(net, subject, seen, tolerance));
+  }
+
+  function testOf(net, subject, seen, tolerance) {
+    if (net.item.has(subject)) {
+      const e = net.item.get(subject);
+      return ({ after, set }) => (seen === "works" ? after.works[e]
+        : (set.all & ~after.works[e]) | after.notKnown[e]);
+    }
+    if (net.node.has(subject)) {
+      const n = net.node.get(subject);
+      return ({ after, set }) => (seen === "works" ? after.steady.live[n]
+        : set.all & ~after.steady.live[n]);
+    }
+    const number = net.indications.findIndex((i) => i.id === subject);
+    if (number < 0) throw new Error(`nothing to be seen is named '${subject}'`);
+    const indication = net.indications[number];
+    const power = (after) => engine.indicationPower(after, number);
+    if (indication.kind === "lamp") {
+      // A lamp without power is as dark as one that is unlit.
+      const lit = (after) => power(after) & after.termsHold(indication.terms);
+      return ({ after, set }) => (seen.kind === "lit" ? lit(after) : set.all & ~lit(after));
+    }
+    if (indication.kind === "flag") {
+      // Without power a flag may be seen either way.
+      return ({ after, set }) => {
+        const on = after.termsHold(indication.terms);
+        const blank = set.all & ~power(after);
+        if (seen.kind === "blank") return blank;
+        return blank | (seen.kind === "lit" ? on : set.all & ~on);
+      };
+    }
+    if (seen.kind === "blank") return ({ after, set }) => set.all & ~power(after);
+    const each = indication.kind === "voltmeter"
+      ? (after, k) => voltsAgree(figures.voltsShown(after, k, net.node.get(indication.at)), seen, tolerance)
+      : (after, k) => loadAgrees(net, indication, seen, figures.flowAt(after, k, indication));
+    return ({ after }, mask) => {
+      let found = 0;
+      const here = mask & power(after);
+      for (let k = 0; k < WORD; k++) if ((here >>> k) & 1 && each(after, k)) found |= 1 << k;
+      return found;
+    };
+  }
+
+  function voltsAgree(shown, seen, tolerance) {
+    if (seen.kind !== "figure" || seen.unit !== "V") return false;
+    const [least, most] = shown.band || [shown.number || 0, shown.number || 0];
+    return least - Math.max(tolerance, TOLERANCE_SHARE * least) <= seen.number
+      && seen.number <= most + Math.max(tolerance, TOLERANCE_SHARE * most);
+  }
+
+  /* Whether a loadmeter or ammeter that has power might be read so. */
+  function loadAgrees(net, indication, seen, { flow, flowing, forwards }) {
+    const share = shareOf(net, indication);
+    const reach = (sign) => {
+      const [one, other] = [flow.least, flow.most].map((end) => end.times(share));
+      const [low, high] = sign > 0 ? [one, other] : [other.negative(), one.negative()];
+      return [low.n < 0n ? ratio(0, 1) : low, high];
+    };
+    if (seen.kind === "no load" || (seen.kind === "figure" && seen.unit !== "V" && !seen.number)) {
+      if (!flow) return !flowing;
+      return ![1, -1].some((sign) => reach(sign)[0].whole > 0);
+    }
+    if (!flow) return true;
+    const shows = (sign) => reach(sign)[1].whole > 0;
+    if (seen.kind === "load") return shows(1) || shows(-1);
+    const figure = figures.exact(Math.abs(seen.number));
+    const within = ratio(SCALE_READ, 1);
+    const signs = seen.direction ? [forwards === seen.direction ? 1 : -1] : [1, -1];
+    return signs.some((sign) => {
+      const [least, most] = reach(sign);
+      return shows(sign) && least.minus(within).compare(figure) <= 0
+        && figure.compare(most.plus(within)) <= 0;
+    });
+  }
+
+  // ---- The search
+
+  function begin(net, asked) {
+    const {
+      condition, observations, tolerance = TOLERANCE_VOLTS, order = LARGEST_SET, failures = [],
+    } = asked;
+    const tests = testsOf(net, observations, tolerance);
+    const place = new Map(net.faults.map((fault, i) => [keyOf(fault), i]));
+    const combined = new Set(net.combinedFaults.map(keyOf));
+    const feeding = breakersFeeding(net, observations);
+    const own = net.faults.filter((f) => feeding.has(f[0]) && acts(net, f));
+    const groups = new Map(groupedByEffect(net).map((members) => [keyOf(members[0]), members]));
+    for (const fault of own) groups.set(keyOf(fault), [fault]);
+    const firsts = [...groups.values()].map((members) => members[0]);
+    const tried = firsts.filter((f) => combined.has(keyOf(f)));
+    const alone = firsts.filter((f) => !combined.has(keyOf(f)));
+    const search = {
+      done: false, order: 0, largest: largestSet(tried.length, order), fits: false,
+      candidates: [], work, checks: () => checksFound, nearMisses: () => near,
+    };
+    let checksFound = [];
+    let near = [];
+    const found = []; // sets of group representatives, as sorted lists of keys
+    const phases = run();
+
+    /* Goes on for about this long. */
+    function work(milliseconds = 30) {
+      const end = now() + milliseconds;
+      while (!search.done) {
+        if (phases.next().done) search.done = true;
+        if (now() >= end) return;
+      }
+    }
+
+    const solved = (sets, dip = false) => engine.solve(net,
+      sets.map((failed) => ({ condition, failed })), { dip });
+
+    function explaining(outcome) {
+      let mask = outcome.set.all;
+      for (const test of tests) {
+        mask &= test(outcome, mask);
+        if (!mask) return 0;
+      }
+      return mask;
+    }
+
+    /* Words of these sets, each judged; yields between words. */
+    function* explainers(sets, dip, take) {
+      let word = [];
+      for (const failed of sets) {
+        word.push(failed);
+        if (word.length === WORD) {
+          judge(word, dip, take);
+          word = [];
+          yield;
+        }
+      }
+      if (word.length) judge(word, dip, take);
+      yield;
+    }
+
+    function judge(word, dip, take) {
+      const mask = explaining(solved(word, dip));
+      for (let k = 0; mask >>> k && k < WORD; k++) if ((mask >>> k) & 1) take(word[k]);
+    }
+
+    function* run() {
+      search.fits = Boolean(explaining(solved([[]])));
+      const singles = [];
+      yield* explainers([...alone, ...tried].map((f) => [f]), false, (failed) => singles.push(failed));
+      found.push(...singles);
+      yield* publish(1);
+      if (search.largest > 1) {
+        const single = new Set(singles.map(([f]) => keyOf(f)));
+        const left = tried.filter((f) => !single.has(keyOf(f)));
+        const pairs = [];
+        yield* explainers(pairsOf(left), false, (failed) => pairs.push(failed));
+        found.push(...pairs);
+        yield* publish(2);
+        if (search.largest > 2) {
+          const taken = new Set(pairs.map(([a, b]) => `${keyOf(a)} ${keyOf(b)}`));
+          yield* explainers(triplesOf(left, taken), false, (failed) => found.push(failed));
+          yield* publish(3);
+        }
+      }
+      const judged = search.candidates.slice(0, MOST_JUDGED);
+      if (!search.candidates.length && !search.fits) yield* findNear();
+      else yield* findChecks(judged);
+    }
+
+    /* The candidates so far, every set by itself, with those of the other answer to a fault. */
+    function* publish(size) {
+      const sets = [];
+      const spread = (failed, at, chosen) => {
+        if (at === failed.length) {
+          sets.push([...chosen].sort((a, b) => place.get(keyOf(a)) - place.get(keyOf(b))));
+          return;
+        }
+        for (const member of groups.get(keyOf(failed[at]))) spread(failed, at + 1, [...chosen, member]);
+      };
+      for (const failed of found) spread(failed, 0, []);
+      if (search.fits) {
+        // A breaker that feeds nothing observed may have opened as well: it changes nothing seen.
+        const unseen = ownBreakers(net);
+        const more = net.faults.filter((f) => unseen.has(f[0]) && !feeding.has(f[0]) && acts(net, f));
+        yield* explainers(more.map((f) => [f]), false, (failed) => sets.push(failed));
+      }
+      const order_ = (a, b) => a.length - b.length || a.reduce((sum, f, i) =>
+        sum || place.get(keyOf(f)) - place.get(keyOf(b[i])), 0);
+      sets.sort(order_);
+      const dips = [];
+      yield* ifDroppingOut(sets, dips);
+      const smaller = dips.map((failed) => new Set(failed.map(keyOf)));
+      const holds = (failed, part) => part.size < failed.length
+        && [...part].every((key) => failed.some((f) => keyOf(f) === key));
+      const first = sets.filter((failed) => !smaller.some((part) => holds(failed, part)));
+      search.candidates = [...first.map((failed) => candidate(failed, false)),
+        ...dips.map((failed) => candidate(failed, true))]
+        .map((one, i) => [one, i])
+        .sort(([a, i], [b, j]) => a.failed.length - b.failed.length || i - j).map(([one]) => one);
+      search.order = size;
+    }
+
+    function candidate(failed, dip) {
+      const outcome = engine.once(() => solved([failed], dip));
+      const answer = engine.once(() => engine.answer(outcome()));
+      const readings = engine.once(() => figures.readings(outcome()));
+      return {
+        failed, dip, outcome, readings, get answer() { return answer(); },
+      };
+    }
+
+    /* The single and named failures with a short that explain it if contactors drop out. */
+    function dropOutSets() {
+      const sets = new Map();
+      const singles = net.faults.map((f) => [f]);
+      for (const failed of [...singles, ...failures.map((f) => f.failed)]) {
+        const shorts = failed.some(([id, mode]) => net.node.has(id) && mode === "shorted");
+        if (failed.length <= search.largest && shorts) sets.set(failed.map(keyOf).join(" "), failed);
+      }
+      return [...sets.values()];
+    }
+
+    function* ifDroppingOut(sets, dips) {
+      const explain = [];
+      yield* explainers(dropOutSets(), true, (failed) => explain.push(failed));
+      const keys = (failed) => new Set(failed.map(keyOf));
+      const known = sets.map(keys);
+      const count = known.length;
+      const equal = (a, b) => a.size === b.size && [...a].every((key) => b.has(key));
+      for (const failed of explain) {
+        const these = keys(failed);
+        if (known.some((part) => part.size < these.size && [...part].every((key) => these.has(key)))) continue;
+        known.push(these);
+        const isCandidate = known.slice(0, count).some((part) => equal(part, these));
+        if (!isCandidate || answersDiffer(candidate(failed, true), candidate(failed, false))) dips.push(failed);
+        yield;
+      }
+    }
+
+    const answersDiffer = (one, other) => {
+      const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
+      return [...PROTECTED].some((field) => !same(one.answer[field], other.answer[field]))
+        || !same(one.readings(), other.readings());
+    };
+
+    // ---- What to check next
+
+    function* findChecks(judged) {
+      const possible = [...judged, ...(search.fits ? [candidate([], false)] : [])];
+      if (possible.length < 2) return;
+      const seen = new Set(observations.map((one) => one.subject));
+      const list = [];
+      const shown = [];
+      for (const one of possible) {
+        shown.push({ answer: one.answer, readings: one.readings(), outcome: one.outcome() });
+        yield;
+      }
+      const add = (effort, subject, answers, sourceOff = null) => {
+        const parts = new Map();
+        answers.forEach((answer, i) => {
+          const key = typeof answer === "string" ? answer : JSON.stringify(answer);
+          if (!parts.has(key)) parts.set(key, [answer, []]);
+          parts.get(key)[1].push(i < judged.length ? i : null);
+        });
+        if (parts.size < 2) return;
+        let leaves = 0;
+        for (const [, numbers] of parts.values()) leaves += numbers.length ** 2;
+        const order_ = [...parts.values()].map(([answer, numbers]) => [answer,
+          numbers.sort((a, b) => (a ?? -1) - (b ?? -1))]);
+        order_.sort(([a], [b]) => compare(written(a), written(b)));
+        list.push({ effort, subject, sourceOff, answers: order_, leaves: leaves / possible.length });
+      };
+      for (const { id, kind } of net.indications) {
+        if (!seen.has(id)) add("in view", id, readOff(shown.map((one) => one.readings[id]), kind));
+      }
+      const dead = shown.map(({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
+      const unknown = new Set(shown.flatMap(({ answer }) => answer.not_known));
+      for (const { id } of net.equipment) {
+        if (!seen.has(id) && !unknown.has(id)) add("try it", id, dead.map((d) => (d.has(id) ? "dead" : "works")));
+      }
+      yield;
+      for (const [source, off] of sourcesOff(net, condition)) {
+        const then = [];
+        for (const { failed, dip } of possible) {
+          then.push(figures.readings(engine.solve(off, [{ condition, failed }], { dip })));
+          yield;
+        }
+        for (const { id, kind } of net.indications) {
+          add("source off", id, readOff(then.map((one) => one[id]), kind), source);
+        }
+      }
+      const devices = new Set(possible.flatMap(({ failed }) => failed.map(([id]) => id)));
+      for (const id of devices) {
+        if (!engine.MODES[net.kind.get(id)].includes("open")) continue;
+        const d = net.device.get(id);
+        add("open a panel", id, shown.map(({ outcome }) =>
+          (outcome.after.steady.conducts[d] & 1 ? "closed" : "open")));
+      }
+      const weight = ({ leaves, effort }) => leaves * EFFORT[effort];
+      checksFound = list.map((one, i) => [one, i]).sort(([a, i], [b, j]) =>
+        weight(a) - weight(b) || EFFORT[a.effort] - EFFORT[b.effort] || i - j).map(([one]) => one);
+    }
+
+    // ---- What comes near, where nothing explains everything
+
+    function* findNear() {
+      const rows = [[], []];
+      const sources = [[allPairs(net.combinedFaults), false], [dropOutSets(), true]];
+      for (const [number, [sets, dip]] of sources.entries()) {
+        let word = [];
+        const count = () => {
+          const outcome = solved(word, dip);
+          const agreeing = tests.map((test) => test(outcome, outcome.set.all));
+          word.forEach((failed, k) => {
+            const fits = agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
+            if (fits) rows[number].push([failed, fits]);
+          });
+          word = [];
+        };
+        for (const failed of sets) {
+          word.push(failed);
+          if (word.length === WORD) { count(); yield; }
+        }
+        if (word.length) count();
+      }
+      const ordered = observations.map((one) => testOf(net, one.subject, one.seen, tolerance));
+      for (let number = observations.length; number > 0; number--) {
+        for (const largest of [1, 3]) {
+          const named = new Map();
+          for (const [which, all] of rows.entries()) {
+            const here = all.filter(([failed, fits]) => fits >= number && failed.length <= largest);
+            for (const [failed] of here.slice(0, MOST_NEAR)) {
+              const outcome = solved([failed], Boolean(which));
+              const against = observations.filter((_, i) => !(ordered[i](outcome, 1) & 1));
+              const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
+              if (!named.has(key)) named.set(key, { failed, against, dip: Boolean(which) });
+            }
+          }
+          if (named.size) {
+            near = [...named.values()].slice(0, MOST_NEAR);
+            return;
+          }
+        }
+      }
+    }
+
+    return search;
+  }
+
+  const now = () => (typeof performance === "undefined" ? Date.now() : performance.now());
+
+  function largestSet(count, order) {
+    const sets = (n) => (n === 2 ? (count * (count - 1)) / 2
+      : n === 3 ? (count * (count - 1) * (count - 2)) / 6 : count);
+    while (order > 1 && sets(order) > MOST_SETS) order -= 1;
+    return order;
+  }
+
+  function* pairsOf(faults) {
+    for (let i = 0; i < faults.length; i++) {
+      for (let j = i + 1; j < faults.length; j++) {
+        if (faults[i][0] !== faults[j][0]) yield [faults[i], faults[j]];
+      }
+    }
+  }
+
+  /* Every fault alone and with each later one, row by row. */
+  function* allPairs(faults) {
+    for (let i = 0; i < faults.length; i++) {
+      yield [faults[i]];
+      for (let j = i + 1; j < faults.length; j++) yield [faults[i], faults[j]];
+    }
+  }
+
+  function* triplesOf(faults, taken) {
+    const keys = faults.map(keyOf);
+    const pair = (i, j) => faults[i][0] === faults[j][0] || taken.has(`${keys[i]} ${keys[j]}`);
+    for (let i = 0; i < faults.length; i++) {
+      for (let j = i + 1; j < faults.length; j++) {
+        if (pair(i, j)) continue;
+        for (let k = j + 1; k < faults.length; k++) {
+          if (!pair(i, k) && !pair(j, k)) yield [faults[i], faults[j], faults[k]];
+        }
+      }
+    }
+  }
+
+  /* The same aircraft with one source taken off line: only on the ground. */
+  function sourcesOff(net, condition) {
+    const here = net.conditions[net.condition.get(condition)];
+    const onGround = (here.sources || []).some((id) =>
+      net.node.has(id) && net.sources[net.node.get(id)].kind === "external-power");
+    if (!onGround) return [];
+    return here.sources.map((source) => [source, engine.load({
+      ...net.data,
+      conditions: net.conditions.map((c) => (c.id === condition
+        ? { ...c, sources: c.sources.filter((id) => id !== source) } : c)),
+    })]);
+  }
+
+  // ---- Readings as a person distinguishes them
+
+  const compare = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+  const short = (figure) => String(Number(figure.toPrecision(6)));
+
+  /* A reading in words, as the package sorts them. */
+  function written(answer) {
+    if (typeof answer === "string") return answer;
+    if (answer.kind !== "figure") return answer.kind;
+    const { number, unit, band, direction } = answer;
+    const figure = band ? `${short(band[0])} to ${short(band[1])}` : short(number);
+    if (band && direction === "charge side") return `charging, ${figure} ${unit}`;
+    return [figure, unit, direction].filter(Boolean).join(" ");
+  }
+
+  const spanOf = (reading) => reading.band || [reading.number, reading.number];
+
+  function readsTheSame(one, other) {
+    if (JSON.stringify(one) === JSON.stringify(other)) return true;
+    if (one.kind !== "figure" || other.kind !== "figure") return false;
+    const [[least, most], [lowest, highest]] = [spanOf(one), spanOf(other)];
+    if (least === 0 && lowest === 0) return true;
+    if (!most || !highest || one.unit !== other.unit || one.direction !== other.direction) return false;
+    const apart = Math.max(least - highest, lowest - most);
+    return apart <= (one.unit === "%" || one.unit === "A" ? SCALE_READ : 0);
+  }
+
+  /* For each of these readings of one indication, the range of what may read the same. */
+  function readOff(shown, kind) {
+    const blank = { kind: "blank", number: 0, unit: "", direction: null, band: null };
+    const dark = { ...blank, kind: "unlit" };
+    // The same reading has the same text, whatever the order of its fields.
+    const seen = shown.map((one) => (kind === "lamp" && one.kind === "blank" ? dark
+      : Object.fromEntries(Object.keys(blank).map((field) => [field, one[field]]))));
+    if (kind === "flag" && seen.some((one) => one.kind === "blank")) return seen.map(() => blank);
+    const keys = seen.map((one) => JSON.stringify(one));
+    const distinct = new Map(seen.map((one, i) => [keys[i], one]));
+    let ranges = [];
+    for (const reading of distinct.values()) {
+      const same = ranges.filter((range) => range.some((member) => readsTheSame(reading, member)));
+      ranges = [...ranges.filter((range) => !same.includes(range)), [reading, ...same.flat()]];
+    }
+    const label = new Map();
+    for (const members of ranges) {
+      const range = rangeOf(members);
+      for (const member of members) label.set(JSON.stringify(member), range);
+    }
+    return keys.map((key) => label.get(key));
+  }
+
+  function rangeOf(members) {
+    const before = (a, b) => {
+      const [[l, m], [p, q]] = [spanOf(a), spanOf(b)];
+      return l < p || (l === p && m < q);
+    };
+    const first = members.reduce((least, one) => (before(one, least) ? one : least));
+    if (members.length === 1) return first;
+    const directions = new Set(members.filter((one) => spanOf(one)[1]).map((one) => one.direction));
+    const direction = directions.size === 1 ? [...directions][0] : null;
+    const [least] = spanOf(first);
+    const most = Math.max(...members.map((one) => spanOf(one)[1]));
+    return {
+      kind: "figure", number: Math.min(Math.max(first.number, least), most), unit: first.unit,
+      direction, band: least === most ? null : [least, most],
+    };
+  }
+
+  return { begin };
+})();

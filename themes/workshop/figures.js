@@ -836,7 +836,7 @@ const figures = (() => {
     const power = outcome.after;
     const { net } = outcome;
     const bit = (mask) => (mask >>> k) & 1;
-    const varying = once(() => new Variations(ampsOf(power, k)));
+    const varying = () => variationsOf(power, k);
     return Object.fromEntries(net.indications.map((indication, number) => {
       const { id, kind } = indication;
       let shown;
@@ -873,6 +873,22 @@ const figures = (() => {
     return banded(shown[0] / 1000, ends[0] / 1000, ends[1] / 1000, "V");
   }
 
+  /* What flows at a loadmeter or ammeter: {flow, flowing, forwards}; `flow` {amps, least, most}, null
+  where it is not known, then `flowing` whether some flows; `forwards` the direction along it. */
+  function flowAt(power, k, { kind, at }) {
+    const { net } = power;
+    const meter = { at, source: net.node.get(at), branches: branchesWith(net, at) };
+    const varying = variationsOf(power, k);
+    const [amps, flowing] = varying.computed.measured(meter);
+    return {
+      flow: amps && varying.flow(meter, amps), flowing,
+      forwards: directionsOf(net, kind, meter)[0],
+    };
+  }
+
+  const variationsOf = (power, k) => keptOf(power, `varying ${k}`, () =>
+    new Variations(ampsOf(power, k)));
+
   function currentShown(net, { kind, at }, varying) {
     const source = net.node.get(at);
     const meter = { at, source, branches: branchesWith(net, at) };
@@ -904,6 +920,8 @@ const figures = (() => {
   return {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
     readings,
+    // For diagnosis.js.
+    voltsShown, flowAt,
     // For endurance.js, which adds `endurance`.
     NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, ratio, stateOf, sum,
     totals, voltsAtRangeEnd,

@@ -1,0 +1,147 @@
+"""The diagnosis in the browser finds what `troubleshoot` finds: candidates, checks, near misses."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.answers.drop import Loss, losses
+from sitegen.answers.observations import Observation
+from sitegen.answers.readings import Reading, read_off
+from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
+from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.read import read
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
+from tests.engine.v8 import Engine
+from tests.random_nets import AIRFRAMES, Raw, catalogues, hard_catalogues
+from tests.samples import sample_size, thorough
+
+CATALOGUE = read(Path(__file__).parents[2] / "data" / "tarn-19").catalogue
+assert CATALOGUE is not None
+DEMO = [build(CATALOGUE, airframe.id) for airframe in CATALOGUE.airframes]
+
+
+def as_value(seen: Reading | str) -> Any:
+    """What is seen as the scripts have it."""
+    if isinstance(seen, str):
+        return seen
+    return {
+        "kind": seen.kind,
+        "number": seen.number,
+        "unit": seen.unit,
+        "direction": seen.direction,
+        "band": list(seen.band) if seen.band else None,
+    }
+
+
+def expected(diagnosis: Diagnosis) -> dict[str, Any]:
+    def faults(failed: Sequence[tuple[str, str]]) -> list[list[str]]:
+        return [list(fault) for fault in failed]
+
+    return {
+        "order": diagnosis.order,
+        "fits": diagnosis.nothing_failed_fits,
+        "candidates": [
+            [faults(c), i in diagnosis.dropping_out] for i, c in enumerate(diagnosis.candidates)
+        ],
+        "checks": [
+            {
+                "effort": check.effort,
+                "subject": check.subject,
+                "sourceOff": check.source_off,
+                "answers": [
+                    [as_value(answer), [None if n == HEALTHY else n for n in numbers]]
+                    for answer, numbers in check.answers
+                ],
+                "leaves": pytest.approx(check.leaves),
+            }
+            for check in diagnosis.next_checks
+        ],
+        "near": [
+            {
+                "failed": faults(miss.failed),
+                "against": [{"subject": o.subject, "seen": as_value(o.seen)} for o in miss.against],
+                "dip": miss.drop_out,
+            }
+            for miss in diagnosis.near_misses
+        ],
+    }
+
+
+def seen_in(network: Network, loss: Loss, chance: random.Random) -> list[Observation]:
+    """Some of what a person may see, now and then something that is not so."""
+    dead = {*loss.lost, *loss.not_powered}
+    every: list[Observation] = [
+        Observation(e, "dead" if (e in dead) != (chance.random() < 0.03) else "works")
+        for e in chance.sample(sorted(network.equipment), min(6, len(network.equipment)))
+    ]
+    every += [
+        Observation(n, "works" if state.live else "dead")
+        for n, state in chance.sample(sorted(loss.nodes.items()), min(2, len(loss.nodes)))
+        if n not in network.sources
+    ]
+    for indication, shown in loss.readings.items():
+        if chance.random() < 0.05:
+            shown = chance.choice(list(loss.readings.values()))
+        if indication_fits(network, indication, shown):
+            every.append(Observation(indication, plain(read_off(shown))))
+    return chance.sample(every, chance.randint(1, min(8, len(every))))
+
+
+def plain(shown: Reading) -> Reading:
+    """As a person writes it down: a figure without a band."""
+    return Reading(shown.kind, shown.number, shown.unit, shown.direction)
+
+
+def indication_fits(network: Network, indication: str, shown: Reading) -> bool:
+    """Whether an indication of this kind can show this at all."""
+    kind = next(i.kind for i in network.catalogue.indications if i.id == indication)
+    if shown.kind == "not known":
+        return False
+    if kind in ("lamp", "flag"):
+        return shown.kind in ("lit", "unlit", "blank")
+    if kind == "voltmeter":
+        return shown.kind == "blank" or shown.unit == "V"
+    return shown.kind in ("load", "blank") or shown.unit in ("%", "A")
+
+
+def compare(network: Network, engine: Engine, chance: random.Random, count: int) -> None:
+    conditions = [c.id for c in network.catalogue.conditions]
+    for _ in range(count):
+        failed = tuple(
+            chance.sample(network.combined_faults, min(chance.choice((0, 1, 1, 1, 2)), 2))
+        )
+        if len({component for component, _ in failed}) < len(failed):
+            continue
+        condition = chance.choice(conditions)
+        outcome = solve(network, scenarios_of([Scenario(condition, failed)]))
+        observations = seen_in(network, losses(outcome)[0], chance)
+        by_package = expected(troubleshoot(network, condition, observations))
+        asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+        found = engine.diagnose(condition, asked)
+        for what, value in by_package.items():
+            assert found[what] == value, (network.airframe, condition, observations, what)
+
+
+@pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
+def test_the_demo(network):
+    compare(network, Engine(network), random.Random(network.airframe), sample_size(20))
+
+
+@thorough(60)
+@given(
+    catalogues() | catalogues(busy=True) | hard_catalogues(),
+    st.sampled_from(AIRFRAMES),
+    st.integers(0, 2**32),
+)
+def test_random_nets(catalogue: Raw, airframe: str, seed: int):
+    network = build(Catalogue.model_validate(catalogue), airframe)
+    compare(network, Engine(network), random.Random(seed), 6)
