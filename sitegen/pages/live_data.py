@@ -47,7 +47,7 @@ def live_data(network: Network) -> dict[str, Any]:
             {"id": s.id, "name": s.name, "positions": list(s.positions)} for s in c.switches
         ],
         "conditions": [_condition(condition) for condition in c.conditions],
-        "equipment": [_equipment(network, item) for item in network.resolve_order],
+        "equipment": [_equipment(network, item) for item in network.equipment],
         "functions": [_function(f) for f in c.functions],
         "failures": [
             {"id": f.id, "name": f.name, "failed": faults_of(network, f)} for f in c.failures

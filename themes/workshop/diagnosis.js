@@ -1,4 +1,4 @@
-/* What may have failed: which failures explain all that is seen, and which check tells them apart.
+/* What may have failed: which failures explain all that is seen, and which check distinguishes them.
 
 The same search as the package's `troubleshoot.py`, held equal to it by tests: all failures are
 tried, alone, in twos and in threes; what explains everything seen and holds no smaller explanation

@@ -89,6 +89,7 @@ const engine = (() => {
     net.supplies = data.equipment.map((e) => supplies(e.supplies));
     net.requires = data.equipment.map((e) => (e.requires || []).map((r) =>
       Array.isArray(r) ? r.map((i) => known(net.item, i, "item")) : [known(net.item, r, "item")]));
+    net.resolveOrder = resolveOrder(net.requires);
     net.alternatives = data.equipment.map((e) =>
       (e.requires || []).filter(Array.isArray).flat().map((i) => net.item.get(i)));
     net.indications = data.indications.map((i) => ({
@@ -100,6 +101,18 @@ const engine = (() => {
     net.combinedFaults = net.faults.filter(([id, mode]) => RARE[net.kind.get(id)] !== mode);
     net.before = net.conditions.map((c, i) => conditionState(net, i));
     return net;
+  }
+
+  /* The items, each after everything that it requires. */
+  function resolveOrder(requires) {
+    const order = new Set();
+    const add = (e) => {
+      if (order.has(e)) return;
+      requires[e].flat().forEach(add);
+      order.add(e);
+    };
+    requires.forEach((_, e) => add(e));
+    return [...order];
   }
 
   function known(map, id, what) {
@@ -724,8 +737,7 @@ const engine = (() => {
     lazily("works", () => (shed.size ? worksWith(shed) : power.worksUnshed));
     const worksWith = (off) => {
       const works = new Int32Array(net.equipment.length);
-      // In the order of the data each item is after everything that it requires.
-      for (let e = 0; e < works.length; e++) {
+      for (const e of net.resolveOrder) {
         const fed = power.fed[e];
         let mask = net.equipment[e].all && fed.length ? set.all : 0;
         if (mask) for (const one of fed) mask &= one;
