@@ -221,12 +221,12 @@ def quiz_paper(
     return make_paper(facts, count, seed, [by_id[i] for i in wanted] or KINDS, difficulty)
 
 
-def write_file(path: Path, text: str) -> None:
+def write_file(path: Path, content: str | bytes) -> None:
     """Write a file whole, or end the command with the reason."""
     from sitegen.output.atomic_write import atomic_write
 
     try:
-        atomic_write(path, text)
+        atomic_write(path, content)
     except OSError as error:
         raise not_written(path, error) from None
 

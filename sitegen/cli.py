@@ -496,6 +496,60 @@ def quiz(
         print_lines(quiz_text(paper))
 
 
+@commands.command()
+@click.argument("folder", type=FILE)
+@click.option("--name", help="The aircraft's name; asked for if left out.")
+@click.option("--sources", type=click.IntRange(1, 20), help="How many; the last is a battery.")
+@click.option("--buses", type=click.IntRange(1, 40), help="How many; a list names its own.")
+@click.option(
+    "--from", "list_file", type=FILE, metavar="LIST", help="A breaker list: CSV, XLSX or ODS."
+)
+@click.option("--sheet", help="Which sheet of the list.")
+def start(
+    folder: Path,
+    name: str | None,
+    sources: int | None,
+    buses: int | None,
+    list_file: Path | None,
+    sheet: str | None,
+) -> None:
+    """Write a new catalogue to grow from, with comments; from a breaker list if there is one.
+
+    FOLDER must be new or empty: nothing is overwritten.
+    """
+    from sitegen.lists import start_catalogue
+
+    start_catalogue(folder, name, sources, buses, list_file, sheet)
+
+
+@commands.command("import")
+@click.argument("catalogue", type=FILE)
+@click.argument("list_file", type=FILE, metavar="LIST")
+@click.option("--sheet", help="Which sheet of the list.")
+@click.option("--write", is_flag=True, help="Make the changes; without it they are only shown.")
+@follow_links_option
+def import_list(catalogue: Path, list_file: Path, sheet: str | None, write: bool) -> None:
+    """Compare a breaker list (CSV, XLSX, ODS) with a catalogue, and update the catalogue.
+
+    Nothing is written without --write. A list never deletes: an empty cell says nothing.
+    """
+    from sitegen.lists import import_into
+
+    import_into(catalogue, list_file, sheet, write)
+
+
+@commands.command()
+@catalogue_argument
+@click.option("--to", "target", type=FILE, required=True, metavar="FILE", help=".csv or .xlsx")
+@click.option("--replace", is_flag=True, help="Replace the file if it exists.")
+@follow_links_option
+def export(catalogue: Path | None, target: Path, replace: bool) -> None:
+    """Write equipment and breakers as a list for a spreadsheet; `import` reads it again."""
+    from sitegen.lists import export_list
+
+    export_list(catalogue, target, replace)
+
+
 @contextmanager
 def garbage_collection_off() -> Iterator[None]:
     """Everything computed stays in use: collecting garbage takes long and frees nothing."""

@@ -15,6 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LAYERS = (
     ("cli", "__main__"),
+    ("lists",),
     ("arguments",),
     ("output",),
     ("quiz", "pages", "terminal"),

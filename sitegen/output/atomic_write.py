@@ -13,8 +13,8 @@ from sitegen.output.unfinished import (
 )
 
 
-def atomic_write(target: Path, text: str) -> None:
-    """Write a text as a file, in one step at the end; an old file's owner, group and mode stay.
+def atomic_write(target: Path, content: str | bytes) -> None:
+    """Write a file in one step at the end; an old file's owner, group and mode stay.
 
     Raises
     ------
@@ -24,12 +24,13 @@ def atomic_write(target: Path, text: str) -> None:
     if place.is_dir():
         raise IsADirectoryError(21, "it is a folder")
     partial = place.parent / unfinished_name(place.name)
-    with open(partial, "x", encoding="utf-8", newline="\n") as file, locked(partial):
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    with open(partial, "xb") as file, locked(partial):
         try:
             remove_leftovers(place.parent, place.name)
             if place.exists():
                 take_after(partial, place)
-            file.write(text)
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
             file.close()

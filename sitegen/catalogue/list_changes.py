@@ -1,0 +1,245 @@
+"""What a list would change in a catalogue.
+
+A list never deletes: an empty cell says nothing, and what a list does not name stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from sitegen.catalogue.breaker_list import (
+    ListRow,
+    Path,
+    plain_name,
+    rows_of,
+)
+from sitegen.catalogue.list_columns import MEANINGS
+from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.panel_position import position
+from sitegen.words import counted, join_words, quoted
+
+OF_PROTECTOR = {"placard": "name", "rating": "amps", "panel": "panel", "at": "at"}
+OF_SUPPLY = {"bus": "bus", "wire": "wire", "supply-serials": "fitted-to"}
+OF_RECORD = {
+    "name": "name",
+    "ata": "ata",
+    "serials": "fitted-to",
+    "drawn": "amps",
+    "reference": "reference",
+}
+
+
+@dataclass(frozen=True)
+class Change:
+    """One value that the list says otherwise."""
+
+    row: ListRow
+    meaning: str
+    old: str
+    new: str
+    old_row: ListRow
+
+
+@dataclass
+class ListChanges:
+    """What a list would change."""
+
+    changes: list[Change] = field(default_factory=list)
+    new_rows: list[ListRow] = field(default_factory=list)
+    """Rows whose equipment the catalogue does not have."""
+    new_supplies: list[tuple[ListRow, ListRow]] = field(default_factory=list)
+    """(row, a row of the same equipment in the catalogue)."""
+    problems: list[str] = field(default_factory=list)
+
+    @property
+    def count(self) -> int:
+        """How many changes there are."""
+        return len(self.changes) + len(self.new_rows) + len(self.new_supplies)
+
+
+def duplicates(rows: Iterable[ListRow]) -> list[str]:
+    """The rows that name one breaker and contradict each other, or say the same twice."""
+    problems = []
+    by_place: dict[tuple[str, ...], list[ListRow]] = {}
+    for row in rows:
+        v = row.values
+        if "at" in v and "panel" in v:
+            by_place.setdefault((v["panel"], v["at"]), []).append(row)
+        elif "placard" in v and "bus" in v:
+            by_place.setdefault(("", v["bus"], v["placard"]), []).append(row)
+    for group in by_place.values():
+        for index, row in enumerate(group):
+            for before in group[:index]:
+                a, b = before.values, row.values
+                apart = _serials(before) and _serials(row) and not _serials(before) & _serials(row)
+                if apart:
+                    continue
+                differ = [m for m in ("placard", "rating", "bus") if a.get(m) != b.get(m)]
+                same_item = item_key(before) == item_key(row)
+                if differ and "at" in a:
+                    names = " and ".join(MEANINGS[m].heading.lower() for m in differ)
+                    problems.append(
+                        f"{row.place}: {before.place} has a breaker at {a['panel']} {a['at']} too,"
+                        f" with another {names}. Correct one of the two."
+                    )
+                elif same_item and a.get("supply-serials") == b.get("supply-serials"):
+                    problems.append(
+                        f"{row.place}: this repeats {before.place}. Delete one of the two."
+                    )
+                else:
+                    continue
+                break
+    return problems
+
+
+def _serials(row: ListRow) -> set[str]:
+    text = row.values.get("serials") or row.values.get("supply-serials") or ""
+    return set(text.split(", ")) - {""}
+
+
+def item_key(row: ListRow) -> str:
+    """What the rows of one item have in common: its id, or else its name."""
+    return row.values.get("id") or plain_name(row.values.get("name", ""))
+
+
+def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
+    """Compare a list with a catalogue.
+
+    A row is matched to equipment by id, else by name, else by the place of its breaker; to a supply
+    by the breaker's id, else its place, else its placard, else the bus.
+    """
+    result = ListChanges(problems=duplicates(rows))
+    old_rows = rows_of(catalogue)
+    used: dict[int, ListRow] = {}
+    edits: dict[tuple[Path, str], tuple[str, ListRow]] = {}
+    for row in rows:
+        same_record = _candidates(row, old_rows)
+        old = _supply_of(row, same_record, used, old_rows)
+        if old is None:
+            if same_record and same_record[0].supply:
+                result.new_supplies.append((row, same_record[0]))
+            elif "id" not in row.values and "name" not in row.values:
+                result.problems.append(
+                    f"{row.place}: the breaker {quoted(row.values['breaker-id'])} is not in the"
+                    " catalogue. Name the equipment that it feeds."
+                )
+            else:
+                result.new_rows.append(row)
+            continue
+        used[id(old)] = row
+        for meaning, new in row.values.items():
+            before = old.values.get(meaning, "")
+            if meaning == "breaker-id" and _numbered(new) == _numbered(before):
+                continue
+            owner = owner_path(old, meaning)
+            said = edits.setdefault((owner, meaning), (new, row))
+            if said[0] != new:
+                result.problems.append(
+                    f"{row.place}: {MEANINGS[meaning].heading.lower()} is {quoted(new)} here and"
+                    f" {quoted(said[0])} in {said[1].place}. Correct one of the two."
+                )
+                continue
+            if (
+                said[1] is not row
+                or new == before
+                or (
+                    meaning == "name"
+                    and row.values.get("id") is None
+                    and plain_name(new) == plain_name(before)
+                )
+            ):
+                continue
+            if meaning in ("id", "breaker-id", "protection"):
+                result.problems.append(
+                    f"{row.place}: {MEANINGS[meaning].heading.lower()} is {quoted(new)} here and"
+                    f" {quoted(before)} in the catalogue. A list does not change it: edit the YAML."
+                )
+                continue
+            if (
+                meaning in OF_RECORD
+                and old.record[0] == "indications"
+                and meaning not in ("name", "serials")
+            ):
+                result.problems.append(
+                    f"{row.place}: an indication has no {MEANINGS[meaning].heading.lower()}."
+                    " Empty the cell."
+                )
+                continue
+            result.changes.append(Change(row, meaning, before, new, old))
+    panels = {panel.id: panel for panel in catalogue.panels}
+    for row in rows:
+        panel, at = panels.get(row.values.get("panel", "")), row.values.get("at")
+        if panel and at and position(at, panel.rows, panel.columns) is None:
+            result.problems.append(
+                f"{row.place}: {quoted(panel.id)} has no position {quoted(at)}. It has rows"
+                f" {join_words(panel.rows)} and {counted(panel.columns, 'column')}."
+            )
+    for row in result.new_rows:
+        missing = [m for m in ("bus", "rating", "placard") if m not in row.values]
+        result.problems += [
+            f"{row.place}: {MEANINGS[m].heading.lower()} is empty. Fill it in." for m in missing
+        ]
+    return result
+
+
+def _numbered(breaker_id: str) -> str:
+    """An id that nobody wrote changes with a second supply: `com-1.breaker`, `com-1.breaker-1`."""
+    return f"{breaker_id}-1" if breaker_id.endswith((".breaker", ".fuse")) else breaker_id
+
+
+def owner_path(row: ListRow, meaning: str) -> Path:
+    """Where the record is that holds what a column says."""
+    if meaning in OF_PROTECTOR:
+        return row.protector or row.supply
+    of_supply = meaning in OF_SUPPLY or meaning in ("breaker-id", "protection")
+    return (row.supply or row.record) if of_supply else row.record
+
+
+def _candidates(row: ListRow, old_rows: Sequence[ListRow]) -> list[ListRow]:
+    """The rows of the catalogue's record that a row is about."""
+    v = row.values
+    if "id" not in v and "name" not in v:
+        return [o for o in old_rows if not o.supply and o.values["breaker-id"] == v["breaker-id"]]
+    if "id" in v:
+        found = [o for o in old_rows if o.values.get("id") == v["id"]]
+    else:
+        name = plain_name(v["name"])
+        found = [o for o in old_rows if plain_name(o.values.get("name", "")) == name]
+        if not found and "at" in v:
+            place = (v.get("panel"), v["at"])
+            found = [o for o in old_rows if (o.values.get("panel"), o.values.get("at")) == place]
+            if len(found) > 1:
+                found = []
+    records = {o.record for o in found}
+    if len(records) > 1:
+        found = [o for o in found if o.values.get("serials", "") == v.get("serials", "")] or found
+    return found
+
+
+def _supply_of(
+    row: ListRow,
+    candidates: Sequence[ListRow],
+    used: dict[int, ListRow],
+    old_rows: Sequence[ListRow],
+) -> ListRow | None:
+    """The supply that a row is about, or None when the record does not have it yet."""
+    left = [o for o in candidates if id(o) not in used]
+    v = row.values
+    for keys in (
+        ("breaker-id", "bus", "supply-serials"),
+        ("breaker-id",),
+        ("panel", "at"),
+        ("placard", "bus"),
+        ("placard",),
+    ):
+        if keys[0] in v:
+            for old in left:
+                if all(_numbered(v.get(k, "")) == _numbered(old.values.get(k, "")) for k in keys):
+                    return old
+            if keys == ("breaker-id",):
+                return None
+    for old in left:
+        if old.values.get("bus") == v.get("bus") and ("placard" not in v or len(candidates) == 1):
+            return old
+    return None

@@ -1,0 +1,150 @@
+"""The commands about breaker lists: start a catalogue, import a list, export one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import click
+
+from sitegen.arguments import (
+    CommandError,
+    CommandFailed,
+    NotReadOrWritten,
+    not_written,
+    read_without_errors,
+    write_file,
+)
+from sitegen.catalogue.breaker_list import KnownNames, ListRow, list_rows, names_in, sheet_rows
+from sitegen.catalogue.list_changes import compare, duplicates
+from sitegen.catalogue.list_columns import ListError, match_columns
+from sitegen.catalogue.list_files import reread, with_changes
+from sitegen.catalogue.spreadsheet import SpreadsheetError, csv_text, read_table, xlsx_bytes
+from sitegen.catalogue.starter import new_catalogue
+from sitegen.terminal.list_text import changes_text, columns_text, guesses_text
+from sitegen.words import counted
+
+MOST_PROBLEMS = 50
+
+
+def start_catalogue(
+    folder: Path,
+    name: str | None,
+    sources: int | None,
+    buses: int | None,
+    list_file: Path | None,
+    sheet: str | None,
+) -> None:
+    """Write a new catalogue; what is not given as an option is asked for."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise CommandError(f"{folder} exists and is not an empty folder: name a new one.")
+    if list_file and buses:
+        raise CommandError("--buses is for a catalogue without a list: the list names its buses.")
+    rows: list[ListRow] = []
+    known = KnownNames({}, grows=True)
+    if list_file:
+        rows = _read_list(list_file, sheet, known)
+        problems = [
+            f"{row.place}: {words} is empty. Fill it in."
+            for row in rows
+            for meaning, words in (("bus", "bus"), ("rating", "amps"), ("placard", "breaker"))
+            if meaning not in row.values
+        ]
+        _stop_at([*problems, *duplicates(rows)], "nothing was written")
+        if not rows:
+            raise CommandFailed(f"{list_file.name} has no rows below the headings.")
+    name = " ".join((name if name is not None else click.prompt("Name of the aircraft")).split())
+    if not 0 < len(name) <= 200 or not name.isprintable():
+        raise CommandError("--name: write a name of 1 to 200 characters.")
+    sources = sources or click.prompt(
+        "Number of sources, the last is a battery", type=click.IntRange(1, 20), default=2
+    )
+    if not list_file and not buses:
+        buses = click.prompt("Number of buses", type=click.IntRange(1, 40), default=2)
+    made = new_catalogue(name, sources, [f"Bus {n + 1}" for n in range(buses or 0)], rows, known)
+    checked = reread(folder, made.files, new=True)
+    _stop_at([str(f) for f in checked.errors], "nothing was written")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise not_written(folder, error) from None
+    for file, text in made.files.items():
+        write_file(folder / file, text)
+    _echo(guesses_text(made.guessed))
+    click.echo(
+        f"{counted(len(made.files), 'file')} in {folder}."
+        f" Next: sitegen inspect {folder}, then sitegen publish {folder}."
+    )
+
+
+def import_into(path: Path, list_file: Path, sheet: str | None, write: bool) -> None:
+    """Show what a list changes in a catalogue; with `write`, change it."""
+    reading = read_without_errors(path)
+    assert reading.catalogue is not None
+    rows = _read_list(list_file, sheet, names_in(reading.catalogue))
+    changes = compare(reading.catalogue, rows)
+    _stop_at(changes.problems, "nothing was changed")
+    if not changes.count:
+        click.echo("Nothing changes: the catalogue says all that the list says.")
+        return
+    click.echo(f"{counted(changes.count, 'change')}:")
+    _echo(changes_text(changes))
+    edited, by_hand = with_changes(reading, path, changes)
+    _stop_at(by_hand, "nothing was changed")
+    after = reread(path, edited)
+    _stop_at([str(f) for f in after.errors], "the catalogue would be wrong; nothing was changed")
+    assert after.catalogue is not None
+    if compare(after.catalogue, rows).count:
+        raise CommandFailed("the list cannot be written into this catalogue; nothing was changed.")
+    if not write:
+        click.echo("Nothing was written. Add --write to make these changes.")
+        return
+    for file, text in edited.items():
+        write_file(path / file if path.is_dir() else path, text)
+    click.echo(f"Written: {', '.join(sorted(edited))}.")
+
+
+def export_list(path: Path | None, target: Path, replace: bool) -> None:
+    """Write a catalogue's equipment and breakers as CSV or XLSX, by the file's ending."""
+    ending = target.suffix.lower()
+    if ending not in (".csv", ".xlsx"):
+        raise CommandError(f"--to {target}: the file's name must end in .csv or .xlsx.")
+    if target.exists() and not replace:
+        raise CommandError(f"{target} exists: add --replace, or name another file.")
+    catalogue = read_without_errors(path).catalogue
+    assert catalogue is not None
+    rows = list(sheet_rows(catalogue))
+    # The mark at the start is how a spreadsheet knows that a CSV file is in UTF-8.
+    text = "\ufeff" + csv_text(rows)
+    write_file(target, text if ending == ".csv" else xlsx_bytes(rows, "Breakers"))
+    click.echo(f"{counted(len(rows) - 1, 'row')} in {target}.")
+
+
+def _read_list(path: Path, sheet: str | None, known: KnownNames) -> list[ListRow]:
+    try:
+        table = read_table(path, sheet)
+        columns = match_columns(table)
+    except SpreadsheetError as error:
+        raise NotReadOrWritten(str(error)) from None
+    except ListError as error:
+        raise CommandFailed(f"{path.name}, {error}") from None
+    except OSError as error:
+        raise NotReadOrWritten(f"{path} could not be read: {error.strerror or error}.") from None
+    rows, problems, guesses = list_rows(table, columns, known)
+    _echo(columns_text(table, columns, len(rows)))
+    _stop_at(problems, "nothing was done")
+    _echo(guesses_text(guesses))
+    return rows
+
+
+def _stop_at(problems: list[str], outcome: str) -> None:
+    """End the command if there are problems."""
+    if problems:
+        for problem in problems[:MOST_PROBLEMS]:
+            click.echo(problem, err=True)
+        raise CommandFailed(f"{counted(len(problems), 'problem')}; {outcome}.")
+
+
+def _echo(lines: Iterable[str]) -> None:
+    for line in lines:
+        click.echo(line)
