@@ -83,6 +83,7 @@ def import_into(path: Path, list_file: Path, sheet: str | None, write: bool) -> 
     assert reading.catalogue is not None
     rows = _read_list(list_file, sheet, names_in(reading.catalogue))
     changes = compare(reading.catalogue, rows)
+    _echo(guesses_text(changes.left_out, "Left out"))
     _stop_at(changes.problems, "nothing was changed")
     if not changes.count:
         click.echo("Nothing changes: the catalogue says all that the list says.")

@@ -333,3 +333,127 @@ def test_any_cells_come_back_from_csv_and_xlsx_as_they_were(rows: list[list[str]
         for row in csv.reader(io.StringIO(csv_text(rows), newline=""))
         for cell in row
     )
+
+
+ONE_FILE = """\
+format: 1
+aircraft: {name: Heron, revision: "1", revised: 2026-11-20, statement: Invented.}
+sources: [{id: gen, name: Generator, kind: generator, volts: 28, amps: 100}]
+buses: [{id: main, name: Main bus}]
+feeders: [{from: gen, to: main}]
+equipment:
+  - id: com   # the radio
+    name: VHF radio
+    ata: 23-12
+    supplies:
+      - bus: main
+        breaker:
+          name: COM  # placard
+          amps: 7.5
+    note: |
+      A note
+      of two lines.
+
+  # the lamp
+  - {id: lamp, name: 'Lamp', ata: 33-40, supplies: [{bus: main, breaker: {name: LAMP, amps: 5}}]}
+
+conditions: [{id: flight, name: Flight, sources: [gen]}]
+"""
+
+EDITED = """\
+equipment:
+  - id: com   # the radio
+    reference: "Chart: 23 #1"
+    amps: 5
+    name: VHF radio
+    ata: 23-12
+    supplies:
+      - bus: main
+        wire: 18
+        breaker:
+          name: COM  # placard
+          amps: 10
+      - {bus: main, breaker: {name: COM 2nd, amps: 10}, wire: 18}
+    note: |
+      A note
+      of two lines.
+
+  # the lamp
+  - {id: lamp, amps: 0.5, name: 'Lamp', ata: 33-40, supplies: [LAMP]}
+  - {id: fan, name: Fan, ata: "21", supplies: [FAN], amps: 1}
+
+conditions:""".replace("[LAMP]", "[{bus: main, breaker: {name: LAMP, amps: 5}}]").replace(
+    "[FAN]", '[{bus: main, breaker: {name: "ON", amps: 3}, wire: 22}]'
+)
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+def test_a_file_keeps_its_comments_its_style_and_its_line_ends(
+    tmp_path: Path, newline: str
+) -> None:
+    path = written(tmp_path, ONE_FILE.replace("\n", newline), "heron.yaml")
+    rows = """\
+Bus;Breaker;Amps;Equipment;ATA;Wire;Amps drawn;Reference
+Main bus;COM;10;VHF radio;23-12;18;5;Chart: 23 #1
+Main bus;COM 2nd;10;VHF radio;23-12;18;5;Chart: 23 #1
+Main bus;LAMP;5;Lamp;33-40;;0,5;
+main;ON;3;Fan;21;22;1;
+"""
+    result = run("import", path, written(tmp_path, rows), "--write")
+    assert result.exit_code == FINE, result.output
+    assert EDITED.replace("\n", newline) in path.read_bytes().decode()
+    assert "Nothing changes" in run("import", path, written(tmp_path, rows)).output
+
+
+def test_an_ods_list_is_read(heron: Path) -> None:
+    rows = [["Bus", "CB", "Amps"], ["Main bus", "FAN", "5"]]
+    cells = "".join(
+        "<table:table-row>"
+        + "".join(
+            f'<table:table-cell office:value-type="string"><text:p>{c}</text:p></table:table-cell>'
+            for c in row
+        )
+        + "</table:table-row>"
+        for row in rows
+    )
+    names = "".join(
+        f' xmlns:{n}="urn:oasis:names:tc:opendocument:xmlns:{n}:1.0"'
+        for n in ("office", "table", "text")
+    )
+    content = (
+        f"<office:document-content{names}><office:body><office:spreadsheet>"
+        f'<table:table table:name="CBs">{cells}</table:table>'
+        "</office:spreadsheet></office:body></office:document-content>"
+    )
+    kind = b"application/vnd.oasis.opendocument.spreadsheet"
+    manifest = b'<m:manifest xmlns:m="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>'
+    data = zipped(
+        {"mimetype": kind, "META-INF/manifest.xml": manifest, "content.xml": content.encode()}
+    )
+    result = run("import", heron, written(heron.parent, data, "list.ods"))
+    assert "FAN: FAN on main-bus" in result.output, result.output
+
+
+def test_one_breaker_of_two_items_is_shared_in_the_catalogue(tmp_path: Path) -> None:
+    rows = """\
+Bus,Breaker,Amps,Panel,Position,Equipment,ATA,Serials
+Main,STROBE,10,Wall,B1,Left strobe,33-45,
+Main,STROBE,10,Wall,b-1,Right strobe,33-45,
+Main,FAN,5,Wall,A1,Old fan,21-20,1-24
+Main,FAN,3,Wall,A1,New fan,21-20,25 and up
+AC bus,HSI,1,Wall,3,Compass,34-20,
+"""
+    folder = tmp_path / "new"
+    path = written(tmp_path, rows)
+    result = run("start", folder, "--name", "N", "--sources", 2, "--from", path)
+    assert result.exit_code == FINE, result.output
+    assert "row 6: the position 3 is left out" in result.output
+    catalogue = read(folder).catalogue
+    assert catalogue is not None
+    by_id = {e.id: e for e in catalogue.equipment}
+    assert by_id["left-strobe"].supplies[0].breaker == by_id["right-strobe"].supplies[0].breaker
+    assert [d.amps for d in catalogue.devices if d.id == "cb-strobe"] == [10]
+    assert len(catalogue.airframes) == 2
+    assert by_id["old-fan"].fitted_to != by_id["new-fan"].fitted_to
+    assert [b.current for b in catalogue.buses] == ["dc", "ac"]
+    assert "Nothing changes" in run("import", folder, path).output

@@ -102,7 +102,7 @@ def free_id(wanted: str, taken: set[str]) -> str:
 
 def names_in(catalogue: Catalogue) -> KnownNames:
     """What a list may name in a catalogue."""
-    return KnownNames(
+    known = KnownNames(
         {
             meaning: {
                 plain_name(text): record.id
@@ -116,6 +116,10 @@ def names_in(catalogue: Catalogue) -> KnownNames:
             )
         }
     )
+    for name, airframe in list(known.ids["serials"].items()):
+        # A column headed Serials has `1-24` for what is named `Serials 1-24`.
+        known.ids["serials"].setdefault(name.removeprefix("serials "), airframe)
+    return known
 
 
 def rows_of(catalogue: Catalogue) -> list[ListRow]:

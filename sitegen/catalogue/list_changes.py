@@ -5,8 +5,9 @@ A list never deletes: an empty cell says nothing, and what a list does not name 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from sitegen.catalogue.breaker_list import (
     ListRow,
@@ -15,7 +16,7 @@ from sitegen.catalogue.breaker_list import (
     rows_of,
 )
 from sitegen.catalogue.list_columns import MEANINGS
-from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.model import Catalogue, Panel
 from sitegen.catalogue.panel_position import position
 from sitegen.words import counted, join_words, quoted
 
@@ -51,6 +52,8 @@ class ListChanges:
     new_supplies: list[tuple[ListRow, ListRow]] = field(default_factory=list)
     """(row, a row of the same equipment in the catalogue)."""
     problems: list[str] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+    """What the list says and a catalogue cannot hold."""
 
     @property
     def count(self) -> int:
@@ -109,8 +112,11 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
     A row is matched to equipment by id, else by name, else by the place of its breaker; to a supply
     by the breaker's id, else its place, else its placard, else the bus.
     """
-    result = ListChanges(problems=duplicates(rows))
-    old_rows = rows_of(catalogue)
+    result = ListChanges()
+    panels = {panel.id: panel for panel in catalogue.panels}
+    rows = [_on_panel(row, panels, result) for row in rows]
+    result.problems += duplicates(rows)
+    old_rows = [_on_panel(row, panels) for row in rows_of(catalogue)]
     used: dict[int, ListRow] = {}
     edits: dict[tuple[Path, str], tuple[str, ListRow]] = {}
     for row in rows:
@@ -167,20 +173,33 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
                 )
                 continue
             result.changes.append(Change(row, meaning, before, new, old))
-    panels = {panel.id: panel for panel in catalogue.panels}
-    for row in rows:
-        panel, at = panels.get(row.values.get("panel", "")), row.values.get("at")
-        if panel and at and position(at, panel.rows, panel.columns) is None:
-            result.problems.append(
-                f"{row.place}: {quoted(panel.id)} has no position {quoted(at)}. It has rows"
-                f" {join_words(panel.rows)} and {counted(panel.columns, 'column')}."
-            )
     for row in result.new_rows:
         missing = [m for m in ("bus", "rating", "placard") if m not in row.values]
         result.problems += [
             f"{row.place}: {MEANINGS[m].heading.lower()} is empty. Fill it in." for m in missing
         ]
     return result
+
+
+def _on_panel(row: ListRow, panels: dict[str, Panel], result: ListChanges | None = None) -> ListRow:
+    """A row with its position as row and column of its panel: `B7` for `b-7`."""
+    panel, at = panels.get(row.values.get("panel", "")), row.values.get("at", "")
+    if not panel or not at:
+        return row
+    for text in (at, at.upper()):
+        if place := position(text, panel.rows, panel.columns):
+            return replace(row, values={**row.values, "at": f"{panel.rows[place[0]]}{place[1]}"})
+    if result is not None and re.search("[A-Za-z]", at):
+        result.problems.append(
+            f"{row.place}: {quoted(panel.id)} has no position {quoted(at)}. It has rows"
+            f" {join_words(panel.rows)} and {counted(panel.columns, 'column')}."
+        )
+    elif result is not None:
+        result.left_out.append(
+            f"{row.place}: the position {at} is left out (it names no row and column like B7)."
+        )
+        return replace(row, values={m: v for m, v in row.values.items() if m != "at"})
+    return row
 
 
 def _numbered(breaker_id: str) -> str:

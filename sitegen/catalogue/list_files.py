@@ -147,7 +147,8 @@ def with_changes(
         path, name = owner_path(old, change.meaning), _field(change.meaning)
         if change.meaning in OF_PROTECTOR and not old.protector:
             by_hand.append(
-                f"{change.row.place}: this supply has no breaker of its own in the YAML."
+                f"{change.row.place}: write the breaker by hand at {reading.locations.at(*path)}:"
+                " this supply has none."
             )
             continue
         try:

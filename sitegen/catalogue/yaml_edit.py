@@ -103,6 +103,8 @@ class YamlText:
         splices += [(end, end, "".join(new)) for end, new in self._appended.items()]
         text = self.text
         for start, end, new in sorted(splices, key=lambda s: s[:2], reverse=True):
+            if "\r\n" in self.text:
+                new = new.replace("\n", "\r\n")
             text = text[:start] + new + text[end:]
         return text
 
