@@ -138,9 +138,9 @@ def test_views_the_back_button_and_places_work(phone: Page) -> None:
 
 def test_an_address_of_one_page_and_place_opens_there(phone: Page, pocket: Path) -> None:
     phone.goto("about:blank")
-    phone.goto(f"{pocket.as_uri()}#a-to-z.html/at-forward-volts")
+    phone.goto(f"{pocket.as_uri()}#a-to-z.html/at-battery-master")
     phone.wait_for_selector(".page-a-to-z")
-    box = phone.locator("#at-forward-volts").bounding_box()
+    box = phone.locator("#at-battery-master").bounding_box()
     assert box
     assert 0 < box["y"] < PHONE["height"]
 

@@ -173,7 +173,7 @@ def test_every_breaker_of_the_demo_hangs_in_its_place_and_nowhere_else(airframe:
             href, says = holds
             assert says.startswith(f"{at}, {breaker.name}, {breaker.amps:g}\u00a0A"), says
             if breaker.owner in lamps_and_meters:
-                assert href == f"a-to-z.html#at-{breaker.owner}"
+                assert href == f"indication-{breaker.owner}.html"
             elif breaker.owner:
                 assert href == f"equipment-{breaker.owner}.html#supplies"
             else:

@@ -308,7 +308,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     status.textContent = [idle ? "Nothing has failed." : `${said.first}.`,
       ...(idle ? [] : said.more.slice(0, 2))].join(" ");
     answer.append(functionRows(shown, normal));
-    answer.append(batteryRows(shown));
+    answer.append(batteryRows());
     answer.append(sourceRows(shown));
     // What is below comes after the answer has been painted.
     clearTimeout(later);
@@ -351,13 +351,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     return list;
   }
 
-  function batteryRows(shown) {
+  function batteryRows() {
     const list = make("ul", "", "batteries");
-    let lasting = [];
-    if (set.reading !== "overload" || shown === last.rides) {
-      lasting = figures.endurance(shown.outcome);
-    }
-    for (const one of lasting) {
+    // As in the package: minutes are those of the answer in which contactors ride through.
+    for (const one of figures.endurance(last.rides.outcome)) {
       const item = make("li");
       const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" && !one.unknown.length ? "No limit" : "Not known");
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));

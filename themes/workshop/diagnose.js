@@ -399,7 +399,8 @@ to what is seen there. It is in the address, so that it can be sent. */
       const indication = byId.get(check.subject);
       for (const [answer, numbers] of check.answers) {
         const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
-        const left = numbers.length === 1 ? causeText(candidates[numbers[0]]) : `${numbers.length} causes left`;
+        const left = numbers.length > 1 ? `${numbers.length} causes left`
+          : numbers[0] === null ? "nothing need have failed" : causeText(candidates[numbers[0]]);
         const item = make("li");
         item.append(make("b", text), make("span", left));
         list.append(item);

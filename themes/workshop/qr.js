@@ -259,7 +259,7 @@ const qr = (() => {
       "shape-rendering": "crispEdges",
     });
     const d = rows.flatMap((row, r) => row.map((dark, c) => (dark ? `M${c + 4} ${r + 4}h1v1h-1z` : ""))).join("");
-    picture.append(make("rect", { class: "ground", fill: "white", width: size, height: size }), make("path", { class: "modules", fill: "black", d }));
+    picture.append(make("rect", { class: "ground", width: size, height: size }), make("path", { class: "modules", d }));
     return picture;
   }
 
