@@ -457,3 +457,30 @@ AC bus,HSI,1,Wall,3,Compass,34-20,
     assert by_id["old-fan"].fitted_to != by_id["new-fan"].fitted_to
     assert [b.current for b in catalogue.buses] == ["dc", "ac"]
     assert "Nothing changes" in run("import", folder, path).output
+
+
+def test_two_rows_of_one_item_may_not_say_two_things(demo: Path) -> None:
+    target = demo.parent / "list.csv"
+    run("export", demo, "--to", target)
+    rows = target.read_text("utf-8").splitlines()
+    first = next(i for i, row in enumerate(rows) if row.startswith("survey-guidance,"))
+    rows[first + 1] = rows[first + 1].replace("46-14", "46-15", 1)
+    target.write_text("\n".join(rows), "utf-8")
+    result = run("import", demo, target)
+    assert result.exit_code == NO
+    assert f"row {first + 2}: ata is `46-15` here and `46-14` in" in result.output
+    assert "1 problem; nothing was changed" in result.output
+
+
+def test_an_item_is_added_after_a_text_of_several_lines(tmp_path: Path) -> None:
+    head, lamp, conditions = ONE_FILE.split("  # the lamp\n")[0], "", ONE_FILE.splitlines()[-1]
+    path = written(tmp_path, f"{head.rstrip()}\n{conditions}\n{lamp}", "heron.yaml")
+    rows = written(tmp_path, "Bus,Breaker,Amps\nmain,FAN,3\n")
+    result = run("import", path, rows, "--write")
+    assert result.exit_code == FINE, result.output
+    catalogue = read(path).catalogue
+    assert catalogue is not None
+    assert [(e.id, e.note) for e in catalogue.equipment] == [
+        ("com", "A note\nof two lines.\n"),
+        ("fan", ""),
+    ]

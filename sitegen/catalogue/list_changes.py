@@ -20,6 +20,8 @@ from sitegen.catalogue.model import Catalogue, Panel
 from sitegen.catalogue.panel_position import position
 from sitegen.words import counted, join_words, quoted
 
+MOST_COMPARED = 100
+"""With how many of the rows before it that name the same breaker a row is compared."""
 OF_PROTECTOR = {"placard": "name", "rating": "amps", "panel": "panel", "at": "at"}
 OF_SUPPLY = {"bus": "bus", "wire": "wire", "supply-serials": "fitted-to"}
 OF_RECORD = {
@@ -73,7 +75,7 @@ def duplicates(rows: Iterable[ListRow]) -> list[str]:
             by_place.setdefault(("", v["bus"], v["placard"]), []).append(row)
     for group in by_place.values():
         for index, row in enumerate(group):
-            for before in group[:index]:
+            for before in group[max(index - MOST_COMPARED, 0) : index]:
                 a, b = before.values, row.values
                 apart = _serials(before) and _serials(row) and not _serials(before) & _serials(row)
                 if apart:
@@ -116,12 +118,12 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
     panels = {panel.id: panel for panel in catalogue.panels}
     rows = [_on_panel(row, panels, result) for row in rows]
     result.problems += duplicates(rows)
-    old_rows = [_on_panel(row, panels) for row in rows_of(catalogue)]
+    index = _indexed(_on_panel(row, panels) for row in rows_of(catalogue))
     used: dict[int, ListRow] = {}
     edits: dict[tuple[Path, str], tuple[str, ListRow]] = {}
     for row in rows:
-        same_record = _candidates(row, old_rows)
-        old = _supply_of(row, same_record, used, old_rows)
+        same_record = _candidates(row, index)
+        old = _supply_of(row, same_record, used)
         if old is None:
             if same_record and same_record[0].supply:
                 result.new_supplies.append((row, same_record[0]))
@@ -215,32 +217,52 @@ def owner_path(row: ListRow, meaning: str) -> Path:
     return (row.supply or row.record) if of_supply else row.record
 
 
-def _candidates(row: ListRow, old_rows: Sequence[ListRow]) -> list[ListRow]:
+@dataclass
+class _Index:
+    """The rows of a catalogue by what a row of a list may have in common with them."""
+
+    by_id: dict[object, list[ListRow]] = field(default_factory=dict)
+    by_name: dict[object, list[ListRow]] = field(default_factory=dict)
+    by_place: dict[object, list[ListRow]] = field(default_factory=dict)
+    by_device: dict[object, list[ListRow]] = field(default_factory=dict)
+
+
+def _indexed(old_rows: Iterable[ListRow]) -> _Index:
+    index = _Index()
+    for row in old_rows:
+        v = row.values
+        if not row.supply:
+            index.by_device.setdefault(v["breaker-id"], []).append(row)
+        if "id" in v:
+            index.by_id.setdefault(v["id"], []).append(row)
+            index.by_name.setdefault(plain_name(v["name"]), []).append(row)
+        if "at" in v:
+            index.by_place.setdefault((v.get("panel"), v["at"]), []).append(row)
+    return index
+
+
+def _candidates(row: ListRow, index: _Index) -> list[ListRow]:
     """The rows of the catalogue's record that a row is about."""
     v = row.values
     if "id" not in v and "name" not in v:
-        return [o for o in old_rows if not o.supply and o.values["breaker-id"] == v["breaker-id"]]
+        return index.by_device.get(v["breaker-id"], [])
     if "id" in v:
-        found = [o for o in old_rows if o.values.get("id") == v["id"]]
+        same = index.by_id.get(v["id"], [])
     else:
-        name = plain_name(v["name"])
-        found = [o for o in old_rows if plain_name(o.values.get("name", "")) == name]
-        if not found and "at" in v:
-            place = (v.get("panel"), v["at"])
-            found = [o for o in old_rows if (o.values.get("panel"), o.values.get("at")) == place]
-            if len(found) > 1:
-                found = []
-    records = {o.record for o in found}
-    if len(records) > 1:
-        found = [o for o in found if o.values.get("serials", "") == v.get("serials", "")] or found
-    return found
+        same = index.by_name.get(plain_name(v["name"]), [])
+        if not same and "at" in v:
+            same = index.by_place.get((v.get("panel"), v["at"]), [])
+            if len(same) > 1:
+                same = []
+    if len({o.record for o in same}) > 1:
+        same = [o for o in same if o.values.get("serials", "") == v.get("serials", "")] or same
+    return same
 
 
 def _supply_of(
     row: ListRow,
     candidates: Sequence[ListRow],
     used: dict[int, ListRow],
-    old_rows: Sequence[ListRow],
 ) -> ListRow | None:
     """The supply that a row is about, or None when the record does not have it yet."""
     left = [o for o in candidates if id(o) not in used]
