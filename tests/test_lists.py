@@ -253,11 +253,14 @@ def zipped(parts: dict[str, bytes]) -> bytes:
         ("list.xlsx", zipped({"a.txt": b"a"}), NOT_READ, "broken or of another type"),
         ("list.ods", zipped({"content.xml": b"<a"}), NOT_READ, "broken or of another type"),
         ("list.xlsx", zipped({"a": bytes(150_000_000)}), NOT_READ, "unpacks to more than is read"),
-        (
-            "list.xlsx",
-            zipped({"xl/worksheets/sheet1.xml": b'<c r="XFD1048576"><v>1</v></c>'}),
-            NOT_READ,
-            "1,048,576 rows",
+        *(
+            ("list.xlsx", zipped({"xl/worksheets/sheet1.xml": cell}), NOT_READ, message)
+            for cell, message in (
+                (b'<c r="XFD1048576"><v>1</v></c>', "1,048,576 rows"),
+                (b"<x:c s='1' r = 'xfd7'><v>1</v></x:c>", "16,384 columns"),
+                (b'<row r="1048576"><c><v>1</v></c></row>', "1,048,576 rows"),
+                (b"<row/>" * 30_000, "30,000 rows"),
+            )
         ),
     ],
 )

@@ -29,7 +29,8 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 """What a spreadsheet may take for a formula at the start of a cell of a CSV file, and the mark
 that `csv_text` writes before it."""
 
-_REFERENCE = re.compile(rb'<c[^>]*? r="([A-Z]{1,4})([0-9]{1,9})"')
+_REFERENCE = re.compile(rb"""<(?:\w+:)?(?:c|row)\b[^>]*?\sr\s*=\s*["']([A-Za-z]*)([0-9]+)""")
+_ROW = re.compile(rb"<(?:\w+:)?row\b")
 _REPEATED = re.compile(rb'number-(?:rows|columns)-repeated="([0-9]+)"[^>]*(?:value|formula)=')
 
 
@@ -272,11 +273,11 @@ def _check_unpacked(name: str, data: bytes, broken: SpreadsheetError) -> None:
 
 def _check_references(name: str, content: bytes) -> None:
     """One cell far away would make the reader hold every cell up to it."""
-    row = column = 0
+    row, column = len(_ROW.findall(content)), 0
     for letters, digits in _REFERENCE.findall(content):
-        row = max(row, int(digits))
+        row = max(row, int(digits[:12]))
         number = 0
-        for letter in letters:
+        for letter in letters[:8].upper():
             number = number * 26 + letter - 64
         column = max(column, number)
     # Empty rows above the list and columns to its left are no part of it, and few.
