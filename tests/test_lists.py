@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from sitegen.catalogue.list_columns import MEANINGS, match_columns
 from sitegen.catalogue.read import read
 from sitegen.catalogue.spreadsheet import csv_text, read_table, xlsx_bytes
+from sitegen.catalogue.yaml_edit import yaml_text
 from sitegen.cli import commands
 from sitegen.resources import demo_catalogue
 
@@ -487,3 +488,38 @@ def test_an_item_is_added_after_a_text_of_several_lines(tmp_path: Path) -> None:
         ("com", "A note\nof two lines.\n"),
         ("fan", ""),
     ]
+
+
+TEXTS = st.text(
+    st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp", "Cn", "Co")), min_size=1, max_size=15
+).map(lambda text: f"x{text}".strip())
+FIGURES = st.integers(1, 400_000).map(lambda n: n / 1000)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(TEXTS, TEXTS, FIGURES, FIGURES, TEXTS), min_size=1, max_size=4))
+def test_whatever_names_and_figures_a_catalogue_has_its_list_changes_nothing(
+    items: list[tuple[str, str, float, float, str]],
+) -> None:
+    records = [
+        {
+            "id": f"item-{n}",
+            "name": name,
+            "ata": "24-50",
+            "supplies": [{"bus": "main", "breaker": {"name": f"{placard} {n}", "amps": amps}}],
+            "amps": drawn,
+            "reference": reference,
+        }
+        for n, (name, placard, amps, drawn, reference) in enumerate(items)
+    ]
+    head, conditions = ONE_FILE.split("equipment:")[0], ONE_FILE.splitlines()[-1]
+    text = f"{head}equipment: {yaml_text(records)}\n{conditions}\n"
+    with tempfile.TemporaryDirectory() as place:
+        path = written(Path(place), text, "heron.yaml")
+        if read(path).errors:
+            return  # a name that no catalogue may have
+        for ending in ("csv", "xlsx"):
+            target = Path(place) / f"list.{ending}"
+            assert run("export", path, "--to", target).exit_code == FINE
+            result = run("import", path, target)
+            assert "Nothing changes" in result.output, result.output

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from sitegen.catalogue.characters import REFUSED
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.list_columns import MEANINGS, Columns
 from sitegen.catalogue.model import (
@@ -296,7 +297,7 @@ def _value(meaning: str, text: str, known: KnownNames) -> str:
         return made
     if len(text) > LONGEST_TEXT:
         raise ValueError(f"the text is longer than {LONGEST_TEXT} characters. Shorten it.")
-    if not text.isprintable():
+    if REFUSED.search(text):
         raise ValueError(f"{quoted(text)} holds a character that cannot be printed. Delete it.")
     if meaning == "id" and slug(text) != text:
         raise ValueError(
