@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 from click.testing import CliRunner, Result
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.catalogue.list_columns import MEANINGS, match_columns
@@ -497,6 +497,7 @@ FIGURES = st.integers(1, 400_000).map(lambda n: n / 1000)
 
 
 @settings(max_examples=40, deadline=None)
+@example([("x\N{ZERO WIDTH JOINER}y", "A\N{NO-BREAK SPACE} B", 7.5, 0.125, "x'=\"; \\")])
 @given(st.lists(st.tuples(TEXTS, TEXTS, FIGURES, FIGURES, TEXTS), min_size=1, max_size=4))
 def test_whatever_names_and_figures_a_catalogue_has_its_list_changes_nothing(
     items: list[tuple[str, str, float, float, str]],
