@@ -10,13 +10,12 @@ from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.engine.test_engine_against_solver import DEMO
-from tests.engine.v8 import THEME, Engine
+from tests.engine.v8 import Engine
 
 
 @pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
 def test_every_single_failure_that_leaves_something_over_its_rating(network):
     engine = Engine(network)
-    engine.v8.eval((THEME / "headline.js").read_text(encoding="utf-8"))
     engine.v8.eval("""
       function say(set, names) {
         const named = new Map(Object.entries(names));

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from functools import cache
+from itertools import count
 from pathlib import Path
 from typing import Any
+from weakref import finalize
 
 from py_mini_racer import MiniRacer
 
@@ -79,21 +82,45 @@ function diagnose(asked) {
 
 SCRIPTS = (
     *("engine.js", "because.js", "paths.js", "figures.js", "endurance.js", "drawing.js"),
-    "diagnosis.js",
+    *("diagnosis.js", "headline.js"),
 )
+
+
+_NUMBERS = count()
+
+
+@cache
+def _racer() -> MiniRacer:
+    """One V8 for all airframes of a process: each takes memory, and reads the scripts anew."""
+    racer = MiniRacer()
+    for name in SCRIPTS:
+        racer.eval((THEME / name).read_text(encoding="utf-8"))
+    racer.eval(_ASK + _DIAGNOSE + "var nets = {}, lives = {}, net, live;")
+    return racer
+
+
+def _forget(number: int) -> None:
+    _racer().eval(f"delete nets[{number}]; delete lives[{number}]; net = live = null;")
 
 
 class Engine:
     """The engine with one airframe loaded."""
 
     def __init__(self, network: Network) -> None:
-        self.v8 = MiniRacer()
-        for name in SCRIPTS:
-            self.v8.eval((THEME / name).read_text(encoding="utf-8"))
-        self.v8.eval(_ASK + _DIAGNOSE)
+        self.number = next(_NUMBERS)
         conducting = {k.id: k.conducting for k in KINDS.values() if k.role == "device"}
-        live = {"wiring": live_data(network), "conducting": conducting}
-        self.v8.eval(f"var live = {json.dumps(live)}; var net = engine.load(live.wiring);")
+        written = json.dumps({"wiring": live_data(network), "conducting": conducting})
+        _racer().eval(
+            f"lives[{self.number}] = {written};"
+            f" nets[{self.number}] = engine.load(lives[{self.number}].wiring);"
+        )
+        finalize(self, _forget, self.number)
+
+    @property
+    def v8(self) -> MiniRacer:
+        """The V8, in which `net` and `live` are this airframe's."""
+        _racer().eval(f"net = nets[{self.number}]; live = lives[{self.number}];")
+        return _racer()
 
     def call(self, name: str, *arguments: Any) -> Any:
         """What one of the functions above answers, as JSON."""

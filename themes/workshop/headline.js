@@ -15,8 +15,15 @@ const headline = (() => {
   const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
   const differs = (one, other) => COMPARED.some((field) => !same(one[field], other[field]));
 
-  // By condition, with nothing failed; a page has one airframe.
-  const healthy = new Map();
+  const known = new WeakMap();
+
+  /* The answer of a condition with nothing failed, worked out once. */
+  function healthy(net, condition) {
+    if (!known.has(net)) known.set(net, new Map());
+    const of = known.get(net);
+    if (!of.has(condition)) of.set(condition, answered(engine.solve(net, [{ condition, failed: [] }])));
+    return of.get(condition);
+  }
 
   /* What is set, answered: `set` is {condition, failed: [[id, mode]], then, reading}. */
   function solved(net, set) {
@@ -31,10 +38,7 @@ const headline = (() => {
     const dips = answered(one(true));
     const opened = figures.whatIsOverloadedOpens(first);
     const opens = opened && answered(opened);
-    if (!healthy.has(set.condition)) {
-      healthy.set(set.condition, answered(engine.solve(net, [{ condition: set.condition, failed: [] }])));
-    }
-    const normal = healthy.get(set.condition);
+    const normal = healthy(net, set.condition);
     const shown = set.reading === "dip" ? dips : set.reading === "overload" && opens ? opens : rides;
     return {
       shown, normal, acted: acts, rides,
