@@ -149,7 +149,7 @@ def test_by_keyboard_alone(phone: Page, site: Path) -> None:
 def test_an_item_is_found_and_turned_off(phone: Page, site: Path) -> None:
     open_board(phone, site)
     phone.click("#board-find summary")
-    phone.fill("#board-find input", "beacon")
+    phone.fill("#board-find input", "upper beacon")
     phone.click("#board-find li button >> nth=0")
     assert "beacon" in phone.inner_text(".board-part h2").lower()
     press(phone, "Turned off")

@@ -16,8 +16,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   ].map((one) => [one.id, one.name]));
   const kinds = net.kind;
   const READINGS = [
-    ["", "Contactors ride through"], ["dip", "Contactors drop out"],
-    ["overload", "Overload opens"],
+    ["", "Ride through", "contactors ride through"], ["dip", "Drop out", "contactors drop out"],
+    ["overload", "Overload opens", "what is overloaded opens"],
   ];
   const NOUNS = {
     generator: "generator", battery: "battery", "external-power": "external power",
@@ -194,7 +194,16 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     showPart();
   }
 
+  /* The button that had the focus has it again when the part's panel has been made anew. */
   function showPart(answers = last) {
+    const pressed = part.contains(document.activeElement) && document.activeElement.textContent;
+    makePart(answers);
+    if (!pressed) return;
+    const again = [...part.querySelectorAll("button")].find((one) => one.textContent === pressed);
+    if (again) again.focus({ preventScroll: true });
+  }
+
+  function makePart(answers) {
     part.replaceChildren();
     for (const element of art.svg.querySelectorAll(".chosen")) element.classList.remove("chosen");
     if (!selected) {
@@ -304,6 +313,11 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const ofItems = shown.lost.length ? `of ${said.working} working items` : idle
       ? `${said.working} items work` : "";
     if (ofItems) answer.append(make("p", ofItems, "of"));
+    if (set.reading && !idle) {
+      const [, , assumed] = READINGS.find(([value]) => value === set.reading);
+      const same = !headline.differs(shown, answers.rides);
+      answer.append(make("p", `Assumed: ${assumed}.${same ? " Here it makes no difference." : ""}`, "of"));
+    }
     if (!idle) said.more.forEach((sentence) => answer.append(make("p", sentence, "besides")));
     status.textContent = [idle ? "Nothing has failed." : `${said.first}.`,
       ...(idle ? [] : said.more.slice(0, 2))].join(" ");
@@ -429,16 +443,26 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   function showMore(answers, said) {
     const { shown, normal } = answers;
     more.replaceChildren();
+    fold("find", "Find a breaker, item or switch", () => finder());
     if (shown.lost.length) fold("lost", `Lost: ${shown.lost.length}`, () => byChapter(shown.lost));
     if (shown.comes_on.length) fold("on", `Comes on: ${shown.comes_on.length}`, () => byChapter(shown.comes_on, "ifItComesOn"));
     if (shown.shed.length) fold("off", `Turned off: ${shown.shed.length}`, () => byChapter(shown.shed));
     if (shown.not_known.length) fold("not-known", `Not known: ${shown.not_known.length}`, () => byChapter(shown.not_known));
     if (shown.reduced.length) fold("reduced", `One supply or alternative less: ${shown.reduced.length}`, () => byChapter(shown.reduced));
     if (said.newlyOnBattery.length) fold("battery", `Now on battery only: ${said.newlyOnBattery.length}`, () => byChapter(said.newlyOnBattery));
+    const left = [...shown.kept, ...shown.reduced, ...shown.comes_on, ...shown.turned_on];
+    fold("left", `Still works: ${left.length}`, () => stillWorks(shown, left));
     fold("see", "What you see", () => seen(shown, normal));
     if (Object.keys(set.failed).length || answers.acted) fold("because", "How it comes about", () => steps());
-    fold("find", "Find a breaker, item or switch", () => finder());
     fold("keep", "Send, keep, write down", () => keeping());
+  }
+
+  function stillWorks(shown, items) {
+    const box = make("div");
+    const live = net.data.buses.filter(({ id }) => shown.nodes[id].live).map(({ id, name }) =>
+      `${name} ${instruments.short(shown.nodes[id].volts)}\u00a0V`);
+    box.append(make("p", `Live buses: ${live.join(", ") || "none"}.`), byChapter(items));
+    return box;
   }
 
   function byChapter(ids, text) {
@@ -511,7 +535,13 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     ...net.equipment.map((e) => [e.id, e.name, "item"]),
     ...net.components.map((c) => [c.id, c.name, NOUNS[c.kind]]),
     ...net.data.switches.map((s) => [s.id, s.name, "switch"]),
-  ];
+  ].map(([id, name, kind]) => {
+    // By its place on a panel too, and with or without the spaces of a placard.
+    const card = airframe.cards[id];
+    const where = ((card && card.rows.find(([label]) => label === "Where")) || [])[1] || "";
+    const text = `${name} ${kind} ${where}`.toLowerCase();
+    return [id, name, kind, `${text} ${name.toLowerCase().replace(/\s/g, "")}`];
+  });
   let wanted = "";
 
   function finder() {
@@ -526,7 +556,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       found.replaceChildren();
       const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
       const rows = !words.length ? findable.filter(([, , kind]) => kind === "switch")
-        : findable.filter(([, name, kind]) => words.every((word) => `${name} ${kind}`.toLowerCase().includes(word)));
+        : findable.filter(([, , , sought]) => words.every((word) => sought.includes(word)));
+      // What is named exactly so comes first.
+      const exact = ([, name]) => (name.toLowerCase() === wanted.trim().toLowerCase() ? 0 : 1);
+      rows.sort((a, b) => exact(a) - exact(b));
       for (const [id, name, kind] of rows.slice(0, 12)) {
         const item = make("li");
         const button = site.button("", () => {
@@ -595,7 +628,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   /* An entry of the catalogue's `failures`. */
   function asYaml() {
     const words = Object.entries(set.failed).map(([id, mode]) => `${id}:${mode}`);
-    const lines = ["failures:", "  - id: my-failure", "    name: My failure",
+    const [, , assumed] = READINGS.find(([value]) => value === set.reading);
+    const lines = [`# Seen in the condition '${set.condition}', ${assumed}: neither is part of a failure.`,
+      "failures:", "  - id: my-failure", "    name: My failure",
       `    failed: [${words.join(", ")}]`];
     const acts = [];
     const pairs = Object.entries(set.switches).map(([id, place]) => `${id}: ${JSON.stringify(place)}`);
@@ -626,6 +661,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
           before.push(copy(set));
           [set] = read(text);
           show();
+          window.scrollTo(0, 0);
         }), site.button("Forget", () => {
           const rest = all();
           delete rest[name];
@@ -638,8 +674,14 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     box.addEventListener("submit", (event) => {
       event.preventDefault();
       const name = field.value.trim();
-      if (!name) return;
-      const stored = site.stored(STORE, JSON.stringify({ ...all(), [name]: written() }));
+      if (!name) {
+        field.focus();
+        return;
+      }
+      // A second state under one name does not replace the first.
+      let free = name;
+      for (let n = 2; (all()[free] ?? written()) !== written(); n++) free = `${name} (${n})`;
+      const stored = site.stored(STORE, JSON.stringify({ ...all(), [free]: written() }));
       if (stored === null) label.append(make("small", "This browser keeps nothing for pages opened so."));
       field.value = "";
       refresh();
@@ -671,5 +713,6 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   });
   begin();
   const view = zoomable(picture, pan, art);
-  view.open(Object.keys(set.failed).filter((id) => art.byId.has(id)).slice(0, 1));
+  const first_ = Object.keys(set.failed).find((id) => art.byId.has(id));
+  view.open([first_ || net.data.buses[0].id]);
 })();

@@ -147,7 +147,15 @@ to what is seen there. It is in the address, so that it can be sent. */
     put(indication.id, figure(indication, number, number ? seen.direction : null));
   }
 
+  /* The button that had the focus has it again when the inputs have been made anew. */
   function showInputs() {
+    const buttons = () => [...inputs.querySelectorAll("button, input")];
+    const had = buttons().indexOf(document.activeElement);
+    makeInputs();
+    if (had >= 0 && buttons()[had]) buttons()[had].focus({ preventScroll: true });
+  }
+
+  function makeInputs() {
     meters.replaceChildren();
     lamps.replaceChildren();
     for (const indication of net.data.indications) {
@@ -348,13 +356,18 @@ to what is seen there. It is in the address, so that it can be sent. */
       make(/^\d/.test(word) ? "b" : "span", word)));
     results.append(first);
     foot.hidden = false;
-    foot.replaceChildren(make("b", sentence), make("i", "\u2193"));
+    foot.replaceChildren(make("b", search.done || smallest || fits ? sentence : "Searching \u2026"), make("i", "\u2193"));
     if (fits) results.append(make("p", "A healthy aircraft shows all of this too. These may also have failed without showing it.", "of"));
     if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
+    const others = [2, 3].filter((size) => size > smallest && bySize[size - 1].length)
+      .map((size) => headline.counted(bySize[size - 1].length, SIZES[size]));
+    if (smallest && others.length) results.append(make("p", `Also ${headline.joined(others)}.`, "of"));
     if (candidates.length) results.append(causes(candidates));
     const checks = search.done ? search.checks() : [];
     if (checks.length) results.append(nextChecks(checks, candidates));
-    if (search.done && !candidates.length && !fits) results.append(nearMisses());
+    if (search.done && !candidates.length && !fits) {
+      results.append(make("p", "An item that is dead may itself have failed, and a meter may be wrong: check the item and its breaker, and read the meters again.", "of"), nearMisses());
+    }
     results.append(make("p", "Loads are read to a twentieth; nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
     if (!chosen && candidates.length === 1) showCause(candidates[0]);

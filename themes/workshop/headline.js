@@ -118,11 +118,12 @@ const headline = (() => {
     let first;
     if (shown.lost.length) {
       const on = shown.comes_on.length ? `, ${shown.comes_on.length} come${shown.comes_on.length === 1 ? "s" : ""} on` : "";
-      first = `${shown.lost.length} lost${on}`;
+      const off = shown.shed.length ? `, ${shown.shed.length} turned off` : "";
+      first = `${shown.lost.length} lost${off}${on}`;
     } else if (shown.comes_on.length) first = `${counted(shown.comes_on.length, "item")} come${shown.comes_on.length === 1 ? "s" : ""} on`;
     else first = more.length || functionsLost.length ? "No item is lost" : "Nothing is lost";
     return { first, more, working, functionsLost, newlyOnBattery };
   }
 
-  return { solved, sentences, counted, joined, acted };
+  return { solved, sentences, counted, joined, acted, differs };
 })();
