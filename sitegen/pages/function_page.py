@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from functools import reduce
-from operator import or_
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.drop import state_with
 from sitegen.answers.function_status import with_none_to_spare
-from sitegen.answers.single_failures import SingleFailure
 from sitegen.catalogue.model import Function
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import (
     SetsInCondition,
+    by_conditions,
     sets_in_condition,
-    single_failures,
 )
 from sitegen.pages.fragments.named_effects import named_effects
 from sitegen.pages.links import function_page
@@ -75,17 +72,10 @@ def _single(
 
     Each group with the classes of the views that it shows in; None in those without any.
     """
-    conditions = [c.id for c in context.answers.conditions]
-    groups: dict[int, list[SingleFailure]] = {}
-    for failure in context.answers.hitting_functions[function.id][which]:
-        mask = sum(1 << conditions.index(c) for c in failure.conditions)
-        groups.setdefault(mask, []).append(failure)
-    count, every = len(conditions), (1 << len(conditions)) - 1
-    none = every & ~reduce(or_, groups, 0)
-    return ([(None, classes(none, count))] if none else []) + [
-        (single_failures(context, failures), classes(mask, count))
-        for mask, failures in sorted(groups.items(), key=lambda group: -bin(group[0]).count("1"))
-    ]
+    count = len(context.answers.conditions)
+    groups, some = by_conditions(context, context.answers.hitting_functions[function.id][which])
+    none = (1 << count) - 1 & ~some
+    return [*([(None, classes(none, count))] if none else []), *groups]
 
 
 PAGE: PageKind[Function] = PageKind(

@@ -7,22 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import reduce
-from operator import or_
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.readings import Reading, read_off, reading_text, reads_the_same
-from sitegen.answers.single_failures import SingleFailure
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
 from sitegen.pages.fragments.component_facts import Fact, terms_words
 from sitegen.pages.fragments.condition_states import StateRow
-from sitegen.pages.fragments.failure_sets import single_failures
+from sitegen.pages.fragments.failure_sets import by_conditions
 from sitegen.pages.links import indication_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
+from sitegen.solver.scenarios import union
 
 AS_STATE = {"lit": "battery", "unlit": "dead", "blank": "dead"}
 """By what a lamp or flag shows: the mark beside it."""
@@ -33,7 +31,7 @@ class Change:
     """What an indication shows after some failures, and after which."""
 
     shows: str
-    by_conditions: tuple[tuple[list[Markup], str], ...]
+    by_conditions: list[tuple[list[Markup], str]]
     """The failures, with the classes of the views in which they do so."""
     classes: str
     """Of the views in which any does."""
@@ -43,7 +41,7 @@ def _values(context: PageContext, indication: Indication) -> Mapping[str, Any]:
     normal = [loss.readings[indication.id] for loss in context.answers.normal]
     changes = list(_changes(context, indication, normal))
     count = len(normal)
-    without = (1 << count) - 1 & ~reduce(or_, (mask for _, mask in changes), 0)
+    without = (1 << count) - 1 & ~union(mask for _, mask in changes)
     return {
         **context.by_state([_state(indication, reading) for reading in normal]),
         "facts": list(_facts(context, indication)),
@@ -92,28 +90,9 @@ def _changes(
                 masks.setdefault(read_off(reading), [0, 0])[which] |= where & other
     for reading in sorted(masks, key=lambda r: (r.kind, r.span)):
         ride_through, drop_out = masks[reading]
-        groups = _by_conditions(context, singles.where(ride_through, drop_out))
-        every = reduce(or_, groups, 0)
-        count = len(normal)
-        named = tuple(
-            (single_failures(context, failures), classes(mask, count))
-            for mask, failures in sorted(groups.items(), key=lambda g: -bin(g[0]).count("1"))
-        )
-        yield (
-            Change(reading_text(reading, indication.kind), named, classes(every, count)),
-            every,
-        )
-
-
-def _by_conditions(
-    context: PageContext, failures: Iterator[SingleFailure]
-) -> dict[int, list[SingleFailure]]:
-    number = {c.id: i for i, c in enumerate(context.answers.conditions)}
-    groups: dict[int, list[SingleFailure]] = {}
-    for failure in failures:
-        mask = sum(1 << number[c] for c in failure.conditions)
-        groups.setdefault(mask, []).append(failure)
-    return groups
+        groups, some = by_conditions(context, singles.where(ride_through, drop_out))
+        shows = reading_text(reading, indication.kind)
+        yield Change(shows, groups, classes(some, len(normal))), some
 
 
 PAGE: PageKind[Indication] = PageKind(

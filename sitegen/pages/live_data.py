@@ -15,6 +15,7 @@ from sitegen.catalogue.kinds import KINDS, SWITCHING
 from sitegen.catalogue.model import (
     AnyOf,
     Condition,
+    Device,
     Function,
     Group,
     Indication,
@@ -32,12 +33,13 @@ def live_data(network: Network) -> dict[str, Any]:
     `feeds` has the numbers of the branches that lead to a converter's input.
     """
     c = network.catalogue
+    records = {d.id: d for d in c.devices}
     return {
         "airframe": network.airframe,
         "sources": [_source(network, s) for s in network.sources],
         "buses": [_filled(id=b.id, name=b.name, current=b.current) for b in c.buses],
         "devices": [
-            _device(network, component)
+            _device(network, component, records.get(component.id))
             for component in network.components.values()
             if KINDS[component.kind].role == "device"
         ],
@@ -87,8 +89,7 @@ def _source(network: Network, source: str) -> dict[str, Any]:
     )
 
 
-def _device(network: Network, component: Component) -> dict[str, Any]:
-    record = next((d for d in network.catalogue.devices if d.id == component.id), None)
+def _device(network: Network, component: Component, record: Device | None) -> dict[str, Any]:
     switching = component.kind in SWITCHING
     opens_at = record.opens_at if record else None
     return _filled(

@@ -39,6 +39,7 @@ SHARED = (
     "zoom.js",
     "instruments.js",
     "headline.js",
+    "page-parts.js",
     "board.js",
     "diagnosis.js",
     "diagnose.js",

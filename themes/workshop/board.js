@@ -15,18 +15,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     ...net.data.switches,
   ].map((one) => [one.id, one.name]));
   const kinds = net.kind;
+  const { chip, iconed, picker } = pageParts;
+  const noun = (kind) => kind.replace("-", " ");
   const READINGS = [
     ["", "Ride through", "contactors ride through"], ["dip", "Drop out", "contactors drop out"],
     ["overload", "Overload opens", "what is overloaded opens"],
   ];
-  const NOUNS = {
-    generator: "generator", battery: "battery", "external-power": "external power",
-    converter: "converter", bus: "bus", breaker: "breaker", fuse: "fuse", "fuse-link": "fuse link",
-    contactor: "contactor", relay: "relay", switch: "switch", diode: "diode", shunt: "shunt",
-  };
-  const MODE = {
-    lost: "Lost", dead: "Dead", shorted: "Shorted", open: "Open", "stuck-closed": "Stuck closed",
-  };
   const PULLED = new Set(["breaker"]);
   const STORE = `board ${airframe.wiring.airframe}`;
 
@@ -41,27 +35,19 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   // ---- The address: `c=cruise&f=left-main:dead&s=switch:place&p=breaker&x=item&r=reset&a=dip`
 
-  function written(one = set) {
+  function written() {
     const list = (pairs) => pairs.map(([id, value]) => `${id}:${encodeURIComponent(value)}`).join(",");
-    const parts = [["c", one.condition], ["f", list(Object.entries(one.failed))],
-      ["s", list(Object.entries(one.switches))], ["p", one.pulled.join(",")],
-      ["x", one.shed.join(",")], ["r", one.reset.join(",")], ["a", one.reading]];
+    const parts = [["c", set.condition], ["f", list(Object.entries(set.failed))],
+      ["s", list(Object.entries(set.switches))], ["p", set.pulled.join(",")],
+      ["x", set.shed.join(",")], ["r", set.reset.join(",")], ["a", set.reading]];
     return parts.filter(([, value]) => value).map(([name, value]) => `${name}=${value}`).join("&");
   }
 
   /* What an address sets, and a sentence about what in it does not exist here. */
   function read(text) {
-    const one = nothing();
-    const unknown = [];
-    const view = /^view-(\d+)$/.exec(text);
-    if (view && net.conditions[view[1]]) one.condition = net.conditions[view[1]].id;
-    const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
-    const list = (name) => (fields.get(name) || "").split(",").filter(Boolean);
+    const { condition, field: list, unknown } = pageParts.address(net, text);
+    const one = { ...nothing(), condition };
     const keep = (ids, known) => ids.filter((id) => known(id) || !unknown.push(id));
-    if (fields.has("c")) {
-      if (net.condition.has(fields.get("c"))) one.condition = fields.get("c");
-      else unknown.push(fields.get("c"));
-    }
     for (const pair of list("f")) {
       const [id, mode] = pair.split(":");
       const modes = engine.MODES[kinds.get(id)];
@@ -76,29 +62,19 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     one.pulled = keep(list("p"), (id) => net.device.has(id));
     one.shed = keep(list("x"), (id) => net.item.has(id));
     one.reset = keep(list("r"), (id) => kinds.has(id));
-    if (READINGS.some(([value]) => value === fields.get("a"))) one.reading = fields.get("a");
-    return [one, unknown.length ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.` : ""];
+    const [assumed] = list("a");
+    if (READINGS.some(([value]) => value === assumed)) one.reading = assumed;
+    return [one, pageParts.notHere(unknown)];
   }
 
   // ---- What is built once
 
-  const picture = make("figure", "", "picture wide board-picture");
-  const pan = make("div", "", "pan");
-  pan.setAttribute("role", "region");
-  pan.setAttribute("aria-label", "The drawing: tap a part to choose it");
-  picture.append(pan, make("figcaption"));
-  const art = drawing.make(airframe);
-  pan.append(art.svg);
+  const { picture, pan, art } = pageParts.drawn(airframe, "The drawing: tap a part to choose it");
 
   const bar = make("div", "", "board-bar");
   const condition = picker("Condition", net.conditions.map((c) => [c.id, c.name]), (value) =>
     change((one) => { one.condition = value; }));
   const reading = picker("Assume", READINGS, (value) => change((one) => { one.reading = value; }));
-  const iconed = (sign, name, act) => {
-    const button = site.button("", act);
-    button.append(make("i", sign), make("span", name));
-    return button;
-  };
   const undo = iconed("\u21b6", "Undo", () => {
     if (!before.length) return;
     set = before.pop();
@@ -120,19 +96,6 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   beside.append(part, answer);
   const more = make("div", "", "board-more");
   root.append(bar, notice, chips, picture, beside, more, status);
-
-  function picker(label, choices, act) {
-    const box = make("label", "", "pick");
-    const select = make("select");
-    for (const [value, text] of choices) {
-      const option = make("option", text);
-      option.value = value;
-      select.append(option);
-    }
-    select.addEventListener("change", () => act(select.value));
-    box.append(make("span", label), select);
-    return { box, select };
-  }
 
   // ---- Changing what is set
 
@@ -160,24 +123,17 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   function showChips() {
     chips.replaceChildren();
-    const chip = (text, kind, act) => {
-      const item = make("li");
-      const button = site.button("", act, `chip-${kind}`);
-      button.append(make("span", text), make("i", "\u00d7"));
-      button.setAttribute("aria-label", `${text}: take back`);
-      item.append(button);
-      chips.append(item);
-    };
+    const add = (text, kind, act) => chips.append(chip(text, kind, act));
     for (const [id, mode] of Object.entries(set.failed)) {
-      chip(`${names.get(id)} ${MODE[mode].toLowerCase()}`, "failed", () => fail(id, mode));
+      add(`${names.get(id)} ${airframe.modes[mode].toLowerCase()}`, "failed", () => fail(id, mode));
     }
     for (const [id, place] of Object.entries(set.switches)) {
-      chip(`${names.get(id)}: ${place}`, "act", () => change((one) => { delete one.switches[id]; }));
+      add(`${names.get(id)}: ${place}`, "act", () => change((one) => { delete one.switches[id]; }));
     }
     const acts = [["pulled", "pulled"], ["shed", "turned off"], ["reset", "reset"]];
     for (const [field, word] of acts) {
       for (const id of set[field]) {
-        chip(`${names.get(id)} ${word}`, "act", () => change((one) => {
+        add(`${names.get(id)} ${word}`, "act", () => change((one) => {
           one[field] = toggled(one[field], id);
         }));
       }
@@ -241,7 +197,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       for (const id of breakersOf(selected)) press(`Breaker ${names.get(id)}`, false, () => choose(id));
     } else {
       for (const mode of engine.MODES[kind]) {
-        press(MODE[mode], set.failed[selected] === mode, () => fail(selected, mode));
+        press(airframe.modes[mode], set.failed[selected] === mode, () => fail(selected, mode));
       }
       if (PULLED.has(kind) && !set.failed[selected]) {
         press("Pulled", set.pulled.includes(selected), () => change((one) => {
@@ -273,7 +229,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   }
 
   function describe(id, kind, answers) {
-    const words = [NOUNS[kind]];
+    const words = [noun(kind)];
     const node = answers.shown.nodes[id];
     if (node && kind === "bus") words.push(node.live ? `${instruments.short(node.volts)}\u00a0V` : "dead");
     const device = net.device.get(id);
@@ -533,7 +489,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   const findable = [
     ...net.equipment.map((e) => [e.id, e.name, "item"]),
-    ...net.components.map((c) => [c.id, c.name, NOUNS[c.kind]]),
+    ...net.components.map((c) => [c.id, c.name, noun(c.kind)]),
     ...net.data.switches.map((s) => [s.id, s.name, "switch"]),
   ].map(([id, name, kind]) => {
     // By its place on a panel too, and with or without the spaces of a placard.

@@ -12,9 +12,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   const names = new Map([...net.components, ...net.equipment, ...net.data.indications]
     .map((one) => [one.id, one.name]));
   const byId = new Map(net.data.indications.map((one) => [one.id, one]));
-  const MODE = {
-    lost: "lost", dead: "dead", shorted: "shorted", open: "open", "stuck-closed": "stuck closed",
-  };
+  const { chip, iconed, picker } = pageParts;
   const EFFORTS = {
     "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel: is",
   };
@@ -39,16 +37,9 @@ to what is seen there. It is in the address, so that it can be sent. */
   }
 
   function read(text) {
-    const one = nothing();
-    const unknown = [];
-    const view = /^view-(\d+)$/.exec(text);
-    if (view && net.conditions[view[1]]) one.condition = net.conditions[view[1]].id;
-    const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
-    if (fields.has("c")) {
-      if (net.condition.has(fields.get("c"))) one.condition = fields.get("c");
-      else unknown.push(fields.get("c"));
-    }
-    for (const part of (fields.get("o") || "").split(",").filter(Boolean)) {
+    const { condition, field, unknown } = pageParts.address(net, text);
+    const one = { ...nothing(), condition };
+    for (const part of field("o")) {
       const [id, value] = decodeURIComponent(part).split(":");
       const indication = byId.get(id);
       if (indication && /^\d/.test(value)) {
@@ -60,15 +51,10 @@ to what is seen there. It is in the address, so that it can be sent. */
         one.seen.set(id, value);
       } else unknown.push(part);
     }
-    return [one, unknown.length ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.` : ""];
+    return [one, pageParts.notHere(unknown)];
   }
 
-  function unitOf(indication) {
-    if (indication.kind === "voltmeter") return "V";
-    const source = net.sources[net.node.get(indication.at)];
-    const device = net.devices[net.device.get(indication.at)];
-    return indication.kind === "loadmeter" && (source || device || {}).amps ? "%" : "A";
-  }
+  const unitOf = (indication) => figures.scaleOf(net, indication).unit;
 
   const figure = (indication, number, direction = null) => ({
     kind: "figure", number, unit: unitOf(indication), direction: direction || null, band: null,
@@ -77,27 +63,15 @@ to what is seen there. It is in the address, so that it can be sent. */
   // ---- What is built once
 
   const bar = make("div", "", "board-bar");
-  const box = make("label", "", "pick");
-  const condition = make("select");
-  for (const c of net.conditions) {
-    const option = make("option", c.name);
-    option.value = c.id;
-    condition.append(option);
-  }
-  condition.addEventListener("change", () => change((one) => { one.condition = condition.value; }));
-  box.append(make("span", "Condition before it failed"), condition);
-  const iconed = (sign, name, act) => {
-    const button = site.button("", act);
-    button.append(make("i", sign), make("span", name));
-    return button;
-  };
+  const condition = picker("Condition before it failed", net.conditions.map((c) => [c.id, c.name]),
+    (value) => change((one) => { one.condition = value; }));
   const undo = iconed("\u21b6", "Undo", () => {
     if (!before.length) return;
     said = before.pop();
     show();
   });
   const clear = iconed("\u2715", "Clear", () => change((one) => { one.seen = new Map(); }));
-  bar.append(box, undo, clear);
+  bar.append(condition.box, undo, clear);
   const notice = make("p", "", "notice");
   const status = make("p", "", "sr-only");
   status.setAttribute("role", "status");
@@ -106,14 +80,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   inputs.setAttribute("aria-label", "What is seen");
   const results = make("section", "", "results");
   results.setAttribute("aria-label", "What may have failed");
-  const picture = make("figure", "", "picture wide board-picture");
-  const pan = make("div", "", "pan");
-  pan.setAttribute("role", "region");
-  pan.setAttribute("aria-label", "The drawing with the chosen cause");
+  const { picture, pan, art } = pageParts.drawn(airframe, "The drawing with the chosen cause");
   const caption = make("p", "", "drawn-cause");
-  picture.append(pan, make("figcaption"));
-  const art = drawing.make(airframe);
-  pan.append(art.svg);
   const drawn = make("section", "", "drawn-box");
   drawn.append(caption, picture);
   // On a phone the answer is below what is seen: a bar that stays in view says it, and leads there.
@@ -166,7 +134,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     showItems();
     undo.disabled = !before.length;
     clear.disabled = !said.seen.size;
-    condition.value = said.condition;
+    condition.select.value = said.condition;
   }
 
   function meterBox(indication, seen) {
@@ -288,12 +256,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     chips.replaceChildren();
     for (const [id, seen] of said.seen) {
       if (byId.has(id)) continue;
-      const item = make("li");
-      const button = site.button("", () => put(id, null), seen === "dead" ? "chip-failed" : "chip-act");
-      button.append(make("span", `${names.get(id)} ${seen}`), make("i", "\u00d7"));
-      button.setAttribute("aria-label", `${names.get(id)} ${seen}: take back`);
-      item.append(button);
-      chips.append(item);
+      chips.append(chip(`${names.get(id)} ${seen}`, seen === "dead" ? "failed" : "act",
+        () => put(id, null)));
     }
     chips.hidden = !chips.children.length;
   }
@@ -329,7 +293,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   // ---- The answer
 
   const causeText = ({ failed, dip }) => headline.joined(failed.map(([id, mode]) =>
-    `${names.get(id)} ${MODE[mode]}`)) + (dip ? ", if contactors drop out" : "");
+    `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + (dip ? ", if contactors drop out" : "");
 
   const SIZES = ["", "single failure", "pair", "triple"];
 

@@ -18,8 +18,6 @@ const diagnosis = (() => {
   const WORD = 32;
   const EFFORT = { "in view": 1, "try it": 1.2, "source off": 1.4, "open a panel": 2 };
   const LOAD_METERS = new Set(["loadmeter", "ammeter"]);
-  const PROTECTED = new Set(["lost", "reduced", "comes_on", "turned_on", "functions", "on_battery",
-    "not_known", "driven", "chatter"]);
   const { ratio } = figures;
 
   // ---- Which failures are tried
@@ -88,7 +86,7 @@ const diagnosis = (() => {
       if (net.item.has(subject)) for (const e of closure(net.item.get(subject))) add(net.supplies[e]);
       if (number >= 0) add(net.indications[number].connections);
       if (number >= 0 && readsLoad(net.indications[number], seen)) {
-        const share = shareOf(net, net.indications[number]);
+        const share = figures.scaleOf(net, net.indications[number]).share;
         net.equipment.forEach((item, e) => {
           const drawn = net.conditions.some((c) => {
             const { figure } = figures.loadsIn(net, c.loads || null)[e];
@@ -111,11 +109,6 @@ const diagnosis = (() => {
   }
 
   const acts = (net, [id, mode]) => mode !== "stuck-closed" || Boolean(net.terms[net.device.get(id)]);
-
-  function shareOf(net, { kind, at }) {
-    const rated = (net.sources[net.node.get(at)] || net.devices[net.device.get(at)] || {}).amps;
-    return kind === "loadmeter" && rated ? ratio(100, 1).by(figures.exact(rated)) : ratio(1, 1);
-  }
 
   // ---- In which scenarios of a word everything seen would be seen
 
@@ -184,7 +177,7 @@ const diagnosis = (() => {
 
   /* Whether a loadmeter or ammeter that has power might be read so. */
   function loadAgrees(net, indication, seen, { flow, flowing, forwards }) {
-    const share = shareOf(net, indication);
+    const share = figures.scaleOf(net, indication).share;
     const reach = (sign) => {
       const [one, other] = [flow.least, flow.most].map((end) => end.times(share));
       const [low, high] = sign > 0 ? [one, other] : [other.negative(), one.negative()];
@@ -367,11 +360,8 @@ const diagnosis = (() => {
       }
     }
 
-    const answersDiffer = (one, other) => {
-      const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
-      return [...PROTECTED].some((field) => !same(one.answer[field], other.answer[field]))
-        || !same(one.readings(), other.readings());
-    };
+    const answersDiffer = (one, other) => headline.differs(one.answer, other.answer)
+      || JSON.stringify(one.readings()) !== JSON.stringify(other.readings());
 
     // ---- What to check next
 
@@ -531,17 +521,7 @@ const diagnosis = (() => {
   // ---- Readings as a person distinguishes them
 
   const compare = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
-  const short = (figure) => String(Number(figure.toPrecision(6)));
-
-  /* A reading in words, as the package sorts them. */
-  function written(answer) {
-    if (typeof answer === "string") return answer;
-    if (answer.kind !== "figure") return answer.kind;
-    const { number, unit, band, direction } = answer;
-    const figure = band ? `${short(band[0])} to ${short(band[1])}` : short(number);
-    if (band && direction === "charge side") return `charging, ${figure} ${unit}`;
-    return [figure, unit, direction].filter(Boolean).join(" ");
-  }
+  const written = (answer) => (typeof answer === "string" ? answer : figures.readingText(answer));
 
   const spanOf = (reading) => reading.band || [reading.number, reading.number];
 

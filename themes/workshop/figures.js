@@ -873,6 +873,25 @@ const figures = (() => {
     return banded(shown[0] / 1000, ends[0] / 1000, ends[1] / 1000, "V");
   }
 
+  /* What a meter shows: its unit and, of a loadmeter or ammeter, how much of it one amp is. */
+  function scaleOf(net, { kind, at }) {
+    if (kind === "voltmeter") return { unit: "V", share: ONE };
+    const rated = (net.sources[net.node.get(at)] || net.devices[net.device.get(at)] || {}).amps;
+    return kind === "loadmeter" && rated
+      ? { unit: "%", share: HUNDRED.by(exact(rated)) } : { unit: "A", share: ONE };
+  }
+
+  /* A reading in words, as the package prints it: `22 to 25.2 V`, `35 A discharge`. */
+  function readingText({ kind, number, unit, band, direction }, gap = " ") {
+    if (kind !== "figure") return kind;
+    const figure = `${(band || [number]).map(short).join(" to ")}${gap}${unit}`;
+    if (band && direction === "charge side") return `charging, ${figure}`;
+    return direction ? `${figure} ${direction}` : figure;
+  }
+
+  /* A figure to six digits, without zeros at its end. */
+  const short = (figure) => String(Number(figure.toPrecision(6)));
+
   /* What flows at a loadmeter or ammeter: {flow, flowing, forwards}; `flow` {amps, least, most}, null
   where it is not known, then `flowing` whether some flows; `forwards` the direction along it. */
   function flowAt(power, k, { kind, at }) {
@@ -895,10 +914,7 @@ const figures = (() => {
     const [amps, flowing] = varying.computed.measured(meter);
     const flow = amps && varying.flow(meter, amps);
     if (!flow) return { kind: flowing ? "load" : "not known" };
-    const rated = (net.sources[source] || net.devices[net.device.get(at)] || {}).amps;
-    const percent = kind === "loadmeter" && rated;
-    const unit = percent ? "%" : "A";
-    const share = percent ? HUNDRED.by(exact(rated)) : ONE;
+    const { unit, share } = scaleOf(net, { kind, at });
     const [number, low, high] = [flow.amps, flow.least, flow.most].map(
       (one) => one.times(share).absolute().whole);
     if (flow.least.n < 0n && flow.most.n > 0n) return banded(number, 0, Math.max(low, high), unit);
@@ -920,8 +936,8 @@ const figures = (() => {
   return {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
     readings,
-    // For diagnosis.js.
-    voltsShown, flowAt,
+    // For diagnosis.js and instruments.js.
+    voltsShown, flowAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
     NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, ratio, stateOf, sum,
     totals, voltsAtRangeEnd,

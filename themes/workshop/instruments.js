@@ -1,6 +1,6 @@
 /* Meters and lamps drawn as instruments, with what they show in figures and words below.
 
-`instruments.gauge` and `instruments.tile` make elements; a state is never shown by colour alone. */
+`instruments.meter` and `instruments.lamp` make elements; a state is never shown by colour alone. */
 "use strict";
 
 const instruments = (() => {
@@ -22,14 +22,10 @@ const instruments = (() => {
     if (WORDS[kind]) return WORDS[kind][reading.kind];
     if (reading.kind === "blank") return "no power";
     if (reading.kind === "load") return "some load";
-    if (reading.kind !== "figure") return reading.kind;
-    const { number, unit, band, direction } = reading;
-    const figure = band ? `${short(band[0])} to ${short(band[1])}` : short(number);
-    if (band && direction === "charge side") return `charging, ${figure}\u00a0${unit}`;
-    return [`${figure}\u00a0${unit}`, direction].filter(Boolean).join(" ");
+    return figures.readingText(reading, "\u00a0");
   }
 
-  const short = (figure) => String(Number(figure.toPrecision(6)));
+  const { short } = figures;
 
   /* The end of a meter's scale: what it may have to show, with some room, in a round figure. */
   function topOf(net, indication) {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,7 +12,8 @@ from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, set_c
 from sitegen.answers.single_failures import IF_DROPPING_OUT, SingleFailure
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext
-from sitegen.solver.scenarios import Fault
+from sitegen.pages.views import classes
+from sitegen.solver.scenarios import Fault, union
 from sitegen.words import join_words, sets_not_tried
 
 MOST_LINES = 6
@@ -104,6 +105,27 @@ def single_failures(context: PageContext, group: Sequence[SingleFailure]) -> lis
     return by_component(context, [f.fault for f in group if not f.drop_out]) + if_dropping_out(
         context, [f.fault for f in group if f.drop_out]
     )
+
+
+def by_conditions(
+    context: PageContext, failures: Iterable[SingleFailure]
+) -> tuple[list[tuple[list[Markup], str]], int]:
+    """Single failures as links, together those of the same conditions, most conditions first.
+
+    Returns
+    -------
+    Each group with the classes of the views that it shows in, a view a condition; and the mask of
+    the conditions that have any.
+    """
+    number = {c.id: i for i, c in enumerate(context.answers.conditions)}
+    groups: dict[int, list[SingleFailure]] = {}
+    for failure in failures:
+        mask = sum(1 << number[c] for c in failure.conditions)
+        groups.setdefault(mask, []).append(failure)
+    ordered = sorted(groups.items(), key=lambda group: -bin(group[0]).count("1"))
+    return [
+        (single_failures(context, members), classes(mask, len(number))) for mask, members in ordered
+    ], union(groups)
 
 
 def if_dropping_out(context: PageContext, group: Sequence[Fault]) -> list[Markup]:

@@ -1,0 +1,70 @@
+/* What the board and the diagnosis are both made of: two pages whose state is in the address. */
+"use strict";
+
+const pageParts = (() => {
+  const { make } = site;
+
+  /* A select with its label above: {box, select}; `choices` are [value, text], `act` gets a value. */
+  function picker(label, choices, act) {
+    const box = make("label", "", "pick");
+    const select = make("select");
+    for (const [value, text] of choices) {
+      const option = make("option", text);
+      option.value = value;
+      select.append(option);
+    }
+    select.addEventListener("change", () => act(select.value));
+    box.append(make("span", label), select);
+    return { box, select };
+  }
+
+  /* A button with a sign above its name. */
+  function iconed(sign, name, act) {
+    const button = site.button("", act);
+    button.append(make("i", sign), make("span", name));
+    return button;
+  }
+
+  /* An entry of a list of what is set, which takes it back. */
+  function chip(text, kind, act) {
+    const item = make("li");
+    const button = site.button("", act, `chip-${kind}`);
+    button.append(make("span", text), make("i", "\u00d7"));
+    button.setAttribute("aria-label", `${text}: take back`);
+    item.append(button);
+    return item;
+  }
+
+  /* The box of the drawing: {picture, pan, art}. */
+  function drawn(live, label) {
+    const picture = make("figure", "", "picture wide board-picture");
+    const pan = make("div", "", "pan");
+    pan.setAttribute("role", "region");
+    pan.setAttribute("aria-label", label);
+    picture.append(pan, make("figcaption"));
+    const art = drawing.make(live);
+    pan.append(art.svg);
+    return { picture, pan, art };
+  }
+
+  /* What an address holds: {condition, field, unknown}. The condition is that of `c=`, or of the view
+  of the page that led here; `field(name)` the entries of a list; `unknown` what does not exist. */
+  function address(net, text) {
+    const unknown = [];
+    const view = /^view-(\d+)$/.exec(text);
+    let condition = net.conditions[view && net.conditions[view[1]] ? view[1] : 0].id;
+    const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
+    if (fields.has("c")) {
+      if (net.condition.has(fields.get("c"))) condition = fields.get("c");
+      else unknown.push(fields.get("c"));
+    }
+    const field = (name) => (fields.get(name) || "").split(",").filter(Boolean);
+    return { condition, field, unknown };
+  }
+
+  const notHere = (unknown) => (unknown.length
+    ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.`
+    : "");
+
+  return { picker, iconed, chip, drawn, address, notHere };
+})();
