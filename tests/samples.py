@@ -14,7 +14,7 @@ from collections.abc import Callable, Hashable, Iterable
 from itertools import zip_longest
 from typing import TypeVar
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 Case = TypeVar("Case")
 
@@ -35,6 +35,17 @@ def thorough(full: int) -> settings:
         derandomize=True,
         database=None,
         suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+    )
+
+
+def generated(nets: int) -> settings:
+    """The same for a run by hand: this many nets, none tried again to find a smaller one."""
+    return settings(
+        max_examples=nets,
+        deadline=None,
+        database=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
     )
 
 

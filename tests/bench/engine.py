@@ -14,7 +14,7 @@ import time
 import warnings
 from collections import Counter
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import given, seed
 from hypothesis import strategies as st
 
 from sitegen.catalogue.model import BatteryTime, Then
@@ -24,6 +24,7 @@ from tests.engine.figured_nets import battery_times, figured
 from tests.engine.figures import same_figures
 from tests.engine.test_engine_against_solver import DEMO
 from tests.random_nets import AIRFRAMES, Raw, crew_actions
+from tests.samples import generated
 
 NETS_IN_A_ROUND = 100
 OF_EACH_NET = 40
@@ -70,13 +71,7 @@ def random_nets(number: int, counts: Counter[str]) -> None:
     """Nets of all kinds, each with and without a crew."""
 
     @seed(number)
-    @settings(
-        max_examples=NETS_IN_A_ROUND,
-        deadline=None,
-        database=None,
-        phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )
+    @generated(NETS_IN_A_ROUND)
     @given(figured(), st.sampled_from(AIRFRAMES), st.integers(0, 2**32), st.data())
     def compare(catalogue: Raw, airframe: str, chosen: int, data: st.DataObject) -> None:
         compared = Comparison.of(catalogue, airframe)

@@ -12,10 +12,11 @@ import time
 import warnings
 from collections import Counter
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import given, seed
 from hypothesis import strategies as st
 
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
+from tests.samples import generated
 from tests.solver.comparison import Comparison
 
 NETS_IN_A_ROUND = 200
@@ -25,13 +26,7 @@ def one_round(number: int, counts: Counter[str]) -> None:
     """Compare a few hundred nets, each in all three of the suite's manners."""
 
     @seed(number)
-    @settings(
-        max_examples=NETS_IN_A_ROUND,
-        deadline=None,
-        database=None,
-        phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )
+    @generated(NETS_IN_A_ROUND)
     @given(
         catalogues() | catalogues(busy=True) | hard_catalogues(),
         st.sampled_from(AIRFRAMES),

@@ -7,16 +7,23 @@ import random
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from sitegen.answers.because import because
 from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue, Then
+from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from tests.engine.v8 import Engine
 from tests.random_nets import Raw
+
+CATALOGUE = read(Path(__file__).parents[2] / "data" / "tarn-19").catalogue
+assert CATALOGUE is not None
+DEMO = [build(CATALOGUE, airframe.id) for airframe in CATALOGUE.airframes]
+"""The airframes of the demo."""
 
 FIGURES = {"overloaded", "over_rating"}
 """Keys of `drop --json` that come from amps."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,17 +15,13 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import Reading, read_off
 from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
 from sitegen.catalogue.model import Catalogue
-from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from tests.engine.comparison import DEMO
 from tests.engine.v8 import Engine
 from tests.random_nets import AIRFRAMES, Raw, catalogues, hard_catalogues
 from tests.samples import sample_size, thorough
-
-CATALOGUE = read(Path(__file__).parents[2] / "data" / "tarn-19").catalogue
-assert CATALOGUE is not None
-DEMO = [build(CATALOGUE, airframe.id) for airframe in CATALOGUE.airframes]
 
 
 def as_value(seen: Reading | str) -> Any:

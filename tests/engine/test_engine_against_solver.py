@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 import random
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.catalogue.model import Then
-from sitegen.catalogue.read import read
-from sitegen.solver.network import build
 from sitegen.solver.scenarios import every_single
-from tests.engine.comparison import Comparison
+from tests.engine.comparison import DEMO, Comparison
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
 from tests.samples import sample_size, thorough
-
-CATALOGUE = read(Path(__file__).parents[2] / "data" / "tarn-19").catalogue
-assert CATALOGUE is not None
-DEMO = [build(CATALOGUE, airframe.id) for airframe in CATALOGUE.airframes]
 
 
 @pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)

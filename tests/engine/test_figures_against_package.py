@@ -14,10 +14,9 @@ from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
-from tests.engine.comparison import Comparison
+from tests.engine.comparison import DEMO, Comparison
 from tests.engine.figured_nets import battery_times, figured
 from tests.engine.figures import same_figures
-from tests.engine.test_engine_against_solver import DEMO
 from tests.nets import network
 from tests.random_nets import AIRFRAMES, Raw, crew_actions
 from tests.samples import sample_size, thorough

@@ -9,7 +9,7 @@ from sitegen.answers.over_rating import over_rating
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
-from tests.engine.test_engine_against_solver import DEMO
+from tests.engine.comparison import DEMO
 from tests.engine.v8 import Engine
 
 
