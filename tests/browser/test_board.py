@@ -153,4 +153,4 @@ def test_an_item_is_found_and_turned_off(phone: Page, site: Path) -> None:
     phone.click("#board-find li button >> nth=0")
     assert "beacon" in phone.inner_text(".board-part h2").lower()
     press(phone, "Turned off")
-    assert phone.locator(".fold", has_text="Turned off: ").count() == 1
+    phone.wait_for_selector(".fold:has-text('Turned off: ')")

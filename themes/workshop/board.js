@@ -386,7 +386,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const box = make("details", "", "fold");
     box.id = `board-${id}`;
     box.open = Boolean(open[id]);
-    box.append(make("summary", title));
+    const summary = make("summary");
+    summary.append(make("h2", title));
+    box.append(summary);
     const fill = engine.once(() => box.append(content()));
     if (box.open) fill();
     box.addEventListener("toggle", () => {
