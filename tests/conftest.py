@@ -16,7 +16,7 @@ from sitegen.cli import commands
 
 TESTS = Path(__file__).parent
 MARKS = {
-    "browser": "drives Chromium",
+    "browser": "drives a browser",
     "outside": "compares with other programs and libraries",
     "slow": "publishes whole sites or asks thousands of questions",
 }

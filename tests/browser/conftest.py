@@ -5,9 +5,12 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.conftest import Once, publish
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
@@ -27,6 +30,19 @@ def browser() -> Iterator[Browser]:
         )
         yield started
         started.close()
+
+
+@pytest.fixture(scope="session")
+def pocket(once: Once) -> Path:
+    """The pocket edition, alone in its folder, so that it can lean on nothing."""
+
+    def publish_alone(folder: Path) -> None:
+        folder.mkdir()
+        publish("--pocket", str(folder / "tarn.html"))
+
+    folder = once("pocket", publish_alone)
+    assert [p.name for p in folder.iterdir()] == ["tarn.html"]
+    return folder / "tarn.html"
 
 
 def add_style(page: Page, rules: str) -> None:

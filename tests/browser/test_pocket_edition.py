@@ -10,22 +10,9 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import PHONE
-from tests.conftest import Once, publish
 
 HEAVIEST = 1_500_000
 """Bytes."""
-
-
-@pytest.fixture(scope="module")
-def pocket(once: Once) -> Path:
-    # Alone in its folder, so that it can lean on nothing.
-    def publish_alone(folder: Path) -> None:
-        folder.mkdir()
-        publish("--pocket", str(folder / "tarn.html"))
-
-    folder = once("pocket", publish_alone)
-    assert [p.name for p in folder.iterdir()] == ["tarn.html"]
-    return folder / "tarn.html"
 
 
 @pytest.fixture

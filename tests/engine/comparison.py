@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import InitVar, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -35,11 +35,12 @@ class Comparison:
     """One airframe, by both; counts what it has compared."""
 
     network: Network
+    make_engine: InitVar[Callable[[Network], Engine]] = Engine
     engine: Engine = field(init=False)
     counts: Counter[str] = field(default_factory=Counter)
 
-    def __post_init__(self) -> None:
-        self.engine = Engine(self.network)
+    def __post_init__(self, make_engine: Callable[[Network], Engine]) -> None:
+        self.engine = make_engine(self.network)
 
     @classmethod
     def of(cls, catalogue: Raw, airframe: str) -> Comparison:

@@ -21,7 +21,7 @@ from sitegen.solver.scenarios import Fault, Scenario
 THEME = Path(__file__).parents[2] / "themes" / "workshop"
 
 # Scenarios in words of 32, each word solved at once, as the diagnosis does.
-_ASK = """
+ASK = """
 function ask(scenarios, options, then, word) {
   const found = [];
   for (let k = 0; k < scenarios.length; k += word) {
@@ -95,7 +95,7 @@ def _racer() -> MiniRacer:
     racer = MiniRacer()
     for name in SCRIPTS:
         racer.eval((THEME / name).read_text(encoding="utf-8"))
-    racer.eval(_ASK + _DIAGNOSE + "var nets = {}, lives = {}, net, live;")
+    racer.eval(ASK + _DIAGNOSE + "var nets = {}, lives = {}, net, live;")
     return racer
 
 
