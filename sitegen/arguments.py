@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -16,6 +17,7 @@ from sitegen.resources import demo_catalogue
 from sitegen.words import counted
 
 if TYPE_CHECKING:
+    from sitegen.answers.unchecked import Unchecked
     from sitegen.catalogue.findings import Finding
     from sitegen.catalogue.model import Catalogue, Failure
     from sitegen.catalogue.read import ReadResult
@@ -25,6 +27,9 @@ if TYPE_CHECKING:
 
 FOLLOW_LINKS = "sitegen.follow_links"
 """In `meta` of a command's context: whether links out of the catalogue's folder are read."""
+
+CATALOGUE = "sitegen.catalogue"
+"""In `meta` of a command's context: the catalogue that was read, for the whole fleet."""
 
 NO = 1
 """Exit code: the catalogue has problems, or the answer is 'no'."""
@@ -117,6 +122,7 @@ def read(path: Path | None) -> ReadResult:
         raise _no_catalogue(str(path))
     context = click.get_current_context()
     reading = read_catalogue(path or demo_catalogue(), context.meta.get(FOLLOW_LINKS, False))
+    context.meta[CATALOGUE] = reading.catalogue
     if path is None and reading.catalogue is not None:
         options = context.params
         demo = f"the demo, the invented aircraft {reading.catalogue.aircraft.name}"
@@ -172,6 +178,14 @@ def network_for(path: Path | None, airframe: str | None) -> Network:
     return build(catalogue, airframe_id(catalogue, airframe))
 
 
+def unchecked_lines(*networks: Network, names: Iterable[str] | None = None) -> Unchecked | None:
+    """How many of the lines that an answer depends on are not checked (`unchecked_of`)."""
+    from sitegen.answers.unchecked import AirframeLines, unchecked_of
+
+    catalogue: Catalogue = click.get_current_context().meta[CATALOGUE]
+    return unchecked_of([AirframeLines(catalogue, network) for network in networks], names)
+
+
 def networks_to_compare(path: Path | None, names: tuple[str, ...]) -> tuple[Network, Network]:
     """The networks of two airframes: those named, or the catalogue's first and last."""
     from sitegen.solver.network import build
@@ -219,6 +233,11 @@ def quiz_paper(
     only_in = find_condition(network, condition) if condition else None
     facts = Facts(AirframeAnswers(reading, network), fleet, only_in)
     return make_paper(facts, count, seed, [by_id[i] for i in wanted] or KINDS, difficulty)
+
+
+def print_json(value: Any) -> None:
+    """Print one JSON value."""
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
 
 
 def write_file(path: Path, content: str | bytes) -> None:

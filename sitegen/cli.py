@@ -9,15 +9,13 @@ Over 400 lines: it has the options of every command.
 from __future__ import annotations
 
 import gc
-import json
 import os
 import sys
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import asdict
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
@@ -28,21 +26,23 @@ from sitegen.arguments import (
     CommandError,
     CommandFailed,
     airframe_id,
-    catalogue_advice,
-    catalogue_errors,
     failed_components,
     meter_reading,
     network_for,
     networks_to_compare,
     not_written,
+    print_json,
     quiz_paper,
-    read,
     read_without_errors,
     split_catalogue_path,
+    unchecked_lines,
     write_file,
 )
 from sitegen.quiz.difficulty import DIFFICULTIES
 from sitegen.words import counted
+
+if TYPE_CHECKING:
+    from sitegen.answers.unchecked import Unchecked
 
 DEBUG = "SITEGEN_DEBUG"
 """Set this environment variable to see the traceback of an internal error."""
@@ -97,31 +97,21 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 @commands.command()
 @catalogue_argument
 @click.option("--schema", is_flag=True, help="Print the format's JSON Schema, for editors.")
+@click.option("--unchecked", is_flag=True, help="List the lines that nobody has checked.")
 @follow_links_option
 @json_option
-def inspect(catalogue: Path | None, schema: bool, as_json: bool) -> None:
+def inspect(catalogue: Path | None, schema: bool, unchecked: bool, as_json: bool) -> None:
     """Check a catalogue: every problem in every file, in one run."""
+    from sitegen.inspection import list_unchecked, report_findings
+
     if schema:
         from sitegen.catalogue.model import json_schema
 
         print_json(json_schema())
-        return
-    reading = read(catalogue)
-    errors = catalogue_errors(reading)
-    advice = catalogue_advice(reading, errors)
-    if as_json:
-        kinds = {"errors": errors, "advice": advice}
-        print_json({kind: [finding_json(f) for f in fs] for kind, fs in kinds.items()})
+    elif unchecked:
+        list_unchecked(catalogue, as_json)
     else:
-        for title, findings in (("Errors", errors), ("Advice", advice)):
-            if findings:
-                click.echo(title)
-                for finding in findings:
-                    click.echo(f"  {finding}")
-        advice_count = counted(len(advice) or "no", "piece")
-        click.echo(f"{counted(len(errors) or 'no', 'error')}, {advice_count} of advice.")
-    if errors:
-        sys.exit(NO)
+        report_findings(catalogue, as_json)
 
 
 @commands.command()
@@ -266,7 +256,10 @@ def drop(
     other = answer(network, where, faults, then, dip=not dip) if may_dip else None
     as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
     text = loss_text(network, loss, normal, named, after, other, dip, overload, events)
-    print_answer(as_json, as_object, text)
+    named_lines = [f"failures {named.id}"] if named else []
+    print_answer(
+        as_json, as_object, text, unchecked_lines(network, names=[*loss.names, *named_lines])
+    )
 
 
 @commands.command()
@@ -295,10 +288,12 @@ def trace(
     function = find_function(network, wanted[0])
     if function is not None:
         status = function_status(network, function, where)
-        print_answer(as_json, status.as_json(network), function_text(network, status))
+        unchecked = unchecked_lines(network, names=[f"functions {function}"])
+        print_answer(as_json, status.as_json(network), function_text(network, status), unchecked)
     else:
         traced = answer(network, find_equipment(network, wanted[0]), where)
-        print_answer(as_json, traced.as_json(network), trace_text(network, traced))
+        unchecked = unchecked_lines(network, names=[traced.equipment])
+        print_answer(as_json, traced.as_json(network), trace_text(network, traced), unchecked)
 
 
 @commands.command()
@@ -330,14 +325,13 @@ def loads(
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     table = load_table(network, where, faults, named, after)
-    if as_json:
-        print_json(table.as_json(network))
-    elif as_csv:
+    if as_csv and not as_json:
         click.echo(load_csv(network, [table]), nl=False)
     else:
         title = named.name if named else ", ".join(fault_text(network, *f) for f in faults)
         acted = ", after the crew has acted" if after else ""
-        print_lines(load_text(network, table, f"{title}{acted}"))
+        text = load_text(network, table, f"{title}{acted}")
+        print_answer(as_json, table.as_json(network), text, unchecked_lines(network))
 
 
 @commands.command()
@@ -404,11 +398,13 @@ def troubleshoot(
     if not observations:
         failures = single_failures(network, condition_states(network), [where])
         table = signature_table(failures, where)
-        print_answer(as_json, signatures_json(network, table), signatures_text(network, table))
+        shown = signatures_text(network, table)
+        print_answer(as_json, signatures_json(network, table), shown, unchecked_lines(network))
         return
     volts = TOLERANCE_VOLTS if tolerance is None else tolerance
     diagnosis = answer(network, where, list(observations), volts)
-    print_answer(as_json, diagnosis_json(network, diagnosis), diagnosis_text(network, diagnosis))
+    text = diagnosis_text(network, diagnosis)
+    print_answer(as_json, diagnosis_json(network, diagnosis), text, unchecked_lines(network))
     if not diagnosis.candidates and not diagnosis.nothing_failed_fits:
         sys.exit(NO)
 
@@ -428,7 +424,8 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
     path, wanted = split_catalogue_path(names)
     one, other = networks_to_compare(path, wanted)
     between = answer(one, other)
-    print_answer(as_json, differences_json(between), differences_text(one, other, between))
+    text = differences_text(one, other, between)
+    print_answer(as_json, differences_json(between), text, unchecked_lines(one, other))
 
 
 @commands.command()
@@ -562,22 +559,19 @@ def garbage_collection_off() -> Iterator[None]:
             gc.enable()
 
 
-def finding_json(finding: Any) -> dict[str, Any]:
-    """A finding as a plain object."""
-    return {**asdict(finding.place), "message": finding.message, "hint": finding.hint}
+def print_answer(
+    as_json: bool, value: Any, lines: Iterable[str], unchecked: Unchecked | None = None
+) -> None:
+    """Print an answer as JSON or as text, whose lines are made as they are printed.
 
-
-def print_json(value: Any) -> None:
-    """Print one JSON value."""
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
-
-
-def print_answer(as_json: bool, value: Any, lines: Iterable[str]) -> None:
-    """Print an answer as JSON or as text, whose lines are made as they are printed."""
+    `unchecked` is about the lines of the catalogue that it depends on.
+    """
     if as_json:
-        print_json(value)
+        print_json({**value, "unchecked": unchecked.as_json()} if unchecked else value)
     else:
         print_lines(lines)
+        if unchecked:
+            click.echo(unchecked.text)
 
 
 def print_lines(lines: Iterable[str]) -> None:

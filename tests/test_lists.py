@@ -16,6 +16,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.catalogue.list_columns import MEANINGS, match_columns
+from sitegen.catalogue.model import Checked, Protector
 from sitegen.catalogue.read import read
 from sitegen.catalogue.spreadsheet import csv_text, read_table, xlsx_bytes
 from sitegen.catalogue.yaml_edit import yaml_text
@@ -476,6 +477,27 @@ def test_two_rows_of_one_item_may_not_say_two_things(demo: Path) -> None:
     assert "1 problem; nothing was changed" in result.output
 
 
+def test_who_checked_a_line_is_written_by_a_list(heron: Path) -> None:
+    rows = written(
+        heron.parent,
+        "Bus,Breaker,Amps,Equipment,Checked,Breaker checked,Reference\n"
+        'Main bus,LAMP,2,Lamp,"M. Kerr, 2026-11-20, Chart 33-10, revision 2",'
+        '"T. Ode, 2026-11-21",Chart 33-10\n',
+        "list.csv",
+    )
+    result = run("import", heron, rows, "--write")
+    assert result.exit_code == FINE, result.output
+    catalogue = read(heron).catalogue
+    assert catalogue is not None
+    lamp = next(e for e in catalogue.equipment if e.name == "Lamp")
+    breaker = lamp.supplies[0].breaker
+    assert lamp.checked == Checked.model_validate(
+        {"by": "M. Kerr", "on": "2026-11-20", "against": "Chart 33-10, revision 2"}
+    )
+    assert isinstance(breaker, Protector)
+    assert breaker.checked == Checked.model_validate({"by": "T. Ode", "on": "2026-11-21"})
+
+
 def test_an_item_is_added_after_a_text_of_several_lines(tmp_path: Path) -> None:
     head, lamp, conditions = ONE_FILE.split("  # the lamp\n")[0], "", ONE_FILE.splitlines()[-1]
     path = written(tmp_path, f"{head.rstrip()}\n{conditions}\n{lamp}", "heron.yaml")
@@ -507,9 +529,16 @@ def test_whatever_names_and_figures_a_catalogue_has_its_list_changes_nothing(
             "id": f"item-{n}",
             "name": name,
             "ata": "24-50",
-            "supplies": [{"bus": "main", "breaker": {"name": f"{placard} {n}", "amps": amps}}],
+            "supplies": [
+                {
+                    "bus": "main",
+                    "breaker": {"name": f"{placard} {n}", "amps": amps, "reference": name},
+                    "checked": {"by": reference, "on": "2026-11-20", "against": placard},
+                }
+            ],
             "amps": drawn,
             "reference": reference,
+            "checked": {"by": placard, "on": "2026-02-28"},
         }
         for n, (name, placard, amps, drawn, reference) in enumerate(items)
     ]
@@ -522,5 +551,6 @@ def test_whatever_names_and_figures_a_catalogue_has_its_list_changes_nothing(
         for ending in ("csv", "xlsx"):
             target = Path(place) / f"list.{ending}"
             assert run("export", path, "--to", target).exit_code == FINE
+            assert "Supply checked" in read_table(target, None).rows[0]
             result = run("import", path, target)
             assert "Nothing changes" in result.output, result.output

@@ -15,7 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LAYERS = (
     ("cli", "__main__"),
-    ("lists",),
+    ("lists", "inspection"),
     ("arguments",),
     ("output",),
     ("quiz", "pages", "terminal"),

@@ -26,7 +26,7 @@ SECTIONS = (
 )
 """What is compared, in the order in which it is reported."""
 
-WORDS_ONLY = {"fitted_to", "note", "reference", "on_loss", "supplies"}
+WORDS_ONLY = {"fitted_to", "note", "reference", "checked", "on_loss", "supplies"}
 """Fields that say nothing of the wiring, and supplies, which are compared as wired."""
 CONDUCTOR = {"amps", "wire", "length"}
 """Fields of a supply that are compared as written."""

@@ -73,6 +73,12 @@ class Loss:
     overload: Loss | None = None
     """The answer in which what is overloaded opens, where something must (`with_overload`)."""
 
+    @property
+    def names(self) -> set[str]:
+        """What has failed, and every item whose state is another than with nothing failed."""
+        changed = (self.lost, self.reduced, self.comes_on, self.turned_on, self.not_known)
+        return {component for component, _ in self.failed}.union(self.shed, *changed)
+
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `drop --json` prints."""
         switching = [c.id for c in network.components.values() if c.kind in COIL_OPERATED]

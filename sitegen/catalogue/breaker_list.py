@@ -7,20 +7,24 @@ says nothing.
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from sitegen.catalogue.characters import REFUSED
 from sitegen.catalogue.did_you_mean import did_you_mean
-from sitegen.catalogue.list_columns import MEANINGS, Columns
+from sitegen.catalogue.list_columns import MEANINGS, RARE, Columns
 from sitegen.catalogue.model import (
     ATA_PATTERN,
+    DATE_PATTERN,
     LONGEST_ID,
     Catalogue,
     Device,
     Equipment,
     Indication,
+    Line,
     Protector,
     Supply,
     gauge_number,
@@ -142,6 +146,7 @@ def rows_of(catalogue: Catalogue) -> list[ListRow]:
                 in_supplies |= shared
                 values |= _record_values(record)
                 values["bus"] = supply.bus
+                values |= _trust(supply, "supply-")
                 values["supply-serials"] = ", ".join(supply.fitted_to or ())
                 if supply.wire is not None:
                     values["wire"] = str(
@@ -152,10 +157,8 @@ def rows_of(catalogue: Catalogue) -> list[ListRow]:
         if device.kind in PROTECTION and k not in in_supplies:
             values = {"protection": device.kind, "breaker-id": device.id, "placard": device.name}
             values["serials"] = ", ".join(device.fitted_to or ())
-            values["reference"] = device.reference or ""
-            rows.append(
-                ListRow(_filled(values | _rating(device)), "", ("devices", k), (), ("devices", k))
-            )
+            values |= _rating(device) | _trust(device)
+            rows.append(ListRow(_filled(values), "", ("devices", k), (), ("devices", k)))
     return rows
 
 
@@ -167,8 +170,33 @@ def _record_values(record: Equipment | Indication) -> dict[str, str]:
             values["drawn"] = "; ".join(f"{c} {number_text(a)}" for c, a in drawn.items())
         elif drawn is not None:
             values["drawn"] = number_text(drawn)
-        values |= {"ata": record.ata, "reference": record.reference or ""}
-    return values
+        values["ata"] = record.ata
+    return values | _trust(record)
+
+
+def _trust(line: Line, of: str = "") -> dict[str, str]:
+    """Where a record, a supply or a breaker is from, and who has checked it."""
+    checked = line.checked
+    parts = [checked.by, checked.on.isoformat(), checked.against] if checked else []
+    written = ", ".join(filter(None, parts))
+    return {f"{of}reference": line.reference or "", f"{of}checked": written}
+
+
+def check_of(text: str) -> dict[str, Any] | None:
+    """`checked` as a record, from the text of a cell; None where it is none.
+
+    >>> check_of("M. Kerr, 2026-11-20, Chart 1, revision 2")["against"]
+    'Chart 1, revision 2'
+    """
+    match = re.fullmatch(rf"(.*?\S)\s*, ?{DATE_PATTERN}(?:, ?(.*\S))?", text)
+    try:
+        on = datetime.date(*map(int, match.groups()[1:4])) if match else None
+    except ValueError:
+        on = None
+    if match is None or on is None:
+        return None
+    against = {"against": match[5]} if match[5] else {}
+    return {"by": match[1], "on": on, **against}
 
 
 def _protection(
@@ -183,14 +211,16 @@ def _protection(
     if isinstance(written, Protector):
         made = written.id or protector_id(record.id, len(record.supplies), j, kind)
         values = {"protection": kind, "breaker-id": made, "placard": written.name}
-        return values | _rating(written), (*path, kind), set()
+        values |= _rating(written) | _trust(written, "breaker-")
+        return values, (*path, kind), set()
     if written is None:
         return {}, (), set()
     values = {"protection": kind, "breaker-id": written}
     named = devices.get(written, [])
     if len(named) == 1:  # with several, which one it is depends on the airframe
         k, device = named[0]
-        return values | {"placard": device.name} | _rating(device), ("devices", k), {k}
+        values |= {"placard": device.name} | _rating(device) | _trust(device, "breaker-")
+        return values, ("devices", k), {k}
     return values, (), set()
 
 
@@ -205,9 +235,12 @@ def _filled(values: dict[str, str]) -> dict[str, str]:
 
 def sheet_rows(catalogue: Catalogue) -> Iterator[list[str]]:
     """The list of a catalogue as rows of cells, the headings first."""
-    yield [m.heading for m in MEANINGS.values()]
-    for row in rows_of(catalogue):
-        yield [row.values.get(meaning, "") for meaning in MEANINGS]
+    rows = rows_of(catalogue)
+    said = {meaning for row in rows for meaning in row.values}
+    shown = [meaning for meaning in MEANINGS if meaning not in RARE or meaning in said]
+    yield [MEANINGS[meaning].heading for meaning in shown]
+    for row in rows:
+        yield [row.values.get(meaning, "") for meaning in shown]
 
 
 def list_rows(
@@ -295,7 +328,9 @@ def _value(meaning: str, text: str, known: KnownNames) -> str:
         if made not in PROTECTION:
             raise ValueError(f"{quoted(text)} is not known. Write breaker or fuse.")
         return made
-    if len(text) > LONGEST_TEXT:
+    if meaning.endswith("checked"):
+        text = _check_text(text)
+    elif len(text) > LONGEST_TEXT:
         raise ValueError(f"the text is longer than {LONGEST_TEXT} characters. Shorten it.")
     if REFUSED.search(text):
         raise ValueError(f"{quoted(text)} holds a character that cannot be printed. Delete it.")
@@ -304,6 +339,19 @@ def _value(meaning: str, text: str, known: KnownNames) -> str:
             f"{quoted(text)} is not a valid id. Write {quoted(slug(text) or 'com-1')}."
         )
     return text
+
+
+def _check_text(text: str) -> str:
+    made = check_of(text)
+    if made is None:
+        raise ValueError(
+            f"{quoted(text)} does not say who checked, when and against what."
+            " Write M. Kerr, 2026-11-20, Chart 24-31-01."
+        )
+    parts = [made["by"], made["on"].isoformat(), made.get("against", "")]
+    if max(map(len, parts)) > LONGEST_TEXT:
+        raise ValueError(f"a part is longer than {LONGEST_TEXT} characters. Shorten it.")
+    return ", ".join(filter(None, parts))
 
 
 def _serials(text: str, known: KnownNames) -> str:

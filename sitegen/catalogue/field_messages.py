@@ -25,6 +25,7 @@ _CONTAINERS: dict[type[BaseModel], str] = {
     model.Protector: "breaker or fuse",
     model.Feed: "converter's input",
     model.Length: "length",
+    model.Checked: "check",
     model.Terms: "closing condition",
     model.AnyOf: "list of alternatives",
     model.Then: "crew's action",
@@ -101,6 +102,8 @@ def field_words(
     if kind in ("dict_type", "model_type", "model_attributes_type"):
         unit = isinstance(node.value, (int, float)) and subject == quoted("length")
         hint = f"Write {{feet: {node.value}}} or {{metres: {node.value}}}." if unit else ""
+        if subject == quoted("checked"):
+            hint = "Write {by: name, on: 2026-11-20, against: document}."
         return (
             f"{subject} must be fields with values, not {_what(node)}.",
             hint or "Write {field: value}.",

@@ -22,14 +22,28 @@ from sitegen.words import counted, join_words, quoted
 
 MOST_COMPARED = 100
 """With how many of the rows before it that name the same breaker a row is compared."""
-OF_PROTECTOR = {"placard": "name", "rating": "amps", "panel": "panel", "at": "at"}
-OF_SUPPLY = {"bus": "bus", "wire": "wire", "supply-serials": "fitted-to"}
+OF_PROTECTOR = {
+    "placard": "name",
+    "rating": "amps",
+    "panel": "panel",
+    "at": "at",
+    "breaker-reference": "reference",
+    "breaker-checked": "checked",
+}
+OF_SUPPLY = {
+    "bus": "bus",
+    "wire": "wire",
+    "supply-serials": "fitted-to",
+    "supply-reference": "reference",
+    "supply-checked": "checked",
+}
 OF_RECORD = {
     "name": "name",
     "ata": "ata",
     "serials": "fitted-to",
     "drawn": "amps",
     "reference": "reference",
+    "checked": "checked",
 }
 
 
@@ -164,11 +178,7 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
                     f" {quoted(before)} in the catalogue. A list does not change it: edit the YAML."
                 )
                 continue
-            if (
-                meaning in OF_RECORD
-                and old.record[0] == "indications"
-                and meaning not in ("name", "serials")
-            ):
+            if meaning in ("ata", "drawn") and old.record[0] == "indications":
                 result.problems.append(
                     f"{row.place}: an indication has no {MEANINGS[meaning].heading.lower()}."
                     " Empty the cell."

@@ -77,6 +77,7 @@ MEANINGS = {
         ("ref", "source", "wiring diagram", "wiring chart", "drawing", "document", "wdm"),
         ("remarks", "page"),
     ),
+    "checked": Meaning("Checked", ("checked by", "verified", "verified by")),
     "bus": Meaning(
         "Bus",
         ("bus bar", "busbar", "bus name", "power bus", "fed from"),
@@ -135,7 +136,14 @@ MEANINGS = {
         "Wire", ("wire gauge", "gauge", "awg", "wire awg", "an gauge", "wire size", "cable"), ()
     ),
     "supply-serials": Meaning("Serials of this supply", ()),
+    "supply-reference": Meaning("Supply reference", ()),
+    "supply-checked": Meaning("Supply checked", ()),
+    "breaker-reference": Meaning("Breaker reference", ()),
+    "breaker-checked": Meaning("Breaker checked", ()),
 }
+
+RARE = ("checked", "supply-reference", "supply-checked", "breaker-reference", "breaker-checked")
+"""`export` leaves out such a column where no row has anything in it."""
 
 _BY_WRITTEN = {
     text: (meaning, certain)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
-from sitegen.catalogue.breaker_list import ListRow, free_id, slug
+from sitegen.catalogue.breaker_list import ListRow, check_of, free_id, slug
 from sitegen.catalogue.files import gather
 from sitegen.catalogue.list_changes import (
     OF_PROTECTOR,
@@ -68,8 +68,7 @@ def new_records(
         record["supplies"] = [supply_record(row, shared.get(_breaker_key(row))) for row in supplies]
         if "drawn" in first:
             record["amps"] = plain_value("drawn", first["drawn"])
-        if "reference" in first:
-            record["reference"] = first["reference"]
+        record |= {k: plain_value(k, first[k]) for k in ("reference", "checked") if k in first}
         equipment.append(record)
     return equipment, devices
 
@@ -87,16 +86,19 @@ def _breaker_key(row: ListRow) -> tuple[str, ...]:
 def protector_record(row: ListRow) -> dict[str, Any]:
     """A row's breaker or fuse as a record, without its kind and id."""
     v = row.values
-    record = {"name": v["placard"], "amps": float(v["rating"])}
-    return record | {k: v[k] for k in ("panel", "at") if k in v}
+    record: dict[str, Any] = {"name": v["placard"], "amps": float(v["rating"])}
+    for meaning in ("panel", "at", "breaker-reference", "breaker-checked"):
+        if meaning in v:
+            record[OF_PROTECTOR[meaning]] = plain_value(meaning, v[meaning])
+    return record
 
 
 def supply_record(row: ListRow, shared: str | None = None) -> dict[str, Any]:
     """A row's supply as a record; its breaker by id if several items share it."""
     v = row.values
     record: dict[str, Any] = {"bus": v["bus"], _kind(row): shared or protector_record(row)}
-    for meaning, name in (("wire", "wire"), ("supply-serials", "fitted-to")):
-        if meaning in v:
+    for meaning, name in OF_SUPPLY.items():
+        if meaning in v and meaning != "bus":
             record[name] = plain_value(meaning, v[meaning])
     return record
 
@@ -111,6 +113,8 @@ def plain_value(meaning: str, text: str) -> Any:
         return text if text.startswith("00") else int(gauge_number(int(text)))
     if meaning in ("serials", "supply-serials"):
         return text.split(", ")
+    if meaning.endswith("checked"):
+        return check_of(text)
     return text
 
 

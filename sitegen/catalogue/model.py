@@ -126,6 +126,12 @@ def _date(value: Any) -> Any:
         raise ValueError("must be a date, year-month-day like 2026-11-20") from None
 
 
+def _without_date(text: str) -> str:
+    if re.search(rf", ?{DATE_PATTERN}(,|$)", text):
+        raise ValueError("must be a name alone, with the date under `on`")
+    return text
+
+
 def _ata_words(value: Any) -> Any:
     """`ata: 23` is a number to YAML and a chapter to everyone else."""
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
@@ -144,7 +150,26 @@ class Record(BaseModel):
     )
 
 
-class Fitted(Record):
+class Checked(Record):
+    """Who verified a line of the catalogue, when, and against what."""
+
+    by: Annotated[Words, AfterValidator(_without_date)]
+    """A name or initials."""
+    on: Annotated[datetime.date, BeforeValidator(_date)]
+    against: Words | None = None
+    """The document and its revision, or the aircraft; left out: what `reference` says."""
+
+
+class Line(Record):
+    """What is verified as one: where it came from, and by whom it was checked."""
+
+    reference: Words | None = None
+    """The document that it was taken from: `Wiring chart 24-31-01, revision 6`."""
+    checked: Checked | None = None
+    """Left out: nobody has verified it. It covers what is written within the record too."""
+
+
+class Fitted(Line):
     """A record that may be fitted to some airframes only, and may carry a note."""
 
     fitted_to: Annotated[list[Id], Field(min_length=1)] | None = None
@@ -159,7 +184,7 @@ class Named(Fitted):
     name: Words
 
 
-class Aircraft(Record):
+class Aircraft(Line):
     """What the catalogue describes, and from which revision."""
 
     name: Words
@@ -171,7 +196,7 @@ class Aircraft(Record):
     """The volts of DC buses at which `amps` were taken; left out: whatever the bus has."""
 
 
-class Airframe(Record):
+class Airframe(Line):
     """One block of the fleet with its own wiring."""
 
     id: Id
@@ -246,7 +271,6 @@ class Source(Named):
     """AC sources with the same name may feed one bus together."""
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
-    reference: Words | None = None
 
 
 class Bus(Named):
@@ -255,7 +279,6 @@ class Bus(Named):
     current: Literal["dc", "ac"] = "dc"
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
-    reference: Words | None = None
 
 
 class Terms(Record):
@@ -312,7 +335,6 @@ class Device(Named):
     """A diode's forward drop, V."""
     opens_at: OpensAt | None = None
     """When it opens by overload; left out: a breaker at 1.15 to 1.38, all else never."""
-    reference: Words | None = None
 
 
 class Feeder(Fitted):
@@ -325,10 +347,9 @@ class Feeder(Fitted):
     """It joins two bars of one level; they are drawn side by side."""
     wire: Gauge | None = None
     length: Length | None = None
-    reference: Words | None = None
 
 
-class Protector(Record):
+class Protector(Line):
     """A breaker or fuse of one supply, written in place."""
 
     id: Id | None = None
@@ -401,7 +422,6 @@ class Equipment(Named):
     """What to know when a failure switches it on."""
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
-    reference: Words | None = None
 
 
 class Switch(Named):
@@ -419,7 +439,7 @@ class Panel(Named):
     columns: Annotated[int, Field(ge=1, le=99)]
 
 
-class LoadColumn(Record):
+class LoadColumn(Line):
     """One column of the load table."""
 
     id: Id

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -28,6 +29,8 @@ def yaml_text(value: Any) -> str:
         return "{" + ", ".join(f"{k}: {yaml_text(v)}" for k, v in value.items()) + "}"
     if isinstance(value, list):
         return "[" + ", ".join(map(yaml_text, value)) + "]"
+    if isinstance(value, datetime.date):
+        return value.isoformat()  # where a date is expected, it needs no quotes
     if isinstance(value, (int, float)):
         return str(int(value)) if float(value).is_integer() else repr(value)
     if _PLAIN.fullmatch(value) and value.lower() not in _NOT_TEXT:

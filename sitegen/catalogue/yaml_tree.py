@@ -26,7 +26,7 @@ MOST_VALUES = 200_000
 MOST_FINDINGS = 1_000
 """How many of one text are collected."""
 
-DATE_FIELDS = frozenset({"revised"})
+DATE_FIELDS = frozenset({"revised", "on", "checked"})
 """The fields in which a date needs no quotes."""
 
 
@@ -217,7 +217,8 @@ class Builder:
         frame.key_line, frame.key_column, frame.unspaced = place.line, place.column, ""
         if not in_quotes:
             value, trap = resolve(text)
-            if trap is not None and text != "":
+            is_date = text == "on" and len(self.stack) > 1 and self.stack[-2].key == "checked"
+            if trap is not None and text != "" and not is_date:
                 self.report(place, *_key_trap(trap, text))
             elif text == "<<":
                 self.report(

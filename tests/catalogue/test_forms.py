@@ -18,14 +18,14 @@ from tests.catalogue.catalogue_sample import (
 
 WRONG = [
     # unknown fields
-    ("kind: diode", "kind: diode, ¤colour: red", "device d-ess: `colour` is no field of a device.", "Its fields are amps, at, closes-when, drop-volts, fitted-to, id, kind, name, note, opens-at, panel, protective, reference and rides-through."),
+    ("kind: diode", "kind: diode, ¤colour: red", "device d-ess: `colour` is no field of a device.", "Its fields are amps, at, checked, closes-when, drop-volts, fitted-to, id, kind, name, note, opens-at, panel, protective, reference and rides-through."),
     ("kind: diode", "kind: diode, ¤protectiv: false", "device d-ess: `protectiv` is no field of a device.", "Did you mean `protective`?"),
     ("kind: diode", "kind: diode, ¤fitted_to: [late]", "device d-ess: `fitted_to` is no field of a device.", "Did you mean `fitted-to`?"),
     ("name: Left strobe", "¤nmae: Left strobe", "equipment strobe-left: `nmae` is no field of equipment.", "Did you mean `name`?"),
     ("amps: 5, panel: wall, at: B3", "¤apms: 5, panel: wall, at: B3", "equipment pilot: `apms` is no field of a breaker or fuse.", "Did you mean `amps`?"),
     ("bus: main, through: [cb-inv]", "¤buss: main, through: [cb-inv]", "source inv: `buss` is no field of a converter's input.", "Did you mean `bus`?"),
     ('{switches: {bat-switch: "on"}}', '{¤switch: {bat-switch: "on"}}', "device k-bat: `switch` is no field of a closing condition.", "Did you mean `switches`?"),
-    ("revision: \"2\"", "revision: \"2\", ¤autor: X", "aircraft: `autor` is no field of aircraft.", "Its fields are load-volts, name, revised, revision, statement and title."),
+    ("revision: \"2\"", "revision: \"2\", ¤autor: X", "aircraft: `autor` is no field of aircraft.", "Its fields are checked, load-volts, name, reference, revised, revision, statement and title."),
     # missing fields
     ("  - {id: d-ess, name: Essential diode, ", "  - ¤{id: d-ess, ", "device d-ess: `name` is missing.", ""),
     ("{name: ATT 1, amps: 5, ", "¤{name: ATT 1, ", "equipment att-1: `amps` is missing in its breaker or fuse.", ""),
