@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -20,11 +20,11 @@ from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
-from sitegen.pages.views import by_text, with_classes
+from sitegen.pages.views import by_text, classes, with_classes
 from sitegen.quantities import NO_BREAK
-from sitegen.solver.network import Connection
+from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome
-from sitegen.terminal.shared_text import CONFLICT, conditions_text, only_in
+from sitegen.terminal.shared_text import CONFLICT, conditions_text
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     left_words,
@@ -53,6 +53,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "functions": [f for f in answers.network.catalogue.functions if item in f.equipment],
         "draws": _draws(context, equipment),
         "causes": _causes(context, item),
+        "no_cause": _no_cause(context, item),
         "named_at_once": NAMED_AT_ONCE,
         "comes_on_by": _caused_by(context, lambda outcome: outcome.comes_on[item]),
         "not_known_by": _caused_by(context, lambda outcome: outcome.not_known[item]),
@@ -170,11 +171,27 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
                 "component": component,
                 "modes": " or ".join(modes),
                 "only": IF_DROPPING_OUT if drop_out else "",
-                "where": only_in(answers.network, conditions),
+                "classes": _shown_in(answers.network, conditions),
                 "also": also,
             }
         )
     return rows
+
+
+def _shown_in(network: Network, conditions: Sequence[str]) -> str:
+    """The classes of what shows in these conditions only."""
+    every = list(network.condition_names)
+    return classes(sum(1 << every.index(c) for c in conditions), len(every))
+
+
+def _no_cause(context: PageContext, item: str) -> str | None:
+    """The classes of the line that no single failure takes it; None where one always does."""
+    network = context.answers.network
+    some = {
+        c for cause in causes(context.answers.single_failures, item) for c in cause.by.conditions
+    }
+    none = [c for c in network.condition_names if c not in some]
+    return _shown_in(network, none) if none else None
 
 
 def _caused_by(context: PageContext, pick: Callable[[Outcome], int]) -> list[tuple[Markup, str]]:

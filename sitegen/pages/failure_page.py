@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss, faults_of
+from sitegen.answers.readings import reads_the_same
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Failure, Then
 from sitegen.pages.drawings import LiveView
@@ -27,6 +28,9 @@ from sitegen.solver.network import Component
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
+
+OPEN_WITH = 40
+"""The most lost items with which a page opens; a longer list is unfolded by its reader."""
 
 
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
@@ -198,6 +202,8 @@ def _answer(
         "other_answers": list(other_answers(context, views, then)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, consequences.functions(functions)),
+        "lost_opens": len(losses[0].lost) <= OPEN_WITH,
+        "see_opens": _changed(views[0]) <= OPEN_WITH // 4,
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
@@ -220,6 +226,12 @@ def _answer(
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
     }
+
+
+def _changed(view: View) -> int:
+    """How many meters, lamps and flags read otherwise."""
+    now, was = view.loss.readings, view.normal.readings
+    return sum(not reads_the_same(now[i], was[i]) for i in now)
 
 
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:

@@ -9,6 +9,12 @@ from __future__ import annotations
 INDEX = "index.html"
 A_TO_Z = "a-to-z.html"
 NOTES = "notes.html"
+FAILURES = "failures.html"
+BUSES = "buses.html"
+PANELS = "panels.html"
+FUNCTIONS = "functions.html"
+CONDITIONS = "conditions.html"
+PAPER = "paper.html"
 SEARCH = "search.js"
 AUDIT = "audit.html"
 WHICH = "which-failed.html"
@@ -73,8 +79,8 @@ def function_page(function: str) -> str:
 
 
 def condition_place(condition: str) -> str:
-    """Where the front page says what a condition is."""
-    return f"{INDEX}#condition-{condition}"
+    """Where it says what a condition is."""
+    return f"{CONDITIONS}#condition-{condition}"
 
 
 def note_page(note: str) -> str:

@@ -18,6 +18,7 @@ from sitegen.pages import (
     function_page,
     handout,
     indication_page,
+    list_pages,
     live_file,
     load_page,
     notes_page,
@@ -29,6 +30,7 @@ from sitegen.pages.page_context import DataFile, PageKind
 
 PAGES: tuple[PageKind[Any] | DataFile, ...] = (
     front_page.PAGE,
+    *list_pages.LISTS,
     drawing_page.PAGE,
     live_file.LIVE_FILE,
     live_file.STILL_FILE,

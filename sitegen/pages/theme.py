@@ -166,6 +166,6 @@ def view_rules(views: int) -> str:
     focus = ",".join(f"#view-{k}:focus-visible~* label[for=view-{k}]" for k in numbers)
     return (
         f"{hidden}{{display:none!important}}"
-        f"{chosen}{{--fed-from:block;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
+        f"{chosen}{{--fed-from:block;--row:flex;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
         f"{focus}{{outline:3px solid var(--accent);outline-offset:2px}}\n"
     )

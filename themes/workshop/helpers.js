@@ -18,16 +18,21 @@
     return made;
   }
 
-  // Reads a value, or stores one. A browser may store nothing for pages opened from a folder.
-  function stored(key, value) {
-    try {
-      if (value === undefined) return localStorage.getItem(key);
-      localStorage.setItem(key, value);
-    } catch (error) {
-      return null;
-    }
-    return value;
+  // Reads a value, or stores one: on the device, or for as long as the window is open. A browser may
+  // store nothing for pages opened from a folder.
+  function keeper(storage) {
+    return function (key, value) {
+      try {
+        if (value === undefined) return storage().getItem(key);
+        storage().setItem(key, value);
+      } catch (error) {
+        return null;
+      }
+      return value;
+    };
   }
+  var stored = keeper(function () { return localStorage; });
+  var remembered = keeper(function () { return sessionStorage; });
 
   // In a pocket edition the address names the page first: `#bus-left-main.html/view-2`.
   function place() {
@@ -60,7 +65,7 @@
   }
 
   window.site = {
-    anchor: anchor, button: button, chosenView: chosenView, load: load, make: make, place: place,
+    anchor: anchor, button: button, chosenView: chosenView, load: load, make: make, place: place, remembered: remembered,
     root: script && script.src ? new URL(".", script.src).href : "", stored: stored
   };
 })();

@@ -11,7 +11,6 @@
     ["look", "Look", [
       ["", "As the device"], ["day", "Day"], ["night", "Night"], ["contrast", "High contrast"]
     ]],
-    ["hand", "Find button", [["", "Right hand"], ["left", "Left hand"]]],
     ["slash", "Key / opens Find", [["", "Yes"], ["off", "No"]]]
   ];
 
@@ -67,26 +66,60 @@
     });
   }
 
-  function showView() {
-    var button = /^view-\d+$/.test(site.anchor()) && document.getElementById(site.anchor());
+  // The condition is that of the address, or else the one that was last chosen in this window: it
+  // is on every page until another is chosen. By name, since catalogues have them in other orders.
+  var PLACE = "condition of " + site.root;
+
+  function menuLabels() {
+    var row = document.querySelector(".menu-row");
+    return row ? Array.prototype.slice.call(row.querySelectorAll("label[for^=view-]")) : [];
+  }
+
+  function conditionNames() {
+    return menuLabels().map(function (label) { return label.firstElementChild.textContent; });
+  }
+
+  function choose(number) {
+    var button = document.getElementById("view-" + number);
     if (button) button.checked = true;
+    return !!button;
+  }
+
+  function showView() {
+    if (document.body.classList.contains("page-fill-in")) return;
+    var named = /^view-(\d+)$/.exec(site.anchor());
+    if (named && choose(named[1])) remember();
+    else if (!named) {
+      var names = conditionNames();
+      var number = names.indexOf(site.remembered(PLACE));
+      if (number > 0) choose(number + view() - view() % names.length);
+    }
+  }
+
+  function remember() {
+    var name = conditionNames()[condition()];
+    if (name) site.remembered(PLACE, name);
   }
 
   function keepView(event) {
-    if (event.target.matches && event.target.matches("input.view")) {
-      site.anchor(event.target.id);
-    }
+    if (!event.target.matches || !event.target.matches("input.view")) return;
+    site.anchor(event.target.id);
+    remember();
+    if (!DESK.matches) closeMenu();
+  }
+
+  function view() {
+    var chosen = site.chosenView();
+    return chosen ? Number(chosen.id.slice(5)) : 0;
   }
 
   // Which condition is shown: each row of views has them all, in one order on every page but the
   // blank ones, which begin with none.
   function condition() {
-    var chosen = site.chosenView();
+    if (site.chosenView()) return view() % (menuLabels().length || Infinity);
     // A page without views, as A to Z, keeps the condition of its own address.
-    var number = /^view-(\d+)$/.exec(chosen ? chosen.id : site.anchor());
-    var row = document.querySelector(".chip-row");
-    var views = row ? row.querySelectorAll("label[for^=view-]") : document.querySelectorAll("input.view");
-    return number ? number[1] % (views.length || Infinity) : 0;
+    var number = /^view-(\d+)$/.exec(site.anchor());
+    return number ? Number(number[1]) : 0;
   }
 
   function keepCondition(event) {
@@ -96,6 +129,36 @@
     var view = condition();
     var sign = page[1].charAt(0) === "#" ? "/" : "#";
     link.setAttribute("href", page[1] + (view ? sign + "view-" + view : ""));
+  }
+
+  // The menu of conditions is open at a desk, where it has a row of its own, and so are the chapters.
+
+  var DESK = window.matchMedia("(min-width: 60rem)");
+
+  function closeMenu() {
+    var menu = document.querySelector(".conditions");
+    if (menu) menu.open = false;
+  }
+
+  function openAtDesk() {
+    var parts = document.querySelectorAll(".conditions, details.chapter, main .group.fold");
+    parts.forEach(function (part) {
+      if (DESK.matches && !part.open) part.setAttribute("data-desk", "");
+      if (DESK.matches) part.open = true;
+      else if (part.hasAttribute("data-desk")) {
+        part.open = false;
+        part.removeAttribute("data-desk");
+      }
+    });
+  }
+
+  function closeOutside(event) {
+    var menu = document.querySelector(".conditions[open]");
+    if (!menu || DESK.matches) return;
+    var escape = event.key === "Escape";
+    if (!escape && (event.type === "keydown" || menu.contains(event.target))) return;
+    menu.open = false;
+    if (escape) menu.querySelector("summary").focus();
   }
 
   function markWidePictures() {
@@ -123,6 +186,46 @@
     if (!fold || fold.open) return;
     fold.open = true;
     part.scrollIntoView();
+  }
+
+  // A section that is led to opens, also when the address has it already.
+  function openSection(event) {
+    var link = event.target.closest && event.target.closest(".jumps a, .lasting a");
+    var fold = link && document.querySelector(link.hash + ".fold");
+    if (fold) fold.open = true;
+  }
+
+  // In the bar along the page the section that is being read is marked.
+  function markSection() {
+    var bar = document.querySelector(".jumps");
+    if (!bar) return;
+    var links = Array.prototype.slice.call(bar.querySelectorAll("a"));
+    var line = bar.getBoundingClientRect().bottom + 24;
+    var best = null, bestTop = -Infinity;
+    links.forEach(function (link) {
+      var part = document.getElementById(link.hash.slice(1).split("/").pop());
+      var top = part && part.offsetParent ? part.getBoundingClientRect().top : Infinity;
+      if (top <= line && top >= bestTop) {
+        best = link;
+        bestTop = top;
+      }
+    });
+    var was = bar.querySelector(".here");
+    if (was === best) return;
+    if (was) was.classList.remove("here");
+    if (!best) return;
+    best.classList.add("here");
+    bar.scrollTo({ left: best.offsetLeft - 60 });
+  }
+
+  var marking = false;
+  function markSoon() {
+    if (marking) return;
+    marking = true;
+    requestAnimationFrame(function () {
+      marking = false;
+      markSection();
+    });
   }
 
   function keepOffline() {
@@ -153,12 +256,18 @@
   document.addEventListener("DOMContentLoaded", function () {
     addSettings();
     keepOffline();
+    openAtDesk();
     showView();
     markWidePictures();
     focusWhatScrolls();
     openTarget();
     document.addEventListener("change", keepView);
     document.addEventListener("click", keepCondition);
+    document.addEventListener("click", closeOutside);
+    document.addEventListener("click", openSection);
+    window.addEventListener("scroll", markSoon, { passive: true });
+    document.addEventListener("keydown", closeOutside);
+    DESK.addEventListener("change", openAtDesk);
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);
     window.addEventListener("resize", markWidePictures);

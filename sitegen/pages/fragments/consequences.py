@@ -21,9 +21,10 @@ from sitegen.answers.readings import reading_text, reads_the_same
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf, Indication, required_ids
 from sitegen.pages.fragments.condition_states import power_state
+from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
-from sitegen.pages.views import by_view, classes, items_with_classes, one_row_each
+from sitegen.pages.views import by_text, by_view, classes, items_with_classes, one_row_each
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import sentences
@@ -115,9 +116,15 @@ def losses_before(views: Sequence[View]) -> list[Loss]:
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
     lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
+    functions = len(view.besides.functions_lost)
     on = len(view.loss.comes_on)
     comes_on = f"{counted(on, 'item')} come{'s' if on == 1 else ''} on, none is lost"
-    return macro("headline")(lost, len(view.loss.shed), comes_on if on else view.no_loss)
+    return macro("headline")(
+        lost,
+        counted(functions, "function") if functions else "",
+        len(view.loss.shed),
+        comes_on if on else view.no_loss,
+    )
 
 
 def other_effects(context: PageContext, view: View) -> Markup:
@@ -163,7 +170,8 @@ def chatter(context: PageContext, view: View) -> Markup:
 class FunctionLine:
     """A function that has fewer providers than the condition left it."""
 
-    name: str
+    name: Markup
+    """Its name, as a link to its page."""
     spare: bool
     """It still works, with its last provider."""
     text: Markup
@@ -179,18 +187,26 @@ def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
         if state == was or (state == "kept" and was != "lost"):
             continue
         left = context.fragments.list(p for p in function.equipment if p in works)
-        text = Markup(f"not available before; now {left}" if was == "lost" else f"now only {left}")
+        text = Markup(f"not available before; now {left}" if was == "lost" else f"only {left}")
         if state == "lost":
             # With no provider lost, it was the crew that ended it.
-            ended = "lost" if view.gone.intersection(function.equipment) else "turned off"
-            text = Markup(f"{ended}; {left} alone is not enough" if left else ended)
-        yield FunctionLine(function.name, state != "lost", text, function.essential)
+            ended = "" if view.gone.intersection(function.equipment) else "turned off"
+            alone = f"{left} alone is not enough" if left else ""
+            text = Markup("; ".join(filter(None, (ended, alone))))
+        name = context.fragments.link(function_page(function.id), function.name)
+        yield FunctionLine(name, state != "lost", text, function.essential)
 
 
 def functions(by_each: Sequence[Iterable[FunctionLine]]) -> Markup:
-    """The items of a list, from the functions of each view: first what is lost."""
-    lines = items_with_classes(by_each)
-    return macro("functions")(sorted(lines, key=lambda line: line[0].spare))
+    """The lists of the functions of each view: what is lost, and what has nothing to spare."""
+    lines, count = by_view(by_each), len(by_each)
+    groups = []
+    for title, spare in (("Functions lost", False), ("With one provider left", True)):
+        rows = {line: mask for line, mask in lines.items() if line.spare is spare}
+        some = reduce(or_, rows.values(), 0)
+        shown = [(line, classes(mask, count)) for line, mask in rows.items()]
+        groups.append((title, classes(some, count) if some else " unseen", shown))
+    return macro("functions")(groups)
 
 
 Reason = tuple[str, str, Markup]
@@ -202,8 +218,10 @@ def by_chapter(
     lists: Sequence[Sequence[str]],
     reasons: Sequence[Iterable[Reason]],
     brief: bool = False,
-) -> Iterator[tuple[str, str, Markup]]:
-    """Rows of equipment under the titles of their ATA chapters: (title, classes, rows).
+) -> Iterator[tuple[str, str, Markup, Markup]]:
+    """Rows of equipment under the titles of their ATA chapters: (title, classes, names, rows).
+
+    The names are those of the rows, as plain text for each view.
 
     Parameters
     ----------
@@ -230,7 +248,16 @@ def by_chapter(
             for item, mask in here.items()
         ]
         if rows:
-            yield title, classes(reduce(or_, here.values()), count), macro("items")(rows)
+            every = context.answers.network.names
+            named = by_text(
+                "span",
+                [
+                    ", ".join(every[item] for item, mask in here.items() if mask >> view & 1)
+                    for view in range(count)
+                ],
+                "named",
+            )
+            yield title, classes(reduce(or_, here.values()), count), named, macro("items")(rows)
 
 
 def reasons_lost(context: PageContext, view: View) -> Iterator[Reason]:

@@ -53,6 +53,21 @@ class EnduranceText:
     then: Then | None
     """What the crew does about the failure."""
 
+    @property
+    def in_short(self) -> str:
+        """The total in one phrase: `31 to 32 min`, `at most 40 min`, `More than 4 hours`."""
+        up_to = self.endurance.up_to
+        if not self.unit:
+            return self.lasts
+        if up_to is not None:
+            longest = duration(up_to)
+            return (
+                f"{self.lasts} to {longest}"
+                if "hour" not in longest
+                else f"{self.lasts} min or more"
+            )
+        return f"{'at most ' if self.unknown else ''}{self.lasts} min"
+
 
 def endurances(
     context: PageContext,

@@ -1,0 +1,185 @@
+"""The pages that list others: failures, buses, panels, functions, conditions, what to print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import zip_longest
+from typing import Any
+
+from markupsafe import Markup
+
+from sitegen.answers.drop import Loss
+from sitegen.answers.node_states import NodeState
+from sitegen.answers.panel_plans import on_no_panel
+from sitegen.catalogue.kinds import KINDS
+from sitegen.catalogue.model import WHOLE_HANDOUT, Bus, Device, Source
+from sitegen.pages.fragments.condition_states import power_state
+from sitegen.pages.links import (
+    BUSES,
+    CONDITIONS,
+    FAILURES,
+    FUNCTIONS,
+    PANELS,
+    PAPER,
+    failure_page,
+    named_failure_page,
+)
+from sitegen.pages.page_context import PageContext, PageKind, one_page
+from sitegen.pages.panel_page import component_list
+from sitegen.pages.theme import macro
+from sitegen.pages.views import with_classes
+from sitegen.quantities import NO_BREAK
+from sitegen.terminal.headline_text import in_every_answer, in_few_words
+from sitegen.terminal.shared_text import condition_text
+from sitegen.words import counted
+
+
+def _no_answers(context: PageContext) -> dict[str, Any]:
+    """The choice of a condition, without an answer for each."""
+    return {"rows": context.by_condition([""] * len(context.answers.conditions))}
+
+
+def _buses(context: PageContext, _: None) -> Mapping[str, Any]:
+    answers = context.answers
+    return {
+        **_no_answers(context),
+        "buses": [
+            (bus, macro("states")(with_classes(states), context.drawings.marks))
+            for bus in answers.network.catalogue.buses
+            for states in [[_power(loss.nodes[bus.id]) for loss in answers.normal]]
+        ],
+    }
+
+
+def _power(state: NodeState) -> tuple[str, str]:
+    """The state of a bus as a class, and in words."""
+    power = power_state(state)
+    volts = NO_BREAK.volts(state.volts)
+    return power, {"dead": "dead", "battery": f"{volts} battery", "live": volts}[power]
+
+
+@dataclass(frozen=True)
+class FailureGroup:
+    """A list of failures under one title."""
+
+    anchor: str
+    title: str
+    failures: list[tuple[str, str, Markup]]
+    """Page, name, and how much is lost in each condition."""
+    opened: bool = True
+    """False for one that unfolds."""
+
+
+def _failures(context: PageContext) -> Iterator[FailureGroup]:
+    answers = context.answers
+    catalogue = answers.network.catalogue
+
+    def lost(losses: Sequence[Loss], dips: Sequence[Loss] = ()) -> Markup:
+        counts = [
+            in_every_answer(in_few_words(loss) or "none lost", loss, dip)
+            for loss, dip in zip_longest(losses, dips)
+        ]
+        return macro("lost_counts")(with_classes(counts))
+
+    def single(records: Sequence[Source | Bus | Device]) -> list[tuple[str, str, Markup]]:
+        components = answers.network.components
+        first_modes = [(r.id, components[r.id].modes[0]) for r in records]
+        return [
+            (failure_page(i), components[i].name, lost(answers.single[i, mode]))
+            for i, mode in first_modes
+        ]
+
+    if catalogue.failures:
+        named = [
+            (
+                named_failure_page(f.id),
+                f.name,
+                lost(answers.named[f.id][0], answers.named_dip[f.id][0]),
+            )
+            for f in catalogue.failures
+        ]
+        yield FailureGroup("named", "Named failures", named)
+    yield FailureGroup("sources", "A source is lost", single(catalogue.sources))
+    yield FailureGroup("dead-buses", "A bus drops", single(catalogue.buses))
+    kinds: dict[str, list[Device]] = {}
+    for device in catalogue.devices:
+        kinds.setdefault(device.kind, []).append(device)
+    for kind, devices in kinds.items():
+        yield FailureGroup(kind, f"{KINDS[kind].plural} open", single(devices), opened=False)
+
+
+def _failure_lists(context: PageContext, _: None) -> Mapping[str, Any]:
+    return {**_no_answers(context), "groups": list(_failures(context))}
+
+
+def _panels(context: PageContext, _: None) -> Mapping[str, Any]:
+    answers = context.answers
+    return {
+        "panels": [plan.panel for plan in answers.panels],
+        "on_no_panel": component_list(context, list(on_no_panel(answers.network))),
+    }
+
+
+def _conditions(context: PageContext, _: None) -> Mapping[str, Any]:
+    answers = context.answers
+    return {
+        "note": answers.airframe.note,
+        "conditions": [(c, condition_text(answers.network, c)) for c in answers.conditions],
+    }
+
+
+LISTS: tuple[PageKind[None], ...] = (
+    PageKind(
+        template="failure-list",
+        subjects=one_page,
+        path=lambda _: FAILURES,
+        title=lambda _: "What do I lose?",
+        kind=lambda context, _: "Failures",
+        values=_failure_lists,
+    ),
+    PageKind(
+        template="bus-list",
+        subjects=one_page,
+        path=lambda _: BUSES,
+        title=lambda _: "Buses",
+        kind=lambda context, _: counted(
+            len(context.answers.network.catalogue.buses), "bus", "buses"
+        ),
+        values=_buses,
+    ),
+    PageKind(
+        template="panel-list",
+        subjects=lambda context: [None] if context.answers.panels else [],
+        path=lambda _: PANELS,
+        title=lambda _: "Panels",
+        kind=lambda context, _: "Every breaker in its place",
+        values=_panels,
+    ),
+    PageKind(
+        template="function-list",
+        subjects=lambda context: [None] if context.answers.network.catalogue.functions else [],
+        path=lambda _: FUNCTIONS,
+        title=lambda _: "Functions",
+        kind=lambda context, _: "What each needs",
+        values=lambda context, _: {"functions": context.answers.network.catalogue.functions},
+    ),
+    PageKind(
+        template="condition-list",
+        subjects=one_page,
+        path=lambda _: CONDITIONS,
+        title=lambda _: "Conditions",
+        kind=lambda context, _: "How they are set",
+        values=_conditions,
+    ),
+    PageKind(
+        template="paper-list",
+        subjects=one_page,
+        path=lambda _: PAPER,
+        title=lambda _: "On paper",
+        kind=lambda context, _: "To print",
+        values=lambda context, _: {
+            "handouts": context.answers.network.catalogue.handout or [WHOLE_HANDOUT]
+        },
+    ),
+)
