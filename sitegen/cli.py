@@ -429,6 +429,30 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
 
 
 @commands.command()
+@click.argument("names", nargs=-1, metavar="OLD [NEW]")
+@click.option(
+    "--at",
+    "folder",
+    type=FILE,
+    metavar="FOLDER",
+    help="OLD and NEW are git revisions of this catalogue; without NEW, OLD and as it is now.",
+)
+@follow_links_option
+@json_option
+def changes(names: tuple[str, ...], folder: Path | None, as_json: bool) -> None:
+    """What a revision changes: in the records, and in what failures take.
+
+    OLD and NEW are catalogues, or with --at git revisions of one.
+    """
+    from sitegen.answers.changes import changes as answer
+    from sitegen.revisions import two_readings
+    from sitegen.terminal.changes_text import changes_json, changes_text
+
+    between = answer(*two_readings(names, folder))
+    print_answer(as_json, changes_json(between), changes_text(between))
+
+
+@commands.command()
 @catalogue_argument
 @airframe_option
 @condition_option

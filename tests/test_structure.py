@@ -15,7 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LAYERS = (
     ("cli", "__main__"),
-    ("lists", "inspection"),
+    ("lists", "inspection", "revisions"),
     ("arguments",),
     ("output",),
     ("quiz", "pages", "terminal"),

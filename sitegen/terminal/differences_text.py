@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from sitegen.answers.differences import Differences
+from sitegen.answers.record_changes import RecordChange
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, single_failure_text
@@ -20,32 +21,40 @@ def differences_text(one: Network, other: Network, differences: Differences) -> 
     yield f"{aircraft.name}, revision {aircraft.revision} | {here} and {there}"
     if not (differences.only_one or differences.only_other or differences.changed):
         yield "\nThe two are wired the same."
-    for title, network, entries in (
-        (f"Only on {here}", one, differences.only_one),
-        (f"Only on {there}", other, differences.only_other),
+    for title, records in (
+        (f"Only on {here}", differences.only_one),
+        (f"Only on {there}", differences.only_other),
     ):
-        if entries:
+        if records:
             yield f"\n{title}"
-            yield from _by_section(network, entries)
+            yield from by_section(records)
     if differences.changed:
         yield "\nNot the same"
         for change in differences.changed:
-            yield f"  {_name(one, change.section, change.id)}"
-            for field, was, now in change.fields:
-                yield f"    {field}: {was} | {now}"
+            yield f"  {change.name}"
+            for field in change.fields:
+                yield f"    {field.label}: {field.was} | {field.now}"
+    conditions = one.condition_names
+    if differences.conditions:
+        yield "\nWith nothing failed"
+        for condition in differences.conditions:
+            yield f"  {conditions[condition.condition]}"
+            for place, items in ((here, condition.only_one), (there, condition.only_other)):
+                if items:
+                    yield f"    works only on {place}: {', '.join(one.names[i] for i in items)}"
     if differences.consequences:
         yield "\nThe same failure takes something else"
-        conditions = one.condition_names
         for consequence in differences.consequences:
             fault = single_failure_text(one, consequence.fault, consequence.drop_out)
             yield f"  {fault}, {conditions[consequence.condition]}"
-            for place, items in (
-                (here, consequence.only_one),
-                (there, consequence.only_other),
+            for place, words, items in (
+                (here, "only on", consequence.only_one),
+                (there, "only on", consequence.only_other),
+                (here, "comes on only on", consequence.on_one),
+                (there, "comes on only on", consequence.on_other),
             ):
                 if items:
-                    lost = ", ".join(one.names[item] for item in items)
-                    yield f"    only on {place}: {lost}"
+                    yield f"    {words} {place}: {', '.join(one.names[i] for i in items)}"
     elif differences.changed or differences.only_one or differences.only_other:
         yield "\nNo single failure that both can have takes other equipment that both have."
     yield f"\n{CAUTION}"
@@ -56,16 +65,26 @@ def differences_json(differences: Differences) -> dict[str, Any]:
     return {
         "airframes": [differences.one, differences.other],
         "only": {
-            differences.one: [{"section": s, "id": i} for s, i in differences.only_one],
-            differences.other: [{"section": s, "id": i} for s, i in differences.only_other],
+            differences.one: [{"section": r.section, "id": r.id} for r in differences.only_one],
+            differences.other: [{"section": r.section, "id": r.id} for r in differences.only_other],
         },
         "changed": [
             {
                 "section": c.section,
                 "id": c.id,
-                "fields": {field: [was, now] for field, was, now in c.fields},
+                "fields": {f.label: [f.was, f.now] for f in c.fields},
             }
             for c in differences.changed
+        ],
+        "conditions": [
+            {
+                "condition": c.condition,
+                "works_only": {
+                    differences.one: list(c.only_one),
+                    differences.other: list(c.only_other),
+                },
+            }
+            for c in differences.conditions
         ],
         "consequences": [
             {
@@ -76,20 +95,20 @@ def differences_json(differences: Differences) -> dict[str, Any]:
                     differences.one: list(c.only_one),
                     differences.other: list(c.only_other),
                 },
+                "comes_on_only": {
+                    differences.one: list(c.on_one),
+                    differences.other: list(c.on_other),
+                },
             }
             for c in differences.consequences
         ],
     }
 
 
-def _by_section(network: Network, entries: Sequence[tuple[str, str]]) -> Iterator[str]:
-    for section in dict.fromkeys(section for section, _ in entries):
-        names = [_name(network, s, name) for s, name in entries if s == section]
+def by_section(records: Sequence[RecordChange]) -> Iterator[str]:
+    """Records by section, with their number: `  2 devices: Avionics relay, Standby diode`."""
+    for section in dict.fromkeys(record.section for record in records):
+        names = [record.name for record in records if record.section == section]
         piece, pieces = ("piece of ", "pieces of ") if section == "equipment" else ("", "")
         number = counted(len(names), piece + SECTION_NOUNS[section], pieces + section)
-        yield f"  {number}: {', '.join(names)}"
-
-
-def _name(network: Network, section: str, name: str) -> str:
-    records = {} if section == "feeders" else {r.id: r for r in getattr(network.catalogue, section)}
-    return records[name].name if name in records else name
+        yield f"  {number}: {'; '.join(names)}"

@@ -6,7 +6,8 @@ import json
 
 import pytest
 
-from sitegen.answers.differences import Change, Consequence, differences
+from sitegen.answers.differences import Differences, differences
+from sitegen.answers.failure_changes import ConditionChange, Consequence
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
 from sitegen.terminal.differences_text import differences_json, differences_text
@@ -50,11 +51,12 @@ def test_what_only_one_has_what_changed_and_what_a_failure_makes_of_it() -> None
     catalogue = Catalogue.model_validate(FLEET)
     found = differences(build(catalogue, "first"), build(catalogue, "second"))
     assert found.only_one == ()
-    assert found.only_other == (("sources", "aux"), ("feeders", "aux > standby"))
-    assert found.changed == (
-        Change("devices", "cb-a", (("amps", "10", "20"),)),
-        Change("equipment", "horizon", (("supplies", "main", "main; standby"),)),
-    )
+    only_other = [(r.section, r.id) for r in found.only_other]
+    assert only_other == [("sources", "aux"), ("feeders", "aux > standby")]
+    assert changed(found) == [
+        ("devices", "cb-a", "amps", "10 A", "20 A"),
+        ("equipment", "horizon", "supplies", "none", "Standby"),
+    ]
     # Where the main bus is dead the horizon lives on the standby bus, on the second alone. A
     # short comes through to the standby bus: nothing protects it.
     lost = {(c.fault, c.only_one, c.only_other) for c in found.consequences}
@@ -71,6 +73,24 @@ def test_what_only_one_has_what_changed_and_what_a_failure_makes_of_it() -> None
     assert (("main", "dead"), ("horizon",), ()) in lost
 
 
+def changed(found: Differences) -> list[tuple[str, str, str, str, str]]:
+    """(section, id, field, on the one, on the other) of all that is not wired the same."""
+    return [(r.section, r.id, f.label, f.was, f.now) for r in found.changed for f in r.fields]
+
+
+def test_what_works_on_one_alone_with_nothing_failed_is_said_once_and_not_with_each_failure() -> (
+    None
+):
+    raw = expand(HELD.replace("gen > k > main", "gen > main").replace(", held-closed: [k]", ""))
+    raw["airframes"] = FLEET["airframes"]
+    raw["equipment"][0]["requires"] = ["lamp"]
+    raw["feeders"][1]["fitted-to"] = ["first"]
+    catalogue = Catalogue.model_validate(raw)
+    found = differences(build(catalogue, "first"), build(catalogue, "second"))
+    assert found.conditions == (ConditionChange("flight", ("lamp", "radio"), ()),)
+    assert found.consequences == ()
+
+
 def by_hand(airframe: str, fault: tuple[str, str]) -> set[str]:
     return set(plain.answer(FLEET, "flight", [fault], airframe=airframe)["lost"])
 
@@ -78,7 +98,8 @@ def by_hand(airframe: str, fault: tuple[str, str]) -> set[str]:
 def test_an_airframe_beside_itself_differs_in_nothing() -> None:
     catalogue = Catalogue.model_validate(FLEET)
     same = differences(build(catalogue, "first"), build(catalogue, "first"))
-    assert (same.only_one, same.only_other, same.changed, same.consequences) == ((),) * 4
+    assert (same.only_one, same.only_other, same.changed) == ((),) * 3
+    assert (same.conditions, same.consequences) == ((),) * 2
 
 
 HELD = """
@@ -122,10 +143,10 @@ def test_a_supply_with_another_conductor_or_other_amps_is_not_the_same() -> None
     )
     catalogue = Catalogue.model_validate(raw)
     found = differences(build(catalogue, "first"), build(catalogue, "second"))
-    supplies = [
-        f"main, amps {amps}, wire {wire}, length feet 9" for amps, wire in ((1, 20), (5, 12))
+    assert changed(found) == [
+        ("equipment", "radio", "amps", "1 A", "5 A"),
+        ("equipment", "radio", "wire", "20", "12"),
     ]
-    assert found.changed == (Change("equipment", "radio", (("supplies", *supplies),)),)
 
 
 def test_the_demo_answers_at_the_terminal_and_for_a_program() -> None:

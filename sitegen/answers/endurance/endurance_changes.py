@@ -1,0 +1,93 @@
+"""How much longer or shorter the batteries last in one revision than in another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from sitegen.answers.drop import faults_of
+from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.every_failure import endurances_by_scenario
+from sitegen.answers.endurance.results import Endurance
+from sitegen.quantities import LONGEST_MINUTES, Fraction, whole_minutes
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states
+from sitegen.solver.scenarios import Fault
+
+Names = Mapping[str, str]
+Case = tuple[str, Fault, str]
+"""A condition, a failure (of a named one its id, and no mode) and a battery."""
+
+
+@dataclass(frozen=True)
+class EnduranceChange:
+    """A battery that lasts longer or shorter than it did; ids are those of the newer."""
+
+    condition: str
+    fault: Fault
+    """Of a named failure its id, and no mode: with what the crew does about it."""
+    battery: str
+    was: Endurance | None
+    """None: it carried nothing there."""
+    now: Endurance | None
+
+    @property
+    def shown(self) -> tuple[object, ...]:
+        """What a reader is shown of it."""
+        return _shown(self.was), _shown(self.now)
+
+    @property
+    def minutes(self) -> Fraction:
+        """The minutes that it lasts now; many where there is no limit."""
+        total = self.now.total if self.now else None
+        return Fraction(LONGEST_MINUTES + 1) if total is None else total
+
+
+def endurance_changes(one: Network, other: Network, ids: Names) -> Iterator[EnduranceChange]:
+    """Compare the batteries' minutes in every named failure and single failure of both.
+
+    Single failures of sources, buses and devices with a record of their own; minutes are compared
+    as they are shown, rounded down.
+    """
+    old = {
+        (ids.get(c, c), (ids.get(f, f), mode), ids.get(b, b)): endurance
+        for (c, (f, mode), b), endurance in _every_endurance(one).items()
+    }
+    new = _every_endurance(other)
+    had, has = _failures(one), _failures(other)
+    had = {(ids.get(f, f), mode) for f, mode in had}
+    conditions = {ids.get(c.id, c.id) for c in one.catalogue.conditions}
+    for case in dict.fromkeys((*new, *old)):
+        condition, fault, battery = case
+        both = fault in had and fault in has and condition in conditions
+        here, there = old.get(case), new.get(case)
+        if both and condition in other.condition_names and _shown(here) != _shown(there):
+            yield EnduranceChange(condition, fault, battery, here, there)
+
+
+def _shown(endurance: Endurance | None) -> tuple[object, ...]:
+    """What a reader is shown of it."""
+    if endurance is None:
+        return ()
+    total = endurance.total
+    return None if total is None else whole_minutes(total), endurance.reaches, endurance.verdict
+
+
+def _failures(network: Network) -> set[Fault]:
+    return {*network.faults, *((f.id, "") for f in network.catalogue.failures)}
+
+
+def _every_endurance(network: Network) -> dict[Case, Endurance]:
+    c, before = network.catalogue, condition_states(network)
+    own = {*network.nodes, *(d.id for d in c.devices)}
+    faults = [fault for fault in network.faults if fault[0] in own]
+    found: dict[Case, Endurance] = {}
+    for scenario, endurances in endurances_by_scenario(network, faults, before).items():
+        for one in endurances:
+            found[scenario.condition, scenario.faults[0], one.battery] = one
+    for failure in c.failures:
+        failed = tuple(dict.fromkeys(faults_of(network, failure)))
+        for condition in c.conditions:
+            for one in battery_endurances(network, condition.id, failed, failure, before):
+                found[condition.id, (failure.id, ""), one.battery] = one
+    return found

@@ -1,0 +1,402 @@
+"""What the records of one wiring say otherwise than those of another.
+
+The two are airframes of one catalogue, or one airframe in two revisions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from sitegen.answers.record_fields import (
+    ChangeKind,
+    Names,
+    changed_words,
+    comparable,
+    conductor_text,
+    kind_of,
+    label,
+    protection_text,
+    text_of,
+    unequal_entries,
+)
+from sitegen.catalogue.model import Record
+from sitegen.solver.network import Network
+
+SECTIONS = (
+    "sources",
+    "buses",
+    "devices",
+    "feeders",
+    "panels",
+    "switches",
+    "equipment",
+    "indications",
+    "functions",
+)
+"""What wirings consist of, in the order in which it is reported."""
+
+T = TypeVar("T")
+
+Dumped = Mapping[str, Any]
+"""A record or a part of it, as in the YAML."""
+
+Key = Callable[[Any], Hashable]
+"""What two entries must have in common to be one; None: this key does not find it."""
+
+_APART = {
+    "id",
+    "from",
+    "to",
+    "through",
+    "fitted-to",
+    "supplies",
+    "fed-from",
+    "then",
+    "revision",
+    "revised",
+}
+"""Fields that are not compared as one value."""
+
+
+@dataclass(frozen=True)
+class FieldChange:
+    """One field that is not the same."""
+
+    kind: ChangeKind
+    field: str
+    """As in the YAML, with dots."""
+    at: str
+    """Of several supplies of one item: the bus of this one, in words."""
+    was: str
+    """In words."""
+    now: str
+
+    @property
+    def label(self) -> str:
+        """What has changed, in words."""
+        return f"{label(self.field)}, supply from {self.at}" if self.at else label(self.field)
+
+
+@dataclass(frozen=True)
+class RecordChange:
+    """One record that is new, gone, or not the same."""
+
+    section: str
+    id: str
+    """Where the id has changed, the new one; a feeder goes by its wording."""
+    name: str
+    fields: tuple[FieldChange, ...]
+    """Of a record that is new or gone, one without a field."""
+
+    @property
+    def change(self) -> str:
+        """`added`, `removed` or `changed`."""
+        kind = self.fields[0].kind
+        return kind if kind in ("added", "removed") else "changed"
+
+    @property
+    def kinds(self) -> frozenset[ChangeKind]:
+        """What has happened to it."""
+        return frozenset(field.kind for field in self.fields)
+
+
+def record_changes(
+    one: Network,
+    other: Network,
+    sections: Sequence[str] = SECTIONS,
+    ids: Names | None = None,
+) -> list[RecordChange]:
+    """Compare two wirings record by record.
+
+    Parameters
+    ----------
+    one, other : the older and the newer.
+    sections : what is compared; everything in them has an id, or is a feeder.
+    ids : new ids by old ones (`renamed_ids`).
+
+    Returns
+    -------
+    By section what is gone, new or not the same. The order of records says nothing.
+    """
+    ids = ids or {}
+    names, new_names = all_names(one), all_names(other)
+    changes = []
+    for section in sections:
+        old, new = _dumped(one, section), _dumped(other, section)
+        if section == "feeders":
+            pairs = _aligned(old, new, _feeder_keys(ids), _feeder_keys({}))
+        else:
+            pairs = _aligned(old, new, [lambda r: ids.get(r["id"], r["id"])], [lambda r: r["id"]])
+        for was, now in pairs:
+            if was is None or now is None:
+                if was is not None:
+                    changes.append(_alone(section, was, names, "removed"))
+                if now is not None:
+                    changes.append(_alone(section, now, new_names, "added"))
+            elif fields := tuple(_Comparison(section, names, new_names, ids).record(was, now)):
+                changes.append(_change(section, now, new_names, fields))
+    return changes
+
+
+def records_of(
+    network: Network, sections: Sequence[str], kind: ChangeKind
+) -> Iterator[RecordChange]:
+    """All records of a wiring, as new or gone."""
+    names = all_names(network)
+    for section in sections:
+        for record in _dumped(network, section):
+            yield _alone(section, record, names, kind)
+
+
+def renamed_ids(one: Network, other: Network) -> dict[str, str]:
+    """New ids by old ones: of records that keep their name, and of breakers in kept supplies."""
+    ids: dict[str, str] = {}
+    c, d = one.catalogue, other.catalogue
+    for section in (*SECTIONS, "conditions", "failures", "load_columns"):
+        if section == "feeders":
+            continue
+        old = {r.id: r.name for r in getattr(c, section)}
+        new = {r.id: r.name for r in getattr(d, section)}
+        gone = [(name, i) for i, name in old.items() if i not in new]
+        come = [(name, i) for i, name in new.items() if i not in old]
+        for name, i in gone:
+            same = [j for n, j in come if n == name]
+            if len(same) == 1 and [n for n, _ in gone].count(name) == 1:
+                ids[i] = same[0]
+    for section in ("equipment", "indications"):
+        there = {r["id"]: r["supplies"] for r in _dumped(other, section)}
+        for record in _dumped(one, section):
+            owner = record["id"], ids.get(record["id"], record["id"])
+            ids.update(_protector_ids(one, other, owner, record["supplies"], there, ids))
+    return ids
+
+
+def _protector_ids(
+    one: Network,
+    other: Network,
+    owner: tuple[str, str],
+    was: Sequence[Dumped],
+    there: Mapping[str, Sequence[Dumped]],
+    ids: Names,
+) -> Iterator[tuple[str, str]]:
+    """(old, new) of an owner's breakers and fuses whose ids are not the same."""
+    old = [(s, c.protector) for s, c in zip(was, one.connections[owner[0]], strict=True)]
+    now = there.get(owner[1], ())
+    new = [(s, c.protector) for s, c in zip(now, other.connections.get(owner[1], ()), strict=True)]
+    keys, new_keys = ([_of_first(key) for key in _supply_keys(of)] for of in (ids, {}))
+    for before, after in _aligned(old, new, keys, new_keys):
+        if before and after and _is_own(before[0]) and _is_own(after[0]):
+            pair = before[1], after[1]
+            if pair[0] and pair[1] and pair[0] != pair[1]:
+                yield pair[0], pair[1]
+
+
+def _of_first(key: Key) -> Key:
+    return lambda pair: key(pair[0])
+
+
+def _is_own(supply: Dumped) -> bool:
+    """Whether a supply has a breaker or fuse of its own."""
+    return isinstance(_protection(supply)[1], dict)
+
+
+def all_names(network: Network) -> dict[str, str]:
+    """What a person calls everything that has an id."""
+    c = network.catalogue
+    return {
+        **{f.id: f.name for f in c.failures},
+        **{column.id: column.name for column in c.load_columns},
+        **{c.id: c.name for c in network.components.values()},
+        **network.names,
+        **network.condition_names,
+        **network.panel_names,
+    }
+
+
+def table_changes(section: str, was: Record, now: Record, name: str) -> Iterator[RecordChange]:
+    """What a record that belongs to no airframe says otherwise; without an id, its section's."""
+    old, new = (
+        was.model_dump(by_alias=True, mode="json"),
+        now.model_dump(by_alias=True, mode="json"),
+    )
+    fields = tuple(_Comparison(section, {}, {}, {}).record(old, new))
+    if fields:
+        yield RecordChange(section, new.get("id", section), name, fields)
+
+
+def text_change(kind: ChangeKind, field: str, was: str, now: str) -> FieldChange:
+    """A changed text; of a long one, what is not the same."""
+    return FieldChange(kind, field, "", *changed_words(was, now))
+
+
+def _dumped(network: Network, section: str) -> list[dict[str, Any]]:
+    attribute = section.replace("-", "_")
+    return [r.model_dump(by_alias=True, mode="json") for r in getattr(network.catalogue, attribute)]
+
+
+def _change(
+    section: str, record: Mapping[str, Any], names: Names, fields: tuple[FieldChange, ...]
+) -> RecordChange:
+    if section == "feeders":
+        through = [names.get(d, d) for d in record["through"]]
+        path = (names.get(record["from"], record["from"]), names.get(record["to"], record["to"]))
+        name = " to ".join(path) + (f" through {', '.join(through)}" if through else "")
+        return RecordChange(section, _wording(record), name, fields)
+    return RecordChange(section, record["id"], record["name"], fields)
+
+
+def _wording(feeder: Mapping[str, Any]) -> str:
+    return " > ".join((feeder["from"], *feeder["through"], feeder["to"]))
+
+
+def _alone(section: str, record: Dumped, names: Names, kind: ChangeKind) -> RecordChange:
+    """A record that is new or gone, with how it is fed."""
+    supplies = "; ".join(supply_text(s, names) for s in record.get("supplies", ()))
+    was, now = (supplies, "") if kind == "removed" else ("", supplies)
+    return _change(section, record, names, (FieldChange(kind, "", "", was, now),))
+
+
+@dataclass(frozen=True)
+class _Comparison:
+    """Two records of a section, or two parts of them."""
+
+    section: str
+    names: Names
+    new_names: Names
+    ids: Names
+    at: str = ""
+    within: str = ""
+
+    def record(self, was: Dumped, now: Dumped) -> Iterator[FieldChange]:
+        """What two records do not say the same."""
+        if was.get("id") != now.get("id"):
+            yield FieldChange("renamed", "id", "", was["id"], now["id"])
+        if self.section == "feeders":
+            yield from self.values(("from", "through", "to"), was, now)
+        yield from self.values([field for field in now if field not in _APART], was, now)
+        old, new = was.get("then") or {}, now.get("then") or {}
+        yield from replace(self, within="then").values(new or old, old, new)
+        for field in ("supplies", "fed-from"):
+            yield from self.supplies(field, was.get(field) or [], now.get(field) or [])
+
+    def values(self, fields: Iterable[str], was: Dumped, now: Dumped) -> Iterator[FieldChange]:
+        """Which of these fields do not say the same."""
+        for field in fields:
+            old, new = was.get(field), now.get(field)
+            path = f"{self.within}.{field}" if self.within else field
+            # What a meter reads is no position on a panel.
+            as_if = "bus" if (self.section, path) == ("indications", "at") else field
+            if (comparable(as_if, old, self.ids) or None) == (comparable(as_if, new, {}) or None):
+                continue
+            old, new = unequal_entries(field, old, new, self.ids)
+            texts = text_of(as_if, old, self.names), text_of(as_if, new, self.new_names)
+            kind = kind_of(self.section, path)
+            if kind == "reworded" and old and new:
+                texts = changed_words(*texts)
+            yield FieldChange(kind, path, self.at, *texts)
+
+    def supplies(
+        self, field: str, was: Sequence[Dumped], now: Sequence[Dumped]
+    ) -> Iterator[FieldChange]:
+        """What the supplies of an item, or the feeds of a converter, do not say the same."""
+        several = max(len(was), len(now)) > 1
+        for old, new in _aligned(was, now, _supply_keys(self.ids), _supply_keys({})):
+            if old is None or new is None:
+                one = supply_text(old, self.names) if old else "none"
+                other = supply_text(new, self.new_names) if new else "none"
+                yield FieldChange("rewired", field, "", one, other)
+            else:
+                bus = text_of("bus", new["bus"], self.new_names) if several else ""
+                yield from replace(self, at=bus).supply(old, new)
+
+    def supply(self, was: Dumped, now: Dumped) -> Iterator[FieldChange]:
+        """What one supply does not say the same, its own breaker or fuse field by field."""
+        (old_kind, old), (kind, new) = _protection(was), _protection(now)
+        if isinstance(old, dict) and isinstance(new, dict) and old_kind == kind:
+            yield from replace(self, within=kind).values(new, old, new)
+        elif (old_kind, comparable(kind, old, self.ids)) != (kind, comparable(kind, new, {})):
+            one = protection_text(old_kind, old, self.names)
+            other = protection_text(kind, new, self.new_names)
+            yield FieldChange("rewired", "breaker", self.at, one, other)
+        fields = [field for field in now if field not in ("breaker", "fuse", "fitted-to")]
+        yield from self.values(fields, was, now)
+
+
+def _protection(supply: Mapping[str, Any]) -> tuple[str, Any]:
+    if supply.get("fuse") is not None:
+        return "fuse", supply["fuse"]
+    return "breaker", supply.get("breaker")
+
+
+def supply_text(supply: Mapping[str, Any], names: Names) -> str:
+    """`Left main bus, breaker COM 1 10 A, Right side wall C4, wire 18`."""
+    kind, protector = _protection(supply)
+    parts = [names.get(supply["bus"], supply["bus"])]
+    if protector is not None:
+        parts.append(protection_text(kind, protector, names))
+    if supply["through"]:
+        parts.append(f"through {text_of('through', supply['through'], names)}")
+    return ", ".join((*parts, *conductor_text(supply, names)))
+
+
+def _supply_keys(ids: Names) -> list[Key]:
+    """By what a supply is known again, the surest first."""
+
+    def own(supply: Mapping[str, Any], *fields: str) -> Hashable:
+        protector = _protection(supply)[1]
+        if isinstance(protector, str):
+            return ids.get(protector, protector) if fields == ("name",) else None
+        found = tuple(protector[f] for f in fields) if protector else (None,)
+        return None if None in found else found
+
+    def bus(supply: Mapping[str, Any]) -> str:
+        return ids.get(supply["bus"], supply["bus"])
+
+    return [
+        lambda s: repr(comparable("", s, ids)),
+        lambda s: own(s, "name") and (bus(s), own(s, "name")),
+        lambda s: own(s, "panel", "at"),
+        lambda s: own(s, "name"),
+        bus,
+        lambda s: "any",
+    ]
+
+
+def _feeder_keys(ids: Names) -> list[Key]:
+    """By what a feeder is known again: its wording, its ends, or the devices in it."""
+
+    def now(name: str) -> str:
+        return ids.get(name, name)
+
+    return [
+        lambda f: (now(f["from"]), *map(now, f["through"]), now(f["to"])),
+        lambda f: (now(f["from"]), now(f["to"])),
+        lambda f: frozenset((now(f["from"]), now(f["to"]))),
+        lambda f: tuple(map(now, f["through"])) or None,
+    ]
+
+
+def _aligned(
+    old: Sequence[T],
+    new: Sequence[T],
+    keys: Iterable[Key],
+    new_keys: Iterable[Key],
+) -> list[tuple[T | None, T | None]]:
+    """Entries of two lists in pairs, by the first key that two have in common; the rest alone."""
+    left = dict(enumerate(old))
+    come = dict(enumerate(new))
+    pairs: dict[int, T] = {}
+    for key, new_key in zip(keys, new_keys, strict=True):
+        by_key: dict[Hashable, list[int]] = {}
+        for i, entry in left.items():
+            if (value := key(entry)) is not None:
+                by_key.setdefault(value, []).append(i)
+        for j, entry in list(come.items()):
+            same = by_key.get(new_key(entry))
+            if same:
+                pairs[j] = left.pop(same.pop(0))
+                del come[j]
+    gone: list[tuple[T | None, T | None]] = [(entry, None) for entry in left.values()]
+    return gone + [(pairs.get(j), entry) for j, entry in enumerate(new)]

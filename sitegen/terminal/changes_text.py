@@ -1,0 +1,293 @@
+"""What a revision changes, as plain text and JSON."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from sitegen.answers.changes import Changes, SinglePointChange
+from sitegen.answers.endurance.endurance_changes import EnduranceChange
+from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.failure_changes import Consequence
+from sitegen.answers.failure_groups import FailuresOf, Group
+from sitegen.answers.record_changes import RecordChange
+from sitegen.answers.record_fields import CHANGE_KINDS
+from sitegen.answers.single_failures import IF_DROPPING_OUT
+from sitegen.catalogue.kinds import SECTION_NOUNS
+from sitegen.quantities import duration
+from sitegen.solver.scenarios import Fault
+from sitegen.terminal.shared_text import CAUTION
+from sitegen.words import day, join_words
+
+KIND_TITLES = {
+    "added": "Added",
+    "removed": "Removed",
+    "rewired": "Rewired",
+    "re-rated": "Re-rated",
+    "moved": "Moved",
+    "redefined": "Redefined",
+    "renamed": "Renamed",
+    "reworded": "Reworded",
+    "checked": "Checked since",
+}
+EFFECTS = ("no longer lost", "newly lost", "no longer comes on", "newly comes on")
+"""What a failure does otherwise, in the order of `Consequence.effect`."""
+MOST_FAILURES = 8
+"""Failures that one effect names; the rest are counted."""
+
+
+def changes_text(changes: Changes) -> Iterator[str]:
+    """What a revision changes, line by line."""
+    yield title(changes)
+    yield summary(changes)
+    if changes.same_revision:
+        yield f"The revision is called {changes.new.aircraft.revision} in both: rename the new one."
+    for kind in CHANGE_KINDS:
+        if lines := list(_records(changes, kind)):
+            yield f"\n{KIND_TITLES[kind]}"
+            yield from lines
+    if changes.conditions:
+        yield "\nWith nothing failed"
+        for of in changes.conditions:
+            words = ("no longer works", of.what.only_one), ("now works", of.what.only_other)
+            said = "; ".join(f"{w}: {_list(changes, ids)}" for w, ids in words if ids)
+            yield f"  {changes.names[of.what.condition]}: {said}{on(changes, of.airframes)}"
+    if changes.failures:
+        yield "\nFailures that take something else"
+        for failures in changes.failure_groups:
+            yield from _group(changes, effect_text(changes, failures.what), failures)
+    if changes.endurances:
+        yield "\nMinutes on battery"
+        for lasting in changes.endurance_groups:
+            yield from _group(changes, endurance_text(changes, lasting.what), lasting)
+    if changes.single_points:
+        yield "\nSingle points of failure"
+        for points in changes.point_groups:
+            yield from _group(changes, single_point_text(changes, points.what), points)
+    if changes.pairs:
+        yield "\nBetween airframes"
+        for pair in changes.pairs:
+            names = f"{changes.names[pair.one]} and {changes.names[pair.other]}"
+            for verb, records in (("now differ", pair.apart), ("no longer differ", pair.same)):
+                if records:
+                    listed = "; ".join(record_name(changes, name) for _, name in records)
+                    yield f"  {names} {verb} in: {listed}"
+    yield f"\n{CAUTION}"
+
+
+def title(changes: Changes) -> str:
+    """The aircraft and the two revisions, in one line."""
+    old, new = changes.old.aircraft, changes.new.aircraft
+    was, now = (f"revision {a.revision} of {day(a.revised)}" for a in (old, new))
+    return f"{new.name} | {was} -> {now}"
+
+
+def summary(changes: Changes) -> str:
+    """What has changed and what follows, in figures."""
+    if changes.nothing:
+        return "Nothing has changed: not a record, and no answer."
+    kinds = Counter(kind for of in changes.records for kind in of.what.kinds)
+    done = [f"{kinds[kind]} {KIND_TITLES[kind].lower()}" for kind in CHANGE_KINDS if kinds[kind]]
+    effects = Counter(takes(of.what) for of in changes.failures)
+    counts = [f"{effects[word]} take {words}" for word, words in TAKES.items() if effects[word]]
+    follows = "no failure takes anything else"
+    if counts:
+        follows = f"failures, condition by condition: {join_words(counts)}"
+    return f"{', '.join(done)}; {follows}."
+
+
+TAKES = {"more": "more", "less": "less", "else": "something else"}
+
+
+def takes(change: Consequence) -> str:
+    """Whether a failure takes `more`, `less`, or something `else`."""
+    more, less = bool(change.only_other), bool(change.only_one)
+    return "more" if more and not less else "less" if less and not more else "else"
+
+
+def on(changes: Changes, airframes: Sequence[str]) -> str:
+    """` (on Serials 1 to 24)`; empty where it is so on all that both revisions have."""
+    if not airframes or list(airframes) == list(changes.networks):
+        return ""
+    return f" (on {join_words([changes.names[a] for a in airframes])})"
+
+
+def record_text(change: RecordChange) -> str:
+    """`VHF COM 1 (com-1)`: name, and the id where it has another."""
+    noun = SECTION_NOUNS.get(change.section, "note" if change.section == "notes" else "")
+    name = f"{noun.capitalize()} {change.name}" if change.section in NAMED_BY_KIND else change.name
+    return (
+        name if change.section == "feeders" or change.id == change.name else f"{name} ({change.id})"
+    )
+
+
+NAMED_BY_KIND = ("airframes", "conditions", "failures", "functions", "handout", "notes", "feeders")
+"""Sections whose records are named with what they are."""
+
+
+def record_name(changes: Changes, name: str) -> str:
+    """What a record is called, by its id; a feeder by its wording."""
+    return " > ".join(changes.names.get(part, part) for part in name.split(" > "))
+
+
+def effect_text(changes: Changes, change: Consequence) -> str:
+    """`Newly lost: VHF COM 1; no longer lost: Clock`."""
+    order = (1, 0, 3, 2)
+    parts = [f"{EFFECTS[k]}: {_list(changes, change.effect[k])}" for k in order if change.effect[k]]
+    text = "; ".join(parts)
+    return text[0].upper() + text[1:]
+
+
+def failure_text(changes: Changes, failures: FailuresOf) -> str:
+    """`Left main bus dead or shorted (in Cruise)`, or a named failure."""
+    modes = [mode.replace("-", " ") for mode in failures.modes]
+    text = f"{changes.names[failures.component]} {join_words(modes, 'or')}".strip()
+    if failures.drop_out:
+        text += f" {IF_DROPPING_OUT}"
+    if failures.part_is_new:
+        text += ", new"
+    if failures.after_crew:
+        text += ", once the crew has acted"
+    return text + in_conditions(changes, failures.conditions)
+
+
+def in_conditions(changes: Changes, conditions: Sequence[str]) -> str:
+    """` (in Cruise)`; empty where it is every condition of both."""
+    every = {c.id for c in changes.new.conditions}
+    if set(conditions) == every:
+        return ""
+    return f" (in {join_words([changes.names[c] for c in conditions])})"
+
+
+def minutes_text(endurance: Endurance | None) -> str:
+    """How long a battery lasts, in words."""
+    if endurance is None:
+        return "carries nothing"
+    if endurance.total is not None:
+        short = f" (short of {endurance.asked.required_minutes:g} min)"
+        return duration(endurance.total) + (short if endurance.verdict == "short" else "")
+    return "no limit" if endurance.reaches == "without-limit" else "not known"
+
+
+def endurance_text(changes: Changes, change: EnduranceChange) -> str:
+    """`Main battery: 34 min -> 29 min (short of 30 min)`."""
+    minutes = f"{minutes_text(change.was)} -> {minutes_text(change.now)}"
+    return f"{changes.names[change.battery]}: {minutes}"
+
+
+def single_point_text(changes: Changes, point: SinglePointChange) -> str:
+    """`New: one failure takes VHF communication`."""
+    what = changes.names[point.function]
+    if point.items:
+        what = f"{join_words([changes.names[i] for i in point.items])} together, for {what}"
+    return f"{'New' if point.is_new else 'Gone'}: one failure takes {what}"
+
+
+def _group(changes: Changes, heading: str, group: Group[Any]) -> Iterator[str]:
+    yield f"  {heading}{on(changes, group.airframes)}"
+    for failures in group.failures[:MOST_FAILURES]:
+        yield f"    {failure_text(changes, failures)}"
+    more = len(group.failures) - MOST_FAILURES
+    if more > 0:
+        yield f"    and {more} more"
+
+
+def _list(changes: Changes, ids: Sequence[str]) -> str:
+    return ", ".join(changes.names[i] for i in ids)
+
+
+def _records(changes: Changes, kind: str) -> Iterator[str]:
+    for of in changes.records:
+        fields = [field for field in of.what.fields if field.kind == kind]
+        where = on(changes, of.airframes)
+        name = record_text(of.what)
+        if not fields:
+            continue
+        if not fields[0].field:
+            text = fields[0].was or fields[0].now
+            yield f"  {name}{f': {text}' if text else ''}{where}"
+            continue
+        yield f"  {name}{where}"
+        for field in fields:
+            yield f"    {field.label}: {field.was} -> {field.now}"
+
+
+def changes_json(changes: Changes) -> dict[str, Any]:
+    """The object that `changes --json` prints."""
+    old, new = changes.old.aircraft, changes.new.aircraft
+    return {
+        **{
+            key: {"revision": a.revision, "revised": a.revised.isoformat()}
+            for key, a in (("old", old), ("new", new))
+        },
+        "records": [
+            {
+                "section": of.what.section,
+                "id": of.what.id,
+                "name": of.what.name,
+                "change": of.what.change,
+                "airframes": list(of.airframes),
+                "fields": [asdict(field) for field in of.what.fields if field.field],
+            }
+            for of in changes.records
+        ],
+        "conditions": [
+            {
+                "condition": of.what.condition,
+                "airframes": list(of.airframes),
+                "no_longer_works": list(of.what.only_one),
+                "now_works": list(of.what.only_other),
+            }
+            for of in changes.conditions
+        ],
+        "failures": [
+            {
+                "condition": of.what.condition,
+                **_failed(of.what.fault),
+                "airframes": list(of.airframes),
+                "takes": takes(of.what),
+                "newly_lost": list(of.what.only_other),
+                "no_longer_lost": list(of.what.only_one),
+                "newly_comes_on": list(of.what.on_other),
+                "no_longer_comes_on": list(of.what.on_one),
+                "if_contactors_drop_out": of.what.drop_out,
+                "part_is_new": of.what.part_is_new,
+                "after_crew": of.what.after_crew,
+            }
+            for of in changes.failures
+        ],
+        "endurance": [
+            {
+                "condition": of.what.condition,
+                **_failed(of.what.fault),
+                "airframes": list(of.airframes),
+                "battery": of.what.battery,
+                "was": None if of.what.was is None else of.what.was.as_json(),
+                "now": None if of.what.now is None else of.what.now.as_json(),
+            }
+            for of in changes.endurances
+        ],
+        "single_points": [
+            {
+                **{key: value for key, value in asdict(of.what).items() if key != "fault"},
+                **_failed(of.what.fault),
+                "airframes": list(of.airframes),
+            }
+            for of in changes.single_points
+        ],
+        "between_airframes": [
+            {
+                "airframes": [pair.one, pair.other],
+                "now_differ": [{"section": s, "id": i} for s, i in pair.apart],
+                "no_longer_differ": [{"section": s, "id": i} for s, i in pair.same],
+            }
+            for pair in changes.pairs
+        ],
+    }
+
+
+def _failed(fault: Fault) -> dict[str, Any]:
+    component, mode = fault
+    return {"failed": {"id": component, "mode": mode}} if mode else {"failure": component}

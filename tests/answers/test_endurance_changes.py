@@ -1,0 +1,69 @@
+"""How much longer or shorter a battery lasts in a new revision."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sitegen.answers.changes import Changes, changes
+from sitegen.terminal.changes_text import changes_text
+from tests.nets import expand
+from tests.pages.pages_sample import reading
+
+NET = """
+sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 20}}
+buses: [main]
+feeders: [gen > k > main, bat > main]
+devices: {k: contactor}
+equipment: {radio: {supplies: [{bus: main}], amps: 10}, lamp: {supplies: [{bus: main}], amps: 5}}
+"""
+
+
+def net(**of_radio: Any) -> dict[str, Any]:
+    raw = expand(NET)
+    raw["devices"][0]["closes-when"] = {"live": ["gen"]}
+    raw["equipment"][0].update(of_radio)
+    raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["gen"]}]
+    return raw
+
+
+def between(old: dict[str, Any], new: dict[str, Any]) -> Changes:
+    return changes(reading(old), reading(new))
+
+
+def test_a_battery_lasts_shorter_with_more_amps_in_every_failure_that_leaves_it_alone() -> None:
+    # 20 Ah x 75 % at 15 A, then at 20 A; the last ten minutes are the landing's, at the same amps.
+    found = between(net(), net(amps=15))
+    failures = {(of.what.fault, of.what.battery) for of in found.endurances}
+    assert failures >= {(("gen", "lost"), "bat"), (("no-gen", ""), "bat"), (("k", "open"), "bat")}
+    for of in found.endurances:
+        assert of.what.was is not None
+        assert of.what.now is not None
+        assert (of.what.was.total, of.what.now.total) == (60, 45)
+    text = list(changes_text(found))
+    at = text.index("  bat: 60 min -> 45 min")
+    assert "    gen lost" in text[at:]
+
+
+def test_the_same_minutes_are_no_change() -> None:
+    old, new = net(), net(amps=9.9999)
+    assert between(old, new).endurances == ()
+    old["equipment"][1]["name"] = "Lamp"
+    assert between(old, net()).endurances == ()
+
+
+def test_a_battery_that_no_longer_carries_anything_and_one_that_is_too_short() -> None:
+    new = net()
+    new["feeders"][1]["from"] = "gen"
+    found = between(net(), new)
+    assert {of.what.now for of in found.endurances} == {None}
+    text = "\n".join(changes_text(between(net(), net(amps=40))))
+    assert "bat: 60 min -> 20 min (short of 30 min)" in text
+
+
+def test_only_failures_of_both_revisions_are_compared() -> None:
+    new = net()
+    new["failures"][0]["id"] = "gen-gone"
+    new["failures"][0]["name"] = "Generator gone"
+    found = between(net(), new)
+    assert found.endurances == ()
+    assert [of.what.change for of in found.records] == ["removed", "added"]
