@@ -291,6 +291,11 @@ EDITS: dict[str, tuple[Callable[[Raw], object], list[Change], tuple[str, ...]]] 
         ],
         EVERY,
     ),
+    "a line is checked": (
+        breaker("com-2", checked={"by": "R. Dale", "on": "2026-11-02"}),
+        [("equipment", "com-2", "checked", "breaker.checked", "none", "by R. Dale; on 2026-11-02")],
+        EVERY,
+    ),
     "a wire is thinner": (
         supply("com-2", wire=20),
         [("equipment", "com-2", "re-rated", "wire", "18", "20")],
