@@ -60,7 +60,7 @@ def test_two_folders_differ_by_record_and_by_what_follows(tmp_path: Path) -> Non
         "1 rewired; failures, condition by condition: 3 take more and 3 take less." in result.output
     )
     assert "  radio\n    bus: main -> essential\n" in result.output
-    assert "  Newly lost: radio\n    essential dead\n" in result.output
+    assert "  Newly lost: radio\n    bat shorted\n    essential dead or shorted\n" in result.output
     assert "approved manuals" in result.output
     found = json.loads(run("changes", str(old), str(new), "--json").stdout)
     assert [r["id"] for r in found["records"]] == ["radio"]

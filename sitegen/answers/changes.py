@@ -22,17 +22,16 @@ from sitegen.answers.failure_changes import (
 )
 from sitegen.answers.failure_groups import Case, Group, grouped
 from sitegen.answers.record_changes import (
-    SECTIONS,
     FieldChange,
     RecordChange,
     all_names,
     record_changes,
     records_of,
-    renamed_ids,
     table_changes,
     text_change,
 )
 from sitegen.answers.record_fields import WIRING, ChangeKind
+from sitegen.answers.record_pairs import SECTIONS, renamed_ids
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.single_points import single_points
 from sitegen.catalogue.model import Catalogue

@@ -5,9 +5,9 @@ The two are airframes of one catalogue, or one airframe in two revisions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import Any
 
 from sitegen.answers.record_fields import (
     ChangeKind,
@@ -21,29 +21,17 @@ from sitegen.answers.record_fields import (
     text_of,
     unequal_entries,
 )
+from sitegen.answers.record_pairs import (
+    SECTIONS,
+    Dumped,
+    aligned,
+    dumped,
+    feeder_keys,
+    protection,
+    supply_keys,
+)
 from sitegen.catalogue.model import Record
 from sitegen.solver.network import Network
-
-SECTIONS = (
-    "sources",
-    "buses",
-    "devices",
-    "feeders",
-    "panels",
-    "switches",
-    "equipment",
-    "indications",
-    "functions",
-)
-"""What wirings consist of, in the order in which it is reported."""
-
-T = TypeVar("T")
-
-Dumped = Mapping[str, Any]
-"""A record or a part of it, as in the YAML."""
-
-Key = Callable[[Any], Hashable]
-"""What two entries must have in common to be one; None: this key does not find it."""
 
 _APART = {
     "id",
@@ -124,11 +112,11 @@ def record_changes(
     names, new_names = all_names(one), all_names(other)
     changes = []
     for section in sections:
-        old, new = _dumped(one, section), _dumped(other, section)
+        old, new = dumped(one, section), dumped(other, section)
         if section == "feeders":
-            pairs = _aligned(old, new, _feeder_keys(ids), _feeder_keys({}))
+            pairs = aligned(old, new, feeder_keys(ids), feeder_keys({}))
         else:
-            pairs = _aligned(old, new, [lambda r: ids.get(r["id"], r["id"])], [lambda r: r["id"]])
+            pairs = aligned(old, new, [lambda r: ids.get(r["id"], r["id"])], [lambda r: r["id"]])
         for was, now in pairs:
             if was is None or now is None:
                 if was is not None:
@@ -146,60 +134,8 @@ def records_of(
     """All records of a wiring, as new or gone."""
     names = all_names(network)
     for section in sections:
-        for record in _dumped(network, section):
+        for record in dumped(network, section):
             yield _alone(section, record, names, kind)
-
-
-def renamed_ids(one: Network, other: Network) -> dict[str, str]:
-    """New ids by old ones: of records that keep their name, and of breakers in kept supplies."""
-    ids: dict[str, str] = {}
-    c, d = one.catalogue, other.catalogue
-    for section in (*SECTIONS, "conditions", "failures", "load_columns"):
-        if section == "feeders":
-            continue
-        old = {r.id: r.name for r in getattr(c, section)}
-        new = {r.id: r.name for r in getattr(d, section)}
-        gone = [(name, i) for i, name in old.items() if i not in new]
-        come = [(name, i) for i, name in new.items() if i not in old]
-        for name, i in gone:
-            same = [j for n, j in come if n == name]
-            if len(same) == 1 and [n for n, _ in gone].count(name) == 1:
-                ids[i] = same[0]
-    for section in ("equipment", "indications"):
-        there = {r["id"]: r["supplies"] for r in _dumped(other, section)}
-        for record in _dumped(one, section):
-            owner = record["id"], ids.get(record["id"], record["id"])
-            ids.update(_protector_ids(one, other, owner, record["supplies"], there, ids))
-    return ids
-
-
-def _protector_ids(
-    one: Network,
-    other: Network,
-    owner: tuple[str, str],
-    was: Sequence[Dumped],
-    there: Mapping[str, Sequence[Dumped]],
-    ids: Names,
-) -> Iterator[tuple[str, str]]:
-    """(old, new) of an owner's breakers and fuses whose ids are not the same."""
-    old = [(s, c.protector) for s, c in zip(was, one.connections[owner[0]], strict=True)]
-    now = there.get(owner[1], ())
-    new = [(s, c.protector) for s, c in zip(now, other.connections.get(owner[1], ()), strict=True)]
-    keys, new_keys = ([_of_first(key) for key in _supply_keys(of)] for of in (ids, {}))
-    for before, after in _aligned(old, new, keys, new_keys):
-        if before and after and _is_own(before[0]) and _is_own(after[0]):
-            pair = before[1], after[1]
-            if pair[0] and pair[1] and pair[0] != pair[1]:
-                yield pair[0], pair[1]
-
-
-def _of_first(key: Key) -> Key:
-    return lambda pair: key(pair[0])
-
-
-def _is_own(supply: Dumped) -> bool:
-    """Whether a supply has a breaker or fuse of its own."""
-    return isinstance(_protection(supply)[1], dict)
 
 
 def all_names(network: Network) -> dict[str, str]:
@@ -229,11 +165,6 @@ def table_changes(section: str, was: Record, now: Record, name: str) -> Iterator
 def text_change(kind: ChangeKind, field: str, was: str, now: str) -> FieldChange:
     """A changed text; of a long one, what is not the same."""
     return FieldChange(kind, field, "", *changed_words(was, now))
-
-
-def _dumped(network: Network, section: str) -> list[dict[str, Any]]:
-    attribute = section.replace("-", "_")
-    return [r.model_dump(by_alias=True, mode="json") for r in getattr(network.catalogue, attribute)]
 
 
 def _change(
@@ -302,7 +233,7 @@ class _Comparison:
     ) -> Iterator[FieldChange]:
         """What the supplies of an item, or the feeds of a converter, do not say the same."""
         several = max(len(was), len(now)) > 1
-        for old, new in _aligned(was, now, _supply_keys(self.ids), _supply_keys({})):
+        for old, new in aligned(was, now, supply_keys(self.ids), supply_keys({})):
             if old is None or new is None:
                 one = supply_text(old, self.names) if old else "none"
                 other = supply_text(new, self.new_names) if new else "none"
@@ -313,7 +244,7 @@ class _Comparison:
 
     def supply(self, was: Dumped, now: Dumped) -> Iterator[FieldChange]:
         """What one supply does not say the same, its own breaker or fuse field by field."""
-        (old_kind, old), (kind, new) = _protection(was), _protection(now)
+        (old_kind, old), (kind, new) = protection(was), protection(now)
         if isinstance(old, dict) and isinstance(new, dict) and old_kind == kind:
             yield from replace(self, within=kind).values(new, old, new)
         elif (old_kind, comparable(kind, old, self.ids)) != (kind, comparable(kind, new, {})):
@@ -324,79 +255,12 @@ class _Comparison:
         yield from self.values(fields, was, now)
 
 
-def _protection(supply: Mapping[str, Any]) -> tuple[str, Any]:
-    if supply.get("fuse") is not None:
-        return "fuse", supply["fuse"]
-    return "breaker", supply.get("breaker")
-
-
 def supply_text(supply: Mapping[str, Any], names: Names) -> str:
     """`Left main bus, breaker COM 1 10 A, Right side wall C4, wire 18`."""
-    kind, protector = _protection(supply)
+    kind, protector = protection(supply)
     parts = [names.get(supply["bus"], supply["bus"])]
     if protector is not None:
         parts.append(protection_text(kind, protector, names))
     if supply["through"]:
         parts.append(f"through {text_of('through', supply['through'], names)}")
     return ", ".join((*parts, *conductor_text(supply, names)))
-
-
-def _supply_keys(ids: Names) -> list[Key]:
-    """By what a supply is known again, the surest first."""
-
-    def own(supply: Mapping[str, Any], *fields: str) -> Hashable:
-        protector = _protection(supply)[1]
-        if isinstance(protector, str):
-            return ids.get(protector, protector) if fields == ("name",) else None
-        found = tuple(protector[f] for f in fields) if protector else (None,)
-        return None if None in found else found
-
-    def bus(supply: Mapping[str, Any]) -> str:
-        return ids.get(supply["bus"], supply["bus"])
-
-    return [
-        lambda s: repr(comparable("", s, ids)),
-        lambda s: own(s, "name") and (bus(s), own(s, "name")),
-        lambda s: own(s, "panel", "at"),
-        lambda s: own(s, "name"),
-        bus,
-        lambda s: "any",
-    ]
-
-
-def _feeder_keys(ids: Names) -> list[Key]:
-    """By what a feeder is known again: its wording, its ends, or the devices in it."""
-
-    def now(name: str) -> str:
-        return ids.get(name, name)
-
-    return [
-        lambda f: (now(f["from"]), *map(now, f["through"]), now(f["to"])),
-        lambda f: (now(f["from"]), now(f["to"])),
-        lambda f: frozenset((now(f["from"]), now(f["to"]))),
-        lambda f: tuple(map(now, f["through"])) or None,
-    ]
-
-
-def _aligned(
-    old: Sequence[T],
-    new: Sequence[T],
-    keys: Iterable[Key],
-    new_keys: Iterable[Key],
-) -> list[tuple[T | None, T | None]]:
-    """Entries of two lists in pairs, by the first key that two have in common; the rest alone."""
-    left = dict(enumerate(old))
-    come = dict(enumerate(new))
-    pairs: dict[int, T] = {}
-    for key, new_key in zip(keys, new_keys, strict=True):
-        by_key: dict[Hashable, list[int]] = {}
-        for i, entry in left.items():
-            if (value := key(entry)) is not None:
-                by_key.setdefault(value, []).append(i)
-        for j, entry in list(come.items()):
-            same = by_key.get(new_key(entry))
-            if same:
-                pairs[j] = left.pop(same.pop(0))
-                del come[j]
-    gone: list[tuple[T | None, T | None]] = [(entry, None) for entry in left.values()]
-    return gone + [(pairs.get(j), entry) for j, entry in enumerate(new)]
