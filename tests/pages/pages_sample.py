@@ -26,6 +26,28 @@ def words(html: str) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
+def element(html: str, anchor: str) -> str:
+    """The element with this id, with all that is in it."""
+    begin = re.search(rf'<(\w+)\b[^>]*\bid="{re.escape(anchor)}"', html)
+    assert begin, anchor
+    depth = 0
+    for tag in re.finditer(rf"<(/?){begin[1]}\b", html[begin.start() :]):
+        depth += -1 if tag[1] else 1
+        if not depth:
+            return html[begin.start() : begin.start() + tag.start()]
+    raise AssertionError(anchor)
+
+
+def modes(html: str) -> list[str]:
+    """The modes of failure, or stages, that a page lets its reader choose from, in their order."""
+    names = re.findall(r'<label for="view-(\d+)"><span>([^<]*)</span>', "".join(_mode_rows(html)))
+    return list(dict.fromkeys(name for _, name in sorted(names, key=lambda n: int(n[0]))))
+
+
+def _mode_rows(html: str) -> list[str]:
+    return re.findall(r'<div class="mode-row[^"]*">(.*?)</div>', html, re.S)
+
+
 def sample() -> dict[str, Any]:
     """The catalogue as an author would write it."""
     return {

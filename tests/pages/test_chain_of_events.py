@@ -7,7 +7,7 @@ import re
 import pytest
 
 from sitegen.output.site import build_site
-from tests.pages.pages_sample import reading, sample
+from tests.pages.pages_sample import element, reading, sample
 
 
 @pytest.fixture(scope="module")
@@ -21,14 +21,15 @@ def pages() -> dict[str, str]:
 
 def chains(page: str) -> dict[str, list[str]]:
     """By the classes of the views: the steps of the page's section, each with its number."""
-    section = page[page.index('id="how"') :].partition("</section>")[0]
     return {
         classes: [
             f"{number} {' '.join(re.sub('<[^>]+>', ' ', row).split()).replace(' :', ':')}"
             for number, step in re.findall(r"<li value=(\d+)>(.*?)</li>", body, re.S)
             for row in re.findall(r"<p>(.*?)</p>", step, re.S)
         ]
-        for classes, body in re.findall(r'<div(?: class="([^"]*)")?>(.*?)</div>', section, re.S)
+        for classes, body in re.findall(
+            r'<div(?: class="([^"]*)")?>(.*?)</div>', element(page, "how"), re.S
+        )
     }
 
 

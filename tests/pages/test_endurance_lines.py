@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from sitegen.output.site import build_site
-from tests.pages.pages_sample import reading, sample
+from tests.pages.pages_sample import element, reading, sample
 
 HEADING = "How long the batteries last"
 FIGURES: dict[str, float] = {"radio-1": 10, "autopilot": 20, "clock": 2, "gyro": 0}
@@ -41,12 +41,17 @@ def page(path: str, written: dict[str, Any]) -> str:
 
 def section(text: str) -> str:
     """The part about batteries."""
-    return text[text.index('id="battery-time"') : text.index('<nav class="jumps"')]
+    return element(text, "battery-time")
 
 
 def plain(text: str) -> str:
     """The words of a piece of HTML."""
     return " ".join(re.sub(r"<[^>]+>", " ", text).replace("\xa0", " ").split())
+
+
+def short_form(written: dict[str, Any]) -> str:
+    """The words of the answer, which has the time in short."""
+    return plain(element(page("named-failure-both", written), "answer"))
 
 
 @pytest.fixture(scope="module")
@@ -74,8 +79,12 @@ def test_each_stage_has_a_pattern_of_its_own(both: str) -> None:
     assert drawn == [("before", "5.00"), ("after", "26.67"), ("landing", "10.00")]
 
 
-def test_it_comes_after_the_functions_and_before_what_is_lost(both: str) -> None:
-    places = [both.index(t) for t in ("<h2>Functions", HEADING, 'id="lost"')]
+def test_the_time_is_in_the_answer_and_leads_to_its_stages_after_the_drawing(both: str) -> None:
+    answer = element(both, "answer")
+    assert '<a href="#battery-time"><b>41 min</b>' in answer
+    assert "41 min Battery, once shed" in plain(answer)
+    order = ('id="answer"', 'class="group functions', 'id="lost"', 'id="drawing"', HEADING)
+    places = [both.index(t) for t in order]
     assert places == sorted(places)
 
 
@@ -130,6 +139,7 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     # 9 Ah are 540 A-min: 5 minutes at 22 A, and the rest at 2 A, which the clock draws.
     words = plain(section(page("named-failure-both", catalogue(radio_1=None, amp_hours=9))))
     assert "Battery at most 220 min" in words
+    assert "at most 220 min Battery, once shed" in short_form(catalogue(radio_1=None, amp_hours=9))
     assert "1 item without figures is not counted: the time is at most this Radio 1" in words
     # With 10 Ah it would be 250 minutes.
     words = plain(section(page("named-failure-both", catalogue(radio_1=None))))
@@ -141,6 +151,7 @@ def test_no_time_is_shown_where_nothing_has_a_figure() -> None:
     words = plain(section(page("named-failure-both", sample())))
     assert "Battery Not known" in words
     assert "items without figures are not counted" in words
+    assert "Not known Battery, nothing shed" in short_form(sample())
 
 
 def test_a_battery_without_amp_hours_has_no_time() -> None:
@@ -155,7 +166,9 @@ def test_a_battery_without_amp_hours_has_no_time() -> None:
 def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> None:
     # The second and fourth views are of the condition with both generators off.
     text = page("failure-gen-1", catalogue())
-    assert '<section class="group endurances v v1 v3"' in text
+    assert '<details class="group fold endurances v v1 v3"' in text
+    assert re.findall(r'<p class="lasting([^"]*)">', text) == [" v v1 v3"]
+    assert "18 min Battery, nothing shed" in plain(element(text, "answer"))
     words = plain(section(text))
     # 600 A-min at 32 A, with nobody to shed anything.
     assert "Battery 18 min" in words
@@ -164,7 +177,9 @@ def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> N
 
 
 def test_a_failure_that_takes_the_battery_has_no_endurance() -> None:
-    assert HEADING not in page("failure-battery", catalogue())
+    text = page("failure-battery", catalogue())
+    assert HEADING not in text
+    assert 'class="lasting' not in text
 
 
 def test_two_batteries_have_an_endurance_each() -> None:
@@ -181,13 +196,15 @@ def test_two_batteries_have_an_endurance_each() -> None:
     )
     for condition in written["conditions"]:
         condition["sources"].append("standby")
-    text = section(page("named-failure-both", written))
-    told = [plain(endurance) for endurance in text.split("<article")[1:]]
-    assert len(told) == 2
-    assert "Battery 41 min" in told[0]
+    text = page("named-failure-both", written)
+    endurances = [plain(endurance) for endurance in section(text).split("<article")[1:]]
+    assert len(endurances) == 2
+    assert "Battery 41 min" in endurances[0]
     # 60 A-min at 1 A.
-    assert "Standby battery 60 min" in told[1]
-    assert "Nothing shed" in told[1]
+    assert "Standby battery 60 min" in endurances[1]
+    assert "Nothing shed" in endurances[1]
+    answer = plain(element(text, "answer"))
+    assert "41 min Battery, once shed 60 min Standby battery, nothing shed" in answer
 
 
 def test_the_caution_says_that_it_is_computed(both: str) -> None:

@@ -48,7 +48,7 @@ def test_the_first_handout_has_the_plain_name_and_the_others_their_own() -> None
     assert "early/handout.html" in files
     assert "early/handout-card.html" in files
     assert "early/handout-course.html" not in files
-    assert 'href="handout-card.html"' in files["early/index.html"]
+    assert 'href="handout-card.html"' in files["early/paper.html"]
 
 
 def test_a_handout_for_one_airframe_leaves_the_others_theirs() -> None:

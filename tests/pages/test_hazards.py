@@ -48,7 +48,7 @@ def words(html: str) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", body).split())
 
 
-ONLY_AS_A_FAILURE = {"index", "which-failed", "equipment-autopilot", "equipment-gyro"}
+ONLY_AS_A_FAILURE = {"failures", "which-failed", "equipment-autopilot", "equipment-gyro"}
 """Pages that name a bus or a source only as what may have failed."""
 
 
@@ -83,6 +83,13 @@ def test_the_page_of_an_item_has_the_whole_hazard_and_the_caution(pages: dict[st
 
 def test_equipment_shows_the_hazard_of_its_bus(pages: dict[str, str]) -> None:
     assert "on AC bus ! Hazard: 115 V AC" in words(pages["early/equipment-gyro.html"])
+
+
+def test_a_folded_list_of_what_is_lost_has_the_sign_at_the_name(pages: dict[str, str]) -> None:
+    [named] = re.findall(
+        '<span class="named[^>]*>(Cabin.*?)</span>', pages["early/failure-right.html"]
+    )
+    assert named.startswith('Cabin heater <abbr class=hazard-sign title="Hazard: Hot')
 
 
 def test_on_a_panel_a_breaker_with_a_hazard_has_a_sign_and_words(pages: dict[str, str]) -> None:

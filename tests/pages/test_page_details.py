@@ -19,7 +19,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import part_cards, rows
 from sitegen.pages.theme import theme_text
 from sitegen.solver.scenarios import Fault
-from tests.pages.pages_sample import context_of, reading, sample, words
+from tests.pages.pages_sample import context_of, modes, reading, sample, words
 
 EVERY_PART = [
     *("buses", "failures", "indications", "loads", "equipment-losses", "functions", "index"),
@@ -266,10 +266,9 @@ def test_a_map_of_a_panel_has_the_same_edge_on_every_side(pages: dict[str, str])
 # Views
 
 
-def test_a_row_of_views_has_a_name_where_there_are_several_rows(pages: dict[str, str]) -> None:
-    names = re.findall('class="chip-name">([^<]*)<', pages["failure-left.html"])
-    assert names == ["Dead", "Shorted"]
-    assert "chip-name" not in pages["loads.html"]
+def test_a_mode_is_chosen_where_there_are_several(pages: dict[str, str]) -> None:
+    assert modes(pages["failure-left.html"]) == ["Dead", "Shorted"]
+    assert 'class="modes"' not in pages["loads.html"]
 
 
 # Functions
@@ -289,7 +288,7 @@ def test_a_function_page_says_what_it_is_and_its_state(pages: dict[str, str]) ->
 
 def test_a_function_of_groups_says_which_of_them_are_needed(pages: dict[str, str]) -> None:
     needed = "Needed: Avionics fan and (1 of Radio 1 , Radio 2 )"
-    for name in ("function-cooled-radio.html", "index.html", "handout.html"):
+    for name in ("function-cooled-radio.html", "functions.html", "handout.html"):
         assert needed in words(pages[name]), name
     assert "1 of 1 needed" not in words(pages["function-cooled-radio.html"])
 

@@ -19,7 +19,7 @@ import yaml
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.panel_plans import panel_plans
 from sitegen.catalogue.read import read
-from sitegen.pages import bus_page, equipment_page, failure_page, front_page, panel_page
+from sitegen.pages import bus_page, equipment_page, failure_page, list_pages, panel_page
 from sitegen.pages.a_to_z_page import entries
 from sitegen.pages.drawings import draw_all
 from sitegen.pages.fragments.names_and_rows import Fragments
@@ -373,8 +373,9 @@ def test_what_has_a_panel_but_no_place_or_no_panel_is_named_in_a_line() -> None:
     shown = Table(page).places
     assert shown["B1"] is None
     assert shown["B2"] is not None
-    home = made(front_page.PAGE.pages(found))["index.html"]
-    line = re.search(r"Not on a panel: (.*)\.</p>", home)
+    [panels] = [kind for kind in list_pages.LISTS if kind.template == "panel-list"]
+    listed = made(panels.pages(found))["panels.html"]
+    line = re.search(r"Not on a panel: (.*)\.</p>", listed)
     assert line
     assert "CLOCK" in line[1]
     assert "Hot bus fuse" in line[1]

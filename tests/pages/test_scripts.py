@@ -9,12 +9,13 @@ from sitegen.resources import theme
 
 
 def functions(name: str) -> set[str]:
-    return set(re.findall(r"function (\w+)\(", theme_text(name)))
+    text = theme_text(name)
+    return set(re.findall(r"function (\w+)\(", text) + re.findall(r"var (\w+) = keeper\(", text))
 
 
 def test_a_helper_is_defined_in_one_file() -> None:
     helpers = functions("helpers.js")
-    assert {"make", "stored", "anchor"} <= helpers
+    assert {"make", "stored", "remembered", "anchor"} <= helpers
     # What the scripts of the live drawing define is called by the script's name.
     others = [p.name for p in theme().glob("*.js") if " = (() => {" not in theme_text(p.name)]
     twice = {name: helpers & functions(name) for name in others if name != "helpers.js"}
@@ -23,7 +24,8 @@ def test_a_helper_is_defined_in_one_file() -> None:
 
 def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:
     for path in theme().glob("*.js"):
-        assert ("localStorage" in theme_text(path.name)) == (path.name == "helpers.js"), path.name
+        for storage in ("localStorage", "sessionStorage"):
+            assert (storage in theme_text(path.name)) == (path.name == "helpers.js"), path.name
 
 
 def test_every_helper_that_is_called_exists() -> None:

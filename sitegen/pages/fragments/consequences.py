@@ -166,14 +166,21 @@ def chatter(context: PageContext, view: View) -> Markup:
     ).format(context.fragments.list(view.loss.chatter))
 
 
+FUNCTION_LISTS = {
+    "lost": "Functions lost",
+    "one-left": "With one provider left",
+    "back": "Not available before",
+}
+
+
 @dataclass(frozen=True)
 class FunctionLine:
-    """A function that has fewer providers than the condition left it."""
+    """A function with fewer providers than the condition left it, or one that comes back."""
 
     name: Markup
     """Its name, as a link to its page."""
-    spare: bool
-    """It still works, with its last provider."""
+    kind: str
+    """A key of `FUNCTION_LISTS`."""
     text: Markup
     essential: bool
 
@@ -187,25 +194,28 @@ def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
         if state == was or (state == "kept" and was != "lost"):
             continue
         left = context.fragments.list(p for p in function.equipment if p in works)
-        text = Markup(f"not available before; now {left}" if was == "lost" else f"only {left}")
+        kind, text = "one-left", Markup(f"only {left}")
+        if was == "lost":
+            kind, text = "back", Markup(f"now {left}")
         if state == "lost":
+            kind = "lost"
             # With no provider lost, it was the crew that ended it.
             ended = "" if view.gone.intersection(function.equipment) else "turned off"
             alone = f"{left} alone is not enough" if left else ""
             text = Markup("; ".join(filter(None, (ended, alone))))
         name = context.fragments.link(function_page(function.id), function.name)
-        yield FunctionLine(name, state != "lost", text, function.essential)
+        yield FunctionLine(name, kind, text, function.essential)
 
 
 def functions(by_each: Sequence[Iterable[FunctionLine]]) -> Markup:
-    """The lists of the functions of each view: what is lost, and what has nothing to spare."""
+    """The functions of each view in a list for each kind of line."""
     lines, count = by_view(by_each), len(by_each)
     groups = []
-    for title, spare in (("Functions lost", False), ("With one provider left", True)):
-        rows = {line: mask for line, mask in lines.items() if line.spare is spare}
-        some = reduce(or_, rows.values(), 0)
-        shown = [(line, classes(mask, count)) for line, mask in rows.items()]
-        groups.append((title, classes(some, count) if some else " unseen", shown))
+    for kind, title in FUNCTION_LISTS.items():
+        rows = {line: mask for line, mask in lines.items() if line.kind == kind}
+        if rows:
+            shown = [(line, classes(mask, count)) for line, mask in rows.items()]
+            groups.append((kind, title, classes(reduce(or_, rows.values()), count), shown))
     return macro("functions")(groups)
 
 
@@ -221,7 +231,7 @@ def by_chapter(
 ) -> Iterator[tuple[str, str, Markup, Markup]]:
     """Rows of equipment under the titles of their ATA chapters: (title, classes, names, rows).
 
-    The names are those of the rows, as plain text for each view.
+    The names are those of the rows, without links, for each view.
 
     Parameters
     ----------
@@ -248,11 +258,14 @@ def by_chapter(
             for item, mask in here.items()
         ]
         if rows:
-            every = context.answers.network.names
             named = by_text(
                 "span",
                 [
-                    ", ".join(every[item] for item, mask in here.items() if mask >> view & 1)
+                    Markup(", ").join(
+                        context.fragments.name(item)
+                        for item, mask in here.items()
+                        if mask >> view & 1
+                    )
                     for view in range(count)
                 ],
                 "named",

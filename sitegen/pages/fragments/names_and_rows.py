@@ -68,6 +68,10 @@ class Fragments:
         text = self.network.hazard_in_short(name)
         return f"hazard: {text}" if text else ""
 
+    def name(self, item: str) -> Markup:
+        """Its name without a link; a sign if it has a hazard."""
+        return escape(self.network.names[item]) + self._sign(item)
+
     def _sign(self, name: str) -> Markup:
         text = self.network.hazard_in_short(name)
         return macro("hazard_sign")(text) if text else Markup("")
