@@ -18,6 +18,7 @@ from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_
 from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, losses_before
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads
+from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
@@ -181,7 +182,7 @@ def _answer(
         )
 
     unpowered = shown_in([loss.not_powered for loss in losses], "")
-    functions = [list(consequences.function_lines(context, view)) for view in views]
+    functions = [list(function_lines(context, view)) for view in views]
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
@@ -201,7 +202,7 @@ def _answer(
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
         "other_answers": list(other_answers(context, views, then)),
         "not_known": names([x.not_known for x in losses]),
-        "functions": shown_in(functions, consequences.functions(functions)),
+        "functions": shown_in(functions, function_lists(functions)),
         "lost_opens": len(losses[0].lost) <= OPEN_WITH,
         "see_opens": _changed(views[0]) <= OPEN_WITH // 4,
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),

@@ -1,4 +1,4 @@
-"""The drawings in the hand: pan, zoom, steps and cards, by finger, mouse and keyboard.
+"""The drawings in the browser: pan, zoom, steps and cards, by finger, mouse and keyboard.
 
 What each gesture should do is common practice, no source, but for the size of targets and the way
 of the focus: WCAG 2.2, 2.4.3 and 2.5.8 (from memory).

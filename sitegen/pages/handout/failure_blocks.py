@@ -16,6 +16,7 @@ from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import crew_acts
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.failure_sets import by_component
+from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.handout.handout_context import (
     GROUPS,
     HandoutContext,
@@ -96,7 +97,7 @@ def _in_condition(
         "other_effects": consequences.other_effects(context, first),
         "dead": consequences.dead_buses(context, first),
         "chatter": consequences.chatter(context, first),
-        "functions": consequences.functions([list(consequences.function_lines(context, first))]),
+        "functions": function_lists([list(function_lines(context, first))]),
         "lost": list(_chapters(handout, first.loss.lost)),
         "comes_on": list(_chapters(handout, first.loss.comes_on)),
         "on_texts": [
