@@ -32,6 +32,7 @@ from pydantic_core import PydanticCustomError
 
 from sitegen.catalogue.characters import VISIBLE
 from sitegen.catalogue.kinds import DeviceKind, IndicationKind, SourceKind
+from sitegen.catalogue.serials import ranges
 
 FORMAT = 1
 """The one version of the format that there is."""
@@ -50,6 +51,14 @@ ATA_PATTERN = r"^[0-9]{2}(-[0-9]{2}){0,2}$"
 def _visible(text: str) -> str:
     if not VISIBLE.search(text):
         raise PydanticCustomError("invisible", "nothing in it is visible")
+    return text
+
+
+def _serials(text: str) -> str:
+    try:
+        ranges(text)
+    except ValueError as problem:
+        raise PydanticCustomError("serials", "{problem}", {"problem": str(problem)}) from None
     return text
 
 
@@ -201,6 +210,8 @@ class Airframe(Line):
 
     id: Id
     name: Words
+    serials: Annotated[str, StringConstraints(max_length=2_000), AfterValidator(_serials)] = ""
+    """`1-24, 31, 59-`: so that a reader can ask for a serial number."""
     note: Prose = ""
 
 

@@ -39,7 +39,7 @@ _END_OF_SCRIPT = re.compile(r"</script|<!--", re.IGNORECASE)
 def pocket_edition(
     files: Mapping[str, str],
     values: Mapping[str, Any],
-    rows: Sequence[Sequence[str]],
+    rows: Sequence[Sequence[object]],
     shared: Mapping[str, str],
 ) -> str:
     """The text of the one file.

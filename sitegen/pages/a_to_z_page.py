@@ -25,11 +25,14 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     }
 
 
-def find_rows(context: PageContext) -> list[list[str]]:
-    """A row for each entry: name, kind, detail, link, other words."""
+def find_rows(context: PageContext) -> list[list[str | tuple[str, ...]]]:
+    """A row for each entry: name, kind, detail, link, other words; the details by condition."""
     # Of equal matches the finder names the earlier first: what has a page of its own.
     ordered = sorted(entries(context), key=lambda e: not e.linked)
-    return [[e.name, e.kind, e.detail, e.href, e.words] for e in ordered]
+    return [
+        [e.name, e.kind, e.detail, e.href, e.words, *([e.in_conditions] if e.in_conditions else [])]
+        for e in ordered
+    ]
 
 
 def _search(context: PageContext) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
@@ -41,6 +42,8 @@ class Entry:
     """What else it may be looked for by."""
     anchor: str = ""
     """Its place in the list A to Z, where no other page is about it."""
+    in_conditions: tuple[str, ...] = ()
+    """The detail by condition, where it is another in each; `detail` is the first."""
 
     @property
     def linked(self) -> bool:
@@ -67,10 +70,14 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         detail = _joined(detail, hazard(bus.id))
         yield Entry(bus.name, "Bus", detail, bus_page(bus.id), bus.id)
         loses = _loses(context, bus.id)
-        yield Entry(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
+        yield _failure(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
     for source in catalogue.sources:
-        loses = _joined(f"if it fails: {_loses(context, source.id)}", hazard(source.id))
-        yield Entry(source.name, KINDS[source.kind].noun, loses, failure_page(source.id), source.id)
+        loses = tuple(
+            _joined(f"if it fails: {text}", hazard(source.id))
+            for text in _loses(context, source.id)
+        )
+        noun = KINDS[source.kind].noun
+        yield _failure(source.name, noun, loses, failure_page(source.id), source.id)
     for device in catalogue.devices:
         detail = _joined(_place(context, device.id), _position(context, device))
         yield Entry(
@@ -94,9 +101,9 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
     for failure in catalogue.failures:
         dips = answers.named_dip[failure.id][0]
-        loses = _lost(context, answers.named[failure.id][0][0], dips[0] if dips else None)
+        loses = _lost(context, answers.named[failure.id][0], dips)
         page = named_failure_page(failure.id)
-        yield Entry(failure.name, "Named failure", loses, page, failure.id)
+        yield _failure(failure.name, "Named failure", loses, page, failure.id)
     for switch in catalogue.switches:
         where = switch.where or ""
         positions = " / ".join(switch.positions)
@@ -127,15 +134,23 @@ def _owners(context: PageContext) -> dict[str, str]:
     }
 
 
-def _loses(context: PageContext, component: str) -> str:
-    """What goes with a component in its first mode, in the first condition."""
+def _failure(name: str, kind: str, loses: tuple[str, ...], page: str, words: str) -> Entry:
+    return Entry(name, kind, loses[0], page, words, in_conditions=loses)
+
+
+def _loses(context: PageContext, component: str) -> tuple[str, ...]:
+    """What goes with a component in its first mode, in each condition."""
     mode = context.answers.network.components[component].modes[0]
-    return _lost(context, context.answers.single[component, mode][0])
+    return _lost(context, context.answers.single[component, mode])
 
 
-def _lost(context: PageContext, loss: Loss, dip: Loss | None = None) -> str:
-    first = f"{in_few_words(loss) or 'nothing lost'} in {context.answers.conditions[0].name}"
-    return in_every_answer(first, loss, dip)
+def _lost(
+    context: PageContext, losses: Sequence[Loss], dips: Sequence[Loss] = ()
+) -> tuple[str, ...]:
+    return tuple(
+        in_every_answer(f"{in_few_words(loss) or 'nothing lost'} in {condition.name}", loss, dip)
+        for condition, loss, dip in zip_longest(context.answers.conditions, losses, dips)
+    )
 
 
 def _joined(*parts: str) -> str:

@@ -169,7 +169,6 @@ def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
 
 
 def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
-    most = max(table.load.buses.values(), default=NO_AMPS) or NO_AMPS + 1
     for bus in context.answers.network.catalogue.buses:
         state = table.load.nodes[bus.id]
         amps, short = table.load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
@@ -178,7 +177,7 @@ def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
             name=context.fragments.links[bus.id],
             amps=f"{drawn} at {NO_BREAK.volts(state.volts)}" if state.live else "dead",
             more=f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else "",
-            share=_share(100 * amps / most if state.live else NO_AMPS),
+            share="",
         )
 
 
@@ -226,15 +225,13 @@ def _sags(context: PageContext, table: LoadTable) -> Iterator[Markup]:
 
 
 def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
-    drawn = most_first(table.load.drawn)
-    most = drawn[0][1] if drawn and drawn[0][1] else NO_AMPS + 1
-    for item, amps in drawn:
+    for item, amps in most_first(table.load.drawn):
         peak = table.peak.drawn.get(item, amps)
         short = f", {NO_BREAK.rated(peak)} short-time" if peak > amps else ""
         yield Amount(
             name=context.fragments.links[item],
             amps=f"{NO_BREAK.rated(amps)}{short}",
-            share=_share(100 * amps / most),
+            share="",
         )
 
 

@@ -10,6 +10,7 @@ from typing import Any, Generic, TypeVar
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
 from sitegen.catalogue.model import Catalogue, Condition
+from sitegen.catalogue.serials import ranges
 from sitegen.pages.drawings import AirframeDrawings
 from sitegen.pages.fragments.condition_states import StateRow, node_state
 from sitegen.pages.fragments.names_and_rows import Fragments
@@ -143,6 +144,7 @@ def frame(catalogue: Catalogue) -> dict[str, Any]:
     aircraft = catalogue.aircraft
     revised = day(aircraft.revised)
     return {
+        "serials": {a.id: [a.name, ranges(a.serials)] for a in catalogue.airframes if a.serials},
         "aircraft": aircraft.name,
         "map_title": aircraft.title,
         "revision": aircraft.revision,

@@ -27,6 +27,7 @@ SHARED = (
     "handout.css",
     "helpers.js",
     "site.js",
+    "serial.js",
     "find.js",
     "pictures.js",
     "engine.js",

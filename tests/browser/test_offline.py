@@ -62,6 +62,12 @@ def until_kept(page: Page) -> None:
     page.wait_for_selector(".kept-line:has-text('Kept on this device,')", timeout=120_000)
 
 
+def keep(page: Page) -> None:
+    """Say yes to what the page offers."""
+    page.click(".newer button:has-text('Keep this airframe on the device')")
+    until_kept(page)
+
+
 def revise(folder: Path, airframe: str = "block-1") -> None:
     """Let the host have another revision: one page and the shared style are other ones."""
     changed = {
@@ -86,7 +92,7 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     page.on("console", lambda m: complaints.append(m.text) if m.type == "error" else None)
     page.on("pageerror", lambda e: complaints.append(str(e)))
     page.goto(f"{host.address}/{FAILURE}")
-    until_kept(page)
+    keep(page)
     assert "revision 8 of 28 Nov 2026" in page.inner_text(".kept-line")
     assert re.search(r"\d\d\u00a0MB", page.inner_text(".kept-line"))
     host.server.shutdown()
@@ -109,12 +115,46 @@ def test_an_airframe_that_was_opened_works_with_the_network_cut(
     assert complaints == []
 
 
+def test_nothing_is_kept_unasked_and_what_is_not_kept_says_so_without_a_network(
+    host: Host, context: BrowserContext
+) -> None:
+    page = context.new_page()
+    page.goto(f"{host.address}/{FAILURE}")
+    page.wait_for_selector(".newer button:has-text('Keep this airframe on the device, 1')")
+    assert page.evaluate("async () => (await caches.keys()).filter(n => n.includes('@'))") == []
+    page.click(".newer button:has-text('Not now')")
+    assert page.locator(".newer").count() == 0
+    page.reload()
+    page.wait_for_selector(".kept-line:has-text('it needs the network')")
+    assert page.locator(".newer").count() == 0
+    host.server.shutdown()
+    context.set_offline(True)
+    page.goto(f"{host.address}/block-1/bus-aft.html")
+    assert "Not kept on this device" in page.inner_text("h1")
+
+
+def test_a_page_of_a_kept_airframe_never_says_that_it_is_not_kept(
+    host: Host, context: BrowserContext
+) -> None:
+    page = context.new_page()
+    page.goto(f"{host.address}/{FAILURE}")
+    keep(page)
+    page.add_init_script(
+        "addEventListener('DOMContentLoaded', () => new MutationObserver(() => {"
+        " if (/Not kept/.test(document.body.textContent)) document.title = 'said'; })"
+        ".observe(document.body, { childList: true, subtree: true, characterData: true }))"
+    )
+    page.reload()
+    until_kept(page)
+    assert page.title() != "said"
+
+
 def test_a_newer_revision_comes_whole_and_when_it_is_asked_for(
     host: Host, context: BrowserContext
 ) -> None:
     page = context.new_page()
     page.goto(f"{host.address}/{FAILURE}")
-    until_kept(page)
+    keep(page)
     revise(host.folder)
     page.reload()
     page.wait_for_selector(".newer:has-text('revision 9 of 1 Dec 2026')")
@@ -137,7 +177,7 @@ def test_a_newer_revision_is_shown_when_the_site_is_opened_anew(
 ) -> None:
     page = context.new_page()
     page.goto(f"{host.address}/{FAILURE}")
-    until_kept(page)
+    keep(page)
     revise(host.folder)
     page.reload()
     page.wait_for_selector(".newer")
@@ -153,7 +193,7 @@ def test_a_revision_that_changes_while_it_is_copied_is_not_kept(
     """One file that is not what the list says, and nothing of the copy is shown."""
     page = context.new_page()
     page.goto(f"{host.address}/{FAILURE}")
-    until_kept(page)
+    keep(page)
     revise(host.folder)
     (host.folder / "site.js").write_text("// half a file", encoding="utf-8")
     path = host.folder / "block-1" / "files.json"
@@ -180,7 +220,7 @@ def test_a_revision_that_changes_while_it_is_copied_is_not_kept(
 def test_what_is_kept_can_be_removed_and_stays_removed(host: Host, context: BrowserContext) -> None:
     page = context.new_page()
     page.goto(f"{host.address}/{FAILURE}")
-    until_kept(page)
+    keep(page)
     page.click(".strip .set")
     page.click("text=Remove from the device")
     page.wait_for_selector(".kept-here:has-text('it needs the network')")

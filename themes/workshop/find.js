@@ -148,7 +148,8 @@
     link.href = row[3];
     link.appendChild(make("b", row[0]));
     link.appendChild(make("small", row[1]));
-    if (row[2]) link.appendChild(make("span", row[2], "detail"));
+    var detail = row[5] ? row[5][site.condition()] || row[2] : row[2];
+    if (detail) link.appendChild(make("span", detail, "detail"));
     item.appendChild(link);
     return item;
   }

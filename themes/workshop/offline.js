@@ -8,7 +8,7 @@
   var folder = location.href.slice(root.length).split(/[/?#]/)[0];
   var airframe = document.querySelector(".strip .airframe");
   var PATIENCE = 2000;
-  var news = { state: "none" };
+  var news = { state: "unknown" };
   var line, box, bar;
   if (location.href.indexOf(root) !== 0 || !airframe) folder = "";
 
@@ -57,7 +57,9 @@
     if (news.state === "stopped") {
       return ["Not kept on this device. " + REASONS[news.why], "Try again", keepNow];
     }
-    return ["Not kept on this device: it needs the network.", "Keep this airframe on the device", keepNow];
+    if (news.state === "unknown") return [""];
+    var size = news.bytes ? ", " + megabytes(news.bytes) : "";
+    return ["Not kept on this device: it needs the network.", "Keep this airframe on the device" + size, keepNow];
   }
 
   function showNews() {
@@ -70,11 +72,19 @@
     }
     if (bar) bar.remove();
     bar = null;
-    if (news.state === "newer") {
-      bar = make("p", now[0] + " ", "newer");
+    // Nothing is kept unasked; it is asked once.
+    var offered = news.state === "none" && site.stored("keep " + folder) === null;
+    if (news.state === "newer" || offered) {
+      bar = make("p", offered ? "" : now[0] + " ", "newer");
       bar.setAttribute("role", "status");
       bar.appendChild(site.button(now[1], now[2]));
-      document.querySelector("main").prepend(bar);
+      if (offered) {
+        bar.appendChild(site.button("Not now", function () {
+          site.stored("keep " + folder, "no");
+          showNews();
+        }));
+      }
+      document.querySelector("main")[offered ? "append" : "prepend"](bar);
     }
   }
 
@@ -92,10 +102,8 @@
       showNews();
     });
     showNews();
-    var saving = navigator.connection && navigator.connection.saveData;
-    var wanted = site.stored("keep " + folder);
     // The page that is read comes first.
-    if (wanted === "yes" || wanted !== "no" && !saving) setTimeout(ask, PATIENCE, "keep");
+    setTimeout(ask, PATIENCE, site.stored("keep " + folder) === "yes" ? "keep" : "state");
   }
 
   link("manifest", "manifest.json");

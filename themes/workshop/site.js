@@ -122,6 +122,8 @@
     return number ? Number(number[1]) : 0;
   }
 
+  site.condition = condition;
+
   function keepCondition(event) {
     var link = event.target.closest && event.target.closest("a[href]");
     var page = link && /^(#?(?!blank)[\w.-]+\.html)(?:[#/]view-\d+)?$/.exec(link.getAttribute("href"));

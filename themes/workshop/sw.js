@@ -72,6 +72,14 @@ async function copy(path, sum, old, oldSums, cache) {
   await cache.put(address, response);
 }
 
+// What a page asks first: what is kept, or else how much there would be to keep.
+async function state(folder) {
+  if (await listIn(folder, await noted(folder))) return keep(folder);
+  var answer = await fetch(root + folder + "/files.json", { cache: "no-cache" });
+  if (!answer.ok) throw new Error("network");
+  await notify(folder, { state: "none", bytes: (await answer.json()).bytes });
+}
+
 async function keep(folder) {
   var current = await noted(folder);
   var kept = await listIn(folder, current);
@@ -151,9 +159,10 @@ function why(error) {
 
 self.addEventListener("message", function (event) {
   var folder = event.data.folder;
-  if (event.data.ask === "keep" && !busy[folder]) {
+  var work = { keep: keep, state: state }[event.data.ask];
+  if (work && !busy[folder]) {
     busy[folder] = true;
-    event.waitUntil(keep(folder).catch(function (error) {
+    event.waitUntil(work(folder).catch(function (error) {
       return notify(folder, { state: "stopped", why: why(error) });
     }).then(function () { busy[folder] = false; }));
   } else if (event.data.ask === "show") {
@@ -182,7 +191,23 @@ async function answer(event) {
   }
   var revision = folder && await noted(folder);
   var response = revision && await caches.match(address, { cacheName: cacheName(folder, revision) });
-  return response || fetch(request);
+  return response || fetch(request).catch(function (error) {
+    if (request.mode === "navigate") return notKept();
+    throw error;
+  });
+}
+
+// In place of the browser's own page about a network that is not there.
+function notKept() {
+  return new Response(
+    "<!doctype html><html lang=en><meta charset=utf-8><meta name=viewport content='width=device-width'>" +
+    "<meta http-equiv=Content-Security-Policy content=\"default-src 'none'; style-src 'self'\">" +
+    "<title>Not kept on this device</title><link rel=stylesheet href='" + root + "palette.css'>" +
+    "<link rel=stylesheet href='" + root + "style.css'><main><h1>Not kept on this device</h1>" +
+    "<p>There is no network now, and this page is not among those kept here. The airframes that were kept open from " +
+    "<a href='" + root + "index.html'>the front page</a>.</p></main></html>",
+    { status: 503, headers: { "Content-Type": "text/html" } }
+  );
 }
 
 self.addEventListener("fetch", function (event) {

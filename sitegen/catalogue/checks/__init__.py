@@ -42,6 +42,7 @@ RULES: tuple[Rule, ...] = (
     ids.positions_are_known,
     ids.names_differ,
     ids.airframes_can_name_a_folder,
+    ids.serials_are_on_one_airframe,
     wiring.feeder_joins_two_nodes,
     wiring.feeder_keeps_to_one_current,
     wiring.feeders_are_unique,

@@ -8,6 +8,7 @@ from sitegen.catalogue.checks.context import OWN, Airframes, CheckContext, Entry
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place, advice, error
 from sitegen.catalogue.model import Device, Fitted, Protector, Source, Switch
+from sitegen.catalogue.serials import ranges, shared_serials
 from sitegen.words import MOST_LISTED, join_words, quoted, with_article
 
 NO_FOLDERS = frozenset({"con", "prn", "aux", "nul"}) | {
@@ -51,6 +52,22 @@ def _duplicate(m: CheckContext, name: str, entry: Entry, first: Entry, both: Air
     if entry.path[0] in ("airframes", "load-columns"):
         hint = "Give one of them another id, or delete it."
     return error(m.at((*entry.path, *field)), where, hint)
+
+
+def serials_are_on_one_airframe(m: CheckContext) -> Iterator[Finding]:
+    """A serial number leads to one airframe."""
+    with_serials = [
+        (i, a, ranges(a.serials)) for i, a in enumerate(m.catalogue.airframes) if a.serials
+    ]
+    for k, (i, airframe, serials) in enumerate(with_serials):
+        for _, earlier, others in with_serials[:k]:
+            both = shared_serials(serials, others)
+            if both:
+                yield error(
+                    m.at(("airframes", i, "serials")),
+                    f"Serial {both[0]} is on {quoted(airframe.name)} and {quoted(earlier.name)}.",
+                    "Give each serial number to one airframe.",
+                )
 
 
 def equipment_and_indications_differ(m: CheckContext) -> Iterator[Finding]:
