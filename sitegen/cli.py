@@ -135,6 +135,11 @@ def inspect(catalogue: Path | None, schema: bool, unchecked: bool, as_json: bool
 @click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
 @click.option("--browser", envvar="SITEGEN_BROWSER", help="Chromium or Chrome, for --pdf.")
 @click.option("--paper-size", "paper", type=click.Choice(["a4", "letter"]), help="Of all handouts.")
+@click.option(
+    "--since",
+    metavar="OLD",
+    help="An older catalogue, or git revision of this one: show what has changed since, with bars.",
+)
 @follow_links_option
 @click.pass_context
 def publish(
@@ -147,6 +152,7 @@ def publish(
     pdf: bool,
     browser: str | None,
     paper: str | None,
+    since: str | None,
 ) -> None:
     """Write the site: plain files that open from a folder or any web host."""
     from sitegen.output.pdf import Printer
@@ -155,18 +161,20 @@ def publish(
     from sitegen.output.site import build_site
     from sitegen.output.workers import processors
     from sitegen.quiz.paper_pages import PRACTISE_PAGE
+    from sitegen.revisions import older_reading
 
     if pocket is not None:
         if pdf:
             raise CommandError("--pdf needs a folder, not --pocket: publish twice for both.")
-        publish_pocket(context, catalogue, pocket, airframe, dot, paper)
+        publish_pocket(context, catalogue, pocket, airframe, dot, paper, since)
         return
     if airframe is not None:
         raise CommandError("--airframe is for a pocket edition: add --pocket FILE.html.")
     started = time.monotonic()
     reading = read_without_errors(catalogue)
+    older = older_reading(since, catalogue)
     with garbage_collection_off():
-        site = build_site(reading, dot, processors(), [PRACTISE_PAGE], paper)
+        site = build_site(reading, dot, processors(), [PRACTISE_PAGE], paper, since=older)
         printer = Printer(site.handouts, reading, browser, processors()) if pdf else None
         with Progress(site.count, started) as progress:
             try:
@@ -187,20 +195,24 @@ def publish_pocket(
     airframe: str | None,
     dot: str | None,
     paper: str | None,
+    since: str | None,
 ) -> None:
     """Write a pocket edition."""
     from sitegen.output.pocket import write_pocket
     from sitegen.output.site import build_pocket
     from sitegen.output.workers import processors
     from sitegen.quiz.paper_pages import PRACTISE_PAGE
+    from sitegen.revisions import older_reading
 
     if context.get_parameter_source("target") is not click.core.ParameterSource.DEFAULT:
         raise CommandError("--to writes a folder and --pocket one file: publish twice for both.")
     reading = read_without_errors(catalogue)
+    older = older_reading(since, catalogue)
     assert reading.catalogue is not None
     with garbage_collection_off():
         airframe = airframe_id(reading.catalogue, airframe)
-        text, notices = build_pocket(reading, airframe, dot, processors(), [PRACTISE_PAGE], paper)
+        more = [PRACTISE_PAGE]
+        text, notices = build_pocket(reading, airframe, dot, processors(), more, paper, older)
         try:
             write_pocket(target, text)
         except OSError as error:

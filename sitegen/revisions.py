@@ -18,6 +18,7 @@ from sitegen.arguments import (
     catalogue_errors,
     read,
 )
+from sitegen.resources import demo_catalogue
 from sitegen.words import counted, quoted
 
 if TYPE_CHECKING:
@@ -55,11 +56,13 @@ def two_readings(names: Sequence[str], folder: Path | None) -> tuple[ReadResult,
     return old, _of_revision(folder, names[1]) if len(names) == 2 else _without_errors(folder)
 
 
-def older_reading(since: str, catalogue: Path) -> ReadResult:
+def older_reading(since: str | None, catalogue: Path | None) -> ReadResult | None:
     """The older catalogue: what exists as a path, else a git revision of the newer one."""
+    if since is None:
+        return None
     if os.path.exists(since):
         return _without_errors(Path(since))
-    return _of_revision(catalogue, since, ", and there is no such folder")
+    return _of_revision(catalogue or demo_catalogue(), since, ", and there is no such folder")
 
 
 def _without_errors(path: Path, name: str = "") -> ReadResult:

@@ -7,7 +7,7 @@ reported once, with their names.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
 from typing import Generic, TypeVar
@@ -112,6 +112,27 @@ class Changes:
     def same_revision(self) -> bool:
         """Something is changed and the revision has kept its name."""
         return bool(self.records) and self.old.aircraft.revision == self.new.aircraft.revision
+
+    def of_airframe(self, airframe: str) -> Changes:
+        """The same as far as it is about one airframe, or about none in particular."""
+
+        def here(found: Iterable[On[T]]) -> tuple[On[T], ...]:
+            return tuple(
+                replace(of, airframes=(airframe,) * bool(of.airframes))
+                for of in found
+                if not of.airframes or airframe in of.airframes
+            )
+
+        return replace(
+            self,
+            networks={airframe: self.networks[airframe]},
+            records=here(self.records),
+            conditions=here(self.conditions),
+            failures=here(self.failures),
+            endurances=here(self.endurances),
+            single_points=here(self.single_points),
+            pairs=tuple(p for p in self.pairs if airframe in (p.one, p.other)),
+        )
 
     @cached_property
     def failure_groups(self) -> list[Group[Consequence]]:

@@ -8,12 +8,14 @@ from functools import partial
 from typing import Any
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.changes import changes
 from sitegen.catalogue.read import ReadResult
 from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
 from sitegen.pages import equipment_page, front_page, handout
 from sitegen.pages.a_to_z_page import find_rows
+from sitegen.pages.change_bars import revision_since
 from sitegen.pages.drawings import draw_all
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import FILES, MANIFEST
@@ -50,6 +52,7 @@ def build_site(
     more: Kinds = (),
     paper: str | None = None,
     airframe: str | None = None,
+    since: ReadResult | None = None,
 ) -> Site:
     """Plan a whole site.
 
@@ -61,6 +64,7 @@ def build_site(
     more : further kinds of page, after those of `PAGES`.
     paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
     airframe : the one airframe that is wanted, by id; else all of them.
+    since : an older revision without errors: what has changed has a page, and bars in the margin.
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -68,6 +72,7 @@ def build_site(
     wanted = [a.id for a in catalogue.airframes if airframe in (None, a.id)]
     networks = [build(catalogue, one) for one in wanted]
     drawn, notices = draw_all(networks, dot)
+    changed = changes(since, reading) if since else None
     paths: dict[str, frozenset[str]] = {}
     jobs: list[list[Page]] = []
     shares = []
@@ -75,8 +80,10 @@ def build_site(
     contexts: list[PageContext] = []
     for network, drawings in zip(networks, drawn, strict=True):
         answers = AirframeAnswers(reading, network)
-        fragments = Fragments(network, tuple(n.id for n in reading.notes))
-        context = PageContext(answers, fragments, drawings, paths, paper)
+        revision = revision_since(changed, since, answers) if changed and since else None
+        lines = revision.lines if revision else frozenset()
+        fragments = Fragments(network, tuple(n.id for n in reading.notes), revised=lines)
+        context = PageContext(answers, fragments, drawings, paths, paper, revision)
         contexts.append(context)
         printed += [page.path for page in handout.PAGE.pages(context)]
         # Two jobs an airframe, of about the same length: the pages of a job share their answers.
@@ -119,6 +126,7 @@ def build_pocket(
     width: int = 1,
     more: Kinds = (),
     paper: str | None = None,
+    since: ReadResult | None = None,
 ) -> tuple[str, tuple[str, ...]]:
     """One airframe's pages as a single file: its text, and notices for a person.
 
@@ -126,9 +134,9 @@ def build_pocket(
     ----------
     reading : a catalogue without errors.
     airframe : its id.
-    dot, width, more, paper : as for `build_site`.
+    dot, width, more, paper, since : as for `build_site`.
     """
-    site = build_site(reading, dot, width, more, paper, airframe)
+    site = build_site(reading, dot, width, more, paper, airframe, since)
     folder = f"{airframe}/"
     files = {
         path.removeprefix(folder): content

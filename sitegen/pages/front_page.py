@@ -12,6 +12,7 @@ from sitegen.pages.links import (
     AUDIT,
     BOARD,
     BUSES,
+    CHANGES,
     CONDITIONS,
     DIAGNOSE,
     FAILURES,
@@ -51,6 +52,8 @@ def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> 
                 "others": [],
                 "rows": [],
                 "view_count": 0,
+                "since": "",
+                "revised_page": "",
                 "statement_text": prose(catalogue.aircraft.statement, _no_page),
                 "airframes": [
                     {
@@ -84,7 +87,9 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         (BOARD, "Board", "any combination"),
         (BUSES, "Buses", counted(len(catalogue.buses), "bus", "buses")),
     ]
+    since = context.revision.since if context.revision else ""
     more = [
+        (CHANGES, "Changes", f"since {since}"),
         (LOADS, "Loads", "amps on sources and buses"),
         (FUNCTIONS, "Functions", f"{len(catalogue.functions)}, and what each needs"),
         (AUDIT, "Single failures", "what one of them takes"),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 INDEX = "index.html"
 A_TO_Z = "a-to-z.html"
+CHANGES = "changes.html"
 NOTES = "notes.html"
 FAILURES = "failures.html"
 BUSES = "buses.html"

@@ -11,6 +11,7 @@ from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.catalogue.serials import ranges
+from sitegen.pages.change_bars import Revision
 from sitegen.pages.drawings import AirframeDrawings
 from sitegen.pages.fragments.condition_states import StateRow, node_state
 from sitegen.pages.fragments.names_and_rows import Fragments
@@ -19,6 +20,9 @@ from sitegen.pages.views import Choice, ChoiceRow, classes
 from sitegen.words import day
 
 S = TypeVar("S")
+
+BAR = " revised"
+"""The class of what has changed since an older revision, to go after another class."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,8 @@ class PageContext:
     """By airframe the files of its folder, for links from a page to the same of another."""
     paper: str | None = None
     """What handouts are printed on, if not on what the catalogue says."""
+    revision: Revision | None = None
+    """What has changed since an older revision, if one was named."""
 
     @cached_property
     def endurances(self) -> AirframeEndurance:
@@ -92,8 +98,15 @@ class PageContext:
             "supply_place": self.fragments.supply,
             "prose": self.fragments.prose,
             "hazard": self.fragments.hazard,
+            "bar": self._bar,
+            "page_bar": lambda path: BAR if self.revision and path in self.revision.pages else "",
             "network": self.answers.network,
         }
+
+    def _bar(self, name: str, *fields: str) -> str:
+        """The class of a changed line about a record, or about these fields of it; else empty."""
+        of = self.revision
+        return BAR if of and (of.has(name, *fields) if fields else name in of.lines) else ""
 
     def fill(
         self,
@@ -133,6 +146,8 @@ class PageContext:
                 "others": others,
                 "rows": rows,
                 "view_count": sum(len(row.choices) for row in rows),
+                "revised_page": self.lookups["page_bar"](path),
+                "since": self.revision.since if self.revision else "",
                 **self.lookups,
                 **values,
             },

@@ -15,7 +15,6 @@ from sitegen.answers.failure_groups import FailuresOf, Group
 from sitegen.answers.record_changes import RecordChange
 from sitegen.answers.record_fields import CHANGE_KINDS
 from sitegen.answers.single_failures import IF_DROPPING_OUT
-from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.quantities import duration
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import CAUTION
@@ -32,8 +31,6 @@ KIND_TITLES = {
     "reworded": "Reworded",
     "checked": "Checked since",
 }
-EFFECTS = ("no longer lost", "newly lost", "no longer comes on", "newly comes on")
-"""What a failure does otherwise, in the order of `Consequence.effect`."""
 MOST_FAILURES = 8
 """Failures that one effect names; the rest are counted."""
 
@@ -116,15 +113,28 @@ def on(changes: Changes, airframes: Sequence[str]) -> str:
 
 def record_text(change: RecordChange) -> str:
     """`VHF COM 1 (com-1)`: name, and the id where it has another."""
-    noun = SECTION_NOUNS.get(change.section, "note" if change.section == "notes" else "")
-    name = f"{noun.capitalize()} {change.name}" if change.section in NAMED_BY_KIND else change.name
-    return (
-        name if change.section == "feeders" or change.id == change.name else f"{name} ({change.id})"
-    )
+    noun = record_noun(change)
+    name = f"{noun.capitalize()} {change.name}" if noun else change.name
+    own = change.section == "feeders" or change.id in (change.name, change.section)
+    return name if own else f"{name} ({change.id})"
 
 
-NAMED_BY_KIND = ("airframes", "conditions", "failures", "functions", "handout", "notes", "feeders")
-"""Sections whose records are named with what they are."""
+def record_noun(change: RecordChange) -> str:
+    """What a record is, where its name does not say it."""
+    return NOUNS.get(change.section, "")
+
+
+NOUNS = {
+    "airframes": "airframe",
+    "conditions": "condition",
+    "failures": "failure",
+    "functions": "function",
+    "handout": "handout",
+    "notes": "note",
+    "feeders": "feeder",
+    "load-columns": "load column",
+    "abbreviations": "abbreviation",
+}
 
 
 def record_name(changes: Changes, name: str) -> str:
@@ -132,18 +142,32 @@ def record_name(changes: Changes, name: str) -> str:
     return " > ".join(changes.names.get(part, part) for part in name.split(" > "))
 
 
+def effects(change: Consequence) -> list[tuple[str, tuple[str, ...]]]:
+    """What a failure does otherwise: words, and the items of which they are true."""
+    found = (
+        ("newly lost", change.only_other),
+        ("no longer lost", change.only_one),
+        ("newly comes on", change.on_other),
+        ("no longer comes on", change.on_one),
+    )
+    return [(words, ids) for words, ids in found if ids]
+
+
 def effect_text(changes: Changes, change: Consequence) -> str:
     """`Newly lost: VHF COM 1; no longer lost: Clock`."""
-    order = (1, 0, 3, 2)
-    parts = [f"{EFFECTS[k]}: {_list(changes, change.effect[k])}" for k in order if change.effect[k]]
-    text = "; ".join(parts)
+    text = "; ".join(f"{words}: {_list(changes, ids)}" for words, ids in effects(change))
     return text[0].upper() + text[1:]
 
 
 def failure_text(changes: Changes, failures: FailuresOf) -> str:
     """`Left main bus dead or shorted (in Cruise)`, or a named failure."""
-    modes = [mode.replace("-", " ") for mode in failures.modes]
-    text = f"{changes.names[failures.component]} {join_words(modes, 'or')}".strip()
+    return f"{changes.names[failures.component]}{failure_rest(changes, failures)}"
+
+
+def failure_rest(changes: Changes, failures: FailuresOf) -> str:
+    """` dead or shorted (in Cruise)`: what comes after the name of what fails."""
+    modes = join_words([mode.replace("-", " ") for mode in failures.modes], "or")
+    text = f" {modes}" if modes else ""
     if failures.drop_out:
         text += f" {IF_DROPPING_OUT}"
     if failures.part_is_new:

@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.pages.author_text import linked_ids, prose
 from sitegen.pages.links import (
+    PAPER,
     bus_page,
     equipment_page,
     failure_page,
@@ -18,6 +19,7 @@ from sitegen.pages.links import (
     indication_page,
     named_failure_page,
     note_page,
+    panel_page,
 )
 from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK
@@ -38,6 +40,8 @@ class Fragments:
     """The ids of the longer texts."""
     resolve: Callable[[str], str | None] = unchanged
     """The link to write for a page; None for its name without a link."""
+    revised: frozenset[str] = frozenset()
+    """What has changed since an older revision, where it has a line of its own."""
 
     @cached_property
     def links(self) -> dict[str, Markup]:
@@ -97,6 +101,25 @@ class Fragments:
             c: self.link(self.pages[c], names[c]) if c in self.pages else escape(names[c])
             for c in self.network.components
         }
+
+    @cached_property
+    def failing_or_named(self) -> dict[str, Markup]:
+        """The same, and by named failure its name."""
+        failures = self.network.catalogue.failures
+        named = {f.id: self.link(named_failure_page(f.id), f.name) for f in failures}
+        return {**named, **self.failing}
+
+    def named_record(self, section: str, name: str, title: str) -> Markup:
+        """A record of any section by its id: its title as a link, where it has a page.
+
+        A feeder goes by its wording: each of its parts has a link.
+        """
+        if section == "feeders":
+            parts = (self.links.get(part) or escape(part) for part in name.split(" > "))
+            return Markup(" \u2192 ").join(parts)
+        pages = {"panels": panel_page(name), "handout": PAPER}
+        page = pages.get(section) or self._subjects.get(name)
+        return self.link(page, self.network.names.get(name, title)) if page else escape(title)
 
     @cached_property
     def _subjects(self) -> dict[str, str]:
@@ -160,7 +183,8 @@ class Fragments:
     def _place(self, component: Component) -> Markup:
         amps = NO_BREAK.rated(component.amps)
         panel = self.network.panel_names.get(component.panel or "", "")
-        return macro("place")(component.name, amps, panel, component.at)
+        revised = component.id in self.revised
+        return macro("place")(component.name, amps, panel, component.at, revised)
 
     def supply(self, connection: Connection) -> Markup:
         """A supply's breaker and its bus."""
@@ -177,6 +201,7 @@ class Fragments:
                 [self.supply(c) for c in self.network.connections[i] if c.protector],
                 self.prose(e.on_loss) if e.on_loss else "",
                 self.hazard(i),
+                i in self.revised,
             )
             for i, e in self.network.equipment.items()
         }
