@@ -35,7 +35,7 @@ _KINDS: dict[str, ChangeKind] = {
     **dict.fromkeys(
         ("note", "on-loss", "if-it-comes-on", "hazard", "statement", "title", "colour"), "reworded"
     ),
-    **dict.fromkeys(("notes-in", "ata"), "reworded"),
+    **dict.fromkeys(("notes-in", "ata", "serials"), "reworded"),
 }
 _OF_WIRING: dict[str, ChangeKind] = {
     **dict.fromkeys(("panel", "at", "where", "rows", "columns"), "moved"),

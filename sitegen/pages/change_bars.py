@@ -15,6 +15,7 @@ from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.changes import Changes
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.record_changes import RecordChange
+from sitegen.catalogue.model import WHOLE_HANDOUT
 from sitegen.catalogue.read import ReadResult
 from sitegen.pages.links import (
     AUDIT,
@@ -30,6 +31,7 @@ from sitegen.pages.links import (
     equipment_page,
     failure_page,
     function_page,
+    handout_page,
     indication_page,
     named_failure_page,
     note_page,
@@ -69,9 +71,9 @@ class Revision:
         }
 
     def has(self, name: str, *fields: str) -> bool:
-        """Whether a record is new, or one of these fields of it has changed."""
+        """Whether a record is new, or one of these fields (else any) of it has changed."""
         changed = self.fields.get(name, frozenset())
-        return "" in changed or not changed.isdisjoint(fields)
+        return bool(changed) if not fields else "" in changed or not changed.isdisjoint(fields)
 
     @cached_property
     def lines(self) -> frozenset[str]:
@@ -99,6 +101,21 @@ class Revision:
         return found
 
     @cached_property
+    def causes(self) -> frozenset[tuple[str, str]]:
+        """(item, component or named failure): the one takes or spares the other anew."""
+        return frozenset(
+            (item, of.what.fault[0])
+            for of in self.changes.failures
+            for ids in of.what.effect
+            for item in ids
+        )
+
+    @cached_property
+    def points(self) -> frozenset[tuple[str, tuple[str, ...]]]:
+        """(function, two items of it or none) that single failures take or spare anew."""
+        return frozenset((of.what.function, of.what.items) for of in self.changes.single_points)
+
+    @cached_property
     def pages(self) -> frozenset[str]:
         """The pages on which something has changed, in the airframe's folder."""
         own = set(self._of_records()) | set(self._of_answers())
@@ -112,6 +129,9 @@ class Revision:
             AUDIT: bool(self.changes.single_points),
             INDEX: "airframes" in kinds,
         }
+        if own:
+            handouts = self.newer.network.catalogue.handout or [WHOLE_HANDOUT]
+            own.update(handout_page(h.id, number) for number, h in enumerate(handouts))
         return frozenset(own | {page for page, changed in lists.items() if changed})
 
     def _of_records(self) -> Iterator[str]:
@@ -161,7 +181,7 @@ class Revision:
             yield function_page(of_point.what.function)
 
 
-OF_SUPPLIES = ("supplies", "breaker", "fuse", "bus", "through")
+OF_SUPPLIES = ("supplies", "breaker", "fuse", "bus", "through", "wire", "length")
 """The fields from which the line of a breaker is written."""
 
 

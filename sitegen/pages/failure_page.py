@@ -177,9 +177,9 @@ def _answer(
         brief: bool,
     ) -> ShownIn | None:
         in_each_view = [list(reasons(context, view)) for view in views]
-        return shown_in(
-            lists, list(consequences.by_chapter(context, lists, in_each_view, brief=brief))
-        )
+        anew = [_anew(context, view) for view in views]
+        rows = consequences.by_chapter(context, lists, in_each_view, brief, anew)
+        return shown_in(lists, list(rows))
 
     unpowered = shown_in([loss.not_powered for loss in losses], "")
     functions = [list(function_lines(context, view)) for view in views]
@@ -227,6 +227,15 @@ def _answer(
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
     }
+
+
+def _anew(context: PageContext, view: View) -> frozenset[str]:
+    """What a failure takes or switches on that it did not in an older revision."""
+    if context.revision is None:
+        return frozenset()
+    condition = context.answers.conditions[view.condition].id
+    case = view.faults, condition, view.row == CREW_HAS_ACTED
+    return context.revision.taken.get(case, frozenset())
 
 
 def _changed(view: View) -> int:

@@ -98,15 +98,20 @@ class PageContext:
             "supply_place": self.fragments.supply,
             "prose": self.fragments.prose,
             "hazard": self.fragments.hazard,
-            "bar": self._bar,
-            "page_bar": lambda path: BAR if self.revision and path in self.revision.pages else "",
+            "line_bar": lambda name: self._bar(lambda r: name in r.lines),
+            "field_bar": lambda name, *fields: self._bar(lambda r: r.has(name, *fields)),
+            "page_bar": lambda path: self._bar(lambda r: path in r.pages),
+            "point_bar": lambda function, items: self._bar(lambda r: (function, items) in r.points),
+            "taken_bar": lambda faults, c: self._bar(lambda r: (faults, c, False) in r.taken),
+            "revised_lines": self.revision.lines if self.revision else (),
+            "since": self.revision.since if self.revision else "",
+            "cause_bar": lambda item, cause: self._bar(lambda r: (item, cause) in r.causes),
             "network": self.answers.network,
         }
 
-    def _bar(self, name: str, *fields: str) -> str:
-        """The class of a changed line about a record, or about these fields of it; else empty."""
-        of = self.revision
-        return BAR if of and (of.has(name, *fields) if fields else name in of.lines) else ""
+    def _bar(self, is_changed: Callable[[Revision], bool]) -> str:
+        """The class of what has changed since an older revision; else empty."""
+        return BAR if self.revision and is_changed(self.revision) else ""
 
     def fill(
         self,
@@ -147,7 +152,6 @@ class PageContext:
                 "rows": rows,
                 "view_count": sum(len(row.choices) for row in rows),
                 "revised_page": self.lookups["page_bar"](path),
-                "since": self.revision.since if self.revision else "",
                 **self.lookups,
                 **values,
             },

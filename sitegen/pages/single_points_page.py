@@ -68,6 +68,7 @@ def _by_function(context: PageContext, weaknesses: Sequence[Weakness]) -> list[d
                 "classes": classes(_mask(conditions, tuple(anywhere)), count),
                 "href": function_page(function),
                 "name": names[function],
+                "bar": context.lookups["point_bar"](function, items),
                 "items": context.fragments.list(items) if items else "",
                 "lines": lines,
             }

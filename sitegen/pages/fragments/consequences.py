@@ -5,7 +5,7 @@ Each list holds an item once, whatever number of views it shows in (`sitegen.pag
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from operator import or_
@@ -174,6 +174,7 @@ def by_chapter(
     lists: Sequence[Sequence[str]],
     reasons: Sequence[Iterable[Reason]],
     brief: bool = False,
+    anew: Sequence[Collection[str]] = (),
 ) -> Iterator[tuple[str, str, Markup, Markup]]:
     """Rows of equipment under the titles of their ATA chapters: (title, classes, names, rows).
 
@@ -183,11 +184,13 @@ def by_chapter(
     ----------
     lists, reasons : by view.
     brief : rows with names only, without breakers and what to do.
+    anew : by view, what was not in its list in an older revision.
     """
     masks, count = by_view(lists), len(lists)
     by_item: dict[str, list[tuple[tuple[str, Markup], int]]] = {}
     for (item, label, text), mask in by_view(reasons).items():
         by_item.setdefault(item, []).append(((label, text), mask))
+    new_in = by_view(anew)
     shown = context.fragments.links if brief else context.fragments.rows
     for title, items in context.fragments.chapters.items():
         here = {item: masks[item] for item in items if item in masks}
@@ -195,6 +198,7 @@ def by_chapter(
             {
                 "classes": classes(mask, count),
                 "item": shown[item],
+                "bar": classes(new_in[item], count) if item in new_in else None,
                 # Where the whole row is hidden, its reasons need not be.
                 "reasons": [
                     (line, classes(m | ~mask & (1 << count) - 1, count))

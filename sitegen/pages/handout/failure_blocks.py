@@ -99,6 +99,7 @@ def _in_condition(
         "chatter": consequences.chatter(context, first),
         "functions": function_lists([list(function_lines(context, first))]),
         "lost": list(_chapters(handout, first.loss.lost)),
+        "bar": context.lookups["taken_bar"](first.faults, first.loss.condition),
         "comes_on": list(_chapters(handout, first.loss.comes_on)),
         "on_texts": [
             (context.answers.network.names[item], label, text)
@@ -186,6 +187,7 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
                     for d, name in zip(devices, by_component(context, members), strict=True)
                 ],
                 "same_as": numbered.get(same),
+                "bar": any(context.lookups["page_bar"](failure_page(d)) for d in devices),
                 "loss": loss,
                 "besides": " ".join(
                     sentences(network, loss, replace(more, comes_on=(), reduced=()))
