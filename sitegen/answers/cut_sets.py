@@ -109,7 +109,7 @@ def grouped_cut_sets(
     targets = [*(t for t, _ in first_of.values()), *_function_targets(network, functions)]
     working = [t for t in targets if not t.holds(nothing.after, frozenset())]
     order = largest_set(network, order)
-    found = minimal_grouped_sets(network, condition, working, order, before)
+    found = _minimal_grouped_sets(network, condition, working, order, before)
     for item, (first_id, renamed) in same.items():
         if first_id in found and item != first_id:
             found[item] = tuple(_renamed(groups, renamed) for groups in found[first_id])
@@ -122,21 +122,18 @@ def _renamed(groups: GroupedSet, names: Mapping[Fault, Fault]) -> GroupedSet:
     return tuple(tuple(names.get(fault, fault) for fault in group) for group in groups)
 
 
-def minimal_grouped_sets(
+def _minimal_grouped_sets(
     network: Network,
     condition: str,
     targets: Sequence[Target],
     order: int,
-    before: Power | None = None,
-    own_faults: Iterable[Fault] = (),
+    before: Power,
 ) -> dict[str, tuple[GroupedSet, ...]]:
     """The minimal sets of one to `order` failures that bring each target about.
 
-    Parameters and order as in `grouped_cut_sets`; `own_faults` are failures of breakers that feed
-    only equipment, tried in the network rather than in the answer.
+    Parameters and order as in `grouped_cut_sets`.
     """
-    before = before or condition_states(network)
-    groups_by_first = {**_grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
+    groups_by_first = grouped_by_effect(network)
     combined = set(network.combined_faults)
     tried = [fault for fault in groups_by_first if fault in combined]
     alone = [fault for fault in groups_by_first if fault not in combined]
@@ -161,10 +158,10 @@ def largest_set(
 ) -> int:
     """The most failures in a set that is looked for: `order`, and fewer in a large network.
 
-    `own_faults` as in `minimal_grouped_sets`.
+    `own_faults` are tried besides what can change the buses.
     """
     combined = set(network.combined_faults)
-    faults = sum(f in combined for f in (*_grouped_by_effect(network), *own_faults))
+    faults = sum(f in combined for f in (*grouped_by_effect(network), *own_faults))
     while order > 1 and comb(faults, order) > MOST_SETS:
         order -= 1
     return order
@@ -360,7 +357,7 @@ def _in_net(network: Network) -> set[str]:
     return {d for branch in network.branches for d in branch.through} | _watched(network)
 
 
-def _grouped_by_effect(network: Network) -> dict[Fault, tuple[Fault, ...]]:
+def grouped_by_effect(network: Network) -> dict[Fault, tuple[Fault, ...]]:
     """The failures that can change what the buses do: by one of each group, the whole group.
 
     Of devices in one branch, and in nothing else, that are in no closing condition, any one open

@@ -14,6 +14,7 @@ from sitegen.answers.indications import has_power, meter_directions, reading, un
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.meter_bands import Flow
 from sitegen.answers.loads.metered import metered
+from sitegen.answers.loads.possible_amps import charges, possible_amps
 from sitegen.answers.readings import (
     BLANK,
     LIT,
@@ -102,13 +103,17 @@ def all_hold(
     observations: Sequence[Observation],
     power: Power,
     tolerance: float = TOLERANCE_VOLTS,
+    among: int | None = None,
 ) -> int:
-    """The scenarios in which every one of the observations would be made."""
-    mask = power.steady.setting.all
+    """The scenarios, of those asked about, in which all the observations would be made."""
+    mask = power.steady.setting.all if among is None else among
     loads = [o for o in observations if reads_load(network, o)]
     for observation in observations:
         if mask and observation not in loads:
             mask &= holds(network, observation, power, tolerance)
+    for observation in loads:
+        if mask:
+            mask &= _load_may_hold(network, observation, power)
     if not mask or not loads:
         return mask
     if bin(mask).count("1") > MOST_APART:
@@ -139,6 +144,40 @@ def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:
         return shown == seen
     low, high = (max(tolerance, TOLERANCE_SHARE * end) for end in shown.span)
     return shown.span[0] - low <= seen.number <= shown.span[1] + high
+
+
+def _load_may_hold(network: Network, observation: Observation, power: Power) -> int:
+    """Scenarios among which are all those in which a loadmeter or ammeter might be read so."""
+    indication, seen = indications_by_id(network)[observation.subject], observation.seen
+    every = power.steady.setting.all
+    source, along = _metered_source(network, indication.at or "")
+    if source is None or not isinstance(seen, Reading) or seen == LOAD:
+        return every
+    _, share = unit_of(indication, network)
+    if seen == NO_LOAD or not seen.number:
+        return possible_amps(power, source, Fraction(), 1 / share)
+    figure = abs(exactly(seen.number))
+    least, most = (max((figure + by) / share, Fraction()) for by in (-SCALE_READ, SCALE_READ))
+    giving = possible_amps(power, source, least, most)
+    if seen.direction and (meter_directions(indication, network)[0] == seen.direction) == along:
+        return giving
+    return giving | charges(power, source)
+
+
+def _metered_source(network: Network, at: str) -> tuple[str | None, bool]:
+    """The source whose amps are all that a meter there may show, and whether in its direction.
+
+    That is the source itself, or one with no other conductor at its terminals.
+    """
+    if at in network.sources:
+        return at, True
+    through = [branch for branch in network.branches if at in branch.through]
+    for branch in through if len(through) == 1 else ():
+        for node, along in ((branch.origin, True), (branch.target, False)):
+            alone = [b for b in network.branches if node in (b.origin, b.target)] == through
+            if node in network.sources and alone and not network.on_bus[node]:
+                return node, along
+    return None, True
 
 
 def _load_holds(indication: Indication, seen: Reading, drawn: Draws) -> int:

@@ -15,14 +15,11 @@ from sitegen.answers.besides import differs
 from sitegen.answers.cut_sets import (
     LARGEST_SET,
     CutSet,
-    Target,
-    TargetTest,
     largest_set,
-    minimal_grouped_sets,
     own_breakers,
-    ungrouped,
 )
 from sitegen.answers.drop import Loss, faults_of, losses
+from sitegen.answers.explanations import Explains, explaining_sets
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -126,28 +123,26 @@ def troubleshoot(
     before = condition_states(network)
     breakers = breakers_feeding(network, observations)
 
-    def explains(power: Power, _: frozenset[str]) -> int:
-        return all_hold(network, observations, power, tolerance)
+    def explains(power: Power, among: int) -> int:
+        return all_hold(network, observations, power, tolerance, among)
 
     nothing = solve(network, scenarios_of([Scenario(condition)]), before)
-    fits = bool(explains(nothing.after, frozenset()))
+    fits = bool(explains(nothing.after, 1))
     # Where everything is seen a hundred breakers may feed it: as bits they cost little.
     # One that sticks closed where it only supplies equipment is no cause of anything, unless
     # something switches it.
     own_faults = [
         (b, mode) for b, mode in network.faults if b in breakers and _acts(network, b, mode)
     ]
-    target = Target("seen", explains, ())
     order = largest_set(network, order, own_faults)
-    found = minimal_grouped_sets(network, condition, [target], order, before, own_faults)
-    candidates = list(ungrouped(network, found["seen"]))
+    candidates = list(explaining_sets(network, condition, explains, order, before, own_faults))
     if fits:
         # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
         # that was seen, so it explains it alone, and is in no larger set.
         unseen = set(own_breakers(network, network.connections)) - set(breakers)
         singles = [f for f in network.faults if f[0] in unseen and _acts(network, *f)]
         then = solve(network, scenarios_of([Scenario(condition, (f,)) for f in singles]), before)
-        explaining = explains(then.after, frozenset())
+        explaining = explains(then.after, then.scenarios.all)
         candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
@@ -186,7 +181,7 @@ def _if_dropping_out(
     network: Network,
     condition: str,
     candidates: Sequence[CutSet],
-    explains: TargetTest,
+    explains: Explains,
     before: Power,
     order: int,
 ) -> list[CutSet]:
@@ -196,7 +191,9 @@ def _if_dropping_out(
     is a candidate already, says the same.
     """
     outcome = _drop_out(network, condition, order, before)
-    explaining = [outcome.scenarios.at(k) for k in bits(explains(outcome.after, frozenset()))]
+    explaining = [
+        outcome.scenarios.at(k) for k in bits(explains(outcome.after, outcome.scenarios.all))
+    ]
     if not explaining:
         return []
     known = [set(c) for c in candidates]

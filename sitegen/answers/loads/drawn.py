@@ -54,8 +54,10 @@ class Draws:
     @cached_property
     def variations(self) -> list[Variations]:
         """By state, what varies in it while nothing more fails."""
-        firsts = ((mask & -mask).bit_length() - 1 for mask in self.masks)
-        return variations(self.power, self.states, firsts)
+        firsts: dict[int, int] = {}
+        for k, number in enumerate(self.number):
+            firsts.setdefault(number, k)
+        return variations(narrowed(self.power, list(firsts.values())), self.states)
 
 
 def draws(power: Power, peak: bool = False) -> Draws:

@@ -168,8 +168,8 @@ class Variations:
         return frozenset(n for n in fed | self.of_net.charged_through if len(carriers(n)) > 1)
 
 
-def variations(power: Power, states: Sequence[Amps], firsts: Iterable[int]) -> list[Variations]:
-    """What varies in states, each of which holds in a scenario of `firsts`."""
+def variations(power: Power, states: Sequence[Amps]) -> list[Variations]:
+    """What varies in states, each that of the scenario with its number."""
     of_nets: dict[int, NetVariations] = {}
     return [
         Variations(
@@ -177,7 +177,7 @@ def variations(power: Power, states: Sequence[Amps], firsts: Iterable[int]) -> l
             tuple(_at_range_ends(power, amps, scenario)),
             of_nets.setdefault(id(amps.net), NetVariations(amps.net)),
         )
-        for amps, scenario in zip(states, firsts, strict=True)
+        for scenario, amps in enumerate(states)
     ]
 
 

@@ -1,0 +1,73 @@
+"""What bounds exclude is never read: the quick test of meters against the figures themselves."""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitegen.answers.indications import meter_directions, unit_of
+from sitegen.answers.loads.possible_amps import possible_amps
+from sitegen.answers.observations import Observation, all_hold, holds
+from sitegen.answers.readings import NO_LOAD, Reading
+from sitegen.catalogue.kinds import LOAD_METERS
+from sitegen.catalogue.model import Catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.scenarios import Scenario, bits, scenarios_of
+from tests.engine.comparison import DEMO
+from tests.engine.figured_nets import figured
+from tests.random_nets import AIRFRAMES, Raw
+from tests.samples import thorough
+
+
+def random_scenarios(network: Network, chance: random.Random, count: int) -> Outcome:
+    conditions = [c.id for c in network.catalogue.conditions]
+    drawn = []
+    for _ in range(count):
+        faults = chance.sample(network.faults, min(chance.randint(0, 3), len(network.faults)))
+        once = {component: (component, mode) for component, mode in faults}
+        drawn.append(Scenario(chance.choice(conditions), tuple(once.values())))
+    return solve(network, scenarios_of(drawn))
+
+
+def compare(network: Network, outcome: Outcome, chance: random.Random) -> int:
+    """How many scenarios in which a meter does not read so were excluded by bounds alone."""
+    excluded = 0
+    for indication in network.catalogue.indications:
+        if indication.kind not in LOAD_METERS:
+            continue
+        unit, share = unit_of(indication, network)
+        directions = sorted({str(d) for d in meter_directions(indication, network) if d})
+        figures = chance.sample([3, 7, 12, 20, 35, 48, 60, 80, 110, 150], 3)
+        readings = [
+            Reading("figure", figure, unit, direction)
+            for figure in figures
+            for direction in (None, *directions)
+        ]
+        for seen in (NO_LOAD, *readings):
+            observation = Observation(indication.id, seen)
+            held = holds(network, observation, outcome.after)
+            assert all_hold(network, [observation], outcome.after) == held, (indication, seen)
+            if indication.at in network.sources and seen.kind == "figure" and seen.number:
+                ends = [Fraction(seen.number + by) / share for by in (-5, 5)]
+                possible = possible_amps(outcome.after, indication.at, *ends)
+                excluded += len(bits(outcome.scenarios.all & ~possible))
+    return excluded
+
+
+@thorough(100)
+@given(figured(), st.sampled_from(AIRFRAMES), st.integers(0, 2**32))
+def test_random_nets(catalogue: Raw, airframe: str, seed: int) -> None:
+    network = build(Catalogue.model_validate(catalogue), airframe)
+    chance = random.Random(seed)
+    compare(network, random_scenarios(network, chance, 24), chance)
+
+
+def test_the_demo() -> None:
+    for network in DEMO:
+        chance = random.Random(network.airframe)
+        outcome = random_scenarios(network, chance, 300)
+        assert compare(network, outcome, chance) > 1000
