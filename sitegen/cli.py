@@ -461,7 +461,9 @@ def changes(names: tuple[str, ...], folder: Path | None, as_json: bool) -> None:
     from sitegen.terminal.changes_text import changes_json, changes_text
 
     between = answer(*two_readings(names, folder))
-    print_answer(as_json, changes_json(between), changes_text(between))
+    newer = [network for _, network in between.networks.values()]
+    unchecked = unchecked_lines(*newer) if newer else None
+    print_answer(as_json, changes_json(between), changes_text(between), unchecked)
 
 
 @commands.command()

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers import changes as module
-from sitegen.answers.changes import Changes, changes
+from sitegen.answers.changes import ORDER, Changes, changes
 from sitegen.answers.failure_changes import single_failure_changes
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult, read
@@ -469,6 +469,47 @@ def test_an_edit_is_reported_once_at_its_record(edit: str) -> None:
     assert {of.airframes for of in found.records} == {airframes}
     assert bool(found.failures) == (edit in WIRED_OTHERWISE)
     assert len(list(changes_text(found))) > 4
+
+
+@pytest.mark.parametrize("edit", [e for e in EDITS if "another id" not in e])
+def test_what_follows_from_an_edit_is_as_the_plain_solver_has_it(edit: str) -> None:
+    found = revised(EDITS[edit][0])
+    old, new = raw_demo(), raw_demo()
+    EDITS[edit][0](new)
+    chance = random.Random(edit)
+    reported = {
+        (airframe, of.what.condition, of.what.fault): of.what
+        for of in found.failures
+        for airframe in of.airframes
+        if of.what.fault[1] and not of.what.drop_out
+    }
+    cases = chance.sample(sorted(reported), min(len(reported), 8))
+    for _ in range(8):
+        airframe = chance.choice(EVERY)
+        network = found.networks[airframe][1]
+        fault = chance.choice(network.faults)
+        cases.append((airframe, chance.choice(list(network.condition_names)), fault))
+    for airframe, condition, fault in cases:
+        if fault not in found.networks[airframe][0].faults:
+            continue
+        was, now = (plain.answer(raw, condition, (fault,), airframe=airframe) for raw in (old, new))
+        off, off_now = (
+            set(plain.answer(raw, condition, (), airframe=airframe)["not_powered"])
+            for raw in (old, new)
+        )
+        items = set(found.networks[airframe][0].equipment)
+        same = {i for i in items if (i in off) == (i in off_now)}
+        lost, lost_now = set(was["lost"]), set(now["lost"])
+        change = reported.get((airframe, condition, fault))
+        gained = (lost_now - lost) & same | {i for i in lost_now if i not in items}
+        assert set(change.only_other if change else ()) == gained
+        left = (lost - lost_now) & same & set(found.networks[airframe][1].equipment)
+        assert set(change.only_one if change else ()) == left
+
+
+def test_every_section_of_a_catalogue_is_compared() -> None:
+    sections = {info.alias or name for name, info in Catalogue.model_fields.items()}
+    assert {s.replace("_", "-") for s in sections} - {"format"} == set(ORDER) - {"notes"}
 
 
 def effects(found: Changes, airframe: str, condition: str, *fault: str) -> list[tuple[str, ...]]:
