@@ -25,6 +25,7 @@ from sitegen.pages.links import (
     PRACTISE,
     PROTECTION,
     WHICH,
+    differences_page,
 )
 from sitegen.pages.page_context import Page, PageContext, PageKind, frame
 from sitegen.pages.theme import fill
@@ -98,6 +99,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         (PROTECTION, "Protection", "breakers, fuses, links"),
         (PRACTISE, "Practise", "questions with answers"),
         (PAPER, "On paper", "handouts, diagrams to fill in"),
+        *((differences_page(a.id), a.name, "how they differ") for a in context.compared),
         (NOTES, "Notes", counted(len(answers.reading.notes), "text")),
         (CONDITIONS, "Conditions", "and what answers assume"),
         (A_TO_Z, "A to Z", "every name"),

@@ -84,6 +84,11 @@ def condition_place(condition: str) -> str:
     return f"{CONDITIONS}#condition-{condition}"
 
 
+def differences_page(airframe: str) -> str:
+    """The page of how another airframe differs from this one."""
+    return f"differences-{airframe}.html"
+
+
 def note_page(note: str) -> str:
     """The page of a note."""
     return f"note-{note}.html"

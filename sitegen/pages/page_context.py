@@ -8,18 +8,24 @@ from functools import cached_property, partial
 from typing import Any, Generic, TypeVar
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.differences import Differences, differences
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
-from sitegen.catalogue.model import Catalogue, Condition
+from sitegen.catalogue.model import Airframe, Catalogue, Condition
 from sitegen.catalogue.serials import ranges
 from sitegen.pages.change_bars import Revision
 from sitegen.pages.drawings import AirframeDrawings
 from sitegen.pages.fragments.condition_states import StateRow, node_state
 from sitegen.pages.fragments.names_and_rows import Fragments
+from sitegen.pages.links import differences_page
 from sitegen.pages.theme import fill
 from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.solver.network import Network, build
 from sitegen.words import day
 
 S = TypeVar("S")
+
+MOST_COMPARED = 8
+"""Of more airframes the command `differences` compares two that are asked for."""
 
 BAR = " revised"
 """The class of what has changed since an older revision, to go after another class."""
@@ -57,6 +63,39 @@ class PageContext:
         linked = replace(self, fragments=replace(self.fragments, resolve=resolve))
         vars(linked)["endurances"] = self.endurances
         return linked
+
+    @cached_property
+    def compared(self) -> list[Airframe]:
+        """The other airframes, with which this one is compared; none where there are many."""
+        every = self.answers.network.catalogue.airframes
+        others = [a for a in every if a.id != self.answers.airframe.id]
+        return others if len(every) <= MOST_COMPARED else []
+
+    @cached_property
+    def other_networks(self) -> dict[str, Network]:
+        """By airframe with which this one is compared: its network."""
+        catalogue = self.answers.reading.catalogue
+        return {a.id: build(catalogue, a.id) for a in self.compared} if catalogue else {}
+
+    @cached_property
+    def differences(self) -> dict[str, Differences]:
+        """By other airframe: how it differs from this one."""
+        here = self.answers.network
+        return {i: differences(here, network) for i, network in self.other_networks.items()}
+
+    @cached_property
+    def not_the_same(self) -> dict[str, frozenset[str]]:
+        """By other airframe: the ids of what is wired otherwise, or fails or is lost otherwise."""
+        return {
+            i: frozenset(
+                (
+                    *(record.id for record in found.changed),
+                    *(c.fault[0] for c in found.consequences),
+                    *(item for c in found.consequences for ids in c.effect for item in ids),
+                )
+            )
+            for i, found in self.differences.items()
+        }
 
     @cached_property
     def node_states(self) -> dict[str, list[StateRow]]:
@@ -120,6 +159,7 @@ class PageContext:
         title: str,
         kind: str,
         values: Mapping[str, Any],
+        about: str | None = None,
     ) -> str:
         """A page's text.
 
@@ -131,11 +171,18 @@ class PageContext:
         kind : what kind of page it is, in a word or two.
         values : what the template needs: `rows`, the views to choose from, if there are several,
             and the page's own.
+        about : the id of what the page is about, if it is about one record.
         """
         rows: Sequence[ChoiceRow] = values.get("rows", ())
         here = self.answers.airframe
         others = [
-            {"name": a.name, "href": f"../{a.id}/{path}"}
+            {
+                "name": a.name,
+                "href": f"../{a.id}/{path}",
+                "differs": differences_page(a.id)
+                if about in self.not_the_same.get(a.id, ())
+                else None,
+            }
             for a in self.answers.network.catalogue.airframes
             if a.id != here.id and path in self.paths.get(a.id, ())
         ]
@@ -212,6 +259,7 @@ class PageKind(Generic[S]):
             self.title(subject),
             self.kind(context, subject),
             self.values(context, subject),
+            getattr(subject, "id", None),
         )
 
 

@@ -10,6 +10,7 @@ from sitegen.pages import (
     bus_page,
     changes_page,
     diagnose_page,
+    differences_page,
     drawing_page,
     equipment_page,
     failure_page,
@@ -32,6 +33,7 @@ from sitegen.pages.page_context import DataFile, PageKind
 PAGES: tuple[PageKind[Any] | DataFile, ...] = (
     front_page.PAGE,
     *list_pages.LISTS,
+    differences_page.PAGE,
     drawing_page.PAGE,
     live_file.LIVE_FILE,
     live_file.STILL_FILE,

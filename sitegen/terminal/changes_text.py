@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -166,6 +166,13 @@ def failure_text(changes: Changes, failures: FailuresOf) -> str:
 
 def failure_rest(changes: Changes, failures: FailuresOf) -> str:
     """` dead or shorted (in Cruise)`: what comes after the name of what fails."""
+    return rest_of_failure(failures, changes.names, [c.id for c in changes.new.conditions])
+
+
+def rest_of_failure(
+    failures: FailuresOf, names: Mapping[str, str], conditions: Sequence[str]
+) -> str:
+    """The same with other names, and among these conditions."""
     modes = join_words([mode.replace("-", " ") for mode in failures.modes], "or")
     text = f" {modes}" if modes else ""
     if failures.drop_out:
@@ -174,15 +181,20 @@ def failure_rest(changes: Changes, failures: FailuresOf) -> str:
         text += ", new"
     if failures.after_crew:
         text += ", once the crew has acted"
-    return text + in_conditions(changes, failures.conditions)
+    return text + _in_conditions(failures.conditions, names, conditions)
 
 
 def in_conditions(changes: Changes, conditions: Sequence[str]) -> str:
     """` (in Cruise)`; empty where it is every condition of both."""
-    every = {c.id for c in changes.new.conditions}
-    if set(conditions) == every:
+    return _in_conditions(conditions, changes.names, [c.id for c in changes.new.conditions])
+
+
+def _in_conditions(
+    conditions: Sequence[str], names: Mapping[str, str], every: Sequence[str]
+) -> str:
+    if set(conditions) == set(every):
         return ""
-    return f" (in {join_words([changes.names[c] for c in conditions])})"
+    return f" (in {join_words([names[c] for c in conditions])})"
 
 
 def minutes_text(endurance: Endurance | None) -> str:

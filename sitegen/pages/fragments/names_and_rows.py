@@ -112,11 +112,13 @@ class Fragments:
     def named_record(self, section: str, name: str, title: str) -> Markup:
         """A record of any section by its id: its title as a link, where it has a page.
 
-        A feeder goes by its wording: each of its parts has a link.
+        A feeder goes by its wording: each of its parts has a link, if it is on this airframe.
         """
         if section == "feeders":
-            parts = (self.links.get(part) or escape(part) for part in name.split(" > "))
-            return Markup(" \u2192 ").join(parts)
+            parts = name.split(" > ")
+            if not all(part in self.links for part in parts):
+                return escape(title)
+            return Markup(" \u2192 ").join(self.links[part] for part in parts)
         pages = {"panels": panel_page(name), "handout": PAPER}
         page = pages.get(section) or self._subjects.get(name)
         return self.link(page, self.network.names.get(name, title)) if page else escape(title)

@@ -1,0 +1,123 @@
+"""The page of how another airframe differs from this one: in wiring, and in what failures take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup, escape
+
+from sitegen.answers.differences import Differences
+from sitegen.answers.failure_changes import Consequence
+from sitegen.answers.failure_groups import Case, Group, grouped
+from sitegen.answers.record_changes import FieldChange, RecordChange
+from sitegen.catalogue.ata_chapters import chapter, chapter_title
+from sitegen.catalogue.kinds import SECTION_NOUNS
+from sitegen.catalogue.model import Airframe
+from sitegen.pages.links import differences_page
+from sitegen.pages.page_context import PageContext, PageKind
+from sitegen.terminal.changes_text import rest_of_failure
+
+
+@dataclass(frozen=True)
+class WiringRow:
+    """A record that is not the same on both."""
+
+    name: Markup
+    fields: Sequence[FieldChange]
+
+
+@dataclass(frozen=True)
+class EffectRow:
+    """Failures that take something else on each."""
+
+    failures: list[Markup]
+    here: list[tuple[str, Markup]]
+    """What is so on this airframe alone: words, and of what."""
+    there: list[tuple[str, Markup]]
+
+
+def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
+    found = context.differences[other.id]
+    network = context.answers.network
+    names = {**context.other_networks[other.id].names, **network.names, **network.condition_names}
+    groups = grouped(
+        (c.effect, c, Case(c.fault, c.condition, (other.id,), c.drop_out))
+        for c in found.consequences
+    )
+    return {
+        "here": context.answers.airframe.name,
+        "there": other.name,
+        "none": not (found.only_one or found.only_other or found.changed),
+        "effects": [_effect(context, names, group) for group in groups],
+        "conditions": [(names[c.condition], *_works(context, names, c)) for c in found.conditions],
+        "wired": list(_wired(context, found)),
+        "only_here": list(_only(context, found.only_one)),
+        "only_there": list(_only(context, found.only_other)),
+    }
+
+
+def _works(context: PageContext, names: Mapping[str, str], change: Any) -> tuple[Markup, Markup]:
+    return _list(context, names, change.only_one), _list(context, names, change.only_other)
+
+
+def _effect(context: PageContext, names: Mapping[str, str], group: Group[Consequence]) -> EffectRow:
+    what = group.what
+    conditions = [c.id for c in context.answers.conditions]
+    failing = context.fragments.failing_or_named
+    lists = (("lost", what.only_one, what.only_other), ("comes on", what.on_one, what.on_other))
+    return EffectRow(
+        failures=[
+            Markup("{}<span>{}</span>").format(
+                failing.get(f.component) or names[f.component],
+                rest_of_failure(f, names, conditions),
+            )
+            for f in group.failures
+        ],
+        here=[(words, _list(context, names, ids)) for words, ids, _ in lists if ids],
+        there=[(words, _list(context, names, ids)) for words, _, ids in lists if ids],
+    )
+
+
+def _list(context: PageContext, names: Mapping[str, str], ids: Iterable[str]) -> Markup:
+    links = context.fragments.links
+    return Markup(", ").join(links.get(i) or escape(names[i]) for i in ids)
+
+
+def _wired(context: PageContext, found: Differences) -> Iterator[tuple[str, list[WiringRow]]]:
+    """What both have, by chapter or by kind."""
+    titles: dict[str, list[WiringRow]] = {}
+    for record in found.changed:
+        name = context.fragments.named_record(record.section, record.id, record.name)
+        titles.setdefault(_title(context, record), []).append(WiringRow(name, record.fields))
+    yield from sorted(titles.items(), key=lambda item: (item[0][:1].isdigit(), item[0]))
+
+
+def _title(context: PageContext, record: RecordChange) -> str:
+    equipment = context.answers.network.equipment.get(record.id)
+    if record.section == "equipment" and equipment:
+        return chapter_title(chapter(equipment.ata))
+    return record.section.capitalize()
+
+
+def _only(
+    context: PageContext, records: Sequence[RecordChange]
+) -> Iterator[tuple[str, list[Markup]]]:
+    sections: dict[str, list[Markup]] = {}
+    for record in records:
+        name = context.fragments.named_record(record.section, record.id, record.name)
+        sections.setdefault(record.section, []).append(name)
+    for section, names in sections.items():
+        plural = section if len(names) > 1 or section == "equipment" else SECTION_NOUNS[section]
+        yield plural.capitalize(), names
+
+
+PAGE: PageKind[Airframe] = PageKind(
+    template="differences",
+    subjects=lambda context: context.compared,
+    path=lambda other: differences_page(other.id),
+    title=lambda other: f"How {other.name} differ",
+    kind=lambda context, other: f"From {context.answers.airframe.name}",
+    values=_values,
+)

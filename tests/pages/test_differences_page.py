@@ -1,0 +1,90 @@
+"""How airframes differ: a page for each other airframe, and a mark on every page that differs.
+
+What is true of each pair is checked in `tests/answers/test_differences.py`; here, that it is shown.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from sitegen.answers.differences import Differences, differences
+from sitegen.catalogue.read import read
+from sitegen.output.site import build_site
+from sitegen.solver.network import build
+from tests.pages.pages_sample import element, words
+
+DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
+PAIRS = [("block-1", "block-2"), ("block-3", "block-1")]
+
+
+@cache
+def pages() -> dict[str, str]:
+    return {path: text for path, text in build_site(read(DEMO)).files if isinstance(text, str)}
+
+
+@cache
+def found(one: str, other: str) -> Differences:
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    return differences(build(catalogue, one), build(catalogue, other))
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_every_record_and_every_effect_is_on_the_page(one: str, other: str) -> None:
+    text = words(pages()[f"{one}/differences-{other}.html"])
+    names = {a.id: a.name for a in read(DEMO).catalogue.airframes}  # type: ignore[union-attr]
+    of = found(one, other)
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    known = {**build(catalogue, other).names, **build(catalogue, one).names}
+    for record in (*of.changed, *of.only_one, *of.only_other):
+        assert record.section == "feeders" or record.name in text, record
+    for consequence in of.consequences:
+        assert known[consequence.fault[0]] in text
+        for items in consequence.effect:
+            assert all(known[item] in text for item in items)
+    for place, lost in ((one, "only_one"), (other, "only_other")):
+        several = any(getattr(c, lost) for c in of.consequences)
+        assert (f"Only on {names[place]} lost:" in text) == several
+
+
+def test_the_effect_is_on_the_side_of_the_airframe_that_has_it() -> None:
+    """Both ITT gauges of the first block are on the right wall bus; of the second only one is."""
+    (row,) = [
+        words(row)
+        for row in re.findall(
+            r'<li class="row"><p>(.*?)</li>', pages()["block-1/differences-block-2.html"], re.S
+        )
+        if words(row).startswith("Aft bus dead or shorted (in Cruise")
+    ]
+    here, there = row.split("Only on Serials 25 to 58")
+    assert "Right turbine temperature (ITT)" in here.split("Only on Serials 1 to 24")[1]
+    assert "Right torque" in there
+
+
+@pytest.mark.parametrize("other", ["block-2", "block-3"])
+def test_a_page_is_marked_where_the_other_airframe_differs_and_only_there(other: str) -> None:
+    of = found("block-1", other)
+    differing = {r.id for r in of.changed} | {c.fault[0] for c in of.consequences}
+    differing |= {item for c in of.consequences for items in c.effect for item in items}
+    checked = 0
+    for path, text in pages().items():
+        about = re.fullmatch(r"block-1/(?:equipment|failure|bus)-(.*)\.html", path)
+        if not about or f"{other}/{path.split('/')[1]}" not in pages():
+            continue
+        mark = re.search(r'<p class="not-the-same">(.*?)</p>', text)
+        marked = bool(mark) and f'"../{other}/' in mark[1]  # type: ignore[index]
+        assert marked == (about[1] in differing), path
+        checked += marked
+    assert checked > 20
+
+
+def test_every_pair_has_its_pages_and_the_front_page_leads_there() -> None:
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    assert sum("/differences-" in path for path in pages()) == 3 * 2
+    assert "differences-block-2.html" in element(pages()["block-1/index.html"], "more")
