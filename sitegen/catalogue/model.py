@@ -56,7 +56,8 @@ def _visible(text: str) -> str:
 
 def _serials(text: str) -> str:
     try:
-        ranges(text)
+        if text:
+            ranges(text)
     except ValueError as problem:
         raise PydanticCustomError("serials", "{problem}", {"problem": str(problem)}) from None
     return text

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-STEP = 9.0
+STEP = 11.0
 """From track to track."""
-NEAR = 6.0
+NEAR = 9.0
 """Two vertical lines closer than this would look like one."""
 
 TOUCH = 1000

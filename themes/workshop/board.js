@@ -73,7 +73,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   const bar = make("div", "", "board-bar");
   const condition = picker("Condition", net.conditions.map((c) => [c.id, c.name]), (value) =>
-    change((one) => { one.condition = value; }));
+    pageParts.conditionChosen(net, value, () => change((one) => { one.condition = value; })));
   const reading = picker("Assume", READINGS, (value) => change((one) => { one.reading = value; }));
   const undo = iconed("\u21b6", "Undo", () => {
     if (!before.length) return;

@@ -64,7 +64,7 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const bar = make("div", "", "board-bar");
   const condition = picker("Condition before it failed", net.conditions.map((c) => [c.id, c.name]),
-    (value) => change((one) => { one.condition = value; }));
+    (value) => pageParts.conditionChosen(net, value, () => change((one) => { one.condition = value; })));
   const undo = iconed("\u21b6", "Undo", () => {
     if (!before.length) return;
     said = before.pop();

@@ -64,8 +64,12 @@
     if (data.textContent) done();
   }
 
+  var root = script && script.src ? new URL(".", script.src).href : "";
+
   window.site = {
     anchor: anchor, button: button, chosenView: chosenView, load: load, make: make, place: place, remembered: remembered,
-    root: script && script.src ? new URL(".", script.src).href : "", stored: stored
+    root: root, stored: stored,
+    // Where the name of the condition is remembered that was last chosen.
+    PLACE: "condition of " + root
   };
 })();

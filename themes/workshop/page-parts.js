@@ -48,11 +48,13 @@ const pageParts = (() => {
   }
 
   /* What an address holds: {condition, field, unknown}. The condition is that of `c=`, or of the view
-  of the page that led here; `field(name)` the entries of a list; `unknown` what does not exist. */
+  of the page that led here, or the last that was chosen; `field(name)` the entries of a list; `unknown` what does not exist. */
   function address(net, text) {
     const unknown = [];
     const view = /^view-(\d+)$/.exec(text);
-    let condition = net.conditions[view && net.conditions[view[1]] ? view[1] : 0].id;
+    const last = net.conditions.find((one) => one.name === site.remembered(site.PLACE));
+    const first = view && net.conditions[view[1]] ? net.conditions[view[1]] : last || net.conditions[0];
+    let condition = first.id;
     const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
     if (fields.has("c")) {
       if (net.condition.has(fields.get("c"))) condition = fields.get("c");
@@ -62,9 +64,15 @@ const pageParts = (() => {
     return { condition, field, unknown };
   }
 
+  /* The chosen condition is that of the pages read next. */
+  function conditionChosen(net, id, act) {
+    site.remembered(site.PLACE, net.conditions[net.condition.get(id)].name);
+    act();
+  }
+
   const notHere = (unknown) => (unknown.length
     ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.`
     : "");
 
-  return { picker, iconed, chip, drawn, address, notHere };
+  return { picker, iconed, chip, drawn, address, notHere, conditionChosen };
 })();

@@ -68,7 +68,7 @@
 
   // The condition is that of the address, or else the one that was last chosen in this window: it
   // is on every page until another is chosen. By name, since catalogues have them in other orders.
-  var PLACE = "condition of " + site.root;
+  var PLACE = site.PLACE;
 
   function menuLabels() {
     var row = document.querySelector(".menu-row");

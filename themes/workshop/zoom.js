@@ -9,6 +9,12 @@ const zoomable = (() => {
   const READABLE = 0.86, WITH_ROOM = 0.92;
   const MARGIN = 10, BELOW = 90;
 
+  function svgElement(name, attributes) {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", name);
+    for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+    return made;
+  }
+
   const union = (boxes) => {
     const left = Math.min(...boxes.map((b) => b.x)), top = Math.min(...boxes.map((b) => b.y));
     return {
@@ -33,7 +39,63 @@ const zoomable = (() => {
       // A finger moves the page where there is nothing more of the drawing to move.
       pan.style.touchAction = more ? "none" : "pan-y";
       pan.style.cursor = more ? "grab" : "";
+      map.show(more);
     }
+
+    // Where one is: the bars of the whole drawing small, and the part that is in view.
+
+    const map = (() => {
+      const box = svgElement("svg", { class: "pan-map", viewBox: svg.getAttribute("viewBox"), "aria-hidden": "true" });
+      const view = svgElement("rect", { class: "in-view" });
+      const move = (event) => {
+        const at = box.getBoundingClientRect();
+        const { width, height } = svg.getBoundingClientRect();
+        pan.scrollLeft = (event.clientX - at.left) / at.width * width - pan.clientWidth / 2;
+        pan.scrollTop = (event.clientY - at.top) / at.height * height - pan.clientHeight / 2;
+        touched = true;
+        event.preventDefault();
+      };
+      box.addEventListener("pointerdown", (event) => {
+        box.setPointerCapture(event.pointerId);
+        move(event);
+      });
+      box.addEventListener("pointermove", (event) => {
+        if (box.hasPointerCapture(event.pointerId)) move(event);
+      });
+      let drawn = false, waiting = false;
+      function draw() {
+        waiting = false;
+        if (box.hasAttribute("hidden")) return;
+        if (!drawn) {
+          drawn = true;
+          for (const bar of svg.querySelectorAll(".bar")) {
+            const { x, y, width, height } = bar.getBBox();
+            box.appendChild(svgElement("rect", { x, y: y - 8, width, height: height + 16 }));
+          }
+          box.appendChild(view);
+        }
+        const at = svg.getBoundingClientRect(), room = pan.getBoundingClientRect();
+        const part = (name, value) => view.setAttribute(name, value / scale);
+        part("x", Math.max(0, room.left - at.left));
+        part("y", Math.max(0, room.top - at.top));
+        part("width", Math.min(pan.clientWidth, at.width));
+        part("height", Math.min(pan.clientHeight, at.height));
+      }
+      function soon() {
+        if (waiting) return;
+        waiting = true;
+        requestAnimationFrame(draw);
+      }
+      pan.addEventListener("scroll", soon, { passive: true });
+      picture.insertBefore(box, pan);
+      return {
+        show(more) {
+          box.toggleAttribute("hidden", !more);
+          picture.classList.toggle("has-map", more);
+          soon();
+        },
+      };
+    })();
 
     const whole = () => Math.min(1, pan.clientWidth / natural, (pan.clientHeight - 16) / tall);
 
