@@ -85,8 +85,8 @@ def test_what_the_list_says_otherwise_is_shown_then_written_and_nothing_else(dem
     run("export", demo, "--to", target)
     text = target.read_text("utf-8")
     changed = text.replace("FWD BLOWER,10,", "FWD BLOWER,15,").replace("21-20,,7,", "21-21,,8,", 1)
-    changed += ",Spare fan,21-20,,2,,cabin,breaker,,SPARE FAN,3,cabin-panel,A8,22,\n"
-    changed += "blower-aft,,,,,,wall-left,breaker,,AFT 2,10,left-wall,E16,18,\n"
+    changed += ",Spare fan,21-20,,2,,,cabin,breaker,,SPARE FAN,3,cabin-panel,A8,22,\n"
+    changed += "blower-aft,,,,,,,wall-left,breaker,,AFT 2,10,left-wall,E16,18,\n"
     target.write_text(changed, "utf-8")
     before = files(demo)
     shown = run("import", demo, target)

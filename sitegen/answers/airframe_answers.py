@@ -17,6 +17,7 @@ from sitegen.answers.panel_plans import PanelPlan, panel_plans
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.answers.start_sag import Sag, start_sags
+from sitegen.answers.unchecked import AirframeLines
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
 from sitegen.catalogue.model import Airframe, Condition, Failure, Then, required_ids
 from sitegen.catalogue.read import ReadResult
@@ -53,6 +54,12 @@ class AirframeAnswers:
     def conditions(self) -> list[Condition]:
         """In the author's order; the first is shown first."""
         return self.network.catalogue.conditions
+
+    @cached_property
+    def catalogue_lines(self) -> AirframeLines:
+        """The lines of the catalogue that are about this airframe, and which are not checked."""
+        assert self.reading.catalogue is not None
+        return AirframeLines(self.reading.catalogue, self.network)
 
     @cached_property
     def before(self) -> Power:

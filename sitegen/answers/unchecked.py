@@ -57,6 +57,11 @@ class AirframeLines:
         """Those that nobody has checked."""
         return [line for line in self.lines if line.checked is None]
 
+    @cached_property
+    def has_checks(self) -> bool:
+        """Whether anything in the catalogue is marked as checked (`lines.has_checks`)."""
+        return has_checks(self.catalogue)
+
     def needed_for(self, names: Iterable[str] | None) -> list[CatalogueLine]:
         """The lines on which an answer depends that names these.
 
@@ -125,7 +130,7 @@ def unchecked_of(
     airframes : what the answer is about, one airframe or several.
     names : what it names, as for `AirframeLines.needed_for`.
     """
-    if not has_checks(airframes[0].catalogue):
+    if not airframes[0].has_checks:
         return None
     needed = {line.path: line for airframe in airframes for line in airframe.needed_for(names)}
     return Unchecked(len(needed), sum(line.checked is None for line in needed.values()))

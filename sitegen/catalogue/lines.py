@@ -63,6 +63,8 @@ class CatalogueLine:
     keys: frozenset[str]
     """The ids of what it says something of: of a feeder its ends and devices, of a supply what it
     feeds and its own breaker. What may share its id with a component has its section before it."""
+    record_id: str
+    """The id of its record, of a supply that of what it feeds; empty for a feeder."""
     reference: str
     """The document that it was taken from; may be empty."""
     checked: Checked | None
@@ -130,6 +132,7 @@ def lines(catalogue: Catalogue, airframe: str | None = None) -> list[CatalogueLi
                 names.of_record(record),
                 record_facts(record, names),
                 keys,
+                getattr(record, "id", ""),
                 record.reference or "",
                 record.checked,
             )
@@ -165,6 +168,7 @@ def _supplies(
                 f"{owner.name}, from {names[supply.bus]}",
                 supply_facts(supply, names),
                 frozenset([owner.id, *own]),
+                owner.id,
                 _first(supply, written, owner),
                 supply.checked or owner.checked,
             ),

@@ -30,6 +30,7 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     return {
         **context.by_state(context.node_states[bus.id]),
         "bus": bus,
+        "checked": context.checked(bus.id),
         "drops": by_text("p", [_drops(context, bus.id, *losses) for losses in conditions]),
         "chapters": list(_equipment(context, bus.id)),
         "fed_by": infeeds(network, bus.id),
@@ -87,4 +88,8 @@ PAGE: PageKind[Bus] = PageKind(
     title=lambda bus: bus.name,
     kind=lambda context, bus: f"{bus.current.upper()} bus",
     values=_values,
+    depends_on=lambda context, bus: {
+        bus.id,
+        *(item for item, _ in context.answers.network.on_bus[bus.id]),
+    },
 )

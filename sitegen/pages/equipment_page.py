@@ -45,6 +45,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
     return {
         **context.by_state([_state(context, item, i) for i in range(len(answers.conditions))]),
         "equipment": equipment,
+        "checked": context.checked(equipment.id),
         "sags": _sags(context, item),
         "by_the_table": BY_THE_TABLE,
         "supplies": [_supply(context, item, i, c) for i, c in enumerate(connections)],
@@ -219,4 +220,5 @@ PAGE: PageKind[Equipment] = PageKind(
     title=lambda equipment: equipment.name,
     kind=lambda context, e: f"ATA {e.ata}, {chapter_title(chapter(e.ata))[3:]}",
     values=_values,
+    depends_on=lambda context, equipment: [equipment.id],
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -256,6 +256,10 @@ def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     return [ChoiceRow(row if len(rows) > 1 else "", tuple(c)) for row, c in rows.items()]
 
 
+def _names_in(found: Iterable[Loss]) -> set[str]:
+    return set[str]().union(*(loss.names for loss in found))
+
+
 NAMED: PageKind[Failure] = PageKind(
     template="failure",
     subjects=lambda context: context.answers.network.catalogue.failures,
@@ -263,6 +267,15 @@ NAMED: PageKind[Failure] = PageKind(
     title=lambda failure: failure.name,
     kind=lambda context, failure: "Named failure",
     values=_named,
+    depends_on=lambda context, failure: {
+        f"failures {failure.id}",
+        *_names_in(
+            loss
+            for stages in (context.answers.named, context.answers.named_dip)
+            for stage in stages[failure.id]
+            for loss in stage
+        ),
+    },
 )
 SINGLE: PageKind[Component] = PageKind(
     template="failure",
@@ -271,4 +284,10 @@ SINGLE: PageKind[Component] = PageKind(
     title=lambda component: component.name,
     kind=lambda context, component: f"{KINDS[component.kind].noun}: if it fails",
     values=_single,
+    depends_on=lambda context, component: _names_in(
+        loss
+        for mode in component.modes
+        for found in (context.answers.single, context.answers.single_dip)
+        for loss in found.get((component.id, mode), ())
+    ),
 )

@@ -85,4 +85,5 @@ PAGE: PageKind[Function] = PageKind(
     title=lambda function: function.name,
     kind=lambda context, f: "Function, essential" if f.essential else "Function",
     values=_values,
+    depends_on=lambda context, function: [f"functions {function.id}"],
 )

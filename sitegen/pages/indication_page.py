@@ -102,4 +102,5 @@ PAGE: PageKind[Indication] = PageKind(
     title=lambda indication: indication.name,
     kind=lambda context, indication: KINDS[indication.kind].noun,
     values=_values,
+    depends_on=lambda context, indication: [indication.id],
 )

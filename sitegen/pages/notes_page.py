@@ -33,6 +33,7 @@ LIST: PageKind[tuple[Note, ...]] = PageKind(
     title=lambda notes: "Notes",
     kind=lambda context, notes: "Longer texts",
     values=_list,
+    depends_on=lambda context, notes: [],
 )
 PAGE: PageKind[Note] = PageKind(
     template="note",
@@ -41,4 +42,5 @@ PAGE: PageKind[Note] = PageKind(
     title=lambda note: note.title,
     kind=lambda context, note: "Note",
     values=_values,
+    depends_on=lambda context, note: [],
 )

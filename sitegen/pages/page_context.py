@@ -10,6 +10,8 @@ from typing import Any, Generic, TypeVar
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.differences import Differences, differences
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
+from sitegen.answers.unchecked import Unchecked, unchecked_of
+from sitegen.catalogue.lines import CatalogueLine
 from sitegen.catalogue.model import Airframe, Catalogue, Condition
 from sitegen.catalogue.serials import ranges
 from sitegen.pages.change_bars import Revision
@@ -109,6 +111,19 @@ class PageContext:
         """Whether the airframe's folder has this file."""
         return path in self.paths.get(self.answers.network.airframe, ())
 
+    def checked(self, name: str) -> str:
+        """Who has checked a component or an item; empty in a catalogue without checks."""
+        catalogue_lines = self.answers.catalogue_lines
+        if not catalogue_lines.has_checks:
+            return ""
+        of_it = [line for line in catalogue_lines.lines if line.record_id == name]
+        by_words: dict[str, list[str]] = {}
+        for line in of_it:
+            by_words.setdefault(check_text(line), []).append(line.name)
+        if len(by_words) == 1:
+            return next(iter(by_words))
+        return "; ".join(f"{', '.join(names)}: {words}" for words, names in by_words.items())
+
     def by_condition(self, answers: Sequence[str]) -> list[ChoiceRow]:
         """One row of views, a condition each, with the answer on its button."""
         named = enumerate(zip(self.answers.conditions, answers, strict=True))
@@ -160,6 +175,7 @@ class PageContext:
         kind: str,
         values: Mapping[str, Any],
         about: str | None = None,
+        unchecked: Unchecked | None = None,
     ) -> str:
         """A page's text.
 
@@ -172,6 +188,7 @@ class PageContext:
         values : what the template needs: `rows`, the views to choose from, if there are several,
             and the page's own.
         about : the id of what the page is about, if it is about one record.
+        unchecked : how many of the lines that the page depends on are not checked.
         """
         rows: Sequence[ChoiceRow] = values.get("rows", ())
         here = self.answers.airframe
@@ -195,6 +212,7 @@ class PageContext:
                 "airframe": here.name,
                 "title": title,
                 "kind": kind,
+                "unchecked": unchecked,
                 "others": others,
                 "rows": rows,
                 "view_count": sum(len(row.choices) for row in rows),
@@ -216,12 +234,22 @@ def frame(catalogue: Catalogue) -> dict[str, Any]:
         "revision": aircraft.revision,
         "revised": revised,
         "statement": aircraft.statement,
+        "unchecked": None,
         "caution": (
             f"A study aid, computed from revision {aircraft.revision} of {revised} of this"
             " catalogue. The aircraft's approved manuals and local rules come first; work on"
             " aircraft electrics is for licensed people."
         ),
     }
+
+
+def check_text(line: CatalogueLine) -> str:
+    """Who checked a line, when and against what."""
+    checked = line.checked
+    if checked is None:
+        return "not yet"
+    against = f", against {checked.against}" if checked.against else ""
+    return f"{checked.by}, {day(checked.on)}{against}"
 
 
 def one_page(context: PageContext) -> Iterable[None]:
@@ -243,6 +271,9 @@ class PageKind(Generic[S]):
     """What kind of page it is, in a word or two."""
     values: Callable[[PageContext, S], Mapping[str, Any]]
     """What the template needs (`PageContext.fill`)."""
+    depends_on: Callable[[PageContext, S], Iterable[str] | None] = lambda context, subject: None
+    """What the page names, as `AirframeLines.needed_for` takes it; None for all that there is, and
+    nothing for a page without an answer."""
 
     def pages(self, context: PageContext) -> list[Page]:
         """The pages of one airframe, each made when its turn comes."""
@@ -253,6 +284,9 @@ class PageKind(Generic[S]):
         ]
 
     def _text(self, context: PageContext, subject: S) -> str:
+        names = self.depends_on(context, subject)
+        names = names if names is None else set(names)
+        says = names is None or names
         return context.fill(
             self.template,
             self.path(subject),
@@ -260,6 +294,7 @@ class PageKind(Generic[S]):
             self.kind(context, subject),
             self.values(context, subject),
             getattr(subject, "id", None),
+            unchecked_of([context.answers.catalogue_lines], names) if says else None,
         )
 
 

@@ -27,6 +27,7 @@ from sitegen.pages import (
     panel_page,
     protection_page,
     single_points_page,
+    unchecked_page,
 )
 from sitegen.pages.page_context import DataFile, PageKind
 
@@ -58,4 +59,5 @@ PAGES: tuple[PageKind[Any] | DataFile, ...] = (
     notes_page.PAGE,
     handout.PAGE,
     fill_in_page.PAGE,
+    unchecked_page.PAGE,
 )

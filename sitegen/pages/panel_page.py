@@ -145,4 +145,9 @@ PAGE: PageKind[PanelPlan] = PageKind(
     title=lambda plan: plan.panel.name,
     kind=lambda context, plan: "Panel",
     values=_values,
+    depends_on=lambda context, plan: {
+        f"panels {plan.panel.id}",
+        *(p.component.id for p in plan.placed),
+        *(c.id for c in plan.unplaced),
+    },
 )

@@ -64,6 +64,8 @@ def _facts(context: PageContext, component: str) -> Iterator[Fact]:
                 yield "Note", context.fragments.prose(record.note)
             if record.reference:
                 yield "Reference", Markup("{}").format(record.reference)
+            if checked := context.checked(component):
+                yield "Checked", Markup("{}").format(checked)
 
 
 def _rating(context: PageContext, source: str) -> str:

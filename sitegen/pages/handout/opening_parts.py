@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from sitegen.answers.unchecked import unchecked_of
 from sitegen.pages.handout.handout_context import HandoutContext, anchor_of
 from sitegen.pages.handout.page_setup import drawn_height, landscape
 from sitegen.pages.links import note_page
@@ -22,6 +23,7 @@ def cover(handout: HandoutContext, contents: Sequence[Mapping[str, Any]]) -> dic
         "name": handout.record.name,
         "statement": handout.context.fragments.prose(catalogue.aircraft.statement),
         "note": handout.context.fragments.prose(handout.record.note),
+        "unchecked": unchecked_of([handout.context.answers.catalogue_lines]),
         "contents": contents,
         "explained": handout.explained_conditions,
     }
