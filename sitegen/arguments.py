@@ -163,6 +163,8 @@ def read_without_errors(path: Path | None) -> ReadResult:
     reading = read(path)
     errors = catalogue_errors(reading)
     if errors or reading.catalogue is None:
+        if click.get_current_context().params.get("as_json"):
+            print_json({"errors": [finding_json(finding) for finding in errors]})
         for finding in errors:
             click.echo(str(finding), err=True)
         raise CommandFailed(f"the catalogue has {counted(len(errors), 'error')}; nothing was done.")
@@ -235,9 +237,20 @@ def quiz_paper(
     return make_paper(facts, count, seed, [by_id[i] for i in wanted] or KINDS, difficulty)
 
 
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """A finding as a plain object."""
+    place = {"file": finding.place.file, "line": finding.place.line, "column": finding.place.column}
+    return {**place, "rule": finding.rule, "message": finding.message, "hint": finding.hint}
+
+
 def print_json(value: Any) -> None:
     """Print one JSON value."""
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def print_lines(lines: Iterable[str]) -> None:
+    """Print lines of text."""
+    click.echo("\n".join(lines))
 
 
 def write_file(path: Path, content: str | bytes) -> None:

@@ -32,6 +32,7 @@ from sitegen.arguments import (
     networks_to_compare,
     not_written,
     print_json,
+    print_lines,
     quiz_paper,
     read_without_errors,
     split_catalogue_path,
@@ -97,10 +98,20 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 @commands.command()
 @catalogue_argument
 @click.option("--schema", is_flag=True, help="Print the format's JSON Schema, for editors.")
+@click.option("--rules", is_flag=True, help="Print the codes of all messages as a table.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json", "github", "sarif"]),
+    default="text",
+    help="For editors and build servers; --json is --format json.",
+)
 @click.option("--unchecked", is_flag=True, help="List the lines that nobody has checked.")
 @follow_links_option
 @json_option
-def inspect(catalogue: Path | None, schema: bool, unchecked: bool, as_json: bool) -> None:
+def inspect(
+    catalogue: Path | None, schema: bool, rules: bool, unchecked: bool, form: str, as_json: bool
+) -> None:
     """Check a catalogue: every problem in every file, in one run."""
     from sitegen.inspection import list_unchecked, report_findings
 
@@ -108,10 +119,14 @@ def inspect(catalogue: Path | None, schema: bool, unchecked: bool, as_json: bool
         from sitegen.catalogue.model import json_schema
 
         print_json(json_schema())
+    elif rules:
+        from sitegen.catalogue.rule_codes import rule_table
+
+        click.echo(rule_table())
     elif unchecked:
-        list_unchecked(catalogue, as_json)
+        list_unchecked(catalogue, as_json or form == "json")
     else:
-        report_findings(catalogue, as_json)
+        report_findings(catalogue, "json" if as_json else form)
 
 
 @commands.command()
@@ -610,11 +625,6 @@ def print_answer(
         print_lines(lines)
         if unchecked:
             click.echo(unchecked.text)
-
-
-def print_lines(lines: Iterable[str]) -> None:
-    """Print lines of text."""
-    click.echo("\n".join(lines))
 
 
 def main() -> NoReturn:

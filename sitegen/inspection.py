@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -14,39 +15,95 @@ from sitegen.arguments import (
     NO,
     catalogue_advice,
     catalogue_errors,
+    finding_json,
     print_json,
+    print_lines,
     read,
     read_without_errors,
 )
+from sitegen.catalogue.accepted import split_accepted
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.lines import CatalogueLine, lines
 from sitegen.catalogue.read import ReadResult
+from sitegen.catalogue.token_ends import end_column
+from sitegen.terminal.finding_formats import github_lines, sarif
 from sitegen.words import counted
 
+FORMATS = ("text", "json", "github", "sarif")
 
-def report_findings(path: Path | None, as_json: bool) -> None:
+
+def report_findings(path: Path | None, form: str) -> None:
     """Print every error and all advice; end the command with `NO` if there is an error."""
     reading = read(path)
     errors = catalogue_errors(reading)
     advice = catalogue_advice(reading, errors)
-    if as_json:
+    accepted: list[tuple[Finding, str]] = []
+    if reading.catalogue is not None and not errors:
+        advice, accepted = split_accepted(reading, advice)
+
+    def end(finding: Finding) -> int:
+        return end_column(finding.place, reading.texts)
+
+    def file(finding: Finding) -> str:
+        """The file from where the command was called; the demo's is relative to itself."""
+        if path is None:
+            return finding.place.file
+        return (path / finding.place.file if path.is_dir() else path).as_posix()
+
+    if form == "json":
         kinds = {"errors": errors, "advice": advice}
-        print_json({kind: [_finding_json(f) for f in fs] for kind, fs in kinds.items()})
+        report = {kind: [_finding_json(f, end) for f in fs] for kind, fs in kinds.items()}
+        known = [{**_finding_json(f, end), "reason": reason} for f, reason in accepted]
+        print_json({**report, "accepted": known})
+    elif form == "github":
+        for line in github_lines([*errors, *advice], file, end):
+            click.echo(line)
+    elif form == "sarif":
+        print_json(sarif([*errors, *advice], accepted, version("sitegen"), file, end))
     else:
-        for title, findings in (("Errors", errors), ("Advice", advice)):
-            if findings:
-                click.echo(title)
-                for finding in findings:
-                    click.echo(f"  {finding}")
-        advice_count = counted(len(advice) or "no", "piece")
-        click.echo(f"{counted(len(errors) or 'no', 'error')}, {advice_count} of advice.")
+        print_lines(_report(reading, errors, advice, accepted))
     if errors:
         sys.exit(NO)
 
 
-def _finding_json(finding: Finding) -> dict[str, Any]:
+def _report(
+    reading: ReadResult,
+    errors: Sequence[Finding],
+    advice: Sequence[Finding],
+    accepted: Sequence[tuple[Finding, str]],
+) -> Iterator[str]:
+    for title, findings in (("Errors", errors), ("Advice", advice)):
+        if findings:
+            yield title
+            yield from (f"  {finding} [{finding.rule}]" for finding in findings)
+    if accepted:
+        yield "Accepted"
+        yield from (
+            f"  {finding.place}: {finding.message} [{finding.rule}] Accepted: {reason}"
+            for finding, reason in accepted
+        )
+    advice_count = counted(len(advice) or "no", "piece")
+    known = f", {len(accepted)} accepted" if accepted else ""
+    yield f"{counted(len(errors) or 'no', 'error')}, {advice_count} of advice{known}."
+    yield _what_was_read(reading)
+
+
+def _what_was_read(reading: ReadResult) -> str:
+    notes = sum(name.startswith("notes/") for name in reading.texts)
+    files = [counted(len(reading.texts) - notes, "file")]
+    files += [counted(notes, "note")] if notes else []
+    catalogue = reading.catalogue
+    if catalogue is None:
+        return f"Read: {' and '.join(files)}."
+    sections = [getattr(catalogue, name) for name in type(catalogue).model_fields]
+    records = sum(len(section) for section in sections if isinstance(section, list))
+    airframes = counted(len(catalogue.airframes), "airframe")
+    return f"Read: {', '.join([*files, counted(records, 'record')])}, {airframes}."
+
+
+def _finding_json(finding: Finding, end: Callable[[Finding], int]) -> dict[str, Any]:
     """A finding as a plain object."""
-    return {**asdict(finding.place), "message": finding.message, "hint": finding.hint}
+    return {**finding_json(finding), "end_column": end(finding)}
 
 
 def list_unchecked(path: Path | None, as_json: bool) -> None:

@@ -375,17 +375,17 @@ def test_every_command_follows_links_out_of_the_catalogue_only_if_asked(
 
 
 def test_inspect_counts_what_it_finds(dunlin: str, broken: str) -> None:
-    assert answered("inspect", dunlin).splitlines()[-1].startswith("no errors, ")
-    assert run("inspect", broken).stdout.splitlines()[-1].startswith("1 error, ")
+    assert answered("inspect", dunlin).splitlines()[-2].startswith("no errors, ")
+    assert run("inspect", broken).stdout.splitlines()[-2].startswith("1 error, ")
 
 
-def test_inspect_json_has_place_message_and_hint(dunlin: str, broken: str) -> None:
+def test_inspect_json_has_place_code_message_and_hint(dunlin: str, broken: str) -> None:
     assert answered_json("inspect", dunlin)["errors"] == []
     result = run("inspect", broken, "--json")
     assert result.exit_code == NO
     line = DUNLIN[: DUNLIN.index("bus: hot")].count("\n") + 1
     (error,) = json.loads(result.stdout)["errors"]
-    assert set(error) == {"file", "line", "column", "message", "hint"}
+    assert set(error) == {"file", "line", "column", "end_column", "rule", "message", "hint"}
     assert (error["file"], error["line"]) == ("broken.yaml", line)
     assert error["column"] == DUNLIN.splitlines()[line - 1].index("hot") + 1
 

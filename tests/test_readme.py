@@ -21,7 +21,9 @@ def test_the_catalogue_in_the_readme_is_sound_and_can_be_asked_and_published(
     heron = tmp_path / "heron.yaml"
     heron.write_text(found[1], encoding="utf-8")
     run = CliRunner().invoke
-    assert run(commands, ["inspect", str(heron)]).output == "no errors, no pieces of advice.\n"
+    assert run(commands, ["inspect", str(heron)]).output == (
+        "no errors, no pieces of advice.\nRead: 1 file, 24 records, 1 airframe.\n"
+    )
     dropped = run(commands, ["drop", str(heron), "main"])
     assert "You lose 2 of 3 working items." in dropped.output
     assert run(commands, ["publish", str(heron), "--to", str(tmp_path / "site")]).exit_code == 0

@@ -40,4 +40,5 @@ def chatter_findings(reading: ReadResult) -> Iterator[Finding]:
                 f"{record.kind} {record.id} chatters in {', '.join(where.pop(record.id))}:"
                 " what closes it also opens it.",
                 "Let it hold itself in (closed: [itself] as an alternative), or change its terms.",
+                "chatter",
             )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 
@@ -28,10 +29,17 @@ class Finding:
     """What is wrong, in one sentence."""
     hint: str = ""
     """The likely fix, in one sentence."""
+    rule: str = ""
+    """The code of what found it (`catalogue/rule_codes.py`)."""
 
     def __str__(self) -> str:
         text = f"{self.place}: {self.message}"
         return f"{text} {self.hint}" if self.hint else text
+
+
+def with_rule(rule: str, findings: Iterable[Finding]) -> list[Finding]:
+    """Findings with a rule's code; those that have one keep it."""
+    return [f if f.rule else replace(f, rule=rule) for f in findings]
 
 
 def error(place: Place, message: str, hint: str = "") -> Finding:

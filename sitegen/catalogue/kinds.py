@@ -132,6 +132,7 @@ SECTION_NOUNS = {
     "load-columns": "load column",
     "battery-time": "battery-time",
     "abbreviations": "abbreviations",
+    "accepted": "accepted advice",
 }
 """What one record of each section is called."""
 

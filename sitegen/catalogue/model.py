@@ -618,6 +618,16 @@ WHOLE_HANDOUT = Handout(
 """The handout of an airframe for which the catalogue has none."""
 
 
+class Accepted(Record):
+    """Advice of `inspect` that is known and stays as it is."""
+
+    rule: Words
+    """The code at the end of the advice, without its brackets."""
+    at: Words
+    """The id of the record, `from to to` of a feeder, the name of a section or of a file."""
+    reason: Words
+
+
 class Catalogue(Record):
     """All sections of a catalogue, merged from its files in the order of their names."""
 
@@ -642,6 +652,8 @@ class Catalogue(Record):
     battery_time: BatteryTime = BatteryTime()
     abbreviations: dict[Words, Words] = {}
     """What abbreviations on placards mean, for the search; several meanings with commas."""
+    accepted: list[Accepted] = []
+    """Advice of `inspect` that is known; it is shown with its reason and not counted."""
 
 
 def json_schema() -> dict[str, Any]:

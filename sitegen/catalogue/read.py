@@ -14,7 +14,7 @@ from sitegen.catalogue.characters import VISIBLE, code_points, position, refused
 from sitegen.catalogue.checks import check
 from sitegen.catalogue.checks.unread_records import UnreadRecords, unread_in
 from sitegen.catalogue.files import File, gather
-from sitegen.catalogue.findings import Finding, Place, advice, error
+from sitegen.catalogue.findings import Finding, Place, advice, error, with_rule
 from sitegen.catalogue.merge import merge
 from sitegen.catalogue.model import ID_PATTERN, LONGEST_ID, Catalogue
 from sitegen.catalogue.record_format import form
@@ -58,6 +58,8 @@ class ReadResult:
     empty when there is no catalogue."""
     locations: RecordLocations = field(repr=False, compare=False)
     """Where each record of the catalogue is."""
+    texts: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
+    """By file, its text as it was read."""
 
     @property
     def errors(self) -> tuple[Finding, ...]:
@@ -85,30 +87,32 @@ def read(path: Path, follow_links: bool = False) -> ReadResult:
     """
     path = Path(path)
     gathered = gather(path, follow_links)
-    reported: list[Finding] = list(gathered.findings)
+    reported = with_rule("file", gathered.findings)
     budget = Budget()
     roots: list[Node] = []
     unread = gathered.unread
     for file in gathered.yaml:
         parsed = parse(file.text, file.name, budget)
-        reported.extend(parsed.findings)
+        reported.extend(with_rule("yaml-value", parsed.findings))
         if parsed.root is not None and (parsed.whole or isinstance(parsed.root.value, dict)):
             roots.append(parsed.root)
         elif parsed.whole:
             roots.append(Node(None, file.name, 1, 1))
         unread += not parsed.whole
     notes, note_findings = _notes(gathered.notes)
-    reported.extend(note_findings)
-    unusable = ReadResult(None, (), notes, "", RecordLocations())
+    reported.extend(with_rule("note", note_findings))
+    texts = {file.name: file.text for file in (*gathered.yaml, *gathered.notes)}
+    unusable = ReadResult(None, (), notes, "", RecordLocations(), texts)
     if not roots:
         return replace(unusable, findings=_in_order(reported))
 
     merged = merge(roots, path.name, not unread)
+    of_sections = with_rule("section", merged.findings)
     if merged.later_format:
-        later = [f for f in merged.findings if "later than" in f.message]
+        later = [f for f in of_sections if "later than" in f.message]
         return replace(unusable, findings=_in_order(later))
     formed = form(merged.root, merged.whole)
-    reported = _besides(reported, [*merged.findings, *formed.findings])
+    reported = _besides(reported, [*of_sections, *formed.findings])
     if formed.catalogue is not None:
         left_out = None if formed.whole else unread_in(merged.root)
         if not merged.whole:
@@ -116,8 +120,8 @@ def read(path: Path, follow_links: bool = False) -> ReadResult:
         locations = RecordLocations(formed.root, formed.catalogue)
         # A note whose file is wrong is reported there, and not as missing where it is named.
         there = [_stem(file) for file in gathered.notes]
-        texts = {file.name: file.text for file in (*gathered.yaml, *gathered.notes)}
-        found = check(formed.catalogue, locations, left_out, there, texts)
+        checked = check(formed.catalogue, locations, left_out, there, texts)
+        found = with_rule("too-many", checked)
         reported = _besides(reported, found)
     findings = _in_order(reported)
     if not merged.whole and len(merged.root.value) > 1:  # besides the format
@@ -130,12 +134,14 @@ def read(path: Path, follow_links: bool = False) -> ReadResult:
         notes,
         _digest(formed.catalogue, notes),
         RecordLocations(formed.root, formed.catalogue),
+        texts,
     )
 
 
 def _not_looked_up(place: Place) -> Finding:
     message = "Whether the names mentioned exist was not checked, since not all could be read."
-    return advice(place, message, "Fix the errors and check again.")
+    finding = advice(place, message, "Fix the errors and check again.")
+    return replace(finding, rule="not-looked-up")
 
 
 def _besides(reported: list[Finding], further: Iterable[Finding]) -> list[Finding]:

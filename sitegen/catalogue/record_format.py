@@ -19,7 +19,7 @@ from sitegen.catalogue.field_messages import (
     meant_id,
     who,
 )
-from sitegen.catalogue.findings import Finding, Place, error
+from sitegen.catalogue.findings import Finding, Place, error, with_rule
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.yaml_tree import MOST_FINDINGS
@@ -108,17 +108,20 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
     ids = _ids_meant(root, problems)
     missing: dict[Path, list[str]] = {}
     misplaced = dict(_misplaced(root, problems))
-    yield from misplaced.values()
+    yield from with_rule("section", misplaced.values())
     for problem in problems:
         path: Path = problem["loc"]
         if path[:-1] in misplaced and problem["type"] in ("missing", "extra_forbidden"):
             continue
         if problem["type"] != "missing":
-            yield _finding(root, problem, ids)
+            unknown = problem["type"] == "extra_forbidden"
+            rule = "field-unknown" if unknown else "field-value"
+            yield replace(_finding(root, problem, ids), rule=rule)
         elif len(path) == 1:
             if all_read:
                 message = f"No file has the section {quoted(path[0])}."
-                yield error(root.place, message, "A catalogue needs one.")
+                missing_section = error(root.place, message, "A catalogue needs one.")
+                yield replace(missing_section, rule="section")
         # The field is there under a wrong name: one mistake, one finding.
         elif path[-1] not in meant.get(id(find(root, path[:-1])), {}).values():
             missing.setdefault(path[:-1], []).append(str(path[-1]))
@@ -128,7 +131,7 @@ def _findings(root: Node, problems: Iterable[Any], all_read: bool) -> Iterator[F
         message = (
             f"{who(root, path)}: {join_words([quoted(f) for f in fields], most=MOST_LISTED)} {are}."
         )
-        yield error(find(root, path).place, message)
+        yield replace(error(find(root, path).place, message), rule="field-missing")
 
 
 def _misplaced(root: Node, problems: Sequence[Any]) -> Iterator[tuple[Path, Finding]]:

@@ -15,7 +15,7 @@ from typing import Any
 import yaml
 
 from sitegen.catalogue.characters import position, refused, without_unseen
-from sitegen.catalogue.findings import Finding, advice, error
+from sitegen.catalogue.findings import Finding, advice, error, with_rule
 from sitegen.catalogue.syntax import syntax_finding
 from sitegen.catalogue.yaml_tree import Budget, Builder, LimitError
 from sitegen.catalogue.yaml_values import Node
@@ -25,6 +25,7 @@ _TAB_FIRST = re.compile(r"^ *\t[ \t]*(?=[^\s#])", re.MULTILINE)
 _TAB = re.compile(r"^(?![ \t]*#)[^\n\t]*\t", re.MULTILINE)
 
 _NUMBER_SIGN = re.compile(r"(?<=\S) +(#[0-9]\S*)")
+SYNTAX = "yaml-syntax"
 MOST_CUT_OFF = 20
 """How many texts cut off by a number sign are reported, per file."""
 
@@ -63,7 +64,7 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
     text = seen
     tab = _TAB.search(text) if "\t" in text else None
     if tab:
-        findings.append(_tab_finding(text, tab.end() - 1, file))
+        findings += with_rule(SYNTAX, [_tab_finding(text, tab.end() - 1, file)])
         if _TAB_FIRST.search(text):
             # What a tab indents to is anybody's guess, so the rest of the file is not guessed at.
             return Parsed(None, tuple(findings), False)
@@ -77,12 +78,12 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
         finally:
             loader.dispose()
     except LimitError as too_much:
-        return Parsed(None, (*findings, too_much.finding), False)
+        return Parsed(None, (*findings, *with_rule(SYNTAX, [too_much.finding])), False)
     except (yaml.YAMLError, ValueError, OverflowError) as error:
         finding = syntax_finding(error, text, file, builder.long_quote)
         if finding.place.line == builder.unspaced:
             return Parsed(None, tuple(findings), False)  # it follows from what is reported
-        return Parsed(None, (*findings, finding), False)
+        return Parsed(None, (*findings, *with_rule(SYNTAX, [finding])), False)
     return Parsed(builder.root, tuple(findings), whole)
 
 

@@ -48,7 +48,8 @@ def protection_findings(reading: ReadResult, table: Sequence[WireRow]) -> Iterat
             words, place = subjects[component]
             key = rule, subjects[component]
             if key not in worst or badness > worst[key][0]:
-                worst[key] = badness, Finding("advice", place, f"{words}: {message}", hint)
+                code = f"protection-{rule}"
+                worst[key] = badness, Finding("advice", place, f"{words}: {message}", hint, code)
     yield from sorted((finding for _, finding in worst.values()), key=lambda f: f.place)
 
 

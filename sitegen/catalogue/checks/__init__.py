@@ -11,6 +11,7 @@ from itertools import islice
 
 from sitegen.catalogue.checks import (
     abbreviations,
+    accepted_advice,
     devices_used_twice,
     effects,
     feeding,
@@ -31,6 +32,12 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.record_locations import RecordLocations
 
 Rule = Callable[[CheckContext], Iterator[Finding]]
+
+
+def rule_code(rule: Rule) -> str:
+    """The code by which messages and `accepted` name a rule: `every-bus-can-be-fed`."""
+    return rule.__name__.replace("_", "-")
+
 
 RULES: tuple[Rule, ...] = (
     ids.ids_are_unique,
@@ -72,6 +79,7 @@ RULES: tuple[Rule, ...] = (
     abbreviations.abbreviations_are_single_words,
     abbreviations.abbreviations_are_unique,
     links_in_texts.texts_are_not_nested_too_deeply,
+    accepted_advice.accepted_rules_exist,
 )
 """The rules about what is there; each holds of any part of a catalogue."""
 
@@ -127,7 +135,7 @@ def check(
         return
     m = check_context(catalogue, locations, unread or UnreadRecords(), notes, texts)
     for rule in RULES + RULES_OF_THE_WHOLE if unread is None else RULES:
-        findings = rule(m)
+        findings = (replace(f, rule=rule_code(rule)) for f in rule(m))
         last = None
         for last in islice(findings, MOST_FINDINGS):
             yield last

@@ -17,6 +17,7 @@ from sitegen.catalogue.checks.mentions import mentions_of
 from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.model import (
+    Accepted,
     Catalogue,
     Device,
     Equipment,
@@ -75,7 +76,7 @@ def _entries(m: CheckContext, supplies: Iterable[OneSupply]) -> Iterator[tuple[s
         space = COMPONENTS if section in _COMPONENT_SECTIONS else section
         records = getattr(m.catalogue, section.replace("-", "_"))
         for i, record in enumerate(records if isinstance(records, list) else ()):
-            if not isinstance(record, Feeder):
+            if not isinstance(record, (Feeder, Accepted)):
                 kind = record.kind if isinstance(record, Device) else noun
                 fitted = m.fitted(record) if isinstance(record, Fitted) else m.everywhere
                 yield space, Entry(record.id, kind, record, (section, i), fitted)

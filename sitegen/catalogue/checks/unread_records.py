@@ -51,7 +51,7 @@ def unread_in(root: Node) -> UnreadRecords:
     """What may exist in the records that were left out of a tree."""
     nameless: list[frozenset[str]] = []
     for section, node in root.value.items():
-        if not isinstance(node.value, list) or section == "feeders":
+        if not isinstance(node.value, list) or section in ("feeders", "accepted"):
             continue
         for record in node.value:
             fields = record.value
