@@ -158,16 +158,20 @@ def catalogue_advice(reading: ReadResult, errors: Iterable[Finding]) -> list[Fin
     return sorted(findings, key=lambda finding: finding.place)
 
 
-def read_without_errors(path: Path | None) -> ReadResult:
-    """Read a catalogue that must have no errors; else print them and stop."""
+def read_without_errors(path: Path | None, name: str = "") -> ReadResult:
+    """Read a catalogue that must have no errors; else print them and stop.
+
+    `name` is what messages call it where a command reads two.
+    """
     reading = read(path)
     errors = catalogue_errors(reading)
     if errors or reading.catalogue is None:
         if click.get_current_context().params.get("as_json"):
             print_json({"errors": [finding_json(finding) for finding in errors]})
         for finding in errors:
-            click.echo(str(finding), err=True)
-        raise CommandFailed(f"the catalogue has {counted(len(errors), 'error')}; nothing was done.")
+            click.echo(f"{name}: {finding}" if name else str(finding), err=True)
+        number = counted(len(errors), "error")
+        raise CommandFailed(f"{name or 'the catalogue'} has {number}; nothing was done.")
     return reading
 
 

@@ -9,17 +9,9 @@ from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-import click
-
-from sitegen.arguments import (
-    CommandError,
-    CommandFailed,
-    NotReadOrWritten,
-    catalogue_errors,
-    read,
-)
+from sitegen.arguments import CommandError, NotReadOrWritten, read_without_errors
 from sitegen.resources import demo_catalogue
-from sitegen.words import counted, quoted
+from sitegen.words import quoted
 
 if TYPE_CHECKING:
     from sitegen.catalogue.read import ReadResult
@@ -49,11 +41,12 @@ def two_readings(names: Sequence[str], folder: Path | None) -> tuple[ReadResult,
                     f"there is no catalogue {quoted(name)}."
                     " If it is a git revision, add --at and the catalogue's folder."
                 )
-        return _without_errors(Path(names[0])), _without_errors(Path(names[1]))
+        before, after = (read_without_errors(Path(name), name) for name in names)
+        return before, after
     if len(names) not in (1, 2):
         raise CommandError("name one git revision, or the older and the newer one.")
     old = _of_revision(folder, names[0])
-    return old, _of_revision(folder, names[1]) if len(names) == 2 else _without_errors(folder)
+    return old, _of_revision(folder, names[1]) if len(names) == 2 else read_without_errors(folder)
 
 
 def older_reading(since: str | None, catalogue: Path | None) -> ReadResult | None:
@@ -61,19 +54,8 @@ def older_reading(since: str | None, catalogue: Path | None) -> ReadResult | Non
     if since is None:
         return None
     if os.path.exists(since):
-        return _without_errors(Path(since))
+        return read_without_errors(Path(since), since)
     return _of_revision(catalogue or demo_catalogue(), since, ", and there is no such folder")
-
-
-def _without_errors(path: Path, name: str = "") -> ReadResult:
-    reading = read(path)
-    errors = catalogue_errors(reading)
-    if errors or reading.catalogue is None:
-        name = name or str(path)
-        for finding in errors:
-            click.echo(f"{name}: {finding}", err=True)
-        raise CommandFailed(f"{name} has {counted(len(errors), 'error')}; nothing was compared.")
-    return reading
 
 
 def _of_revision(path: Path, revision: str, tried: str = "") -> ReadResult:
@@ -90,7 +72,7 @@ def _of_revision(path: Path, revision: str, tried: str = "") -> ReadResult:
                 file.symlink_to(os.fsdecode(content))
             else:
                 file.write_bytes(content)
-        return _without_errors(target, revision)
+        return read_without_errors(target, revision)
 
 
 def _files(path: Path, revision: str, tried: str) -> Iterator[tuple[str, str, bytes]]:

@@ -128,7 +128,7 @@ def test_errors_are_reported_with_the_catalogue_that_has_them(tmp_path: Path) ->
     new = write(tmp_path / "new")
     told = refused(str(old), str(new), code=1)
     assert f"{old}: wiring.yaml" in told
-    assert f"{old} has 1 error; nothing was compared." in told
+    assert f"{old} has 1 error; nothing was done." in told
 
 
 def test_a_git_variable_of_the_shell_does_not_lead_to_another_repository(

@@ -49,7 +49,15 @@ OF_AIRFRAMES = (*SECTIONS, "conditions", "failures", "load-columns", "handout")
 """Sections that are compared as fitted to an airframe."""
 
 
-ORDER = ("aircraft", "airframes", *OF_AIRFRAMES, "battery-time", "abbreviations", "notes")
+ORDER = (
+    "aircraft",
+    "airframes",
+    *OF_AIRFRAMES,
+    "battery-time",
+    "abbreviations",
+    "accepted",
+    "notes",
+)
 """All sections, in the order of a report."""
 
 
@@ -275,6 +283,8 @@ def _of_catalogue(one: Catalogue, other: Catalogue) -> Iterator[RecordChange]:
         if i not in pairs.values():
             yield _whole("airframes", i, airframe.name, "added")
     yield from _texts("abbreviations", one.abbreviations, other.abbreviations)
+    was, now = ({f"{a.rule} {a.at}": a.reason for a in c.accepted} for c in (one, other))
+    yield from _texts("accepted", was, now)
 
 
 def _whole(section: str, name: str, title: str, kind: ChangeKind) -> RecordChange:

@@ -130,7 +130,6 @@ def feeder_keys(ids: Names) -> list[Key]:
 
     return [
         lambda f: (now(f["from"]), *map(now, f["through"]), now(f["to"])),
-        lambda f: (now(f["from"]), now(f["to"])),
         lambda f: frozenset((now(f["from"]), now(f["to"]))),
         lambda f: tuple(map(now, f["through"])) or None,
     ]

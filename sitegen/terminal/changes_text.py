@@ -134,6 +134,7 @@ NOUNS = {
     "feeders": "feeder",
     "load-columns": "load column",
     "abbreviations": "abbreviation",
+    "accepted": "accepted advice",
 }
 
 

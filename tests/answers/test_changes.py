@@ -427,6 +427,13 @@ EDITS: dict[str, tuple[Callable[[Raw], object], list[Change], tuple[str, ...]]] 
         [("abbreviations", "ZZ", "added", "", "", "")],
         (),
     ),
+    "advice is accepted": (
+        lambda raw: raw.setdefault("accepted", []).append(
+            {"rule": "not-first", "at": "cb-avionics-1", "reason": "Known to the operator."}
+        ),
+        [("accepted", "not-first cb-avionics-1", "added", "", "", "")],
+        (),
+    ),
     "what the aircraft is": (
         lambda raw: raw["aircraft"].update({"statement": "Invented."}),
         [("aircraft", "aircraft", "reworded", "statement", "...", "Invented.")],
@@ -528,6 +535,8 @@ def test_another_bus_moves_the_losses_and_makes_a_single_point_where_both_radios
     found = revised(EDITS["an item gets another bus"][0])
     assert effects(found, "block-3", "cruise", "avionics-1", "dead") == [("com-2", "")]
     assert effects(found, "block-3", "cruise", "avionics-2", "dead") == [("", "com-2")]
+    # Both answers to a short take it: that is said once.
+    assert effects(found, "block-3", "cruise", "avionics-1", "shorted") == [("com-2", "")]
     points = {
         (of.what.function, of.what.items, of.what.fault, of.airframes)
         for of in found.single_points
@@ -548,6 +557,29 @@ def test_a_second_supply_saves_the_item_and_a_supply_less_loses_it() -> None:
     found = revised(one_supply_less)
     assert effects(found, "block-2", "cruise", "avionics-1", "dead") == [("com-1", "")]
     assert effects(found, "block-1", "cruise", "avionics-1", "dead") == []
+
+
+def test_supplies_that_both_move_are_known_again_by_their_placards() -> None:
+    def edit(raw: Raw) -> None:
+        for supplied, bus, at in zip(
+            record(raw, "equipment", "com-1", 1)["supplies"],
+            ("avionics-2", "essential"),
+            ("D8", "D9"),
+            strict=True,
+        ):
+            supplied["bus"] = bus
+            supplied["breaker"]["at"] = at
+        record(raw, "equipment", "com-1", 1)["supplies"].reverse()
+
+    found = revised(edit)
+    [of_record] = found.records
+    said = {(f.field, f.at, f.was, f.now) for f in of_record.what.fields}
+    assert said == {
+        ("bus", "Avionics bus 2", "Avionics bus 1", "Avionics bus 2"),
+        ("breaker.at", "Avionics bus 2", "C4", "D8"),
+        ("bus", "Essential bus", "Standby bus", "Essential bus"),
+        ("breaker.at", "Essential bus", "D1", "D9"),
+    }
 
 
 def test_a_new_item_is_lost_with_its_bus_and_its_own_breaker_says_nothing_new() -> None:

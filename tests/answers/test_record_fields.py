@@ -40,6 +40,8 @@ def fields(section: str, model: type[BaseModel]) -> Iterator[tuple[str, str]]:
 def by_kind() -> dict[str, set[str]]:
     found: dict[str, set[str]] = {}
     for section, info in Catalogue.model_fields.items():
+        if section == "accepted":  # compared as a text
+            continue
         for model in models(info.annotation):
             for of, field in fields((info.alias or section).replace("_", "-"), model):
                 found.setdefault(kind_of(of, field), set()).add(field)
