@@ -35,6 +35,8 @@ class FailuresOf:
     drop_out: bool
     part_is_new: bool
     after_crew: bool
+    both_stages: bool = False
+    """Of a named failure: at once, and once the crew has acted."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,16 @@ def grouped(found: Iterable[tuple[Hashable, T, Case]]) -> list[Group[T]]:
         Group(
             true[key],
             airframes_of,
-            tuple(replace(f, modes=tuple(filter(None, of))) for f, of in members.items()),
+            tuple(
+                replace(f, modes=tuple(filter(None, of)), both_stages=_acted(f) in members)
+                for f, of in members.items()
+                if not (f.after_crew and replace(f, after_crew=False) in members)
+            ),
         )
         for (key, airframes_of), members in modes.items()
     ]
+
+
+def _acted(failures: FailuresOf) -> FailuresOf | None:
+    """The same once the crew has acted; None where that is the stage already."""
+    return None if failures.after_crew else replace(failures, after_crew=True)

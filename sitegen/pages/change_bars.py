@@ -37,6 +37,7 @@ from sitegen.pages.links import (
     note_page,
     panel_page,
 )
+from sitegen.solver.network import Branch
 from sitegen.solver.scenarios import Fault
 from sitegen.words import day
 
@@ -74,6 +75,11 @@ class Revision:
         """Whether a record is new, or one of these fields (else any) of it has changed."""
         changed = self.fields.get(name, frozenset())
         return bool(changed) if not fields else "" in changed or not changed.isdisjoint(fields)
+
+    def has_branch(self, branch: Branch) -> bool:
+        """Whether a feeder, or a device in it, is new or has changed."""
+        wording = " > ".join((branch.origin, *branch.through, branch.target))
+        return self.has(wording) or not self.lines.isdisjoint(branch.through)
 
     @cached_property
     def lines(self) -> frozenset[str]:

@@ -162,11 +162,11 @@ def effect_text(changes: Changes, change: Consequence) -> str:
 
 def failure_text(changes: Changes, failures: FailuresOf) -> str:
     """`Left main bus dead or shorted (in Cruise)`, or a named failure."""
-    return f"{changes.names[failures.component]}{failure_rest(changes, failures)}"
+    return f"{changes.names[failures.component]} {failure_rest(changes, failures)}".strip()
 
 
 def failure_rest(changes: Changes, failures: FailuresOf) -> str:
-    """` dead or shorted (in Cruise)`: what comes after the name of what fails."""
+    """`dead or shorted (in Cruise)`: what comes after the name of what fails."""
     return rest_of_failure(failures, changes.names, [c.id for c in changes.new.conditions])
 
 
@@ -174,28 +174,22 @@ def rest_of_failure(
     failures: FailuresOf, names: Mapping[str, str], conditions: Sequence[str]
 ) -> str:
     """The same with other names, and among these conditions."""
-    modes = join_words([mode.replace("-", " ") for mode in failures.modes], "or")
-    text = f" {modes}" if modes else ""
-    if failures.drop_out:
-        text += f" {IF_DROPPING_OUT}"
-    if failures.part_is_new:
-        text += ", new"
-    if failures.after_crew:
-        text += ", once the crew has acted"
-    return text + _in_conditions(failures.conditions, names, conditions)
+    parts = (
+        join_words([mode.replace("-", " ") for mode in failures.modes], "or"),
+        IF_DROPPING_OUT if failures.drop_out else "",
+        "(new)" if failures.part_is_new else "",
+        "at once and" if failures.both_stages else "",
+        "once the crew has acted" if failures.after_crew or failures.both_stages else "",
+        in_conditions(failures.conditions, names, conditions),
+    )
+    return " ".join(filter(None, parts))
 
 
-def in_conditions(changes: Changes, conditions: Sequence[str]) -> str:
-    """` (in Cruise)`; empty where it is every condition of both."""
-    return _in_conditions(conditions, changes.names, [c.id for c in changes.new.conditions])
-
-
-def _in_conditions(
-    conditions: Sequence[str], names: Mapping[str, str], every: Sequence[str]
-) -> str:
+def in_conditions(conditions: Sequence[str], names: Mapping[str, str], every: Sequence[str]) -> str:
+    """`(in Cruise)`; empty where it is every condition."""
     if set(conditions) == set(every):
         return ""
-    return f" (in {join_words([names[c] for c in conditions])})"
+    return f"(in {join_words([names[c] for c in conditions])})"
 
 
 def minutes_text(endurance: Endurance | None) -> str:

@@ -622,6 +622,14 @@ def demo_of() -> Catalogue:
     return demo().catalogue
 
 
+def test_a_named_failure_that_does_the_same_once_the_crew_has_acted_has_one_line() -> None:
+    text = list(changes_text(revised(EDITS["an item gets another bus"][0])))
+    assert "    Short on the mid bus at once and once the crew has acted" in text
+    assert "    Short on the mid bus" not in text
+    alone = "    Batteries alone once the crew has acted"
+    assert any(line.startswith(alone) for line in text)
+
+
 def test_a_switch_off_in_a_condition_is_said_of_the_condition_and_not_of_each_failure() -> None:
     found = revised(EDITS["a switch is off in a condition"][0])
     [of] = found.conditions

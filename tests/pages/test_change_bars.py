@@ -88,6 +88,19 @@ def test_the_line_of_a_breaker_and_the_line_of_a_text_have_a_bar() -> None:
     assert 'class="row supply"' in page(f"equipment-{OTHER}.html")
 
 
+def test_a_feeder_has_a_bar_on_the_pages_of_its_buses() -> None:
+    raw = sample()
+    feeder = next(f for f in raw["feeders"] if "cb-left" in f["through"])
+    feeder["wire"] = 4
+    files = dict(build_site(reading(raw), since=reading(sample())).files)
+    for bus, others in (("left", 1), ("essential", 3)):
+        text = files[f"early/bus-{bus}.html"]
+        assert isinstance(text, str)
+        branches = text[text.index("<h2>Feeders") : text.index('id="paths"')]
+        assert branches.count('<li class="row revised">') == 1
+        assert branches.count("<li ") - 1 == others
+
+
 def test_the_handout_has_bars_at_its_lines_and_says_what_they_are() -> None:
     handout = page("handout.html")
     assert "A bar in the margin marks what has changed since revision 2 of 1 Mar 2026." in handout
