@@ -16,11 +16,14 @@ PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
 
 
+def chromium_path() -> str | None:
+    """Where the browser is, if it is installed."""
+    return os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    chromium = (
-        os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
-    )
+    chromium = chromium_path()
     if not chromium:
         pytest.fail("no Chromium on this machine: tests/run installs it, or name it with CHROMIUM")
     with sync_playwright() as playwright:
