@@ -151,10 +151,15 @@ def catalogue_advice(reading: ReadResult, errors: Iterable[Finding]) -> list[Fin
     """The advice on a catalogue; protection is judged only when there are no errors."""
     if any(errors) or reading.catalogue is None:
         return list(reading.advice)
+    from sitegen.answers.doubtful_conditions import doubtful_conditions
     from sitegen.answers.protection.protection_findings import protection_findings
     from sitegen.catalogue.wire_chart import wire_rows
 
-    findings = [*reading.advice, *protection_findings(reading, wire_rows())]
+    findings = [
+        *reading.advice,
+        *doubtful_conditions(reading),
+        *protection_findings(reading, wire_rows()),
+    ]
     return sorted(findings, key=lambda finding: finding.place)
 
 

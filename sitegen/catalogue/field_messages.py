@@ -80,6 +80,8 @@ def field_words(
     written = _written(node)
     if kind == "literal_error":
         return _one_of(node, subject, expected_words(problem))
+    if subject == quoted("ata") and kind in ("string_type", "string_pattern_mismatch"):
+        return _ata(node, written)
     if kind == "string_pattern_mismatch":
         return _pattern(node, subject, str(limits["pattern"]), ids)
     if kind == "string_type":
@@ -191,11 +193,6 @@ def _pattern(node: Node, subject: str, pattern: str, ids: Collection[str]) -> tu
             "by single hyphens, like `left-main`."
         )
         return message, f"Did you mean {quoted(meant)}?" if meant else ""
-    if pattern == model.ATA_PATTERN:
-        message = (
-            f"{subject} must be an ATA chapter like `23`, `23-12` or `23-12-01`, not {written}."
-        )
-        return message, ""
     if pattern == model.ONE_LINE:
         message = f"{subject} must be one line of text, with no space before or after it."
         return message, "After `>` or `|` write a hyphen: `>-`." if "\n" in str(node.value) else ""
@@ -211,6 +208,19 @@ def _text_hint(node: Node, subject: str) -> str:
         if isinstance(inner.value, str):
             return f'Write "{shortened(key)}:{shortened(inner.value)}", without the space.'
     return ""
+
+
+def _ata(node: Node, written: str) -> tuple[str, str]:
+    message = f"`ata` must be an ATA chapter like `23`, `23-12` or `23-12-01`, not {written}."
+    plain = node.written or str(node.value)
+    # A number has lost its last zero: 33.4 was 33.40.
+    pairs = re.findall(r"\d+", plain) if re.fullmatch(r"\d+(\D\d+)*", plain) else []
+    if pairs and "." in plain and len(pairs) == 2 and len(pairs[1]) == 1:
+        pairs[1] += "0"
+    digits = "".join(pair.zfill(2) for pair in pairs)
+    if len(digits) not in (2, 4, 6):
+        return message, ""
+    return message, f"Write {'-'.join(digits[i : i + 2] for i in range(0, len(digits), 2))}."
 
 
 def _number_hint(node: Node) -> str:

@@ -21,6 +21,8 @@ MOST_ENTRIES = 20_000
 """How many names of any kind a catalogue's folders may hold."""
 
 YAML_ENDINGS = (".yaml", ".yml")
+MISNAMED = tuple(f"{ending}.txt" for ending in YAML_ENDINGS)
+"""What an editor makes of the name of a YAML file."""
 NOTES_FOLDER = "notes"
 NOTES_ENDING = ".md"
 
@@ -89,6 +91,7 @@ def gather(path: Path, follow_links: bool = False) -> Gathered:
         and n.count("/") == 1
         and n.lower().endswith(NOTES_ENDING)
     ]
+    linked += [_misnamed(n) for n in names if n.lower().endswith(MISNAMED)]
     if problems and not yaml:
         return Gathered((), (), tuple(problems), 1)
     if not yaml:
@@ -155,6 +158,15 @@ def _not_followed(name: str, inside: bool) -> Finding:
         Place(_printable(name)),
         "This is a link to a folder, and links to folders are not followed: nothing in it is read.",
         f"Copy the folder here{option} if it belongs to the catalogue; else delete the link.",
+    )
+
+
+def _misnamed(name: str) -> Finding:
+    right = _printable(name.rsplit("/", 1)[-1])[: -len(".txt")]
+    return advice(
+        Place(_printable(name)),
+        "This file is not read: its name ends in .txt.",
+        f"Rename it to {quoted(right)} if it belongs to the catalogue.",
     )
 
 

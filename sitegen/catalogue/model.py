@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from functools import lru_cache
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
@@ -654,6 +655,22 @@ class Catalogue(Record):
     """What abbreviations on placards mean, for the search; several meanings with commas."""
     accepted: list[Accepted] = []
     """Advice of `inspect` that is known; it is shown with its reason and not counted."""
+
+
+@lru_cache(maxsize=1)
+def field_names(record: type[Record]) -> frozenset[str]:
+    """The names of all fields of a record and of what is within it."""
+    names: set[str] = set()
+    waiting: list[Any] = [record]
+    seen: set[Any] = set()
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, type) and issubclass(one, Record) and one not in seen:
+            seen.add(one)
+            names |= {info.alias or name for name, info in one.model_fields.items()}
+            waiting += [info.annotation for info in one.model_fields.values()]
+        waiting += get_args(one)
+    return frozenset(names)
 
 
 def json_schema() -> dict[str, Any]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import yaml
 
+from sitegen.catalogue.braces import LINK, Misread, in_braces, linked
 from sitegen.catalogue.findings import Finding, Place, error
 from sitegen.words import quoted
 
@@ -132,6 +133,7 @@ _WORDINGS: tuple[_Wording, ...] = (
 _NO_BREAK_SPACE = re.compile(r"(?:^ *|^ *-|\b[a-z0-9-]+:|,)(\xa0)")
 _NUMBER_SIGN = re.compile(r"(?<=\s)(#\S.*)")
 _GLUED = re.compile(r" *(?:- +)*([a-z0-9-]+):\S")
+_GLUED_DASH = re.compile(r" *-(?=[a-z{\[])")
 _FIRST_FIELD = re.compile(r" *(- +)*[a-z0-9-]+ *")
 _WORDINGS_NORMAL = re.compile(r"did not find expected|could not found? expected|expected", re.I)
 
@@ -174,6 +176,9 @@ def syntax_finding(
         if words is None:
             continue
         message, hint = wording.message, wording.hint
+        misread = _misread(text, mark, opening, words)
+        if misread:
+            return error(Place(file, misread.line, misread.column), misread.message, misread.hint)
         if wording.opening and opening is not None:
             line, column = opening.line + 1, opening.column + 1
         if message == _NO_CHARACTER:
@@ -187,6 +192,36 @@ def syntax_finding(
         f"This is not YAML that can be read ({problem.splitlines()[0][:100]}).",
         "Fix the line, or put its text in quotes.",
     )
+
+
+def _misread(text: str, mark: Any, opening: Any, wording: str) -> Misread | None:
+    """What the author wrote that YAML reads otherwise, where it shows from the text."""
+    if mark is None:
+        return None
+    line, column = _line_and_column(mark, text)
+    lines = text.split("\n")
+    written = lines[line - 1]
+    if wording.startswith("expected ',' or"):
+        if _NUMBER_SIGN.search(written, column) or _NO_BREAK_SPACE.search(written):
+            return None
+        at = (opening.line + 1, opening.column + 1) if opening else (line, column)
+        return in_braces(text, at, (line, column), wording[-2])
+    glued = _GLUED_DASH.match(written)
+    if glued and not wording.startswith(("while", "node")):
+        message = "A space is missing after the `-` of this entry."
+        return Misread(line, glued.end(), message, "Write `- `.")
+    if wording not in ("expected <block end>", "expected key", "expected '-' indicator"):
+        return None
+    link = LINK.search(written)
+    if link and link.start() < column <= link.end() + 1:
+        return linked(line, written, link)
+    above = next((n for n in range(line - 1, 0, -1) if lines[n - 1].strip()), 0)
+    for number in (line, above):
+        bare = re.match(r" +(?=\{)", lines[number - 1]) if number else None
+        if bare:
+            message = "This entry of the list has no `- ` before it."
+            return Misread(number, bare.end() + 1, message, "Write `- ` before the `{`.")
+    return None
 
 
 def _unlike_its_looks(

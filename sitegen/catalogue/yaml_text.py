@@ -14,8 +14,9 @@ from typing import Any
 
 import yaml
 
+from sitegen.catalogue.braces import conflicts
 from sitegen.catalogue.characters import position, refused, without_unseen
-from sitegen.catalogue.findings import Finding, advice, error, with_rule
+from sitegen.catalogue.findings import Finding, Place, advice, error, with_rule
 from sitegen.catalogue.syntax import syntax_finding
 from sitegen.catalogue.yaml_tree import Budget, Builder, LimitError
 from sitegen.catalogue.yaml_values import Node
@@ -62,6 +63,9 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
     if seen is None:
         return Parsed(None, tuple(findings), False)
     text = seen
+    merged = [error(Place(file, m.line, 1), m.message, m.hint) for m in conflicts(text)]
+    if merged:
+        return Parsed(None, (*findings, *with_rule(SYNTAX, merged)), False)
     tab = _TAB.search(text) if "\t" in text else None
     if tab:
         findings += with_rule(SYNTAX, [_tab_finding(text, tab.end() - 1, file)])
@@ -79,8 +83,8 @@ def parse(text: str, file: str, budget: Budget | None = None) -> Parsed:
             loader.dispose()
     except LimitError as too_much:
         return Parsed(None, (*findings, *with_rule(SYNTAX, [too_much.finding])), False)
-    except (yaml.YAMLError, ValueError, OverflowError) as error:
-        finding = syntax_finding(error, text, file, builder.long_quote)
+    except (yaml.YAMLError, ValueError, OverflowError) as failure:
+        finding = syntax_finding(failure, text, file, builder.long_quote)
         if finding.place.line == builder.unspaced:
             return Parsed(None, tuple(findings), False)  # it follows from what is reported
         return Parsed(None, (*findings, *with_rule(SYNTAX, [finding])), False)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, cast
 
 import yaml
@@ -43,6 +43,11 @@ class LimitError(Exception):
     def __init__(self, place: Place, message: str, hint: str) -> None:
         self.finding = error(place, message, hint)
 
+
+NO_BREAK_SPACE = (
+    "There is a no-break space here, which is no space to YAML.",
+    "Replace it by a space; it may have come in with a text that was copied.",
+)
 
 _FIELD = re.compile("[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
@@ -239,12 +244,16 @@ class Builder:
         word, _, rest = text.partition(":")
         if rest and not in_quotes and _FIELD.fullmatch(word) and word not in table:
             self.unspaced = place.line
-            self.report(
-                place,
-                f"A space is missing after the colon of {quoted(word)}.",
-                "Write one between the colon and the value.",
-            )
-            text, frame.unspaced = word, rest.strip("\"'")
+            if rest[0] == "\xa0":
+                blank = replace(place, column=place.column + len(word) + 1)
+                self.report(blank, *NO_BREAK_SPACE)
+            else:
+                self.report(
+                    place,
+                    f"A space is missing after the colon of {quoted(word)}.",
+                    "Write one between the colon and the value.",
+                )
+            text, frame.unspaced = word, rest.strip("\"'\xa0")
         if text in table:
             if len(frame.duplicates) < MOST_FINDINGS:
                 frame.duplicates.append((text, place, table[text].key_line))

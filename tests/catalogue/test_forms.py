@@ -54,7 +54,7 @@ WRONG = [
     ("essential: true", "essential: ¤1", "function attitude: `essential` must be true or false, not `1`.", "Write it without quotes."),
     ("through: [k-bat]", "through: ¤k-bat", "feeder bat to main: `through` must be a list, not `k-bat`.", "Write [k-bat]."),
     ("supplies: [{bus: essential, ", "supplies: [¤essential, {bus: essential, ", "equipment att-1: `supplies` must be fields with values, not `essential`.", "Write {field: value}."),
-    ("ata: 22", "ata: ¤2-2", "equipment pilot: `ata` must be an ATA chapter like `23`, `23-12` or `23-12-01`, not `2-2`.", ""),
+    ("ata: 22", "ata: ¤2-2", "equipment pilot: `ata` must be an ATA chapter like `23`, `23-12` or `23-12-01`, not `2-2`.", "Write 02-02."),
     ("revised: 2026-11-20", "revised: ¤20.11.2026", "aircraft: `revised` must be a date, year-month-day like 2026-11-20, not `20.11.2026`.", ""),
     ("revised: 2026-11-20", "revised: ¤2026-13-20", "aircraft: `revised` must be a date, year-month-day like 2026-11-20, not `2026-13-20`.", ""),
     ("revised: 2026-11-20", "revised: ¤20261120", "aircraft: `revised` must be a date, year-month-day like 2026-11-20, not `20261120`.", ""),

@@ -764,3 +764,45 @@ def test_a_device_that_is_in_no_wiring_is_advice() -> None:
         "advice",
         "shunt sh is in no feeder and no supply.",
     )
+
+
+SWITCHED = 'switches: {gen-switch: "on", bat-switch: "on"}'
+TWO_MORE = f"""\
+  - {{id: climb, name: Climb, sources: [gen, bat], {SWITCHED}, loads: cruise}}
+  - ¤{{id: descent, name: Descent, sources: [gen, bat], {SWITCHED}, loads: cruise}}
+"""
+
+
+def test_a_switch_that_one_condition_forgets_is_named() -> None:
+    more = TWO_MORE.replace(f"Descent, sources: [gen, bat], {SWITCHED}", 'Descent, sources: [gen, bat], switches: {gen-switch: "on"}')  # fmt: skip
+    finding = only_finding(("failures:\n", f"{more}failures:\n"))
+    assert finding.message == (
+        "condition descent: it does not set the switch `bat-switch`, which is then `off`; all other"
+        " conditions set it."
+    )
+
+
+def test_a_condition_that_sets_few_switches_means_the_others_as_they_are() -> None:
+    more = TWO_MORE.replace(f"Descent, sources: [gen, bat], {SWITCHED}", "Descent, sources: [gen, bat]")  # fmt: skip
+    assert findings_of(("failures:\n", f"{more}failures:\n")) == []
+
+
+def test_one_placard_is_on_a_panel_once_on_an_airframe() -> None:
+    finding = only_finding(("breaker: {name: AP,", "breaker: {name: ¤ATT 1,"))
+    assert "the placard `ATT 1` is on panel `wall` twice" in finding.message
+    fitted = "breaker: {name: ATT 1, amps: 5, panel: wall, at: B1}, fitted-to: [early]"
+    other = "breaker: {name: ATT 1, amps: 5, panel: wall, at: B3}, fitted-to: [late]"
+    late = ("    ata: 22\n", "    ata: 22\n    fitted-to: [late]\n")
+    early = [
+        ("breaker: {name: ATT 1, amps: 5, panel: wall, at: B1}", fitted),
+        ("breaker: {name: AP, amps: 5, panel: wall, at: B3}", other),
+    ]
+    assert not any("placard" in f.message for f in findings_of(late, *early))
+
+
+def test_a_source_that_a_diode_keeps_from_feeding_is_reported_at_the_feeder() -> None:
+    finding = only_finding(
+        ("  - {from: bat, to: main, through: [k-bat]}", "  - ¤{from: main, to: bat, through: [k-bat, d-bat]}"),
+        ("  - {id: d-ess,", "  - {id: d-bat, name: Battery diode, kind: diode}\n  - {id: d-ess,"),
+    )  # fmt: skip
+    assert finding.hint == "Turn the feeder round: from `bat` to `main`."

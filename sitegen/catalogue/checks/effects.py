@@ -9,8 +9,11 @@ from sitegen.catalogue.checks.context import CheckContext, Entry
 from sitegen.catalogue.checks.wiring import devices_in_feeders
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED, SWITCHING
-from sitegen.catalogue.model import Bus, Device, Failure, Source
+from sitegen.catalogue.model import Bus, Device, Failure, Source, Switch
 from sitegen.words import join_words, quoted, with_article
+
+FEWEST_OTHERS = 2
+"""At least this many other conditions must set a switch before one that does not is doubted."""
 
 _BATTERY = ("battery",)
 
@@ -97,6 +100,29 @@ def _highest_volts(m: CheckContext, node: str) -> float:
     own = [r.volts for r in records if isinstance(r, Source)]
     currents = {r.current for r in records}
     return max(own or [s.volts for s in m.catalogue.sources if s.current in currents], default=0)
+
+
+def conditions_set_every_switch(m: CheckContext) -> Iterator[Finding]:
+    """A condition does not leave one switch alone that all others set."""
+    doubtful: dict[int, list[Switch]] = {}
+    conditions = m.catalogue.conditions
+    for switch in m.catalogue.switches:
+        here = [i for i, c in enumerate(conditions) if m.fitted(c) & m.fitted(switch)]
+        without = [i for i in here if switch.id not in conditions[i].switches]
+        first = switch.positions[0]
+        moved = sum(conditions[i].switches.get(switch.id, first) != first for i in here)
+        if len(without) == 1 and moved == len(here) - 1 >= FEWEST_OTHERS:
+            doubtful.setdefault(without[0], []).append(switch)
+    for i, switches in doubtful.items():
+        if len(switches) > 1:
+            continue  # the author names only what is not in its first position
+        name, first = switches[0].id, switches[0].positions[0]
+        yield advice(
+            m.at(("conditions", i)),
+            f"condition {conditions[i].id}: it does not set the switch {quoted(name)}, which is"
+            f" then {quoted(first)}; all other conditions set it.",
+            f"Write its position under `switches`; if {quoted(first)} is meant, write that.",
+        )
 
 
 def resets_have_effect(m: CheckContext) -> Iterator[Finding]:

@@ -81,12 +81,25 @@ def every_source_feeds_something(m: CheckContext) -> Iterator[Finding]:
     c = m.catalogue
     used = {end for f in c.feeders for end in (f.from_, f.to)}
     used |= {feed.bus for s in c.sources for feed in s.fed_from}
+    arcs = list(_arcs(m))
+    onward = {arc.origin for arc in arcs if arc.fitted}
     for i, source in enumerate(c.sources):
         if source.id not in used:
             yield advice(
                 m.at(("sources", i)),
                 f"source {source.id} feeds nothing: no feeder begins at it.",
                 "Add its feeder, or delete it.",
+            )
+        elif source.id not in onward:
+            k = next(k for k, feeder in enumerate(c.feeders) if feeder.to == source.id)
+            other = c.feeders[k].from_
+            if any(other not in _reached(m, airframe, arcs) for airframe in m.airframes):
+                continue  # that bus is reported
+            yield advice(
+                m.at(("feeders", k)),
+                f"source {source.id} feeds nothing: the diode in this feeder lets current only"
+                " into it.",
+                f"Turn the feeder round: from {quoted(source.id)} to {quoted(other)}.",
             )
 
 

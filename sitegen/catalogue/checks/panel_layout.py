@@ -23,17 +23,20 @@ class _OnPanel:
     at: str | None
     path: Path
     fitted: Airframes
+    placard: str
 
 
 def _all(m: CheckContext) -> Iterator[_OnPanel]:
     for i, device in enumerate(m.catalogue.devices):
         words = f"{device.kind} {device.id}"
         path = ("devices", i)
-        yield _OnPanel(words, device.kind, device.panel, device.at, path, m.fitted(device))
+        fitted = m.fitted(device)
+        yield _OnPanel(words, device.kind, device.panel, device.at, path, fitted, device.name)
     for one in m.supplies:
         for own in one.own_protectors:
             panel, at = own.record.panel, own.record.at
-            yield _OnPanel(own.words, own.kind, panel, at, own.path, one.fitted)
+            name = own.record.name
+            yield _OnPanel(own.words, own.kind, panel, at, own.path, one.fitted, name)
 
 
 def positions_are_on_their_panel(m: CheckContext) -> Iterator[Finding]:
@@ -98,6 +101,27 @@ def positions_hold_one_breaker(m: CheckContext) -> Iterator[Finding]:
                     f"taken{m.on(both)} by {other.words} ({m.at((*other.path, 'at'))}).",
                     "Fix one of the two places.",
                 )
+
+
+def placards_differ(m: CheckContext) -> Iterator[Finding]:
+    """On an airframe, two breakers of one panel have different placards."""
+    taken: dict[tuple[str, str, str], _OnPanel] = {}
+    for item in _all(m):
+        if item.panel is None or item.kind not in ("breaker", "fuse"):
+            continue
+        for airframe in sorted(item.fitted):
+            other = taken.setdefault((item.panel, item.placard, airframe), item)
+            # What is defined twice, or in one place with another, is reported as that.
+            if other is not item and other.words != item.words and other.at != item.at:
+                yield advice(
+                    m.at((*item.path, "name")),
+                    f"{item.words}: the placard {quoted(item.placard)} is on panel"
+                    f" {quoted(item.panel)} twice{m.on(other.fitted & item.fitted)}; the other is"
+                    f" {other.words} ({m.at((*other.path, 'name'))}).",
+                    "Fix one of the two names. One breaker for several items is a record of its own"
+                    " in `devices`, which their supplies name.",
+                )
+                break
 
 
 def panel_and_position_go_together(m: CheckContext) -> Iterator[Finding]:

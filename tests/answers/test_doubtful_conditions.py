@@ -1,0 +1,58 @@
+"""What a condition has, with nothing failed, that nobody means: idle sources, relays that lock."""
+
+from __future__ import annotations
+
+from sitegen.answers.doubtful_conditions import doubtful_conditions
+from tests.catalogue.catalogue_sample import SAMPLE, read_texts, spoilt
+
+RELAY = '{id: k-bat, name: Battery relay, kind: relay, closes-when: {switches: {bat-switch: "on"}}}'
+CONDITION = 'sources: [gen, bat], switches: {gen-switch: "on", bat-switch: "on"}'
+PULLED_IN = RELAY.replace(
+    '{switches: {bat-switch: "on"}}', "[{dead: [main]}, {closed: [k-bat], live: [bat]}]"
+)
+
+
+def advice(*changes: tuple[str, str]) -> list[str]:
+    reading = read_texts({"all.yaml": spoilt(*changes)})
+    assert not reading.errors, [str(f) for f in reading.errors]
+    return [f"{f.message} {f.hint}" for f in doubtful_conditions(reading)]
+
+
+def test_nothing_is_said_of_a_sound_catalogue() -> None:
+    assert advice((SAMPLE, SAMPLE)) == []
+
+
+def test_a_source_whose_switch_a_condition_forgets_feeds_nothing() -> None:
+    said = advice((CONDITION, 'sources: [gen, bat], switches: {bat-switch: "on"}'))
+    assert said == [
+        "source gen: it is on line in cruise on early and cruise on late and feeds nothing: k-gen"
+        " is open, since the switch gen-switch is off. Set what connects it, or take `gen` out of"
+        " `sources`."
+    ]
+
+
+def test_a_source_that_is_not_on_line_may_be_idle() -> None:
+    assert advice((CONDITION, 'sources: [bat], switches: {bat-switch: "on"}')) == []
+
+
+def test_a_source_locked_out_by_a_relay_is_said_to_be() -> None:
+    lock = "  - {id: k-lock, name: Lock-out, kind: relay, closes-when: [{dead: [main]}, {closed: [k-lock], live: [bat]}]}\n"  # noqa: E501
+    said = advice(
+        (f"  - {RELAY}\n", f"  - {RELAY}\n{lock}"),
+        ("live: [gen]}}", "live: [gen], open: [k-lock]}}"),
+        ("[{bus: main, breaker: {name: AP,", "[{bus: main, through: [k-lock], breaker: {name: AP,"),
+    )
+    assert any("k-gen is open, since k-lock is closed" in text for text in said)
+
+
+def test_a_relay_that_only_its_own_contact_holds_in_was_pulled_in_before_power_had_spread() -> None:
+    (said,) = advice((RELAY, PULLED_IN))
+    assert said.startswith(
+        "relay k-bat: in cruise on early and cruise on late it is closed with nothing failed only"
+        " because it holds itself in"
+    )
+
+
+def test_a_condition_may_begin_with_it_closed() -> None:
+    held = f"{CONDITION}, held-closed: [k-bat]"
+    assert advice((RELAY, PULLED_IN), (CONDITION, held)) == []
