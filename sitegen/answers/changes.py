@@ -61,6 +61,12 @@ ORDER = (
 """All sections, in the order of a report."""
 
 
+NO_ANSWER = {"airframes", "panels", "handout", "abbreviations", "accepted", "notes"}
+"""Sections on which no answer depends."""
+NO_LOAD = {"indications", "functions"}
+"""Sections on which no minute on battery depends: computing the minutes takes most of the time."""
+
+
 @dataclass(frozen=True)
 class On(Generic[T]):
     """Something that is true on some airframes."""
@@ -214,18 +220,19 @@ def changes(old: ReadResult, new: ReadResult) -> Changes:
     endurances: list[tuple[EnduranceChange, str]] = []
     points: list[tuple[SinglePointChange, str]] = []
     general = [*_of_catalogue(one, other), *_of_notes(old, new)]
-    follows = any(change.kinds & WIRING for change in general)
     for airframe, both in networks.items():
         found = record_changes(*both, OF_AIRFRAMES, ids[airframe])
         records += [(change, airframe) for change in found]
-        if not follows and not any(change.kinds & WIRING for change in found):
+        follows = {r.section for r in (*general, *found) if r.kinds & WIRING} - NO_ANSWER
+        if not follows:
             continue
         of_conditions, singles = single_failure_changes(*both, ids[airframe], revisions=True)
         conditions += [(change, airframe) for change in of_conditions]
         named = named_failure_changes(*both, ids[airframe])
         failures += [(change, airframe) for change in (*singles, *named)]
-        lasting = endurance_changes(*both, ids[airframe])
-        endurances += [(change, airframe) for change in lasting]
+        if follows - NO_LOAD:
+            lasting = endurance_changes(*both, ids[airframe])
+            endurances += [(change, airframe) for change in lasting]
         points += [(change, airframe) for change in _single_points(*both, ids[airframe])]
     records += _of_other_airframes(one, other, pairs, {(r.section, r.id) for r, _ in records})
     return Changes(

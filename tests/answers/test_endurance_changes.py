@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
+from sitegen.answers import changes as module
 from sitegen.answers.changes import Changes, changes
 from sitegen.terminal.changes_text import changes_text
 from tests.nets import expand
@@ -67,3 +70,19 @@ def test_only_failures_of_both_revisions_are_compared() -> None:
     found = between(net(), new)
     assert found.endurances == ()
     assert [of.what.change for of in found.records] == ["removed", "added"]
+
+
+def test_minutes_are_not_computed_where_none_can_have_changed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def computed(*_: object) -> tuple[()]:
+        raise AssertionError
+
+    monkeypatch.setattr(module, "endurance_changes", computed)
+    new = net()
+    new["indications"] = [{"id": "v", "name": "V", "kind": "voltmeter", "at": "main"}]
+    assert between(net(), new).endurances == ()
+    with_note = changes(reading(net()), reading(net(), {"new": "# New"}))
+    assert [of.what.section for of in with_note.records] == ["notes"]
+    with pytest.raises(AssertionError):
+        between(net(), net(amps=12))
