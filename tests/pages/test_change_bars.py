@@ -22,12 +22,17 @@ def with_clock_on_essential(raw: Raw) -> None:
     next(e for e in raw["equipment"] if e["id"] == OTHER)["on-loss"] = "Use the handheld."
 
 
-@cache
-def site() -> dict[str, str]:
+def rewired() -> Raw:
+    """The sample with its clock on the essential bus, and another text."""
     new = sample()
     new["aircraft"].update({"revision": "3", "revised": "2026-04-01"})
     with_clock_on_essential(new)
-    files = build_site(reading(new), since=reading(sample())).files
+    return new
+
+
+@cache
+def site() -> dict[str, str]:
+    files = build_site(reading(rewired()), since=reading(sample())).files
     return {p: c for p, c in files if isinstance(c, str)}
 
 
