@@ -22,7 +22,7 @@ from sitegen.catalogue.list_files import reread, with_changes
 from sitegen.catalogue.spreadsheet import SpreadsheetError, csv_text, read_table, xlsx_bytes
 from sitegen.catalogue.starter import new_catalogue
 from sitegen.terminal.list_text import changes_text, columns_text, guesses_text
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 MOST_PROBLEMS = 50
 
@@ -90,6 +90,9 @@ def import_into(path: Path, list_file: Path, sheet: str | None, write: bool) -> 
         return
     click.echo(f"{counted(changes.count, 'change')}:")
     _echo(changes_text(changes))
+    again = changes.checked_before
+    if again:
+        click.echo(f"Checked before this change; check again: {join_words(again, most=20)}.")
     edited, by_hand = with_changes(reading, path, changes)
     _stop_at(by_hand, "nothing was changed")
     after = reread(path, edited)

@@ -92,6 +92,7 @@ def test_what_the_list_says_otherwise_is_shown_then_written_and_nothing_else(dem
     shown = run("import", demo, target)
     assert shown.exit_code == FINE
     assert "blower-forward: amps 10 -> 15" in shown.output
+    assert "Checked before this change; check again: blower-forward." in shown.output
     assert "Nothing was written" in shown.output
     assert files(demo) == before
     old = read(demo).catalogue

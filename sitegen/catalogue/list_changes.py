@@ -72,6 +72,19 @@ class ListChanges:
     """What the list says and a catalogue cannot hold."""
 
     @property
+    def checked_before(self) -> list[str]:
+        """The items and breakers of which a line changes that somebody has checked as it was."""
+        signed = {id(c.old_row) for c in self.changes if c.meaning.endswith("checked")}
+        return list(
+            dict.fromkeys(
+                change.old_row.values.get("id") or change.old_row.values["breaker-id"]
+                for change in self.changes
+                if id(change.old_row) not in signed
+                and any(meaning.endswith("checked") for meaning in change.old_row.values)
+            )
+        )
+
+    @property
     def count(self) -> int:
         """How many changes there are."""
         return len(self.changes) + len(self.new_rows) + len(self.new_supplies)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
+from sitegen.catalogue.braces import conflicts
 from sitegen.catalogue.characters import VISIBLE, code_points, position, refused
 from sitegen.catalogue.checks import check
 from sitegen.catalogue.checks.unread_records import UnreadRecords, unread_in
@@ -181,6 +182,9 @@ def _notes(files: Iterable[File]) -> tuple[tuple[Note, ...], list[Finding]]:
             findings.append(error(place, *problem))
             continue
         findings.extend(refused(text, file.name))
+        for conflict in conflicts(text):
+            at_mark = Place(file.name, conflict.line)
+            findings.append(error(at_mark, conflict.message, conflict.hint))
         if not VISIBLE.search(title):
             message = f"The note's title has nothing visible, only {code_points(title)}."
             at = position(text, text.index(title), file.name)

@@ -225,3 +225,27 @@ def test_a_note_s_title_without_anything_visible_is_refused() -> None:
     assert str(finding) == (
         "notes/fuel.md:3:3: The note's title has nothing visible, only U+200C. Write it again."
     )
+
+
+def test_the_marks_of_a_merge_in_a_note_are_reported_where_they_begin() -> None:
+    note = "# Fuel\n\nOne.\n<<<<<<< HEAD\nTwo.\n=======\nThree.\n>>>>>>> other\n"
+    (found,) = read_texts({"all.yaml": SAMPLE, "notes/fuel.md": note}).errors
+    assert (found.place.file, found.place.line) == ("notes/fuel.md", 4)
+    assert "down to line 8" in found.message
+    heading = note.replace("<<<<<<< HEAD\n", "").replace(">>>>>>> other\n", "")
+    assert read_texts({"all.yaml": SAMPLE, "notes/fuel.md": heading}).errors == ()
+
+
+def test_a_table_in_braces_may_go_on_in_the_next_line_and_lack_a_comma_there() -> None:
+    text = SAMPLE.replace(
+        "{id: ac, name: AC bus, current: ac}", "{id: ac, name: AC bus\n     current: ac}"
+    )
+    (found,) = read_texts({"all.yaml": text}).errors
+    assert found.message == "A comma is missing before `current`."
+    assert found.place.line == SAMPLE[: SAMPLE.index("{id: ac,")].count("\n") + 2
+
+
+def test_a_bracket_that_is_not_closed_stays_one() -> None:
+    text = SAMPLE.replace("rows: [A, B], columns: 8}", "rows: [A, B, columns: 8}")
+    (found,) = read_texts({"all.yaml": text}).errors
+    assert found.message == "This `[` is not closed, or a comma is missing after it."
