@@ -98,6 +98,16 @@ def test_advice_at_another_record_is_not_accepted() -> None:
     assert "[accepted-unused]" in output
 
 
+def test_records_are_found_in_whatever_order_their_sections_are_written() -> None:
+    buses, feeders = WITH_ADVICE.index("buses:\n"), WITH_ADVICE.index("feeders:\n")
+    switches = WITH_ADVICE.index("switches:\n")
+    turned = "".join(
+        (WITH_ADVICE[:buses], WITH_ADVICE[feeders:switches], WITH_ADVICE[buses:feeders])
+    )
+    output = run(turned + WITH_ADVICE[switches:] + ACCEPTED, "inspect").output
+    assert ", 1 accepted." in output
+
+
 def test_an_unknown_code_is_an_error_and_the_right_one_is_proposed() -> None:
     mistaken = ACCEPTED.replace("rule: every-bus-has-something", "rule: ¤every-bus-has-somthing")
     found = only_finding((SAMPLE, SAMPLE + mistaken))
@@ -181,6 +191,7 @@ def test_an_answer_in_json_about_a_broken_catalogue_is_json() -> None:
         ("    name: Pump#2  # no", 11, 17),
         ('  reference: "Chart: 2, \\"b\\""', 14, 31),
         ("  x", 9, 10),
+        ("  - {id: a, through: [k-1, k-2]}  # not {here}", 22, 32),
     ],
 )
 def test_a_message_ends_where_the_value_ends_that_it_is_about(

@@ -499,6 +499,33 @@ def test_who_checked_a_line_is_written_by_a_list(heron: Path) -> None:
     assert breaker.checked == Checked.model_validate({"by": "T. Ode", "on": "2026-11-21"})
 
 
+def test_a_line_that_the_list_has_checked_again_is_not_named(heron: Path) -> None:
+    head = "Bus,Breaker,Amps,Equipment,Checked\n"
+    signed = written(heron.parent, f'{head}Main bus,LAMP,2,Lamp,"M. Kerr, 2026-11-20"\n')
+    assert run("import", heron, signed, "--write").exit_code == FINE
+    changed = written(heron.parent, f"{head}Main bus,LAMP,3,Lamp,\n")
+    assert "check again: lamp." in run("import", heron, changed).output
+    again = written(heron.parent, f'{head}Main bus,LAMP,3,Lamp,"M. Kerr, 2026-11-21"\n')
+    assert "check again" not in run("import", heron, again, "--write").output
+    reading = read(heron).catalogue
+    assert reading is not None
+    lamp = next(e for e in reading.equipment if e.id == "lamp")
+    assert lamp.checked is not None
+    assert lamp.checked.on.isoformat() == "2026-11-21"
+
+
+def test_a_check_that_other_lines_repeat_is_changed_by_hand(demo: Path) -> None:
+    target = demo.parent / "list.csv"
+    run("export", demo, "--to", target)
+    text = target.read_text("utf-8").replace("L. Stroud, 2026-10-06", "L. Stroud, 2026-12-01", 1)
+    target.write_text(text, "utf-8")
+    before = files(demo)
+    result = run("import", demo, target, "--write")
+    assert result.exit_code == NO
+    assert "change `checked` to `L. Stroud, 2026-12-01` by hand at equipment-21" in result.output
+    assert files(demo) == before
+
+
 def test_an_item_is_added_after_a_text_of_several_lines(tmp_path: Path) -> None:
     head, lamp, conditions = ONE_FILE.split("  # the lamp\n")[0], "", ONE_FILE.splitlines()[-1]
     path = written(tmp_path, f"{head.rstrip()}\n{conditions}\n{lamp}", "heron.yaml")

@@ -69,6 +69,8 @@ class YamlText:
             raise CannotEdit
         if isinstance(node, yaml.ScalarNode) and node.style in ("|", ">"):
             raise CannotEdit
+        if self.text[node.start_mark.index] == "&":
+            raise CannotEdit  # other lines repeat it
         self._splices[node.start_mark.index, node.end_mark.index, ""] = yaml_text(value)
 
     def add_field(self, place: Place, key: str, value: Any) -> None:
