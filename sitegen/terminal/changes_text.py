@@ -84,7 +84,8 @@ def title(changes: Changes) -> str:
 def summary(changes: Changes) -> str:
     """What has changed and what follows, in figures."""
     if changes.nothing:
-        return "Nothing has changed: not a record, and no answer."
+        one = "" if len(changes.old.airframes) == len(changes.networks) else " on this airframe"
+        return f"Nothing has changed{one}."
     kinds = Counter(kind for of in changes.records for kind in of.what.kinds)
     done = [f"{kinds[kind]} {KIND_TITLES[kind].lower()}" for kind in CHANGE_KINDS if kinds[kind]]
     effects = Counter(takes(of.what) for of in changes.failures)

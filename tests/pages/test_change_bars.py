@@ -52,6 +52,7 @@ def is_revised(name: str) -> bool:
         "bus-essential.html",
         "failure-essential.html",
         "failure-hot.html",
+        "failure-f-hot.html",
         f"equipment-{OTHER}.html",
         "failures.html",
         "handout.html",

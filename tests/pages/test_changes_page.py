@@ -51,7 +51,7 @@ def test_it_is_linked_from_the_front_page_and_the_foot_of_each_page_only_where_t
 
 def test_a_revision_without_a_change_says_so() -> None:
     page = site(sample(), sample())["early/changes.html"]
-    assert "Nothing has changed: not a record, and no answer." in page
+    assert "Nothing has changed on this airframe." in page
     assert "class=group" not in page
 
 
@@ -71,6 +71,17 @@ def test_an_airframe_that_the_older_revision_did_not_have_has_no_such_page() -> 
     assert "early/changes.html" in found
     assert "late/changes.html" not in found
     assert "changes.html" not in found["late/index.html"]
+
+
+def test_what_is_fitted_to_one_airframe_is_on_its_page_alone() -> None:
+    new = sample()
+    lamp = next(e for e in new["equipment"] if e["id"] == "late-lamp")
+    lamp["supplies"][0]["breaker"]["amps"] = 5
+    found = site(new, sample())
+    assert "breaker amps: 3 A &rarr; 5 A" in words(found["late/changes.html"])
+    assert "Nothing has changed on this airframe." in words(found["early/changes.html"])
+    early = {p: t for p, t in found.items() if p.startswith("early/") and p.endswith(".html")}
+    assert [p for p, t in early.items() if 'revised"' in t] == []
 
 
 def test_the_pocket_edition_has_it_too() -> None:
