@@ -18,6 +18,7 @@ from sitegen.answers.record_changes import RecordChange
 from sitegen.catalogue.model import WHOLE_HANDOUT
 from sitegen.catalogue.read import ReadResult
 from sitegen.pages.links import (
+    A_TO_Z,
     AUDIT,
     BUSES,
     CONDITIONS,
@@ -122,6 +123,12 @@ class Revision:
         return frozenset((of.what.function, of.what.items) for of in self.changes.single_points)
 
     @cached_property
+    def entries(self) -> frozenset[str]:
+        """The pages of records whose entry in the list A to Z has changed."""
+        on_a_line = (of.what for of in self.changes.records if of.what.kinds - WORDS_ONLY)
+        return frozenset(page for record in on_a_line for page in _own_pages(record))
+
+    @cached_property
     def pages(self) -> frozenset[str]:
         """The pages on which something has changed, in the airframe's folder."""
         own = set(self._of_records()) | set(self._of_answers())
@@ -134,6 +141,7 @@ class Revision:
             CONDITIONS: bool({"conditions", "switches"} & kinds) or bool(self.changes.conditions),
             AUDIT: bool(self.changes.single_points),
             INDEX: "airframes" in kinds,
+            A_TO_Z: bool(self.entries),
         }
         if own:
             handouts = self.newer.network.catalogue.handout or [WHOLE_HANDOUT]

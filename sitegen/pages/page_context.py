@@ -155,6 +155,7 @@ class PageContext:
             "line_bar": lambda name: self._bar(lambda r: name in r.lines),
             "field_bar": lambda name, *fields: self._bar(lambda r: r.has(name, *fields)),
             "branch_bar": lambda branch: self._bar(lambda r: r.has_branch(branch)),
+            "entry_bar": lambda href: self._bar(lambda r: href.partition("#")[0] in r.entries),
             "page_bar": lambda path: self._bar(lambda r: path in r.pages),
             "point_bar": lambda function, items: self._bar(lambda r: (function, items) in r.points),
             "taken_bar": lambda faults, c: self._bar(lambda r: (faults, c, False) in r.taken),

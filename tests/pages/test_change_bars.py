@@ -64,7 +64,7 @@ def test_a_page_on_which_something_changed_has_a_bar(name: str) -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["failure-gen-1.html", "bus-right.html", "changes.html", "board.html", "a-to-z.html"],
+    ["failure-gen-1.html", "bus-right.html", "changes.html", "board.html", "equipment-fan.html"],
 )
 def test_a_page_on_which_nothing_changed_has_none(name: str) -> None:
     assert not is_revised(name)
@@ -86,6 +86,13 @@ def test_a_list_has_a_bar_at_the_failures_whose_answer_is_another() -> None:
     assert {"failure-essential.html", "failure-hot.html"} <= set(tiles)
     assert "failure-gen-1.html" not in tiles
     assert "failure-gen-1.html" in page("failures.html")
+
+
+def test_the_list_a_to_z_has_a_bar_at_an_entry_that_says_something_else() -> None:
+    text = page("a-to-z.html")
+    rows = re.findall(r'<li class="row revised"[^>]*><a class="item" href="(.*?)"', text)
+    assert set(rows) == {"equipment-clock.html"}
+    assert is_revised("a-to-z.html")
 
 
 def test_the_line_of_a_breaker_and_the_line_of_a_text_have_a_bar() -> None:
