@@ -26,6 +26,7 @@ from sitegen.arguments import (
     CommandError,
     CommandFailed,
     airframe_id,
+    catalogue_errors,
     failed_components,
     meter_reading,
     network_for,
@@ -34,12 +35,14 @@ from sitegen.arguments import (
     print_json,
     print_lines,
     quiz_paper,
+    read,
     read_without_errors,
     split_catalogue_path,
     unchecked_lines,
     write_file,
 )
 from sitegen.quiz.difficulty import DIFFICULTIES
+from sitegen.resources import demo_catalogue
 from sitegen.words import counted
 
 if TYPE_CHECKING:
@@ -201,6 +204,45 @@ def publish(
     click.echo(f"{written} files in {target}. Open {target / 'index.html'}.")
     if printer and printer.problem:
         raise CommandFailed(f"the handouts were not printed: {printer.problem}")
+
+
+@commands.command()
+@catalogue_argument
+@click.option("--port", type=click.IntRange(0, 65535), default=8019, show_default=True)
+@click.option("--host", default="localhost", show_default=True, help="Another lets others read it.")
+@click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command.")
+@follow_links_option
+def preview(catalogue: Path | None, port: int, host: str, dot: str | None) -> None:
+    """Show the site in a browser while you write: a page follows when a file is saved."""
+    from sitegen.catalogue.read import read as read_catalogue
+    from sitegen.output.preview import Preview, Server
+    from sitegen.quiz.paper_pages import PRACTISE_PAGE
+
+    read(catalogue)
+    path = catalogue or demo_catalogue()
+    follow_links = click.get_current_context().meta.get(FOLLOW_LINKS, False)
+    shown = Preview(
+        path,
+        # A file that an editor replaces is not there for a moment: no reason to end.
+        lambda: read_catalogue(path, follow_links),
+        lambda reading: [str(error) for error in catalogue_errors(reading)],
+        dot,
+        [PRACTISE_PAGE],
+    )
+    try:
+        server = Server(shown, host, port)
+    except OSError as error:
+        raise CommandFailed(
+            f"{host} port {port} cannot be used: {error.strerror}. Name another with --port."
+        ) from None
+    shown.look()
+    for message in shown.messages:
+        click.echo(message, err=True)
+    click.echo(f"{server.address} shows {path}. Save a file and the page follows; Ctrl C ends it.")
+    try:
+        server.watch()
+    except KeyboardInterrupt:
+        click.echo("")
 
 
 def publish_pocket(

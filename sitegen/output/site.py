@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
@@ -43,6 +43,15 @@ class Site:
     """What the pages of each airframe are made from."""
     handouts: tuple[str, ...] = ()
     """The paths of the pages that are made to print."""
+    pages: Mapping[str, Page] = field(default_factory=dict)
+    """By path, what makes a page when it is asked for."""
+    shared: Mapping[str, str | bytes] = field(default_factory=dict)
+    """By path, the files that are there before any page is made."""
+
+    def make(self, path: str) -> str | bytes | None:
+        """One file by itself; None if the site has no such file."""
+        page = self.pages.get(path)
+        return page.make() if page else self.shared.get(path)
 
 
 def build_site(
@@ -116,7 +125,8 @@ def build_site(
             yield f"{folder}/{FILES}", file_list(catalogue, common + lines)
 
     count = len(shared) + sum(map(len, jobs)) + len(networks)
-    return Site(count, files(), notices, tuple(contexts), tuple(printed))
+    by_path = {page.path: page for job in jobs for page in job}
+    return Site(count, files(), notices, tuple(contexts), tuple(printed), by_path, dict(shared))
 
 
 def build_pocket(
