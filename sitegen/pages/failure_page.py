@@ -31,7 +31,8 @@ from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 
 OPEN_WITH = 40
-"""The most lost items with which a page opens; a longer list is unfolded by its reader."""
+"""The most lost items, in any view, with which a page opens; a longer list is unfolded by its
+reader."""
 
 
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
@@ -203,8 +204,8 @@ def _answer(
         "other_answers": list(other_answers(context, views, then)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, function_lists(functions)),
-        "lost_opens": len(losses[0].lost) <= OPEN_WITH,
-        "see_opens": _changed(views[0]) <= OPEN_WITH // 4,
+        "lost_opens": max(len(loss.lost) for loss in losses) <= OPEN_WITH,
+        "see_opens": max(map(_changed, views)) <= OPEN_WITH // 4,
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(

@@ -48,6 +48,29 @@ def pocket(once: Once) -> Path:
     return folder / "tarn.html"
 
 
+def open_menu(page: Page) -> None:
+    """On a phone the conditions are folded; at a desk they are buttons in the strip."""
+    summary = page.locator(".conditions > summary:visible")
+    if summary.count() and not page.locator(".menu label:visible").count():
+        summary.click()
+
+
+def choose(page: Page, view: int) -> None:
+    """Choose a view as a reader does: its mode or stage, then its condition in the strip."""
+    conditions = page.locator(".menu-row").first.locator("label").count()
+    now = int((page.locator("input.view:checked").get_attribute("id") or "")[5:])
+    if view // conditions != now // conditions:
+        now = view // conditions * conditions + now % conditions
+        page.locator(f".modes label[for=view-{now}]:visible").click()
+    if view != now:
+        open_menu(page)
+        page.locator(f".menu label[for=view-{view}]:visible").click()
+        # Without scripts the menu stays open.
+        summary = page.locator(".conditions[open] > summary:visible")
+        if summary.count():
+            summary.click()
+
+
 def add_style(page: Page, rules: str) -> None:
     """Further rules of style, as a script may add them under the page's security policy."""
     page.evaluate(

@@ -19,7 +19,7 @@ from sitegen.catalogue.read import read
 from sitegen.pages.drawing_states import drawn_branches, states
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import build
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, choose
 from tests.samples import sample_size
 
 OVERVIEW = "block-1/overview.html"
@@ -295,7 +295,7 @@ def test_without_a_script_the_overview_has_a_picture_of_the_chosen_condition(
             "all => all.map(e => [e.checkVisibility(), e.complete && e.naturalWidth > 500])"
         )
         assert shown == [[k == 0, True] for k in range(6)]
-        page.locator("label[for=view-4]").click()
+        choose(page, 4)
         assert stills.nth(4).is_visible()
         assert not stills.nth(0).is_visible()
 

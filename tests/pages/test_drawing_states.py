@@ -94,7 +94,7 @@ def test_a_short_has_opened_the_breaker_next_to_it_and_the_wire_behind_is_dead(
     found = marked(network, "flight", ("essential", "shorted"))
     assert wires(found, "left..essential") == ["live", "dead", "dead"]
     assert device(found, "cb-left") == "open"
-    # No protective device stands between the short and the battery: nothing there has opened.
+    # No protective device is between the short and the battery: nothing there has opened.
     assert found[PartKey("node", "battery")] == "dead"
     assert device(found, "k-battery") == "dead"
 

@@ -83,7 +83,7 @@ def test_the_time_is_in_the_answer_and_leads_to_its_stages_after_the_drawing(bot
     answer = element(both, "answer")
     assert '<a href="#battery-time"><b>41 min</b>' in answer
     assert "41 min Battery, once shed" in plain(answer)
-    order = ('id="answer"', 'class="group functions', 'id="lost"', 'id="drawing"', HEADING)
+    order = ('id="answer"', 'class="functions', 'id="lost"', 'id="drawing"', HEADING)
     places = [both.index(t) for t in order]
     assert places == sorted(places)
 

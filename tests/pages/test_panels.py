@@ -1,4 +1,4 @@
-"""Panels: every breaker of the demo where it hangs, and small maps that mark what is lost.
+"""Panels: every breaker of the demo at its place, and small maps that mark what is lost.
 
 What is expected is read from the demo's YAML and worked out by the plain solver; no code of the
 package is asked where a breaker is or what it feeds.
@@ -122,7 +122,7 @@ def made(pages: list[Any]) -> dict[str, str]:
 
 
 class Table(HTMLParser):
-    """What hangs in each place of a panel's page: (link, what a reader hears), None if empty."""
+    """What is in each place of a panel's page: (link, what a reader hears), None if empty."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
@@ -155,7 +155,7 @@ class Table(HTMLParser):
 
 
 @pytest.mark.parametrize("airframe", AIRFRAMES)
-def test_every_breaker_of_the_demo_hangs_in_its_place_and_nowhere_else(airframe: str) -> None:
+def test_every_breaker_of_the_demo_is_at_its_place_and_nowhere_else(airframe: str) -> None:
     expected = breakers(airframe)
     assert len(expected) > 150
     lamps_and_meters = {i["id"] for i in demo()["indications"]}
@@ -182,7 +182,7 @@ def test_every_breaker_of_the_demo_hangs_in_its_place_and_nowhere_else(airframe:
 
 
 @pytest.mark.parametrize("airframe", AIRFRAMES)
-def test_a_breaker_says_its_bus_and_a_shared_one_all_that_hangs_on_it(airframe: str) -> None:
+def test_a_breaker_says_its_bus_and_a_shared_one_all_that_it_feeds(airframe: str) -> None:
     pages = made(panel_page.PAGE.pages(context(airframe)))
     names = {b["id"]: b["name"] for b in (*demo()["buses"], *demo()["sources"])}
     users = behind(airframe)
@@ -289,7 +289,7 @@ def test_a_failure_marks_just_the_breakers_of_what_is_lost(airframe: str, compon
         assert shown.get("failed", set()) == failed
 
 
-def test_a_bus_marks_what_hangs_on_it_and_what_feeds_it() -> None:
+def test_a_bus_marks_what_is_fed_from_it_and_what_feeds_it() -> None:
     airframe = "block-1"
     pages = made(bus_page.PAGE.pages(context(airframe)))
     sections = plain.fitted(demo(), airframe)
@@ -404,7 +404,7 @@ def test_the_finder_leads_from_a_breaker_to_its_place_and_lists_the_panels() -> 
     assert found["Right side wall panel", "Panel"] == "panel-right-wall.html"
 
 
-def test_on_the_airframe_only_what_is_fitted_hangs() -> None:
+def test_an_airframe_has_only_what_is_fitted_to_it() -> None:
     def on(airframe: str) -> Iterator[str]:
         catalogue = reading(sample()).catalogue
         assert catalogue is not None

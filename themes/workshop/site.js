@@ -106,6 +106,7 @@
     site.anchor(event.target.id);
     remember();
     if (!DESK.matches) closeMenu();
+    measureStrip();
   }
 
   function view() {
@@ -163,6 +164,12 @@
     if (escape) menu.querySelector("summary").focus();
   }
 
+  // The strip is as high as its words; what stays on the screen as the page scrolls is below it.
+  function measureStrip() {
+    var strip = document.querySelector(".strip");
+    if (strip) root.style.setProperty("--strip", strip.offsetHeight + "px");
+  }
+
   function markWidePictures() {
     document.querySelectorAll(".picture.blank").forEach(function (picture) {
       var pan = picture.querySelector(".pan");
@@ -190,11 +197,14 @@
     part.scrollIntoView();
   }
 
+  // Where a link leads to in its page: a pocket edition has the page in the hash too.
+  function target(link) { return link.hash.slice(1).split("/").pop(); }
+
   // A section that is led to opens, also when the address has it already.
   function openSection(event) {
     var link = event.target.closest && event.target.closest(".jumps a, .lasting a");
-    var fold = link && document.querySelector(link.hash + ".fold");
-    if (fold) fold.open = true;
+    var part = link && document.getElementById(target(link));
+    if (part && part.matches(".fold")) part.open = true;
   }
 
   // In the bar along the page the section that is being read is marked.
@@ -205,7 +215,7 @@
     var line = bar.getBoundingClientRect().bottom + 24;
     var best = null, bestTop = -Infinity;
     links.forEach(function (link) {
-      var part = document.getElementById(link.hash.slice(1).split("/").pop());
+      var part = document.getElementById(target(link));
       var top = part && part.offsetParent ? part.getBoundingClientRect().top : Infinity;
       if (top <= line && top >= bestTop) {
         best = link;
@@ -260,6 +270,7 @@
     keepOffline();
     openAtDesk();
     showView();
+    measureStrip();
     markWidePictures();
     focusWhatScrolls();
     openTarget();
@@ -272,6 +283,7 @@
     DESK.addEventListener("change", openAtDesk);
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);
+    window.addEventListener("resize", measureStrip);
     window.addEventListener("resize", markWidePictures);
     window.addEventListener("resize", focusWhatScrolls);
     window.addEventListener("beforeprint", openForPrint);
