@@ -31,8 +31,7 @@ from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 
 OPEN_WITH = 40
-"""The most lost items, in any view, with which a page opens; a longer list is unfolded by its
-reader."""
+"""The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
 
 
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
@@ -204,8 +203,8 @@ def _answer(
         "other_answers": list(other_answers(context, views, then)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, function_lists(functions)),
-        "lost_opens": max(len(loss.lost) for loss in losses) <= OPEN_WITH,
-        "see_opens": max(map(_changed, views)) <= OPEN_WITH // 4,
+        "lost_opens": _open_in(len(loss.lost) <= OPEN_WITH for loss in losses),
+        "see_opens": _open_in(_changed(view) <= OPEN_WITH // 4 for view in views),
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
@@ -237,6 +236,13 @@ def _anew(context: PageContext, view: View) -> frozenset[str]:
     condition = context.answers.conditions[view.condition].id
     case = view.faults, condition, view.row == CREW_HAS_ACTED
     return context.revision.taken.get(case, frozenset())
+
+
+def _open_in(views: Iterable[bool]) -> Markup:
+    """The attributes of a fold that is open in some views; without scripts, as in the first."""
+    numbers = [str(number) for number, is_open in enumerate(views) if is_open]
+    begins = " open" if "0" in numbers else ""
+    return Markup(f'{begins} data-open-in="{" ".join(numbers)}"')
 
 
 def _changed(view: View) -> int:

@@ -106,6 +106,7 @@
     site.anchor(event.target.id);
     remember();
     if (!DESK.matches) closeMenu();
+    openForView();
     measureStrip();
   }
 
@@ -153,6 +154,20 @@
         part.removeAttribute("data-desk");
       }
     });
+  }
+
+  // On a phone a list that is long in this view is folded; one that its reader has touched stays.
+  function openForView() {
+    if (DESK.matches) return;
+    document.querySelectorAll("[data-open-in]").forEach(function (part) {
+      if (part.hasAttribute("data-touched")) return;
+      part.open = part.getAttribute("data-open-in").split(" ").indexOf(String(view())) >= 0;
+    });
+  }
+
+  function touched(event) {
+    var summary = event.target.closest && event.target.closest("[data-open-in] > summary");
+    if (summary) summary.parentNode.setAttribute("data-touched", "");
   }
 
   function closeOutside(event) {
@@ -204,7 +219,9 @@
   function openSection(event) {
     var link = event.target.closest && event.target.closest(".jumps a, .lasting a");
     var part = link && document.getElementById(target(link));
-    if (part && part.matches(".fold")) part.open = true;
+    if (!part || !part.matches(".fold")) return;
+    part.open = true;
+    part.setAttribute("data-touched", "");
   }
 
   // In the bar along the page the section that is being read is marked.
@@ -270,6 +287,7 @@
     keepOffline();
     openAtDesk();
     showView();
+    openForView();
     measureStrip();
     markWidePictures();
     focusWhatScrolls();
@@ -278,6 +296,7 @@
     document.addEventListener("click", keepCondition);
     document.addEventListener("click", closeOutside);
     document.addEventListener("click", openSection);
+    document.addEventListener("click", touched);
     window.addEventListener("scroll", markSoon, { passive: true });
     document.addEventListener("keydown", closeOutside);
     DESK.addEventListener("change", openAtDesk);
