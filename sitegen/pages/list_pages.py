@@ -181,5 +181,6 @@ LISTS: tuple[PageKind[None], ...] = (
         values=lambda context, _: {
             "handouts": context.answers.network.catalogue.handout or [WHOLE_HANDOUT]
         },
+        depends_on=lambda context, _: [],
     ),
 )
