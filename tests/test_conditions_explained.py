@@ -48,15 +48,15 @@ def test_a_condition_in_words_has_what_is_pulled_and_what_is_held() -> None:
     assert condition_text(net, dark) == "On line: no source. Switches: all: auto or off."
 
 
-def test_the_front_page_and_every_handout_explain_the_conditions() -> None:
+def test_a_page_and_every_handout_explain_the_conditions() -> None:
     handouts = [
         {"id": "card", "name": "Card", "sections": ["failures"], "conditions": ["parked"]},
         {"id": "course", "name": "Course", "sections": ["cover", "failures"]},
     ]
     files = dict(build_site(reading(catalogue(handout=handouts))).files)
-    front = words(str(files["early/index.html"]))
-    assert FLIGHT in front
-    assert f"Doors open, nobody on board. {PARKED}" in front
+    page = words(str(files["early/conditions.html"]))
+    assert FLIGHT in page
+    assert f"Doors open, nobody on board. How it is set {PARKED}" in page
     card, course = (words(str(files[f"early/handout{n}.html"])) for n in ("", "-course"))
     assert f"Doors open, nobody on board. {PARKED}" in card
     assert FLIGHT not in card

@@ -70,6 +70,8 @@
     anchor: anchor, button: button, chosenView: chosenView, load: load, make: make, place: place, remembered: remembered,
     root: root, stored: stored,
     // Where the name of the condition is remembered that was last chosen.
-    PLACE: "condition of " + root
+    PLACE: "condition of " + root,
+    // The number of the condition that the page shows; `site.js` knows.
+    condition: function () { return 0; }
   };
 })();
