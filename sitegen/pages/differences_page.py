@@ -69,9 +69,9 @@ def _effect(context: PageContext, names: Mapping[str, str], group: Group[Consequ
     lists = (("lost", what.only_one, what.only_other), ("comes on", what.on_one, what.on_other))
     return EffectRow(
         failures=[
-            Markup("{}<span>{}</span>").format(
+            Markup("{} {}").format(
                 failing.get(f.component) or names[f.component],
-                rest_of_failure(f, names, conditions),
+                rest_of_failure(f, names, conditions).strip(),
             )
             for f in group.failures
         ],

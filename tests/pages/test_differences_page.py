@@ -61,6 +61,7 @@ def test_the_effect_is_on_the_side_of_the_airframe_that_has_it() -> None:
         )
         if words(row).startswith("Aft bus dead or shorted (in Cruise")
     ]
+    assert "</a> dead or shorted" in pages()["block-1/differences-block-2.html"]
     here, there = row.split("Only on Serials 25 to 58")
     assert "Right turbine temperature (ITT)" in here.split("Only on Serials 1 to 24")[1]
     assert "Right torque" in there
