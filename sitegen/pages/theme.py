@@ -42,6 +42,7 @@ SHARED = (
     "headline.js",
     "page-parts.js",
     "board.js",
+    "possible-amps.js",
     "diagnosis.js",
     "diagnose.js",
     "board.css",

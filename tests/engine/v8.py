@@ -82,7 +82,7 @@ function diagnose(asked) {
 
 SCRIPTS = (
     *("engine.js", "because.js", "paths.js", "figures.js", "endurance.js", "drawing.js"),
-    *("diagnosis.js", "headline.js"),
+    *("possible-amps.js", "diagnosis.js", "headline.js"),
 )
 
 

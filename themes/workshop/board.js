@@ -545,6 +545,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const address = `${location.href.split("#")[0]}#${site.place()[1] ? `${site.place()[1]}/` : ""}${written()}`;
     const row = make("div", "", "buttons");
     const shownBelow = make("div", "", "shown-below");
+    const elsewhere = () => make("p", location.protocol === "file:"
+      ? "This site is on this device: another can open the link only if it has the same files." : "", "hint");
     const reveal = (...content) => shownBelow.replaceChildren(...content);
     row.append(
       site.button("Link", () => {
@@ -553,13 +555,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         field.rows = 3;
         field.value = address;
         field.setAttribute("aria-label", "A link to this state");
-        reveal(field, copied(address));
+        reveal(field, copied(address), elsewhere());
         field.select();
       }),
       site.button("QR code", () => {
         try {
-          reveal(qr.svg(address, "A link to this state, as a QR code"),
-            make("p", location.protocol === "file:" ? "This site is on this device: another can open the link only if it has the same files." : "", "hint"));
+          reveal(qr.svg(address, "A link to this state, as a QR code"), elsewhere());
         } catch (error) {
           reveal(make("p", "The link is too long for a QR code.", "hint"));
         }

@@ -162,7 +162,11 @@ const diagnosis = (() => {
       : (after, k) => loadAgrees(net, indication, seen, figures.flowAt(after, k, indication));
     return ({ after }, mask) => {
       let found = 0;
-      const here = mask & power(after);
+      let here = mask & power(after);
+      // What bounds exclude need not be worked out; for one scenario they cost as much.
+      if (LOAD_METERS.has(indication.kind) && here & (here - 1)) {
+        here &= possibleAmps.mayShow(after, indication, seen, SCALE_READ);
+      }
       for (let k = 0; k < WORD; k++) if ((here >>> k) & 1 && each(after, k)) found |= 1 << k;
       return found;
     };

@@ -896,7 +896,7 @@ const figures = (() => {
   where it is not known, then `flowing` whether some flows; `forwards` the direction along it. */
   function flowAt(power, k, { kind, at }) {
     const { net } = power;
-    const meter = { at, source: net.node.get(at), branches: branchesWith(net, at) };
+    const meter = meterAt(net, at);
     const varying = variationsOf(power, k);
     const [amps, flowing] = varying.computed.measured(meter);
     return {
@@ -904,6 +904,10 @@ const figures = (() => {
       forwards: directionsOf(net, kind, meter)[0],
     };
   }
+
+  const meterAt = (net, at) => ({ at, source: net.node.get(at), branches: branchesWith(net, at) });
+
+  const directionsAt = (net, { kind, at }) => directionsOf(net, kind, meterAt(net, at));
 
   const variationsOf = (power, k) => keptOf(power, `varying ${k}`, () =>
     new Variations(ampsOf(power, k)));
@@ -936,8 +940,8 @@ const figures = (() => {
   return {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
     readings,
-    // For diagnosis.js and instruments.js.
-    voltsShown, flowAt, scaleOf, readingText, short,
+    // For diagnosis.js, possible-amps.js and instruments.js.
+    voltsShown, flowAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
     NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, ratio, stateOf, sum,
     totals, voltsAtRangeEnd,
