@@ -94,7 +94,7 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         (LOADS, "Loads", "amps on sources and buses"),
         (FUNCTIONS, "Functions", f"{len(catalogue.functions)}, and what each needs"),
         (AUDIT, "Single failures", "what one of them takes"),
-        (WHICH, "Fault isolation table", "for paper"),
+        (WHICH, "Which one failed?", "a table, for paper too"),
         (PANELS, "Panels", "every breaker in its place"),
         (PROTECTION, "Protection", "breakers, fuses, links"),
         (PRACTISE, "Practise", "questions with answers"),
