@@ -30,7 +30,7 @@ from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 
-OPEN_WITH = 40
+OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
 
 
@@ -204,7 +204,7 @@ def _answer(
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, function_lists(functions)),
         "lost_opens": _open_in(len(loss.lost) <= OPEN_WITH for loss in losses),
-        "see_opens": _open_in(_changed(view) <= OPEN_WITH // 4 for view in views),
+        "see_opens": _open_in(_changed(view) <= OPEN_WITH // 3 for view in views),
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(

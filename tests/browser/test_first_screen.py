@@ -33,7 +33,10 @@ MEASURE = """() => {
   const views = [...document.querySelectorAll('input.view')];
   const chosen = views.find(e => e.checked);
   const found = (views.length ? views : [null]).map(view => {
-    if (view) view.checked = true;
+    if (view) {
+      view.checked = true;
+      view.dispatchEvent(new Event('change', { bubbles: true }));
+    }
     const lost = shown('.functions .lost li').slice(0, 1);
     return {
       headlines: shown('.answer .headline').map(end), lasting: shown('.answer .lasting').map(end),
