@@ -16,6 +16,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from urllib.parse import parse_qs, unquote, urlsplit
 
+from sitegen.catalogue.files import NOTES_ENDING, YAML_ENDINGS
 from sitegen.catalogue.read import ReadResult
 from sitegen.output.site import Kinds, Site, build_site
 from sitegen.resources import theme
@@ -27,7 +28,6 @@ LOOK_EVERY = 0.15
 """How often the files are looked at, s."""
 LONGEST_WAIT = 20.0
 """After this many seconds a page that waits is answered that nothing has changed."""
-SUFFIXES = {".yaml", ".yml", ".md"}
 TYPES = {
     ".html": "text/html; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -65,6 +65,8 @@ class Preview:
     """Rises with every change."""
     messages: list[str] = field(default_factory=list)
     """The errors of the files as they are; what is shown is older while there are any."""
+    shown: int = -1
+    """The version of the site that is shown; older while there are errors, -1 before any is."""
     _site: Site | None = None
     _seen: Snapshot = field(default_factory=dict)
     _changed: threading.Condition = field(default_factory=threading.Condition)
@@ -85,6 +87,8 @@ class Preview:
             self._site = site or self._site
             self.messages = messages
             self.version += 1
+            if site:
+                self.shown = self.version
             self._changed.notify_all()
         return True
 
@@ -92,7 +96,7 @@ class Preview:
         files = [self.path] if self.path.is_file() else sorted(self.path.rglob("*"))
         found = {}
         for file in files:
-            if file.suffix.lower() in SUFFIXES:
+            if file.name.lower().endswith((*YAML_ENDINGS, NOTES_ENDING)):
                 try:
                     stat = file.stat()
                 except OSError:
@@ -110,30 +114,33 @@ class Preview:
         """A file of the site; None if it has no such file."""
         if path == SCRIPT:
             return (theme() / "preview.js").read_bytes()
+        with self._changed:
+            site, shown = self._site, self.shown
+        if site is None:
+            return NO_SITE.encode() if path == "index.html" else None
         with self._making:
-            site = self._site
-            if site is None:
-                return _page_of_errors(self.messages) if path == "index.html" else None
             content = site.make(path)
         if content is None:
             return None
         if isinstance(content, bytes):
             return content
         if path.endswith(".html"):
-            script = f'<script src="/{SCRIPT}" data-version="{self.version}" defer></script>'
-            content = content.replace("</head>", f"{script}\n</head>", 1)
+            # Of the site that is shown: what has become wrong since is said as soon as it asks.
+            content = content.replace("</head>", f"{_script(shown)}\n</head>", 1)
         return content.encode()
 
 
-def _page_of_errors(messages: list[str]) -> bytes:
-    """In place of the front page, as long as the catalogue had no good state."""
-    script = f'<script src="/{SCRIPT}" data-version="-1" defer></script>'
-    style = '<link rel="stylesheet" href="/palette.css"><link rel="stylesheet" href="/style.css">'
-    return (
-        '<!doctype html><html lang="en"><meta charset="utf-8"><title>Preview</title>'
-        f"{style}{script}<main><h1>The catalogue has errors</h1>"
-        "<p>The site follows when they are gone.</p></main>"
-    ).encode()
+def _script(version: int) -> str:
+    return f'<script src="/{SCRIPT}" data-version="{version}" defer></script>'
+
+
+NO_SITE = (
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Preview</title>'
+    '<link rel="stylesheet" href="/palette.css"><link rel="stylesheet" href="/style.css">'
+    f"{_script(-1)}<main><h1>The catalogue has errors</h1>"
+    "<p>The site follows when they are gone.</p></main>"
+)
+"""In place of the front page, as long as the catalogue had no good state."""
 
 
 class Server(ThreadingHTTPServer):

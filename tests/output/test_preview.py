@@ -90,7 +90,10 @@ def test_a_broken_save_keeps_the_last_good_page_and_says_what_is_wrong(
     server.preview.look()
     state = json.loads(fetch(server, "-/state?since=0"))
     assert any(message.startswith("buses.yaml:") for message in state["messages"])
-    assert "Aft bus" in fetch(server, "block-1/bus-aft.html")
+    page = fetch(server, "block-1/bus-aft.html")
+    assert "Aft bus" in page
+    # A page that is opened meanwhile asks from the state that it shows: the answer comes at once.
+    assert f'data-version="{server.preview.version - 1}"' in page
     change(folder, "buses.yaml", "id: Aft!", "id: aft")
     server.preview.look()
     assert json.loads(fetch(server, "-/state?since=0"))["messages"] == []

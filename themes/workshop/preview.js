@@ -24,15 +24,13 @@
 
   function wait() {
     fetch("/-/state?since=" + version).then(function (answer) { return answer.json(); }).then(function (state) {
-      if (state.version !== version && !state.messages.length && version >= 0) {
-        location.reload();
-        return;
+      if (state.version !== version) {
+        if (!state.messages.length) {
+          location.reload();
+          return;
+        }
+        say(state.messages);
       }
-      if (version < 0 && !state.messages.length) {
-        location.reload();
-        return;
-      }
-      if (state.version !== version) say(state.messages);
       version = state.version;
       wait();
     }, function () { setTimeout(wait, 1000); });
