@@ -5,20 +5,17 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
-import tempfile
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
-from click.testing import CliRunner, Result
 
 from sitegen.catalogue import rule_codes
 from sitegen.catalogue.findings import Place
 from sitegen.catalogue.token_ends import end_column
-from sitegen.cli import commands
-from tests.catalogue.catalogue_sample import SAMPLE, findings_of, only_finding, spoilt
+from tests.catalogue.catalogue_sample import SAMPLE, findings_of, only_finding, run, spoilt
 
 ROOT = Path(__file__).parent.parent
 LONELY = "  - {id: ac, name: AC bus, current: ac}\n"
@@ -32,14 +29,6 @@ ACCEPTED = (
     '  - {rule: every-bus-has-something-on-it, at: spare, reason: "Wired, nothing fitted yet."}\n'
 )
 WITH_ADVICE = spoilt((LONELY, SPARE), SPARE_FEEDER)
-
-
-def run(text: str, *arguments: str) -> Result:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "heron.yaml"
-        path.write_text(text)
-        command, *rest = arguments
-        return CliRunner().invoke(commands, [command, str(path), *rest])
 
 
 def advice(output: str) -> int:

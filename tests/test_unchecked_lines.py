@@ -3,29 +3,17 @@
 from __future__ import annotations
 
 import json
-import tempfile
-from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
 
 from sitegen.catalogue.lines import lines
 from sitegen.catalogue.read import ReadResult
-from sitegen.cli import commands
-from tests.catalogue.catalogue_sample import SAMPLE, only_finding, read_texts, spoilt
+from tests.catalogue.catalogue_sample import SAMPLE, only_finding, read_texts, run, spoilt
 
 BY = "checked: {by: M. Kerr, on: 2026-11-20, against: Chart 1}"
 GEN, GEN_CHECKED = "amps: 200}", f"amps: 200, {BY}}}"
 ANSWERS = (("drop", "main"), ("trace", "pilot"), ("loads",), ("troubleshoot",), ("differences",))
 ATT = "    ata: 34-21\n    supplies: [{bus: essential"
-
-
-def run(text: str, *arguments: str) -> Result:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "heron.yaml"
-        path.write_text(text)
-        command, *rest = arguments
-        return CliRunner().invoke(commands, [command, str(path), *rest])
 
 
 def unchecked(reading: ReadResult, airframe: str | None = None) -> set[str]:

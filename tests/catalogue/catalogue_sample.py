@@ -11,8 +11,11 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
+from click.testing import CliRunner, Result
+
 from sitegen.catalogue.findings import Finding, Place
 from sitegen.catalogue.read import ReadResult, read
+from sitegen.cli import commands
 
 MARK = "¤"
 
@@ -100,6 +103,15 @@ def read_texts(texts: dict[str, str | bytes]) -> ReadResult:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(text if isinstance(text, bytes) else text.encode())
         return read(folder)
+
+
+def run(text: str, *arguments: str) -> Result:
+    """What a command prints about a catalogue of one file, `heron.yaml`."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "heron.yaml"
+        path.write_text(text)
+        command, *rest = arguments
+        return CliRunner().invoke(commands, [command, str(path), *rest])
 
 
 def spoilt(*changes: tuple[str, str], text: str = SAMPLE) -> str:

@@ -270,5 +270,12 @@ const drawing = (() => {
     };
   }
 
-  return { states, make, outline, change, WORDS };
+  /* An element of SVG with its attributes. */
+  function element(tag, attributes) {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
+    for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+    return made;
+  }
+
+  return { states, make, outline, change, element, WORDS };
 })();

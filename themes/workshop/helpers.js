@@ -11,6 +11,19 @@
     return element;
   }
 
+  // What follows a scroll is done once before the next picture, however often it is asked for.
+  function perFrame(act) {
+    var waiting = false;
+    return function () {
+      if (waiting) return;
+      waiting = true;
+      requestAnimationFrame(function () {
+        waiting = false;
+        act();
+      });
+    };
+  }
+
   function button(text, act, name) {
     var made = make("button", text, name);
     made.type = "button";
@@ -67,8 +80,8 @@
   var root = script && script.src ? new URL(".", script.src).href : "";
 
   window.site = {
-    anchor: anchor, button: button, chosenView: chosenView, load: load, make: make, place: place, remembered: remembered,
-    root: root, stored: stored,
+    anchor: anchor, button: button, chosenView: chosenView, load: load, make: make,
+    perFrame: perFrame, place: place, remembered: remembered, root: root, stored: stored,
     // Where the name of the condition is remembered that was last chosen.
     PLACE: "condition of " + root,
     // The number of the condition that the page shows; `site.js` knows.

@@ -4,18 +4,11 @@
 "use strict";
 
 const instruments = (() => {
-  const NS = "http://www.w3.org/2000/svg";
   const TOPS = [5, 10, 16, 20, 32, 40, 60, 80, 100, 150, 200, 300, 400, 600, 800, 1000];
   const WORDS = {
     lamp: { lit: "lit", unlit: "out", blank: "no power" },
     flag: { lit: "in view", unlit: "out of view", blank: "no power" },
   };
-
-  function draw(tag, attributes) {
-    const element = document.createElementNS(NS, tag);
-    for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
-    return element;
-  }
 
   /* What a reading says, as the pages print it. */
   function text(reading, kind) {
@@ -46,33 +39,33 @@ const instruments = (() => {
   function gauge(net, indication, reading) {
     const top = topOf(net, indication);
     const both = reading.direction !== null && reading.direction !== undefined;
-    const svg = draw("svg", { class: "gauge", viewBox: "0 0 104 66", "aria-hidden": "true" });
+    const svg = drawing.element("svg", { class: "gauge", viewBox: "0 0 104 66", "aria-hidden": "true" });
     const at = (value) => {
       const part = Math.max(-0.04, Math.min(1.04, value / top));
       return Math.PI * (1 - part);
     };
     const point = (angle, r) => `${(52 + r * Math.cos(angle)).toFixed(1)} ${(54 - r * Math.sin(angle)).toFixed(1)}`;
     const arc = (from, to, r) => `M${point(at(from), r)}A${r} ${r} 0 0 1 ${point(at(to), r)}`;
-    svg.append(draw("path", { class: "scale", d: arc(0, top, 42) }));
+    svg.append(drawing.element("path", { class: "scale", d: arc(0, top, 42) }));
     for (let k = 0; k <= 10; k++) {
       const angle = at((top * k) / 10);
-      svg.append(draw("path", {
+      svg.append(drawing.element("path", {
         class: k % 5 ? "tick" : "tick long",
         d: `M${point(angle, 42)}L${point(angle, k % 5 ? 38 : 34)}`,
       }));
     }
     for (const [value, x, anchor] of [[0, 14, "start"], [top, 90, "end"]]) {
-      const label = draw("text", { x, y: 64, "text-anchor": anchor });
+      const label = drawing.element("text", { x, y: 64, "text-anchor": anchor });
       label.textContent = short(value);
       svg.append(label);
     }
     if (reading.kind === "figure") {
-      if (reading.band) svg.append(draw("path", { class: "band", d: arc(...reading.band, 38) }));
-      svg.append(draw("path", { class: "needle", d: `M52 54L${point(at(reading.number), 36)}` }));
-      svg.append(draw("circle", { class: "hub", cx: 52, cy: 54, r: 4 }));
+      if (reading.band) svg.append(drawing.element("path", { class: "band", d: arc(...reading.band, 38) }));
+      svg.append(drawing.element("path", { class: "needle", d: `M52 54L${point(at(reading.number), 36)}` }));
+      svg.append(drawing.element("circle", { class: "hub", cx: 52, cy: 54, r: 4 }));
     } else if (reading.kind !== "unread") {
-      svg.append(draw("path", { class: "unknown", d: arc(0, top, 38) }));
-      const mark = draw("text", { class: "mark", x: 52, y: 46, "text-anchor": "middle" });
+      svg.append(drawing.element("path", { class: "unknown", d: arc(0, top, 38) }));
+      const mark = drawing.element("text", { class: "mark", x: 52, y: 46, "text-anchor": "middle" });
       mark.textContent = reading.kind === "blank" ? "OFF" : "?";
       svg.append(mark);
     }

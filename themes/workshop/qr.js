@@ -248,18 +248,13 @@ const qr = (() => {
   /* Black on white in every look, with the quiet zone of four modules. */
   function svg(text, label) {
     const rows = matrix(text);
-    const make = (tag, attributes) => {
-      const element = document.createElementNS("http://www.w3.org/2000/svg", tag);
-      for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
-      return element;
-    };
     const size = rows.length + 8;
-    const picture = make("svg", {
+    const picture = drawing.element("svg", {
       class: "qr", viewBox: `0 0 ${size} ${size}`, role: "img", "aria-label": label,
       "shape-rendering": "crispEdges",
     });
     const d = rows.flatMap((row, r) => row.map((dark, c) => (dark ? `M${c + 4} ${r + 4}h1v1h-1z` : ""))).join("");
-    picture.append(make("rect", { class: "ground", width: size, height: size }), make("path", { class: "modules", d }));
+    picture.append(drawing.element("rect", { class: "ground", width: size, height: size }), drawing.element("path", { class: "modules", d }));
     return picture;
   }
 

@@ -68,8 +68,6 @@
 
   // The condition is that of the address, or else the one that was last chosen in this window: it
   // is on every page until another is chosen. By name, since catalogues have them in other orders.
-  var PLACE = site.PLACE;
-
   function menuLabels() {
     var row = document.querySelector(".menu-row");
     return row ? Array.prototype.slice.call(row.querySelectorAll("label[for^=view-]")) : [];
@@ -91,14 +89,14 @@
     if (named && choose(named[1])) remember();
     else if (!named) {
       var names = conditionNames();
-      var number = names.indexOf(site.remembered(PLACE));
+      var number = names.indexOf(site.remembered(site.PLACE));
       if (number > 0) choose(number + view() - view() % names.length);
     }
   }
 
   function remember() {
     var name = conditionNames()[condition()];
-    if (name) site.remembered(PLACE, name);
+    if (name) site.remembered(site.PLACE, name);
   }
 
   function keepView(event) {
@@ -247,16 +245,6 @@
     bar.scrollTo({ left: best.offsetLeft - 60 });
   }
 
-  var marking = false;
-  function markSoon() {
-    if (marking) return;
-    marking = true;
-    requestAnimationFrame(function () {
-      marking = false;
-      markSection();
-    });
-  }
-
   function keepOffline() {
     // From a folder there is nothing to keep, and no worker to keep it.
     if (!/^https?:$/.test(location.protocol) || !isSecureContext || !site.root) return;
@@ -279,6 +267,8 @@
       part.removeAttribute("data-opened");
     });
   }
+
+  var markSoon = site.perFrame(markSection);
 
   // A pocket edition sends this event for every page that it shows; a listener that is added again
   // is still one listener.

@@ -9,12 +9,6 @@ const zoomable = (() => {
   const READABLE = 0.86, WITH_ROOM = 0.92;
   const MARGIN = 10, BELOW = 90;
 
-  function svgElement(name, attributes) {
-    const made = document.createElementNS("http://www.w3.org/2000/svg", name);
-    for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-    return made;
-  }
-
   const union = (boxes) => {
     const left = Math.min(...boxes.map((b) => b.x)), top = Math.min(...boxes.map((b) => b.y));
     return {
@@ -45,8 +39,8 @@ const zoomable = (() => {
     // Where one is: the bars of the whole drawing small, and the part that is in view.
 
     const map = (() => {
-      const box = svgElement("svg", { class: "pan-map", viewBox: svg.getAttribute("viewBox"), "aria-hidden": "true" });
-      const view = svgElement("rect", { class: "in-view" });
+      const box = drawing.element("svg", { class: "pan-map", viewBox: svg.getAttribute("viewBox"), "aria-hidden": "true" });
+      const view = drawing.element("rect", { class: "in-view" });
       const move = (event) => {
         const at = box.getBoundingClientRect();
         const { width, height } = svg.getBoundingClientRect();
@@ -62,15 +56,14 @@ const zoomable = (() => {
       box.addEventListener("pointermove", (event) => {
         if (box.hasPointerCapture(event.pointerId)) move(event);
       });
-      let drawn = false, waiting = false;
-      function draw() {
-        waiting = false;
+      let drawn = false;
+      const soon = site.perFrame(() => {
         if (box.hasAttribute("hidden")) return;
         if (!drawn) {
           drawn = true;
           for (const bar of svg.querySelectorAll(".bar")) {
             const { x, y, width, height } = bar.getBBox();
-            box.appendChild(svgElement("rect", { x, y: y - 8, width, height: height + 16 }));
+            box.appendChild(drawing.element("rect", { x, y: y - 8, width, height: height + 16 }));
           }
           box.appendChild(view);
         }
@@ -80,12 +73,7 @@ const zoomable = (() => {
         part("y", Math.max(0, room.top - at.top));
         part("width", Math.min(pan.clientWidth, at.width));
         part("height", Math.min(pan.clientHeight, at.height));
-      }
-      function soon() {
-        if (waiting) return;
-        waiting = true;
-        requestAnimationFrame(draw);
-      }
+      });
       pan.addEventListener("scroll", soon, { passive: true });
       picture.insertBefore(box, pan);
       return {
