@@ -18,8 +18,6 @@ _TOKEN = re.compile(
 def end_column(place: Place, texts: Mapping[str, str]) -> int:
     """The column after the last character of what is at a place; at least one further.
 
-    >>> end_column(Place("a.yaml", 1, 4), {"a.yaml": "id: left-main  # a bus"})
-    14
     >>> end_column(Place("a.yaml", 1, 5), {"a.yaml": "id: left-main  # a bus"})
     14
     """

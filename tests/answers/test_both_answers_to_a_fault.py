@@ -235,8 +235,8 @@ def pages() -> dict[str, str]:
 COUNTS = "1 lost; 3 lost, 1 comes on if contactors drop out"
 
 
-def test_the_front_page_counts_the_losses_in_both_answers(pages: dict[str, str]) -> None:
-    assert f"A short {COUNTS}" in pages["index.html"]
+def test_the_list_of_failures_counts_the_losses_in_both_answers(pages: dict[str, str]) -> None:
+    assert f"A short {COUNTS}" in pages["failures.html"]
     found = "1 lost in flight; 3 lost, 1 comes on if contactors drop out"
     assert found in pages["a-to-z.html"].partition("A short")[2][:200]
     # With one condition its page has no buttons, and says it in a sentence.
