@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sitegen.answers.drop import Loss
+from sitegen.solver.network import Network
 
 COMPARED = (
     "lost",
@@ -35,6 +37,8 @@ class Besides:
     chatter: tuple[str, ...]
     newly_on_battery: tuple[str, ...]
     """What works on batteries only, and did not before."""
+    no_reserve: tuple[str, ...]
+    """Live buses that no battery reaches any more: with their generators they go dead."""
     must_open: tuple[str, ...]
     may_open: tuple[str, ...]
     """Overloaded devices in feeders."""
@@ -51,11 +55,12 @@ class Besides:
         return not any(vars(self).values())
 
 
-def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
+def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
     """What is to be said of an answer besides its losses.
 
     Parameters
     ----------
+    network : the airframe.
     loss, normal : the answer, and the same condition with nothing failed.
     dip : the same failure if contactors drop out.
     """
@@ -69,12 +74,22 @@ def besides(loss: Loss, normal: Loss, dip: Loss | None = None) -> Besides:
         tuple(loss.conflicts),
         loss.chatter,
         tuple(item for item in loss.on_battery if item not in normal.on_battery),
+        tuple(_no_reserve(network, loss, normal)),
         tuple(device for device, word in loss.overloaded.items() if word == "must"),
         tuple(device for device, word in loss.overloaded.items() if word == "may"),
         tuple(i for i in loss.over_rating if i not in loss.overloaded),
         loss.overload if loss.overload and differs(loss, loss.overload) else None,
         dip if dip is not None and differs(loss, dip) else None,
     )
+
+
+def _no_reserve(network: Network, loss: Loss, normal: Loss) -> Iterator[str]:
+    batteries = {s.id for s in network.sources.values() if s.kind == "battery"}
+    for bus in network.catalogue.buses:
+        now, was = loss.nodes[bus.id], normal.nodes[bus.id]
+        backed, backed_before = (not batteries.isdisjoint(n.sources) for n in (now, was))
+        if now.live and backed_before and not backed:
+            yield bus.id
 
 
 def differs(loss: Loss, other: Loss) -> bool:

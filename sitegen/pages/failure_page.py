@@ -133,7 +133,16 @@ def views_of(
     """
     for i, (loss, normal) in enumerate(zip(losses, context.answers.normal, strict=True)):
         already = _already(context, faults, i, normal)
-        yield View(row, i, faults, loss, normal, already, dips[i] if dips else None)
+        yield View(
+            context.answers.network,
+            row,
+            i,
+            faults,
+            loss,
+            normal,
+            already,
+            dips[i] if dips else None,
+        )
 
 
 def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:
@@ -197,6 +206,7 @@ def _answer(
         "failed_components": dict.fromkeys(c for v in views for c, _ in v.faults),
         "headline": in_each("p", consequences.headline, "headline"),
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
+        "hazards_on": in_each("div", consequences.hazards_on),
         "chatter": in_each("p", consequences.chatter, "warning"),
         "other_effects": in_each("p", consequences.other_effects, "other-effects"),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
+from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Device
@@ -25,7 +26,7 @@ from sitegen.pages.links import (
 from sitegen.pages.page_context import PageContext
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection
-from sitegen.terminal.headline_text import in_every_answer, in_few_words
+from sitegen.terminal.headline_text import at_a_glance, in_every_answer
 from sitegen.words import counted
 
 
@@ -147,9 +148,16 @@ def _loses(context: PageContext, component: str) -> tuple[str, ...]:
 def _lost(
     context: PageContext, losses: Sequence[Loss], dips: Sequence[Loss] = ()
 ) -> tuple[str, ...]:
+    answers = context.answers
     return tuple(
-        in_every_answer(f"{in_few_words(loss) or 'nothing lost'} in {condition.name}", loss, dip)
-        for condition, loss, dip in zip_longest(context.answers.conditions, losses, dips)
+        in_every_answer(
+            f"{at_a_glance(loss, besides(answers.network, loss, normal))} in {condition.name}",
+            loss,
+            dip,
+        )
+        for condition, normal, loss, dip in zip_longest(
+            answers.conditions, answers.normal, losses, dips
+        )
     )
 
 

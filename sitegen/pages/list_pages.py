@@ -9,6 +9,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss
 from sitegen.answers.node_states import NodeState
 from sitegen.answers.panel_plans import on_no_panel
@@ -30,7 +31,7 @@ from sitegen.pages.panel_page import component_list
 from sitegen.pages.theme import macro
 from sitegen.pages.views import with_classes
 from sitegen.quantities import NO_BREAK
-from sitegen.terminal.headline_text import in_every_answer, in_few_words
+from sitegen.terminal.headline_text import at_a_glance, in_every_answer
 from sitegen.terminal.shared_text import condition_text
 from sitegen.words import counted
 
@@ -65,8 +66,8 @@ class FailureGroup:
 
     anchor: str
     title: str
-    failures: list[tuple[str, str, Markup]]
-    """Page, name, and how much is lost in each condition."""
+    failures: list[tuple[str, str, str, Markup]]
+    """Page, name, what is dangerous there, and how much is lost in each condition."""
     opened: bool = True
     """False for one that unfolds."""
 
@@ -75,27 +76,47 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     answers = context.answers
     catalogue = answers.network.catalogue
 
-    def lost(losses: Sequence[Loss], dips: Sequence[Loss] = ()) -> Markup:
-        counts = [
-            in_every_answer(in_few_words(loss) or "none lost", loss, dip)
-            for loss, dip in zip_longest(losses, dips)
-        ]
-        return macro("lost_counts")(with_classes(counts))
+    network = answers.network
 
-    def single(records: Sequence[Source | Bus | Device]) -> list[tuple[str, str, Markup]]:
-        components = answers.network.components
-        first_modes = [(r.id, components[r.id].modes[0]) for r in records]
+    def line(
+        page: str,
+        name: str,
+        losses: Sequence[Loss],
+        dips: Sequence[Loss] = (),
+        acted: Sequence[Loss] = (),
+    ) -> tuple[str, str, str, Markup]:
+        counts = []
+        for normal, loss, dip, crew in zip_longest(answers.normal, losses, dips, acted):
+            counts.append(
+                in_every_answer(at_a_glance(loss, besides(network, loss, normal)), loss, dip)
+            )
+            if crew and crew.shed:
+                counts[-1] += f"; the crew turns off {len(crew.shed)}"
+        concerned = {i for loss in losses for i in (*loss.comes_on, *(c for c, _ in loss.failed))}
+        hazards = {text: None for i, text in network.hazards.items() if i in concerned}
+        return page, name, " ".join(hazards), macro("lost_counts")(with_classes(counts))
+
+    def single(
+        records: Sequence[Source | Bus | Device],
+    ) -> list[tuple[str, str, str, Markup]]:
+        components = network.components
         return [
-            (failure_page(i), components[i].name, lost(answers.single[i, mode]))
-            for i, mode in first_modes
+            line(
+                failure_page(r.id),
+                components[r.id].name,
+                answers.single[r.id, components[r.id].modes[0]],
+            )
+            for r in records
         ]
 
     if catalogue.failures:
         named = [
-            (
+            line(
                 named_failure_page(f.id),
                 f.name,
-                lost(answers.named[f.id][0], answers.named_dip[f.id][0]),
+                answers.named[f.id][0],
+                answers.named_dip[f.id][0],
+                *answers.named[f.id][1:],
             )
             for f in catalogue.failures
         ]

@@ -51,7 +51,7 @@ def headline(
     dip : the same failure if contactors drop out, where it may differ.
     is_dip : `loss` is that answer, and `dip` the one in which contactors ride through.
     """
-    more = besides(loss, normal, dip)
+    more = besides(network, loss, normal, dip)
     working = len(normal.kept) + len(normal.reduced) + len(normal.not_known)
     if loss.lost:
         functions = len(more.functions_lost)
@@ -71,6 +71,23 @@ def in_few_words(loss: Loss) -> str:
     lost, on = len(loss.lost), len(loss.comes_on)
     words = (f"{lost} lost" if lost else "", f"{on} come{'s' if on == 1 else ''} on" if on else "")
     return ", ".join(filter(None, words))
+
+
+def at_a_glance(loss: Loss, more: Besides) -> str:
+    """The same for a list of failures: where nothing is lost, the worst of what else is true."""
+    if words := in_few_words(loss):
+        return words
+    worst = (
+        (more.not_known, f"{len(more.not_known)} not known"),
+        (more.driven, "a generator may be driven"),
+        (more.must_open, "overloaded"),
+        (more.no_reserve, "no battery in reserve"),
+        (more.over_rating, "over its rating"),
+        (more.reduced, f"{len(more.reduced)} reduced"),
+        (more.newly_on_battery, f"{len(more.newly_on_battery)} on battery"),
+        (more.may_open, "may be overloaded"),
+    )
+    return next((f"none lost, {words}" for ids, words in worst if ids), "none lost")
 
 
 def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
@@ -131,6 +148,9 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     if more.newly_on_battery and not loss.lost:
         are = "item is" if len(more.newly_on_battery) == 1 else "items are"
         yield f"{len(more.newly_on_battery)} {are} now on battery only."
+    if more.no_reserve:
+        have = "has" if len(more.no_reserve) == 1 else "have"
+        yield f"{_buses(network, more.no_reserve)} {have} no battery in reserve any more."
     for devices, opens in ((more.must_open, "must"), (more.may_open, "may")):
         if devices:
             is_over = "is overloaded and" if len(devices) == 1 else "are overloaded and"
@@ -168,6 +188,10 @@ def _difference(network: Network, loss: Loss, other: Loss) -> str:
             is_left = "is left" if len(left) == 1 else "are left"
             clauses.append(f"{counted(len(left) or 'no', 'item')} {is_left} {words}")
     return join_words(clauses) or "not all of this holds"
+
+
+def _buses(network: Network, ids: Sequence[str]) -> str:
+    return _named(network, ids) if len(ids) <= MOST_NAMED else f"{len(ids)} buses"
 
 
 def _named(network: Network, ids: Sequence[str]) -> str:

@@ -30,7 +30,7 @@ conditions: {flight: {sources: [gen, bat], held-closed: [hold]}}
 def said(failed: str, amps: float = 2, mode: str = "open") -> Besides:
     net = network(NET % amps)
     answers = [drop(net, "flight", [(failed, mode)], dip=dip) for dip in (False, True)]
-    return besides(answers[0], drop(net, "flight", []), answers[1])
+    return besides(net, answers[0], drop(net, "flight", []), answers[1])
 
 
 def test_what_only_the_battery_feeds_is_named_unless_it_was_so_before() -> None:
@@ -40,6 +40,14 @@ def test_what_only_the_battery_feeds_is_named_unless_it_was_so_before() -> None:
     assert not opened.nothing
     lost = said("gen", mode="lost")
     assert lost.newly_on_battery == ("attitude", "pump", "transponder")
+
+
+def test_a_bus_that_stays_live_without_its_battery_has_no_reserve() -> None:
+    # The battery feeds the generator's side backwards through the breaker of the essential bus.
+    assert said("cb-bat").no_reserve == ("main", "essential", "side")
+    assert said("bat", mode="lost").no_reserve == ("main", "essential", "side")
+    assert said("cb-ess").no_reserve == ("main", "side")
+    assert said("gen", mode="lost").no_reserve == ()
 
 
 def test_a_function_is_lost_if_it_was_there_before() -> None:

@@ -1,4 +1,4 @@
-"""What the board says of ratings is what a headline of the package says."""
+"""What the board says of ratings and of batteries in reserve is what a headline says."""
 
 from __future__ import annotations
 
@@ -13,8 +13,12 @@ from tests.engine.comparison import DEMO
 from tests.engine.v8 import Engine
 
 
+def compared(said: str) -> bool:
+    return "rating" in said or "in reserve" in said
+
+
 @pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
-def test_every_single_failure_that_leaves_something_over_its_rating(network):
+def test_every_single_failure_that_leaves_something_over_its_rating_or_without_a_battery(network):
     engine = Engine(network)
     engine.v8.eval("""
       function say(set, names) {
@@ -25,12 +29,17 @@ def test_every_single_failure_that_leaves_something_over_its_rating(network):
     conditions = [c.id for c in network.catalogue.conditions]
     every = every_single(conditions, network.faults)
     over = over_rating(solve(network, every))
-    chosen = [every.at(k) for k, found in enumerate(over) if found]
-    assert chosen
+    isolating = {("battery", "lost"), ("k-battery", "stuck-open"), ("fl-battery", "open")}
+    chosen = [
+        every.at(k) for k, found in enumerate(over) if found or isolating & {*every.at(k).faults}
+    ]
+    without_battery = 0
     for scenario in chosen:
         pair = solve(network, scenarios_of([scenario, Scenario(scenario.condition)]))
         loss, normal = with_overload(losses(pair), pair, pair)
-        expected = [said for said in headline(network, loss, normal) if "rating" in said]
+        expected = [said for said in headline(network, loss, normal) if compared(said)]
+        without_battery += "in reserve" in " ".join(expected)
         [asked] = engine.asked([scenario])
         said = engine.call("say", asked, network.names)
-        assert [one.replace("\xa0", " ") for one in said if "rating" in one] == expected, scenario
+        assert [one.replace("\xa0", " ") for one in said if compared(one)] == expected, scenario
+    assert without_battery

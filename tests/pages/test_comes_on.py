@@ -73,7 +73,16 @@ def test_the_largest_words_of_a_page_are_what_comes_on_where_nothing_is_lost(
     pages: dict[str, str],
 ) -> None:
     page = pages["early/named-failure-relay-sticks.html"]
-    assert "3 items come on, none is lost" in re.findall(r'<p class="headline[^>]*>(.*?)</p>', page)
+    assert "3 items come on" in re.findall(r'<p class="headline[^>]*>(.*?)</p>', page)
+    assert "No item is lost." in words(page)
+
+
+def test_what_can_hurt_someone_at_what_comes_on_is_said_right_after_the_headline(
+    pages: dict[str, str],
+) -> None:
+    page = pages["early/named-failure-relay-sticks.html"]
+    answer = page.partition('id="answer"')[2].partition("</section>")[0]
+    assert answer.index("headline") < answer.index("Hazard, ") < answer.index("other-effects")
 
 
 def test_a_device_that_only_switches_things_on_has_a_row_in_the_handout(
@@ -109,8 +118,10 @@ def test_a_function_that_a_failure_makes_available_is_marked(pages: dict[str, st
     assert "+" in re.findall(r"<td[^>]*>([^<]*)</td>", row)
 
 
-def test_the_list_of_failures_and_the_finder_count_what_comes_on(pages: dict[str, str]) -> None:
-    assert "The battery relay sticks 3 come on" in words(pages["early/failures.html"])
+def test_the_list_of_failures_marks_a_hazard_and_with_the_finder_counts_what_comes_on(
+    pages: dict[str, str],
+) -> None:
+    assert "The battery relay sticks ! 3 come on" in words(pages["early/failures.html"])
     assert '"3 come on in Secured"' in pages["early/search.js"]
 
 
@@ -177,7 +188,10 @@ def test_nothing_is_lost_is_not_said_where_the_battery_now_carries_all() -> None
     lost, normal = drop(net, "flight", [("gen", "lost")]), drop(net, "flight", [])
     assert headline(net, lost, normal) == ("2 items are now on battery only.", "No item is lost.")
     flat = drop(net, "flight", [("bat", "lost")])
-    assert headline(net, flat, normal) == ("Nothing is lost: all 2 working items still work.",)
+    assert headline(net, flat, normal) == (
+        "main has no battery in reserve any more.",
+        "No item is lost.",
+    )
 
 
 def test_a_failure_of_what_is_not_on_line_says_so_for_several_too(pages: dict[str, str]) -> None:

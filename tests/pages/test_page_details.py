@@ -165,7 +165,7 @@ def test_all_that_works_is_on_battery_only_where_a_failure_leaves_nothing_else(
     def view(condition: int, *faults: Fault) -> View:
         name = context.answers.conditions[condition].id
         loss, normal = drop(network, name, faults), context.answers.normal[condition]
-        return View("", condition, faults, loss, normal, "")
+        return View(network, "", condition, faults, loss, normal, "")
 
     feeds = view(0, ("cb-left", "open"), ("cb-right", "open"))
     assert feeds.newly_on_battery == ("autopilot", "clock", "gyro", "radio-1")

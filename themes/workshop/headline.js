@@ -89,6 +89,13 @@ const headline = (() => {
     if (newlyOnBattery.length) {
       more.push(`${newlyOnBattery.length} ${verb(newlyOnBattery, "item is", "items are")} now on battery only.`);
     }
+    const batteries = net.sources.filter((s) => s.kind === "battery").map((s) => s.id);
+    const backed = (answer, id) => answer.nodes[id].sources.some((s) => batteries.includes(s));
+    const noReserve = net.data.buses.map((b) => b.id).filter((id) =>
+      shown.nodes[id].live && backed(normal, id) && !backed(shown, id));
+    if (noReserve.length) {
+      more.push(`${noReserve.length > MOST_NAMED ? `${noReserve.length} buses` : named(noReserve)} ${verb(noReserve, "has", "have")} no battery in reserve any more.`);
+    }
     for (const word of ["must", "may"]) {
       const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
       if (devices.length) more.push(`${named(devices)} ${verb(devices, "is", "are")} overloaded and ${word} open.`);

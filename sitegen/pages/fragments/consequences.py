@@ -6,7 +6,7 @@ Each list holds an item once, whatever number of views it shows in (`sitegen.pag
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from operator import or_
 
@@ -25,6 +25,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, by_view, classes, items_with_classes, one_row_each
 from sitegen.quantities import NO_BREAK
+from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import sentences
 from sitegen.terminal.shared_text import too_few_volts
@@ -33,12 +34,15 @@ from sitegen.words import counted, join_words
 AT_ONCE = "At once"
 CREW_HAS_ACTED = "Crew has acted"
 """The stages of a named failure with crew actions."""
+FEW = 2
+"""Up to this many items that come on are named in the headline."""
 
 
 @dataclass(frozen=True)
 class View:
     """One answer of the page, and the state of its condition before."""
 
+    network: Network
     row: str
     """The mode or the stage."""
     condition: int
@@ -54,7 +58,7 @@ class View:
     @cached_property
     def besides(self) -> Besides:
         """What is true besides the losses."""
-        return besides(self.loss, self.normal, self.dip)
+        return besides(self.network, self.loss, self.normal, self.dip)
 
     @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
@@ -116,8 +120,10 @@ def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
     lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
     functions = len(view.besides.functions_lost)
-    on = len(view.loss.comes_on)
-    comes_on = f"{counted(on, 'item')} come{'s' if on == 1 else ''} on, none is lost"
+    on = view.loss.comes_on
+    names = [view.network.names[i] for i in on]
+    few = join_words(names) if len(names) <= FEW else counted(len(names), "item")
+    comes_on = f"{few} come{'s' if len(on) == 1 else ''} on"
     return macro("headline")(
         lost,
         counted(functions, "function") if functions else "",
@@ -128,8 +134,21 @@ def headline(context: PageContext, view: View) -> Markup:
 
 def other_effects(context: PageContext, view: View) -> Markup:
     """Whatever else is true: what comes on, what is driven, what a dip takes ..."""
-    lines = sentences(context.answers.network, view.loss, view.besides)
+    more = view.besides
+    lines = []
+    if more.comes_on and not view.loss.lost:
+        lines = ["No item is lost."]
+        if len(more.comes_on) <= FEW:
+            more = replace(more, comes_on=())
+    lines = [*sentences(view.network, view.loss, more), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
+
+
+def hazards_on(context: PageContext, view: View) -> Markup:
+    """What can hurt someone at what comes on; of what fails, the page says it anyway."""
+    failed = {component for component, _ in view.faults}
+    ids = [i for i in view.loss.comes_on if i not in failed]
+    return macro("hazards")(ids, view.network)
 
 
 def reasons_on(context: PageContext, view: View) -> Iterator[Reason]:

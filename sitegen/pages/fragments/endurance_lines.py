@@ -54,6 +54,11 @@ class EnduranceText:
     """What the crew does about the failure."""
 
     @property
+    def ample(self) -> bool:
+        """More than any flight needs: nothing that a page should say in large type."""
+        return (self.endurance.total or 0) > LONGEST_MINUTES
+
+    @property
     def in_short(self) -> str:
         """The total in one phrase: `31 to 32 min`, `at most 40 min`, `More than 4 hours`."""
         up_to = self.endurance.up_to

@@ -167,7 +167,9 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     for fault in device_faults(handout):
         loss = answers.single[fault][condition]
         if is_listed(handout, fault, condition):
-            view = View("", condition, (fault,), loss, answers.normal[condition], "")
+            view = View(
+                answers.network, "", condition, (fault,), loss, answers.normal[condition], ""
+            )
             groups.setdefault(same_effects(network, view), []).append(fault)
         else:
             harmless.append(fault)
@@ -176,7 +178,7 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     anchored = set(answers.network.names) if condition != handout.conditions[0] else set[str]()
     for same, members in groups.items():
         loss = answers.single[members[0]][condition]
-        more = besides(loss, answers.normal[condition])
+        more = besides(answers.network, loss, answers.normal[condition])
         devices = list(dict.fromkeys(d for d, _ in members))
         anchors = {d: anchor_of(failure_page(d)) for d in devices if d not in anchored}
         anchored.update(anchors)

@@ -248,7 +248,7 @@ def is_listed(handout: HandoutContext, fault: Fault, condition: int) -> bool:
     """Whether the failure of a device has a line of its own."""
     answers = handout.site.answers
     loss = answers.single[fault][condition]
-    return bool(loss.lost) or not besides(loss, answers.normal[condition]).nothing
+    return bool(loss.lost) or not besides(answers.network, loss, answers.normal[condition]).nothing
 
 
 def by_conditions(handout: HandoutContext) -> list[tuple[int, str]]:
