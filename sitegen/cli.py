@@ -101,6 +101,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 @commands.command()
 @catalogue_argument
 @click.option("--schema", is_flag=True, help="Print the format's JSON Schema, for editors.")
+@click.option("--fields", is_flag=True, help="Print the format field by field, as Markdown.")
 @click.option("--rules", is_flag=True, help="Print the codes of all messages as a table.")
 @click.option(
     "--format",
@@ -113,15 +114,25 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 @follow_links_option
 @json_option
 def inspect(
-    catalogue: Path | None, schema: bool, rules: bool, unchecked: bool, form: str, as_json: bool
+    catalogue: Path | None,
+    schema: bool,
+    fields: bool,
+    rules: bool,
+    unchecked: bool,
+    form: str,
+    as_json: bool,
 ) -> None:
     """Check a catalogue: every problem in every file, in one run."""
     from sitegen.inspection import list_unchecked, report_findings
 
     if schema:
-        from sitegen.catalogue.model import json_schema
+        from sitegen.catalogue.json_schema import json_schema
 
         print_json(json_schema())
+    elif fields:
+        from sitegen.catalogue.format_page import format_page
+
+        click.echo(format_page())
     elif rules:
         from sitegen.catalogue.rule_codes import rule_table
 

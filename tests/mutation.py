@@ -41,7 +41,16 @@ import coverage
 import pytest
 
 CHECKOUT = Path(__file__).parents[1]
-COPIED = ("sitegen", "tests", "themes", "data", "README.md", "DEVELOPERS.md", "pyproject.toml")
+COPIED = (
+    "sitegen",
+    "tests",
+    "themes",
+    "data",
+    "docs",
+    "README.md",
+    "DEVELOPERS.md",
+    "pyproject.toml",
+)
 MUTATED = ["sitegen/solver", "sitegen/answers", "sitegen/diagram", "sitegen/pages"]
 ACCEPTED = Path(__file__).with_name("mutation_accepted.txt")
 KEEP_NOTHING = ("-o", "tmp_path_retention_policy=none")

@@ -37,7 +37,7 @@ def uses(text: str, banned: re.Pattern[str], allowed: str) -> list[tuple[int, st
 
 def texts() -> list[tuple[str, str]]:
     """(path, text) of the package, the theme and the guides, without the list itself."""
-    files = [ROOT / "README.md", GUIDE]
+    files = [ROOT / "README.md", GUIDE, *sorted((ROOT / "docs").glob("*.md"))]
     for folder in ("sitegen", "themes"):
         files += sorted(p for p in (ROOT / folder).rglob("*") if p.suffix in TEXTS)
     return [

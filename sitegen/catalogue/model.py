@@ -1,8 +1,8 @@
 """The catalogue's format: what an author may write, field by field.
 
 The classes below are the format. They are checked strictly (a number is a number, a word is
-a word), they refuse fields they do not know, and they are frozen once read. Their JSON Schema,
-for editors, comes from the same classes (`json_schema`).
+a word), they refuse fields they do not know, and they are frozen once read. The text below a field
+is what editors and `docs/format.md` say about it (`sitegen.catalogue.json_schema`).
 
 Names in the YAML are kebab-case (`fitted-to`); here they are the same words with underscores.
 Rules that need more than one record (does this bus exist?) live in `sitegen.catalogue.checks`.
@@ -165,10 +165,11 @@ class Checked(Record):
     """Who verified a line of the catalogue, when, and against what."""
 
     by: Annotated[Words, AfterValidator(_without_date)]
-    """A name or initials."""
+    """Who checked it: a name or initials, without the date."""
     on: Annotated[datetime.date, BeforeValidator(_date)]
+    """The date of the check, year-month-day: `2026-11-20`."""
     against: Words | None = None
-    """The document and its revision, or the aircraft; left out: what `reference` says."""
+    """The document with its revision, or the aircraft; left out: what `reference` says."""
 
 
 class Line(Record):
@@ -177,62 +178,79 @@ class Line(Record):
     reference: Words | None = None
     """The document that it was taken from: `Wiring chart 24-31-01, revision 6`."""
     checked: Checked | None = None
-    """Left out: nobody has verified it. It covers what is written within the record too."""
+    """Who has checked it, when, against what; it covers what is written within the record."""
 
 
 class Fitted(Line):
     """A record that may be fitted to some airframes only, and may carry a note."""
 
     fitted_to: Annotated[list[Id], Field(min_length=1)] | None = None
-    """The airframes it is fitted to; left out: all of them."""
+    """The airframes it is fitted to, by id; left out: all of them."""
     note: Prose = ""
+    """What a reader must know about it; Markdown."""
 
 
 class Named(Fitted):
     """A fitted record with an id and a name."""
 
     id: Id
+    """By which other records name it; unique on each airframe."""
     name: Words
+    """As people call it, or as it is on the placard."""
 
 
 class Aircraft(Line):
     """What the catalogue describes, and from which revision."""
 
     name: Words
+    """The aircraft, as it is in the title of every page."""
     title: Words = "Electrical bus map"
+    """What the site is called."""
     revision: Words
+    """The revision of this catalogue; it is printed on every page."""
     revised: Annotated[datetime.date, BeforeValidator(_date)]
+    """The date of the revision, year-month-day: `2026-11-20`."""
     statement: Prose = ""
+    """What the front page and handouts say about the data and its limits; Markdown."""
     load_volts: Positive | None = None
-    """The volts of DC buses at which `amps` were taken; left out: whatever the bus has."""
+    """The volts of DC buses at which `amps` were taken, V; left out: whatever the bus has."""
 
 
 class Airframe(Line):
     """One block of the fleet with its own wiring."""
 
     id: Id
+    """By which `fitted-to` and `--airframe` name it; also its folder in the site."""
     name: Words
+    """The block of airframes, as people call it."""
     serials: Annotated[str, StringConstraints(max_length=2_000), AfterValidator(_serials)] = ""
-    """`1-24, 31, 59-`: so that a reader can ask for a serial number."""
+    """Its serial numbers, for readers who know only theirs: `1-24, 31, 59-`."""
     note: Prose = ""
+    """What is different about it; Markdown."""
 
 
 class BatteryTime(Record):
     """What is asked of the batteries when they are all that is left."""
 
     required_minutes: Positive = 30
+    """How long the batteries must last, minutes."""
     recognition_minutes: NotNegative = 5
+    """How long the crew takes before anything is shed, minutes."""
     landing_minutes: NotNegative = 10
+    """The last part of the flight, with the amps of the landing column, minutes."""
     landing_column: Id | None = None
+    """The load column for the landing part; left out: the condition's own."""
     usable: Share = 0.75
-    """The share of a battery's capacity that may be counted on."""
+    """The share of the capacity that may be counted on, 0 to 1."""
 
 
 class Length(Record):
     """How long a conductor is, in one of the two units."""
 
     feet: Positive | None = None
+    """The length in feet."""
     metres: Positive | None = None
+    """The length in metres."""
 
     @model_validator(mode="after")
     def _in_one_unit(self) -> Length:
@@ -245,43 +263,50 @@ class Feed(Record):
     """A conductor from a bus (or a source's terminals) into a converter."""
 
     bus: Id
+    """The bus, or the source, that feeds the converter, by id."""
     through: list[Id] = []
+    """The devices in the conductor, in series, by id."""
     wire: Gauge | None = None
+    """AN wire gauge; `"00"` and thicker in quotes. Needed with `length`."""
     length: Length | None = None
+    """The length of the conductor, for its voltage drop."""
 
 
 class Source(Named):
     """What makes power available."""
 
     kind: SourceKind
+    """What it is; a converter produces only while its `fed-from` is live."""
     volts: Positive
-    """What it shows while it produces, V."""
+    """The volts that it shows while it produces, V."""
     current: Literal["dc", "ac"] = "dc"
+    """DC or AC."""
     amps: Positive | None = None
-    """Rated output, A."""
+    """Its rating, A."""
     amp_hours: Positive | None = None
     """A battery's capacity at the one-hour rate, Ah."""
     usable: Share | None = None
-    """The share of this battery's capacity that may be counted on, in place of the catalogue's."""
+    """The share of this battery's capacity that counts, 0 to 1, in place of the common one."""
     battery_time: BatteryTime | None = None
+    """What is asked of this battery, in place of the catalogue's `battery-time`."""
     volts_range: Annotated[list[Positive], Field(min_length=2, max_length=2)] | None = None
-    """The least and the most volts that this source may show in good health, V."""
+    """The least and the most volts that it may show in good health, V: `[22, 25.2]`."""
     charge_amps: Annotated[list[NotNegative], Field(min_length=2, max_length=2)] | None = None
-    """The least and the most that a sound battery may take while others charge it, A."""
+    """The least and the most that a sound battery takes while others charge it, A."""
     amps_5s: Positive | None = None
     """What it may give for 5 seconds, A."""
     amps_5min: Positive | None = None
     """What it may give for 5 minutes, A."""
     internal_ohms: Positive | None = None
-    """By how much its volts sag for each ampere that it gives, V/A."""
+    """How far its volts sag for each ampere that it gives, V/A."""
     fed_from: Annotated[
         list[Feed], BeforeValidator(_as_list, json_schema_input_type=Feed | list[Feed])
     ] = []
     """A converter's input; with several, any one of them will do."""
     efficiency: Share = 0.8
-    """A converter's output power over its input power."""
+    """A converter's output power over its input power, 0 to 1."""
     synchronised: Words | None = None
-    """AC sources with the same name may feed one bus together."""
+    """A name of your choice: AC sources that share it may feed one bus together."""
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
 
@@ -290,22 +315,28 @@ class Bus(Named):
     """A bar that things connect to."""
 
     current: Literal["dc", "ac"] = "dc"
+    """DC or AC."""
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
 
 
 class Terms(Record):
-    """A plain closing condition, all of which must hold."""
+    """A closing condition; all of its terms must hold."""
 
     switches: dict[Id, Words] = {}
+    """Switches by id, each with the position that it must be in: `{master: "on"}`."""
     live: list[Id] = []
+    """Sources that produce and buses that are live, by id."""
     dead: list[Id] = []
+    """Sources that do not produce and buses that are dead, by id."""
     closed: list[Id] = []
+    """Contactors, relays and other devices that conduct, by id."""
     open: list[Id] = []
+    """Contactors, relays and other devices that do not conduct, by id."""
     volts_above: dict[Id, NotNegative] = {}
-    """Nodes that show more than this, V."""
+    """Buses and sources by id, each with the volts that it must exceed, V."""
     volts_below: dict[Id, NotNegative] = {}
-    """Nodes that show less than this, V; a dead one shows 0."""
+    """Buses and sources by id, each with the volts it must be below, V; dead counts as 0."""
 
 
 AnyOfTerms = Annotated[
@@ -320,7 +351,9 @@ class OpensAt(Record):
     """At how many times its rating a device opens by overload."""
 
     may: Positive = 1.15
+    """From this many times its rating it may open."""
     must: Positive = 1.38
+    """From this many times its rating it does open."""
 
     @model_validator(mode="after")
     def _in_order(self) -> OpensAt:
@@ -333,33 +366,40 @@ class Device(Named):
     """What is in a feeder, or a breaker that several pieces of equipment share."""
 
     kind: DeviceKind
+    """What it is."""
     amps: Positive | None = None
-    """Rating, A."""
+    """Its rating, A."""
     panel: Id | None = None
+    """The panel that it is on, by id."""
     at: Words | None = None
     """Row and column on the panel: `B7`."""
     closes_when: AnyOfTerms | None = None
-    """For a contactor, relay or switch: what closes it."""
+    """What closes a contactor, relay or switch: all terms of one condition, or of any."""
     protective: bool = False
-    """A contactor or relay with its own fault sensing, which trips on a short."""
+    """Whether a contactor or relay has its own fault sensing and trips on a short."""
     rides_through: bool = False
-    """It keeps its state while a fault holds its coil voltage down."""
+    """Whether it keeps its state while a fault holds its coil voltage down."""
     drop_volts: NotNegative = 0.7
     """A diode's forward drop, V."""
     opens_at: OpensAt | None = None
-    """When it opens by overload; left out: a breaker at 1.15 to 1.38, all else never."""
+    """How many times its rating opens it; left out: breakers 1.15 to 1.38, all else never."""
 
 
 class Feeder(Fitted):
     """A conductor between two nodes, through devices in series."""
 
     from_: Id
+    """The bus or source where it begins, by id; a diode passes power away from here."""
     to: Id
+    """The bus or source where it ends, by id."""
     through: list[Id] = []
+    """The devices in it, in series from `from` to `to`, by id."""
     tie: bool = False
-    """It joins two bars of one level; they are drawn side by side."""
+    """Whether it joins two bars of one level; these are drawn side by side."""
     wire: Gauge | None = None
+    """AN wire gauge; `"00"` and thicker in quotes. Needed with `length`."""
     length: Length | None = None
+    """The length of the conductor, for its voltage drop."""
 
 
 class Protector(Line):
@@ -368,9 +408,13 @@ class Protector(Line):
     id: Id | None = None
     """Left out, it is made from the equipment's id: `com-1.breaker`."""
     name: Words
+    """What the placard says."""
     amps: Positive
+    """Its rating, A."""
     panel: Id | None = None
+    """The panel that it is on, by id."""
     at: Words | None = None
+    """Row and column on the panel: `B7`."""
 
 
 PlainOrProtector = Annotated[
@@ -389,20 +433,26 @@ class Supply(Fitted):
     """One connection to a bus, through its own breaker or fuse."""
 
     bus: Id
+    """The bus that it comes from, by id."""
     breaker: PlainOrProtector | None = None
+    """Its own breaker in place: `{name: COM, amps: 5}`; or the id of a shared one."""
     fuse: PlainOrProtector | None = None
+    """Its own fuse in place: `{name: CLOCK, amps: 1}`; or the id of a shared one."""
     through: list[Id] = []
-    """Contactors, relays or switches between the breaker and the equipment."""
+    """Contactors, relays or switches between the breaker and the equipment, by id."""
     amps: Amps | None = None
-    """What is drawn here by equipment that needs all of its supplies, A."""
+    """What is drawn from this supply by equipment with `needs: all`, A."""
     wire: Gauge | None = None
+    """AN wire gauge; `"00"` and thicker in quotes. Needed with `length`."""
     length: Length | None = None
+    """The length of the conductor, for its voltage drop."""
 
 
 class AnyOf(Record):
     """Other equipment of which one working piece is enough."""
 
     any: Annotated[list[Id], Field(min_length=1)]
+    """Equipment by id; one that works is enough."""
 
 
 Requirement = Annotated[
@@ -415,24 +465,32 @@ class Equipment(Named):
 
     ata: Annotated[
         str,
-        BeforeValidator(_ata_words, json_schema_input_type=str | int),
+        BeforeValidator(
+            _ata_words,
+            json_schema_input_type=Annotated[str, StringConstraints(pattern=ATA_PATTERN)]
+            | Annotated[int, Field(ge=10, le=99)],
+        ),
         StringConstraints(pattern=ATA_PATTERN),
     ]
-    """ATA 100 chapter, `23`, `23-12` or `23-12-01`."""
+    """The ATA 100 chapter: `23`, `23-12` or `23-12-01`."""
     supplies: Annotated[list[Supply], Field(min_length=1)]
+    """Its connections to buses, each through its own breaker or fuse."""
     needs: Literal["any", "all"] = "any"
+    """Whether any one supply will do, or all must be live."""
     min_volts: Positive | None = None
     """The least volts of a bus at which a supply from it is of use, V."""
     requires: list[Requirement] = []
+    """Other equipment that must work for this to work, by id: `[a, {any: [b, c]}]`."""
     amps: Amps | None = None
-    """Continuous draw, A."""
+    """What it draws continuously, A; a figure, or one for each load column."""
     peak_amps: Amps | None = None
-    """Short-time draw, A."""
+    """What it draws for a short time, as at a start, A; written like `amps`."""
     load: Literal["constant-current", "constant-power", "resistive"] = "constant-current"
-    """How it draws as the volts of a DC bus change from `load-volts`."""
+    """How its amps follow the volts of a DC bus, from `load-volts` of the aircraft."""
     on_loss: Prose = ""
+    """What its loss means and what to do about it; Markdown."""
     if_it_comes_on: Prose = ""
-    """What to know when a failure switches it on."""
+    """What to know when a failure switches it on; Markdown."""
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
 
@@ -441,60 +499,74 @@ class Switch(Named):
     """What a person sets. A condition that does not name it has it in its first position."""
 
     positions: Annotated[list[Words], Field(min_length=2)]
+    """At least two, `"off"` and `"on"` in quotes; the first holds where nothing else is said."""
     where: Words | None = None
+    """Where it is in the aircraft."""
 
 
 class Panel(Named):
     """Where breakers are."""
 
     where: Words
+    """Where it is in the aircraft."""
     rows: Annotated[list[Words], Field(min_length=1, max_length=60)]
+    """The names of its rows, from the top."""
     columns: Annotated[int, Field(ge=1, le=99)]
+    """How many columns it has."""
 
 
 class LoadColumn(Line):
     """One column of the load table."""
 
     id: Id
+    """By which `amps` and the `loads` of a condition name it."""
     name: Words
+    """The column, as people call it: `Cruise`."""
 
 
 class Condition(Named):
     """A named state of the aircraft before anything fails."""
 
     sources: list[Id]
-    """The generators, batteries and external power on line; converters follow their input."""
+    """The generators, batteries and external power on line, by id; no converters."""
     switches: dict[Id, Words] = {}
+    """Switches by id, each with its position: `{master: "on"}`; others are in their first."""
     loads: Id | None = None
+    """The load column that applies, by id."""
     pulled: list[Words] = []
-    """Breakers that are pulled."""
+    """Breakers and fuses that are pulled, by id; that of a supply is `com-1.breaker`."""
     held_closed: list[Id] = []
-    """Contactors and relays that start closed."""
+    """Contactors and relays that start closed, by id."""
     battery_time: bool = True
-    """False where no endurance is computed: on the ground, with the batteries on charge ..."""
+    """Whether time on battery is computed here; false on the ground."""
 
 
 class Then(Record):
     """What the crew does about a failure."""
 
     switches: dict[Id, Words] = {}
+    """Switches that the crew sets, by id, each with its position: `{gen-1: "off"}`."""
     shed: list[Id] = []
-    """Equipment that the crew turns off."""
+    """Equipment that the crew turns off, by id."""
     pulled: list[Words] = []
+    """Breakers and fuses that the crew pulls, by id: `com-1.breaker`."""
     reset: list[Words] = []
-    """Tripped breakers and contactors, and stalled sources, that the crew resets."""
+    """Tripped breakers and contactors, and stalled sources, that the crew resets, by id."""
     note: Prose = ""
+    """What else the crew does, or should know; Markdown."""
 
 
 class Failure(Named):
     """One or more components failed, each in a mode, under a name."""
 
     failed: Annotated[list[Words], Field(min_length=1)]
-    """Component ids, a mode after a colon: `left-main:shorted`."""
+    """Components by id, with a mode after a colon: `left-main:shorted`."""
     then: Then | None = None
+    """What the crew does about it."""
     notes_in: dict[Id, Prose] = {}
-    """By condition: a text for the crew in place of the note of `then`."""
+    """By the id of a condition: a text for the crew in place of the note of `then`."""
     battery_time: BatteryTime | None = None
+    """What is asked of the batteries here, in place of the catalogue's `battery-time`."""
 
     def crew_note(self, condition: str) -> str:
         """What to say to the crew in a condition."""
@@ -505,11 +577,13 @@ class Indication(Named):
     """What a person can read."""
 
     kind: IndicationKind
+    """What it is."""
     at: Id | None = None
-    """The node or device a meter reads."""
+    """What a meter reads: a bus, a source or a device, by id."""
     lit_when: AnyOfTerms | None = None
-    """For a lamp or flag: when it shows."""
+    """When a lamp is lit or a flag shows; written like `closes-when`."""
     colour: Words | None = None
+    """The colour of a lamp or flag."""
     supplies: list[Supply] = []
     """Its own power; left out, it needs none."""
 
@@ -518,7 +592,9 @@ class Group(Record):
     """Providers that count as one: any `need` of them, or all of them."""
 
     any: Annotated[list[Provider], Field(min_length=1)] | None = None
+    """Providers of which `need` must work."""
     all: Annotated[list[Provider], Field(min_length=1)] | None = None
+    """Providers that must all work."""
     need: Annotated[int, Field(ge=1)] = 1
     """How many of `any` must work."""
 
@@ -560,9 +636,13 @@ class Function(Named):
         Field(min_length=1),
         BeforeValidator(_as_list, json_schema_input_type=Group | list[Provider]),
     ]
+    """Equipment by id, or groups: `[a, {all: [b, c]}, {any: [d, e, f], need: 2}]`."""
     need: Annotated[int, Field(ge=1)] = 1
+    """How many of them must work."""
     essential: bool = False
+    """Whether its loss is listed with the single points of failure."""
     independent: list[Annotated[list[Id], Field(min_length=2, max_length=2)]] = []
+    """Pairs of providers that no single failure may take together: `[[com-1, com-2]]`."""
 
     @model_validator(mode="before")
     @classmethod
@@ -602,11 +682,13 @@ class Handout(Named):
     """What is printed for a class: which parts, in which order. Its note is on the cover."""
 
     sections: Annotated[list[HandoutSection], Field(min_length=1)]
+    """What is printed, in this order."""
     notes: list[Id] | None = None
-    """The longer texts to print, in order; left out: all of them."""
+    """The longer texts to print, in order, by file name; left out: all of them."""
     conditions: list[Id] = []
-    """In which conditions losses, indications and batteries are shown; left out: in the first."""
+    """In which conditions losses, indications and batteries are shown; left out: the first."""
     paper: Literal["a4", "letter"] = "a4"
+    """The size of the paper."""
     leave_out: list[Literal["names", "amps", "states"]] = ["names", "amps", "states"]
     """What a blank diagram lacks."""
 
@@ -625,32 +707,50 @@ class Accepted(Record):
     rule: Words
     """The code at the end of the advice, without its brackets."""
     at: Words
-    """The id of the record, `from to to` of a feeder, the name of a section or of a file."""
+    """The id of the record, `from to to` of a feeder, or the name of a section or file."""
     reason: Words
+    """Why it stays as it is."""
 
 
 class Catalogue(Record):
     """All sections of a catalogue, merged from its files in the order of their names."""
 
     format: Literal[1]
+    """The version of the format: 1."""
     aircraft: Aircraft
+    """What the catalogue describes, and its revision."""
     airframes: Annotated[list[Airframe], Field(min_length=1)] = [
         Airframe(id="all", name="All serials")
     ]
+    """The blocks of the fleet that are wired differently; the first is shown first."""
     sources: list[Source] = []
+    """Generators, batteries, external power and converters."""
     buses: list[Bus] = []
+    """The bars that things connect to."""
     devices: list[Device] = []
+    """What is in feeders, and breakers that several items of equipment share."""
     feeders: list[Feeder] = []
+    """The conductors between buses and sources."""
     equipment: list[Equipment] = []
+    """What uses power."""
     switches: list[Switch] = []
+    """What a person sets."""
     panels: list[Panel] = []
+    """Where breakers are."""
     load_columns: list[LoadColumn] = []
+    """The columns of the load table; `amps` may have a figure for each."""
     conditions: Annotated[list[Condition], Field(min_length=1)]
+    """States of the aircraft before anything fails; the first is shown first."""
     failures: list[Failure] = []
+    """Failures with a name; single failures of every component need no entry."""
     indications: list[Indication] = []
+    """Meters, lamps and flags."""
     functions: list[Function] = []
+    """What the aircraft must still be able to do."""
     handout: list[Handout] = []
+    """What is printed for a class; left out: one handout with everything."""
     battery_time: BatteryTime = BatteryTime()
+    """How long the batteries must last when they are all that is left."""
     abbreviations: dict[Words, Words] = {}
     """What abbreviations on placards mean, for the search; several meanings with commas."""
     accepted: list[Accepted] = []
@@ -671,11 +771,3 @@ def field_names(record: type[Record]) -> frozenset[str]:
             waiting += [info.annotation for info in one.model_fields.values()]
         waiting += get_args(one)
     return frozenset(names)
-
-
-def json_schema() -> dict[str, Any]:
-    """The format as a JSON Schema (draft 2020-12), for editors that complete and check YAML."""
-    schema = Catalogue.model_json_schema(by_alias=True)
-    # A catalogue may be split over files, so no single file needs every section.
-    schema.pop("required", None)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

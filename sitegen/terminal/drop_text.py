@@ -26,7 +26,7 @@ from sitegen.terminal.shared_text import (
 )
 from sitegen.words import counted, join_words
 
-MEANING = "What that means: README, 'What the answers assume'."
+MEANING = "What that means: docs/answers.md, 'What the answers assume'."
 
 
 def loss_text(

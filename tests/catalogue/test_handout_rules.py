@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from sitegen.catalogue.findings import Finding
-from sitegen.catalogue.model import Catalogue, json_schema
+from sitegen.catalogue.json_schema import json_schema
+from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
 
 MAP = """\

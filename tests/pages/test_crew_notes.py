@@ -87,6 +87,6 @@ def test_a_failure_page_and_drop_say_what_they_assume_and_where_that_is_explaine
     path = tmp_path / "catalogue.yaml"
     path.write_text(yaml.safe_dump(catalogue()), encoding="utf-8")
     output = CliRunner().invoke(commands, ["drop", str(path), "left"]).output
-    assert f"{assumed} What that means: README, 'What the answers assume'." in output
-    readme = Path(__file__).parents[2] / "README.md"
-    assert "**What the answers assume.**" in readme.read_text(encoding="utf-8")
+    assert f"{assumed} What that means: docs/answers.md, 'What the answers assume'." in output
+    answers = Path(__file__).parents[2] / "docs" / "answers.md"
+    assert "## What the answers assume\n" in answers.read_text(encoding="utf-8")
