@@ -69,6 +69,24 @@ def test_a_trap_gives_one_message_with_the_fix(old: str, new: str, message: str,
     assert (finding.kind, finding.message, finding.hint) == ("error", message, hint)
 
 
+WHERE_A_POSITION_IS_WRITTEN = [
+    ('Battery switch, positions: ["off", "on"]', 'Battery switch, positions: ["on", ¤{}, "off"]'),
+    ('{bat-switch: "on"}', "{{bat-switch: ¤{}}}"),
+    ('gen-switch: "on", bat-switch', "gen-switch: ¤{}, bat-switch"),
+    ('switches: {gen-switch: "off"}', "switches: {{gen-switch: ¤{}}}"),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), WHERE_A_POSITION_IS_WRITTEN)
+@pytest.mark.parametrize("word", ["yes", "no", "On", "OFF"])
+def test_a_switch_position_that_yaml_reads_as_true_or_false_gives_one_message(
+    old: str, new: str, word: str
+) -> None:
+    finding = only_finding((old, new.format(word)))
+    assert finding.message.startswith(f"`{word}` without quotes is read as ")
+    assert finding.hint.startswith(f'Write "{word}" in quotes;')
+
+
 @pytest.mark.parametrize(
     "word",
     ["Left main", "y", "n", "23-12-01", "1.2.3", "on-line", "10:75", "12A", "2026-13", "+", "é"],
