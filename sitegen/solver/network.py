@@ -82,7 +82,7 @@ class Connection:
     """Of its conductor (`wire_ohms`); None where that is not known."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Network:
     """One airframe's wiring. Dictionaries keep the author's order."""
 

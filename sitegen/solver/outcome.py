@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from sitegen.catalogue.model import AnyOf, Then
 from sitegen.solver.faults import can_be_reset, reset, run_stage
@@ -158,8 +158,12 @@ class Outcome:
         return {e: every & ~was & ~self.after.works[e] for e, was in self.worked.items()}
 
 
+@lru_cache(maxsize=4)
 def condition_states(network: Network) -> Power:
-    """Every condition of the airframe with nothing failed; bit c is condition number c."""
+    """Every condition of the airframe with nothing failed; bit c is condition number c.
+
+    One question after the other is asked about the same airframe, or about two that are compared.
+    """
     scenarios = scenarios_of([Scenario(c.id) for c in network.catalogue.conditions])
     setting = setting_for(network, scenarios)
     return Power(run_stage(network, setting, at_rest(network, scenarios, setting)))
