@@ -8,11 +8,13 @@ from typing import Any
 
 import pytest
 
-from sitegen.answers.drop import drop, faults_of
+from sitegen.answers.drop import drop, faults_of, losses
 from sitegen.catalogue.read import read
 from sitegen.pages.drawing_states import drawn_branches, states
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.engine.v8 import Engine
 from tests.pages.pages_sample import reading, sample
 
@@ -56,10 +58,10 @@ def items(nodes: list[dict[str, Any]], within: str = "") -> Iterator[tuple[dict[
 def test_every_part_has_the_state_that_the_package_draws(network: Network, engine: Engine) -> None:
     wiring = drawn_branches(network.catalogue)
     conditions = [c.id for c in network.catalogue.conditions][:2]
-    for condition in conditions:
-        for faults in ([], *([fault] for fault in network.faults)):
-            expected = states(network, wiring, drop(network, condition, faults))
-            assert engine.drawn(condition, faults) == expected, (condition, faults)
+    each = [Scenario(c, failed) for c in conditions for failed in ((), *zip(network.faults))]
+    for scenario, loss in zip(each, losses(solve(network, scenarios_of(each))), strict=True):
+        expected = states(network, wiring, loss)
+        assert engine.drawn(scenario.condition, scenario.faults) == expected, scenario
 
 
 def test_every_branch_is_in_the_words_once_and_no_other(network: Network, engine: Engine) -> None:

@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
+import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -102,8 +103,8 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
     ("arguments", "exit_code", "message"),
     [
         (["--pocket", "x.html", "--to", "site"], 2, "publish twice"),
-        (["--airframe", "block-2"], 2, "add --pocket"),
-        (["--pocket", "x.html", "--airframe", "block-22"], 2, "block-2"),
+        (["--airframe", "late"], 2, "add --pocket"),
+        (["--pocket", "x.html", "--airframe", "laate"], 2, "late"),
         (["--pocket", "/dev/null/x.html"], 3, "could not be written"),
     ],
     ids=["both", "airframe alone", "unknown airframe", "no such place"],
@@ -116,8 +117,9 @@ def test_a_wrong_call_gets_one_sentence(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    result = run("publish", *arguments)
+    Path("plover.yaml").write_text(yaml.safe_dump(sample()), encoding="utf-8")
+    result = run("publish", "plover.yaml", *arguments)
     assert result.exit_code == exit_code, result.output
     assert message in result.stderr
     assert len(result.stderr.strip().splitlines()) == 1
-    assert os.listdir(tmp_path) == []
+    assert os.listdir(tmp_path) == ["plover.yaml"]

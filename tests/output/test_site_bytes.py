@@ -79,11 +79,15 @@ def start(
     )
 
 
-def site(run: subprocess.Popen[str], to: Path) -> dict[str, bytes]:
+def written(run: subprocess.Popen[str], to: Path) -> dict[str, bytes]:
     """What a run wrote: bytes by path, the list of its own files included."""
     said, _ = run.communicate(timeout=120)
     assert run.returncode == 0, said
-    return {p.relative_to(to).as_posix(): p.read_bytes() for p in to.rglob("*") if p.is_file()}
+    return files_of(to)
+
+
+def files_of(site: Path) -> dict[str, bytes]:
+    return {p.relative_to(site).as_posix(): p.read_bytes() for p in site.rglob("*") if p.is_file()}
 
 
 def assert_same(one: dict[str, bytes], other: dict[str, bytes]) -> None:
@@ -123,7 +127,7 @@ def sample_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def first(sample_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     to = tmp_path_factory.mktemp("first") / "site"
-    found = site(start(sample_folder, to, CHECKOUT, {}), to)
+    found = written(start(sample_folder, to, CHECKOUT, {}), to)
     assert {"early/bus-left.html", "late/note-fuel.html", "early/search.js"} <= set(found)
     return found
 
@@ -143,7 +147,7 @@ def test_a_site_is_the_same(
     first: dict[str, bytes], sample_folder: Path, tmp_path: Path, elsewhere: dict[str, str]
 ) -> None:
     to = tmp_path / "site"
-    assert_same(first, site(start(sample_folder, to, CHECKOUT, elsewhere), to))
+    assert_same(first, written(start(sample_folder, to, CHECKOUT, elsewhere), to))
 
 
 def test_a_site_is_the_same_from_another_folder_by_a_relative_path(
@@ -151,7 +155,7 @@ def test_a_site_is_the_same_from_another_folder_by_a_relative_path(
 ) -> None:
     to = tmp_path / "elsewhere"
     catalogue = os.path.relpath(sample_folder, tmp_path)
-    assert_same(first, site(start(catalogue, to, tmp_path, {}), to))
+    assert_same(first, written(start(catalogue, to, tmp_path, {}), to))
 
 
 def test_a_site_is_the_same_from_files_made_in_another_order_at_another_time(
@@ -160,7 +164,7 @@ def test_a_site_is_the_same_from_files_made_in_another_order_at_another_time(
     backwards = dict(reversed(sample_files().items()))
     catalogue = write_out(tmp_path / "copied", backwards, age=9_000_000)
     to = tmp_path / "site"
-    assert_same(first, site(start(catalogue, to, CHECKOUT, {}), to))
+    assert_same(first, written(start(catalogue, to, CHECKOUT, {}), to))
 
 
 def test_a_site_is_the_same_when_it_takes_the_place_of_another(
@@ -170,11 +174,13 @@ def test_a_site_is_the_same_when_it_takes_the_place_of_another(
     other = sample()
     other["aircraft"]["name"] = "Dunlin 2"
     old = write_out(tmp_path / "old", {"all.yaml": yaml.safe_dump(other)}, age=0)
-    assert site(start(old, to, CHECKOUT, {}), to) != first
-    assert_same(first, site(start(sample_folder, to, CHECKOUT, {}), to))
+    assert written(start(old, to, CHECKOUT, {}), to) != first
+    assert_same(first, written(start(sample_folder, to, CHECKOUT, {}), to))
 
 
-def test_the_demo_s_site_is_the_same_with_all_of_this_changed_at_once(tmp_path: Path) -> None:
+def test_the_demo_s_site_is_the_same_with_all_of_this_changed_at_once(
+    site: Path, tmp_path: Path
+) -> None:
     demo = demo_catalogue()
     texts = {
         p.relative_to(demo).as_posix(): p.read_text(encoding="utf-8")
@@ -183,8 +189,7 @@ def test_the_demo_s_site_is_the_same_with_all_of_this_changed_at_once(tmp_path: 
     }
     copied = write_out(tmp_path / "copied", texts, age=9_000_000)
     elsewhere = {**ASCII, "PYTHONHASHSEED": "2", "TZ": "EAST-14", "LISTING": "backwards"}
-    here, there = tmp_path / "here", tmp_path / "there"
-    runs = start(demo, here, CHECKOUT, {}), start(copied.name, there, tmp_path, elsewhere)
-    one, other = site(runs[0], here), site(runs[1], there)
-    assert len(one) > 500
-    assert_same(one, other)
+    there = tmp_path / "there"
+    other = written(start(copied.name, there, tmp_path, elsewhere), there)
+    assert len(other) > 500
+    assert_same(files_of(site), other)

@@ -13,17 +13,18 @@ import pytest
 
 from sitegen.answers.differences import Differences, differences
 from sitegen.catalogue.read import read
-from sitegen.output.site import build_site
 from sitegen.solver.network import build
 from tests.pages.pages_sample import element, words
+
+pytestmark = pytest.mark.slow
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 PAIRS = [("block-1", "block-2"), ("block-3", "block-1")]
 
 
-@cache
-def pages() -> dict[str, str]:
-    return {path: text for path, text in build_site(read(DEMO)).files if isinstance(text, str)}
+@pytest.fixture(scope="module")
+def pages(site: Path) -> dict[str, str]:
+    return {p.relative_to(site).as_posix(): p.read_text("utf-8") for p in site.rglob("*.html")}
 
 
 @cache
@@ -34,8 +35,10 @@ def found(one: str, other: str) -> Differences:
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
-def test_every_record_and_every_effect_is_on_the_page(one: str, other: str) -> None:
-    text = words(pages()[f"{one}/differences-{other}.html"])
+def test_every_record_and_every_effect_is_on_the_page(
+    pages: dict[str, str], one: str, other: str
+) -> None:
+    text = words(pages[f"{one}/differences-{other}.html"])
     names = {a.id: a.name for a in read(DEMO).catalogue.airframes}  # type: ignore[union-attr]
     of = found(one, other)
     catalogue = read(DEMO).catalogue
@@ -52,30 +55,32 @@ def test_every_record_and_every_effect_is_on_the_page(one: str, other: str) -> N
         assert (f"Only on {names[place]} lost:" in text) == several
 
 
-def test_the_effect_is_on_the_side_of_the_airframe_that_has_it() -> None:
+def test_the_effect_is_on_the_side_of_the_airframe_that_has_it(pages: dict[str, str]) -> None:
     """Both ITT gauges of the first block are on the right wall bus; of the second only one is."""
     (row,) = [
         words(row)
         for row in re.findall(
-            r'<li class="row"><p>(.*?)</li>', pages()["block-1/differences-block-2.html"], re.S
+            r'<li class="row"><p>(.*?)</li>', pages["block-1/differences-block-2.html"], re.S
         )
         if words(row).startswith("Aft bus dead or shorted (in Cruise")
     ]
-    assert "</a> dead or shorted" in pages()["block-1/differences-block-2.html"]
+    assert "</a> dead or shorted" in pages["block-1/differences-block-2.html"]
     here, there = row.split("Only on Serials 25 to 58")
     assert "Right turbine temperature (ITT)" in here.split("Only on Serials 1 to 24")[1]
     assert "Right torque" in there
 
 
 @pytest.mark.parametrize("other", ["block-2", "block-3"])
-def test_a_page_is_marked_where_the_other_airframe_differs_and_only_there(other: str) -> None:
+def test_a_page_is_marked_where_the_other_airframe_differs_and_only_there(
+    pages: dict[str, str], other: str
+) -> None:
     of = found("block-1", other)
     differing = {r.id for r in of.changed} | {c.fault[0] for c in of.consequences}
     differing |= {item for c in of.consequences for items in c.effect for item in items}
     checked = 0
-    for path, text in pages().items():
+    for path, text in pages.items():
         about = re.fullmatch(r"block-1/(?:equipment|failure|bus)-(.*)\.html", path)
-        if not about or f"{other}/{path.split('/')[1]}" not in pages():
+        if not about or f"{other}/{path.split('/')[1]}" not in pages:
             continue
         mark = re.search(r'<p class="not-the-same">(.*?)</p>', text)
         marked = bool(mark) and f'"../{other}/' in mark[1]  # type: ignore[index]
@@ -84,8 +89,8 @@ def test_a_page_is_marked_where_the_other_airframe_differs_and_only_there(other:
     assert checked > 20
 
 
-def test_every_pair_has_its_pages_and_the_front_page_leads_there() -> None:
+def test_every_pair_has_its_pages_and_the_front_page_leads_there(pages: dict[str, str]) -> None:
     catalogue = read(DEMO).catalogue
     assert catalogue is not None
-    assert sum("/differences-" in path for path in pages()) == 3 * 2
-    assert "differences-block-2.html" in element(pages()["block-1/index.html"], "more")
+    assert sum("/differences-" in path for path in pages) == 3 * 2
+    assert "differences-block-2.html" in element(pages["block-1/index.html"], "more")

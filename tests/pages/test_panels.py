@@ -263,7 +263,7 @@ def failure_texts(airframe: str) -> dict[str, Any]:
 FAILURES = [
     ("block-1", "essential"),
     ("block-1", "cb-avionics-1"),
-    ("block-2", "forward"),
+    ("block-1", "forward"),
     # The warning panel goes, the lamps behind the same breaker are no equipment.
     ("block-3", "essential"),
 ]
