@@ -21,7 +21,7 @@ from sitegen.answers.unchecked import AirframeLines
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
 from sitegen.catalogue.model import Airframe, Condition, Failure, Then, required_ids
 from sitegen.catalogue.read import ReadResult
-from sitegen.solver.network import Connection, Network
+from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import (
@@ -284,8 +284,3 @@ class AirframeAnswers:
 
     def _every(self, faults: list[Fault] | tuple[Fault, ...]) -> Scenarios:
         return every_single([c.id for c in self.conditions], faults)
-
-
-def is_fed(loss: Loss, connection: Connection) -> bool:
-    """Whether power comes through a supply."""
-    return loss.nodes[connection.bus].live and all(loss.conducts[d] for d in connection.through)

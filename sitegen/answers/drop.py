@@ -13,7 +13,7 @@ from sitegen.answers.overload import Word, overloaded, what_is_overloaded_opens
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
 from sitegen.catalogue.model import Failure, Function, Then
-from sitegen.solver.network import Network
+from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.scenarios import (
     Fault,
@@ -284,3 +284,8 @@ def _functions(outcome: Outcome) -> list[dict[str, str]]:
         for k in bits(one_left):
             states[k][function] = "one-left"
     return states
+
+
+def is_fed(loss: Loss, connection: Connection) -> bool:
+    """Whether power comes through a supply."""
+    return loss.nodes[connection.bus].live and all(loss.conducts[d] for d in connection.through)

@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from rapidfuzz.distance import OSA
-
 from sitegen.words import quoted
 
 LONGEST_GUESSED = 80
@@ -98,6 +96,8 @@ def _is_abbreviation(word: str, other: str) -> bool:
 
 def _edits(words: Sequence[str], others: Sequence[str]) -> int | None:
     """The edits between the parts of two names, pair by pair; None when there are too many."""
+    from rapidfuzz.distance import OSA  # most commands have no mistake to explain
+
     total = 0
     for word, other in zip(words, others, strict=True):
         longer = max(len(word), len(other))

@@ -267,6 +267,8 @@ class Builder:
 
         In a record that is one mistake: a new entry of the list begins there without its `- `.
         """
+        if not frame.duplicates:
+            return
         duplicates, frame.duplicates = frame.duplicates, []
         words = list(dict.fromkeys(text for text, _, _ in duplicates))
         if len(words) > 1 and frame is not self.stack[0]:

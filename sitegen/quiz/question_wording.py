@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from sitegen.answers.airframe_answers import is_fed
-from sitegen.answers.drop import Loss
+from sitegen.answers.drop import Loss, is_fed
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import AnyOf, required_ids
 from sitegen.solver.network import Network

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
-from sitegen.answers.drop import Loss
+from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import IF_DROPPING_OUT
 from sitegen.catalogue.model import Condition, Failure, Then

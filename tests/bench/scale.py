@@ -119,7 +119,8 @@ def _of_block(value: Any) -> Any:
         if BLOCK not in value.get("fitted-to", [BLOCK]):
             return None
         pairs = ((k, _of_block(v)) for k, v in value.items() if k != "fitted-to")
-        return {k: v for k, v in pairs if v is not None}
+        # To this parser the field `on` of a check is true.
+        return {"on" if k is True else k: v for k, v in pairs if v is not None}
     return value
 
 
@@ -182,7 +183,7 @@ def _run(command: list[str], limit: float) -> tuple[float, float]:
         time.sleep(0.02)
     process.kill()
     _, errors = process.communicate()
-    if process.returncode == 2:
+    if process.returncode > 0:
         raise SystemExit(errors.decode())
     return time.perf_counter() - started, peak
 

@@ -134,8 +134,7 @@ def _is_link(text: str, target: str) -> bool:
 def _texts(m: CheckContext) -> Iterator[tuple[str, Place, str]]:
     """Whose it is, where it begins, and the text: every text in Markdown."""
     for owner, path, text in _fields(m):
-        if text:
-            yield owner, m.at(path), text
+        yield owner, m.at(path), text
     for name, text in m.texts.items():
         if name.startswith("notes/"):
             yield f"note {name.removeprefix('notes/').rpartition('.')[0]}", Place(name), text
@@ -153,10 +152,13 @@ def _fields(m: CheckContext) -> Iterator[tuple[str, Path, str]]:
         if f.then
     ]
     for owner, path, record in records:
+        fields = vars(record)
         for field in ("statement", "note", "on-loss", "if-it-comes-on"):
-            yield owner, (*path, field), getattr(record, field.replace("-", "_"), "")
-        for condition, text in getattr(record, "notes_in", {}).items():
-            yield owner, (*path, "notes-in", condition), text
+            if text := fields.get(field.replace("-", "_")):
+                yield owner, (*path, field), text
+        for condition, text in fields.get("notes_in", {}).items():
+            if text:
+                yield owner, (*path, "notes-in", condition), text
 
 
 @lru_cache(maxsize=4)

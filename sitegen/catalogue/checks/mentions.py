@@ -17,7 +17,7 @@ from sitegen.catalogue.checks.context import (
     records_of,
 )
 from sitegen.catalogue.kinds import COIL_OPERATED, DEVICES, METERS, OVERCURRENT, SWITCHING
-from sitegen.catalogue.model import Device, Group, Indication
+from sitegen.catalogue.model import Device, Group, Indication, Record
 
 
 @dataclass(frozen=True)
@@ -161,7 +161,8 @@ def _names(value: Any, steps: list[str], path: Path) -> Iterator[tuple[Path, str
     step, *rest = steps
     if step != "*":
         field = "from_" if step == "from" else step.replace("-", "_")
-        yield from _names(getattr(value, field, None), rest, (*path, step))
+        if isinstance(value, Record):
+            yield from _names(vars(value).get(field), rest, (*path, step))
     elif isinstance(value, dict):
         for key, of_key in value.items():
             yield (*path, key), key, True, of_key

@@ -12,9 +12,8 @@ from operator import or_
 
 from markupsafe import Markup
 
-from sitegen.answers.airframe_answers import is_fed
 from sitegen.answers.besides import Besides, besides
-from sitegen.answers.drop import Loss
+from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.indications import not_metered
 from sitegen.answers.node_states import NodeState
 from sitegen.answers.readings import reading_text, reads_the_same

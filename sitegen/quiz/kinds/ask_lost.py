@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from sitegen.answers.airframe_answers import is_fed
+from sitegen.answers.drop import is_fed
 from sitegen.quiz.facts import Facts, FailureCase
 from sitegen.quiz.kinds.ask_still_works import item_choice
 from sitegen.quiz.question import Choice, Kind, Question, Subject
