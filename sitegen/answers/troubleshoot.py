@@ -68,7 +68,8 @@ class Check:
     """(what may be seen, numbers of the candidates with which it is seen); `HEALTHY` is among them
     where nothing need have failed."""
     leaves: float
-    """Candidates left, in the mean over the candidates, the healthy aircraft included."""
+    """Candidates left of those that it is to distinguish, in the mean over them, the healthy
+    aircraft included."""
 
 
 @dataclass(frozen=True)
@@ -155,8 +156,9 @@ def troubleshoot(
     judged = both[:MOST_JUDGED]
     meaning = _losses(network, condition, judged, before)
     healthy: list[tuple[CutSet, bool]] = [((), False)] if fits else []
-    possible = [*judged, *healthy]
-    shown = [*meaning, *_losses(network, condition, healthy, before)]
+    likely = _likely(judged, fits)
+    possible = [*judged[:likely], *healthy]
+    shown = [*meaning[:likely], *_losses(network, condition, healthy, before)]
     return Diagnosis(
         condition,
         tuple(observations),
@@ -238,6 +240,20 @@ def _losses(
             answers = losses(solve(network, scenarios, before, dip))
             found.update(zip(chosen, answers, strict=True))
     return [found[c] for c in candidates]
+
+
+def _likely(candidates: Sequence[tuple[CutSet, bool]], fits: bool) -> int:
+    """How many candidates, from the first, the next check is to distinguish.
+
+    Those of the fewest failures; where that is one alone, those of the next size besides: hundreds
+    of triples would choose a check that says nothing about the dozen single failures before them.
+    """
+    sizes = [len(failed) for failed, _ in candidates]
+    for size in sorted(set(sizes)):
+        count = sum(s <= size for s in sizes)
+        if count + fits > 1:
+            return count
+    return len(sizes)
 
 
 def _next_checks(

@@ -274,6 +274,23 @@ def test_the_check_that_leaves_fewest_candidates_comes_first() -> None:
     assert [c.subject for c in found.next_checks][:2] == ["c-tripped", "light"]
 
 
+def test_the_next_check_distinguishes_the_candidates_of_the_fewest_failures() -> None:
+    net = network("""
+sources: {gen-1: 28, gen-2: 28}
+buses: [main, a]
+devices: {cb-a: breaker}
+feeders: [gen-1 > main, gen-2 > main, main > cb-a > a]
+equipment: {radio: main, light: a}
+""")
+    found = troubleshoot(net, "flight", [Observation("light", "dead")])
+    sizes = [len(failed) for failed in found.candidates]
+    singles = sizes.count(1)
+    assert 1 < singles < len(sizes)
+    assert found.next_checks
+    for check in found.next_checks:
+        assert {number for _, left in check.answers for number in left} == set(range(singles))
+
+
 def test_a_check_leaves_the_healthy_aircraft_too_where_it_fits() -> None:
     net = network(THREE_FEEDERS)
     seen = [find_observation(net, "main-volts", "28")]

@@ -35,8 +35,8 @@ def found(page: Page, wanted: str) -> list[str]:
 @pytest.mark.parametrize(
     ("wanted", "first"),
     [
-        ("COM 1", "COM 1 | Breaker"),
-        ("com1", "COM 1 | Breaker"),
+        ("COM 1", "VHF COM 1 | Equipment"),
+        ("com1", "VHF COM 1 | Equipment"),
         ("115v", "115 V AC bus | Bus"),
         ("vhf com 2", "VHF COM 2 | Equipment"),
         ("left wall bus", "Left wall bus | Bus"),
@@ -119,7 +119,7 @@ def test_it_opens_with_the_front_page(browser: Browser, site: Path) -> None:
     page.goto((site / "block-1" / "index.html").as_uri())
     page.fill("#wanted", "com 1")
     page.keyboard.press("Enter")
-    page.wait_for_url("**/panel-right-wall.html#at-com-1.breaker")
+    page.wait_for_url("**/equipment-com-1.html*")
     page.close()
 
 

@@ -16,7 +16,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   ].map((one) => [one.id, one.name]));
   const kinds = net.kind;
   const { chip, iconed, picker } = pageParts;
-  const noun = (kind) => kind.replace("-", " ");
+  const noun = (kind) => (kind === "switch" ? "switch contacts" : kind.replace("-", " "));
   const READINGS = [
     ["", "Ride through", "contactors ride through"], ["dip", "Drop out", "contactors drop out"],
     ["overload", "Overload opens", "what is overloaded opens"],
@@ -31,6 +31,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const copy = (set) => JSON.parse(JSON.stringify(set));
   let set = nothing();
   let selected = null;
+  let view = null;
   const before = [];
 
   // ---- The address: `c=cruise&f=left-main:dead&s=switch:place&p=breaker&x=item&r=reset&a=dip`
@@ -359,8 +360,11 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       item.append(make("span", source.name));
       if (!given) item.append(make("small", "off"));
       else {
+        // A battery on a bus above its own volts draws instead: its ammeter below says how much.
+        const charging = source.kind === "battery"
+          && shown.nodes[source.id].volts * 1000 > source.millivolts;
         const figure = `${given.atLeast ? "at least " : ""}${given.amps.text(1)}\u00a0A`;
-        item.append(make("b", figure));
+        item.append(charging ? make("small", "charging") : make("b", figure));
         if (given.percent) {
           const percent = given.percent.whole;
           item.append(make("small", `${percent}\u00a0%`));
@@ -500,6 +504,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const text = `${name} ${kind} ${where}`.toLowerCase();
     return [id, name, kind, `${text} ${name.toLowerCase().replace(/\s/g, "")}`];
   });
+  const switches = new Set(net.data.switches.map((s) => s.id));
   let wanted = "";
 
   function finder() {
@@ -513,7 +518,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       wanted = field.value;
       found.replaceChildren();
       const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
-      const rows = !words.length ? findable.filter(([, , kind]) => kind === "switch")
+      const rows = !words.length ? findable.filter(([id]) => switches.has(id))
         : findable.filter(([, , , sought]) => words.every((word) => sought.includes(word)));
       // What is named exactly so comes first.
       const exact = ([, name]) => (name.toLowerCase() === wanted.trim().toLowerCase() ? 0 : 1);
@@ -522,6 +527,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         const item = make("li");
         const button = site.button("", () => {
           choose(id);
+          if (art.byId.has(id)) view.open([id]);
           part.scrollIntoView({ block: "nearest" });
         });
         button.append(make("span", name), make("small", kind));
@@ -671,7 +677,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     if (site.anchor() !== written()) begin();
   });
   begin();
-  const view = zoomable(picture, pan, art);
+  view = zoomable(picture, pan, art);
   const first_ = Object.keys(set.failed).find((id) => art.byId.has(id));
   view.open([first_ || net.data.buses[0].id]);
 })();

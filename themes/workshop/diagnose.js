@@ -91,7 +91,10 @@ to what is seen there. It is in the address, so that it can be sent. */
   const meters = make("div", "", "meters");
   const lamps = make("div", "", "lamps");
   const items = make("div", "", "items");
-  inputs.append(items, meters, lamps);
+  const rest = site.button("All else reads normal", () => change((one) => {
+    for (const indication of unread()) one.seen.set(indication.id, usual(indication));
+  }), "rest-normal");
+  inputs.append(items, meters, lamps, rest);
 
   // ---- Saying what is seen
 
@@ -107,6 +110,16 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (seen === null) one.seen.delete(id);
     else one.seen.set(id, seen);
   });
+
+  const unread = () => net.data.indications.filter(({ id }) => !said.seen.has(id));
+
+  /* What an indication shows with nothing failed, as somebody reads it. */
+  function usual(indication) {
+    const { kind, number, direction } = normal[indication.id];
+    if (kind !== "figure") return { kind, number: 0, unit: "", direction: null, band: null };
+    const shown = indication.kind === "voltmeter" ? number : Math.round(number / 5) * 5;
+    return figure(indication, shown, shown ? direction : null);
+  }
 
   function step(indication, sign) {
     const seen = said.seen.get(indication.id);
@@ -132,6 +145,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       else meters.append(meterBox(indication, seen));
     }
     showItems();
+    rest.hidden = !said.seen.size || !unread().length;
     undo.disabled = !before.length;
     clear.disabled = !said.seen.size;
     condition.select.value = said.condition;
@@ -178,18 +192,18 @@ to what is seen there. It is in the address, so that it can be sent. */
   /* What a meter may well show: nothing, and what it shows with nothing failed, here or in another
   condition; a loadmeter also twice as much. What reads the same is there once. */
   function presets(indication) {
-    const usual = normal[indication.id];
+    const healthy = normal[indication.id];
     const numbers = new Set([0]);
     if (indication.kind === "voltmeter") {
       for (const shown of inConditions()) numbers.add(shown[indication.id].number);
-    } else if (usual.kind === "figure") {
-      const about = Math.round(usual.number / 5) * 5;
+    } else if (healthy.kind === "figure") {
+      const about = usual(indication).number;
       numbers.add(about);
       if (indication.kind === "loadmeter") numbers.add(2 * about);
     }
     const falling = [...numbers].sort((a, b) => b - a);
     return falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, 4).reverse()
-      .map((number) => figure(indication, number, number ? usual.direction : null));
+      .map((number) => figure(indication, number, number ? healthy.direction : null));
   }
 
   const inConditions = engine.once(() => net.conditions.map((c) =>
@@ -376,10 +390,16 @@ to what is seen there. It is in the address, so that it can be sent. */
       const indication = byId.get(check.subject);
       for (const [answer, numbers] of check.answers) {
         const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
-        const left = numbers.length > 1 ? `${numbers.length} causes left`
+        const all = check.answers.reduce((sum, [, those]) => sum + those.length, 0);
+        const left = numbers.length > 1 ? `${numbers.length} of ${all} causes left`
           : numbers[0] === null ? "nothing need have failed" : causeText(candidates[numbers[0]]);
         const item = make("li");
-        item.append(make("b", text), make("span", left));
+        // What can be said above is said by a tap; the others are read beside.
+        const row = ["in view", "try it"].includes(check.effort)
+          ? site.button("", () => put(check.subject, typeof answer === "string" ? answer
+            : { ...answer, band: null })) : item;
+        row.append(make("b", text), make("span", left));
+        if (row !== item) item.append(row);
         list.append(item);
       }
       entry.append(list);

@@ -289,7 +289,7 @@ const diagnosis = (() => {
           yield* publish(3);
         }
       }
-      const judged = search.candidates.slice(0, MOST_JUDGED);
+      const judged = likely(search.candidates.slice(0, MOST_JUDGED));
       if (!search.candidates.length && !search.fits) yield* findNear();
       else yield* findChecks(judged);
     }
@@ -368,6 +368,16 @@ const diagnosis = (() => {
       || JSON.stringify(one.readings()) !== JSON.stringify(other.readings());
 
     // ---- What to check next
+
+    /* The candidates that the next check is to distinguish: those of the fewest failures, and of the
+    next size where that is one alone. */
+    function likely(candidates) {
+      for (const size of [1, 2, 3]) {
+        const some = candidates.filter((c) => c.failed.length <= size);
+        if (some.length + (search.fits ? 1 : 0) > 1) return some;
+      }
+      return candidates;
+    }
 
     function* findChecks(judged) {
       const possible = [...judged, ...(search.fits ? [candidate([], false)] : [])];

@@ -105,6 +105,7 @@
   Index.prototype.search = function (text) {
     var typed = words(text);
     var whole = typed.join(" ");
+    var phrase = whole.replace(/(\p{L}{2})(\p{N})/gu, "$1 $2");
     var index = this;
     function ranked(errors) {
       var matches = [];
@@ -118,7 +119,9 @@
         if (typed.length > 1 && entry.parts.some(function (part) {
           return typed.every(function (word) { return cheapest(word, part, errors) < 4; });
         })) sum = Math.min(sum, 1);
-        if (name === whole) sum -= 20;
+        // Of a placard and the item behind it the item is first: it has the place of its breaker.
+        if (entry.row[1] === "Equipment" && (" " + name + " ").indexOf(" " + phrase + " ") >= 0) sum -= 21;
+        else if (name === whole) sum -= 20;
         else if (name.indexOf(whole) === 0) sum -= 10;
         matches.push([sum, entry.name.length, number, entry.row]);
       });

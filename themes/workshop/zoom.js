@@ -7,6 +7,7 @@ const zoomable = (() => {
   const MOST = 3, STEP = 1.3;
   // The scale at which the smallest text, 10.5 units, is 9 px high; with more room, names are 11 px.
   const READABLE = 0.86, WITH_ROOM = 0.92;
+  const TAPPED = 0.5;
   const MARGIN = 10, BELOW = 90;
 
   const union = (boxes) => {
@@ -277,10 +278,13 @@ const zoomable = (() => {
     pan.addEventListener("dragstart", (event) => event.preventDefault());
     pan.addEventListener("click", (event) => {
       // The end of a drag is no tap.
-      if (dragged) {
+      const far = scale < TAPPED && event.detail > 0;
+      if (dragged || far) {
         event.preventDefault();
         event.stopPropagation();
       }
+      // Parts that are too small to tap come nearer first.
+      if (far && !dragged) zoom(READABLE / scale, event.clientX, event.clientY);
       dragged = false;
     }, true);
 
