@@ -31,6 +31,9 @@ FOLLOW_LINKS = "sitegen.follow_links"
 CATALOGUE = "sitegen.catalogue"
 """In `meta` of a command's context: the catalogue that was read, for the whole fleet."""
 
+DEMO = "sitegen.demo"
+"""In `meta` of a command's context: whether the demo answers because no catalogue is named."""
+
 NO = 1
 """Exit code: the catalogue has problems, or the answer is 'no'."""
 WRONG_USAGE = 2
@@ -114,7 +117,7 @@ def split_catalogue_path(arguments: Sequence[str]) -> tuple[Path | None, tuple[s
 def read(path: Path | None) -> ReadResult:
     """Read a catalogue; without a path the demo, and say so first.
 
-    That line is on standard output, or on standard error beside JSON and CSV.
+    That line is on standard output, or on standard error beside what a program reads.
     """
     from sitegen.catalogue.read import read as read_catalogue
 
@@ -126,8 +129,10 @@ def read(path: Path | None) -> ReadResult:
     if path is None and reading.catalogue is not None:
         options = context.params
         demo = f"the demo, the invented aircraft {reading.catalogue.aircraft.name}"
-        for_a_program = bool(options.get("as_json") or options.get("as_csv"))
+        as_text = options.get("form", "text") == "text"
+        for_a_program = bool(options.get("as_json") or options.get("as_csv") or not as_text)
         click.echo(f"No catalogue is named, so this is about {demo}.", err=for_a_program)
+        context.meta[DEMO] = True
     return reading
 
 

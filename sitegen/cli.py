@@ -12,14 +12,16 @@ import gc
 import os
 import sys
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
+from click.shell_completion import CompletionItem
 
 from sitegen.arguments import (
+    DEMO,
     FOLLOW_LINKS,
     NO,
     NOT_READ_OR_WRITTEN,
@@ -63,6 +65,9 @@ class _Commands(click.Group):
             from sitegen.output.publish import PublishRefused
             from sitegen.quiz.paper import TooFew
 
+            if isinstance(error, NotFound) and context.meta.get(DEMO):
+                to_name = "Name your catalogue, a folder or a file, to ask about another aircraft."
+                raise CommandError(f"{error} {to_name}") from None
             if isinstance(error, (NotFound, PublishRefused, TooFew)):
                 raise CommandError(str(error)) from None
             raise
@@ -78,10 +83,34 @@ def commands() -> None:
     """
 
 
+def offers(*sections: str, **options: Any) -> Callable[..., list[CompletionItem]]:
+    """What a shell offers for an argument: ids of these sections (`sitegen.completion.ids`)."""
+
+    def complete(context: click.Context, _: click.Parameter, begun: str) -> list[CompletionItem]:
+        from sitegen.completion import ids
+
+        return ids(context, begun, sections, **options)
+
+    return complete
+
+
 FILE = click.Path(path_type=Path)
 catalogue_argument = click.argument("catalogue", required=False, type=FILE)
-airframe_option = click.option("--airframe", help="Airframe id or name; else the first.")
-condition_option = click.option("--condition", help="Condition id or name; else the first.")
+airframe_option = click.option(
+    "--airframe",
+    help="Airframe id or name; else the first.",
+    shell_complete=offers("airframes"),
+)
+condition_option = click.option(
+    "--condition",
+    help="Condition id or name; else the first.",
+    shell_complete=offers("conditions"),
+)
+offers_failures = offers(
+    *("failures", "buses", "sources", "devices", "breakers"), may_be_catalogue=True, with_modes=True
+)
+offers_states = offers("equipment", "buses")
+offers_lamps = offers("indications", kinds=("lamp", "flag"))
 
 
 def _follow_links(context: click.Context, _: click.Parameter, chosen: bool) -> None:
@@ -159,7 +188,11 @@ def inspect(
     metavar="FILE.html",
     help="Write one airframe's pages as this single file instead, for a phone or a mail.",
 )
-@click.option("--airframe", help="With --pocket: airframe id or name; else the first.")
+@click.option(
+    "--airframe",
+    help="With --pocket: airframe id or name; else the first.",
+    shell_complete=offers("airframes"),
+)
 @click.option("--dot", envvar="SITEGEN_DOT", help="Another Graphviz dot command.")
 @click.option("--pdf", is_flag=True, help="Write the handouts as PDF too, beside their pages.")
 @click.option("--browser", envvar="SITEGEN_BROWSER", help="Chromium or Chrome, for --pdf.")
@@ -291,7 +324,7 @@ def publish_pocket(
 
 
 @commands.command()
-@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME...")
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME...", shell_complete=offers_failures)
 @airframe_option
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
@@ -343,7 +376,12 @@ def drop(
 
 
 @commands.command()
-@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME")
+@click.argument(
+    "names",
+    nargs=-1,
+    metavar="[CATALOGUE] NAME",
+    shell_complete=offers("equipment", "functions", may_be_catalogue=True),
+)
 @airframe_option
 @condition_option
 @follow_links_option
@@ -377,7 +415,7 @@ def trace(
 
 
 @commands.command()
-@click.argument("names", nargs=-1, metavar="[CATALOGUE] [NAME...]")
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] [NAME...]", shell_complete=offers_failures)
 @airframe_option
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
@@ -418,13 +456,41 @@ def loads(
 @catalogue_argument
 @airframe_option
 @condition_option
-@click.option("--dead", multiple=True, metavar="NAME", help="Equipment or a bus without power.")
-@click.option("--works", multiple=True, metavar="NAME", help="Equipment or a bus that works.")
 @click.option(
-    "--reads", multiple=True, metavar="METER=FIGURE", help="What a meter reads, or blank."
+    "--dead",
+    multiple=True,
+    metavar="NAME",
+    help="Equipment or a bus without power.",
+    shell_complete=offers_states,
 )
-@click.option("--lit", multiple=True, metavar="LAMP", help="A lamp that is lit, a flag that shows.")
-@click.option("--unlit", multiple=True, metavar="LAMP", help="A lamp that is not lit.")
+@click.option(
+    "--works",
+    multiple=True,
+    metavar="NAME",
+    help="Equipment or a bus that works.",
+    shell_complete=offers_states,
+)
+@click.option(
+    "--reads",
+    multiple=True,
+    metavar="METER=FIGURE",
+    help="What a meter reads, or blank.",
+    shell_complete=offers("indications", kinds=("voltmeter", "ammeter", "loadmeter")),
+)
+@click.option(
+    "--lit",
+    multiple=True,
+    metavar="LAMP",
+    help="A lamp that is lit, a flag that shows.",
+    shell_complete=offers_lamps,
+)
+@click.option(
+    "--unlit",
+    multiple=True,
+    metavar="LAMP",
+    help="A lamp that is not lit.",
+    shell_complete=offers_lamps,
+)
 @click.option("--tolerance", type=float, help="How far a voltmeter may be off, V; else 1.5 or 5 %.")
 @follow_links_option
 @json_option
@@ -490,7 +556,12 @@ def troubleshoot(
 
 
 @commands.command()
-@click.argument("names", nargs=-1, metavar="[CATALOGUE] [AIRFRAME AIRFRAME]")
+@click.argument(
+    "names",
+    nargs=-1,
+    metavar="[CATALOGUE] [AIRFRAME AIRFRAME]",
+    shell_complete=offers("airframes", may_be_catalogue=True),
+)
 @follow_links_option
 @json_option
 def differences(names: tuple[str, ...], as_json: bool) -> None:
@@ -509,7 +580,12 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
 
 
 @commands.command()
-@click.argument("names", nargs=-1, metavar="OLD [NEW]")
+@click.argument(
+    "names",
+    nargs=-1,
+    metavar="OLD [NEW]",
+    shell_complete=lambda context, parameter, begun: [CompletionItem(begun, type="file")],
+)
 @click.option(
     "--at",
     "folder",

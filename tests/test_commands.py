@@ -15,6 +15,7 @@ import io
 import json
 import os
 import shlex
+import socket
 import subprocess
 import sys
 from pathlib import Path
@@ -255,7 +256,9 @@ def test_a_folder_that_is_not_written_like_a_path_is_the_catalogue_too(
     assert answered_json("drop", "left", "left") == answered_json("drop", dunlin, "left")
 
 
-@pytest.mark.parametrize("command", ["inspect", "drop", "trace", "loads", "differences", "quiz"])
+@pytest.mark.parametrize(
+    "command", ["inspect", "drop", "trace", "loads", "differences", "quiz", "troubleshoot"]
+)
 def test_the_first_line_says_that_the_demo_answers(command: str, dunlin: str) -> None:
     names = {"drop": ["gen-1"], "trace": ["com-1"], "quiz": ["--count", "2"]}.get(command, [])
     assert answered(command, *names).startswith(DEMO)
@@ -266,10 +269,33 @@ def test_the_first_line_says_that_the_demo_answers(command: str, dunlin: str) ->
     assert isinstance(json.loads(as_json.stdout), dict)
 
 
+@pytest.mark.parametrize("form", ["json", "sarif", "github"])
+def test_what_an_editor_reads_has_no_line_about_the_demo(form: str) -> None:
+    result = run("inspect", "--format", form)
+    assert result.stderr.startswith(DEMO)
+    assert DEMO not in result.stdout
+
+
+def test_what_is_written_from_the_demo_is_said_to_be_of_the_demo() -> None:
+    assert answered("export", "--to", "list.csv").startswith(DEMO)
+    assert answered("inspect", "--unchecked").startswith(DEMO)
+    assert answered("publish", "--pocket", "pocket.html").startswith(DEMO)
+    with socket.create_server(("localhost", 0)) as taken:
+        result = run("preview", "--port", str(taken.getsockname()[1]))
+    assert result.stdout.startswith(DEMO)
+    assert "cannot be used" in result.stderr
+
+
 def test_it_says_that_the_demo_answers_before_a_refusal_too() -> None:
     result = run("loads", "my-folder")
     assert result.stdout.startswith(DEMO)
     assert result.stderr.startswith("sitegen: 'my-folder' is not a component")
+    name_it = "Name your catalogue, a folder or a file, to ask about another aircraft.\n"
+    assert result.stderr.endswith(name_it)
+
+
+def test_a_name_that_is_not_in_a_named_catalogue_says_nothing_about_the_demo(dunlin: str) -> None:
+    assert "Name your catalogue" not in refused("loads", dunlin, "my-folder")
 
 
 @pytest.mark.parametrize("command", EVERY_COMMAND)

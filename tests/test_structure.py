@@ -15,7 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LAYERS = (
     ("cli", "__main__"),
-    ("lists", "inspection", "revisions"),
+    ("lists", "inspection", "revisions", "completion"),
     ("arguments",),
     ("output",),
     ("quiz", "pages", "terminal"),

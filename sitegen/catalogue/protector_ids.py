@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector, Supply
+if TYPE_CHECKING:
+    from sitegen.catalogue.model import Catalogue, Equipment, Indication, Protector, Supply
 
 Kind = Literal["breaker", "fuse"]
 
@@ -42,6 +43,8 @@ def own_protectors(catalogue: Catalogue) -> Iterator[tuple[Supply, Kind, Protect
     ----------
     catalogue : the whole fleet's, so that a breaker has one id on every airframe.
     """
+    from sitegen.catalogue.model import Protector
+
     owners: tuple[Equipment | Indication, ...] = (*catalogue.equipment, *catalogue.indications)
     for owner in owners:
         for index, supply in enumerate(owner.supplies):
