@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import bits, ids_by_scenario, values_by_scenario
+from sitegen.solver.scenarios import distinct
 
 
 @dataclass(frozen=True)
@@ -30,26 +30,24 @@ class NodeState:
 
 
 def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
-    """For each scenario, the state of every node."""
+    """For each scenario, the state of every node; scenarios in which it is the same share it."""
     steady = power.steady
-    live = values_by_scenario(steady.live, count)
-    machines = values_by_scenario(power.from_machines, count)
-    down = values_by_scenario(steady.down, count)
     found: list[dict[str, NodeState]] = [{} for _ in range(count)]
     for node in steady.network.nodes:
-        volts = [0.0] * count
-        for level, mask in power.volts[node]:
-            for k in bits(mask):
-                volts[k] = level
-        sources = ids_by_scenario({s: reach[node] for s, reach in power.reach.items()}, count)
-        carriers = ids_by_scenario(power.carriers[node], count)
-        for k in range(count):
-            found[k][node] = NodeState(
-                live=live[k][node],
-                volts=volts[k],
-                sources=tuple(sources[k]),
-                carriers=tuple(carriers[k]),
-                battery=live[k][node] and not machines[k][node],
-                down=down[k][node],
-            )
+        live, machines, down = steady.live[node], power.from_machines[node], steady.down[node]
+        levels, carriers = power.volts[node], power.carriers[node]
+        reach = {s: reached[node] for s, reached in power.reach.items() if reached[node]}
+        masks = [live, machines, down, *(m for _, m in levels), *reach.values(), *carriers.values()]
+        states: dict[int, NodeState] = {}
+        for k, number in enumerate(distinct(masks, count)):
+            if number not in states:
+                states[number] = NodeState(
+                    live=bool(live >> k & 1),
+                    volts=next((volts for volts, mask in levels if mask >> k & 1), 0.0),
+                    sources=tuple(sorted(s for s, mask in reach.items() if mask >> k & 1)),
+                    carriers=tuple(sorted(s for s, mask in carriers.items() if mask >> k & 1)),
+                    battery=bool(live & ~machines & (1 << k)),
+                    down=bool(down >> k & 1),
+                )
+            found[k][node] = states[number]
     return found

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from sitegen.answers.loads.meter_bands import Variations, variations
-from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.sharing import Known, Sharing
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.state_amps import Amps, Drawn, Live, NetState
 from sitegen.answers.node_states import NodeState, node_states
@@ -187,6 +187,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
     conditions = list(setting.in_condition)
     topologies: dict[object, Topology] = {}
     everywhere: dict[tuple[int, str, Live], Drawn] = {}
+    known = Known()
     passing = by_scenario(steady.passes.values(), count)
     rows = zip(
         node_states(few, count),
@@ -203,7 +204,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
         if key not in topologies:
             topologies[key] = _topology(network, *key)
         yield NetState(
-            Sharing(network, _State(nodes, closed), column),
+            Sharing(network, _State(nodes, closed), column, known=known),
             topologies[key],
             everywhere,
             {

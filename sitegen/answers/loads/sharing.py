@@ -12,6 +12,7 @@ exact fractions, so that no order of adding them up changes a digit.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol
 
@@ -43,6 +44,16 @@ class State(Protocol):
         """By device."""
 
 
+@dataclass(frozen=True)
+class Known:
+    """What follows from who carries a node alone: states of one network may share it."""
+
+    carriers: dict[tuple[str, ...], Parts] = field(default_factory=dict)
+    """By the sources that carry a node."""
+    flows: dict[tuple[str, tuple[str, ...]], Flows] = field(default_factory=dict)
+    """By a node and the sources that carry it, no converter among them."""
+
+
 class Sharing:
     """Who carries what in one scenario; computed when it is asked for."""
 
@@ -52,6 +63,7 @@ class Sharing:
         state: State,
         column: str | None = None,
         millivolts: Mapping[str, int] | None = None,
+        known: Known | None = None,
     ) -> None:
         """Take a state of a network.
 
@@ -60,12 +72,13 @@ class Sharing:
         network, state : the wiring, and what is live and conducts in it.
         column : the load column; it says how what has own figures for its supplies divides.
         millivolts : by node, what amps follow where that is not what the node shows.
+        known : what other states of the network have worked out.
         """
         self.network = network
         self.state = state
         self.column = column
         self._millivolts = millivolts
-        self._carriers: dict[str, Parts] = {}
+        self._known = known or Known()
         self._flows: dict[str, Flows] = {}
 
     @cached_property
@@ -124,14 +137,15 @@ class Sharing:
 
     def carriers(self, node: str) -> Parts:
         """By source: its part of an ampere drawn at the node; none at a dead one."""
-        if node not in self._carriers:
-            carrying = [self.network.sources[s] for s in self.state.nodes[node].carriers]
+        ids = self.state.nodes[node].carriers
+        if ids not in self._known.carriers:
+            carrying = [self.network.sources[s] for s in ids]
             # Without every rating there is no proportion to go by: they share equally.
             rated = all(s.amps for s in carrying)
             weights = {s.id: exact(s.amps) if rated and s.amps else Fraction(1) for s in carrying}
             total = sum(weights.values(), Fraction())
-            self._carriers[node] = {s: weight / total for s, weight in weights.items()}
-        return self._carriers[node]
+            self._known.carriers[ids] = {s: weight / total for s, weight in weights.items()}
+        return self._known.carriers[ids]
 
     def live_inputs(self, converter: str) -> list[Branch]:
         """The branches that power a converter's input; two may come from one node."""
@@ -181,6 +195,13 @@ class Sharing:
 
         The inputs of circular converters are left out.
         """
+        carrying = self.state.nodes[node].carriers
+        if self.inputs.keys().isdisjoint(carrying):
+            key = node, carrying
+            if key not in self._known.flows:
+                parts = self.carriers(node)
+                self._known.flows[key] = {(source, node): part for source, part in parts.items()}
+            return self._known.flows[key]
         if node not in self._flows:
             found: Flows = {}
             for source, part in self.carriers(node).items():

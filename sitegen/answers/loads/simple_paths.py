@@ -104,12 +104,14 @@ class Topology:
         different nodes through the same block by the same way is one entry.
         """
         block_before, entries = self._tree(source)
-        totals = {node: amount for node, amount in amounts.items() if node in block_before}
+        in_block = self._in_block
+        totals = dict(amounts)
         # A node is noted after the one through which it is reached.
         for node, block in reversed(block_before.items()):
             if node in totals:
                 total, entry = totals[node], entries[block]
-                yield self._passages(block, entry, node), total
+                key = block, entry, node
+                yield in_block[key] if key in in_block else self._passages(*key), total
                 if entry != source:
                     totals[entry] = add(totals[entry], total) if entry in totals else total
 

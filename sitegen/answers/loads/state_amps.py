@@ -256,7 +256,12 @@ class Amps:
         low: dict[int, Fraction] = {}
         high: dict[int, Fraction] = {}
         endless: dict[int, set[bool]] = {}
+        # Sources that enter a block of the net at the same node share its passages.
+        totals: dict[int, tuple[dict[int, Passage], Fraction]] = {}
         for passages, amps in self._passed():
+            key = id(passages)
+            totals[key] = passages, totals[key][1] + amps if key in totals else amps
+        for passages, amps in totals.values():
             for number, passage in passages.items():
                 # Along the branch counts up, against it down: what two sources send each other's
                 # buses cancels.
