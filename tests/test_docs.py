@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import re
+import shlex
+import shutil
+import subprocess
+import sys
+import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -73,3 +79,120 @@ def test_the_failure_modes_of_each_component_are_those_of_the_page() -> None:
         if kind.modes
     }
     assert listed == modes
+
+
+# what the pages have their reader do
+
+
+Block = tuple[str, str, str]
+"""The paragraph before a block of code, its language, its text."""
+
+
+def blocks(page: str) -> list[Block]:
+    """The blocks of code of a page or of one of its sections, in order."""
+    fences = re.finditer(r"([^\n]*(?:\n[^\n]+)*)\n\n```(\w+)\n(.*?)```", page, re.DOTALL)
+    return [(match[1].strip(), match[2], match[3]) for match in fences]
+
+
+def commands_in(block: str) -> list[str]:
+    """The commands of a block, without comments."""
+    lines = [line.partition(" #")[0].strip() for line in block.splitlines()]
+    return [line for line in lines if line]
+
+
+def run_command(line: str) -> str:
+    """What a command of a page prints; it must succeed."""
+    program, *arguments = shlex.split(line)
+    if program == "cp":
+        shutil.copytree(*arguments[1:])
+        return ""
+    assert program == "sitegen"
+    result = CliRunner().invoke(commands, arguments)
+    assert result.exit_code == 0, f"{line}\n{result.output}"
+    return result.output
+
+
+def assert_shows(output: str, expected: str) -> None:
+    """The lines that a page shows are in the output, in the same order."""
+    lines = iter(output.splitlines())
+    for wanted in expected.splitlines():
+        assert any(wanted in line for line in lines), (
+            f"{wanted!r} is not there, or not in this order:\n{output}"
+        )
+
+
+PATTERNS = (ROOT / "docs" / "patterns.md").read_text("utf-8")
+BASE, *EACH_PATTERN = re.split(r"^## ", PATTERNS, flags=re.MULTILINE)
+
+
+@pytest.mark.parametrize("pattern", EACH_PATTERN, ids=lambda text: text.partition("\n")[0])
+def test_a_pattern_gives_the_answer_that_the_page_shows(
+    pattern: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ((_, _, base),) = blocks(BASE)
+    folder = tmp_path / "my-aircraft"
+    folder.mkdir()
+    (folder / "base.yaml").write_text(base, encoding="utf-8")
+    languages = [language for _, language, _ in blocks(pattern)]
+    assert languages == ["yaml", "sh", "text"]
+    fragment, questions, answers = (text for *_, text in blocks(pattern))
+    (folder / "pattern.yaml").write_text(fragment, encoding="utf-8")
+    assert "no errors, no pieces of advice" in run_command("sitegen inspect my-aircraft")
+    assert_shows("".join(map(run_command, commands_in(questions))), answers)
+
+
+@pytest.mark.slow
+def test_the_tutorial_works_as_it_is_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    shown = ""
+    used = set()
+    for before, language, text in blocks((ROOT / "docs" / "tutorial.md").read_text("utf-8")):
+        if language == "sh":
+            lines = commands_in(text)
+            used |= {line.split()[1] for line in lines}
+            previewed = [line for line in lines if "preview" in line]
+            shown = "".join(run_command(line) for line in lines if line not in previewed)
+            for line in previewed:
+                assert_previews(shlex.split(line)[1:])
+        elif language == "text":
+            assert_shows(shown, text)
+        elif saved := re.fullmatch(r"Save this as `(.*)`:", before):
+            Path(saved[1]).write_text(text, encoding="utf-8")
+        else:
+            changed = re.search(r"In `(.*)`, the line becomes:", before)
+            assert changed, f"nothing says what to do with this:\n{text}"
+            replace_line(Path(changed[1]), text)
+    commands_used = {"start", "inspect", "drop", "loads", "trace", "preview", "publish"}
+    assert commands_used | {"import", "changes"} <= used
+    page = (tmp_path / "my-site" / "all" / "bus-main-bus.html").read_text("utf-8")
+    assert "USB outlet" in page
+
+
+def replace_line(path: Path, line: str) -> None:
+    """Replace the line of a file that begins like this one, up to its first comma or colon."""
+    begin = line.partition(",")[0] if "{" in line else line.partition(":")[0] + ":"
+    old = path.read_text("utf-8").splitlines(keepends=True)
+    assert sum(each.startswith(begin) for each in old) == 1
+    path.write_text("".join(line if each.startswith(begin) else each for each in old), "utf-8")
+
+
+def assert_previews(arguments: list[str]) -> None:
+    """`preview` serves the front page at the address that it prints."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "sitegen", *arguments, "--port", "0"],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"},
+    )
+    try:
+        assert process.stdout is not None
+        address = process.stdout.readline().split(" shows ")[0]
+        with urllib.request.urlopen(address, timeout=60) as answer:
+            assert b"Heron 4" in answer.read()
+    finally:
+        process.terminate()
+        process.wait()
+        process.stdout.close()
