@@ -116,7 +116,7 @@ def all_hold(
             mask &= _load_may_hold(network, observation, power)
     if not mask or not loads:
         return mask
-    if bin(mask).count("1") > MOST_APART:
+    if mask == power.steady.setting.all or bin(mask).count("1") > MOST_APART:
         drawn = draws(power)
         for observation in loads:
             mask &= holds(network, observation, power, tolerance, drawn)

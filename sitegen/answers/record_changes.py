@@ -123,8 +123,11 @@ def record_changes(
                     changes.append(_alone(section, was, names, "removed"))
                 if now is not None:
                     changes.append(_alone(section, now, new_names, "added"))
-            elif fields := tuple(_Comparison(section, names, new_names, ids).record(was, now)):
-                changes.append(_change(section, now, new_names, fields))
+            # Most records are the same to the letter, and need no comparison field by field.
+            elif ids or was != now:
+                fields = tuple(_Comparison(section, names, new_names, ids).record(was, now))
+                if fields:
+                    changes.append(_change(section, now, new_names, fields))
     return changes
 
 

@@ -158,7 +158,7 @@ class Outcome:
         return {e: every & ~was & ~self.after.works[e] for e, was in self.worked.items()}
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def condition_states(network: Network) -> Power:
     """Every condition of the airframe with nothing failed; bit c is condition number c.
 
