@@ -459,7 +459,7 @@ WIRED_OTHERWISE = {
 
 
 @pytest.mark.parametrize("edit", EDITS)
-def test_an_edit_is_reported_once_at_its_record(edit: str) -> None:
+def test_an_edit_is_reported_once_at_its_record_with_what_follows(edit: str) -> None:
     change, expected, airframes = EDITS[edit]
     found = revised(change)
     fields = [
@@ -476,14 +476,15 @@ def test_an_edit_is_reported_once_at_its_record(edit: str) -> None:
     assert {of.airframes for of in found.records} == {airframes}
     assert bool(found.failures) == (edit in WIRED_OTHERWISE)
     assert len(list(changes_text(found))) > 4
+    if "another id" not in edit:
+        new = raw_demo()
+        change(new)
+        as_the_plain_solver_has_it(found, new, random.Random(edit))
 
 
-@pytest.mark.parametrize("edit", [e for e in EDITS if "another id" not in e])
-def test_what_follows_from_an_edit_is_as_the_plain_solver_has_it(edit: str) -> None:
-    found = revised(EDITS[edit][0])
-    old, new = raw_demo(), raw_demo()
-    EDITS[edit][0](new)
-    chance = random.Random(edit)
+def as_the_plain_solver_has_it(found: Changes, new: Raw, chance: random.Random) -> None:
+    """What follows from an edit, of failures that it changes and of others."""
+    old = raw_demo()
     reported = {
         (airframe, of.what.condition, of.what.fault): of.what
         for of in found.failures

@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.conftest import Once, publish
+from tests.conftest import Once
+from tests.output.test_site_bytes import write_demo_s_pocket_edition
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
@@ -40,12 +41,12 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def pocket(once: Once) -> Path:
+def pocket(once: Once, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The pocket edition, alone in its folder, so that it can lean on nothing."""
 
     def publish_alone(folder: Path) -> None:
         folder.mkdir()
-        publish("--pocket", str(folder / "tarn.html"))
+        write_demo_s_pocket_edition(folder / "tarn.html", tmp_path_factory.mktemp("elsewhere"))
 
     folder = once("pocket", publish_alone)
     assert [p.name for p in folder.iterdir()] == ["tarn.html"]

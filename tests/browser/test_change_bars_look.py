@@ -10,7 +10,7 @@ from playwright.sync_api import Browser
 
 from sitegen.output.site import build_site
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.test_access import LOOKS, OPEN_AND_SHORT, findings
+from tests.browser.test_access import findings_in_every_look
 from tests.pages.pages_sample import reading, sample
 from tests.pages.test_change_bars import rewired
 
@@ -64,14 +64,9 @@ def test_a_folded_list_has_the_bar_of_what_is_in_it(browser: Browser, revised: P
     page.close()
 
 
-@pytest.mark.parametrize("look", LOOKS)
-def test_axe_finds_nothing_on_the_page_of_changes(
-    browser: Browser, revised: Path, look: str
-) -> None:
-    context = browser.new_context(viewport=PHONE, **LOOKS[look])
-    page = context.new_page()
+def test_axe_finds_nothing_on_the_page_of_changes(browser: Browser, revised: Path) -> None:
+    page = browser.new_page(viewport=PHONE, color_scheme="light", reduced_motion="reduce")
     page.goto((revised / "changes.html").as_uri())
-    page.evaluate(OPEN_AND_SHORT)
-    assert findings(page) == []
+    assert findings_in_every_look(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-    context.close()
+    page.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import shutil
 import subprocess
@@ -14,17 +15,23 @@ import pytest
 import yaml
 from click.testing import CliRunner
 from PIL import Image
+from playwright.sync_api import Browser
 from pypdf import PdfReader
 from pypdf.generic import Destination
 
 from sitegen.catalogue.read import read
 from sitegen.cli import commands
-from sitegen.output.pdf import find_browser, print_pages
+from sitegen.output.pdf import print_pages
+from sitegen.output.site import build_site
+from sitegen.output.workers import processors
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import build
+from tests.browser.conftest import chromium_path
 from tests.conftest import Once, publish
 from tests.pages.pages_sample import sample
 
+MADE = date(2026, 11, 28)
+"""The demo's revision."""
 PAPERS = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}
 """Points (ISO 216; ANSI/ASME Y14.1 A)."""
 
@@ -37,14 +44,33 @@ EDGE = 8 / 25.4 * DOTS
 
 
 @pytest.fixture(scope="module", params=PAPERS)
-def printed(request: pytest.FixtureRequest, once: Once) -> tuple[str, Path]:
-    """A paper, and the demo's site printed on it."""
+def printed(request: pytest.FixtureRequest, once: Once, site: Path) -> tuple[str, Path]:
+    """A paper, and what is on it: one airframe's handouts, on A4 the others' courses too."""
     paper = request.param
 
-    def publish_on_paper(target: Path) -> None:
-        publish("--to", str(target), "--pdf", "--paper-size", paper)
+    def print_on_paper(target: Path) -> None:
+        if paper == "a4":
+            shutil.copytree(site, target)
+            courses, all_of_one = site.glob("*/handout.html"), site.glob("block-2/handout*.html")
+            pages = sorted({p.relative_to(site).as_posix() for p in (*courses, *all_of_one)})
+            assert len(pages) == 6
+        else:
+            pages = write_handouts(target, paper, "block-2")
+        for path, content in print_pages(target, pages, chromium_path() or "", MADE, processors()):
+            (target / path).write_bytes(content)
 
-    return paper, once(f"printed-{paper}", publish_on_paper)
+    return paper, once(f"printed-{paper}", print_on_paper)
+
+
+def write_handouts(target: Path, paper: str, airframe: str) -> list[str]:
+    """The handouts of an airframe of the demo for a paper, and what their pages load."""
+    made = build_site(read(demo_catalogue()), paper=paper, airframe=airframe)
+    for path in (*made.handouts, *made.shared):
+        content = made.make(path)
+        assert content is not None
+        (target / path).parent.mkdir(parents=True, exist_ok=True)
+        (target / path).write_bytes(content if isinstance(content, bytes) else content.encode())
+    return list(made.handouts)
 
 
 def info(pdf: Path, *more: str) -> str:
@@ -58,7 +84,7 @@ def run(*command: str) -> str:
 @cache
 def sheets(pdf: Path) -> list[str]:
     """The text of each page."""
-    return [page.extract_text() for page in PdfReader(pdf).pages]
+    return run("pdftotext", "-raw", str(pdf), "-").split("\f")[:-1]
 
 
 def pages(pdf: Path) -> int:
@@ -69,14 +95,24 @@ def text(pdf: Path) -> str:
     return " ".join(run("pdftotext", str(pdf), "-").split())
 
 
-def test_every_handout_is_there_and_listed_as_the_sites_own(printed: tuple[str, Path]) -> None:
-    _, site = printed
-    found = {p.relative_to(site).as_posix() for p in site.rglob("*.pdf")}
-    blocks = ("block-1", "block-2", "block-3")
+def test_publish_prints_every_handout_and_lists_the_pdfs_as_the_sites_own(tmp_path: Path) -> None:
+    catalogue, target = tmp_path / "plover.yaml", tmp_path / "site"
+    course = {"id": "course", "name": "Course", "sections": ["cover", "failures"]}
+    card = {"id": "card", "name": "Card", "sections": ["failures"]}
+    written = {**sample(), "handout": [course, card]}
+    catalogue.write_text(yaml.safe_dump(written), encoding="utf-8")
+    publish(str(catalogue), "--to", str(target), "--pdf", "--paper-size", "letter")
+    found = {p.relative_to(target).as_posix() for p in target.rglob("*.pdf")}
     assert found == {
-        f"{b}/handout{which}.pdf" for b in blocks for which in ("", "-exercise", "-table", "-card")
+        f"{airframe}/handout{which}.pdf"
+        for airframe in ("early", "late")
+        for which in ("", "-card")
     }
-    assert found <= set((site / ".made-by-sitegen").read_text().splitlines())
+    assert found <= set((target / ".made-by-sitegen").read_text().splitlines())
+    for path in found:
+        for page in PdfReader(target / path).pages:
+            size = (float(page.mediabox.width), float(page.mediabox.height))
+            assert size == pytest.approx(PAPERS["letter"], abs=1)
 
 
 def test_the_card_has_two_pages_and_the_course_fifty_at_most(
@@ -102,18 +138,18 @@ def test_every_page_has_the_size_of_the_paper_upright_or_on_its_side(
             assert size == pytest.approx(PAPERS[paper], abs=1)
 
 
-@pytest.mark.parametrize("airframe", ["block-1", "block-2", "block-3"])
-def test_every_bus_and_every_named_failure_is_in_the_text(
-    printed: tuple[str, Path], airframe: str
-) -> None:
-    _, site = printed
+def test_every_bus_and_every_named_failure_is_in_the_text(printed: tuple[str, Path]) -> None:
+    paper, site = printed
     catalogue = read(demo_catalogue()).catalogue
     assert catalogue is not None
-    fitted = build(catalogue, airframe).catalogue
-    found = text(site / airframe / "handout.pdf")
-    names = [r.name for r in (*fitted.buses, *fitted.failures, *fitted.functions)]
-    names += [r.name for r in (*fitted.equipment, *fitted.indications)]
-    assert [n for n in names if n not in found] == []
+    courses = list(site.glob("*/handout.pdf"))
+    assert len(courses) == (3 if paper == "a4" else 1)
+    for course in courses:
+        fitted = build(catalogue, course.parent.name).catalogue
+        found = text(course)
+        names = [r.name for r in (*fitted.buses, *fitted.failures, *fitted.functions)]
+        names += [r.name for r in (*fitted.equipment, *fitted.indications)]
+        assert [n for n in names if n not in found] == []
 
 
 def test_every_page_says_whose_it_is_which_revision_and_what_to_be_careful_about(
@@ -132,7 +168,7 @@ def test_every_page_says_whose_it_is_which_revision_and_what_to_be_careful_about
 
 def test_no_ink_lies_in_the_outer_margin(printed: tuple[str, Path], tmp_path: Path) -> None:
     _, site = printed
-    pdf = site / "block-3" / "handout.pdf"
+    pdf = site / "block-2" / "handout.pdf"
     run("pdftoppm", "-gray", "-r", str(DOTS), "-png", str(pdf), str(tmp_path / "p"))
     pictures = sorted(tmp_path.glob("*.png"))
     assert len(pictures) == pages(pdf)
@@ -148,7 +184,7 @@ def test_a_pdf_is_tagged_has_an_outline_and_links_within_itself_only(
     printed: tuple[str, Path],
 ) -> None:
     _, site = printed
-    for pdf in (site / "block-1").glob("*.pdf"):
+    for pdf in (site / "block-2").glob("*.pdf"):
         assert re.search(r"Tagged:\s+yes", info(pdf))
         reader = PdfReader(pdf)
         titles = list(outline(reader.outline))
@@ -160,8 +196,8 @@ def test_a_pdf_is_tagged_has_an_outline_and_links_within_itself_only(
             for note in page.get("/Annots", []):
                 action = note.get_object().get("/A", {})
                 assert "/URI" not in action
-    assert b"/tmp/" not in (site / "block-1" / "handout.pdf").read_bytes()
-    course = PdfReader(site / "block-1" / "handout.pdf")
+    assert b"/tmp/" not in (site / "block-2" / "handout.pdf").read_bytes()
+    course = PdfReader(site / "block-2" / "handout.pdf")
     assert any("Forward bus" in title for title in outline(course.outline))
     assert any(page.get("/Annots") for page in course.pages)
 
@@ -199,10 +235,8 @@ def squeezed(text: str) -> str:
 
 def test_the_same_page_gives_the_same_pdf(printed: tuple[str, Path]) -> None:
     _, site = printed
-    pages = ["block-1/handout-card.html", "block-2/handout-card.html"]
-    again = print_pages(site, pages, find_browser(), date(2026, 11, 28))
-    for path, content in again:
-        assert (site / path).read_bytes() == content
+    [(path, again)] = print_pages(site, ["block-2/handout-card.html"], chromium_path() or "", MADE)
+    assert (site / path).read_bytes() == again
 
 
 def test_without_a_browser_the_site_is_written_and_a_message_says_how_to_print(
@@ -220,24 +254,13 @@ def test_without_a_browser_the_site_is_written_and_a_message_says_how_to_print(
 
 
 def test_a_blank_drawing_prints_on_one_sheet_and_its_key_on_the_next(
-    site: Path, tmp_path: Path
+    browser: Browser, site: Path
 ) -> None:
-    chromium = shutil.which("chromium") or "google-chrome"
+    page = browser.new_page()
     for name in ("blank", "blank-essential"):
-        out = tmp_path / f"{name}.pdf"
-        subprocess.run(
-            [
-                chromium,
-                "--headless",
-                "--no-sandbox",
-                "--no-pdf-header-footer",
-                f"--user-data-dir={tmp_path / name}",
-                f"--print-to-pdf={out}",
-                (site / "block-1" / f"{name}.html").as_uri(),
-            ],
-            check=True,
-            capture_output=True,
-        )
-        first, second = (" ".join(p.extract_text().split()) for p in PdfReader(out).pages)
+        page.goto((site / "block-1" / f"{name}.html").as_uri())
+        sheets = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages
+        first, second = (" ".join(sheet.extract_text().split()) for sheet in sheets)
         assert "Battery relay" not in first
         assert "Battery relay" in second
+    page.close()

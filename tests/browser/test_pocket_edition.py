@@ -40,7 +40,10 @@ def test_it_names_nothing_outside_itself(pocket: Path) -> None:
 
 
 def test_every_page_is_in_it_letter_for_letter(phone: Page, site: Path) -> None:
-    """Put together again, each page is what publish writes, but for the other airframes' pages."""
+    """Put together again, each page is what publish writes, but for the other airframes' pages.
+
+    The pocket edition was made with another locale, time zone, order of hashes and of files.
+    """
     folder = site / "block-1"
     looked_at = 0
     for path in sorted(p for p in folder.iterdir() if p.name != "files.json"):
