@@ -9,6 +9,7 @@ from sitegen.catalogue.json_schema import Schema, json_schema
 from sitegen.words import join_words
 
 COMMON = "Fields of most records"
+COMMON_FIELDS = ("id", "name", "fitted-to", "note", "reference", "checked")
 APOSTROPHE = "'"
 LONGEST_TEXT = 2_000
 """What may be longer is Markdown."""
@@ -25,10 +26,7 @@ def format_page() -> str:
     of_section: dict[str, str] = {
         _record(value): name for name, value in sections.items() if _record(value)
     }
-    common = {
-        name: records["Source"]["properties"][name]
-        for name in (info.alias or field for field, info in model.Named.model_fields.items())
-    }
+    common = {name: records["Source"]["properties"][name] for name in COMMON_FIELDS}
     headings = {
         name: of_section.get(name) or str(record["title"]) for name, record in records.items()
     }
@@ -40,7 +38,7 @@ def format_page() -> str:
     for name in [*of_section, *(name for name in records if name not in of_section)]:
         record = records[name]
         own = {k: v for k, v in record["properties"].items() if v != common.get(k)}
-        shared = [f"`{field}`" for field in record["properties"] if field not in own]
+        shared = [f"`{field}`" for field in common if field in record["properties"].keys() - own]
         title = f"`{headings[name]}`" if name in of_section else headings[name].capitalize()
         lines += ["", f"## {title}", "", record["description"]]
         if shared:

@@ -752,7 +752,7 @@ class Catalogue(Record):
     battery_time: BatteryTime = BatteryTime()
     """How long the batteries must last when they are all that is left."""
     abbreviations: dict[Words, Words] = {}
-    """What abbreviations on placards mean, for the search; several meanings with commas."""
+    """What abbreviations on placards mean, for the search: `{ALT: "altitude, altimeter"}`."""
     accepted: list[Accepted] = []
     """Advice of `inspect` that is known; it is shown with its reason and not counted."""
 

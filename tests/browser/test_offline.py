@@ -27,12 +27,22 @@ class Quiet(http.server.SimpleHTTPRequestHandler):
         pass
 
 
+class Guarded(Quiet):
+    """Gives every file only to a browser that has logged in."""
+
+    def do_GET(self) -> None:
+        if "session=open" in self.headers.get("Cookie", ""):
+            super().do_GET()
+        else:
+            self.send_error(403)
+
+
 class Host:
     """A web host that can be switched off."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, kind: type[Quiet] = Quiet) -> None:
         self.folder = folder
-        handler = functools.partial(Quiet, directory=str(folder))
+        handler = functools.partial(kind, directory=str(folder))
         self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler)
         self.address = f"http://localhost:{self.server.server_port}"
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
@@ -243,6 +253,20 @@ def test_the_home_screen_has_a_name_and_icons(host: Host, context: BrowserContex
     assert (host.folder / manifest["start_url"]).is_file()
     for icon in manifest["icons"]:
         assert (host.folder / icon["src"]).is_file()
+
+
+def test_a_host_with_a_login_gives_a_reader_with_a_session_all_that_is_kept(
+    site: Path, context: BrowserContext
+) -> None:
+    started = Host(site, Guarded)
+    context.add_cookies([{"name": "session", "value": "open", "url": started.address}])
+    page = context.new_page()
+    page.goto(f"{started.address}/{FAILURE}")
+    page.wait_for_selector("link[rel=manifest]", state="attached")
+    manifest = context.new_cdp_session(page).send("Page.getAppManifest")
+    assert "Tarn 19" in manifest.get("data", "")
+    keep(page)
+    started.stop()
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -16,6 +16,7 @@
     var element = make("link");
     element.rel = rel;
     element.href = root + href;
+    if (rel === "manifest") element.crossOrigin = "use-credentials";  // for a host with a login
     document.head.appendChild(element);
   }
 
