@@ -69,7 +69,7 @@ def test_the_volts_at_an_item_are_those_with_its_continuous_amps() -> None:
 
 
 def test_the_page_of_an_item_without_a_length_says_that_no_drop_is_worked_out() -> None:
-    assert "Voltage drop is not worked out: no length" in pages()["equipment-radio"]
+    assert "Voltage drop not worked out: no length" in pages()["equipment-radio"]
     assert "not worked out" not in pages()["equipment-flap"]
     assert "Drops" not in pages()["equipment-radio"]
     assert "Copper at 20" not in pages()["equipment-radio"]

@@ -126,8 +126,9 @@
     const statesOf = (row, condition) => drawing.states(outcomeOf(row, condition));
 
     const fails = Boolean(rows[0].fails);
-    const staged = rows.some((row) => row.then);
-    const nameOf = (row) => (row.then ? "Crew has acted" : staged ? "At once"
+    // The same failure twice: as it comes, and once the crew has acted, if only on its own page.
+    const staged = rows.length > 1 && JSON.stringify(rows[0].fails) === JSON.stringify(rows[1].fails);
+    const nameOf = (row) => (staged ? (row === rows[0] ? "At once" : "Crew has acted")
       : rows.length > 1 ? airframe.modes[row.fails[0][1]] : "Failed");
     const chosen = () => {
       const view = site.chosenView();
