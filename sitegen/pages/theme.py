@@ -148,6 +148,7 @@ def theme_text(name: str, views: int = VIEWS) -> str:
         text = re.sub(r"/\*.*?\*/\n*", "", text, flags=re.DOTALL)
     elif name.endswith(".js"):
         text = re.sub(r"^ *(?://[^\n]*|/\*.*?\*/)\n", "", text, flags=re.DOTALL | re.MULTILINE)
+        text = re.sub(r"(?<=[;,{}()\[\]]) +// [^\n\"'`]*$", "", text, flags=re.MULTILINE)
     return text + state_rules(views) + view_rules(views) if name == "diagram.css" else text
 
 
