@@ -136,7 +136,8 @@ def _owners(context: PageContext) -> dict[str, str]:
 
 
 def _failure(name: str, kind: str, loses: tuple[str, ...], page: str, words: str) -> Entry:
-    return Entry(name, kind, loses[0], page, words, in_conditions=loses)
+    each = loses if len(loses) > 1 else ()
+    return Entry(name, kind, loses[0], page, words, in_conditions=each)
 
 
 def _loses(context: PageContext, component: str) -> tuple[str, ...]:
@@ -149,16 +150,16 @@ def _lost(
     context: PageContext, losses: Sequence[Loss], dips: Sequence[Loss] = ()
 ) -> tuple[str, ...]:
     answers = context.answers
-    return tuple(
-        in_every_answer(
-            f"{at_a_glance(loss, besides(answers.network, loss, normal))} in {condition.name}",
-            loss,
-            dip,
-        )
-        for condition, normal, loss, dip in zip_longest(
-            answers.conditions, answers.normal, losses, dips
-        )
-    )
+
+    def text(where: str, normal: Loss, loss: Loss, dip: Loss | None) -> str:
+        words = at_a_glance(loss, besides(answers.network, loss, normal))
+        return in_every_answer(f"{words} in {where}", loss, dip)
+
+    each = list(zip_longest(answers.normal, losses, dips))
+    everywhere = {text("every condition", *one) for one in each}
+    if len(everywhere) == 1 < len(each):
+        return (everywhere.pop(),)
+    return tuple(text(c.name, *one) for c, one in zip(answers.conditions, each, strict=True))
 
 
 def _joined(*parts: str) -> str:
