@@ -8,7 +8,7 @@ The tests compare the package's answers with it, scenario by scenario. Amps and 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from copy import copy
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -284,8 +284,9 @@ class Scenario:
         """What a node shows; with all sources at the bottom of their ranges (0), or the top (1)."""
 
         def higher(source: Raw) -> int:
-            span = source.get("volts-range") if range_end is not None else None
-            return _millivolts(span[range_end]) - _millivolts(source["volts"]) if span else 0
+            if range_end is None:
+                return 0
+            return _millivolts(_span(source)[range_end]) - _millivolts(source["volts"])
 
         return max(
             [
@@ -300,16 +301,22 @@ class Scenario:
 
     # Switching devices
 
-    def holds(self, terms: Iterable[Raw]) -> bool:
-        """Whether any one of these closing conditions holds."""
+    def holds(self, terms: Iterable[Raw], ends: Sequence[int | None] = (None, None)) -> bool:
+        """Whether any one of these closing conditions holds.
+
+        `ends` are those of the sources' ranges at which what must be above volts is judged, and
+        what must be below.
+        """
 
         def is_live(node: str) -> bool:
             return node in (self.reached if node in self.sources else self.live)
 
-        def volts(node: str) -> int:
+        def volts(node: str, end: int | None) -> int:
             if node not in self.sources:
-                return self.millivolts(node)
-            return _millivolts(self.sources[node]["volts"]) if node in self.reached else 0
+                return self.millivolts(node, end)
+            source = self.sources[node]
+            own = source["volts"] if end is None else _span(source)[end]
+            return _millivolts(own) if node in self.reached else 0
 
         return any(
             all(self.is_set(s, p) for s, p in term.get("switches", {}).items())
@@ -317,8 +324,12 @@ class Scenario:
             and not any(is_live(n) for n in term.get("dead", []))
             and all(self.conducts(d) for d in term.get("closed", []))
             and not any(self.conducts(d) for d in term.get("open", []))
-            and all(volts(n) > _millivolts(v) for n, v in term.get("volts-above", {}).items())
-            and all(volts(n) < _millivolts(v) for n, v in term.get("volts-below", {}).items())
+            and all(
+                volts(n, ends[0]) > _millivolts(v) for n, v in term.get("volts-above", {}).items()
+            )
+            and all(
+                volts(n, ends[1]) < _millivolts(v) for n, v in term.get("volts-below", {}).items()
+            )
             for term in terms
         )
 
@@ -504,7 +515,10 @@ class Scenario:
         if indication["kind"] == "voltmeter":
             ends = dict.fromkeys(self.millivolts(indication["at"], end) / 1000 for end in (0, 1))
             return " to ".join(f"{volts:g}" for volts in ends) + " V"
-        return "lit" if self.holds(_listed(indication.get("lit-when"))) else "unlit"
+        terms = _listed(indication.get("lit-when"))
+        if self.holds(terms, ends=(0, 1)):
+            return "lit"
+        return "lit or unlit" if self.holds(terms, ends=(1, 0)) else "unlit"
 
 
 def compare(before: Scenario, after: Scenario) -> Raw:
@@ -608,6 +622,11 @@ def provides(provider: Any, works: dict[str, bool]) -> bool:
 
 def _millivolts(volts: float) -> int:
     return int((Decimal(str(volts)) * 1000).quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def _span(source: Raw) -> list[float]:
+    """The least and the most volts of a source."""
+    return source.get("volts-range") or [source["volts"], source["volts"]]
 
 
 def _listed(terms: Any) -> list[Any]:

@@ -8,6 +8,7 @@ from sitegen.answers.loads.metered import metered
 from sitegen.answers.readings import (
     BLANK,
     LIT,
+    LIT_OR_UNLIT,
     LOAD,
     NOT_KNOWN,
     UNLIT,
@@ -16,7 +17,7 @@ from sitegen.answers.readings import (
     Unit,
     banded,
 )
-from sitegen.answers.volts_bands import volts_bands
+from sitegen.answers.volts_bands import lamp_bounds, volts_bands
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
 from sitegen.quantities import Fraction, whole
@@ -35,7 +36,8 @@ def readings(power: Power) -> dict[str, Readings]:
 
     A voltmeter shows the volts of its node; a loadmeter percent of the rating; an ammeter, or a
     loadmeter where there is no rating, amps, in a battery's feeder with their direction; each has a
-    band where a healthy aircraft may show more or less (`volts_bands`, `meter_bands`). Where the
+    band where a healthy aircraft may show more or less (`volts_bands`, `meter_bands`), and a lamp
+    or flag whose limit in volts is within such a band is lit or unlit. Where the
     amps are not known (`metered.Metered.unsure`) it shows some load, or what it shows is not
     known. Each shows nothing without its own power.
     """
@@ -110,8 +112,8 @@ def _when_powered(
 ) -> list[tuple[Reading, int]]:
     every = power.steady.setting.all
     if indication.kind in ("lamp", "flag"):
-        lit = power.steady.terms_hold(indication.lit_when or ())
-        return [(LIT, lit), (UNLIT, every)]
+        certain, possible = lamp_bounds(power, indication.lit_when or ())
+        return [(LIT, certain), (LIT_OR_UNLIT, possible), (UNLIT, every)]
     at = indication.at or ""
     unit, share = unit_of(indication, power.steady.network)
     if indication.kind == "voltmeter":

@@ -18,6 +18,7 @@ from sitegen.answers.loads.possible_amps import charges, possible_amps
 from sitegen.answers.readings import (
     BLANK,
     LIT,
+    LIT_OR_UNLIT,
     LOAD,
     NO_LOAD,
     SCALE_READ,
@@ -141,7 +142,7 @@ def reads_load(network: Network, observation: Observation) -> bool:
 def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:
     """Whether what may be shown is what was seen, a voltmeter's tolerance allowed for."""
     if not isinstance(seen, Reading) or not shown.unit == seen.unit == "V":
-        return shown == seen
+        return shown == seen or (shown == LIT_OR_UNLIT and seen in (LIT, UNLIT))
     low, high = (max(tolerance, TOLERANCE_SHARE * end) for end in shown.span)
     return shown.span[0] - low <= seen.number <= shown.span[1] + high
 

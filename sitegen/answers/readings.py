@@ -29,10 +29,11 @@ class Reading:
     ('28.5 V', '35 A discharge')
     """
 
-    kind: Literal["figure", "load", "no load", "not known", "blank", "lit", "unlit"]
+    kind: Literal["figure", "load", "no load", "not known", "blank", "lit", "unlit", "lit or unlit"]
     """`load` is a loadmeter or ammeter whose figure is not known though current flows, `not known`
     one of which not even that is known, `no load` what a person may see on either; `blank` has lost
-    its own power; `lit` and `unlit` are a lamp or flag."""
+    its own power; `lit` and `unlit` are a lamp or flag, `lit or unlit` one whose limit in volts is
+    within what its node may show (`volts_bands`)."""
     number: float = 0
     """Of a figure, never below 0 on what is computed."""
     unit: Unit = ""
@@ -85,12 +86,15 @@ def banded(
 
 def reading_text(reading: Reading, kind: str) -> str:
     """What an indication of this kind shows: a lamp is lit, a flag is in view."""
-    flag = {"lit": "in view", "unlit": "out of view"} if kind == "flag" else {}
-    return flag.get(reading.kind, str(reading))
+    if kind != "flag":
+        return str(reading)
+    return str(reading).replace("unlit", "out of view").replace("lit", "in view")
 
 
 LOAD, NO_LOAD, NOT_KNOWN = Reading("load"), Reading("no load"), Reading("not known")
 BLANK, LIT, UNLIT = Reading("blank"), Reading("lit"), Reading("unlit")
+LIT_OR_UNLIT = Reading("lit or unlit")
+_LAMP = {LIT, UNLIT, LIT_OR_UNLIT}
 
 
 def as_seen(reading: Reading, kind: str) -> Reading:
@@ -118,10 +122,10 @@ def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> 
     False
     >>> reads_the_same(banded(24, (22, 25.2), "V"), Reading("figure", 25, "V"))
     True
-    >>> reads_the_same(percent(0), LOAD)
-    False
+    >>> reads_the_same(percent(0), LOAD), reads_the_same(LIT, LIT_OR_UNLIT)
+    (False, True)
     """
-    if one == other:
+    if one == other or (LIT_OR_UNLIT in (one, other) and {one, other} <= _LAMP):
         return True
     if one.kind != "figure" or other.kind != "figure":
         return False
@@ -175,6 +179,8 @@ def _range(members: Sequence[Reading]) -> Reading:
     first = min(members, key=lambda r: r.span)
     if len(members) == 1:
         return first
+    if LIT_OR_UNLIT in members:
+        return LIT_OR_UNLIT
     directions = {r.direction for r in members if r.span[1]}
     direction = directions.pop() if len(directions) == 1 else None
     most = max(r.span[1] for r in members)

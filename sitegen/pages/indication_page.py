@@ -22,7 +22,7 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.solver.scenarios import union
 
-AS_STATE = {"lit": "battery", "unlit": "dead", "blank": "dead"}
+AS_STATE = {"lit": "battery", "lit or unlit": "battery", "unlit": "dead", "blank": "dead"}
 """By what a lamp or flag shows: the mark beside it."""
 
 

@@ -132,7 +132,8 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         where = join_words([network.names[b] for b in more.conflicts])
         yield (
             f"AC sources that are not synchronised meet on {where}: whether"
-            f" {counted(len(more.not_known), 'item')} there work is not known."
+            f" {counted(len(more.not_known), 'item')} there work is not known; what depends on"
+            " them, functions, meters and lamps too, is shown as if all work."
         )
     elif more.conflicts:
         where = join_words([network.names[b] for b in more.conflicts])

@@ -140,3 +140,23 @@ def test_items_of_which_it_is_not_known_in_the_condition_whether_they_work_are_c
     loss, normal = drop(net, "flight", [("left", "dead")]), drop(net, "flight", [])
     assert normal.not_known == ("fan", "pump")
     assert headline(net, loss, normal)[0].startswith("You lose 1 of 2 working items")
+
+
+def test_that_what_depends_on_what_is_not_known_is_shown_as_if_it_works_is_said() -> None:
+    net = network("""
+    sources:
+      ac-1: {kind: generator, volts: 115, current: ac}
+      ac-2: {kind: generator, volts: 115, current: ac}
+    buses: [left, right]
+    devices: {tie: {kind: relay, closes-when: {dead: [ac-1]}}}
+    feeders: [ac-1 > left, ac-2 > right, left > tie > right]
+    equipment: {fan: left, pump: right}
+    functions: {cooling: {provided-by: [fan, pump]}}
+    """)
+    loss = drop(net, "flight", [("tie", "stuck-closed")])
+    assert (loss.not_known, loss.functions) == (("fan", "pump"), {"cooling": "kept"})
+    assert (
+        "AC sources that are not synchronised meet on left and right: whether 2 items there work is"
+        " not known; what depends on them, functions, meters and lamps too, is shown as if all"
+        " work."
+    ) in headline(net, loss, drop(net, "flight", []))

@@ -252,6 +252,31 @@ def test_a_discharge_with_the_generator_on_line_is_not_healthy() -> None:
     assert not healthy(net, bat_amps="3 discharge")
 
 
+def test_a_lamp_whose_limit_is_within_the_batterys_range_may_be_lit_or_dark() -> None:
+    """On the battery, 22 to 25.2 V; on the generator, 28 V, there is no doubt."""
+    net = network("""
+    sources: {gen: 28, bat: {kind: battery, volts: 24, volts-range: [22, 25.2]}}
+    buses: [main]
+    feeders: [gen > main, bat > main]
+    indications:
+      low: {kind: lamp, lit-when: {volts-below: {main: 25}}}
+      flat: {kind: lamp, lit-when: {volts-below: {main: 21}}}
+      at-source: {kind: flag, lit-when: {volts-above: {bat: 25.2}}}
+      v: {kind: voltmeter, at: main}
+    """)
+    healthy, lost = drop(net, "flight", ()), drop(net, "flight", [("gen", "lost")])
+    assert {i: str(r) for i, r in lost.readings.items()} == {
+        "low": "lit or unlit",
+        "flat": "unlit",
+        "at-source": "unlit",
+        "v": "22 to 25.2 V",
+    }
+    assert str(healthy.readings["low"]) == "unlit"
+    for seen in ("lit", "unlit"):
+        observed = [find_observation(net, "low", seen), find_observation(net, "v", "24")]
+        assert (("gen", "lost"),) in troubleshoot(net, "flight", observed, order=1).candidates, seen
+
+
 def test_what_is_fed_past_the_battery_adds_to_its_charge() -> None:
     net = network(CHARGED % ("10, 60", 9))
     assert shows(net, "bat-amps") == "charging, 19 to 69 A"

@@ -51,6 +51,22 @@ def with_ranges(draw: Draw) -> Raw:
         {"id": f"v-{bus['id']}", "name": bus["id"], "kind": "voltmeter", "at": bus["id"]}
         for bus in (*catalogue["buses"], *catalogue["sources"])
     ]
+    for bus in (*catalogue["buses"], *catalogue["sources"]):
+        limits = st.sampled_from([22, 23.5, 24, 24.5, 26, 28, 28.5])
+        terms = {side: {bus["id"]: draw(limits)} for side in ("volts-above", "volts-below")}
+        for lamp, lit_when in (
+            ("above", {"volts-above": terms["volts-above"]}),
+            ("below", {"volts-below": terms["volts-below"]}),
+            ("either", [{side: limit} for side, limit in terms.items()]),
+        ):
+            catalogue["indications"].append(
+                {
+                    "id": f"{lamp}-{bus['id']}",
+                    "name": f"{lamp} {bus['id']}",
+                    "kind": "lamp",
+                    "lit-when": lit_when,
+                }
+            )
     return catalogue
 
 

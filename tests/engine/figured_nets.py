@@ -86,7 +86,7 @@ def _source(draw: Draw, source: Raw, odd: bool) -> None:
 
 
 def _meters(draw: Draw, catalogue: Raw) -> None:
-    """A voltmeter at every node, a loadmeter or ammeter at every source and device."""
+    """At every node a voltmeter and a lamp with a limit, at every source and device a meter."""
     nodes = [record["id"] for record in (*catalogue["sources"], *catalogue["buses"])]
     places = [record["id"] for record in (*catalogue["sources"], *catalogue["devices"])]
     for number, at in enumerate([*nodes, *places]):
@@ -96,3 +96,9 @@ def _meters(draw: Draw, catalogue: Raw) -> None:
         if draw(st.integers(0, 5)) == 0:
             meter["supplies"] = [{"bus": draw(st.sampled_from(nodes))}]
         catalogue["indications"].append(meter)
+        if volts:
+            side = draw(st.sampled_from(["volts-above", "volts-below"]))
+            limit = {side: {at: draw(st.sampled_from([22, 24, 24.5, 28, 28.5]))}}
+            lamp = {**meter, "id": f"lamp-{number}", "name": f"L{number}", "kind": "lamp"}
+            del lamp["at"]
+            catalogue["indications"].append({**lamp, "lit-when": limit})

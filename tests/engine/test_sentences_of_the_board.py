@@ -11,6 +11,14 @@ from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.engine.comparison import DEMO
 from tests.engine.v8 import Engine
+from tests.nets import network as net_of
+
+SAY = """
+  function say(set, names) {
+    const named = new Map(Object.entries(names));
+    return JSON.stringify(headline.sentences(net, named, headline.solved(net, set)).more);
+  }
+"""
 
 
 def compared(said: str) -> bool:
@@ -20,12 +28,7 @@ def compared(said: str) -> bool:
 @pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
 def test_every_single_failure_that_leaves_something_over_its_rating_or_without_a_battery(network):
     engine = Engine(network)
-    engine.v8.eval("""
-      function say(set, names) {
-        const named = new Map(Object.entries(names));
-        return JSON.stringify(headline.sentences(net, named, headline.solved(net, set)).more);
-      }
-    """)
+    engine.v8.eval(SAY)
     conditions = [c.id for c in network.catalogue.conditions]
     every = every_single(conditions, network.faults)
     over = over_rating(solve(network, every))
@@ -43,3 +46,23 @@ def test_every_single_failure_that_leaves_something_over_its_rating_or_without_a
         said = engine.call("say", asked, network.names)
         assert [one.replace("\xa0", " ") for one in said if compared(one)] == expected, scenario
     assert without_battery
+
+
+def test_what_is_said_where_ac_sources_meet_that_are_not_synchronised() -> None:
+    network = net_of("""
+    sources:
+      ac-1: {kind: generator, volts: 115, current: ac}
+      ac-2: {kind: generator, volts: 115, current: ac}
+    buses: [left, right]
+    devices: {tie: {kind: relay, closes-when: {dead: [ac-1]}}}
+    feeders: [ac-1 > left, ac-2 > right, left > tie > right]
+    equipment: {fan: left, pump: right}
+    """)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    scenario = Scenario("flight", (("tie", "stuck-closed"),))
+    pair = solve(network, scenarios_of([scenario, Scenario("flight")]))
+    loss, normal = losses(pair)
+    [expected] = [said for said in headline(network, loss, normal) if "synchronised" in said]
+    [asked] = engine.asked([scenario])
+    assert expected in engine.call("say", asked, network.names)

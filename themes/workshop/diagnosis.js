@@ -144,16 +144,16 @@ const diagnosis = (() => {
     const power = (after) => engine.indicationPower(after, number);
     if (indication.kind === "lamp") {
       // A lamp without power is as dark as one that is unlit.
-      const lit = (after) => power(after) & after.termsHold(indication.terms);
-      return ({ after, set }) => (seen.kind === "lit" ? lit(after) : set.all & ~lit(after));
+      return ({ after, set }) => (seen.kind === "lit" ? power(after) & after.lit(indication.terms, 1)
+        : set.all & ~(power(after) & after.lit(indication.terms, 0)));
     }
     if (indication.kind === "flag") {
       // Without power a flag may be seen either way.
       return ({ after, set }) => {
-        const on = after.termsHold(indication.terms);
         const blank = set.all & ~power(after);
         if (seen.kind === "blank") return blank;
-        return blank | (seen.kind === "lit" ? on : set.all & ~on);
+        return blank | (seen.kind === "lit" ? after.lit(indication.terms, 1)
+          : set.all & ~after.lit(indication.terms, 0));
       };
     }
     if (seen.kind === "blank") return ({ after, set }) => set.all & ~power(after);
@@ -541,6 +541,8 @@ const diagnosis = (() => {
 
   function readsTheSame(one, other) {
     if (JSON.stringify(one) === JSON.stringify(other)) return true;
+    const kinds = [one.kind, other.kind];
+    if (kinds.includes("lit or unlit") && kinds.some((kind) => kind === "lit" || kind === "unlit")) return true;
     if (one.kind !== "figure" || other.kind !== "figure") return false;
     const [[least, most], [lowest, highest]] = [spanOf(one), spanOf(other)];
     if (least === 0 && lowest === 0) return true;
@@ -578,7 +580,8 @@ const diagnosis = (() => {
       return l < p || (l === p && m < q);
     };
     const first = members.reduce((least, one) => (before(one, least) ? one : least));
-    if (members.length === 1) return first;
+    const either = members.find((one) => one.kind === "lit or unlit");
+    if (members.length === 1 || either) return either || first;
     const directions = new Set(members.filter((one) => spanOf(one)[1]).map((one) => one.direction));
     const direction = directions.size === 1 ? [...directions][0] : null;
     const [least] = spanOf(first);

@@ -347,6 +347,7 @@ const engine = (() => {
   /* `live` of a source means that it produces; of a bus, that it is live. */
   function hold(net, set, terms, state) {
     let any = 0;
+    const shows = state.shows || ((n, mv) => above(net, n, mv, state));
     const on = (n) => (n < net.sources.length ? state.produces[n] : state.live[n]);
     for (const t of terms) {
       let mask = set.all;
@@ -355,8 +356,8 @@ const engine = (() => {
       for (const n of t.dead) mask &= ~on(n);
       for (const d of t.closed) mask &= state.conducts[d];
       for (const d of t.open) mask &= ~state.conducts[d];
-      for (const [n, mv] of t.above) mask &= above(net, n, mv, state);
-      for (const [n, mv] of t.below) mask &= ~above(net, n, mv - 1, state);
+      for (const [n, mv] of t.above) mask &= shows(n, mv, 0);
+      for (const [n, mv] of t.below) mask &= ~shows(n, mv - 1, 1);
       any |= mask;
     }
     return any;
@@ -811,8 +812,21 @@ const engine = (() => {
       });
       return power.works[e] & ~sound;
     }));
-    power.termsHold = (terms) => hold(net, set, terms, {
-      ...steady, levels: () => power.levels,
+    // What a node shows with its sources at one end of their ranges: whether more than `limit`.
+    const showsMore = (n, limit, end) => {
+      if (limit < 0) return -1;
+      let mask = 0;
+      net.sources.forEach(({ millivolts, range }, s) => {
+        const change = range ? range[end] - millivolts : 0;
+        let offered = power.offered[s][n];
+        if (n < net.sources.length) offered = s === n ? [[millivolts, steady.produces[s]]] : [];
+        for (const [level, where] of offered) if (level + change > limit) mask |= where;
+      });
+      return mask;
+    };
+    // Of a lamp: where it is lit for certain (0), and where it may be (1).
+    power.lit = (terms, end) => hold(net, set, terms, {
+      ...steady, shows: (n, limit, below) => showsMore(n, limit, below ? 1 - end : end),
     });
     return power;
   }
@@ -944,8 +958,14 @@ const engine = (() => {
       lamps: Object.fromEntries(net.indications.map((i, number) => [i, number])
         .filter(([i]) => i.kind === "lamp" || i.kind === "flag")
         .map(([i, number]) => [i.id, !bit(indicationPower(after, number)) ? "blank"
-          : bit(after.termsHold(i.terms)) ? "lit" : "unlit"])),
+          : lampShown(after, i, k)])),
     };
+  }
+
+  /* What a lamp with power shows; it is not certain where its limit is within its node's range. */
+  function lampShown(power, { terms }, k) {
+    const [certain, possible] = [0, 1].map((end) => (power.lit(terms, end) >>> k) & 1);
+    return certain ? "lit" : possible ? "lit or unlit" : "unlit";
   }
 
   /* The scenarios in which an indication has the power that it needs itself. */
@@ -955,7 +975,7 @@ const engine = (() => {
   }
 
   return {
-    load, solve, afterTheCrew, answer, indicationPower, runStage, powerOf, outcomeOf, positionsOf,
+    load, solve, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SWITCHING,
   };
 })();

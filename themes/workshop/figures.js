@@ -830,8 +830,8 @@ const figures = (() => {
   }
 
   /* By indication, what it shows: {kind, number, unit, direction, band}. `kind` is `figure`, `load`
-  (current flows, how much is not known), `not known`, `blank` (no power of its own), `lit` or
-  `unlit`. A figure may be anything from the first to the second of its band. */
+  (current flows, how much is not known), `not known`, `blank` (no power of its own), `lit`,
+  `unlit` or `lit or unlit`. A figure may be anything from the first to the second of its band. */
   function readings(outcome, k = 0) {
     const power = outcome.after;
     const { net } = outcome;
@@ -842,7 +842,7 @@ const figures = (() => {
       let shown;
       if (!bit(engine.indicationPower(power, number))) shown = { kind: "blank" };
       else if (kind === "lamp" || kind === "flag") {
-        shown = { kind: bit(power.termsHold(indication.terms)) ? "lit" : "unlit" };
+        shown = { kind: engine.lampShown(power, indication, k) };
       } else if (kind === "voltmeter") shown = voltsShown(power, k, net.node.get(indication.at));
       else shown = currentShown(net, indication, varying());
       return [id, { number: 0, unit: "", direction: null, band: null, ...shown }];

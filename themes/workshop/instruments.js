@@ -6,8 +6,8 @@
 const instruments = (() => {
   const TOPS = [5, 10, 16, 20, 32, 40, 60, 80, 100, 150, 200, 300, 400, 600, 800, 1000];
   const WORDS = {
-    lamp: { lit: "lit", unlit: "out", blank: "no power" },
-    flag: { lit: "in view", unlit: "out of view", blank: "no power" },
+    lamp: { lit: "lit", unlit: "out", "lit or unlit": "lit or out", blank: "no power" },
+    flag: { lit: "in view", unlit: "out of view", "lit or unlit": "in or out of view", blank: "no power" },
   };
 
   /* What a reading says, as the pages print it. */
@@ -91,8 +91,9 @@ const instruments = (() => {
 
   /* A lamp or flag as the tile that it is on a panel, with its word. */
   function lamp(indication, reading, was) {
-    const tile = site.make("div", "", `lamp lamp-${reading.kind}`);
-    if (was && was.kind !== reading.kind) tile.classList.add("changed");
+    const tile = site.make("div", "", `lamp lamp-${reading.kind.replaceAll(" ", "-")}`);
+    const certain = was && ![was.kind, reading.kind].includes("lit or unlit");
+    if (certain && was.kind !== reading.kind) tile.classList.add("changed");
     tile.append(site.make("b", indication.name), site.make("small", text(reading, indication.kind)));
     return tile;
   }

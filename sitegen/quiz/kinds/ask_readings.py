@@ -12,7 +12,16 @@ from collections.abc import Iterator, Mapping
 from functools import partial
 
 from sitegen.answers.observations import TOLERANCE_SHARE, TOLERANCE_VOLTS
-from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, NOT_KNOWN, Reading, reading_text
+from sitegen.answers.readings import (
+    BLANK,
+    LIT,
+    LIT_OR_UNLIT,
+    LOAD,
+    NO_LOAD,
+    NOT_KNOWN,
+    Reading,
+    reading_text,
+)
 from sitegen.catalogue.model import Indication
 from sitegen.pages.links import WHICH
 from sitegen.quiz.facts import Facts, FailureCase, PageToRead
@@ -95,7 +104,7 @@ def _indistinguishable(indication: Indication, one: Reading, other: Reading) -> 
     if indication.kind == "loadmeter":
         loaded = _loaded(one), _loaded(other)
         return None in loaded or loaded[0] == loaded[1]
-    return (one == LIT) == (other == LIT)
+    return LIT_OR_UNLIT in (one, other) or (one == LIT) == (other == LIT)
 
 
 def _loaded(shown: Reading) -> bool | None:
