@@ -237,7 +237,8 @@ class BatteryTime(Record):
     recognition_minutes: NotNegative = 5
     """How long the crew takes before anything is shed, minutes."""
     landing_minutes: NotNegative = 10
-    """The last part of the flight, with the amps of the landing column, minutes."""
+    """The last part of the flight, minutes: what is on in the condition, with the amps of the
+    landing column; what is turned on to land is not counted."""
     landing_column: Id | None = None
     """The load column for the landing part; left out: the condition's own."""
     usable: Share = 0.75

@@ -200,10 +200,12 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         *stages,
         ("landing", endurance.landing, endurance.landing.minutes),
     ):
-        if minutes is not None:
+        if minutes:
             long = minutes > LONGEST_MINUTES / 2 and endurance.total > LONGEST_MINUTES
             time = "the rest" if long else duration(minutes)
             yield f"  {time} {title} at {PLAIN.amps(stage.amps)}"
+    if endurance.landing.minutes:
+        yield "  The landing has what is on in this condition; what is turned on to land is extra."
     for flat in endurance.flat_before:
         since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
         yield f"  {since}, it gives {PLAIN.amps(flat.amps)}."

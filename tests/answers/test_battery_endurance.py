@@ -28,6 +28,7 @@ from sitegen.quantities import Fraction
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from sitegen.terminal.load_text import endurance_text
 from tests.nets import expand
 from tests.nets import network as short_net
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
@@ -232,6 +233,41 @@ def test_a_battery_may_be_flat_before_the_crew_has_acted() -> None:
     assert (endurance.total, endurance.reaches) == (pytest.approx(3), "recognition")
     assert (endurance.cruise.minutes, endurance.landing.minutes) == (0, 0)
     assert endurance.verdict == "short"
+
+
+def test_what_the_condition_has_off_is_not_in_the_landing_and_that_is_said() -> None:
+    """The landing light is 4 A once its switch is on; in cruise it is off."""
+    text = """
+    sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 10}}
+    buses: [main]
+    switches: {light-switch: ["off", "on"]}
+    devices: {s: {kind: switch, closes-when: {switches: {light-switch: "on"}}}}
+    feeders: [gen > main, bat > main]
+    equipment:
+      radio: {supplies: [{bus: main}], amps: {cruise: 2, landing: 3}}
+      light: {supplies: [{bus: main, through: [s]}], amps: 4}
+    conditions:
+      cruise: {sources: [gen, bat], loads: cruise}
+      approach: {sources: [gen, bat], loads: landing, switches: {light-switch: "on"}}
+    """
+    network = net(text, battery_time={"landing-column": "landing"})
+    lost = [("gen", "lost")]
+    [cruise] = battery_endurances(network, "cruise", lost)
+    [approach] = battery_endurances(network, "approach", lost)
+    assert (cruise.cruise.amps, cruise.landing.amps, approach.landing.amps) == (2, 3, 7)
+    said = "The landing has what is on in this condition; what is turned on to land is extra."
+    assert said in "\n".join(endurance_text(network, cruise))
+
+
+def test_what_is_shed_at_once_has_no_time_before_it() -> None:
+    network = net(loaded(ALONE, pump=2, light=1))
+    then = {"shed": ["light"]}
+    for minutes, lines in ((0, 0), (5, 1)):
+        asked = {"recognition-minutes": minutes, "landing-minutes": 0}
+        found = endurances(network, "generator", then=then, battery_time=asked)["battery"]
+        text = "\n".join(endurance_text(network, found))
+        assert (text.count("before shedding"), text.count("landing")) == (lines, 0), minutes
+        assert "after shedding at 2.0 A" in text
 
 
 def test_a_battery_may_not_reach_through_the_landing() -> None:
