@@ -102,6 +102,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "name": condition.name,
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
+                "hardest": _hardest(context, table),
                 "sources": list(source_amounts(context, table)),
                 "buses": list(_buses(context, table)),
                 "devices": list(_devices(context, table)),
@@ -250,6 +251,29 @@ def _worst(
     failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
     acted = ", once the crew has acted" if worst.acted else ""
     return Markup("At worst {}{}: {}{}").format(NO_BREAK.amps(worst.amps), share, failed, acted)
+
+
+def _hardest(context: PageContext, table: LoadTable) -> Markup:
+    """The source that comes nearest to its rating, or over it, after a failure."""
+    network = context.answers.network
+    loaded = [
+        (worst.amps / exactly(rated), source.source, worst)
+        for source in table.sources
+        for worst, rated in [
+            (table.worst_sources.get(source.source), network.sources[source.source].amps)
+        ]
+        if worst and rated and worst.exceeds(source.amps)
+    ]
+    if not loaded:
+        return Markup("")
+    share, source, worst = max(loaded, key=lambda one: one[0])
+    return Markup("After a failure, at worst: {} <b>{}, {}</b>: {}{}.").format(
+        context.fragments.links[source],
+        NO_BREAK.amps(worst.amps),
+        NO_BREAK.percent(100 * share),
+        Markup(" with ").join(faults(context, [fault]) for fault in worst.failed),
+        ", once the crew has acted" if worst.acted else "",
+    )
 
 
 def _with_figures(context: PageContext) -> list[None]:
