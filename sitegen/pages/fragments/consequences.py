@@ -123,11 +123,12 @@ def headline(context: PageContext, view: View) -> Markup:
     names = [view.network.names[i] for i in on]
     few = join_words(names) if len(names) <= FEW else counted(len(names), "item")
     comes_on = f"{few} come{'s' if len(on) == 1 else ''} on"
+    off = view.loss.shed
     return macro("headline")(
         lost,
         counted(functions, "function") if functions else "",
-        len(view.loss.shed),
-        comes_on if on else view.no_loss,
+        counted(len(off), "item") if off else "",
+        comes_on if on else "" if off else view.no_loss,
     )
 
 
