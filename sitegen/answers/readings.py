@@ -139,6 +139,15 @@ def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> 
     return apart <= (within if one.is_load else 0)
 
 
+def may_change(now: Reading, was: Reading) -> bool:
+    """Whether an indication reads otherwise than before, or a lamp may.
+
+    >>> may_change(LIT_OR_UNLIT, UNLIT), may_change(UNLIT, UNLIT), may_change(LIT, UNLIT)
+    (True, False, True)
+    """
+    return not reads_the_same(now, was) or (now != was and LIT_OR_UNLIT in (now, was))
+
+
 def read_off(shown: Reading) -> Reading:
     """A reading as a person reports it: a load to the nearest 5, all else as it is.
 

@@ -8,7 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.drop import Loss, faults_of
-from sitegen.answers.readings import reads_the_same
+from sitegen.answers.readings import may_change
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Failure, Then
 from sitegen.pages.drawings import LiveView
@@ -258,7 +258,7 @@ def _open_in(views: Iterable[bool]) -> Markup:
 def _changed(view: View) -> int:
     """How many meters, lamps and flags read otherwise."""
     now, was = view.loss.readings, view.normal.readings
-    return sum(not reads_the_same(now[i], was[i]) for i in now)
+    return sum(may_change(now[i], was[i]) for i in now)
 
 
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from sitegen.answers.because import Event
 from sitegen.answers.drop import Loss
-from sitegen.answers.readings import reading_text, reads_the_same
+from sitegen.answers.readings import may_change, reading_text
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import PLAIN
@@ -96,7 +96,7 @@ def loss_text(
         f"  {names[i]}: {reading_text(reading, kinds[i])}"
         f" (was {reading_text(normal.readings[i], kinds[i])})"
         for i, reading in loss.readings.items()
-        if not reads_the_same(reading, normal.readings[i])
+        if may_change(reading, normal.readings[i])
     ]
     yield from section("Readings that change (loads: by more than 5)", reading_lines)
     changes = switching_changes(network, loss, normal)

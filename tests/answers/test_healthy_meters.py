@@ -13,6 +13,7 @@ from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
+from sitegen.terminal.drop_text import loss_text
 from tests.nets import network
 
 PAIR = """
@@ -272,6 +273,9 @@ def test_a_lamp_whose_limit_is_within_the_batterys_range_may_be_lit_or_dark() ->
         "v": "22 to 25.2 V",
     }
     assert str(healthy.readings["low"]) == "unlit"
+    assert "  low: lit or unlit (was unlit)" in list(
+        loss_text(net, lost, healthy, None, after=False)
+    )
     for seen in ("lit", "unlit"):
         observed = [find_observation(net, "low", seen), find_observation(net, "v", "24")]
         assert (("gen", "lost"),) in troubleshoot(net, "flight", observed, order=1).candidates, seen

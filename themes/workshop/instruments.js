@@ -92,8 +92,7 @@ const instruments = (() => {
   /* A lamp or flag as the tile that it is on a panel, with its word. */
   function lamp(indication, reading, was) {
     const tile = site.make("div", "", `lamp lamp-${reading.kind.replaceAll(" ", "-")}`);
-    const certain = was && ![was.kind, reading.kind].includes("lit or unlit");
-    if (certain && was.kind !== reading.kind) tile.classList.add("changed");
+    if (was && was.kind !== reading.kind) tile.classList.add("changed");
     tile.append(site.make("b", indication.name), site.make("small", text(reading, indication.kind)));
     return tile;
   }

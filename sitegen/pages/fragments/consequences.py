@@ -16,7 +16,7 @@ from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.indications import not_metered
 from sitegen.answers.node_states import NodeState
-from sitegen.answers.readings import reading_text, reads_the_same
+from sitegen.answers.readings import may_change, reading_text
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import AnyOf, Indication, required_ids
 from sitegen.pages.fragments.condition_states import power_state
@@ -303,7 +303,7 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
 
     def shown(kind: str, indication: str, view: View) -> tuple[str, str] | None:
         now, was = view.loss.readings[indication], view.normal.readings[indication]
-        if reads_the_same(now, was) == changed:
+        if may_change(now, was) != changed:
             return None
         return reading_text(now, kind), reading_text(was, kind) if changed else ""
 
@@ -323,11 +323,11 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
 def unseen(context: PageContext, view: View) -> str:
     """The line shown where no reading changes, though the failure may matter."""
     now, was = view.loss.readings, view.normal.readings
-    if not now or view.already or not all(reads_the_same(now[i], was[i]) for i in now):
+    if not now or view.already or any(may_change(now[i], was[i]) for i in now):
         return ""
     line = "No meter, lamp or flag changes: nothing here shows this failure."
     shown = view.dip.readings if view.dip else was
-    changing = sum(not reads_the_same(shown[i], was[i]) for i in now)
+    changing = sum(may_change(shown[i], was[i]) for i in now)
     if not changing:
         return line
     return f"{line} If contactors drop out, {changing} change{'s' if changing == 1 else ''}."
