@@ -337,8 +337,14 @@ def test_a_failure_inside_gives_a_sentence_and_no_traceback(
 # what cannot be written
 
 
-@pytest.mark.parametrize("why", [errno.ENOSPC, errno.EDQUOT, errno.EIO])
-@pytest.mark.parametrize("options", [("--to", "site"), ("--to", "."), ("--pocket", "site.html")])
+@pytest.mark.parametrize(
+    ("why", "options"),
+    [
+        (errno.ENOSPC, ("--to", "site")),
+        (errno.EDQUOT, ("--to", ".")),
+        (errno.EIO, ("--pocket", "site.html")),
+    ],
+)
 def test_a_disk_that_does_not_take_a_site_is_answered_with_3(
     why: int,
     options: tuple[str, str],

@@ -458,7 +458,10 @@ WIRED_OTHERWISE = {
 """The edits after which some failure takes something else; all others must change no answer."""
 
 
-@pytest.mark.parametrize("edit", EDITS)
+@pytest.mark.parametrize(
+    "edit",
+    [e if e in WIRED_OTHERWISE else pytest.param(e, marks=pytest.mark.slow) for e in EDITS],
+)
 def test_an_edit_is_reported_once_at_its_record_with_what_follows(edit: str) -> None:
     change, expected, airframes = EDITS[edit]
     found = revised(change)

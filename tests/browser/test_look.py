@@ -151,11 +151,29 @@ def test_the_lists_of_a_failure_use_all_of_the_width_at_a_desk(desk: Page, site:
     assert max(ends) > 0.9 * DESK["width"]
 
 
-@pytest.mark.parametrize("path", PAGES)
-def test_what_a_thumb_has_to_hit_is_large_enough(phone: Page, site: Path, path: str) -> None:
-    phone.goto((site / path).as_uri())
-    open_menu(phone)
-    small = phone.evaluate(
+@pytest.fixture(scope="module", params=[*PAGES, "block-3/bus-essential.html"])
+def on_phone(request: pytest.FixtureRequest, browser: Browser, site: Path) -> Iterator[Page]:
+    """A page that stays open for the checks that follow."""
+    page = browser.new_page(viewport={"width": PHONE["width"], "height": PHONE["height"]})
+    page.goto((site / request.param).as_uri())
+    yield page
+    page.close()
+
+
+def test_a_drawing_on_a_phone_fits_or_says_that_it_goes_on(on_phone: Page) -> None:
+    for more, says in on_phone.evaluate(
+        """() => [...document.querySelectorAll('.picture')].map(p => {
+          const pan = p.querySelector('.pan');
+          const hint = getComputedStyle(p, '::before');
+          return [pan.scrollWidth > pan.clientWidth, hint.display !== 'none'];
+        })"""
+    ):
+        assert says == more
+
+
+def test_what_a_thumb_has_to_hit_is_large_enough(on_phone: Page) -> None:
+    open_menu(on_phone)
+    small = on_phone.evaluate(
         """least => [...document.querySelectorAll(
           '.menu label, .modes label, .lasting a, .functions li > b a,'
           + ' .states label[for], summary, .jumps a, .tiles a, .page-links a,'
@@ -168,13 +186,9 @@ def test_what_a_thumb_has_to_hit_is_large_enough(phone: Page, site: Path, path: 
     assert small == []
 
 
-@pytest.mark.parametrize("path", PAGES)
-def test_text_twice_as_large_does_not_make_the_page_scroll_sideways(
-    phone: Page, site: Path, path: str
-) -> None:
-    phone.goto((site / path).as_uri())
-    add_style(phone, "html { font-size: 200% !important; }")
-    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+def test_text_twice_as_large_does_not_make_the_page_scroll_sideways(on_phone: Page) -> None:
+    add_style(on_phone, "html { font-size: 200% !important; }")
+    assert on_phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
 def test_a_bus_and_its_failure_are_distinguished_by_heading_and_title(
@@ -223,21 +237,6 @@ def test_the_legend_leaves_the_drawing_as_it_was(desk: Page, site: Path) -> None
     assert after["height"] >= before["height"] - 24
     assert legend["y"] >= after["y"] + after["height"]
     assert top(desk, "#lost") >= legend["y"] + legend["height"]
-
-
-@pytest.mark.parametrize("path", [*PAGES, "block-3/bus-essential.html"])
-def test_a_drawing_on_a_phone_fits_or_says_that_it_goes_on(
-    phone: Page, site: Path, path: str
-) -> None:
-    phone.goto((site / path).as_uri())
-    for more, says in phone.evaluate(
-        """() => [...document.querySelectorAll('.picture')].map(p => {
-          const pan = p.querySelector('.pan');
-          const hint = getComputedStyle(p, '::before');
-          return [pan.scrollWidth > pan.clientWidth, hint.display !== 'none'];
-        })"""
-    ):
-        assert says == more
 
 
 def test_a_closed_contact_bridges_its_terminals_and_an_open_one_does_not(

@@ -78,6 +78,7 @@ MANY = [
 ]  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("text", [m[1] for m in MANY], ids=[m[0] for m in MANY])
 def test_thousands_of_the_same_mistake_are_reported_in_bounded_time(text: str) -> None:
     reading = soon({"all.yaml": SAMPLE, "many.yaml": text})

@@ -252,7 +252,11 @@ def test_the_demo_itself_has_none_of_these_messages() -> None:
     assert list(findings_of(demo())) == []
 
 
-@pytest.mark.parametrize("number", range(COUNT))
+@pytest.mark.parametrize(
+    "number",
+    # One of each kind comes first.
+    [n if n < len(KINDS) else pytest.param(n, marks=pytest.mark.slow) for n in range(COUNT)],
+)
 def test_a_mistake_is_reported_in_its_line_with_its_fix(number: int) -> None:
     mistake = KINDS[number % len(KINDS)](demo(), random.Random(number))
     assert any(demo().get(name) != text for name, text in mistake.texts.items())

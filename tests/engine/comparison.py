@@ -10,6 +10,8 @@ from dataclasses import InitVar, dataclass, field
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from sitegen.answers.because import because
 from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue, Then
@@ -24,6 +26,12 @@ CATALOGUE = read(Path(__file__).parents[2] / "data" / "tarn-19").catalogue
 assert CATALOGUE is not None
 DEMO = [build(CATALOGUE, airframe.id) for airframe in CATALOGUE.airframes]
 """The airframes of the demo."""
+airframes = pytest.mark.parametrize(
+    "network",
+    [DEMO[0], *(pytest.param(network, marks=pytest.mark.slow) for network in DEMO[1:])],
+    ids=lambda network: network.airframe,
+)
+"""A check of each of them; the quick tests have the first."""
 
 FIGURES = {"overloaded", "over_rating"}
 """Keys of `drop --json` that come from amps."""

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from sitegen.catalogue.model import Then
 from sitegen.solver.scenarios import every_single
-from tests.engine.comparison import DEMO, Comparison
+from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
 from tests.samples import sample_size, thorough
 
 
-@pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
+@airframes
 def test_every_single_failure_of_the_demo(network):
     compared = Comparison(network)
     conditions = [c.id for c in network.catalogue.conditions]
@@ -26,7 +26,7 @@ def test_every_single_failure_of_the_demo(network):
     assert compared.counts["openings"]
 
 
-@pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
+@airframes
 def test_random_combinations_of_the_demo_and_what_its_crews_do(network):
     compared = Comparison(network)
     chance = random.Random(network.airframe)

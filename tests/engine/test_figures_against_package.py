@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import random
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,19 +13,19 @@ from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
-from tests.engine.comparison import DEMO, Comparison
+from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.engine.figured_nets import battery_times, figured
 from tests.engine.figures import same_figures
-from tests.nets import network
+from tests.nets import network as net
 from tests.random_nets import AIRFRAMES, Raw, crew_actions
 from tests.samples import sample_size, thorough
 
 
-@pytest.mark.parametrize("airframe", DEMO, ids=lambda n: n.airframe)
-def test_single_failures_and_combinations_of_the_demo(airframe):
-    compared = Comparison(airframe)
-    conditions = [c.id for c in airframe.catalogue.conditions]
-    every = every_single(conditions, airframe.faults)
+@airframes
+def test_single_failures_and_combinations_of_the_demo(network):
+    compared = Comparison(network)
+    conditions = [c.id for c in network.catalogue.conditions]
+    every = every_single(conditions, network.faults)
     chance = random.Random(8)
     numbers = chance.sample(range(every.count), sample_size(400))
     same_figures(compared, [every.at(k) for k in numbers], word=32)
@@ -35,12 +34,12 @@ def test_single_failures_and_combinations_of_the_demo(airframe):
     assert compared.counts["bands"]
 
 
-@pytest.mark.parametrize("airframe", DEMO, ids=lambda n: n.airframe)
-def test_named_failures_of_the_demo_with_and_without_what_the_crew_does(airframe):
-    compared = Comparison(airframe)
-    conditions = [c.id for c in airframe.catalogue.conditions]
-    for failure in airframe.catalogue.failures:
-        faults = faults_of(airframe, failure)
+@airframes
+def test_named_failures_of_the_demo_with_and_without_what_the_crew_does(network):
+    compared = Comparison(network)
+    conditions = [c.id for c in network.catalogue.conditions]
+    for failure in network.catalogue.failures:
+        faults = faults_of(network, failure)
         scenarios = [Scenario(condition, faults) for condition in conditions]
         same_figures(compared, scenarios)
         same_figures(compared, scenarios, failure.then or Then(), failure.battery_time)
@@ -61,7 +60,7 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int, data: st.DataObje
 
 
 def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
-    compared = Comparison(network(THREE_BATTERIES))
+    compared = Comparison(net(THREE_BATTERIES))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["batteries"] == 3
 
@@ -108,6 +107,6 @@ equipment:
 
 
 def test_what_draws_from_a_live_bus_without_volts_has_no_figure():
-    compared = Comparison(network(NO_VOLTS_LEFT))
+    compared = Comparison(net(NO_VOLTS_LEFT))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["amps not known"] == 1

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import pytest
-
 from sitegen.answers.drop import losses, with_overload
 from sitegen.answers.over_rating import over_rating
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
-from tests.engine.comparison import DEMO
+from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
 from tests.nets import network as net_of
 
@@ -25,7 +23,7 @@ def compared(said: str) -> bool:
     return "rating" in said or "in reserve" in said
 
 
-@pytest.mark.parametrize("network", DEMO, ids=lambda n: n.airframe)
+@airframes
 def test_every_single_failure_that_leaves_something_over_its_rating_or_without_a_battery(network):
     engine = Engine(network)
     engine.v8.eval(SAY)

@@ -254,6 +254,7 @@ def test_the_order_of_records_does_not_matter(dip: bool) -> None:
     check()
 
 
+@pytest.mark.slow
 @answers
 def test_all_of_it_holds_of_the_demo(dip: bool) -> None:
     catalogue = read(demo_catalogue()).catalogue
