@@ -20,7 +20,7 @@ from sitegen.solver.scenarios import Scenario, bits, scenarios_of
 from tests.engine.comparison import DEMO
 from tests.engine.figured_nets import figured
 from tests.random_nets import AIRFRAMES, Raw
-from tests.samples import thorough
+from tests.samples import sample_size, thorough
 
 
 def random_scenarios(network: Network, chance: random.Random, count: int) -> Outcome:
@@ -69,5 +69,6 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int) -> None:
 def test_the_demo() -> None:
     for network in DEMO:
         chance = random.Random(network.airframe)
-        outcome = random_scenarios(network, chance, 300)
-        assert compare(network, outcome, chance) > 1000
+        count = sample_size(500)
+        outcome = random_scenarios(network, chance, count)
+        assert compare(network, outcome, chance) > 3 * count

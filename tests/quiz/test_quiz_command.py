@@ -19,6 +19,11 @@ def quiz(*arguments: object) -> Result:
     return run("quiz", *map(str, arguments))
 
 
+def of_places(*arguments: object) -> Result:
+    """The same of a kind of question that is soon made."""
+    return quiz("--kind", "place", *arguments)
+
+
 def test_it_prints_questions_and_the_key_after_them() -> None:
     result = quiz("--count", 5)
     assert result.exit_code == FINE, result.output
@@ -60,7 +65,7 @@ def test_airframe_condition_difficulty_and_several_kinds_go_together() -> None:
 
 
 def test_the_same_seed_gives_the_same_paper_and_another_seed_another() -> None:
-    once, again, other = (quiz("--count", 12, "--seed", s).output for s in ("7", "7", "8"))
+    once, again, other = (of_places("--count", 12, "--seed", s).output for s in ("7", "7", "8"))
     assert once == again
     assert once != other
 
@@ -72,7 +77,7 @@ def test_the_same_seed_gives_the_same_paper_and_another_seed_another() -> None:
 def test_files_are_written_whole_and_named(tmp_path: Path, option: str, said: str) -> None:
     path = tmp_path / "written.html"
     path.write_text("an older file", encoding="utf-8")
-    result = quiz("--count", 4, option, path)
+    result = of_places("--count", 4, option, path)
     assert result.output.splitlines()[1:] == [f"4 questions in {path}."]
     text = path.read_text(encoding="utf-8")
     assert said in text
@@ -94,8 +99,8 @@ def test_a_file_of_questions_asks_for_no_other_file(tmp_path: Path, option: str)
 
 def test_letter_paper_is_a_choice(tmp_path: Path) -> None:
     a4, letter = tmp_path / "a4.html", tmp_path / "letter.html"
-    quiz("--count", 2, "--cards", a4)
-    quiz("--count", 2, "--cards", letter, "--paper-size", "letter")
+    of_places("--count", 2, "--cards", a4)
+    of_places("--count", 2, "--cards", letter, "--paper-size", "letter")
     assert "size: 210mm 297mm" in a4.read_text(encoding="utf-8")
     assert "size: 215.9mm 279.4mm" in letter.read_text(encoding="utf-8")
 
@@ -128,14 +133,14 @@ def test_asking_for_too_many_says_how_many_there_are() -> None:
 
 
 def test_a_folder_in_the_place_of_the_file_is_left_alone(tmp_path: Path) -> None:
-    result = quiz("--count", 2, "--paper", tmp_path)
+    result = of_places("--count", 2, "--paper", tmp_path)
     assert result.exit_code == NOT_READ_OR_WRITTEN
     assert result.stderr == f"sitegen: {tmp_path} could not be written: it is a folder.\n"
     assert not list(tmp_path.iterdir())
 
 
 def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
-    result = quiz("--count", 2, "--cards", tmp_path / "nowhere" / "cards.html")
+    result = of_places("--count", 2, "--cards", tmp_path / "nowhere" / "cards.html")
     assert result.exit_code == NOT_READ_OR_WRITTEN
     assert result.stderr.count("\n") == 1
     assert "nowhere/cards.html could not be written" in result.stderr
@@ -143,7 +148,7 @@ def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
 
 def test_two_outputs_cannot_share_a_file(tmp_path: Path) -> None:
     path = tmp_path / "one.html"
-    result = quiz("--count", 2, "--paper", path, "--cards", path)
+    result = of_places("--count", 2, "--paper", path, "--cards", path)
     assert result.exit_code == CALLED_WRONGLY
     assert "need a file each" in result.output
     assert not path.exists()
