@@ -61,6 +61,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         mark = mark_of(item.path)
         if mark:
             item.add_marker(mark)
+        if "site" in getattr(item, "fixturenames", ()):
+            item.add_marker("slow")
     if config.getoption("quick"):
         # Of the other folders a test may be marked as slow where it is defined.
         config.hook.pytest_deselected(items=[i for i in items if i.get_closest_marker("slow")])

@@ -276,6 +276,7 @@ def test_what_an_editor_reads_has_no_line_about_the_demo(form: str) -> None:
     assert DEMO not in result.stdout
 
 
+@pytest.mark.slow
 def test_what_is_written_from_the_demo_is_said_to_be_of_the_demo() -> None:
     assert answered("export", "--to", "list.csv").startswith(DEMO)
     assert answered("inspect", "--unchecked").startswith(DEMO)

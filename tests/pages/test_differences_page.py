@@ -16,8 +16,6 @@ from sitegen.catalogue.read import read
 from sitegen.solver.network import build
 from tests.pages.pages_sample import element, words
 
-pytestmark = pytest.mark.slow
-
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 PAIRS = [("block-1", "block-2"), ("block-3", "block-1")]
 
