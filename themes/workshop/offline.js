@@ -1,5 +1,5 @@
-// Where the site comes from a web host: the airframe that is read is kept on the device, and the
-// page says which revision is kept, and when a newer one is ready.
+// On a web host, perhaps with a login: the airframe that is read is kept on the device, and the
+// page says which revision, and when a newer one is ready.
 "use strict";
 
 (function () {
@@ -14,9 +14,9 @@
 
   function link(rel, href) {
     var element = make("link");
+    element.crossOrigin = "use-credentials";
     element.rel = rel;
     element.href = root + href;
-    if (rel === "manifest") element.crossOrigin = "use-credentials";  // for a host with a login
     document.head.appendChild(element);
   }
 
@@ -67,8 +67,7 @@
     var now = words();
     line.textContent = now[0];
     if (box) {
-      box.textContent = "";
-      box.appendChild(make("p", now[0]));
+      box.replaceChildren(make("p", now[0]));
       if (now[1]) box.appendChild(site.button(now[1], now[2]));
     }
     if (bar) bar.remove();
