@@ -196,7 +196,7 @@ class Scenario:
             return False
         if (device, "stuck-closed") in self.failed:
             return True
-        if device in self.then.get("pulled", []) or device in self.chatter | self.opened:
+        if device in self.chatter or device in self.opened or device in self.then.get("pulled", []):
             return False
         return device not in self.moving or device in self.closed
 

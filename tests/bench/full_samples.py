@@ -1,5 +1,8 @@
 """The random checks with their full numbers of cases, of which the suite draws a fifth.
 
+Among the cases are the pages of an airframe that are measured on a phone or opened in a pocket
+edition, besides the longest of each kind.
+
 Run by hand: `python -m tests.bench.full_samples`; arguments go to pytest. It takes about
 five minutes on two cores.
 """
