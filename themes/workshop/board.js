@@ -256,7 +256,6 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     showChips();
     showPart(last);
     showAnswer(last);
-    site.anchor(written());
   }
 
   function showAnswer(answers) {
@@ -283,7 +282,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     answer.append(sourceRows(shown));
     // What is below comes after the answer has been painted.
     clearTimeout(later);
-    later = setTimeout(() => requestAnimationFrame(() => showMore(answers, said)), 0);
+    later = setTimeout(() => requestAnimationFrame(() => {
+      site.anchor(written());
+      showMore(answers, said);
+    }), 0);
   }
 
   /* The figures in a first sentence in bold. */
@@ -673,11 +675,18 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     event.preventDefault();
     choose(element.getAttribute("data-part"));
   });
+  // The address is behind what is shown until the answer has been painted.
+  window.addEventListener("pagehide", () => site.anchor(written()));
   window.addEventListener("hashchange", () => {
     if (site.anchor() !== written()) begin();
   });
-  begin();
+
+  // The drawing first, the answer once it has been painted.
+  [set] = read(site.anchor());
+  const outcome = engine.solve(net, [{ condition: set.condition, failed: Object.entries(set.failed) }]);
+  art.paint(drawing.states(outcome));
   view = zoomable(picture, pan, art);
   const first_ = Object.keys(set.failed).find((id) => art.byId.has(id));
   view.open([first_ || net.data.buses[0].id]);
+  requestAnimationFrame(() => setTimeout(begin, 0));
 })();
