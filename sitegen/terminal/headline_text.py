@@ -130,10 +130,11 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield f"The crew turns on {_named(network, more.turned_on)}."
     if more.not_known:
         where = join_words([network.names[b] for b in more.conflicts])
+        work, do = ("works", "it does") if len(more.not_known) == 1 else ("work", "they do")
         yield (
             f"AC sources that are not synchronised meet on {where}: whether"
-            f" {counted(len(more.not_known), 'item')} there work is not known; what depends on"
-            " them, functions, meters and lamps too, is shown as if all work."
+            f" {counted(len(more.not_known), 'item')} there {work} is not known; what depends on"
+            f" this, functions, meters and lamps too, is shown as if {do}."
         )
     elif more.conflicts:
         where = join_words([network.names[b] for b in more.conflicts])

@@ -157,6 +157,6 @@ def test_that_what_depends_on_what_is_not_known_is_shown_as_if_it_works_is_said(
     assert (loss.not_known, loss.functions) == (("fan", "pump"), {"cooling": "kept"})
     assert (
         "AC sources that are not synchronised meet on left and right: whether 2 items there work is"
-        " not known; what depends on them, functions, meters and lamps too, is shown as if all"
-        " work."
+        " not known; what depends on this, functions, meters and lamps too, is shown as if they"
+        " do."
     ) in headline(net, loss, drop(net, "flight", []))

@@ -54,7 +54,7 @@ def test_what_is_said_where_ac_sources_meet_that_are_not_synchronised() -> None:
     buses: [left, right]
     devices: {tie: {kind: relay, closes-when: {dead: [ac-1]}}}
     feeders: [ac-1 > left, ac-2 > right, left > tie > right]
-    equipment: {fan: left, pump: right}
+    equipment: {fan: left}
     """)
     engine = Engine(network)
     engine.v8.eval(SAY)

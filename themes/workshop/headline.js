@@ -75,7 +75,7 @@ const headline = (() => {
     if (shown.shed.length) more.push(`What you do turns off ${named(shown.shed)}.`);
     const where = joined(shown.conflicts.map(({ node }) => names.get(node)));
     if (shown.not_known.length) {
-      more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there work is not known; what depends on them, functions, meters and lamps too, is shown as if all work.`);
+      more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there ${verb(shown.not_known, "works", "work")} is not known; what depends on this, functions, meters and lamps too, is shown as if ${verb(shown.not_known, "it does", "they do")}.`);
     } else if (where) more.push(`AC sources that are not synchronised meet on ${where}.`);
     for (const id of shown.driven) {
       more.push(`${names.get(id)} does not produce, and its terminals are live: other sources may drive it as a motor.`);
