@@ -112,6 +112,20 @@ NETS = {
         feeders: [b-2 > main, b-1 > main, b-3 > main, b-4 > main]
         equipment: {radio: {supplies: [{bus: main}], amps: 8}}
     """,
+    "a lamp's limit in volts is within what its node may show": """
+        sources:
+          gen: {kind: generator, volts: 28, volts-range: [27, 29]}
+          bat: {kind: battery, volts: 24, volts-range: [22, 25.2], amp-hours: 5}
+        buses: [main, far]
+        devices: {cb: breaker, one-way: diode}
+        feeders: [gen > cb > main, bat > main, main > one-way > far]
+        equipment: {radio: {supplies: [{bus: far}], amps: 4}}
+        indications:
+          low: {kind: lamp, lit-when: {volts-below: {main: 25}}}
+          high: {kind: lamp, lit-when: {volts-above: {far: 28}}}
+          of-source: {kind: lamp, lit-when: {volts-above: {bat: 25}, live: [far]}}
+          either: {kind: flag, lit-when: [{volts-below: {far: 22}}, {volts-above: {main: 28.5}}]}
+    """,
     "converters that feed each other have no figure, and help no battery": """
         sources:
           gen: {kind: generator, volts: 24}
@@ -208,7 +222,7 @@ def with_meters(raw: Raw) -> Network:
     """The airframe of a small net, with every meter that it may have."""
     nodes = [record["id"] for record in (*raw["sources"], *raw["buses"])]
     places = [record["id"] for record in (*raw["sources"], *raw["devices"])]
-    raw["indications"] = [
+    raw["indications"] += [
         {"id": f"{kind}-{at}", "name": at, "kind": kind, "at": at}
         for kind, where in (("voltmeter", nodes), ("loadmeter", places), ("ammeter", places))
         for at in where
