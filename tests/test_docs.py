@@ -12,9 +12,12 @@ import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
+import jsonschema
 import pytest
+import yaml
 from click.testing import CliRunner
 
+from sitegen.catalogue.json_schema import json_schema
 from sitegen.catalogue.kinds import KINDS
 from sitegen.cli import commands
 
@@ -79,6 +82,23 @@ def test_the_failure_modes_of_each_component_are_those_of_the_page() -> None:
         if kind.modes
     }
     assert listed == modes
+
+
+@pytest.mark.parametrize("name", ["README.md", "docs/catalogue.md", "docs/teaching.md"])
+def test_what_a_page_shows_of_a_catalogue_is_in_the_format(name: str) -> None:
+    schema = jsonschema.Draft202012Validator(json_schema())
+    shown = [
+        text
+        for _, language, text in blocks((ROOT / name).read_text("utf-8"))
+        if language == "yaml" and not text.startswith("#")
+    ]
+    assert shown
+    for text in shown:
+        # A date is text to the schema; records are shown in part.
+        catalogue = yaml.load(text, yaml.BaseLoader) if ": {by:" in text else yaml.safe_load(text)
+        catalogue.pop("aircraft", None)
+        errors = [e for e in schema.iter_errors(catalogue) if e.validator != "required"]
+        assert errors == []
 
 
 # what the pages have their reader do

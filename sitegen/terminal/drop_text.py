@@ -83,7 +83,7 @@ def loss_text(
     battery = [e for e in loss.on_battery if e not in normal.on_battery]
     yield from _items(network, "Now on battery only", battery)
     if normal.on_battery and loss.on_battery:
-        yield f"\nOn battery only in this condition: {len(loss.on_battery)} items."
+        yield f"\nOn battery only in this condition: {counted(len(loss.on_battery), 'item')}."
     states = {"lost": "lost", "one-left": "nothing to spare"}
     function_lines = [
         f"  {names[f]}: {'available, was not before' if was == 'lost' else states[state]}"
@@ -111,7 +111,7 @@ def loss_text(
     yield f"\nStill live: {', '.join(live) or 'nothing'}."
     yield f"Still working: {counted(len(loss.kept) + len(loss.reduced), 'item')}."
     if loss.not_powered:
-        yield f"Not powered in this condition anyway: {len(loss.not_powered)} items."
+        yield f"Not powered in this condition anyway: {counted(len(loss.not_powered), 'item')}."
     powered = [n for n, s in loss.nodes.items() if s.live]
     powered += [*loss.kept, *loss.reduced, *loss.comes_on, *loss.turned_on]
     yield from section("Hazard, and still with power", list(hazard_lines(network, powered)))
