@@ -1,4 +1,4 @@
-"""The README's catalogue and its commands do what the README says."""
+"""The README's catalogue and the questions on it and on the pages do what they say."""
 
 from __future__ import annotations
 
@@ -10,7 +10,17 @@ from click.testing import CliRunner
 
 from sitegen.cli import commands
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+QUESTIONS = {
+    line.strip(): None
+    for page in ("README.md", "docs/answers.md")
+    for line in re.findall(
+        r"^sitegen ((?:drop|trace|troubleshoot|loads|differences) [^#\n]+)",
+        (ROOT / page).read_text(encoding="utf-8"),
+        re.MULTILINE,
+    )
+}
 
 
 def test_the_catalogue_in_the_readme_is_sound_and_can_be_asked_and_published(
@@ -29,11 +39,22 @@ def test_the_catalogue_in_the_readme_is_sound_and_can_be_asked_and_published(
     assert run(commands, ["publish", str(heron), "--to", str(tmp_path / "site")]).exit_code == 0
 
 
-@pytest.mark.parametrize(
-    "line",
-    list(re.findall(r"^sitegen ((?:drop|trace|troubleshoot) [^#\n]+)", README, re.MULTILINE)),
-)
-def test_every_question_in_the_readme_is_answered(line: str) -> None:
+@pytest.mark.parametrize("line", QUESTIONS)
+def test_every_question_in_the_readme_and_the_answers_page_is_answered(line: str) -> None:
     result = CliRunner().invoke(commands, line.split())
     assert result.exit_code == 0, result.output
     assert "approved manuals" in result.output
+
+
+@pytest.mark.slow
+def test_the_quizzes_of_the_page_are_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    page = (ROOT / "docs" / "teaching.md").read_text(encoding="utf-8")
+    quizzes = re.findall(r"^sitegen (quiz .*)$", page, re.MULTILINE)
+    assert quizzes
+    for line in quizzes:
+        result = CliRunner().invoke(commands, line.split())
+        assert result.exit_code == 0, result.output
+        assert all((tmp_path / name).is_file() for name in re.findall(r"\S+\.html", line))
