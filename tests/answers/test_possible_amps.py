@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from fractions import Fraction
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,6 +20,7 @@ from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.scenarios import Scenario, bits, scenarios_of
 from tests.engine.comparison import DEMO
 from tests.engine.figured_nets import figured
+from tests.nets import network as net
 from tests.random_nets import AIRFRAMES, Raw
 from tests.samples import sample_size, thorough
 
@@ -64,6 +66,30 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int) -> None:
     network = build(Catalogue.model_validate(catalogue), airframe)
     chance = random.Random(seed)
     compare(network, random_scenarios(network, chance, 24), chance)
+
+
+@pytest.mark.parametrize(
+    ("load", "amps"),
+    [("resistive", Fraction(60, 7)), ("constant-power", Fraction(35, 3)), ("constant-current", 10)],
+)
+def test_below_the_volts_of_its_figure_a_resistance_takes_less_and_constant_power_more(
+    load: str, amps: Fraction
+) -> None:
+    """10 A at 28 V, fed at 24 V."""
+    wired = net(
+        f"""
+        aircraft: {{load-volts: 28}}
+        sources: {{gen: {{kind: generator, volts: 24, amps: 100}}}}
+        buses: [main]
+        feeders: [gen > main]
+        equipment: {{heater: {{supplies: [{{bus: main}}], amps: 10, load: {load}}}}}
+        """
+    )
+    power = solve(wired, scenarios_of([Scenario("flight")])).after
+    near = Fraction(1, 10)
+    assert possible_amps(power, "gen", amps - near, amps + near)
+    assert not possible_amps(power, "gen", amps + near, amps + 2 * near)
+    assert not possible_amps(power, "gen", amps - 2 * near, amps - near)
 
 
 def test_the_demo() -> None:

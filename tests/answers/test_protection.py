@@ -232,16 +232,26 @@ def test_of_equal_ratings_the_one_that_opens_is_named() -> None:
     assert strained(audited(net).loads) == [("fl", 60, 50)]
 
 
-@pytest.mark.parametrize(("meter", "names"), [("ammeter", []), ("voltmeter", ["gen"])])
+@pytest.mark.parametrize(
+    ("meter", "at", "names"),
+    [
+        ("ammeter", "gen", []),
+        ("ammeter", "shunt", []),
+        ("ammeter", "lower-shunt", ["gen"]),
+        ("voltmeter", "gen", ["gen"]),
+    ],
+)
 def test_a_generator_whose_amps_a_meter_shows_may_give_more_than_four_fifths(
-    meter: str, names: list[str]
+    meter: str, at: str, names: list[str]
 ) -> None:
+    """A meter of the generator, or of a shunt in its own feeder; not one further down."""
     net = f"""
     sources: {{gen: {{volts: 28, amps: 50}}}}
-    buses: [main]
-    feeders: [gen > main]
+    buses: [main, lower]
+    devices: {{shunt: shunt, lower-shunt: shunt}}
+    feeders: [gen > shunt > main, main > lower-shunt > lower]
     equipment: {{heater: {{supplies: [{{bus: main}}], amps: 45}}}}
-    indications: {{meter: {{kind: {meter}, at: gen}}}}
+    indications: {{meter: {{kind: {meter}, at: {at}}}}}
     """
     assert [o.component for o in audited(net).generators] == names
 

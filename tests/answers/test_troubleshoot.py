@@ -11,7 +11,7 @@ import pytest
 from sitegen.answers.cut_sets import own_breakers
 from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.find import find_observation
-from sitegen.answers.observations import Observation
+from sitegen.answers.observations import Observation, holds
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, as_seen, reads_the_same
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
@@ -238,6 +238,14 @@ def test_no_current_passes_the_battery_shunt_into_a_shorted_bus() -> None:
     assert str(drop(net, "flight", []).readings["bat-amps"]) == "load"
     assert str(drop(net, "flight", [("main", "shorted")]).readings["bat-amps"]) == "0 A"
     assert str(drop(net, "flight", [("fl-bat", "open")]).readings["bat-amps"]) == "0 A"
+
+
+def test_a_bus_that_is_seen_live_is_not_one_that_has_failed() -> None:
+    net = network(COIL)
+    scenarios = scenarios_of([Scenario("flight"), Scenario("flight", (("main", "dead"),))])
+    power = solve(net, scenarios).after
+    assert holds(net, Observation("main", "works"), power) == 0b01
+    assert holds(net, Observation("main", "dead"), power) == 0b10
 
 
 def test_an_ammeter_may_be_reported_in_the_words_that_the_pages_use() -> None:
