@@ -237,8 +237,7 @@ class BatteryTime(Record):
     recognition_minutes: NotNegative = 5
     """How long the crew takes before anything is shed, minutes."""
     landing_minutes: NotNegative = 10
-    """The last part of the flight, minutes: what is on in the condition, with the amps of the
-    landing column; what is turned on to land is not counted."""
+    """The last part, minutes, by the landing column; what is turned on to land is left out."""
     landing_column: Id | None = None
     """The load column for the landing part; left out: the condition's own."""
     usable: Share = 0.75
