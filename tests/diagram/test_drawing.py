@@ -9,15 +9,18 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
 from sitegen.diagram import dot_layout
 from sitegen.diagram.dot_layout import ENVIRONMENT, Engine
 from sitegen.diagram.drawing import Drawing, lay_out
+from sitegen.diagram.numbering import RADIUS, discs
 from sitegen.diagram.parts import STATES, VIEWS, PartKey, text_width
 from sitegen.diagram.plan import feed, overview
+from sitegen.diagram.rows import Rows
 from sitegen.diagram.state_marks import legend, state_mark, state_rules
 from sitegen.diagram.symbols import SYMBOL_NAMES
 from sitegen.pages.theme import theme_text
@@ -268,6 +271,25 @@ def test_a_picture_that_the_engine_leaves_out_is_packed_and_the_others_are_not(
     assert one.fragments == whole[0].fragments
     assert other.fragments != whole[1].fragments
     assert "left something out" in one.notice
+
+
+def test_packed_rows_are_centred_on_each_other() -> None:
+    one, left, right = (
+        SimpleNamespace(name=n, left=10, right=10) for n in ("one", "left", "right")
+    )
+    rows = SimpleNamespace(rows=[[one], [left, right]], measure=SimpleNamespace(gap=4))
+    x = dot_layout._packed(cast(Rows, rows))
+    assert x["right"] - x["left"] == 24
+    assert x["one"] == (x["left"] + x["right"]) / 2
+
+
+def test_the_disc_of_a_number_is_where_its_name_begins(drawing: Drawing) -> None:
+    circles = re.findall(r'<circle cx="([\d.]+)"', discs(drawing))
+    seen = set()
+    for (_, (x, _), anchor), cx in zip(drawing.labels, circles, strict=True):
+        assert float(cx) == {"start": x + RADIUS, "middle": x, "end": x - RADIUS}[anchor]
+        seen.add(anchor)
+    assert seen == {"start", "middle"}
 
 
 def test_beside_each_part_are_the_words_for_the_states_that_it_can_be_in(drawing: Drawing) -> None:
