@@ -12,6 +12,7 @@ from typing import Protocol
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import settings
 
 from sitegen.cli import commands
 
@@ -22,6 +23,10 @@ MARKS = {
     "slow": "publishes whole sites or asks thousands of questions",
 }
 MARK_OF_FOLDER = {"browser": "browser", "outside": "outside", "output": "slow", "quiz": "slow"}
+
+# No test fails because a machine is slow, and a run draws what the last one drew.
+settings.register_profile("suite", deadline=None, derandomize=True, database=None)
+settings.load_profile("suite")
 
 
 def mark_of(path: Path) -> str | None:
