@@ -13,11 +13,11 @@
   if (location.href.indexOf(root) !== 0 || !airframe) folder = "";
 
   function link(rel, href) {
-    var element = make("link");
-    element.crossOrigin = "use-credentials";
-    element.rel = rel;
-    element.href = root + href;
-    document.head.appendChild(element);
+    var made = make("link");
+    made.crossOrigin = "use-credentials";
+    made.rel = rel;
+    made.href = root + href;
+    document.head.appendChild(made);
   }
 
   function megabytes(bytes) { return Math.max(1, Math.round(bytes / 1e6)) + "\u00a0MB"; }
@@ -71,10 +71,9 @@
       if (now[1]) box.appendChild(site.button(now[1], now[2]));
     }
     if (bar) bar.remove();
-    bar = null;
     // Nothing is kept unasked; it is asked once.
     var offered = news.state === "none" && site.stored("keep " + folder) === null;
-    if (news.state === "newer" || offered) {
+    if (offered || news.state === "newer") {
       bar = make("p", offered ? "" : now[0] + " ", "newer");
       bar.setAttribute("role", "status");
       bar.appendChild(site.button(now[1], now[2]));
