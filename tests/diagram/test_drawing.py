@@ -273,6 +273,17 @@ def test_a_picture_that_the_engine_leaves_out_is_packed_and_the_others_are_not(
     assert "left something out" in one.notice
 
 
+def test_ratings_are_figures_that_a_drawing_to_fill_in_leaves_out(drawing: Drawing) -> None:
+    lines = [
+        (re.sub(r"<[^>]*>", "", text), "figure" in attributes)
+        for attributes, text in re.findall(r"<tspan([^>]*)>(.*?)</tspan>", drawing.render())
+    ]
+    amps = {text: is_figure for text, is_figure in lines if re.fullmatch(r"\d+ A", text)}
+    assert len(amps) > 2
+    assert all(amps.values())
+    assert not [text for text, is_figure in lines if is_figure and not re.search(r"\d", text)]
+
+
 def test_packed_rows_are_centred_on_each_other() -> None:
     one, left, right = (
         SimpleNamespace(name=n, left=10, right=10) for n in ("one", "left", "right")
