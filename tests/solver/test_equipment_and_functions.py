@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from sitegen.catalogue.model import Then
+from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.nets import after, network
 
 TWO_SIDES = """
@@ -395,3 +397,22 @@ def test_what_the_crew_s_transfer_would_bring_back_but_for_its_own_switch_is_tur
     """
     loss = after(net, "gen", then=Then(switches={"transfer": "emergency"}, shed=["oven"]))
     assert (loss.lost, loss.shed, loss.kept) == ((), ("oven",), ("radio",))
+
+
+def test_of_several_crews_each_has_turned_on_what_its_own_acts_turn_on() -> None:
+    net = network(
+        """
+        sources: {gen: 28}
+        buses: [main]
+        devices: {relay: {kind: relay, closes-when: {switches: {fan-switch: "on"}}}}
+        switches: {fan-switch: ["off", "on"]}
+        feeders: [gen > main]
+        equipment: {fan: {supplies: [{bus: main, through: [relay]}]}}
+        """
+    )
+    scenarios = scenarios_of([Scenario("flight"), Scenario("flight", (("relay", "stuck-closed"),))])
+    crews = [Then(switches={"fan-switch": "on"}), Then()]
+    outcome = after_the_crew(solve(net, scenarios), crews)
+    assert outcome.after.works["fan"] == 0b11
+    # In the second the relay that failed has done it.
+    assert outcome.turned_on["fan"] == 0b01
