@@ -41,15 +41,23 @@ def _file(context: PageContext) -> str:
         "conducting": {k.id: k.conducting for k in KINDS.values() if k.role == "device"},
         "hazards": {i: network.hazard_in_short(i) for i in network.hazards},
         "board": BOARD if context.has(BOARD) else "",
-        "pages": {
-            **{s.id: failure_page(s.id) for s in catalogue.sources},
-            **{d.id: failure_page(d.id) for d in catalogue.devices},
-            **{b.id: bus_page(b.id) for b in catalogue.buses},
-            **{e.id: equipment_page(e.id) for e in catalogue.equipment},
-            **{f.id: function_page(f.id) for f in catalogue.functions},
-        },
     }
-    return f"var airframe = {for_script(values)};\n"
+    pages = {
+        failure_page("*"): [one.id for one in (*catalogue.sources, *catalogue.devices)],
+        bus_page("*"): [b.id for b in catalogue.buses],
+        equipment_page("*"): [e.id for e in catalogue.equipment],
+        function_page("*"): [f.id for f in catalogue.functions],
+    }
+    return f"var airframe = {for_script(values)};\n{_PAGES_BY_ID % for_script(pages)}"
+
+
+# Pages have the names of what they are about: said once for each kind, they are 2 kB fewer to send.
+_PAGES_BY_ID = """\
+airframe.pages = {};
+Object.entries(%s).forEach(function (kind) {
+  kind[1].forEach(function (id) { airframe.pages[id] = kind[0].replace("*", id); });
+});
+"""
 
 
 def _still(context: PageContext) -> str:

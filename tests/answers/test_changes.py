@@ -630,7 +630,7 @@ def test_a_named_failure_that_does_the_same_once_the_crew_has_acted_has_one_line
     text = list(changes_text(revised(EDITS["an item gets another bus"][0])))
     assert "    Short on the mid bus at once and once the crew has acted" in text
     assert "    Short on the mid bus" not in text
-    alone = "    Generators and battery relay once the crew has acted"
+    alone = "    Ring dead once the crew has acted"
     assert any(line.startswith(alone) for line in text)
 
 

@@ -127,9 +127,11 @@ def test_the_finder_goes_by_keyboard_alone(phone: Page) -> None:
     phone.keyboard.press("Escape")
     assert phone.locator(".find-box[open]").count() == 0
     phone.keyboard.press("/")
+    phone.wait_for_selector(".find-box[open] .results li:nth-child(3)")
+    phone.wait_for_function("() => document.activeElement.tagName === 'INPUT'")
     phone.keyboard.press("ArrowDown")
     phone.keyboard.press("Enter")
-    phone.wait_for_url("**/panel-right-wall.html#at-com-1.breaker")
+    phone.wait_for_url("**/equipment-com-1.html*")
 
 
 def test_the_key_that_opens_the_finder_can_be_taken_off(phone: Page) -> None:

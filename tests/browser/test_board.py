@@ -60,7 +60,7 @@ def test_a_tap_chooses_a_part_and_a_second_fails_it(phone: Page, site: Path) -> 
     assert first(phone) == f"{len(lost)} lost"
     assert phone.inner_text(".set-list").startswith("Aft bus dead")
     assert "state-failed" in (phone.get_attribute("[data-part=aft]:not(.wire)", "class") or "")
-    assert phone.evaluate("location.hash") == "#c=cruise&f=aft:dead"
+    phone.wait_for_function("() => location.hash === '#c=cruise&f=aft:dead'")
 
 
 @pytest.mark.parametrize(
@@ -102,6 +102,8 @@ def test_undo_and_clear_and_going_back(phone: Page, site: Path) -> None:
     assert phone.locator(".set-list button").count() == 2
     phone.click(".board-bar button:has-text('Clear')")
     assert first(phone) == "Nothing has failed"
+    # The address is written once the answer has been painted.
+    phone.wait_for_function("() => !location.hash.includes('f=')")
     phone.reload()
     phone.wait_for_selector(".board-more .fold")
     assert first(phone) == "Nothing has failed"

@@ -287,11 +287,12 @@ def test_on_the_board_parts_are_failed_and_breakers_pulled(webkit: Browser, fold
     webkit.type("#board-find input", network.components["cb-beacons"].name)
     webkit.tap("#board-find li button", "breaker")
     webkit.tap(".board-part button", "Pulled")
-    assert webkit.anchor() == "#c=cruise&f=aft:dead&p=cb-beacons"
+    # The address is written once the answer has been painted.
+    webkit.until("location.hash === '#c=cruise&f=aft:dead&p=cb-beacons'")
     pulled = drop(network, "cruise", [("aft", "dead")], Then(pulled=["cb-beacons"]))
     assert webkit.text(".board-answer .first").startswith(f"{len(pulled.lost)} lost")
     webkit.tap(".board-bar button", "Undo")
-    assert webkit.anchor() == "#c=cruise&f=aft:dead"
+    webkit.until("location.hash === '#c=cruise&f=aft:dead'")
     webkit.tap(".board-bar button", "Clear")
     assert webkit.text(".board-answer .first") == "Nothing has failed"
 

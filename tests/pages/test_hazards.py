@@ -107,7 +107,8 @@ def test_the_key_of_a_diagram_to_fill_in_has_the_hazards(pages: dict[str, str]) 
 
 
 def test_the_card_of_a_part_has_its_hazards(pages: dict[str, str]) -> None:
-    cards = json.loads(pages["early/live.js"].partition("=")[2].rstrip().rstrip(";"))["cards"]
+    [values, *_] = pages["early/live.js"].partition("=")[2].splitlines()
+    cards = json.loads(values.rstrip(";"))["cards"]
     [ac] = [text for label, text in cards["ac"]["rows"] if label == "Hazard"]
     assert ac.startswith("115 V AC: it kills. Work there is for licensed people")
     assert ["Hazard", "Cabin heater: Hot"] in cards["right"]["rows"]
