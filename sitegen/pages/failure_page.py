@@ -53,10 +53,12 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     modes = sorted(of_mode, key=lambda mode: all(view.idle for view in of_mode[mode]))
     views = [view for mode in modes for view in of_mode[mode]]
     lasting = [e for mode in modes for e in context.endurances.of_single((component, mode))]
+    lasts = endurances(context, [v.loss for v in views], lasting)
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],
         "crew": None,
-        "endurances": endurances(context, [v.loss for v in views], lasting),
+        "endurances": lasts,
+        "in_short": lasts,
         "loads": failure_loads(
             context,
             [amps for mode in modes for amps in answers.single_loads[component, mode]],
@@ -100,12 +102,18 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     facts: list[Fact] = [("Fails", Markup(", ").join(fails))]
     if failure.note:
         facts.append(("Note", context.fragments.prose(failure.note)))
-    # The endurances of a condition span both stages of what the crew does.
-    lasting = context.endurances.of_named(failure) * len(context.answers.named[failure.id])
+    losses = [view.loss for view in views]
+    # The endurances of a condition span both stages of what the crew does. At once nobody has shed
+    # yet: first the time if nobody does, then that.
+    acted = context.endurances.of_named(failure)
+    lasting = acted * len(context.answers.named[failure.id])
+    unshed = context.endurances.of_named(failure.model_copy(update={"then": None}))
+    at_once = [(*alone, *then) for alone, then in zip(unshed, acted, strict=True)]
     return {
         "facts": facts,
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
-        "endurances": endurances(context, [v.loss for v in views], lasting, failure.then),
+        "endurances": endurances(context, losses, lasting, failure.then),
+        "in_short": endurances(context, losses, [*at_once, *lasting[len(at_once) :]], failure.then),
         "loads": failure_loads(
             context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
         ),

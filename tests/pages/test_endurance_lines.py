@@ -210,3 +210,15 @@ def test_two_batteries_have_an_endurance_each() -> None:
 def test_the_caution_says_that_it_is_computed(both: str) -> None:
     caution = "Computed from catalogue figures, not measured. The approved data decides."
     assert section(both).count(caution) == 1
+
+
+def test_at_once_the_page_says_first_how_long_the_battery_lasts_if_nobody_sheds(both: str) -> None:
+    answer = plain(element(both, "answer"))
+    # 600 A-min at 32 A are 18.75 min.
+    assert (
+        "18 min Battery, nothing shed: 12 min less than required 41 min Battery, once shed"
+        in answer
+    )
+    # Of two conditions in two stages the first two views are at once.
+    lines = re.findall(r'<p class="lasting([^"]*)">(?:(?!</p>).)*?(nothing|once) shed', both)
+    assert lines == [(" v v0 v1", "nothing"), ("", "once")]

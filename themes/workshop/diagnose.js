@@ -346,6 +346,9 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (search.done && !candidates.length && !fits) {
       results.append(make("p", "An item that is dead may itself have failed, and a meter may be wrong: check the item and its breaker, and read the meters again.", "of"), nearMisses());
     }
+    if (candidates.length && [...said.seen.values()].includes("dead")) {
+      results.append(make("p", "A dead item may itself have failed: check it and its own breaker first.", "of"));
+    }
     results.append(make("p", "Loads are read to a twentieth; nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
     if (!chosen && candidates.length === 1) showCause(candidates[0]);

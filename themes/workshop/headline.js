@@ -128,6 +128,7 @@ const headline = (() => {
       const off = shown.shed.length ? `, ${shown.shed.length} turned off` : "";
       first = `${shown.lost.length} lost${off}${on}`;
     } else if (shown.comes_on.length) first = `${counted(shown.comes_on.length, "item")} come${shown.comes_on.length === 1 ? "s" : ""} on`;
+    else if (shown.shed.length) first = `${counted(shown.shed.length, "item")} turned off, none lost`;
     else first = more.length || functionsLost.length ? "No item is lost" : "Nothing is lost";
     return { first, more, working, functionsLost, newlyOnBattery };
   }

@@ -75,8 +75,15 @@
     card.focus({ preventScroll: true });
   }
 
-  const onBoard = (condition, failed) =>
-    `${airframe.board}#c=${condition}&f=${failed.map((one) => one.join(":")).join(",")}`;
+  /* The board with this failed, and with what the crew has done where it has acted. */
+  const onBoard = (condition, failed, then = {}) => {
+    const places = Object.entries(then.switches || {})
+      .map(([id, place]) => `${id}:${encodeURIComponent(place)}`);
+    const parts = [["f", failed.map((one) => one.join(":"))], ["s", places],
+      ["p", then.pulled], ["x", then.shed], ["r", then.reset]];
+    return `${airframe.board}#c=${condition}${parts.filter(([, list]) => list && list.length)
+      .map(([field, list]) => `&${field}=${list.join(",")}`).join("")}`;
+  };
 
   function placeCard(part) {
     // On a phone the style sheet puts it at the foot of the screen.
@@ -257,7 +264,7 @@
       printed.textContent = [where(view), before ? "" : names.join(", ")].filter(Boolean).join(": ");
       const pressed = before ? 0 : 1 + rows.indexOf(row);
       buttons.forEach((button, k) => button.setAttribute("aria-pressed", String(k === pressed)));
-      if (also) also.href = onBoard(condition.id, row.fails);
+      if (also) also.href = onBoard(condition.id, row.fails, row.then);
       inWords();
       fillOpen();
     }

@@ -22,7 +22,7 @@ class AirframeEndurance:
     """The endurances of one airframe's failures, in the order of the conditions."""
 
     answers: AirframeAnswers
-    _named: dict[str, list[Endurances]] = field(default_factory=dict)
+    _named: dict[tuple[str, bool], list[Endurances]] = field(default_factory=dict)
 
     @cached_property
     def _single(self) -> dict[Scenario, Endurances]:
@@ -39,9 +39,10 @@ class AirframeEndurance:
 
         They hold in both stages; empty where no battery carries load in either.
         """
-        if failure.id not in self._named:
-            self._named[failure.id] = self._compute_named(failure)
-        return self._named[failure.id]
+        key = failure.id, failure.then is None
+        if key not in self._named:
+            self._named[key] = self._compute_named(failure)
+        return self._named[key]
 
     def _compute_named(self, failure: Failure) -> list[Endurances]:
         network, before = self.answers.network, self.answers.before
