@@ -123,7 +123,7 @@ def test_a_state_is_kept_by_name(phone: Page, site: Path) -> None:
     open_board(phone, site)
     phone.click("#board-keep summary")
     phone.click("#board-keep button:has-text('Aft out')")
-    assert phone.evaluate("location.hash") == "#c=cruise&f=aft:dead"
+    phone.wait_for_function("() => location.hash === '#c=cruise&f=aft:dead'")
 
 
 def test_as_yaml_is_an_entry_of_the_catalogue(phone: Page, site: Path) -> None:

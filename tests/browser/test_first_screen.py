@@ -41,7 +41,10 @@ MEASURE = """() => {
     const lost = shown('.functions .lost li').slice(0, 1);
     return {
       headlines: shown('.answer .headline').map(end), lasting: shown('.answer .lasting').map(end),
-      endurances: shown('.endurances').length, lost: lost.map(end),
+      short: [...document.querySelectorAll('.endurances .endurance')].filter(
+        e => [e, e.closest('.endurances')].every(one => getComputedStyle(one).display !== 'none')
+          && !/More than/.test(e.querySelector('.lasts').textContent)).length,
+      lost: lost.map(end),
       functions: / function/.test(shown('.answer .headline').map(e => e.innerText).join()),
       height: document.documentElement.scrollHeight,
     };
@@ -84,7 +87,8 @@ def test_the_answer_of_a_failure_is_on_the_first_screen_in_every_view(
             continue
         for number, view in enumerate(views):
             assert len(view["headlines"]) == 1, (name, number)
-            assert bool(view["lasting"]) == bool(view["endurances"]), (name, number)
+            # More than four hours is no headline: it is in the part about batteries.
+            assert bool(view["lasting"]) == bool(view["short"]), (name, number)
             # A function that the crew turns off is listed, and not counted.
             assert view["lost"] or not view["functions"], (name, number)
             with_endurance += bool(view["lasting"])
@@ -93,7 +97,7 @@ def test_the_answer_of_a_failure_is_on_the_first_screen_in_every_view(
             if ends > FOLD:
                 below.append(f"{name}, view {number}: {ends:.0f}")
     assert below == []
-    assert with_endurance > 50
+    assert with_endurance > 40
     assert with_functions > 50
 
 
