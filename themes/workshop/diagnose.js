@@ -17,7 +17,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel: is",
   };
   const MOST = 12; // causes that are listed at once
-  const BLOCK = 30; // ms of work before the page may breathe
+  const BLOCK = 16; // ms of work before the page may breathe
 
   const nothing = () => ({ condition: net.conditions[0].id, seen: new Map() });
   let said = nothing();

@@ -99,7 +99,10 @@ const engine = (() => {
     net.kind = new Map(net.components.map((c) => [c.id, c.kind]));
     net.faults = net.components.flatMap((c) => MODES[c.kind].map((mode) => [c.id, mode]));
     net.combinedFaults = net.faults.filter(([id, mode]) => RARE[net.kind.get(id)] !== mode);
-    net.before = net.conditions.map((c, i) => conditionState(net, i));
+    // Each condition's steady state is worked out when it is first asked for.
+    net.before = {};
+    net.conditions.forEach((_, c) => Object.defineProperty(net.before, c,
+      { get: once(() => conditionState(net, c)) }));
     return net;
   }
 
