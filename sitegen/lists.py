@@ -18,7 +18,7 @@ from sitegen.arguments import (
 from sitegen.catalogue.breaker_list import KnownNames, ListRow, list_rows, names_in, sheet_rows
 from sitegen.catalogue.list_changes import compare, duplicates
 from sitegen.catalogue.list_columns import ListError, match_columns
-from sitegen.catalogue.list_files import reread, with_changes
+from sitegen.catalogue.list_files import contradictions, reread, with_changes
 from sitegen.catalogue.spreadsheet import SpreadsheetError, csv_text, read_table, xlsx_bytes
 from sitegen.catalogue.starter import new_catalogue
 from sitegen.terminal.list_text import changes_text, columns_text, guesses_text
@@ -50,7 +50,7 @@ def start_catalogue(
             for meaning, words in (("bus", "bus"), ("rating", "amps"), ("placard", "breaker"))
             if meaning not in row.values
         ]
-        _stop_at([*problems, *duplicates(rows)], "nothing was written")
+        _stop_at([*problems, *contradictions(rows), *duplicates(rows)], "nothing was written")
         if not rows:
             raise CommandFailed(f"{list_file.name} has no rows below the headings.")
     name = " ".join((name if name is not None else click.prompt("Name of the aircraft")).split())

@@ -163,6 +163,46 @@ def test_start_asks_for_what_is_left_out(tmp_path: Path) -> None:
     assert (catalogue.aircraft.name, len(catalogue.sources)) == ("Heron", 3)
 
 
+OF_SERIALS = """\
+Bus;Breaker;Equipment;Amps;Amps drawn;Serials
+Main;COM;Com;5;;all
+Main;DME;Dme;5;;101-110, 114
+Main;ADF;Adf;5;;101-118
+Main;TAWS;Taws;5;;121 & up
+Main;LDG L;Landing light;8;5;
+Side;LDG R;Landing light;8;%s;
+"""
+
+
+def test_serials_of_a_list_become_airframes_that_do_not_overlap(tmp_path: Path) -> None:
+    folder, path = tmp_path / "k", written(tmp_path, OF_SERIALS % "")
+    result = run("start", folder, "--name", "K", "--sources", 2, "--from", path)
+    assert result.exit_code == FINE, result.output
+    catalogue = read(folder).catalogue
+    assert catalogue is not None
+    assert [(a.name, a.serials) for a in catalogue.airframes] == [
+        ("Serials 101-110, 114", "101-110, 114"),
+        ("Serials 111-113, 115-118", "111-113, 115-118"),
+        ("Serials 121 and up", "121-"),
+        # 119 and 120 are in no range.
+        ("Other serials", ""),
+    ]
+    fitted = {e.id: e.fitted_to for e in catalogue.equipment}
+    first, second, last, _ = (a.id for a in catalogue.airframes)
+    assert fitted["adf"] == [first, second]
+    assert (fitted["dme"], fitted["taws"], fitted["com"]) == ([first], [last], None)
+    # Two rows of one name are one item: said, so that nobody takes two lamps for one.
+    assert "Landing light is in sheet `list.csv`, row 6 too: one item" in result.output
+
+
+def test_two_rows_of_one_item_may_not_say_different_amps(tmp_path: Path) -> None:
+    path = written(tmp_path, OF_SERIALS % "9")
+    result = run("start", tmp_path / "k", "--name", "K", "--sources", 2, "--from", path)
+    assert result.exit_code == NO
+    assert "row 7: amps drawn is `9` here and `5` in sheet `list.csv`, row 6" in result.output
+    assert not (tmp_path / "k").exists()
+
+
 def test_start_and_export_overwrite_nothing(heron: Path) -> None:
     before = files(heron)
     assert run("start", heron, "--name", "X", "--sources", 1).exit_code == WRONG_USAGE
@@ -206,7 +246,10 @@ HEAD = "Bus,Breaker,Amps,Panel,Position,Wire,ATA\n"
             "Mian bus,FAN,5,,,,\n",
             "row 2, column A: the bus `Mian bus` is not in the catalogue. Did you",
         ),
-        ("Main bus,FAN,five,,,,\n", "row 2, column C: `five` is not a figure in amps. Write 7.5."),
+        (
+            "Main bus,FAN,five,,,,\n",
+            "row 2, column C: `five` is not a figure in amps. Write only the figure, as in 7.5.",
+        ),
         ('Main bus,FAN,"1,000",,,,\n', "column C: `1,000` is not a figure"),
         ("Main bus,FAN,0,,,,\n", "column C: `0`: amps are above 0"),
         ("Main bus,FAN,,,,,\n", "row 2: amps is empty. Fill it in."),

@@ -355,7 +355,9 @@ def _check_text(text: str) -> str:
 
 
 def _serials(text: str, known: KnownNames) -> str:
-    if plain_name(text) in ("all", "all serials") and "all serials" not in known.ids["serials"]:
+    if plain_name(text) in ("all", "all serials") and "all serials" not in known.ids.get(
+        "serials", {}
+    ):
         return ""
     whole = (
         known.id_of("serials", text) if known.grows else known.ids["serials"].get(plain_name(text))
@@ -382,7 +384,9 @@ def _amps(text: str, least: float | None = None) -> str:
     bare = re.sub(r"\s*(?:½|(?<=\d) 1/2)$", ".5", bare)
     bare = re.sub(r"^(\d+),(\d{1,2})$", r"\1.\2", bare)
     if not re.fullmatch(r"\d{1,7}(\.\d{1,9})?", bare):
-        raise ValueError(f"{quoted(text)} is not a figure in amps. Write 7.5.")
+        raise ValueError(
+            f"{quoted(text)} is not a figure in amps. Write only the figure, as in 7.5."
+        )
     value = float(bare)
     if value > MOST_AMPS or (value <= 0 if least is None else value < least):
         raise ValueError(f"{quoted(text)}: amps are above 0 and at most {MOST_AMPS:,}.")

@@ -73,6 +73,28 @@ def new_records(
     return equipment, devices
 
 
+def items_of(rows: Sequence[ListRow]) -> list[list[ListRow]]:
+    """The rows of each item that has several."""
+    items: dict[tuple[str, str], list[ListRow]] = {}
+    for row in rows:
+        items.setdefault((item_key(row), row.values.get("serials", "")), []).append(row)
+    return [of_one for of_one in items.values() if len(of_one) > 1]
+
+
+def contradictions(rows: Sequence[ListRow]) -> list[str]:
+    """Rows of one item that say of it what another row says otherwise."""
+    return [
+        f"{row.place}: {words} is {quoted(row.values[meaning])} here and"
+        f" {quoted(first.values[meaning])} in {first.place}, for the same item. Correct one of the"
+        " two, or give the items names of their own."
+        for of_one in items_of(rows)
+        for meaning, words in (("drawn", "amps drawn"), ("ata", "the ATA chapter"))
+        for said in [[row for row in of_one if meaning in row.values]]
+        for first, row in zip(said[:1] * len(said), said[1:], strict=False)
+        if row.values[meaning] != first.values[meaning]
+    ]
+
+
 def _kind(row: ListRow) -> str:
     return "fuse" if row.values.get("protection") == "fuse" else "breaker"
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
 
 PATTERN = re.compile(r"^\s*([0-9]{1,9})\s*(?:(-)\s*([0-9]{1,9})?)?\s*$")
 HIGHEST = 10**9
@@ -38,6 +39,35 @@ def ranges(text: str) -> list[Range]:
             raise ValueError(f"the range '{part.strip()}' ends before it begins")
         found.append((first, last))
     return found
+
+
+def disjoint(named: Mapping[str, Iterable[Range]]) -> dict[frozenset[str], list[Range]]:
+    """The serials of several overlapping names, by the names that have them.
+
+    >>> disjoint({"a": [(1, 10)], "b": [(5, 20)]})[frozenset("ab")]
+    [(5, 10)]
+    """
+    found: dict[frozenset[str], list[Range]] = {}
+    every = [(one, r) for one, of_one in named.items() for r in of_one]
+    edges = sorted({edge for _, (first, last) in every for edge in (first, last + 1)})
+    for begin, after in pairwise(edges):
+        names = frozenset(one for one, (first, last) in every if first <= begin <= last)
+        if names:
+            found.setdefault(names, []).append((begin, after - 1))
+    return found
+
+
+def ranges_text(of_one: Iterable[Range]) -> str:
+    """Ranges as they are written in a catalogue.
+
+    >>> ranges_text([(1, 24), (31, 31), (59, HIGHEST)])
+    '1-24, 31, 59-'
+    """
+    words = []
+    for first, last in of_one:
+        end = "-" if last == HIGHEST else f"-{last}" if last > first else ""
+        words.append(f"{first}{end}")
+    return ", ".join(words)
 
 
 def shared_serials(one: Iterable[Range], other: Iterable[Range]) -> Range | None:

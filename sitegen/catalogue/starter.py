@@ -6,9 +6,11 @@ import datetime
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from sitegen.catalogue.breaker_list import KnownNames, ListRow
-from sitegen.catalogue.list_files import NO_ATA, new_records, records_text
+from sitegen.catalogue.breaker_list import KnownNames, ListRow, slug
+from sitegen.catalogue.list_files import NO_ATA, items_of, new_records, records_text
+from sitegen.catalogue.serials import disjoint, ranges, ranges_text
 from sitegen.catalogue.yaml_edit import yaml_text
 
 MOST_SOURCES = 20
@@ -20,6 +22,11 @@ _POWER_IDS = frozenset(
     for name in ("gen", "s-gen", "k-gen", "battery", "s-battery", "k-battery", "inverter")
 )
 """Ids that no item may have, for the sources and their switching devices have them."""
+_OPEN_END = re.compile(
+    r"\s*(?:(?:&|and) (?:up|on|after|subsequent)|onwards|\+)(?=,|$)", re.IGNORECASE
+)
+"""How a list writes a range of serials that has no end."""
+_OTHERS = {"id": "other-serials", "name": "Other serials"}
 _AC = re.compile(r"\bac\b", re.IGNORECASE)
 
 
@@ -58,7 +65,16 @@ def new_catalogue(
     dc.sort(key=lambda i: "main" not in i)  # a main bus first: it feeds the others
     ac = [i for i in named if i not in dc]
     rows, panels, on_panels = _panels(rows, known)
-    guessed += on_panels
+    rows, airframes = _airframes(rows, known)
+    guessed += (
+        f"{row.place}: {row.values['name']} is in {first.place} too: one item with a supply from"
+        " each, of which any one is enough (equipment.yaml). Two items need two names."
+        for first, *others in items_of(rows)
+        for row in others
+        if "name" in row.values
+    )
+    if airframes:
+        guessed.append("Which serials are wired the same: the airframes (aircraft.yaml).")
     if ac:
         guessed.append(
             f"{', '.join(ac)}: AC by the name; fed from one inverter of 115 V (power.yaml)."
@@ -66,6 +82,7 @@ def new_catalogue(
     guessed.append("Which source feeds which bus, every rating and every switch (power.yaml).")
     if any("ata" not in row.values for row in rows):
         guessed.append(f"Equipment without an ATA chapter is in chapter {NO_ATA} (equipment.yaml).")
+    guessed += on_panels
     equipment, devices = new_records(rows, {*named, *panels, *_POWER_IDS})
     if not rows:
         equipment = [
@@ -94,7 +111,7 @@ def new_catalogue(
             f" rows: [A], columns: {len(named)}}}"
         }
     files = {
-        "aircraft.yaml": _aircraft(name, known, panels),
+        "aircraft.yaml": _aircraft(name, airframes, panels),
         "power.yaml": _power(sources, named, dc, ac),
         "conditions.yaml": _conditions(sources, dc[0]),
         "equipment.yaml": records_text(equipment, devices) if rows else _example(equipment),
@@ -139,13 +156,43 @@ def _panels(
     return kept, records, left_out
 
 
-def _aircraft(name: str, known: KnownNames, panels: dict[str, str]) -> str:
-    airframes = {
-        i: f"Serials {n}" if n[:1].isdigit() else n
-        for i, n in known.names.get("serials", {}).items()
-    }
-    if len(airframes) == 1:
-        airframes["other-serials"] = "Other serials"
+def _airframes(
+    rows: Sequence[ListRow], known: KnownNames
+) -> tuple[Sequence[ListRow], list[dict[str, str]]]:
+    """The rows with their airframes, and these: blocks of serials of which none is in two."""
+    named = known.names.get("serials", {})
+    try:
+        numbers = {
+            i: ranges(_OPEN_END.sub("-", re.sub(r"(?<=\d) to (?=\d)", "-", text)))
+            for i, text in named.items()
+        }
+    except ValueError:
+        # Not all are numbers: each text is an airframe's name.
+        numbers = {}
+    if not numbers:
+        airframes = [{"id": i, "name": n} for i, n in named.items()]
+        return rows, [*airframes, *([_OTHERS] if len(airframes) == 1 else [])]
+    blocks = disjoint(numbers)
+    airframes, of_text = [], {i: list[str]() for i in named}
+    for texts, serials in blocks.items():
+        written = ranges_text(serials)
+        block = slug(written)
+        name = f"Serials {written[:-1]} and up" if written.endswith("-") else f"Serials {written}"
+        airframes.append({"id": block, "name": name, "serials": written})
+        for i in texts:
+            of_text[i].append(block)
+    edges = sorted(r for serials in blocks.values() for r in serials)
+    gap = any(after[0] > before[1] + 1 for before, after in pairwise(edges))
+    changed = [
+        replace(row, values={**row.values, "serials": ", ".join(of_text[row.values["serials"]])})
+        if row.values.get("serials") in of_text
+        else row
+        for row in rows
+    ]
+    return changed, [*airframes, *([_OTHERS] if gap or len(airframes) == 1 else [])]
+
+
+def _aircraft(name: str, airframes: Sequence[dict[str, str]], panels: dict[str, str]) -> str:
     lines = [
         "# What the catalogue describes. Raise the revision with each change that is published.",
         "format: 1",
@@ -157,7 +204,7 @@ def _aircraft(name: str, known: KnownNames, panels: dict[str, str]) -> str:
     ]
     if airframes:
         lines += ["airframes:  # blocks of the fleet that are wired the same; fitted-to names them"]
-        lines += [f"  - {yaml_text({'id': i, 'name': n})}" for i, n in airframes.items()]
+        lines += [f"  - {yaml_text(airframe)}" for airframe in airframes]
     if panels:
         lines += ["panels:  # say where each one is, and how many rows and columns it has"]
         lines += [f"  - {panel}" for panel in panels.values()]
