@@ -283,9 +283,17 @@ def not_written(path: Path, error: OSError) -> CommandError:
 
 
 def airframe_id(catalogue: Catalogue, text: str | None) -> str:
-    """The id of the airframe that `--airframe` names by id or name; without it, the first."""
+    """The id of the airframe that `--airframe` names by id, name or one of its serial numbers;
+    without it, the first.
+    """
     from sitegen.answers.find import find
+    from sitegen.catalogue.serials import ranges
 
     if text is None:
         return catalogue.airframes[0].id
+    if text.isascii() and text.isdigit() and text not in {a.id for a in catalogue.airframes}:
+        for airframe in catalogue.airframes:
+            serials = ranges(airframe.serials) if airframe.serials else []
+            if any(first <= int(text) <= last for first, last in serials):
+                return airframe.id
     return find(text, {a.id: [a.name] for a in catalogue.airframes}, "an airframe")

@@ -672,6 +672,13 @@ def test_a_name_of_two_things_asks_for_the_id(dunlin: str) -> None:
     assert refused("troubleshoot", dunlin, "--dead", "com") == f"'com' {said}"
 
 
+def test_an_airframe_goes_by_one_of_its_serial_numbers() -> None:
+    # The demo's second block has the serials 25 to 58.
+    assert answered_json("drop", "forward", "--airframe", "30")["airframe"] == "block-2"
+    assert answered_json("drop", "forward", "--airframe", "59")["airframe"] == "block-3"
+    assert "There are: block-1" in refused("drop", "forward", "--airframe", "0")
+
+
 def test_airframes_and_conditions_go_by_id_or_name(dunlin: str) -> None:
     late = answered_json("drop", dunlin, "right", "--airframe", "serials 6 AND after")
     assert (late["airframe"], late["lost"]) == ("late", ["heater"])

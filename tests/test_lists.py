@@ -247,6 +247,10 @@ HEAD = "Bus,Breaker,Amps,Panel,Position,Wire,ATA\n"
             "row 2, column A: the bus `Mian bus` is not in the catalogue. Did you",
         ),
         (
+            "Main bus,FAN,5,,,,33.4\n",
+            "`33.4` is not an ATA chapter. Write 23, 23-12 or 23-12-01. Make the cell text.",
+        ),
+        (
             "Main bus,FAN,five,,,,\n",
             "row 2, column C: `five` is not a figure in amps. Write only the figure, as in 7.5.",
         ),

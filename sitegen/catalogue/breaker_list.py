@@ -310,7 +310,11 @@ def _value(meaning: str, text: str, known: KnownNames) -> str:
         digits = re.fullmatch(r"(?:ATA[ -]?)?(\d\d)(?:[-. ]?(\d\d))?(?:[-. ]?(\d\d))?", text, re.I)
         made = "-".join(filter(None, digits.groups())) if digits else ""
         if not re.fullmatch(ATA_PATTERN, made):
-            raise ValueError(f"{quoted(text)} is not an ATA chapter. Write 23, 23-12 or 23-12-01.")
+            # A spreadsheet shows 33.40 and has kept the number 33.4.
+            hint = " Make the cell text." if re.fullmatch(r"\d\d\.\d", text) else ""
+            raise ValueError(
+                f"{quoted(text)} is not an ATA chapter. Write 23, 23-12 or 23-12-01.{hint}"
+            )
         return made
     if meaning == "wire":
         digits = re.fullmatch(r"(?:AWG|AN)?[ #-]*(0{1,4}|[1-9]\d?)(?:[ -]*(?:AWG|GA))?", text, re.I)
