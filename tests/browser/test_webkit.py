@@ -309,7 +309,7 @@ def test_on_the_board_a_switch_is_set(webkit: Browser, folder: Path) -> None:
     webkit.tap("#board-find li button", "switch")
     webkit.tap(".board-part button", other)
     assert f"{switch.name}: {other}" in webkit.text(".set-list")
-    assert switch.id in webkit.anchor()
+    webkit.until(f"location.hash.includes('{switch.id}')")
 
 
 def test_a_link_to_the_board_opens_its_state(webkit: Browser, folder: Path) -> None:
