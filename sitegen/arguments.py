@@ -287,13 +287,12 @@ def airframe_id(catalogue: Catalogue, text: str | None) -> str:
     without it, the first.
     """
     from sitegen.answers.find import find
-    from sitegen.catalogue.serials import ranges
+    from sitegen.catalogue.serials import ranges, shared_serials
 
     if text is None:
         return catalogue.airframes[0].id
     if text.isascii() and text.isdigit() and text not in {a.id for a in catalogue.airframes}:
         for airframe in catalogue.airframes:
-            serials = ranges(airframe.serials) if airframe.serials else []
-            if any(first <= int(text) <= last for first, last in serials):
+            if airframe.serials and shared_serials(ranges(text), ranges(airframe.serials)):
                 return airframe.id
     return find(text, {a.id: [a.name] for a in catalogue.airframes}, "an airframe")

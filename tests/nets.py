@@ -21,6 +21,16 @@ from sitegen.answers.drop import Loss, drop, fault
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 
+NOT_SYNCHRONISED = """
+sources:
+  ac-1: {kind: generator, volts: 115, current: ac}
+  ac-2: {kind: generator, volts: 115, current: ac}
+buses: [left, right]
+devices: {tie: {kind: relay, closes-when: {dead: [ac-1]}}}
+feeders: [ac-1 > left, ac-2 > right, left > tie > right]
+"""
+"""Two AC sources that meet only where the relay between their buses sticks closed."""
+
 SECTIONS = ("sources", "devices", "equipment", "switches", "conditions", "indications", "functions")
 
 

@@ -359,20 +359,17 @@ def _check_text(text: str) -> str:
 
 
 def _serials(text: str, known: KnownNames) -> str:
-    if plain_name(text) in ("all", "all serials") and "all serials" not in known.ids.get(
-        "serials", {}
-    ):
+    airframes = known.ids.setdefault("serials", {})
+    if plain_name(text) in ("all", "all serials") and "all serials" not in airframes:
         return ""
-    whole = (
-        known.id_of("serials", text) if known.grows else known.ids["serials"].get(plain_name(text))
-    )
+    whole = known.id_of("serials", text) if known.grows else airframes.get(plain_name(text))
     if whole:
         return whole
     ids = []
     for part in re.split(r"\s*[,;]\s*", text):
-        found = known.ids["serials"].get(plain_name(part))
+        found = airframes.get(plain_name(part))
         if found is None:
-            hint = did_you_mean(part, known.ids["serials"]) or "Write airframes by id or name."
+            hint = did_you_mean(part, airframes) or "Write airframes by id or name."
             raise ValueError(f"{quoted(part)} is not an airframe of the catalogue. {hint}")
         ids.append(found)
     return ", ".join(ids)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -34,12 +34,11 @@ def new_records(
 
     Rows of one item make one record. Rows with one breaker and several items share it.
     """
-    items: dict[tuple[str, str], list[ListRow]] = {}
+    items = by_item(rows)
     breakers: dict[tuple[str, ...], set[tuple[str, str]]] = {}
-    for row in rows:
-        item = (item_key(row), row.values.get("serials", ""))
-        items.setdefault(item, []).append(row)
-        breakers.setdefault(_breaker_key(row), set()).add(item)
+    for item, of_one in items.items():
+        for row in of_one:
+            breakers.setdefault(_breaker_key(row), set()).add(item)
     taken = set(taken)
     devices: list[dict[str, Any]] = []
     shared: dict[tuple[str, ...], str] = {}
@@ -73,26 +72,26 @@ def new_records(
     return equipment, devices
 
 
-def items_of(rows: Sequence[ListRow]) -> list[list[ListRow]]:
-    """The rows of each item that has several."""
+def by_item(rows: Sequence[ListRow]) -> dict[tuple[str, str], list[ListRow]]:
+    """The rows of each item, by what they have in common and the serials that have it."""
     items: dict[tuple[str, str], list[ListRow]] = {}
     for row in rows:
         items.setdefault((item_key(row), row.values.get("serials", "")), []).append(row)
-    return [of_one for of_one in items.values() if len(of_one) > 1]
+    return items
 
 
-def contradictions(rows: Sequence[ListRow]) -> list[str]:
+def contradictions(rows: Sequence[ListRow]) -> Iterator[str]:
     """Rows of one item that say of it what another row says otherwise."""
-    return [
-        f"{row.place}: {words} is {quoted(row.values[meaning])} here and"
-        f" {quoted(first.values[meaning])} in {first.place}, for the same item. Correct one of the"
-        " two, or give the items names of their own."
-        for of_one in items_of(rows)
-        for meaning, words in (("drawn", "amps drawn"), ("ata", "the ATA chapter"))
-        for said in [[row for row in of_one if meaning in row.values]]
-        for first, row in zip(said[:1] * len(said), said[1:], strict=False)
-        if row.values[meaning] != first.values[meaning]
-    ]
+    for of_one in by_item(rows).values():
+        for meaning, words in (("drawn", "amps drawn"), ("ata", "the ATA chapter")):
+            first, *others = [row for row in of_one if meaning in row.values] or of_one
+            for row in others:
+                if row.values.get(meaning) != first.values.get(meaning):
+                    yield (
+                        f"{row.place}: {words} is {quoted(row.values[meaning])} here and"
+                        f" {quoted(first.values[meaning])} in {first.place}, for the same item."
+                        " Correct one of the two, or give the items names of their own."
+                    )
 
 
 def _kind(row: ListRow) -> str:

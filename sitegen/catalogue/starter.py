@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sitegen.catalogue.breaker_list import KnownNames, ListRow, slug
-from sitegen.catalogue.list_files import NO_ATA, items_of, new_records, records_text
+from sitegen.catalogue.list_files import NO_ATA, by_item, new_records, records_text
 from sitegen.catalogue.serials import disjoint, ranges, ranges_text
 from sitegen.catalogue.yaml_edit import yaml_text
 
@@ -69,7 +69,7 @@ def new_catalogue(
     guessed += (
         f"{row.place}: {row.values['name']} is in {first.place} too: one item with a supply from"
         " each, of which any one is enough (equipment.yaml). Two items need two names."
-        for first, *others in items_of(rows)
+        for first, *others in by_item(rows).values()
         for row in others
         if "name" in row.values
     )
@@ -170,7 +170,9 @@ def _airframes(
         # Not all are numbers: each text is an airframe's name.
         numbers = {}
     if not numbers:
-        airframes = [{"id": i, "name": n} for i, n in named.items()]
+        airframes = [
+            {"id": i, "name": f"Serials {n}" if n[:1].isdigit() else n} for i, n in named.items()
+        ]
         return rows, [*airframes, *([_OTHERS] if len(airframes) == 1 else [])]
     blocks = disjoint(numbers)
     airframes, of_text = [], {i: list[str]() for i in named}

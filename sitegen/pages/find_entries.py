@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Device
@@ -152,7 +151,7 @@ def _lost(
     answers = context.answers
 
     def text(where: str, normal: Loss, loss: Loss, dip: Loss | None) -> str:
-        words = at_a_glance(loss, besides(answers.network, loss, normal))
+        words = at_a_glance(answers.network, loss, normal)
         return in_every_answer(f"{words} in {where}", loss, dip)
 
     each = list(zip_longest(answers.normal, losses, dips))

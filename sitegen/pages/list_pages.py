@@ -9,7 +9,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss
 from sitegen.answers.node_states import NodeState
 from sitegen.answers.panel_plans import on_no_panel
@@ -87,11 +86,8 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     ) -> tuple[str, str, str, Markup]:
         counts = []
         for normal, loss, dip, crew in zip_longest(answers.normal, losses, dips, acted):
-            counts.append(
-                in_every_answer(at_a_glance(loss, besides(network, loss, normal)), loss, dip)
-            )
-            if crew and crew.shed:
-                counts[-1] += f"; the crew turns off {len(crew.shed)}"
+            off = f"; the crew turns off {len(crew.shed)}" if crew and crew.shed else ""
+            counts.append(in_every_answer(at_a_glance(network, loss, normal), loss, dip) + off)
         concerned = {i for loss in losses for i in (*loss.comes_on, *(c for c, _ in loss.failed))}
         hazards = {text: None for i, text in network.hazards.items() if i in concerned}
         return page, name, " ".join(hazards), macro("lost_counts")(with_classes(counts))

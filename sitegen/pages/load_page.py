@@ -248,9 +248,15 @@ def _worst(
     if worst is None or not worst.exceeds(amps):
         return Markup("")
     share = f", {NO_BREAK.percent(100 * worst.amps / exactly(rated))}" if rated else ""
+    return Markup("At worst {}{}: {}").format(
+        NO_BREAK.amps(worst.amps), share, _after(context, worst)
+    )
+
+
+def _after(context: PageContext, worst: WorstCase) -> Markup:
+    """What has failed in a worst case, and whether the crew has acted."""
     failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
-    acted = ", once the crew has acted" if worst.acted else ""
-    return Markup("At worst {}{}: {}{}").format(NO_BREAK.amps(worst.amps), share, failed, acted)
+    return failed + (", once the crew has acted" if worst.acted else "")
 
 
 def _hardest(context: PageContext, table: LoadTable) -> Markup:
@@ -267,12 +273,11 @@ def _hardest(context: PageContext, table: LoadTable) -> Markup:
     if not loaded:
         return Markup("")
     share, source, worst = max(loaded, key=lambda one: one[0])
-    return Markup("After a failure, at worst: {} <b>{}, {}</b>: {}{}.").format(
+    return Markup("After a failure, at worst: {} <b>{}, {}</b>: {}.").format(
         context.fragments.links[source],
         NO_BREAK.amps(worst.amps),
         NO_BREAK.percent(100 * share),
-        Markup(" with ").join(faults(context, [fault]) for fault in worst.failed),
-        ", once the crew has acted" if worst.acted else "",
+        _after(context, worst),
     )
 
 

@@ -73,10 +73,11 @@ def in_few_words(loss: Loss) -> str:
     return ", ".join(filter(None, words))
 
 
-def at_a_glance(loss: Loss, more: Besides) -> str:
+def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
     """The same for a list of failures: where nothing is lost, the worst of what else is true."""
     if words := in_few_words(loss):
         return words
+    more = besides(network, loss, normal)
     worst = (
         (more.not_known, f"{len(more.not_known)} not known"),
         (more.driven, "a generator may be driven"),

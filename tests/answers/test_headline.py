@@ -13,7 +13,7 @@ from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Then
 from sitegen.cli import commands
 from sitegen.terminal.headline_text import headline
-from tests.nets import expand, network
+from tests.nets import NOT_SYNCHRONISED, expand, network
 
 # The generator's contactor holds itself in by the volts of the main bus.
 HELD = """
@@ -143,16 +143,11 @@ def test_items_of_which_it_is_not_known_in_the_condition_whether_they_work_are_c
 
 
 def test_that_what_depends_on_what_is_not_known_is_shown_as_if_it_works_is_said() -> None:
-    net = network("""
-    sources:
-      ac-1: {kind: generator, volts: 115, current: ac}
-      ac-2: {kind: generator, volts: 115, current: ac}
-    buses: [left, right]
-    devices: {tie: {kind: relay, closes-when: {dead: [ac-1]}}}
-    feeders: [ac-1 > left, ac-2 > right, left > tie > right]
-    equipment: {fan: left, pump: right}
-    functions: {cooling: {provided-by: [fan, pump]}}
-    """)
+    net = network(
+        NOT_SYNCHRONISED
+        + "equipment: {fan: left, pump: right}\n"
+        + "functions: {cooling: {provided-by: [fan, pump]}}"
+    )
     loss = drop(net, "flight", [("tie", "stuck-closed")])
     assert (loss.not_known, loss.functions) == (("fan", "pump"), {"cooling": "kept"})
     assert (

@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,18 @@ def pocket(once: Once, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = once("pocket", publish_alone)
     assert [p.name for p in folder.iterdir()] == ["tarn.html"]
     return folder / "tarn.html"
+
+
+@contextmanager
+def phone_without_complaints(browser: Browser) -> Iterator[Page]:
+    """A page on a phone; at the end no script may have failed or written to the console."""
+    page = browser.new_page(viewport={"width": PHONE["width"], "height": PHONE["height"]})
+    complaints: list[str] = []
+    page.on("console", lambda m: complaints.append(m.text))
+    page.on("pageerror", lambda e: complaints.append(str(e)))
+    yield page
+    assert complaints == []
+    page.close()
 
 
 def open_menu(page: Page) -> None:

@@ -14,7 +14,7 @@ from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import phone_without_complaints
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -28,13 +28,8 @@ def network() -> Network:
 
 @pytest.fixture
 def phone(browser: Browser, site: Path) -> Iterator[Page]:
-    page = browser.new_page(viewport={"width": PHONE["width"], "height": PHONE["height"]})
-    complaints: list[str] = []
-    page.on("console", lambda m: complaints.append(m.text))
-    page.on("pageerror", lambda e: complaints.append(str(e)))
-    yield page
-    assert complaints == []
-    page.close()
+    with phone_without_complaints(browser) as page:
+        yield page
 
 
 def open_board(page: Page, site: Path, state: str = "") -> None:

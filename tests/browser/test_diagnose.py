@@ -11,20 +11,15 @@ from playwright.sync_api import Browser, Page
 from sitegen.answers.find import find_observation
 from sitegen.answers.observations import Observation
 from sitegen.answers.troubleshoot import troubleshoot
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import PHONE, phone_without_complaints
 from tests.browser.test_board import network
 
 
 @pytest.fixture
 def phone(browser: Browser, site: Path) -> Iterator[Page]:
-    page = browser.new_page(viewport={"width": PHONE["width"], "height": PHONE["height"]})
-    complaints: list[str] = []
-    page.on("console", lambda m: complaints.append(m.text))
-    page.on("pageerror", lambda e: complaints.append(str(e)))
-    page.goto((site / "block-1" / "diagnose.html").as_uri() + "#c=cruise")
-    yield page
-    assert complaints == []
-    page.close()
+    with phone_without_complaints(browser) as page:
+        page.goto((site / "block-1" / "diagnose.html").as_uri() + "#c=cruise")
+        yield page
 
 
 def causes(page: Page) -> list[str]:

@@ -9,6 +9,7 @@ from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
+from tests.nets import NOT_SYNCHRONISED
 from tests.nets import network as net_of
 
 SAY = """
@@ -47,15 +48,7 @@ def test_every_single_failure_that_leaves_something_over_its_rating_or_without_a
 
 
 def test_what_is_said_where_ac_sources_meet_that_are_not_synchronised() -> None:
-    network = net_of("""
-    sources:
-      ac-1: {kind: generator, volts: 115, current: ac}
-      ac-2: {kind: generator, volts: 115, current: ac}
-    buses: [left, right]
-    devices: {tie: {kind: relay, closes-when: {dead: [ac-1]}}}
-    feeders: [ac-1 > left, ac-2 > right, left > tie > right]
-    equipment: {fan: left}
-    """)
+    network = net_of(NOT_SYNCHRONISED + "equipment: {fan: left}")
     engine = Engine(network)
     engine.v8.eval(SAY)
     scenario = Scenario("flight", (("tie", "stuck-closed"),))
