@@ -34,15 +34,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   let view = null;
   const before = [];
 
-  // ---- The address: `c=cruise&f=left-main:dead&s=switch:place&p=breaker&x=item&r=reset&a=dip`
+  // ---- The address
 
-  function written() {
-    const list = (pairs) => pairs.map(([id, value]) => `${id}:${encodeURIComponent(value)}`).join(",");
-    const parts = [["c", set.condition], ["f", list(Object.entries(set.failed))],
-      ["s", list(Object.entries(set.switches))], ["p", set.pulled.join(",")],
-      ["x", set.shed.join(",")], ["r", set.reset.join(",")], ["a", set.reading]];
-    return parts.filter(([, value]) => value).map(([name, value]) => `${name}=${value}`).join("&");
-  }
+  const written = () => site.boardState({ ...set, failed: Object.entries(set.failed) });
 
   /* What an address sets, and a sentence about what in it does not exist here. */
   function read(text) {

@@ -443,7 +443,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (cause) {
       caption.append(make("b", causeText(cause)));
       const link = make("a", "On the board");
-      link.href = `${airframe.board}#c=${said.condition}&f=${failed.map((pair) => pair.join(":")).join(",")}${cause.dip ? "&a=dip" : ""}`;
+      const reading = cause.dip ? "dip" : "";
+      link.href = `${airframe.board}#${site.boardState({ condition: said.condition, failed, reading })}`;
       caption.append(link);
     } else caption.append(make("span", "The drawing shows the condition with nothing failed.", "hint"));
     for (const button of results.querySelectorAll(".causes [aria-pressed]")) {

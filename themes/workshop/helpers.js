@@ -64,6 +64,19 @@
     return id;
   }
 
+  // A state of the board as its address has it: `c=cruise&f=left-main:dead&s=switch:place&p=breaker`,
+  // and `x=item&r=reset&a=dip`. What is empty is left out; `failed` is a list of [id, mode].
+  function boardState(set) {
+    function list(pairs) {
+      return pairs.map(function (pair) { return pair[0] + ":" + encodeURIComponent(pair[1]); });
+    }
+    var parts = [["c", [set.condition]], ["f", list(set.failed)],
+      ["s", list(Object.entries(set.switches || {}))], ["p", set.pulled], ["x", set.shed],
+      ["r", set.reset], ["a", set.reading ? [set.reading] : []]];
+    return parts.filter(function (part) { return part[1] && part[1].length; })
+      .map(function (part) { return part[0] + "=" + part[1].join(","); }).join("&");
+  }
+
   function chosenView() { return document.querySelector("input.view:checked"); }
 
   // Data comes as a script, since a page that was opened from a folder may fetch nothing. In a
@@ -80,7 +93,7 @@
   var root = script && script.src ? new URL(".", script.src).href : "";
 
   window.site = {
-    anchor: anchor, button: button, chosenView: chosenView, load: load, make: make,
+    anchor: anchor, boardState: boardState, button: button, chosenView: chosenView, load: load, make: make,
     perFrame: perFrame, place: place, remembered: remembered, root: root, stored: stored,
     // Where the name of the condition is remembered that was last chosen.
     PLACE: "condition of " + root,

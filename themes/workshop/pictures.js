@@ -76,14 +76,8 @@
   }
 
   /* The board with this failed, and with what the crew has done where it has acted. */
-  const onBoard = (condition, failed, then = {}) => {
-    const places = Object.entries(then.switches || {})
-      .map(([id, place]) => `${id}:${encodeURIComponent(place)}`);
-    const parts = [["f", failed.map((one) => one.join(":"))], ["s", places],
-      ["p", then.pulled], ["x", then.shed], ["r", then.reset]];
-    return `${airframe.board}#c=${condition}${parts.filter(([, list]) => list && list.length)
-      .map(([field, list]) => `&${field}=${list.join(",")}`).join("")}`;
-  };
+  const onBoard = (condition, failed, then) =>
+    `${airframe.board}#${site.boardState({ condition, failed, ...then })}`;
 
   function placeCard(part) {
     // On a phone the style sheet puts it at the foot of the screen.
