@@ -13,7 +13,6 @@ from typing import Any
 from sitegen.answers.overload import open_by_overload
 from sitegen.catalogue.kinds import BLOWS
 from sitegen.catalogue.model import Terms, Then
-from sitegen.reachable import reachable
 from sitegen.solver.network import Branch, Network
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.power import Power
@@ -154,15 +153,22 @@ class _State:
             return not self.down[component]
         return bool(self.conducts[component])
 
+    def held_down(self, component: str) -> bool:
+        """Whether it is a node that a short holds at no volts."""
+        return bool(self.down.get(component, 0) & ~self.setting.dead.get(component, 0))
+
     def on_the_way_to(self, node: str) -> set[str]:
-        """Every component on a way from a producing source to a node."""
-        arcs = list(self._arcs())
-        fed = _reached({s for s, mask in self.produces.items() if mask}, arcs)
-        backwards = [(target, origin, branch) for origin, target, branch in arcs if origin != node]
-        feeding = _reached({node}, backwards)
-        found = fed & {node}
+        """Every component on a way from a producing source to a node.
+
+        A way visits no node twice: what every path to an arc passes, no path onwards from it may.
+        """
+        arcs = [arc for arc in self._arcs() if arc[0] != node]
+        arriving = _passed({s for s, mask in self.produces.items() if mask}, arcs)
+        leaving = _passed({node}, [(target, origin, branch) for origin, target, branch in arcs])
+        found = {node} & arriving.keys()
         for origin, target, branch in arcs:
-            if origin in fed and target in feeding and origin != node:
+            reached = origin in arriving and target in leaving
+            if reached and not arriving[origin] & leaving[target]:
                 found |= {origin, *branch.through}
         return found
 
@@ -261,8 +267,13 @@ def _causes(states: Sequence[_State], k: int, name: str, shorted: Sequence[str])
     if word in ("tripped", "blown", "stalled"):
         return shorted
     if name in after.live:
-        on, off = (after, before) if word in ("live", "produces") else (before, after)
-        return {c for c in on.on_the_way_to(name) if on.acts(c) and not off.acts(c)} - {name}
+        comes = word in ("live", "produces")
+        if not comes and after.held_down(name):
+            return shorted
+        on, off = (after, before) if comes else (before, after)
+        changed = {c for c in on.on_the_way_to(name) if on.acts(c) and not off.acts(c)} - {name}
+        held = set() if comes else {c for c in changed if after.held_down(c)}
+        return changed - held | set(shorted if held else ())
     # It was judged by the state after the step before: what changed until then is the cause.
     judged = before.terms(name) if name in after.network.switching else {}
     for earlier in reversed(states[: k - 1]):
@@ -284,11 +295,20 @@ def _single_terms(structure: Terms) -> Iterator[tuple[str, str, Terms]]:
             yield word, name, none.model_copy(update={word: [name]})
 
 
-def _reached(
-    seeds: set[str],
-    arcs: Iterable[tuple[str, str, Branch]],
-) -> set[str]:
-    following: dict[str, list[str]] = {}
+def _passed(seeds: set[str], arcs: Sequence[tuple[str, str, Branch]]) -> dict[str, frozenset[str]]:
+    """By node that the seeds reach: the nodes that every path from a seed passes, both ends too."""
+    into: dict[str, list[str]] = {}
     for origin, target, _branch in arcs:
-        following.setdefault(origin, []).append(target)
-    return reachable(following, seeds)
+        into.setdefault(target, []).append(origin)
+    passed = {seed: frozenset({seed}) for seed in seeds}
+    changed = True
+    while changed:
+        changed = False
+        for node, origins in into.items():
+            before = [passed[origin] for origin in origins if origin in passed]
+            if node not in seeds and before:
+                now = frozenset.intersection(*before) | {node}
+                if passed.get(node) != now:
+                    passed[node] = now
+                    changed = True
+    return passed

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from sitegen.answers.because import because
 from sitegen.answers.drop import Loss, drop, fault, faults_of
 from sitegen.catalogue.read import read
 from sitegen.solver.network import build
+from tests.nets import network
 
 CASES = Path(__file__).parent / "cases"
 
@@ -55,3 +57,44 @@ def test_a_tie_contactor_that_is_stuck_closed_cannot_open_so_both_buses_die() ->
     assert loss.opened == {}
     assert loss.stalled == ("gen-1", "gen-2")
     assert loss.lost == ("nav", "radio")
+
+
+SPURS = """
+sources:
+  gen: {kind: generator, volts: 28}
+  inv: {kind: converter, volts: 115, current: ac, fed-from: {bus: av}}
+buses: {main: {}, spur: {}, other: {}, av: {}, ac: {current: ac}}
+devices:
+  fl: fuse-link
+  fl-other: fuse-link
+  k: {kind: contactor, closes-when: {closed: [k], live: [main]}}
+feeders:
+  [gen > main, main > fl > spur, main > fl-other > other, main > k > av, inv > ac]
+equipment: {gyro: {supplies: [{bus: ac}]}}
+conditions: {flight: {sources: [gen], held-closed: [k]}}
+"""
+"""A bus that a latched contactor feeds, and two spurs off the same bus."""
+
+
+def causes(text: str, *failed: tuple[str, str], dip: bool = False) -> dict[str, tuple[str, ...]]:
+    return {e.id: e.causes for e in because(network(text), "flight", failed, dip=dip)}
+
+
+def test_what_has_no_volts_in_a_dip_has_the_short_as_its_cause_and_no_other_bus() -> None:
+    """Every bus that the short reaches is down with it; that does not make one dead by another."""
+    found = causes(SPURS, ("spur", "shorted"), dip=True)
+    assert found["av"] == found["inv"] == ("spur",)
+    assert found["ac"] == ("inv", "spur")
+    assert found["fl"] == ("spur",)
+
+
+def test_a_bus_in_the_shorted_part_is_dead_because_of_the_short() -> None:
+    found = causes(SPURS, ("main", "shorted"))
+    assert found["gen"] == found["av"] == found["spur"] == ("main",)
+
+
+def test_a_spur_that_has_failed_too_is_no_cause_of_what_it_does_not_feed() -> None:
+    """No way to the bus passes the spur, which would have to go back to where it came from."""
+    found = causes(SPURS, ("gen", "lost"), ("other", "dead"))
+    assert found["main"] == found["spur"] == ("gen",)
+    assert found["av"] == ("gen",)

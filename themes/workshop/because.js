@@ -105,9 +105,13 @@ const because = (() => {
     const now = word(after, component);
     if (["tripped", "blown", "stalled"].includes(now)) return shorted;
     if (net.node.has(component.id)) {
-      const [on, off] = now === "live" || now === "produces" ? [after, before] : [before, after];
-      return [...onTheWayTo(on, net.node.get(component.id))].filter((id) =>
+      const comes = now === "live" || now === "produces";
+      if (!comes && heldDown(after, component.id)) return shorted;
+      const [on, off] = comes ? [after, before] : [before, after];
+      const changed = [...onTheWayTo(on, net.node.get(component.id))].filter((id) =>
         id !== component.id && acts(on, id) && !acts(off, id));
+      const others = comes ? changed : changed.filter((id) => !heldDown(after, id));
+      return others.length < changed.length ? new Set([...others, ...shorted]) : others;
     }
     // It was judged by the state after the step before: what changed until then is the cause.
     const judged = terms(before, component.id);
@@ -149,7 +153,14 @@ const because = (() => {
     return Boolean(n < state.net.sources.length ? state.produces[n] : !state.down[n]);
   }
 
-  /* Every component on a way from a producing source to a node. */
+  /* Whether it is a node that a short holds at no volts. */
+  function heldDown(state, id) {
+    const n = state.net.node.get(id);
+    return n !== undefined && Boolean(state.down[n] & ~state.set.dead[n]);
+  }
+
+  /* Every component on a way from a producing source to a node. A way visits no node twice: what
+  every path to an arc passes, no path onwards from it may. */
   function onTheWayTo(state, node) {
     const { net } = state;
     const arcs = [];
@@ -161,25 +172,35 @@ const because = (() => {
         arcs.push([b.target, b.origin, b]);
       }
     });
-    const reached = (starts, pairs) => {
-      const all = new Set(starts);
-      const waiting = [...all];
-      while (waiting.length) {
-        const here = waiting.pop();
-        for (const [from, to] of pairs) {
-          if (from === here && !all.has(to)) { all.add(to); waiting.push(to); }
-        }
-      }
-      return all;
-    };
-    const fed = reached([...net.sources.keys()].filter((s) => state.produces[s]), arcs);
-    const feeding = reached([node],
-      arcs.filter(([from]) => from !== node).map(([from, to]) => [to, from]));
-    const found = new Set(fed.has(node) ? [net.nodes[node].id] : []);
-    for (const [from, to, branch] of arcs) {
-      if (fed.has(from) && feeding.has(to) && from !== node) {
-        found.add(net.nodes[from].id);
-        for (const d of branch.through) found.add(net.devices[d].id);
+    const onwards = arcs.filter(([from]) => from !== node);
+    const arriving = passed([...net.sources.keys()].filter((s) => state.produces[s]), onwards);
+    const leaving = passed([node], onwards.map(([from, to]) => [to, from]));
+    const found = new Set(arriving.has(node) ? [net.nodes[node].id] : []);
+    for (const [from, to, branch] of onwards) {
+      if (!arriving.has(from) || !leaving.has(to)) continue;
+      if ([...arriving.get(from)].some((n) => leaving.get(to).has(n))) continue;
+      found.add(net.nodes[from].id);
+      for (const d of branch.through) found.add(net.devices[d].id);
+    }
+    return found;
+  }
+
+  /* By node that the seeds reach: the nodes that every path from a seed passes, both ends too. */
+  function passed(seeds, arcs) {
+    const into = new Map();
+    for (const [from, to] of arcs) into.set(to, [...(into.get(to) || []), from]);
+    const found = new Map(seeds.map((n) => [n, new Set([n])]));
+    for (let changed = true; changed;) {
+      changed = false;
+      for (const [node, origins] of into) {
+        const before = origins.filter((n) => found.has(n)).map((n) => found.get(n));
+        if (seeds.includes(node) || !before.length) continue;
+        const now = new Set([...before[0]].filter((n) => before.every((set) => set.has(n))));
+        now.add(node);
+        // It only ever gets smaller.
+        if (found.get(node)?.size === now.size) continue;
+        found.set(node, now);
+        changed = true;
       }
     }
     return found;
