@@ -1,7 +1,7 @@
 """What a condition, with nothing failed, has that its author can hardly mean.
 
-A source that is on line and feeds no bus; a device that holds itself in, though what closed it was
-true only before power had spread.
+A source that is on line and feeds no bus, unless it waits for something to fail; a device that
+holds itself in, though what closed it was true only before power had spread.
 """
 
 from __future__ import annotations
@@ -66,7 +66,10 @@ def _idle(place: Place, source: str, where: list[str], opened: str) -> Finding:
 
 
 def idle_sources(network: Network) -> Iterator[tuple[str, str, str]]:
-    """(condition, source, which devices are open and why) where a source's feeders are all open."""
+    """(condition, source, which devices are open and why) where a source's feeders are all open.
+
+    A standby source is left out: one that comes on by itself when something dies or opens.
+    """
     steady = condition_states(network).steady
     for source in network.sources.values():
         branches = [
@@ -81,6 +84,11 @@ def idle_sources(network: Network) -> Iterator[tuple[str, str, str]]:
             connected |= steady.branch_masks[k]
         for bit in bits(steady.produces[source.id] & ~connected):
             condition = network.catalogue.conditions[bit]
+            if any(
+                all(_closed_or_waits(network, d, bit, frozenset()) for d in branch.through)
+                for _, branch in branches
+            ):
+                continue
             opened = [
                 f"{device} is open, since {why_open(network, condition, device, bit)}"
                 for _, branch in branches
@@ -88,6 +96,28 @@ def idle_sources(network: Network) -> Iterator[tuple[str, str, str]]:
                 if device in network.switching and not steady.conducts[device] >> bit & 1
             ]
             yield condition.id, source.id, join_words(opened, most=2)
+
+
+def _closed_or_waits(network: Network, device: str, bit: int, above: frozenset[str]) -> bool:
+    """Whether a device is closed, or closes without anyone's act once something dies or opens.
+
+    `above` has the devices that wait for this one: a circle of them never closes.
+    """
+    steady = condition_states(network).steady
+    if device not in network.switching or steady.conducts[device] >> bit & 1:
+        return True
+    above |= {device}
+    for terms in network.switching[device]:
+        at_once = terms.model_copy(update={"dead": [], "open": [], "closed": [], "volts_below": {}})
+        if (
+            steady.terms_hold([at_once]) >> bit & 1
+            and not any(_held_by_itself(network, d) >> bit & 1 for d in terms.open)
+            and all(
+                d not in above and _closed_or_waits(network, d, bit, above) for d in terms.closed
+            )
+        ):
+            return True
+    return False
 
 
 def why_open(network: Network, condition: Condition, device: str, bit: int) -> str:
@@ -118,17 +148,18 @@ def _not_true(network: Network, condition: Condition, terms: Terms, bit: int) ->
 
 def locked_in(network: Network) -> Iterator[tuple[str, str]]:
     """(condition, device) where a device is closed by nothing but its own contact."""
-    steady = condition_states(network).steady
-    for device, alternatives in network.switching.items():
-        others = [terms for terms in alternatives if not _holds_itself(terms, device)]
-        if len(others) == len(alternatives):
-            continue
-        alone = steady.conducts[device] & ~steady.terms_hold(others)
-        for bit in bits(alone):
+    for device in network.switching:
+        for bit in bits(_held_by_itself(network, device)):
             condition = network.catalogue.conditions[bit]
             if device not in condition.held_closed:
                 yield condition.id, device
 
 
-def _holds_itself(terms: Terms, device: str) -> bool:
-    return device in terms.closed
+def _held_by_itself(network: Network, device: str) -> int:
+    """The conditions in which a device is closed by nothing but its own contact."""
+    alternatives = network.switching.get(device, ())
+    others = [terms for terms in alternatives if device not in terms.closed]
+    if len(others) == len(alternatives):
+        return 0
+    steady = condition_states(network).steady
+    return steady.conducts[device] & ~steady.terms_hold(others)

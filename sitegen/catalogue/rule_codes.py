@@ -20,7 +20,7 @@ OTHER_RULES = {
     "too-many": "A catalogue is of a size that an aircraft may have.",
     "not-looked-up": "Names are looked up only where every file can be read.",
     "chatter": "No contactor closes and opens for ever with nothing failed.",
-    "source-on-line-feeds-nothing": "A source that a condition has on line feeds a bus in it.",
+    "source-on-line-feeds-nothing": "A source that is on line feeds a bus, or waits for a failure.",
     "held-in-from-rest": "No device is closed by its own contact alone with nothing failed.",
     "accepted-unused": "What is accepted is advice that `inspect` gives.",
     "protection-generator": "A generator that no meter watches gives at most 80 % of its rating.",

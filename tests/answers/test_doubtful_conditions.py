@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from sitegen.answers.doubtful_conditions import doubtful_conditions
 from tests.catalogue.catalogue_sample import SAMPLE, read_texts, spoilt
 
@@ -43,6 +45,42 @@ def test_a_source_locked_out_by_a_relay_is_said_to_be() -> None:
         ("[{bus: main, breaker: {name: AP,", "[{bus: main, through: [k-lock], breaker: {name: AP,"),
     )
     assert any("k-gen is open, since k-lock is closed" in text for text in said)
+
+
+STANDBY = "{dead: [main], live: [bat]}"
+BY_SWITCH = '{switches: {bat-switch: "on"}}'
+
+
+@pytest.mark.parametrize(
+    "closes",
+    [
+        STANDBY,
+        "{open: [k-gen], live: [bat]}",
+        "{volts-below: {main: 20}, live: [bat]}",
+        '{switches: {bat-switch: "on"}, dead: [main]}',
+        f"[{BY_SWITCH.replace('on', 'off')}, {STANDBY}]",
+    ],
+)
+def test_a_battery_that_waits_for_a_bus_to_die_is_no_mistake(closes: str) -> None:
+    assert advice((BY_SWITCH, closes)) == []
+
+
+def test_a_battery_whose_relay_follows_a_relay_that_waits_is_no_mistake() -> None:
+    relay = f"  - {{id: k-low, name: Low volts relay, kind: relay, closes-when: {STANDBY}}}\n"
+    used = (
+        "[{bus: main, breaker: {name: AP,",
+        "[{bus: main, through: [k-low], breaker: {name: AP,",
+    )
+    following = RELAY.replace(BY_SWITCH, "{closed: [k-low]}")
+    assert advice((f"  - {RELAY}\n", f"  - {following}\n{relay}"), used) == []
+
+
+def test_a_standby_battery_with_its_switch_off_is_said_to_feed_nothing() -> None:
+    (said,) = advice(
+        (BY_SWITCH, '{switches: {bat-switch: "on"}, dead: [main]}'),
+        (CONDITION, 'sources: [gen, bat], switches: {gen-switch: "on"}'),
+    )
+    assert "k-bat is open, since the switch bat-switch is off" in said
 
 
 def test_a_relay_that_only_its_own_contact_holds_in_was_pulled_in_before_power_had_spread() -> None:
