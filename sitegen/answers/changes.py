@@ -42,8 +42,9 @@ from sitegen.solver.scenarios import Fault
 
 T = TypeVar("T")
 
-Point = tuple[str, tuple[str, ...], Fault, bool]
-"""A function, two items of it or none, what takes it, and whether only if contactors drop out."""
+Point = tuple[str, tuple[str, ...], Fault, bool, bool]
+"""A function, two items of it or none, what takes it, whether only if contactors drop out, and
+whether that is not known."""
 
 OF_AIRFRAMES = (*SECTIONS, "conditions", "failures", "load-columns", "handout")
 """Sections that are compared as fitted to an airframe."""
@@ -85,6 +86,8 @@ class SinglePointChange:
     """The two items; empty when it is the function that is lost."""
     fault: Fault
     drop_out: bool
+    not_known: bool
+    """It may take them: AC sources that are not synchronised meet."""
     conditions: tuple[str, ...]
     is_new: bool
     """It takes them now; else it did."""
@@ -186,7 +189,7 @@ class Changes:
         """The single points of failure by what they take, the new ones first."""
         groups = grouped(
             (
-                (of.what.is_new, of.what.function, of.what.items),
+                (of.what.is_new, of.what.function, of.what.items, of.what.not_known),
                 of.what,
                 Case(of.what.fault, condition, of.airframes, of.what.drop_out),
             )
@@ -348,6 +351,7 @@ def _single_points(
                 tuple(of.get(i, i) for i in w.items),
                 (of.get(w.by.fault[0], w.by.fault[0]), w.by.fault[1]),
                 w.by.drop_out,
+                w.by.not_known,
             ): tuple(of.get(c, c) for c in w.by.conditions)
             for w in (*found.essential, *found.independent)
         }

@@ -250,11 +250,19 @@ def losses(outcome: Outcome) -> list[Loss]:
     ]
 
 
-def function_states(outcome: Outcome) -> dict[str, tuple[int, int]]:
-    """By function: the scenarios in which it is lost, and those in which it has none to spare."""
+def function_states(outcome: Outcome, surely: bool = False) -> dict[str, tuple[int, int]]:
+    """By function: the scenarios in which it is lost, and those in which it has none to spare.
+
+    Parameters
+    ----------
+    outcome : what the providers are read from.
+    surely : a provider of which it is not known whether it works counts as one that does not.
+    """
     found = {}
+    after = outcome.after
+    works = after.surely_works if surely else after.works
     for function in outcome.network.catalogue.functions:
-        working = outcome.after.working_providers(function)
+        working = after.providing(function.provided_by, works)
         enough, to_spare = at_least(working, function.need + 1, outcome.scenarios.all)[-2:]
         found[function.id] = (outcome.scenarios.all & ~enough, enough & ~to_spare)
     return found
@@ -266,9 +274,16 @@ def state_with(function: Function, working: int) -> str:
     return "lost" if spare < 0 else "one-left" if spare == 0 else "kept"
 
 
-def enough_providers(outcome: Outcome, function: Function, to_spare: int = 0) -> int:
-    """The scenarios in whose condition a function had enough providers, with this many to spare."""
-    worked = map(outcome.was, outcome.before.working_providers(function))
+def enough_providers(
+    outcome: Outcome, function: Function, to_spare: int = 0, surely: bool = False
+) -> int:
+    """The scenarios in whose condition a function had enough providers, with this many to spare.
+
+    With `surely`, a provider of which it is not known whether it works is none.
+    """
+    before = outcome.before
+    works = before.surely_works if surely else before.works
+    worked = map(outcome.was, before.providing(function.provided_by, works))
     number = function.need + to_spare
     return at_least(worked, number, outcome.scenarios.all)[number]
 

@@ -34,6 +34,8 @@ class ConditionChange:
 class Consequence:
     """A failure that takes something else in each of the two, or switches something else on.
 
+    Where AC sources conflict in one of the two alone, what may be lost there is not known.
+
     Ids are those of the other, the newer; all are sorted.
     """
 
@@ -52,11 +54,15 @@ class Consequence:
     """What fails is in the other alone."""
     after_crew: bool = False
     """Once the crew has acted on a named failure."""
+    unsure_one: tuple[str, ...] = ()
+    """Equipment of which it is not known, in the one alone, whether it still works."""
+    unsure_other: tuple[str, ...] = ()
 
     @property
     def effect(self) -> tuple[tuple[str, ...], ...]:
         """All that is not the same."""
-        return self.only_one, self.only_other, self.on_one, self.on_other
+        lost, on = (self.only_one, self.only_other), (self.on_one, self.on_other)
+        return *lost, *on, self.unsure_one, self.unsure_other
 
 
 def single_failure_changes(
@@ -138,7 +144,7 @@ def _consequence(
     part_is_new: bool = False,
     after_crew: bool = False,
 ) -> Consequence:
-    only_one, only_other, on_one, on_other = effect
+    only_one, only_other, on_one, on_other, unsure_one, unsure_other = effect
     return Consequence(
         condition,
         fault,
@@ -149,6 +155,8 @@ def _consequence(
         on_other,
         part_is_new,
         after_crew,
+        unsure_one,
+        unsure_other,
     )
 
 
@@ -190,27 +198,32 @@ class _Pairs:
     def effects(
         self, here: Outcome | None, there: Outcome
     ) -> Iterator[tuple[int, tuple[tuple[str, ...], ...]]]:
-        """By scenario in which the two differ: lost in one, in the other, on in one, in the other.
+        """By scenario in which the two differ: lost in one, in the other; comes on; not known.
 
         Parameters
         ----------
         here, there : the same scenarios, one by one; without the one, nothing is lost in it.
         """
         every = there.scenarios.all
-        masks: tuple[dict[str, int], ...] = {}, {}, {}, {}
+        masks: tuple[dict[str, int], ...] = {}, {}, {}, {}, {}, {}
         for old, new in self.items:
             was_lost = here.lost[old] if here else 0
             was_on = (here.comes_on[old] | here.turned_on[old]) if here else 0
+            was_unsure, unsure = here.unsure[old] if here else 0, there.unsure[new]
             # Where the item works, or does not, in the condition of both.
             same = every & ~(here.worked[old] ^ there.worked[new]) if here else every
             lost, on = there.lost[new], there.comes_on[new] | there.turned_on[new]
             for place, mask in enumerate(
-                (was_lost & ~lost, lost & ~was_lost, was_on & ~on, on & ~was_on)
+                (
+                    *(was_lost & ~lost, lost & ~was_lost, was_on & ~on, on & ~was_on),
+                    *(was_unsure & ~unsure, unsure & ~was_unsure),
+                )
             ):
                 masks[place][new] = mask & same
         if self.with_new_items and here:
             for item in set(self.other.equipment) - {new for _, new in self.items}:
                 masks[1][item] = there.lost[item]
                 masks[3][item] = there.comes_on[item] | there.turned_on[item]
+                masks[5][item] = there.unsure[item]
         for k in bits(union(mask for of in masks for mask in of.values())):
             yield k, tuple(tuple(sorted(i for i, m in of.items() if m >> k & 1)) for of in masks)

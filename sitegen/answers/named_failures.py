@@ -25,7 +25,8 @@ class NamedEffect:
 
     failure: str
     effect: str
-    """Of an item: `lost`, `reduced` or `comes_on`; of a function: `lost` or `one-left`."""
+    """Of an item: `lost`, `reduced`, `comes_on` or `not_known`; of a function: `lost`, `one-left`
+    or `not_known`, where it may be lost."""
     conditions: tuple[str, ...]
     drop_out: bool
     """Only if contactors drop out while the fault lasts."""
@@ -56,6 +57,7 @@ class NamedFailures:
                         "lost": outcome.lost[item],
                         "reduced": outcome.reduced[item],
                         "comes_on": outcome.comes_on[item],
+                        "not_known": outcome.unsure[item],
                     }
                     for outcome in self.answers
                 ]
@@ -69,18 +71,26 @@ class NamedFailures:
             self._effects(
                 [
                     {
-                        effect: states[function][to_spare]
+                        effect: surely[function][to_spare]
                         & enough_providers(outcome, record, to_spare)
                         for to_spare, effect in enumerate(("lost", "one-left"))
                     }
-                    for outcome, states in zip(self.answers, self._functions, strict=True)
+                    | {
+                        "not_known": perhaps[function][0]
+                        & ~surely[function][0]
+                        & enough_providers(outcome, record, surely=True)
+                    }
+                    for outcome, (surely, perhaps) in zip(
+                        self.answers, self._functions, strict=True
+                    )
                 ]
             )
         )
 
     @cached_property
-    def _functions(self) -> list[dict[str, tuple[int, int]]]:
-        return [function_states(outcome) for outcome in self.answers]
+    def _functions(self) -> list[tuple[dict[str, tuple[int, int]], dict[str, tuple[int, int]]]]:
+        """By answer: the states as reported, and those without what is not known to work."""
+        return [(function_states(o), function_states(o, surely=True)) for o in self.answers]
 
     def _effects(self, masks: list[Mapping[str, int]]) -> Iterator[NamedEffect]:
         catalogue = self.answers[0].network.catalogue

@@ -7,7 +7,7 @@ what it does in the second alone is marked `drop_out`.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -20,6 +20,8 @@ from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, every_single, union
 
 IF_DROPPING_OUT = "(if contactors drop out)"
+CONFLICT = "AC sources meet that are not synchronised"
+NOT_KNOWN = f"(not known: {CONFLICT})"
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,14 @@ class SingleFailure:
     conditions: tuple[str, ...]
     drop_out: bool
     """Only if contactors drop out while the fault lasts."""
+    not_known: bool = False
+    """It may do it: whether what this depends on works is not known."""
+
+    @property
+    def remark(self) -> str:
+        """What goes with it in a list; empty for nothing."""
+        only = IF_DROPPING_OUT if self.drop_out else ""
+        return " ".join(filter(None, (only, NOT_KNOWN if self.not_known else "")))
 
     def as_json(self) -> dict[str, Any]:
         """The object that commands print."""
@@ -37,6 +47,7 @@ class SingleFailure:
             "failed": {"id": self.fault[0], "mode": self.fault[1]},
             "conditions": list(self.conditions),
             "if_contactors_drop_out": self.drop_out,
+            "not_known": self.not_known,
         }
 
 
@@ -69,24 +80,55 @@ class SingleFailures:
             if only:
                 yield SingleFailure(fault, only, True)
 
+    def where_perhaps(
+        self, surely: tuple[int, int], perhaps: tuple[int, int]
+    ) -> Iterator[SingleFailure]:
+        """As `where`, and the failures of which only `perhaps` is true: it is not known."""
+        yield from self.where(*surely)
+        only = [maybe & ~mask for maybe, mask in zip(perhaps, surely, strict=True)]
+        if not any(only):
+            return
+        riding = self.ride_through.scenarios.conditions_by_fault(surely[0])
+        for failure in self.where(*only):
+            known = riding.get(failure.fault, ())
+            conditions = tuple(c for c in failure.conditions if c not in known)
+            if conditions:
+                yield replace(failure, conditions=conditions, not_known=True)
+
     def hitting_functions(self) -> dict[str, tuple[tuple[SingleFailure, ...], ...]]:
         """By function: the failures that take it, and those that leave it nothing to spare.
 
-        What a condition itself lacks is not held against a failure.
+        What a condition itself lacks is not held against a failure. Where AC sources conflict, what
+        is not known to work may take a function that is reported as kept.
         """
-        outcomes = (self.ride_through, self.drop_out)
-        states = [function_states(outcome) for outcome in outcomes]
-        found = {}
-        for function in self.ride_through.network.catalogue.functions:
-            masks = [
-                [
-                    state[function.id][which] & enough_providers(outcome, function, which)
-                    for state, outcome in zip(states, outcomes, strict=True)
-                ]
+        one, other = self._hits(self.ride_through), self._hits(self.drop_out)
+        return {
+            function: tuple(
+                tuple(
+                    self.where_perhaps(
+                        (one[function][which][0], other[function][which][0]),
+                        (one[function][which][1], other[function][which][1]),
+                    )
+                )
+                for which in (0, 1)
+            )
+            for function in one
+        }
+
+    @staticmethod
+    def _hits(outcome: Outcome) -> dict[str, list[tuple[int, int]]]:
+        """By function: where it is lost, surely and perhaps, and where it has nothing to spare."""
+        known, surely = function_states(outcome), function_states(outcome, surely=True)
+        return {
+            f.id: [
+                (
+                    known[f.id][which] & enough_providers(outcome, f, which),
+                    surely[f.id][which] & enough_providers(outcome, f, which, surely=True),
+                )
                 for which in (0, 1)
             ]
-            found[function.id] = tuple(tuple(self.where(*both)) for both in masks)
-        return found
+            for f in outcome.network.catalogue.functions
+        }
 
 
 def single_failures(

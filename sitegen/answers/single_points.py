@@ -10,11 +10,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.answers.single_failures import SingleFailure, SingleFailures
+from sitegen.solver.outcome import Outcome
 
 
 @dataclass(frozen=True)
 class Weakness:
-    """One single failure that takes a whole function, or both of two independent items."""
+    """One single failure that takes a whole function, or both of two independent items.
+
+    Where AC sources conflict it may take them: `by` says so.
+    """
 
     function: str
     items: tuple[str, ...]
@@ -39,13 +43,24 @@ def single_points(failures: SingleFailures) -> SinglePoints:
     failure there.
     """
     hitting = failures.hitting_functions()
+    outcomes = (failures.ride_through, failures.drop_out)
     essential: list[Weakness] = []
     independent: list[Weakness] = []
     for function in failures.ride_through.network.catalogue.functions:
         if function.essential:
             essential.extend(Weakness(function.id, (), by) for by in hitting[function.id][0])
         for pair in function.independent:
-            one, other = (o.lost for o in (failures.ride_through, failures.drop_out))
-            both = failures.where(one[pair[0]] & one[pair[1]], other[pair[0]] & other[pair[1]])
+            lost, perhaps = zip(*(_both(o, *pair) for o in outcomes), strict=True)
+            both = failures.where_perhaps(lost, perhaps)
             independent.extend(Weakness(function.id, tuple(pair), by) for by in both)
     return SinglePoints(tuple(essential), tuple(independent))
+
+
+def _both(outcome: Outcome, one: str, other: str) -> tuple[int, int]:
+    """The scenarios in which both items are lost, and those in which both may be."""
+    lost = perhaps = outcome.scenarios.all
+    for item in (one, other):
+        lost &= outcome.lost[item]
+        sure = outcome.was(outcome.before.surely_works[item])
+        perhaps &= outcome.lost[item] | sure & ~outcome.after.surely_works[item]
+    return lost, perhaps

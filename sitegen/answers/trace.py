@@ -73,7 +73,8 @@ class Trace:
     comes_on_by: tuple[SingleFailure, ...]
     """The single failures that switch it on."""
     not_known_by: tuple[SingleFailure, ...]
-    """Those that leave it with power only where AC sources meet that are not synchronised."""
+    """Those that leave it, or what it requires, with power only where AC sources meet that are not
+    synchronised."""
     named: tuple[NamedEffect, ...]
     """What the named failures do to it at once."""
     condition: str
@@ -162,7 +163,7 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
         before.on_battery[equipment],
         causes(failures, equipment),
         tuple(failures.where(*(o.comes_on[equipment] for o in outcomes))),
-        tuple(failures.where(*(o.not_known[equipment] for o in outcomes))),
+        tuple(failures.where(*(o.unsure[equipment] for o in outcomes))),
         named_failures(network, before).on_item(equipment),
         chosen,
         sets.get(equipment, ()),

@@ -103,7 +103,7 @@ class Revision:
             if not change.fault[1]:
                 faults = faults_of(self.newer.network, failures[change.fault[0]])
             found[faults, change.condition, change.after_crew] = frozenset(
-                (*change.only_other, *change.on_other)
+                (*change.only_other, *change.on_other, *change.unsure_other)
             )
         return found
 

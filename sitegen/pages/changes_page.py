@@ -130,10 +130,11 @@ def _after(context: PageContext, changes: Changes, group: Group[Any]) -> list[Ma
 def _point(context: PageContext, changes: Changes, group: Group[Any]) -> Markup:
     point = group.what
     function = context.fragments.link(function_page(point.function), changes.names[point.function])
+    takes = "may take" if point.not_known else "takes"
     if not point.items:
-        return Markup("one failure takes {}").format(function)
+        return Markup("one failure {} {}").format(takes, function)
     items = Markup(" and ").join(_name(context, changes, i) for i in point.items)
-    return Markup("one failure takes {} together, for {}").format(items, function)
+    return Markup("one failure {} {} together, for {}").format(takes, items, function)
 
 
 def _pairs(context: PageContext, changes: Changes) -> Iterator[EffectLine]:

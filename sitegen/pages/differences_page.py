@@ -66,7 +66,11 @@ def _effect(context: PageContext, names: Mapping[str, str], group: Group[Consequ
     what = group.what
     conditions = [c.id for c in context.answers.conditions]
     failing = context.fragments.failing_or_named
-    lists = (("lost", what.only_one, what.only_other), ("comes on", what.on_one, what.on_other))
+    lists = (
+        ("lost", what.only_one, what.only_other),
+        ("comes on", what.on_one, what.on_other),
+        ("not known", what.unsure_one, what.unsure_other),
+    )
     return EffectRow(
         failures=[
             Markup("{} {}").format(

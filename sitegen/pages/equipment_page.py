@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.single_failures import IF_DROPPING_OUT
+from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT
 from sitegen.answers.trace import causes
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
@@ -24,7 +24,7 @@ from sitegen.pages.views import by_text, classes, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome
-from sitegen.terminal.shared_text import CONFLICT, conditions_text
+from sitegen.terminal.shared_text import conditions_text
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     left_words,
@@ -57,7 +57,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "no_cause": _no_cause(context, item),
         "named_at_once": NAMED_AT_ONCE,
         "comes_on_by": _caused_by(context, lambda outcome: outcome.comes_on[item]),
-        "not_known_by": _caused_by(context, lambda outcome: outcome.not_known[item]),
+        "not_known_by": _caused_by(context, lambda outcome: outcome.unsure[item]),
         "conflict": CONFLICT,
         "named": named_effects(context, answers.named_failures.on_item(item)),
         "sets": _sets(context, item),

@@ -141,6 +141,14 @@ class Outcome:
         return {e: mask & self.worked[e] for e, mask in self.after.not_known.items()}
 
     @cached_property
+    def unsure(self) -> dict[str, int]:
+        """By equipment: it worked and counts as working; it, or what it requires, is not known."""
+        return {
+            e: was & self.after.works[e] & ~self.after.surely_works[e]
+            for e, was in self.worked.items()
+        }
+
+    @cached_property
     def driven(self) -> dict[str, int]:
         """By generator: it has failed or stalled, and its terminals are live all the same."""
         steady = self.after.steady

@@ -148,6 +148,18 @@ class Power:
         return spread(seeds, steady.arcs(), steady.passes)
 
     @cached_property
+    def surely_works(self) -> dict[str, int]:
+        """As `works`, without what is not known to work and what requires it."""
+        if not any(self.not_known.values()):
+            return self.works
+        network = self.steady.network
+        surely: dict[str, int] = {}
+        for item in network.resolve_order:
+            works = self.working(network.equipment[item], self.fed[item], surely)
+            surely[item] = works & self.works[item] & ~self.not_known[item]
+        return surely
+
+    @cached_property
     def on_battery(self) -> dict[str, int]:
         """By equipment: it works, and every source behind its live supplies is a battery."""
         found = {}

@@ -101,7 +101,8 @@ TAKES = {"more": "more", "less": "less", "else": "something else"}
 
 def takes(change: Consequence) -> str:
     """Whether a failure takes `more`, `less`, or something `else`."""
-    more, less = bool(change.only_other), bool(change.only_one)
+    more = bool(change.only_other or change.unsure_other)
+    less = bool(change.only_one or change.unsure_one)
     return "more" if more and not less else "less" if less and not more else "else"
 
 
@@ -151,6 +152,8 @@ def effects(change: Consequence) -> list[tuple[str, tuple[str, ...]]]:
         ("no longer lost", change.only_one),
         ("newly comes on", change.on_other),
         ("no longer comes on", change.on_one),
+        ("newly not known", change.unsure_other),
+        ("no longer not known", change.unsure_one),
     )
     return [(words, ids) for words, ids in found if ids]
 
@@ -214,7 +217,8 @@ def single_point_text(changes: Changes, point: SinglePointChange) -> str:
     what = changes.names[point.function]
     if point.items:
         what = f"{join_words([changes.names[i] for i in point.items])} together, for {what}"
-    return f"{'New' if point.is_new else 'Gone'}: one failure takes {what}"
+    takes = "may take" if point.not_known else "takes"
+    return f"{'New' if point.is_new else 'Gone'}: one failure {takes} {what}"
 
 
 def _group(changes: Changes, heading: str, group: Group[Any]) -> Iterator[str]:
@@ -284,6 +288,8 @@ def changes_json(changes: Changes) -> dict[str, Any]:
                 "no_longer_lost": list(of.what.only_one),
                 "newly_comes_on": list(of.what.on_other),
                 "no_longer_comes_on": list(of.what.on_one),
+                "newly_not_known": list(of.what.unsure_other),
+                "no_longer_not_known": list(of.what.unsure_one),
                 "if_contactors_drop_out": of.what.drop_out,
                 "part_is_new": of.what.part_is_new,
                 "after_crew": of.what.after_crew,

@@ -10,13 +10,12 @@ from sitegen.answers.drop import Loss
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import Signatures
-from sitegen.answers.single_failures import IF_DROPPING_OUT
+from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT
 from sitegen.answers.troubleshoot import HEALTHY, Check, Diagnosis
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
     CAUTION,
-    CONFLICT,
     fault_text,
     hazard_lines,
     heading,

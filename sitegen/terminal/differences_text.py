@@ -52,6 +52,8 @@ def differences_text(one: Network, other: Network, differences: Differences) -> 
                 (there, "only on", consequence.only_other),
                 (here, "comes on only on", consequence.on_one),
                 (there, "comes on only on", consequence.on_other),
+                (here, "not known only on", consequence.unsure_one),
+                (there, "not known only on", consequence.unsure_other),
             ):
                 if items:
                     yield f"    {words} {place}: {', '.join(one.names[i] for i in items)}"
@@ -98,6 +100,10 @@ def differences_json(differences: Differences) -> dict[str, Any]:
                 "comes_on_only": {
                     differences.one: list(c.on_one),
                     differences.other: list(c.on_other),
+                },
+                "not_known_only": {
+                    differences.one: list(c.unsure_one),
+                    differences.other: list(c.unsure_other),
                 },
             }
             for c in differences.consequences

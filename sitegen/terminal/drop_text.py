@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from sitegen.answers.because import Event
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import may_change, reading_text
+from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import PLAIN
@@ -14,7 +15,6 @@ from sitegen.solver.network import Network
 from sitegen.terminal.headline_text import ASSUMED, headline
 from sitegen.terminal.shared_text import (
     CAUTION,
-    CONFLICT,
     crew_acts,
     fault_text,
     hazard_lines,

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
 from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.named_failures import NamedEffect
-from sitegen.answers.single_failures import IF_DROPPING_OUT
+from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT, SingleFailure
 from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
@@ -23,7 +23,6 @@ CAUTION = (
     " come first; work on aircraft electrics is for licensed people."
 )
 
-CONFLICT = "AC sources meet that are not synchronised"
 """Why it is not known whether something works."""
 
 
@@ -42,9 +41,12 @@ def fault_text(network: Network, component: str, mode: str) -> str:
     return f"{network.names[component]} {mode.replace('-', ' ')}"
 
 
-def single_failure_text(network: Network, fault: Fault, drop_out: bool) -> str:
+def single_failure_text(
+    network: Network, fault: Fault, drop_out: bool, not_known: bool = False
+) -> str:
     """`Left main bus shorted (if contactors drop out)`."""
-    return fault_text(network, *fault) + (f" {IF_DROPPING_OUT}" if drop_out else "")
+    by = SingleFailure(fault, (), drop_out, not_known)
+    return f"{fault_text(network, *fault)} {by.remark}".rstrip()
 
 
 NAMED_TITLE = "Named failures, at once"
@@ -53,6 +55,7 @@ EFFECTS = {
     "reduced": "reduced",
     "comes_on": "comes on",
     "one-left": "nothing to spare",
+    "not_known": f"not known ({CONFLICT})",
 }
 """What a named failure does to an item or a function, in words."""
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.trace import Path, Trace
 from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
-    CONFLICT,
     NAMED_TITLE,
     hazard_lines,
     heading,

@@ -106,6 +106,7 @@ def test_trace_says_what_takes_an_item_and_what_switches_one_on_if_contactors_dr
         "failed": {"id": "third", "mode": "shorted"},
         "conditions": ["flight"],
         "if_contactors_drop_out": True,
+        "not_known": False,
         "also_lost": ["fan", "lamp"],
     } in radio.as_json(network)["causes"]
 

@@ -7,18 +7,24 @@ from fractions import Fraction
 import pytest
 
 from sitegen.answers.drop import drop
+from sitegen.answers.failure_changes import single_failure_changes
 from sitegen.answers.find import find_observation
+from sitegen.answers.function_status import function_status
 from sitegen.answers.loads import simple_paths
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import CurrentBounds
+from sitegen.answers.single_failures import single_failures
+from sitegen.answers.single_points import single_points
 from sitegen.answers.trace import trace
 from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import solve
+from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, every_single, scenarios_of
+from sitegen.terminal.changes_text import effects
 from sitegen.terminal.diagnosis_text import diagnosis_text
+from sitegen.terminal.function_text import function_text
 from sitegen.terminal.trace_text import trace_text
 from tests.nets import network
 
@@ -254,3 +260,55 @@ def test_trace_names_the_failures_after_which_it_is_not_known_whether_an_item_wo
     assert written["failed"] == {"id": "tie", "mode": "stuck-closed"}
     synchronised = TWO_AC_SOURCES.replace("current: ac", "current: ac, synchronised: bus")
     assert trace(network(synchronised), "light").not_known_by == ()
+
+
+FUNCTIONS = """
+functions:
+  air: {provided-by: [fan, pump], essential: true, independent: [[fan, pump]]}
+  work: {provided-by: [clerk, light], need: 1, essential: true}
+"""
+
+
+def with_functions(text: str = TWO_AC_SOURCES) -> Network:
+    """Two functions, one of them by an item that itself has sound power and requires the fan."""
+    text = text.replace("equipment: {", "equipment: {clerk: {requires: [fan]}, ")
+    text = text.replace("clerk: {", "clerk: {supplies: [{bus: dc}], ")
+    text = text.replace("buses: [left, right]", "buses: {left: {}, right: {}, dc: {}}")
+    text = text.replace("feeders: [", "feeders: [gen-dc > dc, ")
+    return network(text.replace("sources:", "sources:\n  gen-dc: 28") + FUNCTIONS)
+
+
+def test_a_function_that_has_only_what_is_not_known_to_work_may_be_lost() -> None:
+    found = single_points(single_failures(with_functions(), condition_states(with_functions())))
+    perhaps = [(w.function, w.items, w.by.fault) for w in found.essential if w.by.not_known]
+    assert perhaps == [("air", (), *TIE_SHUT), ("work", (), *TIE_SHUT)]
+    [pair] = [w for w in found.independent if w.by.not_known]
+    assert (pair.items, pair.by.fault) == (("fan", "pump"), *TIE_SHUT)
+    synchronised = TWO_AC_SOURCES.replace("current: ac", "current: ac, synchronised: bus")
+    net = with_functions(synchronised)
+    found = single_points(single_failures(net, condition_states(net)))
+    assert TIE_SHUT[0] not in [w.by.fault for w in (*found.essential, *found.independent)]
+
+
+def test_the_status_of_a_function_says_that_it_is_not_known() -> None:
+    net = with_functions()
+    text = "\n".join(function_text(net, function_status(net, "air")))
+    assert "tie stuck closed (not known: AC sources meet that are not synchronised)" in text
+    assert function_status(net, "air").as_json(net)["causes"][-1]["not_known"]
+
+
+def test_what_requires_an_item_that_is_not_known_to_work_is_not_known_to_work() -> None:
+    net = with_functions()
+    assert [by.fault for by in trace(net, "clerk").not_known_by] == [*TIE_SHUT]
+    # Yet the answer counts it as kept, and says so.
+    assert "clerk" in drop(net, "flight", TIE_SHUT).kept
+
+
+def test_a_revision_that_makes_a_failure_a_conflict_says_what_is_newly_not_known() -> None:
+    synchronised = TWO_AC_SOURCES.replace("current: ac", "current: ac, synchronised: bus")
+    _, found = single_failure_changes(network(synchronised), network(TWO_AC_SOURCES))
+    [change] = found
+    assert (change.fault, change.unsure_other) == (*TIE_SHUT, ("fan", "light", "pump"))
+    assert effects(change) == [("newly not known", ("fan", "light", "pump"))]
+    _, [back] = single_failure_changes(network(TWO_AC_SOURCES), network(synchronised))
+    assert effects(back) == [("no longer not known", ("fan", "light", "pump"))]

@@ -101,10 +101,12 @@ def by_component(context: PageContext, group: Sequence[Fault]) -> list[Markup]:
 
 
 def single_failures(context: PageContext, group: Sequence[SingleFailure]) -> list[Markup]:
-    """Single failures as links; those that need contactors to drop out come last, and say so."""
-    return by_component(context, [f.fault for f in group if not f.drop_out]) + if_dropping_out(
-        context, [f.fault for f in group if f.drop_out]
-    )
+    """Single failures as links; those with a remark come last, and have it."""
+    found: list[Markup] = []
+    for remark in sorted({f.remark for f in group}):
+        names = by_component(context, [f.fault for f in group if f.remark == remark])
+        found += [Markup(f"{name} {remark}") for name in names] if remark else names
+    return found
 
 
 def by_conditions(
