@@ -39,7 +39,18 @@ BY_ID = ("switches", "volts-above", "volts-below", "failed")
 """What has ids as keys."""
 OF_IDS = ("sources", "held-closed", "provided-by", "pulled", "shed", "independent")
 SET_IN_CONDITIONS = {"sources", "held-closed", "switches"}
-NOT_IDS = ("kind", "current", "colour", "ata", "name", "loads", "title", "where", "wire")
+NOT_IDS = (
+    "kind",
+    "current",
+    "colour",
+    "ata",
+    "name",
+    "loads",
+    "title",
+    "where",
+    "wire",
+    "landing-column",
+)
 
 
 def catalogue(copies: int) -> dict[str, Any]:
