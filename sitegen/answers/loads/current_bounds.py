@@ -24,7 +24,7 @@ def current_bounds(network: Network, amps: Amps) -> dict[str, CurrentBounds]:
     for number in amps.net.conducting:
         here = amps.branch_bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
         for device in network.branches[number].through:
-            bounds[device] = worst_of([here, bounds[device]] if device in bounds else [here])
+            bounds[device] = worst_of([here, bounds[device]]) if device in bounds else here
     return bounds
 
 

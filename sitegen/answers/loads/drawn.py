@@ -15,7 +15,7 @@ from functools import cached_property, lru_cache
 
 from sitegen.answers.loads.meter_bands import Variations, variations
 from sitegen.answers.loads.sharing import Known, Sharing
-from sitegen.answers.loads.simple_paths import Topology
+from sitegen.answers.loads.simple_paths import KnownPassages, Topology
 from sitegen.answers.loads.state_amps import Amps, Drawn, Live, NetState
 from sitegen.answers.node_states import NodeState, node_states
 from sitegen.quantities import Fraction
@@ -186,6 +186,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
     columns = by_scenario(setting.in_condition.values(), count)
     conditions = list(setting.in_condition)
     topologies: dict[object, Topology] = {}
+    passages: KnownPassages = {}
     everywhere: dict[tuple[int, str, Live], Drawn] = {}
     known = Known()
     passing = by_scenario(steady.passes.values(), count)
@@ -202,7 +203,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
         column = network.columns[conditions[here.index(True)]]
         key = along, back, passes
         if key not in topologies:
-            topologies[key] = _topology(network, *key)
+            topologies[key] = _topology(network, passages, *key)
         yield NetState(
             Sharing(network, _State(nodes, closed), column, known=known),
             topologies[key],
@@ -217,10 +218,14 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
 
 
 def _topology(
-    network: Network, along: tuple[bool, ...], back: tuple[bool, ...], passes: tuple[bool, ...]
+    network: Network,
+    known: KnownPassages,
+    along: tuple[bool, ...],
+    back: tuple[bool, ...],
+    passes: tuple[bool, ...],
 ) -> Topology:
     passing = dict(zip(network.nodes, passes, strict=True))
-    return Topology(
+    conducting = (
         (number, branch.origin, branch.target, back[number])
         for number, branch in enumerate(network.branches)
         if along[number]
@@ -228,6 +233,7 @@ def _topology(
         and passing[branch.origin]
         and passing[branch.target]
     )
+    return Topology(conducting, known)
 
 
 def _mask(numbers: list[int]) -> int:

@@ -55,6 +55,7 @@ class NetVariations:
     """What varies in one state of the net, whatever equipment draws; worked out when asked for."""
 
     net: NetState
+    _ones: dict[str, Amps] = field(default_factory=dict)
     _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
     _errors: dict[tuple[str, frozenset[str]], Fraction] = field(default_factory=dict)
 
@@ -83,8 +84,9 @@ class NetVariations:
         """What passes a meter of one ampere drawn at a node; None is not known."""
         key = node, meter.at
         if key not in self._measured:
-            one = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
-            self._measured[key] = meter.measured(one)[0]
+            if node not in self._ones:
+                self._ones[node] = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
+            self._measured[key] = meter.measured(self._ones[node])[0]
         return self._measured[key]
 
     def sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
@@ -163,9 +165,9 @@ class Variations:
     @cached_property
     def _shared(self) -> frozenset[str]:
         """The nodes that several sources feed with something."""
-        fed = {node for (_, node), amps in self.amps.flows.items() if amps}
+        fed = self.amps.taken.keys() | self.of_net.charged_through
         carriers = self.amps.net.sharing.carriers
-        return frozenset(n for n in fed | self.of_net.charged_through if len(carriers(n)) > 1)
+        return frozenset(n for n in fed if len(carriers(n)) > 1)
 
 
 def variations(power: Power, states: Sequence[Amps]) -> list[Variations]:

@@ -14,11 +14,12 @@ node: what a branch may carry is then an upper bound, and what it must carry a l
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TypeVar
 
-T = TypeVar("T")
+from sitegen.quantities import Fraction
+
+NOTHING = Fraction()
 
 MOST_STEPS = 4000
 """Nodes visited in the search of one block."""
@@ -42,6 +43,11 @@ class Passage:
 Ends = tuple[int, str, str, bool]
 """Of a branch that conducts: its number, origin, target, and whether power passes both ways."""
 
+_Block = tuple[tuple[int, bool], ...]
+"""Of each branch of a block: its number, and whether power passes both ways; rising."""
+KnownPassages = dict[tuple[_Block, str, str], dict[int, Passage]]
+"""By block, and the nodes at which it is entered and left."""
+
 _Ends = tuple[str, str, bool]
 _Arc = tuple[int, str]
 """(branch, node at its end), from a node."""
@@ -59,7 +65,8 @@ class Topology:
     ([0, 1, 2], [0])
     """
 
-    def __init__(self, branches: Iterable[Ends]) -> None:
+    def __init__(self, branches: Iterable[Ends], known: KnownPassages | None = None) -> None:
+        """Take the branches, and what other states of the net have worked out of blocks."""
         self._branches: dict[int, _Ends] = {
             number: (origin, target, both_ways)
             for number, origin, target, both_ways in branches
@@ -69,13 +76,17 @@ class Topology:
         for number, (origin, target, _) in self._branches.items():
             self._neighbours.setdefault(origin, []).append((number, target))
             self._neighbours.setdefault(target, []).append((number, origin))
-        self._blocks = list(_blocks(self._neighbours))
+        self._blocks: list[_Block] = [
+            tuple((b, self._branches[b][2]) for b in sorted(block))
+            for block in _blocks(self._neighbours)
+        ]
         self._of_node: dict[str, list[int]] = {}
         for number, block in enumerate(self._blocks):
-            for node in {n for b in block for n in self._branches[b][:2]}:
+            for node in {n for b, _ in block for n in self._branches[b][:2]}:
                 self._of_node.setdefault(node, []).append(number)
+        self._roots: dict[str, str] = {}
         self._trees: dict[str, tuple[dict[str, int], dict[int, str]]] = {}
-        self._in_block: dict[tuple[int, str, str], dict[int, Passage]] = {}
+        self._in_block: KnownPassages = {} if known is None else known
         self._between: dict[tuple[str, str], dict[int, Passage]] = {}
 
     def between(self, source: str, bus: str) -> dict[int, Passage]:
@@ -93,27 +104,68 @@ class Topology:
             self._between[key] = found
         return self._between[key]
 
-    def added_up(
-        self, source: str, amounts: Mapping[str, T], add: Callable[[T, T], T]
-    ) -> Iterator[tuple[dict[int, Passage], T]]:
-        """What a source gives at nodes, added up wherever it takes the same passages.
+    def passed(
+        self, parts: Mapping[str, Fraction], amounts: Mapping[str, Fraction]
+    ) -> Iterator[tuple[dict[int, Passage], Fraction]]:
+        """What passes each block while sources give nodes amounts, all in the same proportion.
+
+        A block is crossed between two of its nodes by what the sources on the side of one give to
+        the nodes on the side of the other: no pair of source and node is gone through.
+
+        Parameters
+        ----------
+        parts : by source, its part of every amount.
+        amounts : by node; none below 0.
 
         Yields
         ------
-        (by branch how, how much): of each block and of each node at which it is left. What goes to
-        different nodes through the same block by the same way is one entry.
+        (by branch how, how much): of each block and each pair of nodes at which it is entered and
+        left, where anything passes.
+
+        Examples
+        --------
+        >>> net = Topology([(0, "gen", "a", True), (1, "bat", "a", True), (2, "a", "b", True)])
+        >>> for passages, amps in net.passed({"gen": 3, "bat": 1}, {"a": 2, "b": 4}):
+        ...     print(*passages, amps)
+        2 16
+        1 6
+        0 18
         """
-        block_before, entries = self._tree(source)
-        in_block = self._in_block
-        totals = dict(amounts)
-        # A node is noted after the one through which it is reached.
-        for node, block in reversed(block_before.items()):
-            if node in totals:
-                total, entry = totals[node], entries[block]
-                key = block, entry, node
-                yield in_block[key] if key in in_block else self._passages(*key), total
-                if entry != source:
-                    totals[entry] = add(totals[entry], total) if entry in totals else total
+        for root in dict.fromkeys(map(self._root, parts)):
+            block_before, entries = self._tree(root)
+            given = {s: part for s, part in parts.items() if self._root(s) == root}
+            taken = {n: amount for n, amount in amounts.items() if self._root(n) == root}
+            leaves: dict[int, list[str]] = {}
+            # A node is noted after the one through which it is reached: here, what is beyond a
+            # node comes before it, and is added to it.
+            for node, block in reversed(block_before.items()):
+                if node in given or node in taken:
+                    leaves.setdefault(block, []).append(node)
+                    for sums in (given, taken):
+                        if node in sums:
+                            entry = entries[block]
+                            more = sums[node]
+                            sums[entry] = sums[entry] + more if entry in sums else more
+            every_part, total = given.get(root, NOTHING), taken.get(root, NOTHING)
+            for block, nodes in leaves.items():
+                ends = [
+                    (node, given.get(node, NOTHING), taken.get(node, NOTHING)) for node in nodes
+                ]
+                part, amount = every_part, total
+                for _, beyond, drawn in ends:
+                    part, amount = part - beyond, amount - drawn
+                ends.append((entries[block], part, amount))
+                for start, part, _ in ends:
+                    for leave, _, amount in ends if part else ():
+                        if amount and leave != start:
+                            yield self._passages(block, start, leave), part * amount
+
+    def _root(self, node: str) -> str:
+        """The node from which the tree of a node's part of the net is gone through."""
+        if node not in self._roots:
+            reached, _ = self._tree(node)
+            self._roots.update(dict.fromkeys((node, *reached), node))
+        return self._roots[node]
 
     def _tree(self, source: str) -> tuple[dict[str, int], dict[int, str]]:
         """By node the block that leads to it from the source, and by block where it is entered."""
@@ -126,7 +178,7 @@ class Topology:
                 for block in self._of_node.get(node, ()):
                     if block not in entries:
                         entries[block] = node
-                        for branch in self._blocks[block]:
+                        for branch, _ in self._blocks[block]:
                             for end in self._branches[branch][:2]:
                                 if end != source and end not in block_before:
                                     block_before[end] = block
@@ -136,15 +188,16 @@ class Topology:
         return self._trees[source]
 
     def _passages(self, block: int, entry: str, leave: str) -> dict[int, Passage]:
-        key = block, entry, leave
+        branches = self._blocks[block]
+        key = branches, entry, leave
         if key not in self._in_block:
-            branches = self._blocks[block]
             if len(branches) == 1:
-                along = self._branches[branches[0]][0] == entry
+                [(number, _)] = branches
+                along = self._branches[number][0] == entry
                 passage = Passage(along, not along, must=True, certain=True)
-                self._in_block[key] = {branches[0]: passage}
+                self._in_block[key] = {number: passage}
             else:
-                ends = {b: self._branches[b] for b in branches}
+                ends = {b: self._branches[b] for b, _ in branches}
                 self._in_block[key] = _in_block(ends, entry, leave)
         return self._in_block[key]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from operator import add, or_
+from graphlib import TopologicalSorter
 
-from sitegen.answers.loads.sharing import Flows, Sharing
+from sitegen.answers.loads.sharing import ONE, Flows, Parts, Sharing
 from sitegen.answers.loads.simple_paths import Passage, Topology
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
@@ -73,6 +73,24 @@ class NetState:
         return found
 
     @cached_property
+    def converters(self) -> list[tuple[Parts, Parts]]:
+        """Of converters that produce and are not circular, none before what it feeds: (by node
+        that it carries, its part of an ampere drawn there; by node that it draws from, what it
+        takes there for each ampere that it gives).
+        """
+        sharing = self.sharing
+        inputs = {c: taken for c, taken in sharing.inputs.items() if c not in sharing.circular}
+        carried: dict[str, Parts] = {c: {} for c in inputs}
+        upstream: dict[str, set[str]] = {c: set() for c in inputs}
+        for node, state in sharing.state.nodes.items():
+            for c in inputs.keys() & state.carriers:
+                carried[c][node] = sharing.carriers(node)[c]
+        for c, taken in inputs.items():
+            upstream[c].update(s for node in taken for s in sharing.carriers(node) if s in inputs)
+        order = reversed([*TopologicalSorter(upstream).static_order()])
+        return [(carried[c], inputs[c]) for c in order]
+
+    @cached_property
     def conducting(self) -> tuple[int, ...]:
         """The numbers of the branches that conduct; of those into converters, the live inputs."""
         inputs = {number for _, number, _, _, _ in self.inputs}
@@ -131,14 +149,37 @@ class Amps:
         return Amps(self.net, self.figures, now, known, unknown)
 
     @cached_property
+    def taken(self) -> dict[str, Fraction]:
+        """By node: what equipment and converters draw from it of all that has a figure, A.
+
+        The inputs of circular converters are left out.
+        """
+        found = {node: amps for node, amps in self.known.items() if amps}
+        for nodes, inputs in self.net.converters:
+            given = sum((found[n] * part for n, part in nodes.items() if n in found), NO_AMPS)
+            for origin, amps in inputs.items() if given else ():
+                found[origin] = found.get(origin, NO_AMPS) + given * amps
+        return found
+
+    @cached_property
+    def _by_carriers(self) -> list[tuple[Parts, dict[str, Fraction]]]:
+        """(by source, its part; by node, amps): what is drawn where the same sources carry it."""
+        sharing = self.net.sharing
+        found: dict[int, tuple[Parts, dict[str, Fraction]]] = {}
+        for node, amps in self.taken.items():
+            carriers = sharing.carriers(node)
+            found.setdefault(id(carriers), (carriers, {}))[1][node] = amps
+        return list(found.values())
+
+    @cached_property
     def flows(self) -> Flows:
         """By source and node, what the source gives there of all that has a figure, A."""
-        found: Flows = {}
-        for node, amps in self.known.items():
-            if amps:
-                for flow, part in self.net.sharing.flows(node).items():
-                    found[flow] = found.get(flow, NO_AMPS) + part * amps
-        return found
+        return {
+            (source, node): part * amps
+            for parts, taken in self._by_carriers
+            for node, amps in taken.items()
+            for source, part in parts.items()
+        }
 
     @cached_property
     def unknown_nodes(self) -> frozenset[str]:
@@ -159,8 +200,10 @@ class Amps:
     def sources(self) -> dict[str, Fraction]:
         """By source that produces: what it gives, A."""
         found = dict.fromkeys(self.net.sharing.producing, NO_AMPS)
-        for (source, _), amps in self.flows.items():
-            found[source] += amps
+        for parts, taken in self._by_carriers:
+            amps = sum(taken.values(), NO_AMPS)
+            for source, part in parts.items():
+                found[source] += part * amps
         return found
 
     @cached_property
@@ -235,20 +278,14 @@ class Amps:
 
     def _passed(self) -> Iterator[tuple[dict[int, Passage], Fraction]]:
         """(passages, amps) of all that has a figure."""
-        given: dict[str, dict[str, Fraction]] = {}
-        for (source, node), amps in self.flows.items():
-            given.setdefault(source, {})[node] = amps
-        for source, amounts in given.items():
-            yield from self.net.topology.added_up(source, amounts, add)
+        for parts, taken in self._by_carriers:
+            yield from self.net.topology.passed(parts, taken)
 
     def _passed_unknown(self) -> Iterator[dict[int, Passage]]:
         """The passages of what is not known."""
-        given: dict[str, dict[str, bool]] = {}
-        for source, node in self.unknown_flows:
-            given.setdefault(source, {})[node] = True
-        for source, nodes in given.items():
-            for passages, _ in self.net.topology.added_up(source, nodes, or_):
-                yield passages
+        for node in {node for _, node in self.unknown_flows}:
+            parts = self.net.sharing.carriers(node)
+            yield from (p for p, _ in self.net.topology.passed(parts, {node: ONE}))
 
     @cached_property
     def branch_bounds(self) -> dict[int, CurrentBounds]:
@@ -256,7 +293,7 @@ class Amps:
         low: dict[int, Fraction] = {}
         high: dict[int, Fraction] = {}
         endless: dict[int, set[bool]] = {}
-        # Sources that enter a block of the net at the same node share its passages.
+        # What other sources carry may take the same passages.
         totals: dict[int, tuple[dict[int, Passage], Fraction]] = {}
         for passages, amps in self._passed():
             key = id(passages)
