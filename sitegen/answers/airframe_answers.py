@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar
 
@@ -38,12 +38,57 @@ Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""
 
 
+class InBatches(Mapping[Fault, T]):
+    """By fault its answer, computed a batch of faults at a time.
+
+    Parameters
+    ----------
+    batches : the faults that are computed together, the first time that one of them is asked for;
+        the first time that they are gone through, all that are left.
+    answer : the answers of a batch, in its order.
+    """
+
+    def __init__(
+        self,
+        batches: Sequence[tuple[Fault, ...]],
+        answer: Callable[[tuple[Fault, ...]], Sequence[T]],
+    ) -> None:
+        self._batches = {fault: batch for batch in batches for fault in batch}
+        self._answer = answer
+        self._known: dict[Fault, T] = {}
+
+    def __getitem__(self, fault: Fault) -> T:
+        if fault not in self._known:
+            batch = self._batches[fault]
+            self._known.update(zip(batch, self._answer(batch), strict=True))
+        return self._known[fault]
+
+    def __iter__(self) -> Iterator[Fault]:
+        left = tuple(fault for fault in self._batches if fault not in self._known)
+        if left:
+            self._known.update(zip(left, self._answer(left), strict=True))
+        return iter(self._batches)
+
+    def __len__(self) -> int:
+        return len(self._batches)
+
+
 @dataclass(frozen=True)
 class AirframeAnswers:
-    """The answers of one airframe. Lists of losses are in the order of the conditions."""
+    """The answers of one airframe. Lists of losses are in the order of the conditions.
+
+    Parameters
+    ----------
+    reading, network : the airframe's wiring.
+    together : answer all single failures at once, which is quickest for a whole site; else those of
+        a component when they are asked for, for a page by itself.
+    """
 
     reading: ReadResult
     network: Network
+    together: bool = True
+    _outcomes: dict[tuple[Fault, ...], Outcome] = field(default_factory=dict)
+    """By batch of single failures."""
 
     @property
     def airframe(self) -> Airframe:
@@ -83,33 +128,53 @@ class AirframeAnswers:
         )
 
     @cached_property
-    def single(self) -> dict[Fault, tuple[Loss, ...]]:
+    def batches(self) -> list[tuple[Fault, ...]]:
+        """The faults of the components with a page, as they are answered together."""
+        parts = [tuple((c, m) for m in self.network.components[c].modes) for c in self.paged]
+        return [sum(parts, ())] if self.together else parts
+
+    @cached_property
+    def single(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By fault of a component with a page: what is lost with it, in each condition."""
-        faults, (_, found) = self._paged_faults, self._single
-        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+
+        def answer(faults: tuple[Fault, ...]) -> list[tuple[Loss, ...]]:
+            outcome = self._outcome(faults)
+            return _by_fault(faults, with_overload(losses(outcome), outcome, outcome))
+
+        return InBatches(self.batches, answer)
 
     @cached_property
-    def single_dip(self) -> dict[Fault, tuple[Loss, ...]]:
+    def single_dip(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By short: the same if contactors drop out while it lasts."""
-        outcome = self.single_failures.drop_out
-        faults, found = list(outcome.scenarios.failed), losses(outcome)
-        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
+        if self.together:
+            of_all = self.single_failures.drop_out
+            faults = tuple(of_all.scenarios.failed)
+            return InBatches([faults], lambda batch: _by_fault(batch, losses(of_all)))
+
+        def answer(faults: tuple[Fault, ...]) -> list[tuple[Loss, ...]]:
+            outcome = solve(self.network, self._every(faults), self.before, dip=True)
+            return _by_fault(faults, losses(outcome))
+
+        nodes = self.network.nodes
+        shorts = (
+            tuple(f for f in batch if f[1] == "shorted" and f[0] in nodes) for batch in self.batches
+        )
+        return InBatches([batch for batch in shorts if batch], answer)
 
     @cached_property
-    def single_loads(self) -> dict[Fault, tuple[Amps, ...]]:
+    def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
-        faults = self._paged_faults
-        found = list(zip(*loads_and_peaks(self._single[0]), strict=True))
-        return {fault: tuple(found[i :: len(faults)]) for i, fault in enumerate(faults)}
 
-    @property
-    def _paged_faults(self) -> list[Fault]:
-        return [(c, mode) for c in self.paged for mode in self.network.components[c].modes]
+        def answer(faults: tuple[Fault, ...]) -> list[tuple[Amps, ...]]:
+            amps = zip(*loads_and_peaks(self._outcome(faults)), strict=True)
+            return _by_fault(faults, list(amps))
 
-    @cached_property
-    def _single(self) -> tuple[Outcome, list[Loss]]:
-        outcome = solve(self.network, self._every(self._paged_faults), self.before)
-        return outcome, with_overload(losses(outcome), outcome, outcome)
+        return InBatches(self.batches, answer)
+
+    def _outcome(self, faults: tuple[Fault, ...]) -> Outcome:
+        if faults not in self._outcomes:
+            self._outcomes[faults] = solve(self.network, self._every(faults), self.before)
+        return self._outcomes[faults]
 
     @cached_property
     def single_failures(self) -> SingleFailures:
@@ -282,5 +347,10 @@ class AirframeAnswers:
                 found.setdefault(other, []).append(item)
         return found
 
-    def _every(self, faults: list[Fault] | tuple[Fault, ...]) -> Scenarios:
+    def _every(self, faults: Sequence[Fault]) -> Scenarios:
         return every_single([c.id for c in self.conditions], faults)
+
+
+def _by_fault(faults: Sequence[Fault], answers: Sequence[T]) -> list[tuple[T, ...]]:
+    """Of each fault its answers, from those of all faults in one condition after the other."""
+    return [tuple(answers[i :: len(faults)]) for i in range(len(faults))]

@@ -81,7 +81,7 @@ class Preview:
         messages = self.errors(reading)
         site = None
         if reading.catalogue is not None and not messages:
-            site = build_site(reading, self.dot, more=self.more)
+            site = build_site(reading, self.dot, more=self.more, by_page=True)
         with self._changed:
             self._seen = now
             self._site = site or self._site

@@ -62,6 +62,7 @@ def build_site(
     paper: str | None = None,
     airframe: str | None = None,
     since: ReadResult | None = None,
+    by_page: bool = False,
 ) -> Site:
     """Plan a whole site.
 
@@ -74,13 +75,14 @@ def build_site(
     paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
     airframe : the one airframe that is wanted, by id; else all of them.
     since : an older revision without errors: what has changed has a page, and bars in the margin.
+    by_page : for one page soon (`Site.make`), rather than for all of them in the least time.
     """
     catalogue = reading.catalogue
     if catalogue is None:
         raise ValueError("the catalogue has errors")
     wanted = [a.id for a in catalogue.airframes if airframe in (None, a.id)]
     networks = [build(catalogue, one) for one in wanted]
-    drawn, notices = draw_all(networks, dot)
+    drawn, notices = draw_all(networks, dot, ahead=not by_page)
     changed = changes(since, reading) if since else None
     paths: dict[str, frozenset[str]] = {}
     jobs: list[list[Page]] = []
@@ -88,7 +90,7 @@ def build_site(
     printed: list[str] = []
     contexts: list[PageContext] = []
     for network, drawings in zip(networks, drawn, strict=True):
-        answers = AirframeAnswers(reading, network)
+        answers = AirframeAnswers(reading, network, together=not by_page)
         revision = revision_since(changed, since, answers) if changed and since else None
         lines = revision.lines if revision else frozenset()
         fragments = Fragments(network, tuple(n.id for n in reading.notes), revised=lines)

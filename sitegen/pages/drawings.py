@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from markupsafe import Markup
@@ -15,7 +15,7 @@ from sitegen.diagram.dot_layout import Engine
 from sitegen.diagram.drawing import Drawing, lay_out, no_link
 from sitegen.diagram.numbering import NAMING, discs
 from sitegen.diagram.parts import STATES, PartKey
-from sitegen.diagram.plan import Picture, feed, overview
+from sitegen.diagram.plan import feed, overview
 from sitegen.diagram.state_marks import legend, state_mark
 from sitegen.pages.author_text import for_script
 from sitegen.pages.drawing_states import (
@@ -62,13 +62,27 @@ class AirframeDrawings:
     """One airframe's drawings."""
 
     network: Network
-    whole: Drawing
-    feeds: dict[str, Drawing]
-    """By bus what feeds it."""
+    _lay_out: Callable[[], list[list[Drawing]]]
+    """The whole drawing, and what feeds each bus, in a list of one."""
     _texts: dict[str, DrawingText] = field(default_factory=dict)
     """By the drawing's title, which says what it shows."""
     _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
     """By its identity an answer with nothing failed, and the states of the parts in it."""
+
+    @cached_property
+    def _laid_out(self) -> list[Drawing]:
+        return self._lay_out()[0]
+
+    @property
+    def whole(self) -> Drawing:
+        """The whole wiring."""
+        return self._laid_out[0]
+
+    @cached_property
+    def feeds(self) -> dict[str, Drawing]:
+        """By bus what feeds it."""
+        buses = self.network.catalogue.buses
+        return dict(zip((bus.id for bus in buses), self._laid_out[1:], strict=True))
 
     @cached_property
     def _wiring(self) -> tuple[DrawnBranch, ...]:
@@ -105,7 +119,9 @@ class AirframeDrawings:
         about : the parts at which it opens, if not at what has failed.
         """
         return macro("drawing")(
-            self.whole.title, for_script([v.written for v in views]), " ".join(about)
+            overview(self.network.catalogue).title,
+            for_script([v.written for v in views]),
+            " ".join(about),
         )
 
     @cached_property
@@ -194,24 +210,38 @@ def _filled(text: DrawingText, by_part: Sequence[tuple[str, ...]]) -> Markup:
 
 
 def draw_all(
-    networks: Sequence[Network], dot: str | None = None
+    networks: Sequence[Network], dot: str | None = None, ahead: bool = True
 ) -> tuple[list[AirframeDrawings], tuple[str, ...]]:
-    """Lay out every drawing of every airframe, in one run of the engine.
+    """The drawings of every airframe.
+
+    Parameters
+    ----------
+    networks : one of each airframe.
+    dot : another Graphviz `dot` command.
+    ahead : lay out all of them now, in one run of the engine; else those of an airframe when one
+        of them is asked for.
 
     Returns
     -------
-    For each network its drawings; and what went wrong with the layout, if anything did.
+    For each network its drawings; and what went wrong with a layout, if anything did.
     """
-    wanted: list[tuple[int, str, Picture]] = []
-    for i, network in enumerate(networks):
-        catalogue = network.catalogue
-        wanted.append((i, "", overview(catalogue)))
-        wanted += [(i, bus.id, feed(catalogue, (bus.id,))) for bus in catalogue.buses]
-    drawn = lay_out([picture for _, _, picture in wanted], Engine(dot or ""))
-    notices = dict.fromkeys(d.notice for d in drawn if d.notice)
-    by_airframe: list[dict[str, Drawing]] = [{} for _ in networks]
-    for (i, key, _), drawing in zip(wanted, drawn, strict=True):
-        by_airframe[i][key] = drawing
+    engine = Engine(dot or "")
+    if not ahead:
+        return [AirframeDrawings(n, partial(_laid_out, [n], engine)) for n in networks], ()
+    laid_out = _laid_out(networks, engine)
+    notices = dict.fromkeys(d.notice for drawings in laid_out for d in drawings if d.notice)
     return [
-        AirframeDrawings(n, f.pop(""), f) for n, f in zip(networks, by_airframe, strict=True)
+        AirframeDrawings(network, partial(list, [drawings]))
+        for network, drawings in zip(networks, laid_out, strict=True)
     ], tuple(notices)
+
+
+def _laid_out(networks: Sequence[Network], engine: Engine) -> list[list[Drawing]]:
+    """Of each network its whole drawing, and what feeds each bus."""
+    catalogues = [network.catalogue for network in networks]
+    pictures = [
+        [overview(catalogue), *(feed(catalogue, (bus.id,)) for bus in catalogue.buses)]
+        for catalogue in catalogues
+    ]
+    drawn = iter(lay_out([picture for of_one in pictures for picture in of_one], engine))
+    return [[next(drawn) for _ in of_one] for of_one in pictures]

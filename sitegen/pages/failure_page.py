@@ -52,7 +52,7 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     # can only weld.
     modes = sorted(of_mode, key=lambda mode: all(view.idle for view in of_mode[mode]))
     views = [view for mode in modes for view in of_mode[mode]]
-    lasting = [e for mode in modes for e in context.endurances.of_single((component, mode))]
+    lasting = [e for mode in modes for e in context.endurances.single[component, mode]]
     lasts = endurances(context, [v.loss for v in views], lasting)
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],

@@ -23,26 +23,28 @@ class Sheet:
 
     path: str
     name: str
-    drawing: Drawing
+    bus: str
+    """The bus whose feed it shows; empty for the whole wiring."""
     back: str
     """The page that shows it filled in."""
 
 
 def _sheets(context: PageContext) -> list[Sheet]:
     """The whole diagram, and what feeds each bus."""
-    buses, feeds = context.answers.network.catalogue.buses, context.drawings.feeds
+    buses = context.answers.network.catalogue.buses
     return [
-        Sheet(BLANK, "Whole diagram", context.drawings.whole, INDEX),
-        *(Sheet(blank_page(b.id), b.name, feeds[b.id], bus_page(b.id)) for b in buses),
+        Sheet(BLANK, "Whole diagram", "", INDEX),
+        *(Sheet(blank_page(b.id), b.name, b.id, bus_page(b.id)) for b in buses),
     ]
 
 
 def _values(context: PageContext, sheet: Sheet) -> Mapping[str, Any]:
     conditions = [BARE, *(c.name for c in context.answers.conditions)]
-    drawing = sheet.drawing
+    drawings = context.drawings
+    drawing = drawings.feeds[sheet.bus] if sheet.bus else drawings.whole
     return {
         "rows": [ChoiceRow("", tuple(Choice(i, c, "") for i, c in enumerate(conditions)))],
-        "svg": context.drawings.drawn(drawing, [None, *context.answers.normal], blank=True),
+        "svg": drawings.drawn(drawing, [None, *context.answers.normal], blank=True),
         "lies": drawing.width > drawing.height,
         "key": key_rows(context, drawing),
         "back": sheet.back,

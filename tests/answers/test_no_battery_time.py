@@ -48,7 +48,7 @@ def test_a_condition_without_battery_time_has_none_anywhere() -> None:
         network = answers.network
         endurance = AirframeEndurance(answers)
         assert bool(battery_endurances(network, "parked", ())) is wanted
-        assert bool(endurance.of_single(fault)[1]) is wanted
+        assert bool(endurance.single[fault][1]) is wanted
         assert bool(endurance.of_named(network.catalogue.failures[0])[1]) is wanted
         assert bool(load_table(network, "parked").as_json(network)["batteries"]) is wanted
         text = "\n".join(load_text(network, load_table(network, "parked"), ""))

@@ -55,10 +55,23 @@ def change(folder: Path, name: str, old: str, new: str) -> None:
 def test_pages_are_those_of_the_published_site_with_one_script_more(
     server: Server, site: Path
 ) -> None:
-    for path in ("index.html", "block-1/bus-aft.html", "block-2/note-fuse-links.html"):
+    of_one_airframe = (
+        "bus-aft",
+        "failure-d-ess-forward",
+        "named-failure-aft-short",
+        "loads",
+        "blank-aft",
+    )
+    for path in (
+        "index.html",
+        *(f"block-1/{name}.html" for name in of_one_airframe),
+        "block-1/handout-table.html",
+        "block-2/note-fuse-links.html",
+    ):
         text = fetch(server, path)
         script = next(line for line in text.splitlines() if "preview.js" in line)
-        assert text.replace(script + "\n", "") == (site / path).read_text(encoding="utf-8")
+        assert text.replace(script + "\n", "") == (site / path).read_text(encoding="utf-8"), path
+    assert fetch(server, "block-2/live.js") == (site / "block-2/live.js").read_text("utf-8")
     assert fetch(server, "") == fetch(server, "index.html")
     assert fetch(server, "style.css") == (site / "style.css").read_text(encoding="utf-8")
     assert "location.reload" in fetch(server, "-/preview.js")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.airframe_answers import AirframeAnswers, InBatches
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
@@ -25,14 +26,15 @@ class AirframeEndurance:
     _named: dict[tuple[str, bool], list[Endurances]] = field(default_factory=dict)
 
     @cached_property
-    def _single(self) -> dict[Scenario, Endurances]:
-        answers = self.answers
-        return endurances_by_scenario(answers.network, list(answers.single), answers.before)
-
-    def of_single(self, fault: Fault) -> list[Endurances]:
+    def single(self) -> Mapping[Fault, list[Endurances]]:
         """In each condition the endurances after one fault; nobody has acted."""
-        scenarios = (Scenario(c.id, (fault,)) for c in self.answers.conditions)
-        return [self._single.get(scenario, ()) for scenario in scenarios]
+
+        def answer(faults: tuple[Fault, ...]) -> list[list[Endurances]]:
+            found = endurances_by_scenario(self.answers.network, faults, self.answers.before)
+            conditions = self.answers.conditions
+            return [[found.get(Scenario(c.id, (f,)), ()) for c in conditions] for f in faults]
+
+        return InBatches(self.answers.batches, answer)
 
     def of_named(self, failure: Failure) -> list[Endurances]:
         """In each condition the endurances of a named failure, with what the crew does about it.

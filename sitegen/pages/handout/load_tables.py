@@ -90,7 +90,7 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
             row["names"].append(name)
     with_endurances: dict[tuple[Endurance, ...], list[Fault]] = {}
     for fault in context.answers.single:
-        lasting = context.endurances.of_single(fault)[condition]
+        lasting = context.endurances.single[fault][condition]
         if lasting:
             with_endurances.setdefault(lasting, []).append(fault)
     for lasting, faults in with_endurances.items():
