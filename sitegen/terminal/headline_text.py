@@ -61,9 +61,14 @@ def headline(
     if loss.shed:
         off = f"The crew turns off {_named(network, loss.shed)}."
         return (*sentences(network, loss, more, is_dip), off, "No other item is lost.")
-    if more.nothing:
+    if more.nothing and not no_longer_opens(loss):
         return (f"Nothing is lost: all {working} working items still work.",)
     return (*sentences(network, loss, more, is_dip), "No item is lost.")
+
+
+def no_longer_opens(loss: Loss) -> list[str]:
+    """What has failed closed: it neither trips nor follows a command, a switch or a hand."""
+    return [c for c, mode in loss.failed if mode == "stuck-closed" and loss.conducts[c]]
 
 
 def in_few_words(loss: Loss) -> str:
@@ -145,6 +150,8 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
             f"{network.names[generator]} does not produce, and its terminals are live: other"
             " sources may drive it as a motor."
         )
+    if stuck := no_longer_opens(loss):
+        yield f"{_named(network, stuck)} no longer {'opens' if len(stuck) == 1 else 'open'}."
     if more.reduced and not loss.lost:
         works = "works" if len(more.reduced) == 1 else "work"
         yield f"{counted(len(more.reduced), 'item')} {works} with one supply or alternative less."
@@ -177,15 +184,19 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
 
 
 def _difference(network: Network, loss: Loss, other: Loss) -> str:
-    """In what another answer differs, as the end of a sentence: in losses, or in all else."""
-    if other.lost != loss.lost:
-        return f"you lose {counted(len(other.lost) or 'no', 'item')}"
+    """In what another answer differs, as the end of a sentence.
+
+    What is reduced or on battery only follows from the losses, where these differ.
+    """
     clauses = []
+    if other.lost != loss.lost:
+        lost = counted(len(other.lost) or "no", "item")
+        clauses.append(f"you lose {lost if len(other.lost) != len(loss.lost) else 'other items'}")
     for field, one, several in MORE:
         more = [i for i in getattr(other, field) if i not in getattr(loss, field)]
         if more:
             clauses.append(f"{_named(network, more)} {one if len(more) == 1 else several}")
-    for field, words in LEFT:
+    for field, words in () if other.lost != loss.lost else LEFT:
         left = getattr(other, field)
         if left != getattr(loss, field):
             is_left = "is left" if len(left) == 1 else "are left"

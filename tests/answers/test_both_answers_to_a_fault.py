@@ -241,7 +241,7 @@ def test_the_list_of_failures_counts_the_losses_in_both_answers(pages: dict[str,
     found = "1 lost in flight; 3 lost, 1 comes on if contactors drop out"
     assert found in pages["a-to-z.html"].partition("A short")[2][:200]
     # With one condition its page has no buttons, and says it in a sentence.
-    said = "If contactors drop out while the fault lasts, you lose 3 items."
+    said = "If contactors drop out while the fault lasts, you lose 3 items and fire-bell comes on."
     assert said in pages["named-failure-short.html"]
 
 

@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Then
 from sitegen.cli import commands
+from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import headline
 from tests.nets import NOT_SYNCHRONISED, expand, network
 
@@ -155,3 +156,64 @@ def test_that_what_depends_on_what_is_not_known_is_shown_as_if_it_works_is_said(
         " not known; what depends on this, functions, meters and lamps too, is shown as if they"
         " do."
     ) in headline(net, loss, drop(net, "flight", []))
+
+
+SPARE = """
+sources: {gen: 28}
+buses: [main, left, right]
+devices:
+  cb: {kind: breaker, amps: 20}
+  k: {kind: contactor, closes-when: {live: [main]}}
+  latch: {kind: contactor, closes-when: {closed: [latch], live: [main]}}
+  horn-relay: {kind: relay, closes-when: {open: [latch]}}
+feeders: [gen > main, main > cb > left, main > k > right]
+equipment:
+  radio: left
+  fan: {supplies: [{bus: right, through: [latch]}]}
+  horn: {supplies: [{bus: main, through: [horn-relay]}]}
+conditions: {flight: {sources: [gen], held-closed: [latch]}}
+"""
+
+
+def said(net: str, *failed: Fault) -> tuple[str, ...]:
+    """The headline of a failure in both answers."""
+    built = network(net)
+    loss, dip = (drop(built, "flight", failed, dip=dip) for dip in (False, True))
+    return headline(built, loss, drop(built, "flight", ()), dip)
+
+
+@pytest.mark.parametrize("device", ["cb", "k"])
+def test_what_is_stuck_closed_no_longer_opens_though_nothing_else_changes(device: str) -> None:
+    assert said(SPARE, (device, "stuck-closed")) == (
+        f"{device} no longer opens.",
+        "No item is lost.",
+    )
+
+
+def test_what_comes_on_is_said_beside_what_is_lost_if_contactors_drop_out() -> None:
+    _, *others = said(SPARE, ("left", "shorted"))
+    assert others == [
+        "If contactors drop out while the fault lasts, you lose 2 items and horn comes on."
+    ]
+
+
+OTHERS = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, side, hot]
+devices:
+  cb: {kind: breaker, amps: 20}
+  latch: {kind: contactor, closes-when: {closed: [latch], live: [main]}}
+  back: {kind: relay, closes-when: {open: [latch]}}
+feeders: [gen > main, main > cb > side, bat > hot]
+equipment:
+  radio: {supplies: [{bus: side}, {bus: hot, through: [back]}]}
+  fan: {supplies: [{bus: main, through: [latch]}]}
+conditions: {flight: {sources: [gen, bat], held-closed: [latch]}}
+"""
+
+
+def test_as_many_items_are_not_the_same_ones() -> None:
+    assert said(OTHERS, ("side", "shorted")) == (
+        "You lose 1 of 2 working items.",
+        "If contactors drop out while the fault lasts, you lose other items.",
+    )

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from sitegen.answers.drop import losses, with_overload
+import pytest
+
+from sitegen.answers.drop import drop, losses, with_overload
 from sitegen.answers.over_rating import over_rating
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
+from tests.answers.test_headline import HELD, OTHERS, SPARE
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
 from tests.nets import NOT_SYNCHRONISED
@@ -57,3 +60,25 @@ def test_what_is_said_where_ac_sources_meet_that_are_not_synchronised() -> None:
     [expected] = [said for said in headline(network, loss, normal) if "synchronised" in said]
     [asked] = engine.asked([scenario])
     assert expected in engine.call("say", asked, network.names)
+
+
+@pytest.mark.parametrize("net", [HELD, OTHERS, SPARE])
+def test_what_is_said_of_the_other_answer_and_of_what_no_longer_opens(net: str) -> None:
+    network = net_of(net)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    normal, compared = drop(network, "flight", ()), 0
+    for fault in network.faults:
+        loss, dip = (drop(network, "flight", (fault,), dip=dip) for dip in (False, True))
+        expected = [
+            said
+            for said in headline(network, loss, normal, dip)
+            if said.startswith("If contactors") or "no longer open" in said
+        ]
+        compared += len(expected)
+        [asked] = engine.asked([Scenario("flight", (fault,))])
+        said = engine.call("say", asked, network.names)
+        assert [s for s in said if s.startswith("If contactors") or "no longer open" in s] == (
+            sorted(expected, key=lambda s: s.startswith("If contactors"))
+        ), fault
+    assert compared

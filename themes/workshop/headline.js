@@ -8,6 +8,11 @@ const headline = (() => {
   const COMPARED = ["lost", "reduced", "comes_on", "turned_on", "functions", "on_battery",
     "not_known", "driven", "chatter"];
   const MOST_NAMED = 3;
+  const MORE = [["comes_on", "comes on", "come on"], ["turned_on", "comes on", "come on"],
+    ["chatter", "chatters", "chatter"],
+    ["driven", "may be driven as a motor", "may be driven as motors"]];
+  const LEFT = [["reduced", "with one supply or alternative less"],
+    ["on_battery", "on battery only"], ["not_known", "in a state that is not known"]];
 
   const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
   const joined = (words) => (words.length < 2 ? words.join("")
@@ -64,7 +69,7 @@ const headline = (() => {
       return joined(words.length > MOST_NAMED + 1
         ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more items`] : words);
     };
-    const working = normal.kept.length + normal.reduced.length;
+    const working = normal.kept.length + normal.reduced.length + normal.not_known.length;
     const functionsLost = net.data.functions.filter((f) =>
       shown.functions[f.id] === "lost" && normal.functions[f.id] !== "lost");
     const newlyOnBattery = shown.on_battery.filter((id) => !normal.on_battery.includes(id));
@@ -80,6 +85,9 @@ const headline = (() => {
     for (const id of shown.driven) {
       more.push(`${names.get(id)} does not produce, and its terminals are live: other sources may drive it as a motor.`);
     }
+    const stuck = shown.failed.filter(({ id, mode }) => mode === "stuck-closed"
+      && shown.outcome.after.steady.conducts[net.device.get(id)] & 1).map((f) => f.id);
+    if (stuck.length) more.push(`${named(stuck)} no longer ${verb(stuck, "opens", "open")}.`);
     if (shown.chatter.length) {
       more.push(`${named(shown.chatter)} would chatter: what closes it also opens it. It counts as open here; in the aircraft it may do anything.`);
     }
@@ -114,11 +122,19 @@ const headline = (() => {
       more.push(`${named(ids)} ${verb(ids, ...verbs)} ${percent} of ${verb(ids, "its", "their")} rating${time}.`);
     }
     const other = (answer) => {
-      if (!same(answer.lost, shown.lost)) return answer.lost.length ? `you lose ${counted(answer.lost.length, "item")}` : "no item is lost";
-      const on = answer.comes_on.filter((id) => !shown.comes_on.includes(id));
-      if (on.length) return `${named(on)} ${verb(on, "comes", "come")} on`;
-      if (!same(answer.reduced, shown.reduced)) return `${counted(answer.reduced.length, "item")} are left with one supply or alternative less`;
-      return "more is on battery only, or functions have less to spare";
+      const lostToo = same(answer.lost, shown.lost);
+      const count = answer.lost.length;
+      const clauses = lostToo ? [] : [`you lose ${
+        count === shown.lost.length ? "other items" : counted(count || "no", "item")}`];
+      for (const [field, one, several] of MORE) {
+        const ids = answer[field].filter((id) => !shown[field].includes(id));
+        if (ids.length) clauses.push(`${named(ids)} ${verb(ids, one, several)}`);
+      }
+      for (const [field, words] of lostToo ? LEFT : []) {
+        const left = answer[field];
+        if (!same(left, shown[field])) clauses.push(`${counted(left.length || "no", "item")} ${verb(left, "is", "are")} left ${words}`);
+      }
+      return joined(clauses) || "not all of this holds";
     };
     if (overload) more.push(`If what is overloaded opens, ${other(overload)}.`);
     if (dip) more.push(`If contactors drop out while the fault lasts, ${other(dip)}.`);

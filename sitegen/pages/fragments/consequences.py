@@ -26,7 +26,7 @@ from sitegen.pages.views import by_text, by_view, classes, items_with_classes, o
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import sentences
+from sitegen.terminal.headline_text import no_longer_opens, sentences
 from sitegen.terminal.shared_text import too_few_volts
 from sitegen.words import counted, join_words
 
@@ -104,7 +104,8 @@ class View:
         """What a headline says where nothing is lost."""
         if self.idle and not self.loss.shed:
             return self.already
-        return "Nothing is lost" if self.besides.nothing else "No item is lost"
+        nothing = self.besides.nothing and not no_longer_opens(self.loss)
+        return "Nothing is lost" if nothing else "No item is lost"
 
 
 def losses_before(views: Sequence[View]) -> list[Loss]:
@@ -169,7 +170,7 @@ def dead_buses(context: PageContext, view: View) -> Markup:
     dead = [b for b in buses if was[b].live and not now[b].live]
     if dead:
         return Markup("Without power: {}.").format(context.fragments.list(dead))
-    if view.idle:
+    if view.idle and not no_longer_opens(view.loss):
         return Markup("In this condition nothing changes.")
     return Markup("Every bus that was live stays live.")
 
