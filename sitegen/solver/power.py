@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import and_
 
 from sitegen.catalogue.model import AnyOf, Equipment, Function, Group, Provider
 from sitegen.solver.graph import spread
@@ -24,6 +25,7 @@ class Power:
     steady: SteadyState
     shed: Mapping[str, int] = field(default_factory=dict)
     """By equipment that the crew has turned off: the scenarios in which it has."""
+    _offers: dict[str, Levels] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
     def fed(self) -> dict[str, tuple[int, ...]]:
@@ -43,7 +45,8 @@ class Power:
             shown = self.steady.levels[connection.bus]
             mask &= union(at for millivolts, at in shown if millivolts >= least)
         for device in connection.through:
-            mask &= self.steady.conducts[device]
+            if self.steady.conducts[device] is not self.steady.setting.all:
+                mask &= self.steady.conducts[device]
         return mask
 
     def fed_with(self, owner: str, opened: frozenset[str]) -> tuple[int, ...]:
@@ -70,20 +73,10 @@ class Power:
 
     def working(self, equipment: Equipment, fed: Sequence[int], others: Mapping[str, int]) -> int:
         """Whether one piece works, from its supplies and from what else works."""
-        if equipment.needs == "all" and fed:
-            mask = self.steady.setting.all
-            for supply in fed:
-                mask &= supply
-        else:
-            mask = 0
-            for supply in fed:
-                mask |= supply
+        mask = reduce(and_, fed) if equipment.needs == "all" and fed else union(fed)
         for requirement in equipment.requires:
             if isinstance(requirement, AnyOf):
-                alternatives = 0
-                for other in requirement.any:
-                    alternatives |= others[other]
-                mask &= alternatives
+                mask &= union(others[other] for other in requirement.any)
             else:
                 mask &= others[requirement]
         return mask
@@ -94,7 +87,12 @@ class Power:
 
         A converter's output is the converter's power, not that of what feeds it.
         """
-        return {source: self.steady.offered(source) for source in self.steady.network.sources}
+        return {source: self._offered_by(source) for source in self.steady.network.sources}
+
+    def _offered_by(self, source: str) -> Levels:
+        if source not in self._offers:
+            self._offers[source] = self.steady.offered(source)
+        return self._offers[source]
 
     @cached_property
     def reach(self) -> dict[str, dict[str, int]]:
@@ -209,7 +207,11 @@ class Power:
                 groups.setdefault(f"name {name}" if name else source.id, []).append(source.id)
         found = {}
         for bus in network.catalogue.buses:
-            reached = [union(self.reach[s][bus.id] for s in group) for group in groups.values()]
+            # Of a hundred sources few are AC: what the others reach is much to keep.
+            reached = [
+                union(mask for s in group for _, mask in self._offered_by(s)[bus.id])
+                for group in groups.values()
+            ]
             two = at_least(reached, 2, self.steady.setting.all)[2]
             if two:
                 found[bus.id] = two

@@ -189,7 +189,7 @@ def union(masks: Iterable[int]) -> int:
     """The scenarios in which any of these masks holds."""
     found = 0
     for mask in masks:
-        found |= mask
+        found = found | mask if found else mask  # without a copy of the first
     return found
 
 

@@ -39,7 +39,11 @@ class Setting:
     @cached_property
     def can_conduct(self) -> dict[str, int]:
         """By device: it has not failed open and is not pulled; commands and trips are left out."""
-        return {d: self.all ^ mask | self.stuck[d] for d, mask in self.open.items()}
+        # Most breakers fail in no scenario: they share one mask, which `Power` passes over.
+        return {
+            d: self.all ^ mask | self.stuck[d] if mask else self.all
+            for d, mask in self.open.items()
+        }
 
 
 @dataclass(frozen=True)
