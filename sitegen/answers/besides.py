@@ -35,6 +35,8 @@ class Besides:
     conflicts: tuple[str, ...]
     """Buses on which AC sources meet that are not synchronised."""
     chatter: tuple[str, ...]
+    failed_resets: tuple[str, ...]
+    """What has opened or stalled again once it was reset."""
     newly_on_battery: tuple[str, ...]
     """What works on batteries only, and did not before."""
     no_reserve: tuple[str, ...]
@@ -73,6 +75,7 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         loss.driven,
         tuple(loss.conflicts),
         loss.chatter,
+        loss.failed_resets,
         tuple(item for item in loss.on_battery if item not in normal.on_battery),
         tuple(_no_reserve(network, loss, normal)),
         tuple(device for device, word in loss.overloaded.items() if word == "must"),

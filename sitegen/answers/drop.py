@@ -63,6 +63,8 @@ class Loss:
     """The generators that have failed or stalled and whose terminals are live all the same."""
     conflicts: dict[str, tuple[str, ...]]
     """By bus: the AC sources that meet there and are not synchronised."""
+    failed_resets: tuple[str, ...] = ()
+    """What the crew has reset, and what has opened or stalled again."""
 
     overloaded: dict[str, Word] = field(default_factory=dict)
     """By device in a feeder: it must open by overload, or may; left out is what is over its limit
@@ -213,6 +215,10 @@ def losses(outcome: Outcome) -> list[Loss]:
         "chatter": steady.chatters,
         "stalled": steady.stalled,
         "driven": outcome.driven,
+        "failed_resets": {
+            i: mask & (steady.opened.get(i, 0) | steady.stalled.get(i, 0))
+            for i, mask in outcome.reset.items()
+        },
     }
     ids = {field: ids_by_scenario(masks, count) for field, masks in lists.items()}
     opened = ids_by_scenario(steady.opened, count)

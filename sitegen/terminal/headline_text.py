@@ -150,6 +150,9 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
             f"{network.names[generator]} does not produce, and its terminals are live: other"
             " sources may drive it as a motor."
         )
+    for component in more.failed_resets:
+        again = "stalls" if component in loss.stalled else "trips"
+        yield f"{network.names[component]} {again} again once it is reset."
     if stuck := no_longer_opens(loss):
         yield f"{_named(network, stuck)} no longer {'opens' if len(stuck) == 1 else 'open'}."
     if more.reduced and not loss.lost:

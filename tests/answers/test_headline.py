@@ -217,3 +217,22 @@ def test_as_many_items_are_not_the_same_ones() -> None:
         "You lose 1 of 2 working items.",
         "If contactors drop out while the fault lasts, you lose other items.",
     )
+
+
+SHORT = """
+sources: {gen: 28, apu: 28}
+buses: [main, left, far]
+devices: {cb: {kind: breaker, amps: 20}, cb-2: {kind: breaker, amps: 20}}
+feeders: [gen > main, main > cb > left, apu > far]
+equipment: {radio: left, fan: far}
+"""
+
+
+def test_what_is_reset_onto_a_short_that_is_still_there_trips_or_stalls_again() -> None:
+    net, failed = network(SHORT), (("left", "shorted"), ("far", "shorted"))
+    then = Then.model_validate({"reset": ["cb", "apu"]})
+    normal = drop(net, "flight", ())
+    said = headline(net, drop(net, "flight", failed, then), normal)
+    assert said[1:] == ("apu stalls again once it is reset.", "cb trips again once it is reset.")
+    assert not drop(net, "flight", failed).failed_resets
+    assert not drop(net, "flight", failed[1:], Then(reset=["cb"])).failed_resets

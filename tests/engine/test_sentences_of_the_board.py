@@ -9,7 +9,7 @@ from sitegen.answers.over_rating import over_rating
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
-from tests.answers.test_headline import HELD, OTHERS, SPARE
+from tests.answers.test_headline import HELD, OTHERS, SHORT, SPARE
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
 from tests.nets import NOT_SYNCHRONISED
@@ -82,3 +82,12 @@ def test_what_is_said_of_the_other_answer_and_of_what_no_longer_opens(net: str) 
             sorted(expected, key=lambda s: s.startswith("If contactors"))
         ), fault
     assert compared
+
+
+def test_what_is_said_of_a_reset_that_does_not_hold() -> None:
+    network = net_of(SHORT)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    [asked] = engine.asked([Scenario("flight", (("left", "shorted"), ("far", "shorted")))])
+    said = engine.call("say", {**asked, "then": {"reset": ["cb", "apu"]}}, network.names)
+    assert said[:2] == ["apu stalls again once it is reset.", "cb trips again once it is reset."]

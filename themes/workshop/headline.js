@@ -85,6 +85,10 @@ const headline = (() => {
     for (const id of shown.driven) {
       more.push(`${names.get(id)} does not produce, and its terminals are live: other sources may drive it as a motor.`);
     }
+    for (const id of engine.sorted([...(shown.outcome.reset || [])].filter(([, mask]) => mask & 1).map(([id]) => id))) {
+      const again = shown.stalled.includes(id) ? "stalls" : id in shown.opened ? "trips" : "";
+      if (again) more.push(`${names.get(id)} ${again} again once it is reset.`);
+    }
     const stuck = shown.failed.filter(({ id, mode }) => mode === "stuck-closed"
       && shown.outcome.after.steady.conducts[net.device.get(id)] & 1).map((f) => f.id);
     if (stuck.length) more.push(`${named(stuck)} no longer ${verb(stuck, "opens", "open")}.`);
