@@ -72,16 +72,20 @@ def no_longer_opens(loss: Loss) -> list[str]:
 
 
 def in_few_words(loss: Loss) -> str:
-    """`3 lost, 1 comes on`; empty where nothing is lost and nothing comes on."""
-    lost, on = len(loss.lost), len(loss.comes_on)
-    words = (f"{lost} lost" if lost else "", f"{on} come{'s' if on == 1 else ''} on" if on else "")
+    """`3 lost, 1 comes on`; empty where nothing is lost, comes on or is not known."""
+    lost, on, unsure = len(loss.lost), len(loss.comes_on), len(loss.not_known)
+    words = (
+        f"{lost} lost" if lost else "",
+        f"{on} come{'s' if on == 1 else ''} on" if on else "",
+        f"{unsure} not known" if unsure else "",
+    )
     return ", ".join(filter(None, words))
 
 
 def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
     """The same for a list of failures: where nothing is lost, the worst of what else is true."""
-    if words := in_few_words(loss):
-        return words
+    if loss.lost or loss.comes_on:
+        return in_few_words(loss)
     more = besides(network, loss, normal)
     worst = (
         (more.not_known, f"{len(more.not_known)} not known"),
@@ -97,7 +101,7 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
 
 
 def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
-    """By what is assumed, the same of the other answers that lose or bring on other items.
+    """By what is assumed, the same of the other answers that do otherwise in one of these.
 
     Parameters
     ----------
@@ -108,7 +112,9 @@ def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
     return {
         assumed: in_few_words(other) or "none lost"
         for assumed, other in others.items()
-        if other is not None and (other.lost, other.comes_on) != (loss.lost, loss.comes_on)
+        if other is not None
+        and (other.lost, other.comes_on, other.not_known)
+        != (loss.lost, loss.comes_on, loss.not_known)
     }
 
 

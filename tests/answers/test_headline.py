@@ -13,7 +13,7 @@ from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Then
 from sitegen.cli import commands
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import headline
+from sitegen.terminal.headline_text import at_a_glance, headline, in_few_words
 from tests.nets import NOT_SYNCHRONISED, expand, network
 
 # The generator's contactor holds itself in by the volts of the main bus.
@@ -236,3 +236,11 @@ def test_what_is_reset_onto_a_short_that_is_still_there_trips_or_stalls_again() 
     assert said[1:] == ("apu stalls again once it is reset.", "cb trips again once it is reset.")
     assert not drop(net, "flight", failed).failed_resets
     assert not drop(net, "flight", failed[1:], Then(reset=["cb"])).failed_resets
+
+
+def test_what_is_not_known_is_counted_on_a_button_beside_what_is_lost() -> None:
+    net = network(NOT_SYNCHRONISED + "equipment: {fan: left, pump: right}")
+    normal, loss = (drop(net, "flight", f) for f in ((), (("tie", "stuck-closed"),)))
+    assert in_few_words(loss) == "2 not known"
+    assert at_a_glance(net, loss, normal) == "none lost, 2 not known"
+    assert in_few_words(replace(loss, lost=("fan",))) == "1 lost, 2 not known"
