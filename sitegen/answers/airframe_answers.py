@@ -28,43 +28,45 @@ from sitegen.solver.scenarios import (
     Fault,
     Scenario,
     Scenarios,
+    bits,
     every_single,
     scenarios_of,
 )
 
 T = TypeVar("T")
+K = TypeVar("K")
 
 Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""
 
 
-class InBatches(Mapping[Fault, T]):
-    """By fault its answer, computed a batch of faults at a time.
+class InBatches(Mapping[K, T]):
+    """By fault or item its answer, computed a batch of them at a time.
 
     Parameters
     ----------
-    batches : the faults that are computed together, the first time that one of them is asked for;
+    batches : those that are computed together, the first time that one of them is asked for;
         the first time that they are gone through, all that are left.
     answer : the answers of a batch, in its order.
     """
 
     def __init__(
         self,
-        batches: Sequence[tuple[Fault, ...]],
-        answer: Callable[[tuple[Fault, ...]], Sequence[T]],
+        batches: Sequence[tuple[K, ...]],
+        answer: Callable[[tuple[K, ...]], Sequence[T]],
     ) -> None:
-        self._batches = {fault: batch for batch in batches for fault in batch}
+        self._batches = {key: batch for batch in batches for key in batch}
         self._answer = answer
-        self._known: dict[Fault, T] = {}
+        self._known: dict[K, T] = {}
 
-    def __getitem__(self, fault: Fault) -> T:
-        if fault not in self._known:
-            batch = self._batches[fault]
+    def __getitem__(self, key: K) -> T:
+        if key not in self._known:
+            batch = self._batches[key]
             self._known.update(zip(batch, self._answer(batch), strict=True))
-        return self._known[fault]
+        return self._known[key]
 
-    def __iter__(self) -> Iterator[Fault]:
-        left = tuple(fault for fault in self._batches if fault not in self._known)
+    def __iter__(self) -> Iterator[K]:
+        left = tuple(key for key in self._batches if key not in self._known)
         if left:
             self._known.update(zip(left, self._answer(left), strict=True))
         return iter(self._batches)
@@ -262,18 +264,23 @@ class AirframeAnswers:
         ]
 
     @cached_property
-    def equipment_sets(self) -> dict[str, tuple[int, tuple[GroupedSet, ...]]]:
+    def equipment_sets(self) -> Mapping[str, tuple[int, tuple[GroupedSet, ...]]]:
         """By equipment: the first condition in which it works, and what takes it there.
 
         The condition is given by its number; what never works is left out.
         """
-        works, found = self.before.works, {}
-        for i, condition in enumerate(self.conditions):
-            here = [item for item, mask in works.items() if mask & -mask == 1 << i]
-            if here:
-                sets = grouped_cut_sets(self.network, condition.id, here, before=self.before)
-                found.update({item: (i, groups) for item, groups in sets.items()})
-        return found
+        first = {item: bits(mask)[0] for item, mask in self.before.works.items() if mask}
+
+        def answer(items: tuple[str, ...]) -> list[tuple[int, tuple[GroupedSet, ...]]]:
+            found: dict[str, tuple[GroupedSet, ...]] = {}
+            for i, condition in enumerate(self.conditions):
+                here = [item for item in items if first[item] == i]
+                if here:
+                    found |= grouped_cut_sets(self.network, condition.id, here, before=self.before)
+            return [(first[item], found[item]) for item in items]
+
+        items = tuple(first)
+        return InBatches([items] if self.together else [(item,) for item in items], answer)
 
     @cached_property
     def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:

@@ -75,7 +75,8 @@ def build_site(
     paper : `a4` or `letter`, for all handouts; left out, as the catalogue says.
     airframe : the one airframe that is wanted, by id; else all of them.
     since : an older revision without errors: what has changed has a page, and bars in the margin.
-    by_page : for one page soon (`Site.make`), rather than for all of them in the least time.
+    by_page : for one page soon (`Site.make`), rather than for all of them in the least time; no
+        device keeps such pages.
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -109,7 +110,7 @@ def build_site(
         shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
     jobs.insert(0, [front_page.fleet_page(catalogue, shares)])
     shared: list[tuple[str, str | bytes]] = [
-        *shared_files(SHARED + FROM_THE_WEB, views_of(catalogue)),
+        *shared_files(SHARED if by_page else SHARED + FROM_THE_WEB, views_of(catalogue)),
         (MANIFEST, manifest(catalogue)),
     ]
 

@@ -21,6 +21,8 @@ from tests.browser.conftest import chromium_path
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 PAGES = ("bus-aft", "equipment-flap-motor", "failure-aft", "loads")
 TIMES = 5
+REST = 1.5
+"""Between two saves, s."""
 
 
 def main() -> None:
@@ -47,6 +49,8 @@ def main() -> None:
                 lines = [
                     f"  {revision}" if line.startswith("  revision:") else line for line in lines
                 ]
+                # Nobody saves again before the page that is shown has its drawing.
+                time.sleep(REST)
                 begun = time.perf_counter()
                 aircraft.write_text("\n".join(lines) + "\n", encoding="utf-8")
                 page.wait_for_selector(f".title-block dd:text-is('{name[:3]}{k}')")

@@ -75,8 +75,10 @@ def test_pages_are_those_of_the_published_site_with_one_script_more(
     assert fetch(server, "") == fetch(server, "index.html")
     assert fetch(server, "style.css") == (site / "style.css").read_text(encoding="utf-8")
     assert "location.reload" in fetch(server, "-/preview.js")
-    with pytest.raises(urllib.error.HTTPError, match="404"):
-        fetch(server, "../pyproject.toml")
+    for path in ("../pyproject.toml", "sw.js"):
+        # A page that is being written is kept on no device.
+        with pytest.raises(urllib.error.HTTPError, match="404"):
+            fetch(server, path)
 
 
 def test_a_saved_file_changes_the_page_and_wakes_whoever_waits(
