@@ -675,6 +675,24 @@ def quiz(
         print_lines(quiz_text(paper))
 
 
+def offers_fields(_: click.Context, __: click.Parameter, begun: str) -> list[CompletionItem]:
+    """What a shell offers for `--column`: the fields, each with its equals sign."""
+    from sitegen.catalogue.list_meanings import MEANINGS, field_name
+
+    texts = [f"{field_name(meaning)}=" for meaning in MEANINGS]
+    return [CompletionItem(text) for text in texts if text.startswith(begun)]
+
+
+column_option = click.option(
+    "--column",
+    "columns",
+    metavar="FIELD=HEADING",
+    multiple=True,
+    shell_complete=offers_fields,
+    help="Which column of the list is what, by its heading or letter: bus=Feeder. Repeat it.",
+)
+
+
 @commands.command()
 @click.argument("folder", type=FILE)
 @click.option("--name", help="The aircraft's name; asked for if left out.")
@@ -684,6 +702,7 @@ def quiz(
     "--from", "list_file", type=FILE, metavar="LIST", help="A breaker list: CSV, XLSX or ODS."
 )
 @click.option("--sheet", help="Which sheet of the list.")
+@column_option
 def start(
     folder: Path,
     name: str | None,
@@ -691,6 +710,7 @@ def start(
     buses: int | None,
     list_file: Path | None,
     sheet: str | None,
+    columns: tuple[str, ...],
 ) -> None:
     """Write a new catalogue to grow from, with comments; from a breaker list if there is one.
 
@@ -698,23 +718,26 @@ def start(
     """
     from sitegen.lists import start_catalogue
 
-    start_catalogue(folder, name, sources, buses, list_file, sheet)
+    start_catalogue(folder, name, sources, buses, list_file, sheet, columns)
 
 
 @commands.command("import")
 @click.argument("catalogue", type=FILE)
 @click.argument("list_file", type=FILE, metavar="LIST")
 @click.option("--sheet", help="Which sheet of the list.")
+@column_option
 @click.option("--write", is_flag=True, help="Make the changes; without it they are only shown.")
 @follow_links_option
-def import_list(catalogue: Path, list_file: Path, sheet: str | None, write: bool) -> None:
+def import_list(
+    catalogue: Path, list_file: Path, sheet: str | None, columns: tuple[str, ...], write: bool
+) -> None:
     """Compare a breaker list (CSV, XLSX, ODS) with a catalogue, and update the catalogue.
 
     Nothing is written without --write. A list never deletes: an empty cell says nothing.
     """
     from sitegen.lists import import_into
 
-    import_into(catalogue, list_file, sheet, write)
+    import_into(catalogue, list_file, sheet, columns, write)
 
 
 @commands.command()

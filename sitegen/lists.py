@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import click
@@ -15,16 +15,26 @@ from sitegen.arguments import (
     read_without_errors,
     write_file,
 )
-from sitegen.catalogue.breaker_list import KnownNames, ListRow, list_rows, names_in, sheet_rows
+from sitegen.catalogue.breaker_list import ListRow, sheet_rows
 from sitegen.catalogue.list_changes import compare, duplicates
-from sitegen.catalogue.list_columns import ListError, match_columns
+from sitegen.catalogue.list_columns import ListError, chosen_columns, match_columns
 from sitegen.catalogue.list_files import contradictions, reread, with_changes
+from sitegen.catalogue.list_names import KnownNames, names_in
+from sitegen.catalogue.list_notes import note_lines
+from sitegen.catalogue.list_rows import list_rows
 from sitegen.catalogue.spreadsheet import SpreadsheetError, csv_text, read_table, xlsx_bytes
 from sitegen.catalogue.starter import new_catalogue
-from sitegen.terminal.list_text import changes_text, columns_text, guesses_text
-from sitegen.words import counted, join_words
+from sitegen.terminal.list_text import (
+    changes_text,
+    columns_text,
+    lines_text,
+    lost_checks_text,
+    not_in_list_text,
+)
+from sitegen.words import counted
 
 MOST_PROBLEMS = 50
+MOST_AIRFRAMES = 100
 
 
 def start_catalogue(
@@ -34,23 +44,33 @@ def start_catalogue(
     buses: int | None,
     list_file: Path | None,
     sheet: str | None,
+    columns: Sequence[str],
 ) -> None:
     """Write a new catalogue; what is not given as an option is asked for."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise CommandError(f"{folder} exists and is not an empty folder: name a new one.")
     if list_file and buses:
         raise CommandError("--buses is for a catalogue without a list: the list names its buses.")
+    if columns and not list_file:
+        raise CommandError("--column is for a list: name it with --from.")
     rows: list[ListRow] = []
     known = KnownNames({}, grows=True)
     if list_file:
-        rows = _read_list(list_file, sheet, known)
+        rows = _read_list(list_file, sheet, columns, known)
         problems = [
-            f"{row.place}: {words} is empty. Fill it in."
+            row.note(f"{words} is empty. Fill it in.")
             for row in rows
             for meaning, words in (("bus", "bus"), ("rating", "amps"), ("placard", "breaker"))
             if meaning not in row.values
         ]
-        _stop_at([*problems, *contradictions(rows), *duplicates(rows)], "nothing was written")
+        problems += [*contradictions(rows), *duplicates(rows)]
+        _stop_at(note_lines(problems), "nothing was written")
+        groups = len(known.names.get("serials", {}))
+        if groups > MOST_AIRFRAMES:
+            raise CommandFailed(
+                f"{list_file.name} names {groups} groups of serials, and at most {MOST_AIRFRAMES}"
+                " can be airframes: is this column the serials of aircraft? Rename its heading."
+            )
         if not rows:
             raise CommandFailed(f"{list_file.name} has no rows below the headings.")
     name = " ".join((name if name is not None else click.prompt("Name of the aircraft")).split())
@@ -70,29 +90,35 @@ def start_catalogue(
         raise not_written(folder, error) from None
     for file, text in made.files.items():
         write_file(folder / file, text)
-    _echo(guesses_text(made.guessed))
+    _echo(lines_text(made.left_out, "Left out"))
+    _echo(lines_text(made.guessed, "Check what was assumed"))
+    _echo(lines_text(made.questions, "Questions"))
     click.echo(
         f"{counted(len(made.files), 'file')} in {folder}."
         f" Next: sitegen inspect {folder}, then sitegen publish {folder}."
     )
 
 
-def import_into(path: Path, list_file: Path, sheet: str | None, write: bool) -> None:
+def import_into(
+    path: Path, list_file: Path, sheet: str | None, columns: Sequence[str], write: bool
+) -> None:
     """Show what a list changes in a catalogue; with `write`, change it."""
     reading = read_without_errors(path)
     assert reading.catalogue is not None
-    rows = _read_list(list_file, sheet, names_in(reading.catalogue))
+    known = names_in(reading.catalogue)
+    rows = _read_list(list_file, sheet, columns, known)
     changes = compare(reading.catalogue, rows)
-    _echo(guesses_text(changes.left_out, "Left out"))
-    _stop_at(changes.problems, "nothing was changed")
+    _echo(lines_text([*known.spellings()], "Check what was assumed"))
+    _echo(lines_text([*note_lines(changes.left_out)], "Left out"))
+    problems = [*changes.problems, *contradictions(changes.new_rows)]
+    _stop_at(note_lines(problems), "nothing was changed")
+    _echo(not_in_list_text(changes))
     if not changes.count:
         click.echo("Nothing changes: the catalogue says all that the list says.")
         return
     click.echo(f"{counted(changes.count, 'change')}:")
     _echo(changes_text(changes))
-    again = changes.checked_before
-    if again:
-        click.echo(f"Checked before this change; check again: {join_words(again, most=20)}.")
+    _echo(lost_checks_text(changes))
     edited, by_hand = with_changes(reading, path, changes)
     _stop_at(by_hand, "nothing was changed")
     after = reread(path, edited)
@@ -124,26 +150,33 @@ def export_list(path: Path | None, target: Path, replace: bool) -> None:
     click.echo(f"{counted(len(rows) - 1, 'row')} in {target}.")
 
 
-def _read_list(path: Path, sheet: str | None, known: KnownNames) -> list[ListRow]:
+def _read_list(
+    path: Path, sheet: str | None, options: Sequence[str], known: KnownNames
+) -> list[ListRow]:
+    try:
+        chosen = chosen_columns(options)
+    except ListError as error:
+        raise CommandError(str(error)) from None
     try:
         table = read_table(path, sheet)
-        columns = match_columns(table)
+        columns = match_columns(table, chosen)
     except SpreadsheetError as error:
         raise NotReadOrWritten(str(error)) from None
     except ListError as error:
         raise CommandFailed(f"{path.name}, {error}") from None
     except OSError as error:
         raise NotReadOrWritten(f"{path} could not be read: {error.strerror or error}.") from None
-    rows, problems, guesses = list_rows(table, columns, known)
-    _echo(columns_text(table, columns, len(rows)))
-    _stop_at(problems, "nothing was done")
-    _echo(guesses_text(guesses))
-    return rows
+    found = list_rows(table, columns, known)
+    _echo(columns_text(table, columns, len(found.rows)))
+    _stop_at(note_lines(found.problems), "nothing was done")
+    _echo(lines_text([*note_lines(found.left_out)], "Left out"))
+    _echo(lines_text([*note_lines(found.guesses)], "Check what was assumed"))
+    return found.rows
 
 
-def _stop_at(problems: list[str], outcome: str) -> None:
+def _stop_at(lines: Iterable[str], outcome: str) -> None:
     """End the command if there are problems."""
-    if problems:
+    if problems := list(lines):
         for problem in problems[:MOST_PROBLEMS]:
             click.echo(problem, err=True)
         raise CommandFailed(f"{counted(len(problems), 'problem')}; {outcome}.")

@@ -47,6 +47,8 @@ def offered(line: str) -> list[str]:
         ("troubleshoot heron.yaml --unlit g", {"gen-off"}),
         ("differences heron.yaml ", {"early", "late"}),
         ("quiz heron.yaml --airframe e", {"early"}),
+        ("import heron.yaml list.csv --column bu", {"bus="}),
+        ("start new --from list.csv --column am", {"amps=", "amps-drawn="}),
         ("publish heron.yaml --pocket x.html --airframe e", {"early"}),
         # To bash a colon is a word of its own, to other shells it is not.
         ("drop heron.yaml bat:", {"bat:lost", "bat:shorted"}),

@@ -15,7 +15,8 @@ from click.testing import CliRunner, Result
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from sitegen.catalogue.list_columns import MEANINGS, match_columns
+from sitegen.catalogue.list_columns import match_columns
+from sitegen.catalogue.list_meanings import MEANINGS
 from sitegen.catalogue.model import Checked, Protector
 from sitegen.catalogue.read import read
 from sitegen.catalogue.spreadsheet import csv_text, read_table, xlsx_bytes
@@ -66,6 +67,15 @@ def heron(tmp_path: Path) -> Path:
     return folder
 
 
+def cells(text: str, row: str, **values: str) -> str:
+    """A CSV text with other cells, by heading, in the one row that has a text."""
+    rows = list(csv.reader(io.StringIO(text.lstrip("\ufeff"))))
+    (cells,) = [cells for cells in rows if row in cells]
+    for heading, value in values.items():
+        cells[rows[0].index(heading.replace("_", " "))] = value
+    return csv_text(rows)
+
+
 def files(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
@@ -84,7 +94,8 @@ def test_what_the_list_says_otherwise_is_shown_then_written_and_nothing_else(dem
     target = demo.parent / "list.csv"
     run("export", demo, "--to", target)
     text = target.read_text("utf-8")
-    changed = text.replace("FWD BLOWER,10,", "FWD BLOWER,15,").replace("21-20,,7,", "21-21,,8,", 1)
+    changed = cells(text, "FWD BLOWER", Amps="15", ATA="21-21", Amps_drawn="8", Checked="")
+    changed = cells(changed, "AFT BLOWER", Checked="")
     changed += ",Spare fan,21-20,,2,,,cabin,breaker,,SPARE FAN,3,cabin-panel,A8,22,\n"
     changed += "blower-aft,,,,,,,wall-left,breaker,,AFT 2,10,left-wall,E16,18,\n"
     target.write_text(changed, "utf-8")
@@ -92,7 +103,9 @@ def test_what_the_list_says_otherwise_is_shown_then_written_and_nothing_else(dem
     shown = run("import", demo, target)
     assert shown.exit_code == FINE
     assert "blower-forward: amps 10 -> 15" in shown.output
-    assert "Checked before this change; check again: blower-forward." in shown.output
+    assert (
+        "No longer checked, for the line changes\n  blower-forward: was checked by" in shown.output
+    )
     assert "Nothing was written" in shown.output
     assert files(demo) == before
     old = read(demo).catalogue
@@ -121,8 +134,18 @@ def test_a_shared_breaker_is_changed_once_and_may_not_have_two_ratings(demo: Pat
     target = demo.parent / "list.csv"
     run("export", demo, "--to", target)
     text = target.read_text("utf-8")
-    target.write_text(text.replace("STROBE,10", "STROBE,15"), "utf-8")
-    assert "1 change:" in run("import", demo, target).output
+    signed = '"L. Stroud, 2026-10-05, panels of serial 12"'
+    assert text.count(f",STROBE,10,right-wall,B1,18,,{signed}") == 3
+    other = text.replace("STROBE,10", "STROBE,15")
+    target.write_text(other, "utf-8")
+    # Who checked 10 A has not checked 15 A, whatever the list repeats.
+    said = "3 rows (129, 130 and 131): the line changes, and breaker checked is still"
+    assert said in run("import", demo, target).output
+    other = other.replace(f"STROBE,15,right-wall,B1,18,,{signed}", "STROBE,15,right-wall,B1,18,,")
+    target.write_text(other, "utf-8")
+    result = run("import", demo, target)
+    assert "1 change:" in result.output
+    assert "strobe-left, its breaker STROBE: was checked by L. Stroud" in result.output
     target.write_text(text.replace("STROBE,10", "STROBE,15", 1), "utf-8")
     result = run("import", demo, target, "--write")
     assert result.exit_code == NO
@@ -192,7 +215,7 @@ def test_serials_of_a_list_become_airframes_that_do_not_overlap(tmp_path: Path) 
     assert fitted["adf"] == [first, second]
     assert (fitted["dme"], fitted["taws"], fitted["com"]) == ([first], [last], None)
     # Two rows of one name are one item: said, so that nobody takes two lamps for one.
-    assert "Landing light is in sheet `list.csv`, row 6 too: one item" in result.output
+    assert "1 name in several rows, Landing light (6 and 7): one item each" in result.output
 
 
 def test_two_rows_of_one_item_may_not_say_different_amps(tmp_path: Path) -> None:
@@ -500,7 +523,7 @@ AC bus,HSI,1,Wall,3,Compass,34-20,
     path = written(tmp_path, rows)
     result = run("start", folder, "--name", "N", "--sources", 2, "--from", path)
     assert result.exit_code == FINE, result.output
-    assert "row 6: the position 3 is left out" in result.output
+    assert "row 6: the position is left out (it is no row and column like B7)" in result.output
     catalogue = read(folder).catalogue
     assert catalogue is not None
     by_id = {e.id: e for e in catalogue.equipment}
@@ -551,9 +574,10 @@ def test_a_line_that_the_list_has_checked_again_is_not_named(heron: Path) -> Non
     signed = written(heron.parent, f'{head}Main bus,LAMP,2,Lamp,"M. Kerr, 2026-11-20"\n')
     assert run("import", heron, signed, "--write").exit_code == FINE
     changed = written(heron.parent, f"{head}Main bus,LAMP,3,Lamp,\n")
-    assert "check again: lamp." in run("import", heron, changed).output
+    said = "No longer checked, for the line changes\n  lamp: was checked by M. Kerr, 2026-11-20"
+    assert said in run("import", heron, changed).output
     again = written(heron.parent, f'{head}Main bus,LAMP,3,Lamp,"M. Kerr, 2026-11-21"\n')
-    assert "check again" not in run("import", heron, again, "--write").output
+    assert "No longer checked" not in run("import", heron, again, "--write").output
     reading = read(heron).catalogue
     assert reading is not None
     lamp = next(e for e in reading.equipment if e.id == "lamp")

@@ -1,7 +1,7 @@
 """A breaker list: a row per supply of equipment, and per breaker or fuse in a feeder.
 
-`rows_of` makes the list of a catalogue, `list_rows` reads one from a table. Both give rows with the
-same texts for the same facts, so that two lists are compared by comparing texts. An empty cell
+`rows_of` makes the list of a catalogue, `list_rows.py` reads one from a table. Both give rows with
+the same texts for the same facts, so that two lists are compared by comparing texts. An empty cell
 says nothing.
 """
 
@@ -10,16 +10,13 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
-from sitegen.catalogue.characters import REFUSED
-from sitegen.catalogue.did_you_mean import did_you_mean
-from sitegen.catalogue.list_columns import MEANINGS, RARE, Columns
+from sitegen.catalogue.list_meanings import MEANINGS, RARE
+from sitegen.catalogue.list_notes import RowNote
 from sitegen.catalogue.model import (
-    ATA_PATTERN,
     DATE_PATTERN,
-    LONGEST_ID,
     Catalogue,
     Device,
     Equipment,
@@ -27,14 +24,10 @@ from sitegen.catalogue.model import (
     Line,
     Protector,
     Supply,
-    gauge_number,
 )
 from sitegen.catalogue.protector_ids import protector_id
-from sitegen.catalogue.spreadsheet import Table
 from sitegen.words import quoted
 
-LONGEST_TEXT = 200
-MOST_AMPS = 1_000_000
 PROTECTION = ("breaker", "fuse", "fuse-link")
 
 Path = tuple[str | int, ...]
@@ -46,85 +39,34 @@ class ListRow:
     """One row: texts by meaning (`MEANINGS`), without those that are empty."""
 
     values: dict[str, str]
-    place: str = ""
-    """Where it is in the spreadsheet."""
+    sheet: str = ""
+    number: int = 0
+    """Where it is in the spreadsheet, as that numbers its rows."""
     record: Path = ()
     """Where the record is in the catalogue; empty when it is not in one."""
     supply: Path = ()
     protector: Path = ()
     """Where the breaker or fuse is: in the supply, or a device of its own."""
 
+    @property
+    def place(self) -> str:
+        """Where it is in the spreadsheet."""
+        return f"sheet {quoted(self.sheet)}, row {self.number}"
 
-def slug(text: str) -> str:
-    """An id made from a name.
+    @property
+    def item(self) -> str:
+        """What it feeds: a list without equipment names only the breaker."""
+        v = self.values
+        return v.get("name") or v.get("placard") or v.get("id") or v.get("breaker-id", "")
 
-    >>> slug("Landing light, L/H")
-    'landing-light-l-h'
-    """
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:LONGEST_ID].strip("-")
-
-
-def plain_name(text: str) -> str:
-    """A name as it is compared: lowercase, single spaces."""
-    return " ".join(text.lower().split())
+    def note(self, text: str) -> RowNote:
+        """A sentence about this row."""
+        return RowNote(self.sheet, self.number, text)
 
 
 def number_text(value: float) -> str:
     """A number without needless decimals: `7.5`, `20`."""
     return str(int(value)) if float(value).is_integer() else repr(value)
-
-
-@dataclass
-class KnownNames:
-    """The buses, panels and airframes that a list may name: ids by id and by name."""
-
-    ids: dict[str, dict[str, str]]
-    """By meaning (`bus`, `panel`, `serials`): the id by the name as it is compared."""
-    names: dict[str, dict[str, str]] = field(default_factory=dict)
-    """By meaning: the name as first written, by id, where a new catalogue is made."""
-    grows: bool = False
-    """Whether an unknown name becomes a new record."""
-
-    def id_of(self, meaning: str, text: str) -> str | None:
-        """The id that a name means, or None."""
-        known = self.ids.setdefault(meaning, {})
-        found = known.get(plain_name(text))
-        if found is None and self.grows and slug(text):
-            made = free_id(slug(text), {i for ids in self.ids.values() for i in ids.values()})
-            known[plain_name(text)] = found = made
-            self.names.setdefault(meaning, {})[made] = text
-        return found
-
-
-def free_id(wanted: str, taken: set[str]) -> str:
-    """An id that is not taken: the wanted one, or one with a number after it."""
-    made, number = wanted, 1
-    while made in taken:
-        number += 1
-        made = f"{wanted[: LONGEST_ID - 6]}-{number}"
-    return made
-
-
-def names_in(catalogue: Catalogue) -> KnownNames:
-    """What a list may name in a catalogue."""
-    known = KnownNames(
-        {
-            meaning: {
-                plain_name(text): record.id
-                for record in records
-                for text in (record.name, record.id)
-            }
-            for meaning, records in (
-                ("bus", catalogue.buses),
-                ("panel", catalogue.panels),
-                ("serials", catalogue.airframes),
-            )
-        }
-    )
-    for name, airframe in list(known.ids["serials"].items()):
-        # A column headed Serials has `1-24` for what is named `Serials 1-24`.
-        known.ids["serials"].setdefault(name.removeprefix("serials "), airframe)
-    return known
 
 
 def rows_of(catalogue: Catalogue) -> list[ListRow]:
@@ -152,13 +94,13 @@ def rows_of(catalogue: Catalogue) -> list[ListRow]:
                     values["wire"] = str(
                         supply.wire if supply.wire >= 0 else "0" * (1 - supply.wire)
                     )
-                rows.append(ListRow(_filled(values), "", (section, i), path, protector))
+                rows.append(ListRow(filled(values), "", 0, (section, i), path, protector))
     for k, device in enumerate(catalogue.devices):
         if device.kind in PROTECTION and k not in in_supplies:
             values = {"protection": device.kind, "breaker-id": device.id, "placard": device.name}
             values["serials"] = ", ".join(device.fitted_to or ())
             values |= _rating(device) | _trust(device)
-            rows.append(ListRow(_filled(values), "", ("devices", k), (), ("devices", k)))
+            rows.append(ListRow(filled(values), "", 0, ("devices", k), (), ("devices", k)))
     return rows
 
 
@@ -229,7 +171,8 @@ def _rating(protector: Protector | Device) -> dict[str, str]:
     return {"rating": amps, "panel": protector.panel or "", "at": protector.at or ""}
 
 
-def _filled(values: dict[str, str]) -> dict[str, str]:
+def filled(values: dict[str, str]) -> dict[str, str]:
+    """The values without those that are empty, with single spaces."""
     return {meaning: " ".join(text.split()) for meaning, text in values.items() if text.strip()}
 
 
@@ -241,154 +184,3 @@ def sheet_rows(catalogue: Catalogue) -> Iterator[list[str]]:
     yield [MEANINGS[meaning].heading for meaning in shown]
     for row in rows:
         yield [row.values.get(meaning, "") for meaning in shown]
-
-
-def list_rows(
-    table: Table, columns: Columns, known: KnownNames
-) -> tuple[list[ListRow], list[str], list[str]]:
-    """Read the rows below the headings.
-
-    Returns
-    -------
-    The rows; what is wrong, each with sheet, row, column and the likely fix; and what was guessed.
-    """
-    rows: list[ListRow] = []
-    problems: list[str] = []
-    guesses: list[str] = []
-    odd = {(r, c): why for r, c, why in table.odd}
-    for r, cells in enumerate(table.rows[columns.heading_row + 1 :], columns.heading_row + 1):
-        values: dict[str, str] = {}
-        for meaning, c in columns.of.items():
-            text = " ".join(cells[c].split()) if c < len(cells) else ""
-            if not text:
-                continue
-            where = f"{table.place(r, c)}: "
-            if (r, c) in odd:
-                problems.append(f"{where}{quoted(text)} {odd[r, c]}.")
-                continue
-            try:
-                values[meaning] = _value(meaning, text, known)
-            except ValueError as error:
-                problems.append(f"{where}{error}")
-        if not values:
-            continue
-        place = table.place(r)
-        if "name" not in values and "id" not in values and "breaker-id" not in values:
-            if "placard" in values:
-                values["name"] = values["placard"]
-                if "name" in columns.of:
-                    guesses.append(f"{place}: no equipment; it is named as the breaker.")
-            elif not any(p.startswith(f"{place},") for p in problems):
-                problems.append(
-                    f"{place}: no equipment and no breaker. Fill one in, or delete the row."
-                )
-        rows.append(ListRow(_filled(values), place))
-    return rows, problems, guesses
-
-
-def _value(meaning: str, text: str, known: KnownNames) -> str:
-    """A cell's text as `rows_of` writes it; ValueError says what is wrong."""
-    if meaning in ("bus", "panel"):
-        found = known.id_of(meaning, text)
-        if found is None:
-            hint = did_you_mean(text, [*known.ids[meaning], *known.ids[meaning].values()])
-            raise ValueError(
-                f"the {meaning} {quoted(text)} is not in the catalogue."
-                f" {hint or f'Add the {meaning} to the catalogue first.'}"
-            )
-        return found
-    if meaning in ("serials", "supply-serials"):
-        return _serials(text, known)
-    if meaning == "rating":
-        return _amps(text)
-    if meaning == "drawn":
-        parts = re.findall(r"([a-z0-9-]*[a-z][a-z0-9-]*) ([0-9.]+)(?:; ?|$)", text)
-        if parts and "; ".join(f"{c} {a}" for c, a in parts) == text:
-            return "; ".join(f"{c} {_amps(a, 0)}" for c, a in parts)
-        return _amps(text, 0)
-    if meaning == "ata":
-        digits = re.fullmatch(r"(?:ATA[ -]?)?(\d\d)(?:[-. ]?(\d\d))?(?:[-. ]?(\d\d))?", text, re.I)
-        made = "-".join(filter(None, digits.groups())) if digits else ""
-        if not re.fullmatch(ATA_PATTERN, made):
-            # A spreadsheet shows 33.40 and has kept the number 33.4.
-            hint = " Make the cell text." if re.fullmatch(r"\d\d\.\d", text) else ""
-            raise ValueError(
-                f"{quoted(text)} is not an ATA chapter. Write 23, 23-12 or 23-12-01.{hint}"
-            )
-        return made
-    if meaning == "wire":
-        digits = re.fullmatch(r"(?:AWG|AN)?[ #-]*(0{1,4}|[1-9]\d?)(?:[ -]*(?:AWG|GA))?", text, re.I)
-        try:
-            gauge_number(digits[1] if digits and digits[1] in ("00", "000", "0000") else None)
-            if digits is None:
-                raise ValueError
-            if not digits[1].startswith("00"):
-                gauge_number(int(digits[1]))
-        except ValueError:
-            raise ValueError(f"{quoted(text)} is not a wire gauge. Write 20, or 00.") from None
-        return digits[1]
-    if meaning == "protection":
-        made = slug(text).replace("circuit-breaker", "breaker").replace("cb", "breaker")
-        if made not in PROTECTION:
-            raise ValueError(f"{quoted(text)} is not known. Write breaker or fuse.")
-        return made
-    if meaning.endswith("checked"):
-        text = _check_text(text)
-    elif len(text) > LONGEST_TEXT:
-        raise ValueError(f"the text is longer than {LONGEST_TEXT} characters. Shorten it.")
-    if REFUSED.search(text):
-        raise ValueError(f"{quoted(text)} holds a character that cannot be printed. Delete it.")
-    if meaning == "id" and slug(text) != text:
-        raise ValueError(
-            f"{quoted(text)} is not a valid id. Write {quoted(slug(text) or 'com-1')}."
-        )
-    return text
-
-
-def _check_text(text: str) -> str:
-    made = check_of(text)
-    if made is None:
-        raise ValueError(
-            f"{quoted(text)} does not say who checked, when and against what."
-            " Write M. Kerr, 2026-11-20, Chart 24-31-01."
-        )
-    parts = [made["by"], made["on"].isoformat(), made.get("against", "")]
-    if max(map(len, parts)) > LONGEST_TEXT:
-        raise ValueError(f"a part is longer than {LONGEST_TEXT} characters. Shorten it.")
-    return ", ".join(filter(None, parts))
-
-
-def _serials(text: str, known: KnownNames) -> str:
-    airframes = known.ids.setdefault("serials", {})
-    if plain_name(text) in ("all", "all serials") and "all serials" not in airframes:
-        return ""
-    whole = known.id_of("serials", text) if known.grows else airframes.get(plain_name(text))
-    if whole:
-        return whole
-    ids = []
-    for part in re.split(r"\s*[,;]\s*", text):
-        found = airframes.get(plain_name(part))
-        if found is None:
-            hint = did_you_mean(part, airframes) or "Write airframes by id or name."
-            raise ValueError(f"{quoted(part)} is not an airframe of the catalogue. {hint}")
-        ids.append(found)
-    return ", ".join(ids)
-
-
-def _amps(text: str, least: float | None = None) -> str:
-    """A figure in amps; a comma before one or two digits is a decimal comma.
-
-    >>> _amps("7,5 A"), _amps("7 1/2"), _amps("20.0")
-    ('7.5', '7.5', '20')
-    """
-    bare = re.sub(r"\s*(?:a|amps?|amperes?)\.?$", "", text, flags=re.IGNORECASE)
-    bare = re.sub(r"\s*(?:½|(?<=\d) 1/2)$", ".5", bare)
-    bare = re.sub(r"^(\d+),(\d{1,2})$", r"\1.\2", bare)
-    if not re.fullmatch(r"\d{1,7}(\.\d{1,9})?", bare):
-        raise ValueError(
-            f"{quoted(text)} is not a figure in amps. Write only the figure, as in 7.5."
-        )
-    value = float(bare)
-    if value > MOST_AMPS or (value <= 0 if least is None else value < least):
-        raise ValueError(f"{quoted(text)}: amps are above 0 and at most {MOST_AMPS:,}.")
-    return number_text(value)

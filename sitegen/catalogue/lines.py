@@ -101,7 +101,7 @@ def lines(catalogue: Catalogue, airframe: str | None = None) -> list[CatalogueLi
     def rank(ids: Iterable[str]) -> int:
         return min((nodes[i] for i in ids if i in nodes), default=len(nodes))
 
-    ends = _ends_of_devices(catalogue)
+    ends = ends_of_devices(catalogue)
     for section in SECTIONS:
         if section not in catalogue.model_fields_set:
             continue  # the one airframe of a catalogue that names none
@@ -180,7 +180,7 @@ def _first(supply: Supply, written: str | Protector | None, owner: Equipment | I
     return supply.reference or own or owner.reference or ""
 
 
-def _ends_of_devices(catalogue: Catalogue) -> dict[str, set[str]]:
+def ends_of_devices(catalogue: Catalogue) -> dict[str, set[str]]:
     """By device: the nodes at the ends of the feeders, and the buses of the supplies, it is in."""
     ends: dict[str, set[str]] = {}
     for feeder in catalogue.feeders:

@@ -9,17 +9,18 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from sitegen.catalogue.breaker_list import (
-    ListRow,
-    Path,
-    plain_name,
-    rows_of,
-)
-from sitegen.catalogue.list_columns import MEANINGS
+from sitegen.catalogue.breaker_list import ListRow, Path, rows_of
+from sitegen.catalogue.lines import ends_of_devices
+from sitegen.catalogue.list_matching import apart, match_rows, numbered, serials_of, unmatched
+from sitegen.catalogue.list_meanings import MEANINGS
+from sitegen.catalogue.list_names import plain_name
+from sitegen.catalogue.list_notes import RowNote
 from sitegen.catalogue.model import Catalogue, Panel
 from sitegen.catalogue.panel_position import position
 from sitegen.words import counted, join_words, quoted
 
+NO_POSITION = "the position is left out (it is no row and column like B7)."
+NO_BREAKER_IDS = "the breaker id is left out (a list does not change ids)."
 MOST_COMPARED = 100
 """With how many of the rows before it that name the same breaker a row is compared."""
 OF_PROTECTOR = {
@@ -47,6 +48,14 @@ OF_RECORD = {
 }
 
 
+OF_FEEDER = ("breaker-id", "protection", "serials", "reference", "checked", *OF_PROTECTOR)
+"""What a breaker in a feeder has; the rest is of what a breaker feeds."""
+
+
+_Edits = dict[tuple[Path, str], tuple[str, ListRow]]
+"""By place and meaning: what the list says there first, and its row."""
+
+
 @dataclass(frozen=True)
 class Change:
     """One value that the list says otherwise."""
@@ -58,6 +67,15 @@ class Change:
     old_row: ListRow
 
 
+@dataclass(frozen=True)
+class LostCheck:
+    """A check of a line that changes: it was of the line as it was."""
+
+    old_row: ListRow
+    meaning: str
+    """Whose check it is: `checked`, `supply-checked` or `breaker-checked`."""
+
+
 @dataclass
 class ListChanges:
     """What a list would change."""
@@ -65,24 +83,17 @@ class ListChanges:
     changes: list[Change] = field(default_factory=list)
     new_rows: list[ListRow] = field(default_factory=list)
     """Rows whose equipment the catalogue does not have."""
+    shared: dict[int, str] = field(default_factory=dict)
+    """By the number of such a row: the catalogue's breaker that feeds it too."""
     new_supplies: list[tuple[ListRow, ListRow]] = field(default_factory=list)
     """(row, a row of the same equipment in the catalogue)."""
-    problems: list[str] = field(default_factory=list)
-    left_out: list[str] = field(default_factory=list)
+    lost_checks: list[LostCheck] = field(default_factory=list)
+    """Lines that are no longer as somebody has checked them."""
+    not_in_list: list[ListRow] = field(default_factory=list)
+    """Rows of the catalogue on the list's buses and airframes that the list does not have."""
+    problems: list[RowNote] = field(default_factory=list)
+    left_out: list[RowNote] = field(default_factory=list)
     """What the list says and a catalogue cannot hold."""
-
-    @property
-    def checked_before(self) -> list[str]:
-        """The items and breakers of which a line changes that somebody has checked as it was."""
-        signed = {id(c.old_row) for c in self.changes if c.meaning.endswith("checked")}
-        return list(
-            dict.fromkeys(
-                change.old_row.values.get("id") or change.old_row.values["breaker-id"]
-                for change in self.changes
-                if id(change.old_row) not in signed
-                and any(meaning.endswith("checked") for meaning in change.old_row.values)
-            )
-        )
 
     @property
     def count(self) -> int:
@@ -90,7 +101,7 @@ class ListChanges:
         return len(self.changes) + len(self.new_rows) + len(self.new_supplies)
 
 
-def duplicates(rows: Iterable[ListRow]) -> list[str]:
+def duplicates(rows: Iterable[ListRow]) -> list[RowNote]:
     """The rows that name one breaker and contradict each other, or say the same twice."""
     problems = []
     by_place: dict[tuple[str, ...], list[ListRow]] = {}
@@ -104,20 +115,21 @@ def duplicates(rows: Iterable[ListRow]) -> list[str]:
         for index, row in enumerate(group):
             for before in group[max(index - MOST_COMPARED, 0) : index]:
                 a, b = before.values, row.values
-                apart = _serials(before) and _serials(row) and not _serials(before) & _serials(row)
-                if apart:
+                if apart(before, row):
                     continue
                 differ = [m for m in ("placard", "rating", "bus") if a.get(m) != b.get(m)]
                 same_item = item_key(before) == item_key(row)
                 if differ and "at" in a:
                     names = " and ".join(MEANINGS[m].heading.lower() for m in differ)
                     problems.append(
-                        f"{row.place}: {before.place} has a breaker at {a['panel']} {a['at']} too,"
-                        f" with another {names}. Correct one of the two."
+                        row.note(
+                            f"{before.place} has a breaker at {a['panel']} {a['at']} too, with"
+                            f" another {names}. Correct one of the two."
+                        )
                     )
                 elif same_item and a.get("supply-serials") == b.get("supply-serials"):
                     problems.append(
-                        f"{row.place}: this repeats {before.place}. Delete one of the two."
+                        row.note(f"this repeats {before.place}. Delete one of the two.")
                     )
                 else:
                     continue
@@ -125,85 +137,188 @@ def duplicates(rows: Iterable[ListRow]) -> list[str]:
     return problems
 
 
-def _serials(row: ListRow) -> set[str]:
-    text = row.values.get("serials") or row.values.get("supply-serials") or ""
-    return set(text.split(", ")) - {""}
-
-
 def item_key(row: ListRow) -> str:
     """What the rows of one item have in common: its id, or else its name."""
-    return row.values.get("id") or plain_name(row.values.get("name", ""))
+    return row.values.get("id") or plain_name(row.item)
 
 
 def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
-    """Compare a list with a catalogue.
-
-    A row is matched to equipment by id, else by name, else by the place of its breaker; to a supply
-    by the breaker's id, else its place, else its placard, else the bus.
-    """
+    """Compare a list with a catalogue."""
     result = ListChanges()
     panels = {panel.id: panel for panel in catalogue.panels}
-    rows = [_on_panel(row, panels, result) for row in rows]
+    everywhere = {airframe.id for airframe in catalogue.airframes}
+    old_rows = [_on_panel(row, panels) for row in rows_of(catalogue)]
+    known_breakers = {numbered(row.values.get("breaker-id", "")) for row in old_rows}
+    rows = [_known_parts(_on_panel(row, panels, result), known_breakers, result) for row in rows]
     result.problems += duplicates(rows)
-    index = _indexed(_on_panel(row, panels) for row in rows_of(catalogue))
-    used: dict[int, ListRow] = {}
-    edits: dict[tuple[Path, str], tuple[str, ListRow]] = {}
-    for row in rows:
-        same_record = _candidates(row, index)
-        old = _supply_of(row, same_record, used)
-        if old is None:
-            if same_record and same_record[0].supply:
-                result.new_supplies.append((row, same_record[0]))
-            elif "id" not in row.values and "name" not in row.values:
-                result.problems.append(
-                    f"{row.place}: the breaker {quoted(row.values['breaker-id'])} is not in the"
+    ends = ends_of_devices(catalogue)
+    matches = match_rows(rows, old_rows, ends)
+    result.not_in_list = list(unmatched(rows, old_rows, matches, ends))
+    edits: _Edits = {}
+    for n, row in enumerate(rows):
+        if n in matches.same:
+            _compare_row(row, matches.same[n], everywhere, edits, result)
+            continue
+        if serials_of(row) == everywhere:
+            row = _without(row, "serials", "supply-serials")
+        if n in matches.other_supply and matches.other_supply[n].supply:
+            result.new_supplies.append((row, matches.other_supply[n]))
+        elif n in matches.several:
+            result.problems.append(_which(row, matches.several[n]))
+        elif not {"id", "name", "placard"} & set(row.values):
+            result.problems.append(
+                row.note(
+                    f"the breaker {quoted(row.values.get('breaker-id', ''))} is not in the"
                     " catalogue. Name the equipment that it feeds."
                 )
-            else:
-                result.new_rows.append(row)
-            continue
-        used[id(old)] = row
-        for meaning, new in row.values.items():
-            before = old.values.get(meaning, "")
-            if meaning == "breaker-id" and _numbered(new) == _numbered(before):
-                continue
-            owner = owner_path(old, meaning)
-            said = edits.setdefault((owner, meaning), (new, row))
-            if said[0] != new:
-                result.problems.append(
-                    f"{row.place}: {MEANINGS[meaning].heading.lower()} is {quoted(new)} here and"
-                    f" {quoted(said[0])} in {said[1].place}. Correct one of the two."
-                )
-                continue
-            if (
-                said[1] is not row
-                or new == before
-                or (
-                    meaning == "name"
-                    and row.values.get("id") is None
-                    and plain_name(new) == plain_name(before)
-                )
-            ):
-                continue
-            if meaning in ("id", "breaker-id", "protection"):
-                result.problems.append(
-                    f"{row.place}: {MEANINGS[meaning].heading.lower()} is {quoted(new)} here and"
-                    f" {quoted(before)} in the catalogue. A list does not change it: edit the YAML."
-                )
-                continue
-            if meaning in ("ata", "drawn") and old.record[0] == "indications":
-                result.problems.append(
-                    f"{row.place}: an indication has no {MEANINGS[meaning].heading.lower()}."
-                    " Empty the cell."
-                )
-                continue
-            result.changes.append(Change(row, meaning, before, new, old))
+            )
+        else:
+            if n in matches.on_breaker:
+                _share(row, matches.on_breaker[n], edits, result)
+            result.new_rows.append(row)
     for row in result.new_rows:
         missing = [m for m in ("bus", "rating", "placard") if m not in row.values]
         result.problems += [
-            f"{row.place}: {MEANINGS[m].heading.lower()} is empty. Fill it in." for m in missing
+            row.note(f"{MEANINGS[m].heading.lower()} is empty. Fill it in.") for m in missing
         ]
+    _lose_checks(result, [(rows[n], old) for n, old in matches.same.items()])
     return result
+
+
+def _compare_row(
+    row: ListRow,
+    old: ListRow,
+    everywhere: set[str],
+    edits: _Edits,
+    result: ListChanges,
+) -> None:
+    """Add what a row says otherwise than the catalogue's row that it is about."""
+    for meaning, new in row.values.items():
+        before = old.values.get(meaning, "")
+        heading = MEANINGS[meaning].heading.lower()
+        if meaning == "breaker-id" and numbered(new) == numbered(before):
+            continue
+        if not old.supply and meaning not in OF_FEEDER:
+            if meaning not in ("bus", "name"):
+                result.left_out.append(row.note(f"a breaker in a feeder has no {heading}."))
+            continue
+        owner = owner_path(old, meaning)
+        said = edits.setdefault((owner, meaning), (new, row))
+        if said[0] != new:
+            result.problems.append(
+                row.note(
+                    f"{heading} is {quoted(new)} here and {quoted(said[0])} in {said[1].place}."
+                    " Correct one of the two."
+                )
+            )
+        elif said[1] is not row or _says_the_same(row, meaning, old, everywhere):
+            continue
+        elif meaning in ("id", "breaker-id", "protection"):
+            result.problems.append(
+                row.note(
+                    f"{heading} is {quoted(new)} here and {quoted(before)} in the catalogue."
+                    " A list does not change it: edit the YAML."
+                )
+            )
+        elif meaning in ("ata", "drawn") and old.record[0] == "indications":
+            result.problems.append(row.note(f"an indication has no {heading}. Empty the cell."))
+        else:
+            result.changes.append(Change(row, meaning, before, new, old))
+
+
+def _says_the_same(row: ListRow, meaning: str, old: ListRow, everywhere: set[str]) -> bool:
+    new, before = row.values[meaning], old.values.get(meaning, "")
+    if meaning in ("serials", "supply-serials"):
+        sets = [set(text.split(", ")) - {""} or everywhere for text in (new, before)]
+        return sets[0] == sets[1]
+    if meaning == "name":
+        return new == before or ("id" not in row.values and plain_name(new) == plain_name(before))
+    if meaning == "placard" and not {"id", "breaker-id"} & set(row.values):
+        # A list from elsewhere: a placard in other letters is no other one, nor is the id.
+        return plain_name(new) in (plain_name(before), old.values.get("breaker-id"))
+    return new == before
+
+
+def _without(row: ListRow, *meanings: str) -> ListRow:
+    return replace(row, values={m: v for m, v in row.values.items() if m not in meanings})
+
+
+def _known_parts(row: ListRow, known_breakers: set[str], result: ListChanges) -> ListRow:
+    """A row without a breaker id that the catalogue does not have, if something else names it."""
+    text = row.values.get("breaker-id")
+    if text is None or numbered(text) in known_breakers or not _names_something(row):
+        return row
+    result.left_out.append(row.note(NO_BREAKER_IDS))
+    return _without(row, "breaker-id")
+
+
+def _names_something(row: ListRow) -> bool:
+    return bool({"id", "name", "placard"} & set(row.values))
+
+
+def _which(row: ListRow, olds: Sequence[ListRow]) -> RowNote:
+    names = [f"{old.values.get('id') or old.values.get('breaker-id')}" for old in olds]
+    return row.note(
+        f"{quoted(row.values.get('placard') or row.item)} is the breaker of"
+        f" {join_words([quoted(name) for name in dict.fromkeys(names)], most=5)} in the catalogue."
+        " Say which one with a column Equipment, Position or Serials."
+    )
+
+
+def _share(row: ListRow, old: ListRow, edits: _Edits, result: ListChanges) -> None:
+    """Feed a new item through a breaker that the catalogue has already."""
+    if old.protector[:1] == ("devices",):
+        result.shared[row.number] = old.values["breaker-id"]
+        of_others = [meaning for meaning in row.values if meaning not in OF_PROTECTOR]
+        _compare_row(_without(row, *of_others), old, set(), edits, result)
+        return
+    breaker = quoted(old.values.get("placard") or old.values["breaker-id"])
+    result.problems.append(
+        row.note(
+            f"the breaker {breaker} is written in the supply of {quoted(old.values['id'])}, which"
+            " this row does not name. If it feeds both, write it in the catalogue's `devices` with"
+            " an id, and the id in that supply; if it is the same equipment, write the name that"
+            " the catalogue has."
+        )
+    )
+
+
+def _lose_checks(result: ListChanges, pairs: Sequence[tuple[ListRow, ListRow]]) -> None:
+    """Find the checks of lines that change, and lists that say such a check of the new line."""
+    lost: dict[Path, LostCheck] = {}
+    signed = {owner_path(c.old_row, c.meaning) for c in result.changes if _is_check(c.meaning)}
+    for change in result.changes:
+        if not _is_check(change.meaning):
+            _lose(lost, signed, change.old_row, change.meaning)
+    for row, old in result.new_supplies:
+        if "supply-checked" not in row.values:
+            _lose(lost, signed, old, "name")
+    result.lost_checks = list(lost.values())
+    for row, old in pairs:
+        for meaning in filter(_is_check, row.values):
+            if owner_path(old, meaning) in lost:
+                result.problems.append(
+                    row.note(
+                        f"the line changes, and {MEANINGS[meaning].heading.lower()} is still"
+                        f" {quoted(row.values[meaning])}, of the line as it was. Empty this cell,"
+                        " or write who has checked it as it is now."
+                    )
+                )
+
+
+def _is_check(meaning: str) -> bool:
+    return meaning.endswith("checked")
+
+
+def _lose(lost: dict[Path, LostCheck], signed: set[Path], old: ListRow, meaning: str) -> None:
+    """Note the check that covers a value: its breaker's, else its supply's, else the record's."""
+    owner = owner_path(old, meaning)
+    for check in ("breaker-checked", "supply-checked", "checked"):
+        path = owner_path(old, check)
+        if path == owner[: len(path)] and (check in old.values or path in signed):
+            if path not in signed:
+                lost.setdefault(path, LostCheck(old, check))
+            return
 
 
 def _on_panel(row: ListRow, panels: dict[str, Panel], result: ListChanges | None = None) -> ListRow:
@@ -216,20 +331,15 @@ def _on_panel(row: ListRow, panels: dict[str, Panel], result: ListChanges | None
             return replace(row, values={**row.values, "at": f"{panel.rows[place[0]]}{place[1]}"})
     if result is not None and re.search("[A-Za-z]", at):
         result.problems.append(
-            f"{row.place}: {quoted(panel.id)} has no position {quoted(at)}. It has rows"
-            f" {join_words(panel.rows)} and {counted(panel.columns, 'column')}."
+            row.note(
+                f"{quoted(panel.id)} has no position {quoted(at)}. It has rows"
+                f" {join_words(panel.rows)} and {counted(panel.columns, 'column')}."
+            )
         )
     elif result is not None:
-        result.left_out.append(
-            f"{row.place}: the position {at} is left out (it names no row and column like B7)."
-        )
+        result.left_out.append(row.note(NO_POSITION))
         return replace(row, values={m: v for m, v in row.values.items() if m != "at"})
     return row
-
-
-def _numbered(breaker_id: str) -> str:
-    """An id that nobody wrote changes with a second supply: `com-1.breaker`, `com-1.breaker-1`."""
-    return f"{breaker_id}-1" if breaker_id.endswith((".breaker", ".fuse")) else breaker_id
 
 
 def owner_path(row: ListRow, meaning: str) -> Path:
@@ -238,72 +348,3 @@ def owner_path(row: ListRow, meaning: str) -> Path:
         return row.protector or row.supply
     of_supply = meaning in OF_SUPPLY or meaning in ("breaker-id", "protection")
     return (row.supply or row.record) if of_supply else row.record
-
-
-@dataclass
-class _Index:
-    """The rows of a catalogue by what a row of a list may have in common with them."""
-
-    by_id: dict[object, list[ListRow]] = field(default_factory=dict)
-    by_name: dict[object, list[ListRow]] = field(default_factory=dict)
-    by_place: dict[object, list[ListRow]] = field(default_factory=dict)
-    by_device: dict[object, list[ListRow]] = field(default_factory=dict)
-
-
-def _indexed(old_rows: Iterable[ListRow]) -> _Index:
-    index = _Index()
-    for row in old_rows:
-        v = row.values
-        if not row.supply:
-            index.by_device.setdefault(v["breaker-id"], []).append(row)
-        if "id" in v:
-            index.by_id.setdefault(v["id"], []).append(row)
-            index.by_name.setdefault(plain_name(v["name"]), []).append(row)
-        if "at" in v:
-            index.by_place.setdefault((v.get("panel"), v["at"]), []).append(row)
-    return index
-
-
-def _candidates(row: ListRow, index: _Index) -> list[ListRow]:
-    """The rows of the catalogue's record that a row is about."""
-    v = row.values
-    if "id" not in v and "name" not in v:
-        return index.by_device.get(v["breaker-id"], [])
-    if "id" in v:
-        same = index.by_id.get(v["id"], [])
-    else:
-        same = index.by_name.get(plain_name(v["name"]), [])
-        if not same and "at" in v:
-            same = index.by_place.get((v.get("panel"), v["at"]), [])
-            if len(same) > 1:
-                same = []
-    if len({o.record for o in same}) > 1:
-        same = [o for o in same if o.values.get("serials", "") == v.get("serials", "")] or same
-    return same
-
-
-def _supply_of(
-    row: ListRow,
-    candidates: Sequence[ListRow],
-    used: dict[int, ListRow],
-) -> ListRow | None:
-    """The supply that a row is about, or None when the record does not have it yet."""
-    left = [o for o in candidates if id(o) not in used]
-    v = row.values
-    for keys in (
-        ("breaker-id", "bus", "supply-serials"),
-        ("breaker-id",),
-        ("panel", "at"),
-        ("placard", "bus"),
-        ("placard",),
-    ):
-        if keys[0] in v:
-            for old in left:
-                if all(_numbered(v.get(k, "")) == _numbered(old.values.get(k, "")) for k in keys):
-                    return old
-            if keys == ("breaker-id",):
-                return None
-    for old in left:
-        if old.values.get("bus") == v.get("bus") and ("placard" not in v or len(candidates) == 1):
-            return old
-    return None

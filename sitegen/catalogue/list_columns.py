@@ -3,10 +3,22 @@
 from __future__ import annotations
 
 import re
+import shlex
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from sitegen.catalogue.spreadsheet import Table, column_letters
-from sitegen.words import join_words, quoted
+from sitegen.catalogue.did_you_mean import did_you_mean
+from sitegen.catalogue.list_meanings import (
+    BY_HEADING,
+    MEANINGS,
+    RARE,
+    certain_meaning,
+    field_name,
+    plain_heading,
+)
+from sitegen.catalogue.panel_cells import JoinedCells, joined_cells
+from sitegen.catalogue.spreadsheet import Table
+from sitegen.words import LONGEST_QUOTED, join_words, quoted
 
 MOST_TITLE_ROWS = 20
 """How many rows above the headings are looked through: title, revision, date."""
@@ -14,143 +26,6 @@ MOST_TITLE_ROWS = 20
 
 class ListError(Exception):
     """A table that is no list as it is; the message says where and the likely fix."""
-
-
-@dataclass(frozen=True)
-class Meaning:
-    """What a column may mean."""
-
-    heading: str
-    """As `export` writes it."""
-    written: tuple[str, ...]
-    """Other ways of writing it, as `plain_heading` gives them. Common practice, no source."""
-    guessed: tuple[str, ...] = ()
-    """Headings that probably mean it."""
-
-
-MEANINGS = {
-    "id": Meaning("Equipment id", ("equipment ident", "item id")),
-    "name": Meaning(
-        "Equipment",
-        ("item", "equipment name", "system", "unit", "consumer", "component", "load name"),
-        ("name", "description", "function", "service", "load", "title"),
-    ),
-    "ata": Meaning(
-        "ATA", ("ata chapter", "ata 100", "ata number", "ata no", "chapter"), ("ata code",)
-    ),
-    "serials": Meaning(
-        "Serials",
-        (
-            "serial",
-            "serial numbers",
-            "serial number",
-            "airframe",
-            "airframes",
-            "effectivity",
-            "fitted to",
-            "msn",
-            "s n",
-            "sn",
-        ),
-        ("applies to", "aircraft", "block"),
-    ),
-    "drawn": Meaning(
-        "Amps drawn",
-        (
-            "load amps",
-            "load a",
-            "current drawn",
-            "draw",
-            "draw a",
-            "draw amps",
-            "amps draw",
-            "continuous amps",
-            "continuous load",
-            "consumption",
-            "load current",
-            "current draw",
-        ),
-        ("current", "nominal amps"),
-    ),
-    "reference": Meaning(
-        "Reference",
-        ("ref", "source", "wiring diagram", "wiring chart", "drawing", "document", "wdm"),
-        ("remarks", "page"),
-    ),
-    "checked": Meaning("Checked", ("checked by", "verified", "verified by")),
-    "bus": Meaning(
-        "Bus",
-        ("bus bar", "busbar", "bus name", "power bus", "fed from"),
-        ("supply", "feed", "power"),
-    ),
-    "protection": Meaning("Breaker or fuse", ("protection", "protection type", "device type")),
-    "breaker-id": Meaning("Breaker id", ("cb id", "fuse id")),
-    "placard": Meaning(
-        "Breaker",
-        (
-            "placard",
-            "circuit breaker",
-            "cb",
-            "cb name",
-            "breaker name",
-            "breaker placard",
-            "label",
-            "circuit breaker name",
-            "cb placard",
-            "fuse",
-            "marking",
-            "legend",
-        ),
-        ("circuit", "designation", "nomenclature"),
-    ),
-    "rating": Meaning(
-        "Amps",
-        (
-            "a",
-            "amp",
-            "ampere",
-            "amperes",
-            "rating",
-            "cb rating",
-            "rating a",
-            "breaker amps",
-            "rating amps",
-            "breaker rating",
-            "amp rating",
-            "cb amps",
-            "rated amps",
-            "cb a",
-            "fuse amps",
-            "size a",
-            "trip rating",
-        ),
-        ("size", "value", "rated"),
-    ),
-    "panel": Meaning("Panel", ("cb panel", "breaker panel", "panel name"), ("location", "where")),
-    "at": Meaning(
-        "Position",
-        ("pos", "panel position", "grid", "row column", "cb position", "breaker position", "slot"),
-        ("place", "coordinates", "zone"),
-    ),
-    "wire": Meaning(
-        "Wire", ("wire gauge", "gauge", "awg", "wire awg", "an gauge", "wire size", "cable"), ()
-    ),
-    "supply-serials": Meaning("Serials of this supply", ()),
-    "supply-reference": Meaning("Supply reference", ()),
-    "supply-checked": Meaning("Supply checked", ()),
-    "breaker-reference": Meaning("Breaker reference", ()),
-    "breaker-checked": Meaning("Breaker checked", ()),
-}
-
-RARE = ("checked", "supply-reference", "supply-checked", "breaker-reference", "breaker-checked")
-"""`export` leaves out such a column where no row has anything in it."""
-
-_BY_WRITTEN = {
-    text: (meaning, certain)
-    for meaning, m in MEANINGS.items()
-    for certain, texts in ((True, (m.heading.lower(), *m.written)), (False, m.guessed))
-    for text in texts
-}
 
 
 @dataclass(frozen=True)
@@ -166,76 +41,226 @@ class Columns:
     guessed: tuple[tuple[str, str, str], ...]
     unused: tuple[tuple[str, str], ...]
     """(letters, heading) of the columns whose heading means nothing here."""
+    joined: JoinedCells | None = None
+    """How the cells of a column are divided that has both panel and position."""
 
 
-def plain_heading(text: str) -> str:
-    """A heading in lowercase words.
+def chosen_columns(options: Sequence[str]) -> dict[str, str]:
+    """By meaning the heading that the author has chosen, from `FIELD=HEADING` each.
 
-    >>> plain_heading("C/B  Rating (A)"), plain_heading("Pos.")
-    ('cb rating a', 'pos')
+    Raises
+    ------
+    ListError : a text is not of this form, or names no field, or names one twice.
     """
-    text = text.lower().replace("c/b", "cb").replace("_", " ")
-    return " ".join(re.sub(r"[^a-z0-9]+", " ", text).split())
+    chosen: dict[str, str] = {}
+    fields = {field_name(meaning): meaning for meaning in MEANINGS}
+    for option in options:
+        name, equals, heading = (part.strip() for part in option.partition("="))
+        meaning = fields.get(name.lower()) or certain_meaning(name)
+        if not equals or not heading or meaning is None:
+            hint = did_you_mean(name, fields) if equals else ""
+            raise ListError(
+                f"--column {quoted(option)}: write FIELD=HEADING. {hint or f'Fields: {_fields()}.'}"
+            )
+        if meaning in chosen:
+            raise ListError(f"--column: {quoted(name)} is set twice. Leave one of them out.")
+        chosen[meaning] = heading
+    return chosen
 
 
-def match_columns(table: Table) -> Columns:
+def _fields() -> str:
+    return join_words([field_name(m) for m in MEANINGS if m not in RARE or m == "checked"])
+
+
+def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Columns:
     """Find the row of headings, and what each of them means.
+
+    Parameters
+    ----------
+    table : the sheet.
+    chosen : of `chosen_columns`; it goes before what a heading means by itself.
 
     Raises
     ------
     ListError : no row has headings, two columns claim one meaning, or one is missing that no
         list can do without.
     """
+    chosen = chosen or {}
     rows = table.rows[:MOST_TITLE_ROWS]
+    wanted = {_as_compared(heading) for heading in chosen.values()}
     hits = [
-        len({_BY_WRITTEN[h][0] for c in row if (h := plain_heading(c)) in _BY_WRITTEN})
+        len(
+            {BY_HEADING[h][0] for c in row if (h := plain_heading(c)) in BY_HEADING}
+            | {text for c in row if (text := _as_compared(c)) in wanted}
+        )
         for row in rows
     ]
     best = max(hits, default=0)
-    if best < 2:
-        raise ListError(
-            f"sheet {quoted(table.sheet)}: no row has headings. Write one above the list, for"
-            " example Bus, Breaker, Amps, Panel, Position, Equipment, ATA, Wire, Amps drawn."
-        )
+    if best < (1 if chosen else 2):
+        raise ListError(_no_headings(table))
     heading_row = hits.index(best)
-    claims: dict[str, list[tuple[int, bool]]] = {}
+    by_author = {
+        meaning: _column_of(table, heading_row, meaning, heading)
+        for meaning, heading in chosen.items()
+    }
+    claims: dict[str, list[tuple[int, bool]]] = {m: [(c, True)] for m, c in by_author.items()}
     unused = []
     for column, cell in enumerate(rows[heading_row]):
         heading = plain_heading(cell)
-        if heading in _BY_WRITTEN:
-            meaning, certain = _BY_WRITTEN[heading]
+        if column in by_author.values():
+            continue
+        if heading in BY_HEADING and BY_HEADING[heading][0] not in by_author:
+            meaning, certain = BY_HEADING[heading]
             claims.setdefault(meaning, []).append((column, certain))
         elif cell.strip():
-            unused.append((column_letters(table.first_column + column), cell.strip()))
+            unused.append((table.letters(column), cell.strip()))
     of: dict[str, int] = {}
     known: dict[bool, list[tuple[str, str, str]]] = {True: [], False: []}
     for meaning, claimed in claims.items():
         sure = [column for column, certain in claimed if certain]
         among = sure or [column for column, _ in claimed]
         if len(among) > 1:
-            first, cells = table.first_column, rows[heading_row]
-            names = join_words(
-                [f"{column_letters(first + c)} {quoted(cells[c].strip())}" for c in among]
-            )
+            cells = rows[heading_row]
+            names = join_words([f"{table.letters(c)} {quoted(cells[c].strip())}" for c in among])
             raise ListError(
                 f"{table.place(heading_row)}: columns {names} both"
-                f" mean {quoted(MEANINGS[meaning].heading)}. Rename or delete one of them."
+                f" mean {quoted(MEANINGS[meaning].heading)}. Rename or delete one of them, or"
+                f" choose one with {_option(table, heading_row, meaning, among[0])}."
             )
         of[meaning] = among[0]
         for column, _ in claimed:
-            letters = column_letters(table.first_column + column)
             heading = rows[heading_row][column].strip()
             if column == among[0]:
-                known[bool(sure)].append((letters, heading, MEANINGS[meaning].heading))
+                known[bool(sure)].append(
+                    (table.letters(column), heading, MEANINGS[meaning].heading)
+                )
             else:
-                unused.append((letters, heading))
+                unused.append((table.letters(column), heading))
     missing = [m for m in ("bus", "rating") if m not in of]
     if not {"placard", "name"} & set(of):
         missing.append("placard")
     if missing:
-        names = join_words([quoted(MEANINGS[m].heading) for m in missing])
-        raise ListError(
-            f"{table.place(heading_row)}: no column is headed {names}, and the list needs it."
-            " Add it, or write that heading above the column that has it."
+        raise ListError(_missing(table, heading_row, missing, set(of.values())))
+    joined = joined_cells(
+        {m: _texts(table, heading_row, of[m]) for m in ("panel", "at") if m in of}
+    )
+    if joined:
+        column = of[joined.column]
+        of |= {"panel": column, "at": column}
+        entry = (table.letters(column), rows[heading_row][column].strip())
+        for entries in known.values():
+            entries[:] = [e for e in entries if e[2] not in ("Panel", "Position")]
+        parts = [quoted(joined.part(joined.example, m)) for m in ("panel", "at")]
+        known[False].append(
+            (*entry, f"Panel {parts[0]} and Position {parts[1]} in {quoted(joined.example)}")
         )
-    return Columns(heading_row, of, tuple(known[True]), tuple(known[False]), tuple(unused))
+    return Columns(heading_row, of, tuple(known[True]), tuple(known[False]), tuple(unused), joined)
+
+
+def _texts(table: Table, heading_row: int, column: int) -> list[str]:
+    """The filled cells of a column below the headings."""
+    cells = (row[column] for row in table.rows[heading_row + 1 :] if column < len(row))
+    return [text for cell in cells if (text := " ".join(cell.split()))]
+
+
+def _as_compared(heading: str) -> str:
+    return plain_heading(heading) or " ".join(heading.casefold().split())
+
+
+def _column_of(table: Table, heading_row: int, meaning: str, heading: str) -> int:
+    """The column with a heading, else the one with these letters."""
+    cells = table.rows[heading_row]
+    exact = [c for c, cell in enumerate(cells) if " ".join(cell.split()) == heading]
+    found = exact or [c for c, x in enumerate(cells) if _as_compared(x) == _as_compared(heading)]
+    found = found or [c for c in range(table.width) if table.letters(c) == heading.upper()]
+    if len(found) == 1:
+        return found[0]
+    option = f"--column {field_name(meaning)}={heading}"
+    if found:
+        raise ListError(
+            f"{table.place(heading_row)}: {quoted(option)}: columns"
+            f" {join_words([table.letters(c) for c in found])} have this heading. Write the letter"
+            f" in place of it, as in {_option(table, heading_row, meaning, found[0])}."
+        )
+    raise ListError(
+        f"{table.place(heading_row)}: {quoted(option)}: no column has this heading."
+        f" The headings are {_headings(table, heading_row)}."
+    )
+
+
+def _headings(table: Table, row: int) -> str:
+    words = [
+        f"{table.letters(c)} {quoted(text)}"
+        for c, cell in enumerate(table.rows[row])
+        if (text := " ".join(cell.split()))
+    ]
+    return join_words(words, most=30)
+
+
+def _option(table: Table, heading_row: int, meaning: str, column: int | None) -> str:
+    """The option that says what a column means, as it is typed in a shell."""
+    if column is None:
+        return f"--column {field_name(meaning)}=HEADING"
+    cells = [" ".join(cell.split()) for cell in table.rows[heading_row]]
+    heading = cells[column] if column < len(cells) else ""
+    clear = heading.isprintable() and 0 < len(heading) <= LONGEST_QUOTED
+    if not clear or cells.count(heading) > 1:
+        heading = table.letters(column)
+    return f"--column {shlex.quote(f'{field_name(meaning)}={heading}')}"
+
+
+def _missing(table: Table, heading_row: int, missing: Sequence[str], used: set[int]) -> str:
+    names = join_words([quoted(MEANINGS[m].heading) for m in missing])
+    return (
+        f"{table.place(heading_row)}: no column is headed {names}, and the list needs it."
+        f" The headings are {_headings(table, heading_row)}. Say which column it is with"
+        f" {_options(table, heading_row, missing, used)}. Fields: {_fields()}."
+    )
+
+
+def _no_headings(table: Table) -> str:
+    """What is said where no row has two headings that are known."""
+    rows = table.rows[:MOST_TITLE_ROWS]
+    filled = [sum(bool(re.search(r"[^\W\d_]", cell)) for cell in row) for row in rows]
+    row = filled.index(max(filled)) if filled else 0
+    start = f"sheet {quoted(table.sheet)}: no row has headings"
+    if not filled or filled[row] < 2:
+        return (
+            f"{start}. Write one above the list, for example Bus, Breaker, Amps, Panel, Position,"
+            " Equipment, ATA, Wire, Amps drawn."
+        )
+    needed = ("bus", "placard", "rating")
+    return (
+        f"{start} that are known. Row {table.first_row + row} has {_headings(table, row)}. If these"
+        f" are the headings, say what they mean with {_options(table, row, needed, set())}."
+        f" Fields: {_fields()}."
+    )
+
+
+def _options(table: Table, row: int, missing: Sequence[str], used: set[int]) -> str:
+    """The options for missing columns, each with the column that its cells make likely."""
+    options = {}
+    used = set(used)
+    for meaning in sorted(missing, key=("rating", "bus", "placard").index):
+        column = _likely(table, row, meaning, used)
+        used |= {column} if column is not None else set()
+        options[meaning] = _option(table, row, meaning, column)
+    return " ".join(options[meaning] for meaning in missing)
+
+
+def _likely(table: Table, heading_row: int, meaning: str, used: set[int]) -> int | None:
+    """The column that most looks like amps, a bus (few texts) or a placard (a text a row)."""
+    amps: list[int] = []
+    different: dict[int, int] = {}
+    for c, cell in enumerate(table.rows[heading_row]):
+        if c in used or not cell.strip():
+            continue
+        texts = _texts(table, heading_row, c)[:200]
+        if texts and all(re.fullmatch(r"\d+(?:[.,]\d+)? ?(?:A|amps?)?", t, re.I) for t in texts):
+            amps.append(c)
+        elif texts:
+            different[c] = len(set(texts))
+    if meaning == "rating":
+        return amps[0] if amps else None
+    choose = min if meaning == "bus" else max
+    return choose(different, key=lambda c: different[c]) if different else None

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
-from sitegen.catalogue.breaker_list import ListRow, check_of, free_id, slug
+from sitegen.catalogue.breaker_list import ListRow, check_of
 from sitegen.catalogue.files import gather
 from sitegen.catalogue.list_changes import (
     OF_PROTECTOR,
@@ -17,6 +17,8 @@ from sitegen.catalogue.list_changes import (
     item_key,
     owner_path,
 )
+from sitegen.catalogue.list_names import free_id, slug
+from sitegen.catalogue.list_notes import RowNote
 from sitegen.catalogue.model import gauge_number
 from sitegen.catalogue.read import ReadResult, read
 from sitegen.catalogue.yaml_edit import CannotEdit, YamlText, yaml_text
@@ -28,12 +30,14 @@ NO_ATA = "00"
 
 
 def new_records(
-    rows: Sequence[ListRow], taken: set[str]
+    rows: Sequence[ListRow], taken: set[str], known_shared: Mapping[int, str] | None = None
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Equipment, and breakers that several items share, as records for YAML.
 
-    Rows of one item make one record. Rows with one breaker and several items share it.
+    Rows of one item make one record. Rows with one breaker and several items share it;
+    `known_shared` has, by the number of a row, such a breaker that is in the catalogue already.
     """
+    known_shared = known_shared or {}
     items = by_item(rows)
     breakers: dict[tuple[str, ...], set[tuple[str, str]]] = {}
     for item, of_one in items.items():
@@ -44,7 +48,9 @@ def new_records(
     shared: dict[tuple[str, ...], str] = {}
     for row in rows:
         key = _breaker_key(row)
-        if len(breakers[key]) > 1 and key not in shared:
+        if row.number in known_shared:
+            shared[key] = known_shared[row.number]
+        elif len(breakers[key]) > 1 and key not in shared:
             shared[key] = free_id(slug(f"cb-{row.values['placard']}") or "cb", taken)
             taken.add(shared[key])
             devices.append({"id": shared[key], **protector_record(row), "kind": _kind(row)})
@@ -55,11 +61,11 @@ def new_records(
         for row in supplies:
             first = {**row.values, **first}
         if item_text not in ids:
-            ids[item_text] = first.get("id") or free_id(slug(first["name"]) or "item", taken)
+            ids[item_text] = first.get("id") or free_id(slug(supplies[0].item) or "item", taken)
             taken.add(ids[item_text])
         record: dict[str, Any] = {
             "id": ids[item_text],
-            "name": first.get("name", ids[item_text]),
+            "name": first.get("name") or first.get("placard") or ids[item_text],
             "ata": first.get("ata", NO_ATA),
         }
         if "serials" in first:
@@ -80,15 +86,15 @@ def by_item(rows: Sequence[ListRow]) -> dict[tuple[str, str], list[ListRow]]:
     return items
 
 
-def contradictions(rows: Sequence[ListRow]) -> Iterator[str]:
+def contradictions(rows: Sequence[ListRow]) -> Iterator[RowNote]:
     """Rows of one item that say of it what another row says otherwise."""
     for of_one in by_item(rows).values():
         for meaning, words in (("drawn", "amps drawn"), ("ata", "the ATA chapter")):
             first, *others = [row for row in of_one if meaning in row.values] or of_one
             for row in others:
                 if row.values.get(meaning) != first.values.get(meaning):
-                    yield (
-                        f"{row.place}: {words} is {quoted(row.values[meaning])} here and"
+                    yield row.note(
+                        f"{words} is {quoted(row.values[meaning])} here and"
                         f" {quoted(first.values[meaning])} in {first.place}, for the same item."
                         " Correct one of the two, or give the items names of their own."
                     )
@@ -196,7 +202,21 @@ def with_changes(
             text_at(place.file).append(place, supply_record(row))
         except CannotEdit:
             by_hand.append(f"{row.place}: add this supply by hand at {place}.")
-    edited = {file: text.edited() for file, text in texts.items()}
+    for lost in changes.lost_checks:
+        path = owner_path(lost.old_row, lost.meaning)
+        place = reading.locations.at(*path)
+        try:
+            text_at(place.file).remove_field(place, "checked")
+        except CannotEdit:
+            by_hand.append(f"Delete `checked` by hand at {place}: the line changes.")
+    for file, text in texts.items():
+        try:
+            text.pass_on_removed()
+        except CannotEdit:
+            by_hand.append(
+                f"{file}: delete `checked` by hand where other lines repeat it with `*`."
+            )
+    edited = {name: text.edited() for name, text in texts.items()}
     if changes.new_rows:
         taken = {
             r.id
@@ -212,22 +232,22 @@ def with_changes(
             )
             for r in records
         }
-        equipment, devices = new_records(changes.new_rows, taken)
+        equipment, devices = new_records(changes.new_rows, taken, changes.shared)
         if folder:
-            number, name = 1, f"{NEW_FILE}.yaml"
-            while (root / name).exists():
+            number, new_file = 1, f"{NEW_FILE}.yaml"
+            while (root / new_file).exists():
                 number += 1
-                name = f"{NEW_FILE}-{number}.yaml"
-            edited[name] = records_text(equipment, devices)
+                new_file = f"{NEW_FILE}-{number}.yaml"
+            edited[new_file] = records_text(equipment, devices)
         else:
-            file = text_at(root.name)
+            only_file = text_at(root.name)
             for section, records in (("equipment", equipment), ("devices", devices)):
                 for record in records:
                     try:
-                        file.append(reading.locations.at(section), record)
+                        only_file.append(reading.locations.at(section), record)
                     except CannotEdit:
                         by_hand.append(f"Add to {section} by hand: {yaml_text(record)}")
-            edited[root.name] = file.edited()
+            edited[root.name] = only_file.edited()
     return edited, by_hand
 
 

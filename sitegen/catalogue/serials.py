@@ -12,6 +12,19 @@ HIGHEST = 10**9
 
 Range = tuple[int, int]
 
+_NUMBERED = (
+    r"(?:(?:(?:serial|airframe)s?(?: (?:no|number)s?)?|s/?ns?|msns?|nos?)(?![a-z])\.?:?|#)\s*"
+)
+_JOINT = re.compile(rf"\s*[,;]\s*|\s*(?:\band\b|&)\s*(?=(?:{_NUMBERED})?\d)")
+_TO = r"(?:-+|\.{2,}|(?:up )?to|through|thru|till|until)"
+_SPOKEN = re.compile(
+    r"(?:(?P<up_to>up to|until|till|through|to)|(?P<on>from))?\s*"
+    rf"(?:{_NUMBERED})?(?P<first>\d{{1,9}})"
+    rf"(?:\s*(?:(?:{_TO})\s*(?:{_NUMBERED})?(?P<last>\d{{1,9}})"
+    r"|(?P<open>-+|\+|(?:and|&)?\s*(?:on|up|upwards?|after|above|later|higher|onwards?|subs?|subsequent"
+    r"|following|thereafter)|(?:to|through|-) (?:the )?end)))?"
+)
+
 
 def ranges(text: str) -> list[Range]:
     """The first and last serial of each range.
@@ -39,6 +52,53 @@ def ranges(text: str) -> list[Range]:
             raise ValueError(f"the range '{part.strip()}' ends before it begins")
         found.append((first, last))
     return found
+
+
+def spoken_ranges(text: str) -> list[Range | str]:
+    """What the cell of a list says of serials: ranges, and texts that may name airframes.
+
+    Raises
+    ------
+    ValueError
+        What is wrong with a part that can only be meant as numbers.
+
+    Examples
+    --------
+    >>> spoken_ranges("S/N 1 through 24; 31 and 59 & on, Block 2")
+    [(1, 24), (31, 31), (59, 1000000000), 'Block 2']
+    """
+    dashed = re.sub("[\N{HYPHEN}-\N{HORIZONTAL BAR}\N{MINUS SIGN}]", "-", text)
+    found: list[Range | str] = []
+    for part in filter(None, _JOINT.split(dashed.strip())):
+        match = _SPOKEN.fullmatch(part.lower())
+        if match is None or (match["up_to"] and (match["last"] or match["open"])):
+            if not part[0].isalpha():
+                raise ValueError(
+                    f"'{part}' is no serial number, range or airframe. Write 12, 12-18 or 12-."
+                )
+            found.append(part)
+            continue
+        first = int(match["first"])
+        last = int(match["last"] or (HIGHEST if match["open"] or match["on"] else first))
+        first = min(first, 1) if match["up_to"] else first
+        if last < first:
+            raise ValueError(f"the range '{part}' ends before it begins")
+        found.append((first, last))
+    return found
+
+
+def joined(of_some: Iterable[Range]) -> list[Range]:
+    """Ranges in order, with those that overlap or touch made one.
+
+    >>> joined([(20, 58), (1, 24), (59, 60), (70, 70)])
+    [(1, 60), (70, 70)]
+    """
+    made: list[Range] = []
+    for first, last in sorted(of_some):
+        if made and first <= made[-1][1] + 1:
+            first, last = made[-1][0], max(made.pop()[1], last)
+        made.append((first, last))
+    return made
 
 
 def disjoint(named: Mapping[str, Iterable[Range]]) -> dict[frozenset[str], list[Range]]:

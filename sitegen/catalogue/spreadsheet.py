@@ -58,8 +58,16 @@ class Table:
         number = self.first_row + row
         if column is None:
             return f"sheet {quoted(self.sheet)}, row {number}"
-        letters = column_letters(self.first_column + column)
-        return f"sheet {quoted(self.sheet)}, row {number}, column {letters}"
+        return f"sheet {quoted(self.sheet)}, row {number}, column {self.letters(column)}"
+
+    def letters(self, column: int) -> str:
+        """The letters of a column that counts from 0 in `rows`."""
+        return column_letters(self.first_column + column)
+
+    @property
+    def width(self) -> int:
+        """How many columns the longest row has."""
+        return max(map(len, self.rows), default=0)
 
 
 def column_letters(number: int) -> str:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from sitegen.catalogue.breaker_list import KnownNames, ListRow, slug
+from sitegen.catalogue.breaker_list import ListRow
+from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_POSITION
 from sitegen.catalogue.list_files import NO_ATA, by_item, new_records, records_text
-from sitegen.catalogue.serials import disjoint, ranges, ranges_text
+from sitegen.catalogue.list_names import KnownNames, free_id, slug
+from sitegen.catalogue.list_notes import RowNote, note_lines
+from sitegen.catalogue.serials import disjoint, ranges_text
 from sitegen.catalogue.yaml_edit import yaml_text
+from sitegen.words import counted, join_words, shortened
 
 MOST_SOURCES = 20
 MOST_BUSES = 40
@@ -22,10 +26,6 @@ _POWER_IDS = frozenset(
     for name in ("gen", "s-gen", "k-gen", "battery", "s-battery", "k-battery", "inverter")
 )
 """Ids that no item may have, for the sources and their switching devices have them."""
-_OPEN_END = re.compile(
-    r"\s*(?:(?:&|and) (?:up|on|after|subsequent)|onwards|\+)(?=,|$)", re.IGNORECASE
-)
-"""How a list writes a range of serials that has no end."""
 _OTHERS = {"id": "other-serials", "name": "Other serials"}
 _AC = re.compile(r"\bac\b", re.IGNORECASE)
 
@@ -38,6 +38,10 @@ class NewCatalogue:
     """Texts by file name."""
     guessed: tuple[str, ...]
     """What was assumed, for the author to check."""
+    left_out: tuple[str, ...]
+    """What the list says and a catalogue cannot hold."""
+    questions: tuple[str, ...]
+    """Names that may be one, mistyped."""
 
 
 def new_catalogue(
@@ -66,13 +70,14 @@ def new_catalogue(
     ac = [i for i in named if i not in dc]
     rows, panels, on_panels = _panels(rows, known)
     rows, airframes = _airframes(rows, known)
-    guessed += (
-        f"{row.place}: {row.values['name']} is in {first.place} too: one item with a supply from"
-        " each, of which any one is enough (equipment.yaml). Two items need two names."
-        for first, *others in by_item(rows).values()
-        for row in others
-        if "name" in row.values
-    )
+    guessed += _named_twice(rows)
+    guessed += known.spellings()
+    names = [n for i, n in known.names.get("serials", {}).items() if i not in known.serials]
+    if names:
+        guessed.append(
+            f"{join_words(names, most=10)}: the name of an airframe, as Serials has it"
+            " (aircraft.yaml)."
+        )
     if airframes:
         guessed.append("Which serials are wired the same: the airframes (aircraft.yaml).")
     if ac:
@@ -82,7 +87,7 @@ def new_catalogue(
     guessed.append("Which source feeds which bus, every rating and every switch (power.yaml).")
     if any("ata" not in row.values for row in rows):
         guessed.append(f"Equipment without an ATA chapter is in chapter {NO_ATA} (equipment.yaml).")
-    guessed += on_panels
+    left_out = tuple(note_lines(on_panels))
     equipment, devices = new_records(rows, {*named, *panels, *_POWER_IDS})
     if not rows:
         equipment = [
@@ -116,22 +121,39 @@ def new_catalogue(
         "conditions.yaml": _conditions(sources, dc[0]),
         "equipment.yaml": records_text(equipment, devices) if rows else _example(equipment),
     }
-    return NewCatalogue(files, tuple(guessed))
+    return NewCatalogue(files, tuple(guessed), left_out, tuple(known.questions()))
+
+
+def _named_twice(rows: Sequence[ListRow]) -> Iterator[str]:
+    """The items that several rows name: two lamps with one name are two items."""
+    several = [
+        f"{of_one[0].item} ({join_words([str(row.number) for row in of_one], most=4)})"
+        for of_one in by_item(rows).values()
+        if len(of_one) > 1
+    ]
+    if several:
+        yield (
+            f"{counted(len(several), 'name')} in several rows, {join_words(several, most=5)}: one"
+            " item each, with a supply from each row, of which any one is enough (equipment.yaml)."
+            " Two items need two names."
+        )
 
 
 def _panels(
     rows: Sequence[ListRow], known: KnownNames
-) -> tuple[list[ListRow], dict[str, str], list[str]]:
+) -> tuple[list[ListRow], dict[str, str], list[RowNote]]:
     """The rows with positions as they are on panels, the panels' records, what was left out."""
     places: dict[str, tuple[set[str], int]] = {}
     kept: list[ListRow] = []
-    left_out: list[str] = []
+    left_out: list[RowNote] = []
     for row in rows:
         v = dict(row.values)
+        if v.pop("breaker-id", None):
+            left_out.append(row.note(NO_BREAKER_IDS))
         at = _POSITION.fullmatch(v.get("at", "").upper())
         if "at" in v and (at is None or "panel" not in v):
-            why = "no panel" if at else "not a row letter and a column number like B7"
-            left_out.append(f"{row.place}: the position {v['at']} is left out ({why}).")
+            no_panel = "the position is left out (the row has no panel)."
+            left_out.append(row.note(no_panel if at else NO_POSITION))
             del v["at"]
         elif at:
             v["at"] = f"{at[1]}{at[2]}"
@@ -159,36 +181,34 @@ def _panels(
 def _airframes(
     rows: Sequence[ListRow], known: KnownNames
 ) -> tuple[Sequence[ListRow], list[dict[str, str]]]:
-    """The rows with their airframes, and these: blocks of serials of which none is in two."""
+    """The rows with their airframes, and these: names, and blocks of serials that share none."""
     named = known.names.get("serials", {})
-    try:
-        numbers = {
-            i: ranges(_OPEN_END.sub("-", re.sub(r"(?<=\d) to (?=\d)", "-", text)))
-            for i, text in named.items()
-        }
-    except ValueError:
-        # Not all are numbers: each text is an airframe's name.
-        numbers = {}
-    if not numbers:
-        airframes = [
-            {"id": i, "name": f"Serials {n}" if n[:1].isdigit() else n} for i, n in named.items()
-        ]
-        return rows, [*airframes, *([_OTHERS] if len(airframes) == 1 else [])]
-    blocks = disjoint(numbers)
-    airframes, of_text = [], {i: list[str]() for i in named}
+    blocks = disjoint(known.serials)
+    airframes = [{"id": i, "name": n} for i, n in named.items() if i not in known.serials]
+    of_text: dict[str, list[str]] = {i: [] for i in known.serials}
+    taken = {airframe["id"] for airframe in airframes}
     for texts, serials in blocks.items():
         written = ranges_text(serials)
-        block = slug(written)
+        block = free_id(slug(written), taken)
+        taken.add(block)
         name = f"Serials {written[:-1]} and up" if written.endswith("-") else f"Serials {written}"
-        airframes.append({"id": block, "name": name, "serials": written})
+        airframes.append({"id": block, "name": shortened(name, 100), "serials": written})
         for i in texts:
             of_text[i].append(block)
     edges = sorted(r for serials in blocks.values() for r in serials)
     gap = any(after[0] > before[1] + 1 for before, after in pairwise(edges))
     changed = [
-        replace(row, values={**row.values, "serials": ", ".join(of_text[row.values["serials"]])})
-        if row.values.get("serials") in of_text
-        else row
+        replace(
+            row,
+            values={
+                meaning: ", ".join(
+                    dict.fromkeys(a for i in text.split(", ") for a in of_text.get(i, [i]))
+                )
+                if meaning in ("serials", "supply-serials")
+                else text
+                for meaning, text in row.values.items()
+            },
+        )
         for row in rows
     ]
     return changed, [*airframes, *([_OTHERS] if gap or len(airframes) == 1 else [])]

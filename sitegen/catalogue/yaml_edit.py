@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import yaml
@@ -51,6 +51,9 @@ class YamlText:
         self._tables: dict[tuple[int, int], yaml.MappingNode] = {}
         self._lists: dict[tuple[int, int], yaml.SequenceNode] = {}
         self._appended: dict[int, list[str]] = {}
+        self._tokens: list[yaml.Token] = []
+        self._removed: list[tuple[int, int, list[yaml.Token], int]] = []
+        """Of each deleted field: start and end, the tokens of its value, the number of the next."""
         root = yaml.compose(text, Loader=yaml.SafeLoader)
         for node in _nodes(root) if root is not None else ():
             at = (node.start_mark.line + 1, node.start_mark.column + 1)
@@ -88,6 +91,69 @@ class YamlText:
                 raise CannotEdit
             end = self._line_end(first.end_mark.index)
             self._splices[end, end, key] = f"\n{' ' * node.start_mark.column}{written}"
+
+    def remove_field(self, place: Place, key: str) -> None:
+        """Delete a field of the table that begins at a place; a comment on its line stays.
+
+        If other lines repeat its value, the first of them gets the value in place of the name.
+        """
+        node = self._tables.get((place.line, place.column))
+        keys = [k for k, _ in node.value if k.value == key] if node is not None else []
+        if node is None or not keys or len(node.value) < 2:
+            raise CannotEdit
+        if not self._tokens:
+            self._tokens = list(yaml.scan(self.text, Loader=yaml.SafeLoader))
+        tokens = self._tokens
+        at = next(
+            i
+            for i, token in enumerate(tokens)
+            if isinstance(token, yaml.ScalarToken)
+            and token.start_mark.index == keys[0].start_mark.index
+        )
+        value, after = _value_tokens(tokens, at + 2)
+        start, end = keys[0].start_mark.index, value[-1].end_mark.index
+        if not node.flow_style:
+            line_start = self.text.rfind("\n", 0, start) + 1
+            line_end = self._line_end(end)
+            if self.text[line_start:start].strip():
+                raise CannotEdit  # the first field of an entry
+            if not self.text[end:line_end].strip():
+                end = line_end
+                start = max(line_start - 1, 0)
+                start -= self.text[start - 1 : start] == "\r"
+            else:
+                end += len(self.text[end:line_end]) - len(self.text[end:line_end].lstrip())
+        elif isinstance(tokens[after], yaml.FlowEntryToken):
+            end = tokens[after + 1].start_mark.index
+        else:
+            before = max(
+                i for i, token in enumerate(tokens[:at]) if isinstance(token, yaml.FlowEntryToken)
+            )
+            start = tokens[before].start_mark.index
+        if "#" in self.text[start:end] and "\n" in self.text[start:end].strip():
+            raise CannotEdit  # a comment would be lost
+        self._splices[start, end, ""] = ""
+        self._removed.append((start, end, value, after))
+
+    def pass_on_removed(self) -> None:
+        """Write a deleted value that other lines repeat in the first of them."""
+        for _, end, value, after in self._removed:
+            if not isinstance(value[0], yaml.AnchorToken):
+                continue
+            name, text = value[0].value, self.text[value[0].start_mark.index : end]
+            text = text[: value[-1].end_mark.index - value[0].start_mark.index]
+            for token in self._tokens[after:]:
+                if isinstance(token, yaml.AnchorToken) and token.value == name:
+                    break
+                if not isinstance(token, yaml.AliasToken) or token.value != name:
+                    continue
+                at, ends = token.start_mark.index, token.end_mark.index
+                if any(first <= at < last for first, last, *_ in self._removed):
+                    continue
+                if "\n" in text:
+                    raise CannotEdit
+                self._splices[at, ends, ""] = text
+                break
 
     def append(self, place: Place, value: Any) -> None:
         """Add an entry at the end of the list that begins at a place."""
@@ -132,6 +198,25 @@ def _nodes(root: yaml.Node) -> Iterator[yaml.Node]:
             waiting.extend(value for _, value in node.value)
         elif isinstance(node, yaml.SequenceNode):
             waiting.extend(node.value)
+
+
+def _value_tokens(tokens: Sequence[yaml.Token], begin: int) -> tuple[list[yaml.Token], int]:
+    """The tokens of the value that begins at one, and the number of the one after them."""
+    opening = (
+        yaml.FlowMappingStartToken,
+        yaml.FlowSequenceStartToken,
+        yaml.BlockMappingStartToken,
+        yaml.BlockSequenceStartToken,
+    )
+    closing = (yaml.FlowMappingEndToken, yaml.FlowSequenceEndToken, yaml.BlockEndToken)
+    depth, end = 0, begin
+    while depth or not isinstance(tokens[end], (yaml.FlowEntryToken, yaml.KeyToken, *closing)):
+        depth += isinstance(tokens[end], opening) - isinstance(tokens[end], closing)
+        end += 1
+    value = [token for token in tokens[begin:end] if not isinstance(token, yaml.BlockEndToken)]
+    if not value:
+        raise CannotEdit
+    return value, end
 
 
 def _last_character(text: str, node: Any) -> int:

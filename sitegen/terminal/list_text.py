@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from sitegen.catalogue.list_changes import ListChanges
-from sitegen.catalogue.list_columns import MEANINGS, Columns
+from sitegen.catalogue.list_columns import Columns
+from sitegen.catalogue.list_meanings import MEANINGS
 from sitegen.catalogue.spreadsheet import Table
 from sitegen.words import counted
 
-MOST_GUESSES = 20
+MOST_LINES = 20
 
 
 def columns_text(table: Table, columns: Columns, rows_count: int) -> Iterator[str]:
@@ -30,26 +31,50 @@ def columns_text(table: Table, columns: Columns, rows_count: int) -> Iterator[st
         yield f"Merged cells: the value of {counted(table.merged, 'range')} counts in each row."
 
 
-def guesses_text(guesses: Sequence[str], title: str = "Check what was assumed") -> Iterator[str]:
-    """What was guessed, row by row."""
-    if guesses:
+def lines_text(lines: Sequence[str], title: str) -> Iterator[str]:
+    """Lines below a title, if there are any."""
+    if lines:
         yield title
-        yield from (f"  {guess}" for guess in guesses[:MOST_GUESSES])
-        if len(guesses) > MOST_GUESSES:
-            yield f"  and {len(guesses) - MOST_GUESSES} more"
+        yield from (f"  {line}" for line in lines[:MOST_LINES])
+        if len(lines) > MOST_LINES:
+            yield f"  and {len(lines) - MOST_LINES} more"
 
 
 def changes_text(changes: ListChanges) -> Iterator[str]:
     """What a list changes in a catalogue."""
     for row in changes.new_rows:
-        yield f"  new      {_item(row.values)}: {row.values['placard']} on {row.values['bus']}"
-    for row, _ in changes.new_supplies:
+        item = row.values.get("id") or row.item
+        yield f"  new      {item}: {row.values['placard']} on {row.values['bus']}"
+    for row, old in changes.new_supplies:
         placard = row.values.get("placard", "")
-        yield f"  supply   {_item(row.values)}: {placard} on {row.values.get('bus', '')}"
+        yield f"  supply   {_item(old.values)}: {placard} on {row.values.get('bus', '')}"
     for change in changes.changes:
         about = _item(change.old_row.values)
         heading = MEANINGS[change.meaning].heading.lower()
         yield f"  change   {about}: {heading} {change.old or '(empty)'} -> {change.new}"
+
+
+def lost_checks_text(changes: ListChanges) -> Iterator[str]:
+    """Which lines are no longer checked, and who had checked them."""
+    lines = []
+    for lost in changes.lost_checks:
+        v = lost.old_row.values
+        about = {"checked": "", "supply-checked": f", its supply from {v.get('bus')}"}
+        part = about.get(lost.meaning, f", its breaker {v.get('placard')}")
+        part = part if lost.old_row.supply else ""
+        lines.append(f"{_item(v)}{part}: was checked by {v[lost.meaning]}")
+    yield from lines_text(lines, "No longer checked, for the line changes")
+
+
+def not_in_list_text(changes: ListChanges) -> Iterator[str]:
+    """What the catalogue has on the same buses and airframes, and the list does not."""
+    lines = []
+    for old in changes.not_in_list:
+        v = old.values
+        bus = f" on {v['bus']}" if "bus" in v else " in a feeder"
+        name = v.get("placard") or v.get("breaker-id") or "no breaker"
+        lines.append(f"{_item(v)}: {name}{bus}")
+    yield from lines_text(lines, "In the catalogue, not in this list (it stays)")
 
 
 def _item(values: dict[str, str]) -> str:

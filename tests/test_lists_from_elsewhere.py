@@ -1,0 +1,606 @@
+"""Breaker lists that were not made for this program: other headings, spellings, cells, gaps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sitegen.catalogue.list_columns import match_columns
+from sitegen.catalogue.model import Catalogue, Device, Protector
+from sitegen.catalogue.read import read
+from sitegen.catalogue.spreadsheet import read_table
+from tests.test_lists import FINE, NO, WRONG_USAGE, files, run, written
+
+PLOVER = """\
+format: 1
+aircraft: {name: Plover, revision: "1", revised: 2026-11-20, statement: Invented.}
+airframes:
+  - {id: early, name: Early, serials: "1-24"}
+  - {id: late, name: Late, serials: "25-58"}
+  - {id: last, name: Last, serials: "59-"}
+panels: [{id: wall, name: Wall panel, where: left, rows: [A, B], columns: 9}]
+sources: [{id: gen, name: Generator, kind: generator, volts: 28, amps: 100}]
+buses: [{id: main, name: Main bus}, {id: radio, name: Radio bus}]
+devices:
+  - {id: cb-radio, name: RADIO BUS, kind: breaker, amps: 30, panel: wall, at: A1}
+  - {id: cb-strobe, name: STROBE, kind: breaker, amps: 10, panel: wall, at: A2}
+feeders: [{from: gen, to: main}, {from: main, to: radio, through: [cb-radio]}]
+equipment:
+  - {id: com-1, name: VHF radio 1, ata: 23-12, supplies: [{bus: radio, breaker: {name: COM 1, amps: 5, panel: wall, at: B1}}]}
+  - {id: strobe-left, name: Left strobe, ata: 33-45, supplies: [{bus: main, breaker: cb-strobe}]}
+  - {id: lamp, name: Landing light, ata: 33-40, supplies: [{bus: main, breaker: {name: LDG LT, amps: 10}}]}
+  - {id: heat, name: Pitot heat, ata: 30-31, fitted-to: [early], supplies: [{bus: main, breaker: {name: HEAT, amps: 10}}]}
+conditions: [{id: flight, name: Flight, sources: [gen]}]
+"""  # noqa: E501
+
+
+@pytest.fixture
+def plover(tmp_path: Path) -> Path:
+    (tmp_path / "plover").mkdir()
+    written(tmp_path / "plover", PLOVER, "plover.yaml")
+    return tmp_path / "plover"
+
+
+def imported(folder: Path, rows: str, *options: str) -> str:
+    """What an import says that ends well and has written the catalogue."""
+    path = written(folder.parent, rows)
+    result = run("import", folder, path, "--write", *options)
+    assert result.exit_code == FINE, result.output
+    again = run("import", folder, path, "--write", *options)
+    assert "Nothing changes" in again.output, again.output
+    return result.output
+
+
+def refused(folder: Path, rows: str, *options: str) -> str:
+    """What an import says that ends with nothing written."""
+    before = files(folder)
+    result = run("import", folder, written(folder.parent, rows), "--write", *options)
+    assert result.exit_code == NO
+    assert files(folder) == before
+    return result.output
+
+
+def started(folder: Path, rows: str, *options: str) -> tuple[str, Catalogue]:
+    """What `start` says, and the catalogue it makes; the same list then changes nothing."""
+    path = written(folder, rows)
+    result = run("start", folder / "new", "--name", "N", "--sources", 2, "--from", path, *options)
+    assert result.exit_code == FINE, result.output
+    again = run("import", folder / "new", path, *options)
+    assert "Nothing changes" in again.output, again.output
+    return result.output, catalogue(folder / "new")
+
+
+def catalogue(folder: Path) -> Catalogue:
+    reading = read(folder)
+    assert reading.catalogue is not None
+    return reading.catalogue
+
+
+def breakers(made: Catalogue) -> dict[str, float | None]:
+    """The rating of every breaker, by placard."""
+    own = [
+        s.breaker for e in made.equipment for s in e.supplies if isinstance(s.breaker, Protector)
+    ]
+    every: list[Protector | Device] = [*made.devices, *own]
+    assert len({b.name for b in every}) == len(every), "a breaker is there twice"
+    return {b.name: b.amps for b in every}
+
+
+# A list without equipment names the breakers that the catalogue has.
+
+
+@pytest.mark.parametrize(
+    ("row", "placard"),
+    [
+        ("Radio bus,COM 1,7.5,,", "COM 1"),
+        ("radio,com-1.breaker,7.5,,", "COM 1"),
+        ("Radio bus,COM 1,7.5,wall,B2", "COM 1"),
+        ("Radio bus,COM 1,7.5,wall,b-1", "COM 1"),
+        ("Radio bus,VHF 1,7.5,wall,B1", "VHF 1"),
+        ("Main bus,STROBE,7.5,,", "STROBE"),
+        ("Main bus,cb-strobe,7.5,wall,A2", "STROBE"),
+        ("Main bus,RADIO BUS,7.5,,", "RADIO BUS"),
+        ("Radio bus,Radio bus,7.5,wall,A1", "RADIO BUS"),
+    ],
+)
+def test_a_breaker_that_the_catalogue_has_is_updated_not_doubled(
+    plover: Path, row: str, placard: str
+) -> None:
+    before = breakers(catalogue(plover))
+    imported(plover, f"Bus,Breaker,Amps,Panel,Position\n{row}\n")
+    after = breakers(catalogue(plover))
+    assert len(after) == len(before)
+    assert after[placard] == 7.5
+    assert {n: a for n, a in after.items() if a != 7.5} == {
+        n: a for n, a in before.items() if n in after and n != placard
+    }
+    assert [e.name for e in catalogue(plover).equipment] == [
+        "VHF radio 1",
+        "Left strobe",
+        "Landing light",
+        "Pitot heat",
+    ]
+
+
+def test_the_same_placard_on_another_bus_or_position_is_another_breaker(plover: Path) -> None:
+    head = "Bus,Breaker,Amps,Panel,Position\n"
+    imported(
+        plover, f"{head}Main bus,COM 1,5,,\nRadio bus,COM 1,5,wall,B1\nRadio bus,COM 1,3,wall,B3\n"
+    )
+    supplies = [(s.bus, s.breaker) for e in catalogue(plover).equipment for s in e.supplies]
+    placed = [(bus, b.name, b.amps, b.at) for bus, b in supplies if isinstance(b, Protector)]
+    assert {p for p in placed if p[1] == "COM 1"} == {
+        ("main", "COM 1", 5, None),
+        ("radio", "COM 1", 5, "B1"),
+        ("radio", "COM 1", 3, "B3"),
+    }
+
+
+def test_another_item_on_a_breaker_that_is_shared_is_fed_through_it(plover: Path) -> None:
+    imported(
+        plover,
+        "Bus,Breaker,Amps,Equipment\n"
+        "Main bus,STROBE,7.5,Left strobe\nMain bus,STROBE,7.5,Right strobe\n",
+    )
+    made = catalogue(plover)
+    assert {e.id: e.supplies[0].breaker for e in made.equipment if "strobe" in e.id} == {
+        "strobe-left": "cb-strobe",
+        "right-strobe": "cb-strobe",
+    }
+    assert breakers(made)["STROBE"] == 7.5
+
+
+def test_another_item_on_the_own_breaker_of_one_is_asked_about(plover: Path) -> None:
+    rows = "Main bus,LDG LT,10,Landing light\nMain bus,LDG LT,10,Taxi light\n"
+    said = refused(plover, f"Bus,Breaker,Amps,Equipment\n{rows}")
+    assert "row 3: the breaker `LDG LT` is written in the supply of `lamp`" in said
+
+
+def test_a_renamed_item_keeps_its_record(plover: Path) -> None:
+    said = imported(plover, "Bus,Breaker,Amps,Equipment\nRadio bus,COM 1,5,COM transceiver 1\n")
+    assert "com-1: equipment VHF radio 1 -> COM transceiver 1" in said
+    assert len(catalogue(plover).equipment) == 4
+
+
+def test_which_of_two_breakers_with_one_placard_is_meant_is_asked(plover: Path) -> None:
+    second = "  - {id: heat-2, name: Heat 2, ata: 30-31, fitted-to: [late], supplies: [{bus: main, breaker: {name: HEAT, amps: 15}}]}\n"  # noqa: E501
+    text = PLOVER.replace("conditions:", f"{second}conditions:")
+    written(plover, text, "plover.yaml")
+    assert "`HEAT` is the breaker of `heat` and `heat-2`" in refused(
+        plover, "Bus,Breaker,Amps\nMain bus,HEAT,5\n"
+    )
+    imported(plover, "Bus,Breaker,Amps,Serials\nMain bus,HEAT,5,25 to 58\n")
+    ratings = [s.breaker for e in catalogue(plover).equipment for s in e.supplies]
+    assert [b.amps for b in ratings if isinstance(b, Protector) and b.name == "HEAT"] == [10, 5]
+
+
+# Spellings of a bus.
+
+SPELLINGS = """\
+Bus,Breaker,Amps
+Main bus,FAN,5
+MAIN BUS,HEAT,5
+ Main  bus ,COM,5
+Main-Bus,NAV,5
+main.bus,ADF,5
+Mian bus,DME,5
+Main bus 1-1,TAS,1
+Main bus 11,TAT,1
+L bus,LMP,5
+R bus,RMP,5
+"""
+
+
+def test_spellings_of_one_bus_are_one_and_near_misses_are_questions(tmp_path: Path) -> None:
+    said, made = started(tmp_path, SPELLINGS)
+    assert [b.name for b in made.buses] == [
+        "Main bus",
+        "Mian bus",
+        "Main bus 1-1",
+        "Main bus 11",
+        "L bus",
+        "R bus",
+    ]
+    assumed = said.partition("Check what was assumed\n")[2].partition("Questions\n")[0]
+    assert (
+        "`MAIN BUS` (row 3), `Main-Bus` (row 5) and `main.bus` (row 6) are taken for the bus"
+        " `Main bus`." in assumed
+    )
+    questions = said.partition("Questions\n")[2]
+    assert questions.count("one bus?") == 1
+    assert "`Main bus` (rows 2, 3, 4 and 2 more) and `Mian bus` (row 7): one bus?" in questions
+
+
+def test_a_bus_of_the_catalogue_is_known_in_other_spellings(plover: Path) -> None:
+    said = imported(plover, "Bus,Breaker,Amps\nMAIN-BUS,LDG LT,15\nRadio_bus,COM 1,5\n")
+    assert "`MAIN-BUS` (row 2) is taken for the bus `main`." in said
+    assert breakers(catalogue(plover))["LDG LT"] == 15
+    assert len(catalogue(plover).buses) == 2
+
+
+# Panel and position in one cell.
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "panels"),
+    [
+        ("Panel", ["P1 A3", "P1 A4", "P2 B12"], ["P1", "P1", "P2"]),
+        (
+            "Panel",
+            ["Overhead/B12", "Overhead/C1", "Side wall/A-1"],
+            ["Overhead", "Overhead", "Side wall"],
+        ),
+        ("Position", ["P1-A3", "P1-A4", "P2-A3"], ["P1", "P1", "P2"]),
+        ("Location", ["A3 Overhead", "B4 Overhead", "A1 Side"], ["Overhead", "Overhead", "Side"]),
+        (
+            "Pos.",
+            ["Overhead (B12)", "Overhead (C1)", "Side (A1)"],
+            ["Overhead", "Overhead", "Side"],
+        ),
+        ("CB Panel", ["P1A3", "P1A4", "P1B1"], ["P1", "P1", "P1"]),
+    ],
+)
+def test_panel_and_position_in_one_cell_are_divided(
+    tmp_path: Path, heading: str, cells: list[str], panels: list[str]
+) -> None:
+    rows = "".join(f"Main,CB {n},5,{cell}\n" for n, cell in enumerate(cells))
+    said, made = started(tmp_path, f"Bus,Breaker,Amps,{heading}\n{rows}")
+    names = {p.id: p.name for p in made.panels}
+    own = [s.breaker for e in made.equipment for s in e.supplies]
+    assert [names[b.panel] for b in own if isinstance(b, Protector) and b.panel] == panels
+    assert all(isinstance(b, Protector) and b.at for b in own)
+    guessed = said.partition("Guessed\n")[2]
+    assert guessed.startswith(f"  D {heading}: Panel `{panels[0]}` and Position `")
+
+
+@pytest.mark.parametrize(
+    "columns",
+    [
+        "Panel\nMain,A,5,Panel P1\nMain,B,5,Panel P1\nMain,C,5,Panel P2\nMain,D,5,Panel P2\n",
+        "Panel\nMain,A,5,P1 A3\nMain,B,5,Overhead\n",
+        "Panel,Position\nMain,A,5,CB P1,A1\nMain,B,5,CB P1,A2\nMain,C,5,CB P2,A1\n",
+    ],
+)
+def test_a_column_of_panels_stays_one(tmp_path: Path, columns: str) -> None:
+    made = match_columns(read_table(written(tmp_path, f"Bus,Breaker,Amps,{columns}")))
+    assert made.joined is None
+
+
+# Headings that nobody knows.
+
+GERMAN = """\
+Schiene;Sicherung;Strom;Strom
+Main bus;LDG LT;15;8
+Main bus;HEAT;10;7
+Radio bus;COM 1;5;4
+"""
+
+
+def test_headings_that_are_not_known_are_said_by_the_author(plover: Path) -> None:
+    said = refused(plover, GERMAN)
+    assert (
+        "Row 1 has A `Schiene`, B `Sicherung`, C `Strom` and D `Strom`. If these are the headings,"
+        " say what they mean with --column bus=Schiene --column breaker=Sicherung --column amps=C."
+        " Fields: equipment-id, equipment, ata," in said
+    )
+    options = said.partition("mean with ")[2].partition(". Fields")[0].split()
+    imported(plover, GERMAN, *options, "--column", "amps-drawn=D")
+    made = catalogue(plover)
+    assert breakers(made)["LDG LT"] == 15
+    assert {e.id: e.amps for e in made.equipment}["lamp"] == 8
+
+
+def test_a_missing_column_is_named_with_the_headings_and_the_option_to_type(plover: Path) -> None:
+    said = refused(
+        plover, "Distribution point,Breaker,Amps\nMain bus,LDG LT,15\nRadio bus,COM 1,5\n"
+    )
+    assert "no column is headed `Bus`, and the list needs it." in said
+    assert "The headings are A `Distribution point`, B `Breaker` and C `Amps`." in said
+    assert "with --column 'bus=Distribution point'. Fields: equipment-id" in said
+    said = refused(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n")
+    assert "or choose one with --column breaker=CB" in said
+    imported(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n", "--column", "breaker=placard")
+
+
+def test_the_author_goes_before_what_a_heading_means(tmp_path: Path) -> None:
+    rows = "Title of the list,,,\nBus,Amps,Rated,Breaker\nMain,3,10,LAMP\n"
+    _, made = started(tmp_path, rows, "--column", "Amps=Rated", "--column", "draw=AMPS")
+    assert breakers(made)["LAMP"] == 10
+    assert made.equipment[0].amps == 3
+
+
+@pytest.mark.parametrize(
+    ("option", "code", "said"),
+    [
+        ("bus", WRONG_USAGE, "--column `bus`: write FIELD=HEADING. Fields: equipment-id"),
+        ("buss=X", WRONG_USAGE, "Did you mean `bus`?"),
+        ("bus=", WRONG_USAGE, "write FIELD=HEADING"),
+        ("bus=Rail", NO, "no column has this heading. The headings are A `Bus`, B `Breaker`"),
+        ("wire=Note", NO, "columns D and E have this heading. Write the letter in place of it"),
+    ],
+)
+def test_an_option_that_names_no_column_is_said_to(
+    plover: Path, option: str, code: int, said: str
+) -> None:
+    path = written(plover.parent, "Bus,Breaker,Amps,Note,Note\nMain bus,LDG LT,15,,\n")
+    result = run("import", plover, path, "--column", option)
+    assert said in result.output
+    assert result.exit_code == code
+
+
+def test_a_field_is_set_once_and_only_for_a_list(plover: Path) -> None:
+    path = written(plover.parent, "Bus,Breaker,Amps\nMain bus,LDG LT,15\n")
+    result = run("import", plover, path, "--column", "bus=A", "--column", "BUS=B")
+    assert (result.exit_code, "is set twice" in result.output) == (WRONG_USAGE, True)
+    result = run("start", plover.parent / "new", "--name", "N", "--column", "bus=A")
+    assert (result.exit_code, "is for a list" in result.output) == (WRONG_USAGE, True)
+
+
+# One line for what is said of many rows.
+
+
+def test_what_is_said_of_many_rows_is_one_line(tmp_path: Path) -> None:
+    rows = "".join(f"Main,CB {n},5,Wall,{n},,\n" for n in range(2, 42))
+    rows += "".join(f"Main,LT {n},5,Wall,,Lamp {n},CB{n:03}\n" for n in range(10))
+    said, _ = started(
+        tmp_path, f"Bus,Breaker,Amps,Panel,Position,Equipment,CB id\n{rows}Main,SPARE,5,Wall,99,,\n"
+    )
+    lines = said.splitlines()
+    assert sum("position is left out" in line for line in lines) == 1
+    assert "40 rows (2, 3, 4 and 37 more): the position is left out" in said
+    assert "10 rows (42, 43, 44 and 7 more): the breaker id is left out" in said
+    assert "row 52: a spare breaker, which feeds nothing." in said
+    assert "40 rows (2, 3, 4 and 37 more): no equipment; it is named as the breaker." in said
+    assert len(lines) < 25
+
+
+def test_one_mistake_in_many_rows_is_one_problem(plover: Path) -> None:
+    said = refused(plover, "Bus,Breaker,Amps\n" + "".join(f"Bat,CB {n},5\n" for n in range(60)))
+    assert "60 rows (2, 3, 4 and 57 more), column A: the bus `Bat` is not in the catalogue" in said
+    assert "1 problem; nothing was done" in said
+
+
+# What the list no longer has.
+
+
+def test_what_the_list_does_not_have_is_said_and_stays(plover: Path) -> None:
+    before = breakers(catalogue(plover))
+    said = imported(plover, "Bus,Breaker,Amps\nMain bus,LDG LT,15\n")
+    assert (
+        "In the catalogue, not in this list (it stays)\n"
+        "  strobe-left: STROBE on main\n"
+        "  heat: HEAT on main\n"
+        "  cb-radio: RADIO BUS in a feeder\n" in said
+    )
+    assert "com-1" not in said
+    assert set(breakers(catalogue(plover))) == set(before)
+
+
+def test_what_no_airframe_of_the_list_has_is_not_missed(plover: Path) -> None:
+    said = imported(plover, "Bus,Breaker,Amps,Serials\nMain bus,FAN,15,25-58\n")
+    assert "heat: HEAT" not in said
+    assert "lamp: LDG LT on main" in said
+
+
+def test_a_list_of_all_that_there_is_misses_nothing(plover: Path) -> None:
+    rows = "Main bus,RADIO BUS,30\nMain bus,STROBE,10\nMain bus,LDG LT,10\n"
+    rows += "Main bus,HEAT,10\nRadio bus,COM 1,5\n"
+    assert "not in this list" not in imported(plover, f"Bus,Breaker,Amps\n{rows}")
+
+
+# Serials.
+
+
+@pytest.mark.parametrize(
+    ("cell", "airframes"),
+    [
+        ("1-24", ["early"]),
+        ("1 to 24", ["early"]),
+        ("1 through 24", ["early"]),
+        ("1 \N{EN DASH} 24", ["early"]),
+        ("S/N 1 thru 24", ["early"]),
+        ("up to 24", ["early"]),
+        ("25 and on", ["late", "last"]),
+        ("59 & subs", ["last"]),
+        ("59+", ["last"]),
+        ("from 59", ["last"]),
+        ("1-24; 59 and up", ["early", "last"]),
+        ("1-10, 11, 12 and 13-24", ["early"]),
+        ("Early", ["early"]),
+        ("early; last", ["early", "last"]),
+        ("Late and Last", ["late", "last"]),
+        ("early, 25-58", ["early", "late"]),
+        ("1-999", ["early", "late"]),
+        ("all", None),
+        ("1 and on", None),
+        ("", None),
+    ],
+)
+def test_a_cell_of_serials_names_airframes(
+    plover: Path, cell: str, airframes: list[str] | None
+) -> None:
+    if cell == "1-999":
+        # The last airframe has no last serial.
+        text = PLOVER.replace('"59-"', '"2000-"')
+        written(plover, text, "plover.yaml")
+    said = imported(plover, f'Bus,Breaker,Amps,Serials\nMain bus,FAN,5,"{cell}"\n')
+    (fan,) = [e for e in catalogue(plover).equipment if e.name == "FAN"]
+    assert fan.fitted_to == airframes
+    assert ("serials 59-999 are of no airframe" in said) == (cell == "1-999")
+
+
+@pytest.mark.parametrize(
+    ("cell", "said"),
+    [
+        ("12-18", "`12-18` is only a part of the airframe `early` (1-24)"),
+        ("18-12", "the range '18-12' ends before it begins"),
+        ("12/18", "'12/18' is no serial number, range or airframe. Write 12, 12-18 or 12-."),
+        ("0", "`0`: no airframe of the catalogue has these `serials`"),
+        ("Erly", "`Erly` is not an airframe of the catalogue. Did you mean `early`?"),
+        ("see note", "`see note` is not an airframe of the catalogue. Write airframes by id"),
+    ],
+)
+def test_serials_that_cannot_be_read_are_said_with_row_and_column(
+    plover: Path, cell: str, said: str
+) -> None:
+    output = refused(plover, f"Bus,Breaker,Amps,Serials\nMain bus,FAN,5,{cell}\n")
+    assert f"row 2, column D: {said}" in output
+
+
+def test_serials_and_names_of_a_new_list_become_airframes(tmp_path: Path) -> None:
+    rows = """\
+Bus,Breaker,Amps,Serials
+Main,FAN,5,12 to 18
+Main,COM,5,"12, 14; 16-20"
+Main,NAV,5,Cargo fit
+Main,DME,5,21 and on
+Main,ADF,5,"Cargo fit; 21 and on"
+"""
+    said, made = started(tmp_path, rows)
+    assert [(a.name, a.serials) for a in made.airframes] == [
+        ("Cargo fit", ""),
+        ("Serials 12, 14, 16-18", "12, 14, 16-18"),
+        ("Serials 13, 15", "13, 15"),
+        ("Serials 19-20", "19-20"),
+        ("Serials 21 and up", "21-"),
+    ]
+    fitted = {e.id: e.fitted_to for e in made.equipment}
+    assert fitted["fan"] == ["12-14-16-18", "13-15"]
+    assert fitted["com"] == ["12-14-16-18", "19-20"]
+    assert fitted["adf"] == ["cargo-fit", "21"]
+    assert "Cargo fit: the name of an airframe, as Serials has it" in said
+
+
+def test_serials_of_a_new_list_that_cannot_be_read_stop_it(tmp_path: Path) -> None:
+    path = written(tmp_path, "Bus,Breaker,Amps,Serials\nMain,FAN,5,12--\nMain,COM,5,12 // 18\n")
+    result = run("start", tmp_path / "new", "--name", "N", "--sources", 1, "--from", path)
+    assert "row 3, column D: '12 // 18' is no serial number" in result.output
+    assert result.exit_code == NO
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_column_of_many_serials_is_none_of_airframes(tmp_path: Path) -> None:
+    rows = "".join(f"Main,CB {n},5,{n}\n" for n in range(1, 5_000))
+    path = written(tmp_path, f"Bus,Breaker,Amps,Serial number\n{rows}")
+    result = run("start", tmp_path / "new", "--name", "N", "--sources", 1, "--from", path)
+    assert "names 4999 groups of serials, and at most 100 can be airframes" in result.output
+
+
+# What was checked, and changes.
+
+CHECKED = """\
+format: 1
+aircraft: {name: Plover, revision: "1", revised: 2026-11-20, statement: Invented.}
+sources: [{id: gen, name: Generator, kind: generator, volts: 28, amps: 100}]
+buses: [{id: main, name: Main bus}, {id: aft, name: Aft bus}]
+feeders: [{from: gen, to: main}, {from: gen, to: aft}]
+equipment:
+  - {id: fan, name: Fan, ata: 21-20, checked: &kerr {by: M. Kerr, on: 2026-11-20}, supplies: [{bus: main, breaker: {name: FAN, amps: 5}}]}
+  - {id: heat, name: Heat, ata: 30-31, supplies: [{bus: main, breaker: {name: HEAT, amps: 5}}], checked: *kerr}  # sleeve 12
+  - id: com
+    name: Com
+    checked: *kerr  # by telephone
+    ata: 23-12
+    supplies:
+      - bus: main
+        checked: *kerr
+        breaker:
+          name: COM
+          amps: 5
+          checked: {by: T. Ode, on: 2026-11-21}
+  - {id: nav, name: Nav, ata: 34-12, checked: *kerr, supplies: [{bus: main, breaker: {name: NAV, amps: 5}}]}
+conditions: [{id: flight, name: Flight, sources: [gen]}]
+"""  # noqa: E501
+
+
+@pytest.fixture
+def signed(tmp_path: Path) -> Path:
+    (tmp_path / "plover").mkdir()
+    written(tmp_path / "plover", CHECKED, "plover.yaml")
+    return tmp_path / "plover"
+
+
+def checks(made: Catalogue) -> dict[str, list[str]]:
+    """By item: who has checked the record, its supply, its breaker."""
+    of: dict[str, list[str]] = {}
+    for item in made.equipment:
+        (supply,) = item.supplies[:1]
+        assert isinstance(supply.breaker, Protector)
+        lines = (item, supply, supply.breaker)
+        of[item.id] = [line.checked.by if line.checked else "" for line in lines]
+    return of
+
+
+KERR, ODE = "M. Kerr", "T. Ode"
+AS_IT_WAS = {
+    "fan": [KERR, "", ""],
+    "heat": [KERR, "", ""],
+    "com": [KERR, KERR, ODE],
+    "nav": [KERR, "", ""],
+}
+
+
+@pytest.mark.parametrize(
+    ("row", "lost"),
+    [
+        ("main,FAN,7.5,Fan,21-20", {"fan": ["", "", ""]}),
+        ("main,HEAT,5,Heat,30-32", {"heat": ["", "", ""]}),
+        ("main,COM,7.5,Com,23-12", {"com": [KERR, KERR, ""]}),
+        ("aft,COM,5,Com,23-12", {"com": [KERR, "", ODE]}),
+        ("main,COM,5,Com,23-13", {"com": ["", KERR, ODE]}),
+        ("aft,NAV 2,5,Nav,34-12\nmain,NAV,5,Nav,34-12", {"nav": ["", "", ""]}),
+        ("main,FAN,5,Fan,21-20", {}),
+        (
+            "main,FAN,7,Fan,21-20\nmain,HEAT,7,Heat,30-31",
+            {"fan": ["", "", ""], "heat": ["", "", ""]},
+        ),
+    ],
+)
+def test_a_line_that_changes_is_no_longer_checked(
+    signed: Path, row: str, lost: dict[str, list[str]]
+) -> None:
+    assert checks(catalogue(signed)) == AS_IT_WAS
+    said = imported(signed, f"Bus,Breaker,Amps,Equipment,ATA\n{row}\n")
+    assert checks(catalogue(signed)) == AS_IT_WAS | lost
+    title = "No longer checked, for the line changes\n"
+    assert (title in said) == bool(lost)
+    for item in lost:
+        assert f"  {item}" in said.partition(title)[2]
+    text = (signed / "plover.yaml").read_text("utf-8")
+    assert all(comment in text for comment in ("# sleeve 12\n", "# by telephone\n"))
+
+
+def test_a_check_that_other_lines_repeat_moves_to_the_first_of_them(signed: Path) -> None:
+    imported(signed, "Bus,Breaker,Amps\nmain,FAN,7.5\nmain,HEAT,7.5\n")
+    text = (signed / "plover.yaml").read_text("utf-8")
+    assert "  - {id: fan, name: Fan, ata: 21-20, supplies: [" in text
+    assert "amps: 7.5}}]}  # sleeve 12\n" in text
+    assert "    checked: &kerr {by: M. Kerr, on: 2026-11-20}  # by telephone\n" in text
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+def test_a_comment_beside_a_check_stays_when_the_check_goes(signed: Path, newline: str) -> None:
+    written(signed, CHECKED.replace("\n", newline), "plover.yaml")
+    imported(signed, "Bus,Breaker,Amps,Equipment,ATA\naft,COM,5,Com,23-13\n")
+    text = (signed / "plover.yaml").read_bytes().decode()
+    block = """\
+  - id: com
+    name: Com
+    # by telephone
+    ata: 23-13
+    supplies:
+      - bus: aft
+        breaker:
+""".replace("\n", newline)
+    assert block in text
+
+
+def test_a_list_cannot_sign_a_line_for_who_checked_it_before(signed: Path) -> None:
+    head = "Bus,Breaker,Amps,Equipment,Checked\n"
+    said = refused(signed, f'{head}main,FAN,7.5,Fan,"M. Kerr, 2026-11-20"\n')
+    assert "row 2: the line changes, and checked is still `M. Kerr, 2026-11-20`" in said
+    imported(signed, f"{head}main,FAN,7.5,Fan,\n")
+    assert checks(catalogue(signed))["fan"][0] == ""
+    imported(signed, f'{head}main,FAN,7.5,Fan,"T. Ode, 2026-11-25"\n')
+    assert checks(catalogue(signed))["fan"][0] == ODE
