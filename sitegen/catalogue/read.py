@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -54,9 +53,6 @@ class ReadResult:
     findings: tuple[Finding, ...]
     """Errors first, then advice, each in the order of their locations."""
     notes: tuple[Note, ...]
-    digest: str
-    """A fingerprint of what the catalogue and its notes say, whatever files they are split over;
-    empty when there is no catalogue."""
     locations: RecordLocations = field(repr=False, compare=False)
     """Where each record of the catalogue is."""
     texts: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
@@ -103,7 +99,7 @@ def read(path: Path, follow_links: bool = False) -> ReadResult:
     notes, note_findings = _notes(gathered.notes)
     reported.extend(with_rule("note", note_findings))
     texts = {file.name: file.text for file in (*gathered.yaml, *gathered.notes)}
-    unusable = ReadResult(None, (), notes, "", RecordLocations(), texts)
+    unusable = ReadResult(None, (), notes, RecordLocations(), texts)
     if not roots:
         return replace(unusable, findings=_in_order(reported))
 
@@ -133,7 +129,6 @@ def read(path: Path, follow_links: bool = False) -> ReadResult:
         formed.catalogue,
         findings,
         notes,
-        _digest(formed.catalogue, notes),
         RecordLocations(formed.root, formed.catalogue),
         texts,
     )
@@ -224,10 +219,3 @@ def _title(text: str) -> str:
         elif line.startswith("# ") and not fenced and line[2:].strip(" #"):
             return line[2:].strip(" #")
     return ""
-
-
-def _digest(catalogue: Catalogue, notes: Iterable[Note]) -> str:
-    digest = hashlib.sha256(catalogue.model_dump_json(by_alias=True).encode())
-    for note in notes:
-        digest.update(f"\0{note.id}\0{note.text}".encode())
-    return digest.hexdigest()

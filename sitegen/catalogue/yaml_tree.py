@@ -92,6 +92,8 @@ class Builder:
     """The last line in which a space was missing after a colon."""
     ends: dict[int, int] = field(default_factory=dict)
     """By line: the column after the last text without quotes that ends in it."""
+    words: set[str] = field(default_factory=set)
+    """The names of fields in which nothing was wrong."""
 
     def run(self, next_event: Callable[[], Any]) -> bool:
         """Read events to the end of the first document; whether that was all."""
@@ -161,8 +163,20 @@ class Builder:
         mark = event.start_mark
         line, column = mark.line + 1, mark.column + 1
         is_key = frame is not None and frame.key is _AS_KEY and type(frame.node.value) is dict
-        value: Any = text
         in_quotes = not event.implicit[0] and event.tag is None
+        if (
+            is_key
+            and text in self.words
+            and not in_quotes
+            and frame is not None
+            and text not in frame.node.value
+        ):
+            frame.key, frame.key_line, frame.key_column = text, line, column
+            frame.unspaced = ""
+            if frame.duplicates:
+                self.report_duplicates(frame)
+            return
+        value: Any = text
         if in_quotes:
             last_line = event.end_mark.line + 1
             if last_line > line and event.style in ("'", '"'):
@@ -220,6 +234,7 @@ class Builder:
     def key(self, frame: _Frame, text: str, in_quotes: bool, place: Place) -> None:
         table = cast("dict[str, Node]", frame.node.value)
         frame.key_line, frame.key_column, frame.unspaced = place.line, place.column, ""
+        trap = None
         if not in_quotes:
             value, trap = resolve(text)
             is_date = text == "on" and len(self.stack) > 1 and self.stack[-2].key == "checked"
@@ -261,6 +276,8 @@ class Builder:
             return
         self.report_duplicates(frame)
         frame.key = text
+        if not in_quotes and not rest and trap is None:
+            self.words.add(text)
 
     def report_duplicates(self, frame: _Frame) -> None:
         """Report the sequence of fields that are defined again, up to here.

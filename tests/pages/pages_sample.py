@@ -244,7 +244,7 @@ def reading(catalogue: dict[str, Any], notes: dict[str, str] | None = None) -> R
         Note(i, text.split("\n")[0].lstrip("# ") or i, text, Place(f"notes/{i}.md"))
         for i, text in (notes or {}).items()
     )
-    return ReadResult(Catalogue.model_validate(catalogue), (), found, "", RecordLocations())
+    return ReadResult(Catalogue.model_validate(catalogue), (), found, RecordLocations())
 
 
 def context_of(

@@ -222,7 +222,7 @@ switches: {battery-switch: ["off", "on"]}
 
 
 def facts_of(catalogue: Raw) -> Facts:
-    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), "", RecordLocations())
+    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), RecordLocations())
     networks = fleet(reading)
     return Facts(AirframeAnswers(reading, networks[0]), networks)
 
@@ -339,7 +339,7 @@ def test_the_other_breaker_of_the_same_item_is_never_a_wrong_place() -> None:
     catalogue = expand(TWO_SUPPLIES)
     wall = {"id": "wall", "name": "Wall", "where": "here", "rows": ["A"], "columns": 4}
     reading = ReadResult(
-        Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), "", RecordLocations()
+        Catalogue.model_validate({**catalogue, "panels": [wall]}), (), (), RecordLocations()
     )
     [network] = fleet(reading)
     [place] = [k for k in KINDS if k.id == "place"]
@@ -407,7 +407,7 @@ def test_a_word_that_only_the_answer_shares_with_the_question_gives_it_away() ->
 @thorough(60)
 @given(catalogues())
 def test_questions_about_any_net_are_as_sound(catalogue: Raw) -> None:
-    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), "", RecordLocations())
+    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), RecordLocations())
     networks = fleet(reading)
     checker = Checker(catalogue)
     for network in networks:

@@ -101,7 +101,7 @@ def facts() -> Facts:
         {"id": f"wall-{side}", "name": f"Wall {side}", "where": "here", "rows": ["A"], "columns": 5}
         for side in "12"
     ]
-    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), "", RecordLocations())
+    reading = ReadResult(Catalogue.model_validate(catalogue), (), (), RecordLocations())
     network = build(reading.catalogue, "all")  # type: ignore[arg-type]
     return Facts(AirframeAnswers(reading, network), (network,))
 

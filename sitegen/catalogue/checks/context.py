@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from sitegen.catalogue.checks.unread_records import UnreadRecords
 from sitegen.catalogue.findings import Place
@@ -58,8 +58,7 @@ class Entry:
         return KINDS[kind.removeprefix("own ")].modes if kind != "equipment" else ()
 
 
-@dataclass(frozen=True)
-class Mention:
+class Mention(NamedTuple):
     """One place where a record names another."""
 
     id: str
@@ -92,13 +91,16 @@ class OneSupply:
     path: Path
     fitted: Airframes
 
-    @property
-    def own_protectors(self) -> Iterator[OwnProtector]:
+    @cached_property
+    def own_protectors(self) -> tuple[OwnProtector, ...]:
         """The breaker or fuse that is written in place."""
-        for kind, record in (("breaker", self.supply.breaker), ("fuse", self.supply.fuse)):
-            if isinstance(record, Protector):
-                words = f"{kind} {record.name} of {self.owner_words}"
-                yield OwnProtector(kind, record, (*self.path, kind), words)
+        return tuple(
+            OwnProtector(
+                kind, record, (*self.path, kind), f"{kind} {record.name} of {self.owner_words}"
+            )
+            for kind, record in (("breaker", self.supply.breaker), ("fuse", self.supply.fuse))
+            if isinstance(record, Protector)
+        )
 
 
 @dataclass(frozen=True)

@@ -84,8 +84,10 @@ def thresholds_can_be_passed(m: CheckContext) -> Iterator[Finding]:
                 "Fix the figure, or delete the term.",
             )
     for i, equipment in enumerate(m.catalogue.equipment):
+        if not equipment.min_volts:
+            continue
         highest = max(_highest_volts(m, supply.bus) for supply in equipment.supplies)
-        if equipment.min_volts and 0 < highest < equipment.min_volts:
+        if 0 < highest < equipment.min_volts:
             yield advice(
                 m.at(("equipment", i, "min-volts")),
                 f"equipment {equipment.id}: no supply ever has more than {highest:g} V, so it "

@@ -7,7 +7,7 @@ them is a slip.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sitegen.catalogue.checks.context import CheckContext, Path
 from sitegen.catalogue.checks.wiring import wirings
@@ -27,8 +27,7 @@ FEET = (0.3, 300.0)
 METRES = (0.1, 100.0)
 
 
-@dataclass(frozen=True)
-class _Figure:
+class _Figure(NamedTuple):
     """One figure, with the span in which it is to be expected."""
 
     owner: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import re
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import Any
 
@@ -56,8 +56,8 @@ def links_lead_somewhere(m: CheckContext) -> Iterator[Finding]:
             if any(entry.kind in kinds for entry in entries):
                 pages.add(f"{prefix}-{name}.html")
     hints: dict[str, str] = {}
-    for owner, place, text in _texts(m):
-        if not _LINK.search(text) or too_deep(text) is not None:
+    for owner, place, text in _texts(m, lambda text: _LINK.search(text) is not None):
+        if too_deep(text) is not None:
             continue
         raw = m.texts.get(place.file, "")
         start = 0
@@ -85,10 +85,9 @@ def links_lead_somewhere(m: CheckContext) -> Iterator[Finding]:
 
 def texts_are_not_nested_too_deeply(m: CheckContext) -> Iterator[Finding]:
     """Markdown is nested less deeply than its parser can go."""
-    for owner, place, text in _texts(m):
+    for owner, place, text in _texts(m, lambda text: too_deep(text) is not None):
         index = too_deep(text)
-        if index is None:
-            continue
+        assert index is not None
         raw = m.texts.get(place.file, "")
         lines = text.count("\n", 0, index)
         start = _offset(raw, Place(place.file, place.line + lines, 1 if lines else place.column))
@@ -131,12 +130,13 @@ def _is_link(text: str, target: str) -> bool:
     return re.search(f"href *= *[\"']?{re.escape(html.escape(target))}\\b", _html(text)) is not None
 
 
-def _texts(m: CheckContext) -> Iterator[tuple[str, Place, str]]:
-    """Whose it is, where it begins, and the text: every text in Markdown."""
+def _texts(m: CheckContext, wanted: Callable[[str], bool]) -> Iterator[tuple[str, Place, str]]:
+    """Whose it is, where it begins, and the text: every text in Markdown that is wanted."""
     for owner, path, text in _fields(m):
-        yield owner, m.at(path), text
+        if wanted(text):
+            yield owner, m.at(path), text
     for name, text in m.texts.items():
-        if name.startswith("notes/"):
+        if name.startswith("notes/") and wanted(text):
             yield f"note {name.removeprefix('notes/').rpartition('.')[0]}", Place(name), text
 
 

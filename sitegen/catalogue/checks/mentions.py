@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from sitegen.catalogue.checks.context import (
@@ -143,13 +144,37 @@ def _mentions(
     fitted: frozenset[str],
     wiring: bool = True,
 ) -> Iterator[Mention]:
+    values = vars(record) if isinstance(record, Record) else {}
     for place, target in places.items():
-        looked_up = target.space, target.kinds, target.noun
-        for full, name, *key in _names(record, place.split(), path):
-            yield Mention(name, full, *looked_up, owner, fitted, wiring, *key)
+        first, field, steps = _steps(place)
+        if value := values.get(field):
+            for full, name, is_key, of_key in _names(value, steps, (*path, first)):
+                yield Mention(
+                    name,
+                    full,
+                    target.space,
+                    target.kinds,
+                    target.noun,
+                    owner,
+                    fitted,
+                    wiring,
+                    is_key,
+                    of_key,
+                )
 
 
-def _names(value: Any, steps: list[str], path: Path) -> Iterator[tuple[Path, str, bool, Any]]:
+@cache
+def _steps(place: str) -> tuple[str, str, tuple[str, ...]]:
+    """Of a path below a record: its first field, that as it is in the model, and the rest."""
+    first, *rest = place.split()
+    return first, _field(first), tuple(rest)
+
+
+def _field(step: str) -> str:
+    return "from_" if step == "from" else step.replace("-", "_")
+
+
+def _names(value: Any, steps: Sequence[str], path: Path) -> Iterator[tuple[Path, str, bool, Any]]:
     """The path of each name at some steps below a value, the name, if it is a key, of what."""
     if not steps:
         if isinstance(value, str):
@@ -160,9 +185,8 @@ def _names(value: Any, steps: list[str], path: Path) -> Iterator[tuple[Path, str
         return
     step, *rest = steps
     if step != "*":
-        field = "from_" if step == "from" else step.replace("-", "_")
         if isinstance(value, Record):
-            yield from _names(vars(value).get(field), rest, (*path, step))
+            yield from _names(vars(value).get(_field(step)), rest, (*path, step))
     elif isinstance(value, dict):
         for key, of_key in value.items():
             yield (*path, key), key, True, of_key
