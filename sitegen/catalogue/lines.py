@@ -7,7 +7,7 @@ record covers the supplies in it, and that of a supply its breaker.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from sitegen.catalogue.fitted import is_fitted
@@ -58,8 +58,6 @@ class CatalogueLine:
     """The part of the check sheet that it belongs to."""
     name: str
     """What it is called: `COM 1`, `Forward bus to Mid bus`."""
-    facts: str
-    """What is to be verified, in one sentence without its full stop."""
     keys: frozenset[str]
     """The ids of what it says something of: of a feeder its ends and devices, of a supply what it
     feeds and its own breaker. What may share its id with a component has its section before it."""
@@ -69,6 +67,15 @@ class CatalogueLine:
     """The document that it was taken from; may be empty."""
     checked: Checked | None
     """None: nobody has verified it."""
+    record: Line = field(repr=False, compare=False)
+    names: Names = field(repr=False, compare=False)
+
+    @property
+    def facts(self) -> str:
+        """What is to be verified, in one sentence without its full stop."""
+        if isinstance(self.record, Supply):
+            return supply_facts(self.record, self.names)
+        return record_facts(self.record, self.names)
 
 
 def has_checks(catalogue: Catalogue) -> bool:
@@ -130,11 +137,12 @@ def lines(catalogue: Catalogue, airframe: str | None = None) -> list[CatalogueLi
                 (section, i),
                 SECTIONS[section],
                 names.of_record(record),
-                record_facts(record, names),
                 keys,
                 getattr(record, "id", ""),
                 record.reference or "",
                 record.checked,
+                record,
+                names,
             )
             found[section].append((order, line))
     return [line for rows in found.values() for _, line in sorted(rows, key=lambda row: row[0])]
@@ -166,11 +174,12 @@ def _supplies(
                 (*path, "supplies", j),
                 SECTIONS["equipment"],
                 f"{owner.name}, from {names[supply.bus]}",
-                supply_facts(supply, names),
                 frozenset([owner.id, *own]),
                 owner.id,
                 _first(supply, written, owner),
                 supply.checked or owner.checked,
+                supply,
+                names,
             ),
         )
 

@@ -164,17 +164,9 @@ class Builder:
         line, column = mark.line + 1, mark.column + 1
         is_key = frame is not None and frame.key is _AS_KEY and type(frame.node.value) is dict
         in_quotes = not event.implicit[0] and event.tag is None
-        if (
-            is_key
-            and text in self.words
-            and not in_quotes
-            and frame is not None
-            and text not in frame.node.value
-        ):
-            frame.key, frame.key_line, frame.key_column = text, line, column
-            frame.unspaced = ""
-            if frame.duplicates:
-                self.report_duplicates(frame)
+        usual = is_key and text in self.words and not in_quotes
+        if usual and frame and text not in frame.node.value and not frame.duplicates:
+            frame.key, frame.key_line, frame.key_column, frame.unspaced = text, line, column, ""
             return
         value: Any = text
         if in_quotes:
