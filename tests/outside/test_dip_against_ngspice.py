@@ -25,7 +25,6 @@ from sitegen.solver.scenarios import Masks, Scenario, scenarios_of
 from sitegen.solver.setting import Positions, Setting
 from sitegen.solver.steady_state import SteadyState, conducting
 from tests.outside.ngspice import volts_at_the_end
-from tests.samples import sample_size
 
 NETS = 200
 NOMINAL_VOLTS = 28
@@ -173,7 +172,7 @@ def test_the_contactors_that_a_dip_drops_out_are_those_of_a_circuit_simulator(
     lines = list(MODELS)
     by_solver: list[tuple[dict[str, bool], bool]] = []
     nets = 0
-    while nets < sample_size(NETS):
+    while nets < NETS:
         network = random_net(chance)
         normal = condition_states(network).steady
         dropping = [
