@@ -118,17 +118,21 @@ class SingleFailures:
     @staticmethod
     def _hits(outcome: Outcome) -> dict[str, list[tuple[int, int]]]:
         """By function: where it is lost, surely and perhaps, and where it has nothing to spare."""
-        known, surely = function_states(outcome), function_states(outcome, surely=True)
-        return {
-            f.id: [
-                (
-                    known[f.id][which] & enough_providers(outcome, f, which),
-                    surely[f.id][which] & enough_providers(outcome, f, which, surely=True),
-                )
-                for which in (0, 1)
-            ]
-            for f in outcome.network.catalogue.functions
-        }
+        conflicts = outcome.before.conflicts or outcome.after.conflicts
+        answers = [
+            (surely, function_states(outcome, surely))
+            for surely in ((False, True) if conflicts else (False,))
+        ]
+        found: dict[str, list[tuple[int, int]]] = {}
+        for function in outcome.network.catalogue.functions:
+            found[function.id] = hits = []
+            for which in (0, 1):
+                masks = [
+                    states[function.id][which] & enough_providers(outcome, function, which, surely)
+                    for surely, states in answers
+                ]
+                hits.append((masks[0], masks[-1]))
+        return found
 
 
 def single_failures(
