@@ -107,7 +107,8 @@ def build_site(
         paths[network.airframe] = frozenset(page.path.removeprefix(folder) for page in pages)
         jobs += [others, items]
         buses = counted(len(network.catalogue.buses), "bus", "buses")
-        shares.append((answers.airframe, f"{counted(len(network.equipment), 'item')} on {buses}"))
+        share = f"{counted(len(network.equipment), 'item')} on {buses}"
+        shares.append((answers.airframe, share, revision.since if revision else ""))
     jobs.insert(0, [front_page.fleet_page(catalogue, shares)])
     shared: list[tuple[str, str | bytes]] = [
         *shared_files(SHARED if by_page else SHARED + FROM_THE_WEB, views_of(catalogue)),

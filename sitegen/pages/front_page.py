@@ -32,13 +32,14 @@ from sitegen.pages.theme import fill
 from sitegen.words import counted
 
 
-def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> Page:
+def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str, str]]) -> Page:
     """The front page of the site.
 
     Parameters
     ----------
     catalogue : the whole fleet's.
-    shares : each airframe with a line about what is fitted to it.
+    shares : each airframe with a line about what is fitted to it, and the older revision since
+        which its changes have a page, or empty.
     """
 
     def make() -> str:
@@ -62,8 +63,10 @@ def fleet_page(catalogue: Catalogue, shares: Sequence[tuple[Airframe, str]]) -> 
                         "name": a.name,
                         "note": prose(a.note, _no_page),
                         "share": share,
+                        "changes": f"{a.id}/{CHANGES}" if since else "",
+                        "since": since,
                     }
-                    for a, share in shares
+                    for a, share, since in shares
                 ],
             },
         )

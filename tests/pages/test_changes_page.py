@@ -42,6 +42,7 @@ def test_it_is_linked_from_the_front_page_and_the_foot_of_each_page_only_where_t
     with_page, without = site(rewired(), sample()), site(rewired(), None)
     assert set(with_page) - set(without) == {"early/changes.html", "late/changes.html"}
     assert '<a href="changes.html"><b>Changes</b>' in with_page["early/index.html"]
+    assert '<a href="early/changes.html">What has changed since' in with_page["index.html"]
     foot = '<a href="changes.html">What has changed since revision 2 of 1 Mar 2026</a>'
     pages = [p for p in with_page if p.startswith("early/") and p.endswith(".html")]
     assert [p for p in pages if foot not in with_page[p]] == []
@@ -71,6 +72,7 @@ def test_an_airframe_that_the_older_revision_did_not_have_has_no_such_page() -> 
     assert "early/changes.html" in found
     assert "late/changes.html" not in found
     assert "changes.html" not in found["late/index.html"]
+    assert "late/changes.html" not in found["index.html"]
 
 
 def test_what_is_fitted_to_one_airframe_is_on_its_page_alone() -> None:
