@@ -33,10 +33,14 @@ def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
     """For each scenario, the state of every node; scenarios in which it is the same share it."""
     steady = power.steady
     found: list[dict[str, NodeState]] = [{} for _ in range(count)]
+    reached: dict[str, dict[str, int]] = {}
+    for source, nodes in power.reach.items():
+        for node, mask in nodes.items():
+            reached.setdefault(node, {})[source] = mask
     for node in steady.network.nodes:
         live, machines, down = steady.live[node], power.from_machines[node], steady.down[node]
         levels, carriers = power.volts[node], power.carriers[node]
-        reach = {s: reached[node] for s, reached in power.reach.items() if reached[node]}
+        reach = reached.get(node, {})
         masks = [live, machines, down, *(m for _, m in levels), *reach.values(), *carriers.values()]
         states: dict[int, NodeState] = {}
         for k, number in enumerate(distinct(masks, count)):

@@ -162,5 +162,6 @@ def _has_effect(outcome: Outcome) -> int:
         mask |= after.steady.live[node] ^ outcome.was(before.steady.live[node])
         mask |= after.from_machines[node] ^ outcome.was(before.from_machines[node])
         for source in outcome.network.sources:
-            mask |= after.reach[source][node] ^ outcome.was(before.reach[source][node])
+            reached, was = after.reach[source].get(node, 0), before.reach[source].get(node, 0)
+            mask |= reached ^ outcome.was(was)
     return mask

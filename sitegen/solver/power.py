@@ -96,7 +96,7 @@ class Power:
 
     @cached_property
     def reach(self) -> dict[str, dict[str, int]]:
-        """By source, by node: the source produces and its own power reaches the node."""
+        """By source, by node that it may reach: it produces, and its own power reaches the node."""
         return {
             source: {node: union(mask for _, mask in at) for node, at in offered.items()}
             for source, offered in self.offered.items()
@@ -108,18 +108,17 @@ class Power:
 
         It offers the highest volts there, or not more than half a volt less.
         """
-        found: dict[str, dict[str, int]] = {}
-        for node, shown in self.steady.levels.items():
-            of_node = found[node] = {}
-            for source, offered in self.offered.items():
+        found: dict[str, dict[str, int]] = {node: {} for node in self.steady.network.nodes}
+        for source, offered in self.offered.items():
+            for node, here in offered.items():
                 mask = union(
-                    here & at
-                    for level, here in offered[node]
-                    for highest, at in shown
+                    where & at
+                    for level, where in here
+                    for highest, at in self.steady.levels[node]
                     if highest - level <= SHARING_MILLIVOLTS
                 )
                 if mask:
-                    of_node[source] = mask
+                    found[node][source] = mask
         return found
 
     @cached_property
@@ -129,8 +128,8 @@ class Power:
         In the scenarios that no mask holds it shows 0.
         """
         return {
-            node: tuple((millivolts / 1000, mask) for millivolts, mask in shown)
-            for node, shown in self.steady.levels.items()
+            node: tuple((millivolts / 1000, mask) for millivolts, mask in self.steady.levels[node])
+            for node in self.steady.network.nodes
         }
 
     @cached_property

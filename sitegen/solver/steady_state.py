@@ -135,7 +135,7 @@ def at_rest(network: Network, scenarios: Scenarios, setting: Setting) -> Positio
         if kinds[device] == "switch" and all(
             set(t.model_fields_set) <= {"switches"} for t in terms
         ):
-            start[device] |= _hold(terms, network, setting, {}, {}, {}, {})
+            start[device] |= _hold(terms, network, setting, {}, {}, {}, Levels())
     return starting_from(network, start)
 
 
@@ -240,7 +240,7 @@ def _rounds(
     conducts = remembered
     while undecided:
         live, produces = powered(network, setting, conducts, down, at.stalled)
-        shown: Levels = {}
+        shown = Levels()
         if network.by_volts:
             passes = passing(network, setting, down)
             masks = branch_masks(network, conducts, setting.all)

@@ -9,8 +9,15 @@ from sitegen.solver.network import Branch, Network
 from sitegen.solver.scenarios import Masks
 from sitegen.solver.setting import Setting
 
-Levels = dict[str, list[tuple[int, int]]]
-"""By node: (mV, mask of the scenarios in which it shows them), highest first, the masks apart."""
+
+class Levels(dict[str, list[tuple[int, int]]]):
+    """By node: (mV, mask of the scenarios in which it shows them), highest first, the masks apart.
+
+    What no power reaches is left out, and shows nothing: of many nodes a source reaches few.
+    """
+
+    def __missing__(self, node: str) -> list[tuple[int, int]]:
+        return []
 
 
 Drops = dict[str, list[tuple[str, int, int]]]
@@ -37,8 +44,8 @@ def levels(network: Network, arcs: Drops, produces: Masks, passes: Masks) -> Lev
     On each way the drops of the sound diodes are taken from the source's volts; never less than 0.
     From the highest volts down, as Dijkstra's shortest paths (1959), for all scenarios at once.
     """
-    shown: Levels = {n: [] for n in network.nodes}
-    taken = dict.fromkeys(network.nodes, 0)
+    shown = Levels()
+    taken: dict[str, int] = {}
     ahead: dict[int, dict[str, int]] = {}
     for source, mask in produces.items():
         if mask:
@@ -51,19 +58,19 @@ def levels(network: Network, arcs: Drops, produces: Masks, passes: Masks) -> Lev
         while waiting:
             node = next(iter(waiting))
             mask = waiting.pop(node)
-            new = mask & passes[node] & ~taken[node]
+            new = mask & passes[node] & ~taken.get(node, 0)
             if not new:
                 continue
-            taken[node] |= new
+            taken[node] = taken.get(node, 0) | new
             here[node] = here.get(node, 0) | new
             for target, where, drop in arcs[node]:
-                on = new & where & ~taken[target]
+                on = new & where & ~taken.get(target, 0)
                 if on:
                     lower = max(level - drop, 0)
                     at = waiting if lower == level else ahead.setdefault(lower, {})
                     at[target] = at.get(target, 0) | on
         for node, mask in here.items():
-            shown[node].append((level, mask))
+            shown.setdefault(node, []).append((level, mask))
     return shown
 
 

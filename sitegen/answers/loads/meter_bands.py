@@ -10,13 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal, NamedTuple
 
 from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.simple_paths import Passage
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps, NetState
+from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import exact
+from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 
 SHARING_ERROR = Fraction(1, 10)
@@ -56,6 +59,7 @@ class NetVariations:
 
     net: NetState
     _ones: dict[str, Amps] = field(default_factory=dict)
+    _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
     _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
     _errors: dict[tuple[str, frozenset[str]], Fraction] = field(default_factory=dict)
 
@@ -89,6 +93,17 @@ class NetVariations:
             self._measured[key] = meter.measured(self._ones[node])[0]
         return self._measured[key]
 
+    def _passages(self, node: str) -> dict[int, list[tuple[str, Passage]]]:
+        """By branch with a meter, the sources that feed a node through it, and how."""
+        if node not in self._through:
+            found = self._through[node] = {}
+            metered = _with_a_meter(self.net.sharing.network)
+            for source in self.net.sharing.carriers(node):
+                passages = self.net.topology.between(source, node)
+                for branch in metered & passages.keys():
+                    found.setdefault(branch, []).append((source, passages[branch]))
+        return self._through[node]
+
     def sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
         """How far a meter is off, A, while sources do not share these nodes by rating.
 
@@ -101,7 +116,7 @@ class NetVariations:
         return self._errors[key]
 
     def _sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
-        sharing, between = self.net.sharing, self.net.topology.between
+        sharing = self.net.sharing
 
         def error(sources: Iterable[str]) -> Fraction:
             rated = (exact(sharing.network.sources[s].amps or 0) for s in sources)
@@ -113,15 +128,12 @@ class NetVariations:
             carriers = sharing.carriers(node).keys()
             converters |= carriers & sharing.inputs.keys()
             along |= carriers & {meter.at}
-            uses = {
-                s: [passages[b] for b in meter.branches & passages.keys()]
-                for s in (carriers if meter.branches else ())
-                for passages in [between(s, node)]
-            }
+            passages = self._passages(node)
+            uses = [(s, p) for b in meter.branches for s, p in passages.get(b, ())]
             # Of what all passes here, however it is shared, nothing varies.
-            if not all(uses.values()):
-                along |= {s for s, passages in uses.items() if any(p.along for p in passages)}
-                against |= {s for s, passages in uses.items() if any(p.against for p in passages)}
+            if uses and len({s for s, _ in uses}) < len(carriers):
+                along |= {s for s, p in uses if p.along}
+                against |= {s for s, p in uses if p.against}
         off = min((error(sources) for sources in (along, against) if sources), default=NO_AMPS)
         # What a converter gives more or less than its share, it takes more or less.
         for converter in converters:
@@ -168,6 +180,13 @@ class Variations:
         fed = self.amps.taken.keys() | self.of_net.charged_through
         carriers = self.amps.net.sharing.carriers
         return frozenset(n for n in fed if len(carriers(n)) > 1)
+
+
+@lru_cache(maxsize=8)
+def _with_a_meter(network: Network) -> frozenset[int]:
+    """The numbers of the branches in which a loadmeter or ammeter is."""
+    meters = {i.at for i in network.catalogue.indications if i.kind in LOAD_METERS}
+    return frozenset(k for k, b in enumerate(network.branches) if not meters.isdisjoint(b.through))
 
 
 def variations(power: Power, states: Sequence[Amps]) -> list[Variations]:

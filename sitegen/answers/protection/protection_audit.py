@@ -286,7 +286,7 @@ def uncleared_shorts(network: Network, before: Power) -> list[UnclearedShort]:
         one = UnclearedShort(
             bus.id,
             sources,
-            tuple(s for s in sources if not before.reach[s][bus.id] >> c & 1),
+            tuple(s for s in sources if not before.reach[s].get(bus.id, 0) >> c & 1),
             tuple(n for n in used if (dead.steady.live[n] & ~short.steady.live[n]) >> k & 1),
             conditions[c],
         )

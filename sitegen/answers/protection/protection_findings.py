@@ -122,7 +122,7 @@ def _advice(
         sources = [
             source
             for source, reach in before.reach.items()
-            if network.sources[source].current == "ac" and reach[bus] >> first & 1
+            if network.sources[source].current == "ac" and reach.get(bus, 0) >> first & 1
         ]
         yield (
             "conflict",
