@@ -58,11 +58,13 @@ def allowed_for(source: Source, amps: Fraction, at_least: bool) -> str:
 
 def over_rating(outcome: Outcome) -> list[dict[str, OverRating]]:
     """By scenario, what is over its rating and carries more than with nothing failed."""
-    network = outcome.network
-    before, after = draws(outcome.before), draws(outcome.after)
+    network, after = outcome.network, draws(outcome.after)
+    over = [list(_over(network, amps)) for amps in after.states]
+    if not any(over):
+        return [{} for _ in after.number]
+    before = draws(outcome.before)
     normally = dict(zip(network.columns, (before.states[n] for n in before.number), strict=True))
     carried = {c: {i: b.most for i, _, b in _carried(network, a)} for c, a in normally.items()}
-    over = [list(_over(network, amps)) for amps in after.states]
     return [
         {
             component: one

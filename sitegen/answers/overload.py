@@ -80,10 +80,11 @@ class Overloads:
         condition : in which the failure came.
         stuck : what is failed `stuck-closed`.
         """
-        normally = self.normally[condition]
+        words = self.words(amps)
+        normally = self.normally[condition] if words else {}
         return {
             device: word
-            for device, word in self.words(amps).items()
+            for device, word in words.items()
             if device not in stuck and normally.get(device) not in ("must", word)
         }
 

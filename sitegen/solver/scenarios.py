@@ -266,6 +266,8 @@ def distinct(masks: Iterable[int], count: int) -> list[int]:
     """
     every = (1 << count) - 1
     numbers = [0] * count
+    if count == 1:
+        return numbers
     for i, mask in enumerate(masks):
         few = mask ^ every if 2 * bin(mask).count("1") > count else mask
         if few:

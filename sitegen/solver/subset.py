@@ -21,6 +21,8 @@ def narrowed(power: Power, numbers: Sequence[int]) -> Power:
     The answer is to be read; no further steady state is computed from it.
     """
     steady = power.steady
+    if len(numbers) == steady.setting.all.bit_length():
+        return power  # with what is known of it
     place = {k: i for i, k in enumerate(numbers)}
     every = (1 << len(numbers)) - 1
     chosen = widened(every, numbers)
