@@ -254,6 +254,12 @@ def test_panel_and_position_in_one_cell_are_divided(
     assert guessed.startswith(f"  D {heading}: Panel `{panels[0]}` and Position `")
 
 
+def test_a_cell_in_ten_may_have_the_panel_only(tmp_path: Path) -> None:
+    rows = "".join(f"Main,CB {n},5,Wall A{n}\n" for n in range(1, 12))
+    _, made = started(tmp_path, f"Bus,Breaker,Amps,Panel\n{rows}Main,CB 0,5,Tail cone\n")
+    assert [(p.name, p.columns) for p in made.panels] == [("Wall", 11), ("Tail cone", 1)]
+
+
 @pytest.mark.parametrize(
     "columns",
     [
@@ -265,6 +271,22 @@ def test_panel_and_position_in_one_cell_are_divided(
 def test_a_column_of_panels_stays_one(tmp_path: Path, columns: str) -> None:
     made = match_columns(read_table(written(tmp_path, f"Bus,Breaker,Amps,{columns}")))
     assert made.joined is None
+
+
+# Commas in names and figures.
+
+
+@pytest.mark.parametrize("separator", [";", "\t", ","])
+def test_commas_in_names_and_figures_divide_no_cells(tmp_path: Path, separator: str) -> None:
+    rows = [["Bus", "Breaker", "Amps", "Equipment"]]
+    rows += [["Main", f"LT {n}", "7,5", f"Light, wing, left, no. {n}, white"] for n in range(5)]
+    if separator == ",":
+        rows = [[f'"{cell}"' for cell in row] for row in rows]
+    text = "Lights, heaters, pumps, 28 V\n" + "".join(f"{separator.join(r)}\n" for r in rows)
+    _, made = started(tmp_path, text)
+    assert {n: a for n, a in breakers(made).items() if a == 7.5} == {
+        f"LT {n}": 7.5 for n in range(5)
+    }
 
 
 # Headings that nobody knows.
@@ -281,10 +303,10 @@ def test_headings_that_are_not_known_are_said_by_the_author(plover: Path) -> Non
     said = refused(plover, GERMAN)
     assert (
         "Row 1 has A `Schiene`, B `Sicherung`, C `Strom` and D `Strom`. If these are the headings,"
-        " say what they mean with --column bus=Schiene --column breaker=Sicherung --column amps=C."
-        " Fields: equipment-id, equipment, ata," in said
+        " say what they mean with --column bus=Schiene --column breaker=Sicherung --column amps=C"
+        " (fields: equipment-id, equipment, ata," in said
     )
-    options = said.partition("mean with ")[2].partition(". Fields")[0].split()
+    options = said.partition("mean with ")[2].partition(" (fields")[0].split()
     imported(plover, GERMAN, *options, "--column", "amps-drawn=D")
     made = catalogue(plover)
     assert breakers(made)["LDG LT"] == 15
@@ -292,12 +314,11 @@ def test_headings_that_are_not_known_are_said_by_the_author(plover: Path) -> Non
 
 
 def test_a_missing_column_is_named_with_the_headings_and_the_option_to_type(plover: Path) -> None:
-    said = refused(
-        plover, "Distribution point,Breaker,Amps\nMain bus,LDG LT,15\nRadio bus,COM 1,5\n"
-    )
+    rows = "Main bus,x,LDG LT,15\nMain bus,,HEAT,10\nMain bus,,STROBE,10\n"
+    said = refused(plover, f"Distribution point,Note,Breaker,Amps\n{rows}")
     assert "no column is headed `Bus`, and the list needs it." in said
-    assert "The headings are A `Distribution point`, B `Breaker` and C `Amps`." in said
-    assert "with --column 'bus=Distribution point'. Fields: equipment-id" in said
+    assert "The headings are A `Distribution point`, B `Note`, C `Breaker` and D `Amps`." in said
+    assert "with --column 'bus=Distribution point' (fields: equipment-id" in said
     said = refused(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n")
     assert "or choose one with --column breaker=CB" in said
     imported(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n", "--column", "breaker=placard")
@@ -381,6 +402,17 @@ def test_what_no_airframe_of_the_list_has_is_not_missed(plover: Path) -> None:
     said = imported(plover, "Bus,Breaker,Amps,Serials\nMain bus,FAN,15,25-58\n")
     assert "heat: HEAT" not in said
     assert "lamp: LDG LT on main" in said
+
+
+def test_a_link_in_a_feeder_is_missed_by_no_list_of_breakers(plover: Path) -> None:
+    text = PLOVER.replace("RADIO BUS, kind: breaker", "RADIO LINK, kind: fuse-link")
+    written(plover, text.replace(", panel: wall, at: A1}", "}"), "plover.yaml")
+    assert "RADIO LINK" not in imported(plover, "Bus,Breaker,Amps\nMain bus,LDG LT,15\n")
+
+
+def test_a_row_that_is_none_of_the_list_is_left_out(plover: Path) -> None:
+    said = imported(plover, "Bus,Breaker,Amps,Draw\nMain bus,LDG LT,15,5\n,,,\n,,,5\n")
+    assert "row 4: no equipment, breaker or bus; the row is left out." in said
 
 
 def test_a_list_of_all_that_there_is_misses_nothing(plover: Path) -> None:
@@ -468,7 +500,7 @@ Main,ADF,5,"Cargo fit; 21 and on"
     fitted = {e.id: e.fitted_to for e in made.equipment}
     assert fitted["fan"] == ["12-14-16-18", "13-15"]
     assert fitted["com"] == ["12-14-16-18", "19-20"]
-    assert fitted["adf"] == ["cargo-fit", "21"]
+    assert fitted["adf"] == ["cargo-fit", "21-and-up"]
     assert "Cargo fit: the name of an airframe, as Serials has it" in said
 
 

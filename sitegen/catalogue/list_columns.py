@@ -214,7 +214,7 @@ def _missing(table: Table, heading_row: int, missing: Sequence[str], used: set[i
     return (
         f"{table.place(heading_row)}: no column is headed {names}, and the list needs it."
         f" The headings are {_headings(table, heading_row)}. Say which column it is with"
-        f" {_options(table, heading_row, missing, used)}. Fields: {_fields()}."
+        f" {_options(table, heading_row, missing, used)} (fields: {_fields()})."
     )
 
 
@@ -232,8 +232,8 @@ def _no_headings(table: Table) -> str:
     needed = ("bus", "placard", "rating")
     return (
         f"{start} that are known. Row {table.first_row + row} has {_headings(table, row)}. If these"
-        f" are the headings, say what they mean with {_options(table, row, needed, set())}."
-        f" Fields: {_fields()}."
+        f" are the headings, say what they mean with {_options(table, row, needed, set())}"
+        f" (fields: {_fields()})."
     )
 
 
@@ -250,12 +250,15 @@ def _options(table: Table, row: int, missing: Sequence[str], used: set[int]) -> 
 
 def _likely(table: Table, heading_row: int, meaning: str, used: set[int]) -> int | None:
     """The column that most looks like amps, a bus (few texts) or a placard (a text a row)."""
+    rows = max(len(_texts(table, heading_row, c)) for c in range(table.width))
     amps: list[int] = []
     different: dict[int, int] = {}
     for c, cell in enumerate(table.rows[heading_row]):
         if c in used or not cell.strip():
             continue
-        texts = _texts(table, heading_row, c)[:200]
+        texts = _texts(table, heading_row, c)
+        if 2 * len(texts) < rows:
+            continue  # what a list needs is in most of its rows
         if texts and all(re.fullmatch(r"\d+(?:[.,]\d+)? ?(?:A|amps?)?", t, re.I) for t in texts):
             amps.append(c)
         elif texts:

@@ -220,6 +220,8 @@ def unmatched(
         own_buses = [old.values["bus"]] if "bus" in old.values else own_buses
         if (
             id(old) not in matches.taken
+            and old.values.get("protection")
+            != "fuse-link"  # on no panel, and in no list of breakers
             and buses & set(own_buses)
             and (everywhere or not serials_of(old) or serials_of(old) & airframes)
         ):

@@ -37,6 +37,8 @@ MEANINGS = {
             "airframe",
             "airframes",
             "effectivity",
+            "eff",
+            "effective",
             "fitted to",
             "msn",
             "s n",
@@ -70,7 +72,7 @@ MEANINGS = {
     "checked": Meaning("Checked", ("checked by", "verified", "verified by")),
     "bus": Meaning(
         "Bus",
-        ("bus bar", "busbar", "bus name", "power bus", "fed from"),
+        ("bus bar", "busbar", "bus name", "power bus", "supply bus", "source bus", "fed from"),
         ("supply", "feed", "power"),
     ),
     "protection": Meaning("Breaker or fuse", ("protection", "protection type", "device type")),

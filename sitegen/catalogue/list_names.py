@@ -55,7 +55,8 @@ def free_id(wanted: str, taken: set[str]) -> str:
     """An id that is not taken: the wanted one, or one with a number after it."""
     made, number = wanted, 1
     while made in taken:
-        number += 1
+        # Of thousands with one name, the next number is free when all that are taken are counted.
+        number = number + 1 if number < 100 else max(number + 1, len(taken))
         made = f"{wanted[: LONGEST_ID - 6]}-{number}"
     return made
 

@@ -73,6 +73,9 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
             read.left_out.append(row.note("a spare breaker, which feeds nothing."))
             continue
         if not {"name", "id", "breaker-id", "placard"} & set(values):
+            if "bus" not in values and not wrong:
+                read.left_out.append(row.note("no equipment, breaker or bus; the row is left out."))
+                continue
             if not wrong:
                 read.problems.append(
                     row.note("no equipment and no breaker. Fill one in, or delete the row.")

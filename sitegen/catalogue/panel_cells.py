@@ -33,14 +33,16 @@ class JoinedCells:
         'B12'
         """
         match = re.fullmatch(self.pattern, text, re.IGNORECASE)
-        return match[meaning] if match else ""
+        if match is None:
+            return text if meaning == self.column else ""
+        return match[meaning]
 
 
 def joined_cells(texts: Mapping[str, Sequence[str]]) -> JoinedCells | None:
-    """The column in which every cell has a panel and a position, and no other column has one.
+    """The column in which the cells have a panel and a position, and no other column has one.
 
-    A position is of one breaker, and a panel of many: a column `Panel P1`, `Panel P2`, repeated in
-    most rows, has panels only.
+    One cell in ten may be written otherwise; it stays as it is. A position is of one breaker, and a
+    panel of many: a column `Panel P1`, `Panel P2`, repeated in most rows, has panels only.
 
     Parameters
     ----------
@@ -53,12 +55,15 @@ def joined_cells(texts: Mapping[str, Sequence[str]]) -> JoinedCells | None:
     different = set(cells)
     possible = []
     for pattern in _PATTERNS:
-        matches = [re.fullmatch(pattern, cell, re.IGNORECASE) for cell in different]
-        if not all(matches):
+        every = (re.fullmatch(pattern, cell, re.IGNORECASE) for cell in different)
+        matches = [match for match in every if match]
+        if 10 * (len(different) - len(matches)) > len(different):
             continue
-        panels = {bare_name(match["panel"]) for match in matches if match}
+        panels = {bare_name(match["panel"]) for match in matches}
         if meaning == "at" or (len(panels) < len(different) and 2 * len(different) > len(cells)):
             possible.append((len(panels), pattern))
     if not possible:
         return None
-    return JoinedCells(meaning, min(possible, key=lambda p: p[0])[1], cells[0])
+    pattern = min(possible, key=lambda p: p[0])[1]
+    example = next(cell for cell in cells if re.fullmatch(pattern, cell, re.IGNORECASE))
+    return JoinedCells(meaning, pattern, example)

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from itertools import pairwise
+
+from sitegen.words import shortened
 
 PATTERN = re.compile(r"^\s*([0-9]{1,9})\s*(?:(-)\s*([0-9]{1,9})?)?\s*$")
 HIGHEST = 10**9
@@ -54,7 +58,8 @@ def ranges(text: str) -> list[Range]:
     return found
 
 
-def spoken_ranges(text: str) -> list[Range | str]:
+@lru_cache(maxsize=256)
+def spoken_ranges(text: str) -> tuple[Range | str, ...]:
     """What the cell of a list says of serials: ranges, and texts that may name airframes.
 
     Raises
@@ -65,7 +70,7 @@ def spoken_ranges(text: str) -> list[Range | str]:
     Examples
     --------
     >>> spoken_ranges("S/N 1 through 24; 31 and 59 & on, Block 2")
-    [(1, 24), (31, 31), (59, 1000000000), 'Block 2']
+    ((1, 24), (31, 31), (59, 1000000000), 'Block 2')
     """
     dashed = re.sub("[\N{HYPHEN}-\N{HORIZONTAL BAR}\N{MINUS SIGN}]", "-", text)
     found: list[Range | str] = []
@@ -74,7 +79,8 @@ def spoken_ranges(text: str) -> list[Range | str]:
         if match is None or (match["up_to"] and (match["last"] or match["open"])):
             if not part[0].isalpha():
                 raise ValueError(
-                    f"'{part}' is no serial number, range or airframe. Write 12, 12-18 or 12-."
+                    f"'{shortened(part)}' is no serial number, range or airframe."
+                    " Write 12, 12-18 or 12-."
                 )
             found.append(part)
             continue
@@ -82,9 +88,9 @@ def spoken_ranges(text: str) -> list[Range | str]:
         last = int(match["last"] or (HIGHEST if match["open"] or match["on"] else first))
         first = min(first, 1) if match["up_to"] else first
         if last < first:
-            raise ValueError(f"the range '{part}' ends before it begins")
+            raise ValueError(f"the range '{shortened(part)}' ends before it begins")
         found.append((first, last))
-    return found
+    return tuple(found)
 
 
 def joined(of_some: Iterable[Range]) -> list[Range]:
@@ -107,11 +113,17 @@ def disjoint(named: Mapping[str, Iterable[Range]]) -> dict[frozenset[str], list[
     >>> disjoint({"a": [(1, 10)], "b": [(5, 20)]})[frozenset("ab")]
     [(5, 10)]
     """
+    steps: dict[int, list[tuple[str, int]]] = {}
+    for one, of_one in named.items():
+        for first, last in of_one:
+            steps.setdefault(first, []).append((one, 1))
+            steps.setdefault(last + 1, []).append((one, -1))
     found: dict[frozenset[str], list[Range]] = {}
-    every = [(one, r) for one, of_one in named.items() for r in of_one]
-    edges = sorted({edge for _, (first, last) in every for edge in (first, last + 1)})
-    for begin, after in pairwise(edges):
-        names = frozenset(one for one, (first, last) in every if first <= begin <= last)
+    active: Counter[str] = Counter()
+    for begin, after in pairwise(sorted(steps)):
+        for one, step in steps[begin]:
+            active[one] += step
+        names = frozenset(+active)
         if names:
             found.setdefault(names, []).append((begin, after - 1))
     return found

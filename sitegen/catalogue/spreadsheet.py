@@ -146,8 +146,7 @@ def _from_csv(name: str, data: bytes) -> Table:
         ) from None
     if "\0" in text:
         raise SpreadsheetError(f"{name} is no text: save the list as 'CSV UTF-8', or as XLSX.")
-    head = "\n".join(text.splitlines()[:20])
-    separator = max(",;\t", key=head.count)
+    separator = _separator(text)
     rows: list[tuple[str, ...]] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
@@ -166,6 +165,25 @@ def _from_csv(name: str, data: bytes) -> Table:
         if cell.startswith("=") and f"'{cell}" not in text
     )
     return Table(name, tuple(rows), odd=odd)
+
+
+def _separator(text: str) -> str:
+    """What separates cells: what divides the most of the first rows into the same number of them.
+
+    A comma may be in figures and names, too.
+    """
+    head = "\n".join(text.splitlines()[:20])
+
+    def regular(separator: str) -> tuple[int, int]:
+        try:
+            widths = [len(row) for row in csv.reader(io.StringIO(head), delimiter=separator)]
+        except csv.Error:
+            return 0, 0
+        several = [width for width in widths if width > 1]
+        usual = max(several, key=several.count, default=0)
+        return several.count(usual), usual
+
+    return max(",;\t", key=regular)
 
 
 def _unmarked(cell: str) -> str:

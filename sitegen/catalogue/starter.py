@@ -189,10 +189,11 @@ def _airframes(
     taken = {airframe["id"] for airframe in airframes}
     for texts, serials in blocks.items():
         written = ranges_text(serials)
-        block = free_id(slug(written), taken)
+        words = f"{written[:-1]} and up" if written.endswith("-") else written
+        block = free_id(slug(words), taken)
         taken.add(block)
-        name = f"Serials {written[:-1]} and up" if written.endswith("-") else f"Serials {written}"
-        airframes.append({"id": block, "name": shortened(name, 100), "serials": written})
+        name = shortened(f"Serials {words}", 100)
+        airframes.append({"id": block, "name": name, "serials": written})
         for i in texts:
             of_text[i].append(block)
     edges = sorted(r for serials in blocks.values() for r in serials)

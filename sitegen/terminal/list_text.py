@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from sitegen.catalogue.list_changes import ListChanges
 from sitegen.catalogue.list_columns import Columns
-from sitegen.catalogue.list_meanings import MEANINGS
+from sitegen.catalogue.list_meanings import MEANINGS, RARE
 from sitegen.catalogue.spreadsheet import Table
 from sitegen.words import counted
 
@@ -23,7 +23,7 @@ def columns_text(table: Table, columns: Columns, rows_count: int) -> Iterator[st
     if columns.unused:
         yield "Not used"
         yield from (f"  {letters} {heading}" for letters, heading in columns.unused)
-    own = ("id", "protection", "breaker-id", "supply-serials")
+    own = ("id", "protection", "breaker-id", "supply-serials", *RARE)
     missing = [m.heading for key, m in MEANINGS.items() if key not in columns.of and key not in own]
     if missing:
         yield f"No column for: {', '.join(missing)}"
