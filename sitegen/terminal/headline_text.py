@@ -57,7 +57,7 @@ def headline(
         functions = len(more.functions_lost)
         also = f" and {counted(functions, 'function')}" if functions else ""
         first = f"You lose {len(loss.lost)} of {working} working items{also}."
-        return (first, *sentences(network, loss, more, is_dip))
+        return (first, *_newly_on_battery(more), *sentences(network, loss, more, is_dip))
     if loss.shed:
         off = f"The crew turns off {_named(network, loss.shed)}."
         return (*sentences(network, loss, more, is_dip), off, "No other item is lost.")
@@ -164,9 +164,8 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     if more.reduced and not loss.lost:
         works = "works" if len(more.reduced) == 1 else "work"
         yield f"{counted(len(more.reduced), 'item')} {works} with one supply or alternative less."
-    if more.newly_on_battery and not loss.lost:
-        are = "item is" if len(more.newly_on_battery) == 1 else "items are"
-        yield f"{len(more.newly_on_battery)} {are} now on battery only."
+    if not loss.lost:
+        yield from _newly_on_battery(more)
     if more.no_reserve:
         have = "has" if len(more.no_reserve) == 1 else "have"
         yield f"{_buses(network, more.no_reserve)} {have} no battery in reserve any more."
@@ -190,6 +189,12 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     if more.dip is not None:
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         yield f"If contactors {do}, {_difference(network, loss, more.dip)}."
+
+
+def _newly_on_battery(more: Besides) -> Iterator[str]:
+    if more.newly_on_battery:
+        are = "item is" if len(more.newly_on_battery) == 1 else "items are"
+        yield f"{len(more.newly_on_battery)} {are} now on battery only."
 
 
 def _difference(network: Network, loss: Loss, other: Loss) -> str:

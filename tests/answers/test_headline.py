@@ -244,3 +244,15 @@ def test_what_is_not_known_is_counted_on_a_button_beside_what_is_lost() -> None:
     assert in_few_words(loss) == "2 not known"
     assert at_a_glance(net, loss, normal) == "none lost, 2 not known"
     assert in_few_words(replace(loss, lost=("fan",))) == "1 lost, 2 not known"
+
+
+def test_what_is_left_on_battery_is_said_beside_what_is_lost() -> None:
+    net = "sources: {gen: 28, bat: {kind: battery, volts: 24}}\nbuses: [main, side]\n"
+    net += "devices: {k: {kind: contactor, closes-when: {live: [gen]}}, d: diode}\n"
+    net += (
+        "feeders: [gen > main, main > d > side, bat > side]\nequipment: {radio: main, lamp: side}"
+    )
+    assert said(net, ("gen", "lost"))[:2] == (
+        "You lose 1 of 2 working items.",
+        "1 item is now on battery only.",
+    )
