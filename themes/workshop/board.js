@@ -66,6 +66,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   const { picture, pan, art } = pageParts.drawn(airframe, "The drawing: tap a part to choose it");
 
+  picture.querySelector("figcaption").prepend(make("span", "Tap a part to fail it", "hint"));
+
   const bar = make("div", "", "board-bar");
   const condition = picker("Condition", net.conditions.map((c) => [c.id, c.name]), (value) =>
     pageParts.conditionChosen(net, value, () => change((one) => { one.condition = value; })));
@@ -88,7 +90,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const status = make("p", "", "sr-only");
   status.setAttribute("role", "status");
   const beside = make("div", "", "beside");
-  beside.append(part, answer);
+  const finding = make("div", "", "board-finding");
+  beside.append(part, finding, answer);
   const more = make("div", "", "board-more");
   root.append(bar, notice, chips, picture, beside, more, status);
 
@@ -157,11 +160,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   function makePart(answers) {
     part.replaceChildren();
     for (const element of art.svg.querySelectorAll(".chosen")) element.classList.remove("chosen");
-    if (!selected) {
-      part.append(make("p", Object.keys(set.failed).length ? "Tap another part, or find one below."
-        : "Tap a part of the drawing to fail it, or find any breaker, item or switch below.", "hint"));
-      return;
-    }
+    part.hidden = !selected;
+    if (!selected) return;
     for (const element of art.byId.get(selected) || []) element.classList.add("chosen");
     const item = net.item.has(selected);
     const turned = net.data.switches.find((s) => s.id === selected);
@@ -382,7 +382,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const open = { lost: true, see: true };
 
   /* A section that is made when it is opened. */
-  function fold(id, title, content) {
+  function fold(id, title, content, into = more) {
     const box = make("details", "", "fold");
     box.id = `board-${id}`;
     box.open = Boolean(open[id]);
@@ -395,13 +395,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       open[id] = box.open;
       if (box.open) fill();
     });
-    more.append(box);
+    into.append(box);
   }
 
   function showMore(answers, said) {
     const { shown, normal } = answers;
     more.replaceChildren();
-    fold("find", "Find a breaker, item or switch", () => finder());
     if (shown.lost.length) fold("lost", `Lost: ${shown.lost.length}`, () => byChapter(shown.lost));
     if (shown.comes_on.length) fold("on", `Comes on: ${shown.comes_on.length}`, () => byChapter(shown.comes_on, "ifItComesOn"));
     if (shown.shed.length) fold("off", `Turned off: ${shown.shed.length}`, () => byChapter(shown.shed));
@@ -524,6 +523,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         const button = site.button("", () => {
           choose(id);
           if (art.byId.has(id)) view.open([id]);
+          finding.firstChild.open = false;
           part.scrollIntoView({ block: "nearest" });
         });
         button.append(make("span", name), make("small", kind));
@@ -539,6 +539,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     list();
     return box;
   }
+
+  fold("find", "Find a breaker, item or switch", finder, finding);
 
   // ---- Sending, keeping, writing down
 
