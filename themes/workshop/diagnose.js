@@ -310,6 +310,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + (dip ? ", if contactors drop out" : "");
 
   const SIZES = ["", "single failure", "pair", "triple"];
+  const DEPTHS = ["", "one at a time", "up to two together", "up to three together"];
 
   function showResults() {
     results.replaceChildren();
@@ -344,7 +345,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     const checks = search.done ? search.checks() : [];
     if (checks.length) results.append(nextChecks(checks, candidates));
     if (search.done && !candidates.length && !fits) {
-      results.append(make("p", "An item that is dead may itself have failed, and a meter may be wrong: check the item and its breaker, and read the meters again.", "of"), nearMisses());
+      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. An item that is dead may itself have failed, and a meter may be wrong: check the item and its breaker, and read the meters again.`, "of"), nearMisses());
     }
     if (candidates.length && [...said.seen.values()].includes("dead")) {
       results.append(make("p", "A dead item may itself have failed: check it and its own breaker first.", "of"));
