@@ -29,6 +29,8 @@ class Besides:
     functions_lost: tuple[str, ...]
     comes_on: tuple[str, ...]
     turned_on: tuple[str, ...]
+    comes_live: tuple[str, ...]
+    """Buses that had no power and have it now, whether anything on them works or not."""
     reduced: tuple[str, ...]
     not_known: tuple[str, ...]
     driven: tuple[str, ...]
@@ -70,6 +72,11 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         tuple(f for f, state in loss.functions.items() if state == "lost" != normal.functions[f]),
         loss.comes_on,
         loss.turned_on,
+        tuple(
+            bus.id
+            for bus in network.catalogue.buses
+            if loss.nodes[bus.id].live and not normal.nodes[bus.id].live
+        ),
         loss.reduced,
         loss.not_known,
         loss.driven,

@@ -91,6 +91,7 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
         (more.not_known, f"{len(more.not_known)} not known"),
         (more.driven, "a generator may be driven"),
         (more.must_open, "overloaded"),
+        (more.comes_live, "a bus comes live"),
         (more.no_reserve, "no battery in reserve"),
         (more.over_rating, "over its rating"),
         (more.reduced, f"{len(more.reduced)} reduced"),
@@ -140,6 +141,9 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield f"{_named(network, more.comes_on)} {verb}."
     if more.turned_on:
         yield f"The crew turns on {_named(network, more.turned_on)}."
+    if more.comes_live:
+        verb = "has" if len(more.comes_live) == 1 else "have"
+        yield f"{_named(network, more.comes_live)} {verb} power now, and had none."
     if more.not_known:
         where = join_words([network.names[b] for b in more.conflicts])
         work, do = ("works", "it does") if len(more.not_known) == 1 else ("work", "they do")

@@ -256,3 +256,14 @@ def test_what_is_left_on_battery_is_said_beside_what_is_lost() -> None:
         "You lose 1 of 2 working items.",
         "1 item is now on battery only.",
     )
+
+
+def test_a_bus_that_has_power_now_is_said_though_nothing_on_it_works() -> None:
+    net = "sources: {gen: 28}\nbuses: [main, side]\nswitches: {s: ['off', 'on']}\n"
+    net += "devices: {k: {kind: contactor, closes-when: {switches: {s: 'on'}}}}\n"
+    net += "feeders: [gen > main, main > k > side]\nequipment: {radio: main}"
+    assert said(net, ("k", "stuck-closed")) == (
+        "side has power now, and had none.",
+        "k no longer opens.",
+        "No item is lost.",
+    )

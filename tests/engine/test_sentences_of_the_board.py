@@ -91,3 +91,14 @@ def test_what_is_said_of_a_reset_that_does_not_hold() -> None:
     [asked] = engine.asked([Scenario("flight", (("left", "shorted"), ("far", "shorted")))])
     said = engine.call("say", {**asked, "then": {"reset": ["cb", "apu"]}}, network.names)
     assert said[:2] == ["apu stalls again once it is reset.", "cb trips again once it is reset."]
+
+
+def test_what_is_said_of_a_bus_that_has_power_now() -> None:
+    net = "sources: {gen: 28}\nbuses: [main, side]\nswitches: {s: ['off', 'on']}\n"
+    net += "devices: {k: {kind: contactor, closes-when: {switches: {s: 'on'}}}}\n"
+    network = net_of(net + "feeders: [gen > main, main > k > side]\nequipment: {radio: main}")
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    [asked] = engine.asked([Scenario("flight", (("k", "stuck-closed"),))])
+    said = engine.call("say", asked, network.names)
+    assert said == ["side has power now, and had none.", "k no longer opens."]

@@ -78,6 +78,9 @@ const headline = (() => {
     if (shown.comes_on.length) more.push(`${named(shown.comes_on)} ${verb(shown.comes_on, "comes", "come")} on.`);
     if (shown.turned_on.length) more.push(`What you do turns on ${named(shown.turned_on)}.`);
     if (shown.shed.length) more.push(`What you do turns off ${named(shown.shed)}.`);
+    const live = net.data.buses.map((b) => b.id).filter((id) =>
+      shown.nodes[id].live && !normal.nodes[id].live);
+    if (live.length) more.push(`${named(live)} ${verb(live, "has", "have")} power now, and had none.`);
     const where = joined(shown.conflicts.map(({ node }) => names.get(node)));
     if (shown.not_known.length) {
       more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there ${verb(shown.not_known, "works", "work")} is not known; what depends on this, functions, meters and lamps too, is shown as if ${verb(shown.not_known, "it does", "they do")}.`);
