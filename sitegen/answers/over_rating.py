@@ -75,14 +75,13 @@ def over_rating(outcome: Outcome) -> list[dict[str, OverRating]]:
     ]
 
 
-def sources_over_rating(before: Power) -> list[tuple[str, str, OverRating]]:
-    """(source, condition, how far) of the sources over their rating with nothing failed."""
+def over_rating_before(before: Power) -> list[tuple[str, str, OverRating]]:
+    """(source or device in a feeder, condition, how far it is over) with nothing failed."""
     network, drawn = before.steady.network, draws(before)
     return [
         (component, condition, over)
         for condition, number in zip(network.columns, drawn.number, strict=True)
         for component, over, _ in _over(network, drawn.states[number])
-        if component in network.sources
     ]
 
 

@@ -133,20 +133,22 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
 
 
 def over_rating_text(network: Network, table: LoadTable) -> str:
-    """Whether any source is over its rating in any condition, in one line."""
+    """Whether a source or feeder is over its rating in any condition, in one line."""
     over: dict[str, list[str]] = {}
-    for source, condition, how_far in table.over_rating:
+    for component, condition, how_far in table.over_rating:
         percent = f"{how_far.bound}{PLAIN.percent(how_far.percent)}"
         text = f"{percent} in {network.condition_names[condition]}"
-        over.setdefault(source, []).append(text)
+        over.setdefault(component, []).append(text)
     if over:
-        each = [f"{network.names[source]}, {join_words(texts)}" for source, texts in over.items()]
+        each = [f"{network.names[c]}, {join_words(texts)}" for c, texts in over.items()]
         return f"Over its rating with nothing failed: {'; '.join(each)}."
     unrated = [s.name for s in network.sources.values() if s.amps is None]
     but = f" {join_words(unrated, most=4)} without a rating." if unrated else ""
     unknown = any(e.amps is None for e in network.equipment.values())
     known = ", as far as amps are known" if unknown else ""
-    return f"With nothing failed no source is over its rating in any condition{known}.{but}"
+    return (
+        f"With nothing failed no source or feeder is over its rating in any condition{known}.{but}"
+    )
 
 
 def at_nominal_volts(quantities: Quantities, network: Network, source: str) -> str:

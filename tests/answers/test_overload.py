@@ -294,18 +294,23 @@ def test_a_breaker_that_opens_and_overloads_the_one_beside_it_is_not_harmless() 
     assert {*table.harmless} == {("cb-1", "stuck-closed"), ("cb-2", "stuck-closed")}
 
 
-def test_loads_begin_with_whether_any_source_is_over_its_rating_in_any_condition() -> None:
+def test_loads_begin_with_whether_any_source_or_feeder_is_over_its_rating_in_any_condition() -> (
+    None
+):
     def line(text: str) -> str:
         net = network(text)
         return list(load_text(net, load_table(net, "both"), ""))[1]
 
     both = "conditions: {both: {sources: [gen-1, gen-2]}, one: {sources: [gen-2]}}"
     sound = "gen-2: {kind: generator, volts: 28, amps: 70}}"
-    text = TWO_SIDES.replace("gen-2: {kind: generator, volts: 28}}", sound) + both
-    said = "With nothing failed no source is over its rating in any condition."
+    with_tie = TWO_SIDES.replace("gen-2: {kind: generator, volts: 28}}", sound) + both
+    # Shared by rating, gen-1 gives 48 A: 5 A are for the radio, the rest crosses the tie.
+    assert line(with_tie) == "Over its rating with nothing failed: cb-tie, 108 % in both."
+    text = with_tie.replace("amps: 40", "amps: 80")
+    said = "With nothing failed no source or feeder is over its rating in any condition."
     assert line(text) == said
     assert line(text.replace("amps: 70", "amps: 50")) == (
-        "Over its rating with nothing failed: gen-2, 130 % in one."
+        "Over its rating with nothing failed: cb-1, 104 % in both; gen-2, 130 % in one."
     )
     assert line(text.replace(", amps: 70", "")) == f"{said} gen-2 without a rating."
     unknown = line(text.replace("}], amps: 5}", "}]}"))

@@ -13,7 +13,7 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
-from sitegen.answers.over_rating import OverRating, allowed_for, sources_over_rating
+from sitegen.answers.over_rating import OverRating, allowed_for, over_rating_before
 from sitegen.answers.overload import Overloads, Word, overloads_of, stuck_closed
 from sitegen.answers.start_sag import Sag, sags
 from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
@@ -151,7 +151,7 @@ class LoadTable:
     sags: tuple[Sag, ...]
     """With continuous amps, and in the heaviest start; empty where no source sags."""
     over_rating: list[tuple[str, str, OverRating]]
-    """(source, condition, how far) in every condition, with nothing failed."""
+    """(source or device in a feeder, condition, how far), with nothing failed."""
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `loads --json` prints."""
@@ -259,7 +259,7 @@ def load_table(
         {d: w for d, w in at_worst.items() if opens.get(d) not in ("must", w)},
         voltage_drops(load.amps),
         tuple(sags(outcome.after, load.amps)),
-        sources_over_rating(before),
+        over_rating_before(before),
     )
 
 
