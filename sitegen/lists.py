@@ -16,7 +16,7 @@ from sitegen.arguments import (
     write_file,
 )
 from sitegen.catalogue.breaker_list import ListRow, sheet_rows
-from sitegen.catalogue.list_changes import compare, duplicates
+from sitegen.catalogue.list_changes import compare, duplicates, without_placard
 from sitegen.catalogue.list_columns import ListError, chosen_columns, match_columns
 from sitegen.catalogue.list_files import contradictions, reread, with_changes
 from sitegen.catalogue.list_names import KnownNames, names_in
@@ -35,6 +35,7 @@ from sitegen.words import counted
 
 MOST_PROBLEMS = 50
 MOST_AIRFRAMES = 100
+ASSUMED = "Check what was assumed"
 
 
 def start_catalogue(
@@ -60,7 +61,7 @@ def start_catalogue(
         problems = [
             row.note(f"{words} is empty. Fill it in.")
             for row in rows
-            for meaning, words in (("bus", "bus"), ("rating", "amps"), ("placard", "breaker"))
+            for meaning, words in (("bus", "bus"), ("rating", "amps"))
             if meaning not in row.values
         ]
         problems += [*contradictions(rows), *duplicates(rows)]
@@ -91,7 +92,7 @@ def start_catalogue(
     for file, text in made.files.items():
         write_file(folder / file, text)
     _echo(lines_text(made.left_out, "Left out"))
-    _echo(lines_text(made.guessed, "Check what was assumed"))
+    _echo(lines_text(made.guessed, ASSUMED))
     _echo(lines_text(made.questions, "Questions"))
     click.echo(
         f"{counted(len(made.files), 'file')} in {folder}."
@@ -108,7 +109,8 @@ def import_into(
     known = names_in(reading.catalogue)
     rows = _read_list(list_file, sheet, columns, known)
     changes = compare(reading.catalogue, rows)
-    _echo(lines_text([*known.spellings()], "Check what was assumed"))
+    new = [*changes.new_rows, *(row for row, _ in changes.new_supplies)]
+    _echo(lines_text([*known.spellings(), *note_lines(without_placard(new))], ASSUMED))
     _echo(lines_text([*note_lines(changes.left_out)], "Left out"))
     problems = [*changes.problems, *contradictions(changes.new_rows)]
     _stop_at(note_lines(problems), "nothing was changed")
@@ -170,7 +172,7 @@ def _read_list(
     _echo(columns_text(table, columns, len(found.rows)))
     _stop_at(note_lines(found.problems), "nothing was done")
     _echo(lines_text([*note_lines(found.left_out)], "Left out"))
-    _echo(lines_text([*note_lines(found.guesses)], "Check what was assumed"))
+    _echo(lines_text([*note_lines(found.guesses)], ASSUMED))
     return found.rows
 
 

@@ -318,7 +318,7 @@ def test_a_missing_column_is_named_with_the_headings_and_the_option_to_type(plov
     said = refused(plover, f"Distribution point,Note,Breaker,Amps\n{rows}")
     assert "no column is headed `Bus`, and the list needs it." in said
     assert "The headings are A `Distribution point`, B `Note`, C `Breaker` and D `Amps`." in said
-    assert "with --column 'bus=Distribution point' (fields: equipment-id" in said
+    assert "with --column 'bus=Distribution point', or add it (fields: equipment-id" in said
     said = refused(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n")
     assert "or choose one with --column breaker=CB" in said
     imported(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n", "--column", "breaker=placard")
@@ -356,6 +356,14 @@ def test_a_field_is_set_once_and_only_for_a_list(plover: Path) -> None:
     assert (result.exit_code, "is set twice" in result.output) == (WRONG_USAGE, True)
     result = run("start", plover.parent / "new", "--name", "N", "--column", "bus=A")
     assert (result.exit_code, "is for a list" in result.output) == (WRONG_USAGE, True)
+
+
+def test_a_list_of_equipment_without_placards_names_new_breakers_by_it(tmp_path: Path) -> None:
+    rows = "Bus,Item,Amps,Load\nMain,VHF radio,5,2.5\nMain,Fan,3,1\n"
+    said, made = started(tmp_path, rows)
+    assert "2 rows (2 and 3): no breaker; a new one is named as the equipment." in said
+    assert breakers(made)["VHF radio"] == 5
+    assert {e.name: e.amps for e in made.equipment} == {"VHF radio": 2.5, "Fan": 1}
 
 
 # One line for what is said of many rows.

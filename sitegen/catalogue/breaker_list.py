@@ -59,6 +59,11 @@ class ListRow:
         v = self.values
         return v.get("name") or v.get("placard") or v.get("id") or v.get("breaker-id", "")
 
+    @property
+    def breaker(self) -> str:
+        """What the placard says; a list without placards names only what is fed."""
+        return self.values.get("placard") or self.item
+
     def note(self, text: str) -> RowNote:
         """A sentence about this row."""
         return RowNote(self.sheet, self.number, text)

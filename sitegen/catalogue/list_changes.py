@@ -6,7 +6,7 @@ A list never deletes: an empty cell says nothing, and what a list does not name 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from sitegen.catalogue.breaker_list import ListRow, Path, rows_of
@@ -20,6 +20,7 @@ from sitegen.catalogue.panel_position import position
 from sitegen.words import counted, join_words, quoted
 
 NO_POSITION = "the position is left out (it is no row and column like B7)."
+NO_PLACARD = "no breaker; a new one is named as the equipment."
 NO_BREAKER_IDS = "the breaker id is left out (a list does not change ids)."
 MOST_COMPARED = 100
 """With how many of the rows before it that name the same breaker a row is compared."""
@@ -109,8 +110,8 @@ def duplicates(rows: Iterable[ListRow]) -> list[RowNote]:
         v = row.values
         if "at" in v and "panel" in v:
             by_place.setdefault((v["panel"], v["at"]), []).append(row)
-        elif "placard" in v and "bus" in v:
-            by_place.setdefault(("", v["bus"], v["placard"]), []).append(row)
+        elif "bus" in v:
+            by_place.setdefault(("", v["bus"], row.breaker), []).append(row)
     for group in by_place.values():
         for index, row in enumerate(group):
             for before in group[max(index - MOST_COMPARED, 0) : index]:
@@ -135,6 +136,11 @@ def duplicates(rows: Iterable[ListRow]) -> list[RowNote]:
                     continue
                 break
     return problems
+
+
+def without_placard(rows: Iterable[ListRow]) -> Iterator[RowNote]:
+    """What is said of rows that do not name their breaker."""
+    return (row.note(NO_PLACARD) for row in rows if "placard" not in row.values)
 
 
 def item_key(row: ListRow) -> str:
@@ -177,7 +183,7 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
                 _share(row, matches.on_breaker[n], edits, result)
             result.new_rows.append(row)
     for row in result.new_rows:
-        missing = [m for m in ("bus", "rating", "placard") if m not in row.values]
+        missing = [m for m in ("bus", "rating") if m not in row.values]
         result.problems += [
             row.note(f"{MEANINGS[m].heading.lower()} is empty. Fill it in.") for m in missing
         ]

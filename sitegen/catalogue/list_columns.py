@@ -20,6 +20,7 @@ from sitegen.catalogue.panel_cells import JoinedCells, joined_cells
 from sitegen.catalogue.spreadsheet import Table
 from sitegen.words import LONGEST_QUOTED, join_words, quoted
 
+_FIGURE = re.compile(r"[0-9]+(?:[.,][0-9]+)? ?(?:A|amps?)?", re.IGNORECASE)
 MOST_TITLE_ROWS = 20
 """How many rows above the headings are looked through: title, revision, date."""
 
@@ -111,6 +112,9 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
             continue
         if heading in BY_HEADING and BY_HEADING[heading][0] not in by_author:
             meaning, certain = BY_HEADING[heading]
+            if heading == "load" and "drawn" not in by_author:
+                figures = all(map(_FIGURE.fullmatch, _texts(table, heading_row, column)))
+                meaning = "drawn" if figures else meaning
             claims.setdefault(meaning, []).append((column, certain))
         elif cell.strip():
             unused.append((table.letters(column), cell.strip()))
@@ -214,7 +218,7 @@ def _missing(table: Table, heading_row: int, missing: Sequence[str], used: set[i
     return (
         f"{table.place(heading_row)}: no column is headed {names}, and the list needs it."
         f" The headings are {_headings(table, heading_row)}. Say which column it is with"
-        f" {_options(table, heading_row, missing, used)} (fields: {_fields()})."
+        f" {_options(table, heading_row, missing, used)}, or add it (fields: {_fields()})."
     )
 
 
@@ -259,7 +263,7 @@ def _likely(table: Table, heading_row: int, meaning: str, used: set[int]) -> int
         texts = _texts(table, heading_row, c)
         if 2 * len(texts) < rows:
             continue  # what a list needs is in most of its rows
-        if texts and all(re.fullmatch(r"\d+(?:[.,]\d+)? ?(?:A|amps?)?", t, re.I) for t in texts):
+        if texts and all(map(_FIGURE.fullmatch, texts)):
             amps.append(c)
         elif texts:
             different[c] = len(set(texts))

@@ -51,7 +51,7 @@ def new_records(
         if row.number in known_shared:
             shared[key] = known_shared[row.number]
         elif len(breakers[key]) > 1 and key not in shared:
-            shared[key] = free_id(slug(f"cb-{row.values['placard']}") or "cb", taken)
+            shared[key] = free_id(slug(f"cb-{row.breaker}") or "cb", taken)
             taken.add(shared[key])
             devices.append({"id": shared[key], **protector_record(row), "kind": _kind(row)})
     equipment = []
@@ -107,13 +107,13 @@ def _kind(row: ListRow) -> str:
 def _breaker_key(row: ListRow) -> tuple[str, ...]:
     v = row.values
     place = (v["panel"], v["at"]) if "panel" in v and "at" in v else (v.get("bus", ""),)
-    return (*place, v.get("placard", ""), v.get("rating", ""), v.get("serials", ""))
+    return (*place, row.breaker, v.get("rating", ""), v.get("serials", ""))
 
 
 def protector_record(row: ListRow) -> dict[str, Any]:
     """A row's breaker or fuse as a record, without its kind and id."""
     v = row.values
-    record: dict[str, Any] = {"name": v["placard"], "amps": float(v["rating"])}
+    record: dict[str, Any] = {"name": row.breaker, "amps": float(v["rating"])}
     for meaning in ("panel", "at", "breaker-reference", "breaker-checked"):
         if meaning in v:
             record[OF_PROTECTOR[meaning]] = plain_value(meaning, v[meaning])
@@ -197,7 +197,7 @@ def with_changes(
     for row, old in changes.new_supplies:
         place = reading.locations.at(*old.record, "supplies")
         try:
-            if not {"bus", "rating", "placard"} <= set(row.values):
+            if not {"bus", "rating"} <= set(row.values):
                 raise CannotEdit
             text_at(place.file).append(place, supply_record(row))
         except CannotEdit:

@@ -118,10 +118,24 @@ MEANINGS = {
         ),
         ("size", "value", "rated"),
     ),
-    "panel": Meaning("Panel", ("cb panel", "breaker panel", "panel name"), ("location", "where")),
+    "panel": Meaning(
+        "Panel", ("cb panel", "breaker panel", "panel name", "pnl"), ("location", "where")
+    ),
     "at": Meaning(
         "Position",
-        ("pos", "panel position", "grid", "row column", "cb position", "breaker position", "slot"),
+        (
+            "pos",
+            "panel position",
+            "grid",
+            "row column",
+            "cb position",
+            "breaker position",
+            "slot",
+            "row col",
+            "panel pos",
+            "pnl pos",
+            "panel and position",
+        ),
         ("place", "coordinates", "zone"),
     ),
     "wire": Meaning(

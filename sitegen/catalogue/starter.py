@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sitegen.catalogue.breaker_list import ListRow
-from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_POSITION
+from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_POSITION, without_placard
 from sitegen.catalogue.list_files import NO_ATA, by_item, new_records, records_text
 from sitegen.catalogue.list_names import KnownNames, free_id, slug
 from sitegen.catalogue.list_notes import RowNote, note_lines
@@ -70,6 +70,7 @@ def new_catalogue(
     ac = [i for i in named if i not in dc]
     rows, panels, on_panels = _panels(rows, known)
     rows, airframes = _airframes(rows, known)
+    guessed += note_lines(without_placard(rows))
     guessed += _named_twice(rows)
     guessed += known.spellings()
     names = [n for i, n in known.names.get("serials", {}).items() if i not in known.serials]

@@ -44,10 +44,9 @@ def changes_text(changes: ListChanges) -> Iterator[str]:
     """What a list changes in a catalogue."""
     for row in changes.new_rows:
         item = row.values.get("id") or row.item
-        yield f"  new      {item}: {row.values['placard']} on {row.values['bus']}"
+        yield f"  new      {item}: {row.breaker} on {row.values['bus']}"
     for row, old in changes.new_supplies:
-        placard = row.values.get("placard", "")
-        yield f"  supply   {_item(old.values)}: {placard} on {row.values.get('bus', '')}"
+        yield f"  supply   {_item(old.values)}: {row.breaker} on {row.values.get('bus', '')}"
     for change in changes.changes:
         about = _item(change.old_row.values)
         heading = MEANINGS[change.meaning].heading.lower()
