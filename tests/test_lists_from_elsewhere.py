@@ -151,6 +151,30 @@ def test_another_item_on_a_breaker_that_is_shared_is_fed_through_it(plover: Path
     assert breakers(made)["STROBE"] == 7.5
 
 
+def test_other_equipment_elsewhere_on_the_panel_has_a_breaker_of_its_own(plover: Path) -> None:
+    imported(
+        plover,
+        "Bus,Breaker,Amps,Equipment,Panel,Position\nRadio bus,COM 1,3,Second radio,wall,B2\n",
+    )
+    assert [e.name for e in catalogue(plover).equipment][:1] == ["VHF radio 1"]
+    assert len(catalogue(plover).equipment) == 5
+
+
+@pytest.mark.parametrize(
+    ("second", "serials", "ratings"),
+    [("last", "1-58", [5, 15]), ("all", "1-24", [5, 15]), ("all", "", [10, 5])],
+)
+def test_the_breaker_of_the_rows_own_airframes_is_meant(
+    plover: Path, second: str, serials: str, ratings: list[float]
+) -> None:
+    fitted = "" if second == "all" else f"fitted-to: [{second}], "
+    heat = f"  - {{id: heat-2, name: Heat 2, ata: 30-31, {fitted}supplies: [{{bus: main, breaker: {{name: HEAT, amps: 15}}}}]}}\n"  # noqa: E501
+    written(plover, PLOVER.replace("conditions:", f"{heat}conditions:"), "plover.yaml")
+    imported(plover, f"Bus,Breaker,Amps,Serials\nMain bus,HEAT,5,{serials}\n")
+    own = [s.breaker for e in catalogue(plover).equipment for s in e.supplies]
+    assert [b.amps for b in own if isinstance(b, Protector) and b.name == "HEAT"] == ratings
+
+
 def test_another_item_on_the_own_breaker_of_one_is_asked_about(plover: Path) -> None:
     rows = "Main bus,LDG LT,10,Landing light\nMain bus,LDG LT,10,Taxi light\n"
     said = refused(plover, f"Bus,Breaker,Amps,Equipment\n{rows}")
@@ -187,6 +211,7 @@ main.bus,ADF,5
 Mian bus,DME,5
 Main bus 1-1,TAS,1
 Main bus 11,TAT,1
+Main,OAT,1
 L bus,LMP,5
 R bus,RMP,5
 """
@@ -199,6 +224,7 @@ def test_spellings_of_one_bus_are_one_and_near_misses_are_questions(tmp_path: Pa
         "Mian bus",
         "Main bus 1-1",
         "Main bus 11",
+        "Main",
         "L bus",
         "R bus",
     ]
@@ -208,7 +234,8 @@ def test_spellings_of_one_bus_are_one_and_near_misses_are_questions(tmp_path: Pa
         " `Main bus`." in assumed
     )
     questions = said.partition("Questions\n")[2]
-    assert questions.count("one bus?") == 1
+    assert questions.count("one bus?") == 2
+    assert "`Main bus` (rows 2, 3, 4 and 2 more) and `Main` (row 10): one bus?" in questions
     assert "`Main bus` (rows 2, 3, 4 and 2 more) and `Mian bus` (row 7): one bus?" in questions
 
 
@@ -239,6 +266,7 @@ def test_a_bus_of_the_catalogue_is_known_in_other_spellings(plover: Path) -> Non
             ["Overhead", "Overhead", "Side"],
         ),
         ("CB Panel", ["P1A3", "P1A4", "P1B1"], ["P1", "P1", "P1"]),
+        ("Panel", ["A3 P1", "A4 P1", "B3 P1"], ["P1", "P1", "P1"]),
     ],
 )
 def test_panel_and_position_in_one_cell_are_divided(
@@ -314,10 +342,10 @@ def test_headings_that_are_not_known_are_said_by_the_author(plover: Path) -> Non
 
 
 def test_a_missing_column_is_named_with_the_headings_and_the_option_to_type(plover: Path) -> None:
-    rows = "Main bus,x,LDG LT,15\nMain bus,,HEAT,10\nMain bus,,STROBE,10\n"
-    said = refused(plover, f"Distribution point,Note,Breaker,Amps\n{rows}")
+    rows = "x,Main bus,LDG LT,15\n,Main bus,HEAT,10\n,Main bus,STROBE,10\n"
+    said = refused(plover, f"Note,Distribution point,Breaker,Amps\n{rows}")
     assert "no column is headed `Bus`, and the list needs it." in said
-    assert "The headings are A `Distribution point`, B `Note`, C `Breaker` and D `Amps`." in said
+    assert "The headings are A `Note`, B `Distribution point`, C `Breaker` and D `Amps`." in said
     assert "with --column 'bus=Distribution point', or add it (fields: equipment-id" in said
     said = refused(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n")
     assert "or choose one with --column breaker=CB" in said
@@ -341,6 +369,11 @@ def test_the_author_goes_before_what_a_heading_means(tmp_path: Path) -> None:
         ("wire=Note", NO, "columns D and E have this heading. Write the letter in place of it"),
     ],
 )
+def test_of_two_headings_that_differ_in_case_the_exact_one_is_meant(plover: Path) -> None:
+    imported(plover, "Bus,Breaker,AMPS,Amps\nMain bus,LDG LT,3,15\n", "--column", "amps=Amps")
+    assert breakers(catalogue(plover))["LDG LT"] == 15
+
+
 def test_an_option_that_names_no_column_is_said_to(
     plover: Path, option: str, code: int, said: str
 ) -> None:
@@ -410,6 +443,12 @@ def test_what_no_airframe_of_the_list_has_is_not_missed(plover: Path) -> None:
     said = imported(plover, "Bus,Breaker,Amps,Serials\nMain bus,FAN,15,25-58\n")
     assert "heat: HEAT" not in said
     assert "lamp: LDG LT on main" in said
+
+
+def test_a_breaker_of_several_items_is_in_the_list_once(plover: Path) -> None:
+    second = "  - {id: strobe-tail, name: Tail strobe, ata: 33-45, supplies: [{bus: main, breaker: cb-strobe}]}\n"  # noqa: E501
+    written(plover, PLOVER.replace("conditions:", f"{second}conditions:"), "plover.yaml")
+    assert "STROBE on main" not in imported(plover, "Bus,Breaker,Amps\nMain bus,STROBE,5\n")
 
 
 def test_a_link_in_a_feeder_is_missed_by_no_list_of_breakers(plover: Path) -> None:
