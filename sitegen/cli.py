@@ -781,7 +781,7 @@ def print_answer(
 
 def main() -> NoReturn:
     """Run a command; on an internal error the user gets one sentence and no traceback."""
-    gc.set_threshold(100_000)  # nearly all that is computed stays in use
+    gc.set_threshold(1_000_000)  # nearly all that is computed stays in use
     try:
         commands(prog_name="sitegen")
     except OSError as error:

@@ -158,6 +158,8 @@ class Record(BaseModel):
         alias_generator=_kebab,
         populate_by_name=False,
         protected_namespaces=(),
+        # One validator for the whole catalogue is made; none is needed of each class by itself.
+        defer_build=True,
     )
 
 

@@ -186,8 +186,9 @@ def terms_say_something(
     m: CheckContext, structures: Sequence[Terms] | None, path: Path, owner: str, what: str
 ) -> Iterator[Finding]:
     """Terms of which there is none hold at all times."""
+    nothing = Terms()
     for i, terms in enumerate(structures or ()):
-        if terms == Terms():
+        if terms == nothing:
             yield advice(
                 m.at((*path, i)),
                 f"{owner}: there is no term here, so it is {what} at all times.",
