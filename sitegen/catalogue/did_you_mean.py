@@ -39,6 +39,8 @@ def closest(word: str, known: Iterable[str]) -> str | None:
 
     >>> closest("essental", ["left-main", "essential"]), closest("gen-3", ["gen-1", "gen-2"])
     ('essential', None)
+    >>> closest("kbattery", ["battery", "k-battery"])
+    'k-battery'
     """
     ranked = _ranked(word, known)
     return ranked[0][1] if ranked and ranked[0][0][0] < _OTHER_NUMBER else None
@@ -73,6 +75,8 @@ def _distance(word: str, other: str) -> tuple[int, int] | None:
     if len(word) == len(other) and _FIGURE.sub("0", word) == _FIGURE.sub("0", other):
         return _OTHER_NUMBER, 0
     words, others = word.split("-"), other.split("-")
+    if word.replace("-", "") == other.replace("-", ""):
+        return 1, 0
     # Part by part: `gear-indicator` is not `flap-indicator`.
     same_count = len(words) == len(others)
     edits = _edits(words, others) if same_count else _edits([word], [other])
