@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+import shutil
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -9,7 +12,8 @@ import pytest
 from sitegen.catalogue.list_columns import match_columns
 from sitegen.catalogue.model import Catalogue, Device, Protector
 from sitegen.catalogue.read import read
-from sitegen.catalogue.spreadsheet import read_table
+from sitegen.catalogue.spreadsheet import csv_text, read_table
+from sitegen.resources import demo_catalogue
 from tests.test_lists import FINE, NO, WRONG_USAGE, files, run, written
 
 PLOVER = """\
@@ -164,21 +168,6 @@ def test_other_equipment_elsewhere_on_the_panel_has_a_breaker_of_its_own(plover:
     )
 
 
-@pytest.mark.parametrize(
-    ("second", "serials", "ratings"),
-    [("last", "1-58", [5, 15]), ("all", "1-24", [5, 15]), ("all", "", [10, 5])],
-)
-def test_the_breaker_of_the_rows_own_airframes_is_meant(
-    plover: Path, second: str, serials: str, ratings: list[float]
-) -> None:
-    fitted = "" if second == "all" else f"fitted-to: [{second}], "
-    heat = f"  - {{id: heat-2, name: Heat 2, ata: 30-31, {fitted}supplies: [{{bus: main, breaker: {{name: HEAT, amps: 15}}}}]}}\n"  # noqa: E501
-    written(plover, PLOVER.replace("conditions:", f"{heat}conditions:"), "plover.yaml")
-    imported(plover, f"Bus,Breaker,Amps,Serials\nMain bus,HEAT,5,{serials}\n")
-    own = [s.breaker for e in catalogue(plover).equipment for s in e.supplies]
-    assert [b.amps for b in own if isinstance(b, Protector) and b.name == "HEAT"] == ratings
-
-
 def test_another_item_on_the_own_breaker_of_one_is_asked_about(plover: Path) -> None:
     rows = "Main bus,LDG LT,10,Landing light\nMain bus,LDG LT,10,Taxi light\n"
     said = refused(plover, f"Bus,Breaker,Amps,Equipment\n{rows}")
@@ -191,16 +180,55 @@ def test_a_renamed_item_keeps_its_record(plover: Path) -> None:
     assert len(catalogue(plover).equipment) == 4
 
 
+def with_heat_2(fitted: str) -> str:
+    heat = f"  - {{id: heat-2, name: Heat 2, ata: 30-31, {fitted}supplies: [{{bus: main, breaker: {{name: HEAT, amps: 15}}}}]}}\n"  # noqa: E501
+    return PLOVER.replace("conditions:", f"{heat}conditions:")
+
+
+def heats(made: Catalogue) -> list[float | None]:
+    own = [s.breaker for e in made.equipment for s in e.supplies]
+    return [b.amps for b in own if isinstance(b, Protector) and b.name == "HEAT"]
+
+
+@pytest.mark.parametrize(
+    ("fitted", "serials", "ratings"),
+    [
+        ("fitted-to: [last], ", "1-58", [5, 15]),
+        ("", "1-24", [5, 15]),
+        ("", "", [10, 5]),
+        ("fitted-to: [late], ", "25 to 58", [10, 5]),
+        # A row of all airframes is about the breaker of each.
+        ("fitted-to: [late], ", "", [5, 5]),
+    ],
+)
+def test_the_breaker_of_the_rows_own_airframes_is_meant(
+    plover: Path, fitted: str, serials: str, ratings: list[float]
+) -> None:
+    written(plover, with_heat_2(fitted), "plover.yaml")
+    imported(plover, f"Bus,Breaker,Amps,Serials\nMain bus,HEAT,5,{serials}\n")
+    assert heats(catalogue(plover)) == ratings
+
+
 def test_which_of_two_breakers_with_one_placard_is_meant_is_asked(plover: Path) -> None:
-    second = "  - {id: heat-2, name: Heat 2, ata: 30-31, fitted-to: [late], supplies: [{bus: main, breaker: {name: HEAT, amps: 15}}]}\n"  # noqa: E501
-    text = PLOVER.replace("conditions:", f"{second}conditions:")
-    written(plover, text, "plover.yaml")
-    assert "`HEAT` is the breaker of `heat` and `heat-2`" in refused(
-        plover, "Bus,Breaker,Amps\nMain bus,HEAT,5\n"
-    )
-    imported(plover, "Bus,Breaker,Amps,Serials\nMain bus,HEAT,5,25 to 58\n")
-    ratings = [s.breaker for e in catalogue(plover).equipment for s in e.supplies]
-    assert [b.amps for b in ratings if isinstance(b, Protector) and b.name == "HEAT"] == [10, 5]
+    written(plover, with_heat_2("fitted-to: [early], "), "plover.yaml")
+    rows = "Bus,Breaker,Amps,Serials\nMain bus,HEAT,5,1-24\n"
+    assert "`HEAT` is the breaker of `heat` and `heat-2` in the catalogue." in refused(plover, rows)
+
+
+def test_a_list_of_the_demo_without_equipment_changes_nothing(tmp_path: Path) -> None:
+    folder, target = tmp_path / "demo", tmp_path / "demo.csv"
+    shutil.copytree(demo_catalogue(), folder)
+    run("export", folder, "--to", target)
+    columns = ("Bus", "Breaker", "Amps", "Panel", "Position")
+    every = list(csv.DictReader(target.read_text("utf-8-sig").splitlines()))
+    rows = dict.fromkeys(tuple(row[c] for c in columns) for row in every if row["Breaker"])
+    # Of three lights the rating is of the airframe, and such a list contradicts itself.
+    places = Counter((panel, at) for *_, panel, at in rows)
+    rows = {row: None for row in rows if not row[4] or places[row[3], row[4]] == 1}
+    assert len(rows) > 200
+    said = imported(folder, csv_text([columns, *rows]))
+    assert "Nothing changes" in said
+    assert files(folder) == files(demo_catalogue())
 
 
 # Spellings of a bus.

@@ -163,7 +163,8 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
     edits: _Edits = {}
     for n, row in enumerate(rows):
         if n in matches.same:
-            _compare_row(row, matches.same[n], everywhere, edits, result)
+            for old in (matches.same[n], *matches.also.get(n, ())):
+                _compare_row(row, old, everywhere, edits, result)
             continue
         if serials_of(row) == everywhere:
             row = _without(row, "serials", "supply-serials")
@@ -187,7 +188,9 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
         result.problems += [
             row.note(f"{MEANINGS[m].heading.lower()} is empty. Fill it in.") for m in missing
         ]
-    _lose_checks(result, [(rows[n], old) for n, old in matches.same.items()])
+    pairs = [(n, old) for n, old in matches.same.items()]
+    pairs += [(n, old) for n, olds in matches.also.items() for old in olds]
+    _lose_checks(result, [(rows[n], old) for n, old in pairs])
     return result
 
 

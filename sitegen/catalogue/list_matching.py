@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 from sitegen.catalogue.breaker_list import ListRow
 from sitegen.catalogue.list_names import bare_name, plain_name
@@ -15,6 +16,8 @@ class Matches:
 
     same: dict[int, ListRow] = field(default_factory=dict)
     """The supply, or the breaker in a feeder, that the row is about."""
+    also: dict[int, list[ListRow]] = field(default_factory=dict)
+    """The same of other airframes, where the row is of all airframes."""
     other_supply: dict[int, ListRow] = field(default_factory=dict)
     """A supply of the same equipment, which does not have the row's one yet."""
     on_breaker: dict[int, ListRow] = field(default_factory=dict)
@@ -85,7 +88,11 @@ def _match_breaker(found: Matches, n: int, row: ListRow, olds: Sequence[ListRow]
     olds = [old for old in olds if serials_of(old) == serials_of(row)] or olds
     free = [old for old in olds if id(old) not in found.taken]
     named = _is_named(row)
-    if len({old.protector or old.supply for old in free}) > 1 or (named and len(free) > 1):
+    many = len({old.protector or old.supply for old in free}) > 1 or (named and len(free) > 1)
+    if many and not serials_of(row) and all(apart(a, b) for a, b in combinations(free, 2)):
+        found.same[n], *found.also[n] = free
+        found.taken |= {id(old) for old in free}
+    elif many:
         found.several[n] = free
     elif free and (not named or len(free) == len(olds)):
         _take(found, n, free[0])
@@ -121,7 +128,7 @@ class _Index:
                 keys.append(("at", v.get("panel"), v["at"]))
             buses = [v["bus"]] if "bus" in v else ends.get(v.get("breaker-id", ""), ())
             names = {bare_name(v[m]) for m in ("placard", "breaker-id") if m in v}
-            keys += [("placard", name, bus) for name in names for bus in buses]
+            keys += [("placard", name, bus) for name in names for bus in (None, *buses)]
             for key in keys:
                 self.by.setdefault(key, []).append(row)
 
@@ -159,7 +166,10 @@ def _by_place(row: ListRow, index: _Index) -> list[ListRow]:
 
 
 def _by_placard(row: ListRow, index: _Index) -> list[ListRow]:
-    """The breakers with the row's placard on its bus; one elsewhere on a panel may have moved."""
+    """The breakers with the row's placard on its bus, or on any bus if the row has none.
+
+    One that is elsewhere on a panel may have moved.
+    """
     v = row.values
     same = index.get("placard", bare_name(v.get("placard", "")), v.get("bus"))
     if _is_named(row):
@@ -220,8 +230,7 @@ def unmatched(
         own_buses = [old.values["bus"]] if "bus" in old.values else own_buses
         if (
             id(old) not in matches.taken
-            and old.values.get("protection")
-            != "fuse-link"  # on no panel, and in no list of breakers
+            and old.values.get("protection") in ("breaker", "fuse")  # a list has no links
             and buses & set(own_buses)
             and (everywhere or not serials_of(old) or serials_of(old) & airframes)
         ):
