@@ -689,7 +689,10 @@ column_option = click.option(
     metavar="FIELD=HEADING",
     multiple=True,
     shell_complete=offers_fields,
-    help="Which column of the list is what, by its heading or letter: bus=Feeder. Repeat it.",
+    help="Which column of the list is what, by its heading or letter: bus=Feeder. Repeat it for"
+    " other columns. Fields: bus, breaker, amps, panel, position, equipment, ata, amps-drawn, wire,"
+    " serials, reference, checked, equipment-id, breaker-or-fuse, breaker-id,"
+    " serials-of-this-supply.",
 )
 
 

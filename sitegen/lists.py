@@ -114,13 +114,14 @@ def import_into(
     _echo(lines_text([*note_lines(changes.left_out)], "Left out"))
     problems = [*changes.problems, *contradictions(changes.new_rows)]
     _stop_at(note_lines(problems), "nothing was changed")
-    _echo(not_in_list_text(changes))
     if not changes.count:
+        _echo(not_in_list_text(changes))
         click.echo("Nothing changes: the catalogue says all that the list says.")
         return
     click.echo(f"{counted(changes.count, 'change')}:")
     _echo(changes_text(changes))
     _echo(lost_checks_text(changes))
+    _echo(not_in_list_text(changes))
     edited, by_hand = with_changes(reading, path, changes)
     _stop_at(by_hand, "nothing was changed")
     after = reread(path, edited)

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.catalogue.list_columns import match_columns
+from sitegen.catalogue.list_meanings import MEANINGS, RARE, field_name
 from sitegen.catalogue.model import Catalogue, Device, Protector
 from sitegen.catalogue.read import read
 from sitegen.catalogue.spreadsheet import csv_text, read_table
@@ -413,6 +414,13 @@ def test_an_option_that_names_no_column_is_said_to(
 def test_of_two_headings_that_differ_in_case_the_exact_one_is_meant(plover: Path) -> None:
     imported(plover, "Bus,Breaker,AMPS,Amps\nMain bus,LDG LT,3,15\n", "--column", "amps=Amps")
     assert breakers(catalogue(plover))["LDG LT"] == 15
+
+
+def test_the_help_names_every_field() -> None:
+    for command in ("start", "import"):
+        text = " ".join(run(command, "--help").output.split())
+        fields = text.partition("Fields: ")[2].partition(".")[0].split(", ")
+        assert {*fields} | {field_name(m) for m in RARE} == {field_name(m) for m in MEANINGS}
 
 
 def test_a_field_is_set_once_and_only_for_a_list(plover: Path) -> None:
