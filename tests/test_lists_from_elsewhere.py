@@ -488,7 +488,11 @@ def test_what_no_airframe_of_the_list_has_is_not_missed(plover: Path) -> None:
 def test_a_breaker_of_several_items_is_in_the_list_once(plover: Path) -> None:
     second = "  - {id: strobe-tail, name: Tail strobe, ata: 33-45, supplies: [{bus: main, breaker: cb-strobe}]}\n"  # noqa: E501
     written(plover, PLOVER.replace("conditions:", f"{second}conditions:"), "plover.yaml")
-    assert "STROBE on main" not in imported(plover, "Bus,Breaker,Amps\nMain bus,STROBE,5\n")
+    said = imported(plover, "Bus,Breaker,Amps,Draw,ATA\nMain bus,STROBE,5,3,33-45\n")
+    assert "STROBE on main" not in said
+    # What the two draw together is no figure of one of them.
+    assert "row 2: amps drawn is left out (the breaker feeds several items)." in said
+    assert all(e.amps is None for e in catalogue(plover).equipment)
 
 
 def test_a_link_in_a_feeder_is_missed_by_no_list_of_breakers(plover: Path) -> None:

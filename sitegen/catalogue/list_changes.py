@@ -163,6 +163,8 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
     edits: _Edits = {}
     for n, row in enumerate(rows):
         if n in matches.same:
+            if n in matches.of_several:
+                row = _of_breaker(row, matches.same[n], result)
             for old in (matches.same[n], *matches.also.get(n, ())):
                 _compare_row(row, old, everywhere, edits, result)
             continue
@@ -250,6 +252,17 @@ def _says_the_same(row: ListRow, meaning: str, old: ListRow, everywhere: set[str
 
 def _without(row: ListRow, *meanings: str) -> ListRow:
     return replace(row, values={m: v for m, v in row.values.items() if m not in meanings})
+
+
+def _of_breaker(row: ListRow, old: ListRow, result: ListChanges) -> ListRow:
+    """What a row says of a breaker that feeds several items; the rest is of none of them."""
+    others = [m for m in row.values if m not in (*OF_PROTECTOR, "breaker-id", "protection")]
+    result.left_out += (
+        row.note(f"{MEANINGS[m].heading.lower()} is left out (the breaker feeds several items).")
+        for m in others
+        if row.values[m] != old.values.get(m)
+    )
+    return _without(row, *others)
 
 
 def _known_parts(row: ListRow, known_breakers: set[str], result: ListChanges) -> ListRow:

@@ -24,6 +24,8 @@ class Matches:
     """A supply of other equipment through the same breaker."""
     several: dict[int, list[ListRow]] = field(default_factory=dict)
     """The supplies that it may be about; nothing in the row says which one."""
+    of_several: set[int] = field(default_factory=set)
+    """Rows without equipment, about a breaker that feeds several items."""
     taken: set[int] = field(default_factory=set)
     """The identities of the catalogue's rows that the list has."""
 
@@ -97,6 +99,7 @@ def _match_breaker(found: Matches, n: int, row: ListRow, olds: Sequence[ListRow]
     elif free and (not named or len(free) == len(olds)):
         _take(found, n, free[0])
         found.taken |= {id(old) for old in free}  # a breaker of several items has one row
+        found.of_several |= {n} if len(free) > 1 else set()
     elif named and olds:
         found.on_breaker[n] = olds[0]
     else:
