@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import distinct
@@ -29,8 +30,13 @@ class NodeState:
         return round(self.volts * 1000)
 
 
+@lru_cache(maxsize=1)
 def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
-    """For each scenario, the state of every node; scenarios in which it is the same share it."""
+    """For each scenario, the state of every node; scenarios in which it is the same share it.
+
+    What is lost and what flows are asked about the same scenarios one after the other: the answer
+    is to be read.
+    """
     steady = power.steady
     found: list[dict[str, NodeState]] = [{} for _ in range(count)]
     reached: dict[str, dict[str, int]] = {}
