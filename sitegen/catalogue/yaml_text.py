@@ -25,7 +25,7 @@ from sitegen.words import counted, quoted
 _TAB_FIRST = re.compile(r"^ *\t[ \t]*(?=[^\s#])", re.MULTILINE)
 _TAB = re.compile(r"^(?![ \t]*#)[^\n\t]*\t", re.MULTILINE)
 
-_NUMBER_SIGN = re.compile(r"(?<=\S) +(#[0-9]\S*)")
+_NUMBER_SIGN = re.compile(r"#[0-9]\S*")
 SYNTAX = "yaml-syntax"
 MOST_CUT_OFF = 20
 """How many texts cut off by a number sign are reported, per file."""
@@ -103,11 +103,19 @@ def _tab_finding(text: str, index: int, file: str) -> Finding:
 
 def _cut_off(text: str, file: str, ends: Mapping[int, int]) -> Iterator[Finding]:
     """Texts such as `Pump #2`, of which YAML takes the end for a comment."""
-    for match in islice(_NUMBER_SIGN.finditer(text), MOST_CUT_OFF):
-        place = position(text, match.start(1), file)
-        if ends.get(place.line) == place.column - len(match[0]) + len(match[1]):
+    # A `#` is rare, blanks before it are not: it is looked for first.
+    signs = ((m, _before(text, m.start())) for m in _NUMBER_SIGN.finditer(text))
+    cut = ((m, before.rstrip(" ")) for m, before in signs if before.endswith(" "))
+    for match, before in islice(((m, b) for m, b in cut if b), MOST_CUT_OFF):
+        place = position(text, match.start(), file)
+        if ends.get(place.line) == len(before) + 1:
             yield advice(
                 place,
-                f"{quoted(match[1])} is read as a comment, not as the end of the text before it.",
+                f"{quoted(match[0])} is read as a comment, not as the end of the text before it.",
                 "Put the whole text in quotes; after the # of a comment write a space.",
             )
+
+
+def _before(text: str, index: int) -> str:
+    """What is before a character in its line."""
+    return text[text.rfind("\n", 0, index) + 1 : index]
