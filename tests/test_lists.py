@@ -254,7 +254,7 @@ def test_the_report_says_what_was_guessed_and_what_is_missing(heron: Path) -> No
     text = "Bus;Description;Label;Size;Colour\nMain bus;Fan;FAN;7,5;red\n"
     result = run("import", heron, written(heron.parent, text))
     assert "Guessed\n  B Description: Equipment\n  D Size: Amps\n" in result.output
-    assert "Not used\n  E Colour" in result.output
+    assert "Not used (--column FIELD=HEADING says what one is)\n  E Colour" in result.output
     assert "No column for: ATA, Serials" in result.output
     assert "Fan: FAN on main-bus" in result.output
 

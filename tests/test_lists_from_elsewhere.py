@@ -385,6 +385,30 @@ def test_a_missing_column_is_named_with_the_headings_and_the_option_to_type(plov
     imported(plover, "Bus,CB,Placard,Amps\nMain bus,1,LDG LT,15\n", "--column", "breaker=placard")
 
 
+def test_a_heading_with_one_telling_word_is_guessed(tmp_path: Path) -> None:
+    rows = "#;Fuse/CB;Feeding bus;Protection rating;CB location;Demand\n"
+    rows += "".join(f"{n};CB {n};Main;7,5 A;Wall A{n};2\n" for n in range(1, 5))
+    said, made = started(tmp_path, rows, "--column", "amps-drawn=Demand")
+    assert breakers(made)["CB 4"] == 7.5
+    guessed = said.partition("Guessed\n")[2].partition("Not used")[0]
+    assert "  B Fuse/CB: Breaker\n" in guessed
+    assert "  C Feeding bus: Bus\n" in guessed
+    assert "  D Protection rating: Amps\n" in guessed
+    # Two headings with the word: which one is meant is asked.
+    said = refused(tmp_path / "new", "Left bus,Right bus,Breaker,Amps\nMain,Main,CB 1,5\n")
+    assert "no column is headed `Bus`" in said
+
+
+def test_a_column_that_counts_the_rows_or_has_what_is_drawn_is_not_offered_as_amps(
+    tmp_path: Path,
+) -> None:
+    rows = "Nr;Schiene;Sicherung;Wert;Last\n"
+    rows += "".join(f"{n};Main;CB {n};7,5;2\n" for n in range(1, 5))
+    path = written(tmp_path, rows)
+    result = run("start", tmp_path / "new", "--name", "N", "--sources", 1, "--from", path)
+    assert "--column bus=Schiene --column breaker=Sicherung --column amps=Wert (" in result.output
+
+
 def test_the_author_goes_before_what_a_heading_means(tmp_path: Path) -> None:
     rows = "Title of the list,,,\nBus,Amps,Rated,Breaker\nMain,3,10,LAMP\n"
     _, made = started(tmp_path, rows, "--column", "Amps=Rated", "--column", "draw=AMPS")

@@ -6,15 +6,18 @@ import re
 import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.list_meanings import (
     BY_HEADING,
     MEANINGS,
+    NEEDED,
     RARE,
     certain_meaning,
     field_name,
     plain_heading,
+    probable_meaning,
 )
 from sitegen.catalogue.panel_cells import JoinedCells, joined_cells
 from sitegen.catalogue.spreadsheet import Table
@@ -97,6 +100,12 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
         for row in rows
     ]
     best = max(hits, default=0)
+    if best < 2 and not chosen:
+        hits = [
+            len({m for c in row if (m := certain_meaning(c) or probable_meaning(c))})
+            for row in rows
+        ]
+        best = max(hits, default=0)
     if best < (1 if chosen else 2):
         raise ListError(_no_headings(table))
     heading_row = hits.index(best)
@@ -140,9 +149,14 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
                 )
             else:
                 unused.append((table.letters(column), heading))
-    missing = [m for m in ("bus", "rating") if m not in of]
-    if not {"placard", "name"} & set(of):
-        missing.append("placard")
+    missing = [m for m in NEEDED if m not in of]
+    for meaning in missing:
+        fit = [u for u in unused if probable_meaning(u[1]) == meaning]
+        if len(fit) == 1:
+            unused.remove(fit[0])
+            known[False].append((*fit[0], MEANINGS[meaning].heading))
+            of[meaning] = next(c for c in range(table.width) if table.letters(c) == fit[0][0])
+    missing = [m for m in missing if m not in of and (m != "placard" or "name" not in of)]
     if missing:
         raise ListError(_missing(table, heading_row, missing, set(of.values())))
     joined = joined_cells(
@@ -233,10 +247,10 @@ def _no_headings(table: Table) -> str:
             f"{start}. Write one above the list, for example Bus, Breaker, Amps, Panel, Position,"
             " Equipment, ATA, Wire, Amps drawn."
         )
-    needed = ("bus", "placard", "rating")
+    known = {c for c, cell in enumerate(table.rows[row]) if plain_heading(cell) in BY_HEADING}
     return (
         f"{start} that are known. Row {table.first_row + row} has {_headings(table, row)}. If these"
-        f" are the headings, say what they mean with {_options(table, row, needed, set())}"
+        f" are the headings, say what they mean with {_options(table, row, NEEDED, known)}"
         f" (fields: {_fields()})."
     )
 
@@ -253,9 +267,12 @@ def _options(table: Table, row: int, missing: Sequence[str], used: set[int]) -> 
 
 
 def _likely(table: Table, heading_row: int, meaning: str, used: set[int]) -> int | None:
-    """The column that most looks like amps, a bus (few texts) or a placard (a text a row)."""
+    """The column that most looks like amps, a bus (few texts) or a placard (a text a row).
+
+    Of figures, those that count the rows are no amps, and the largest are ratings: less is drawn.
+    """
     rows = max(len(_texts(table, heading_row, c)) for c in range(table.width))
-    amps: list[int] = []
+    amps: dict[int, float] = {}
     different: dict[int, int] = {}
     for c, cell in enumerate(table.rows[heading_row]):
         if c in used or not cell.strip():
@@ -264,10 +281,12 @@ def _likely(table: Table, heading_row: int, meaning: str, used: set[int]) -> int
         if 2 * len(texts) < rows:
             continue  # what a list needs is in most of its rows
         if texts and all(map(_FIGURE.fullmatch, texts)):
-            amps.append(c)
+            figures = [float(re.sub(r"[^0-9.]", "", t.replace(",", "."))) for t in texts]
+            if any(after != before + 1 for before, after in pairwise(figures)):
+                amps[c] = sum(figures) / len(figures)
         elif texts:
             different[c] = len(set(texts))
     if meaning == "rating":
-        return amps[0] if amps else None
+        return max(amps, key=lambda c: amps[c]) if amps else None
     choose = min if meaning == "bus" else max
     return choose(different, key=lambda c: different[c]) if different else None

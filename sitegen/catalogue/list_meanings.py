@@ -23,7 +23,16 @@ MEANINGS = {
     "name": Meaning(
         "Equipment",
         ("item", "equipment name", "system", "unit", "consumer", "component", "load name"),
-        ("name", "description", "function", "service", "load", "title"),
+        (
+            "name",
+            "description",
+            "load description",
+            "equipment description",
+            "function",
+            "service",
+            "load",
+            "title",
+        ),
     ),
     "ata": Meaning(
         "ATA", ("ata chapter", "ata 100", "ata number", "ata no", "chapter"), ("ata code",)
@@ -39,6 +48,7 @@ MEANINGS = {
             "effectivity",
             "eff",
             "effective",
+            "applicability",
             "fitted to",
             "msn",
             "s n",
@@ -51,6 +61,7 @@ MEANINGS = {
         (
             "load amps",
             "load a",
+            "load in a",
             "current drawn",
             "draw",
             "draw a",
@@ -119,7 +130,9 @@ MEANINGS = {
         ("size", "value", "rated"),
     ),
     "panel": Meaning(
-        "Panel", ("cb panel", "breaker panel", "panel name", "pnl"), ("location", "where")
+        "Panel",
+        ("cb panel", "breaker panel", "panel name", "pnl"),
+        ("location", "cb location", "breaker location", "where"),
     ),
     "at": Meaning(
         "Position",
@@ -177,6 +190,30 @@ def field_name(meaning: str) -> str:
     'amps-drawn'
     """
     return MEANINGS[meaning].heading.lower().replace(" ", "-")
+
+
+NEEDED = ("bus", "placard", "rating")
+"""What no list can do without; `name` does for `placard`."""
+
+_WORDS = {
+    "bus": ({"bus", "busbar"}, set[str]()),
+    "placard": ({"breaker", "cb", "fuse", "placard"}, {"rating", "amps", "size"}),
+    "rating": ({"rating", "rated", "amps", "amp"}, {"load", "draw", "drawn", "current", "peak"}),
+}
+"""By meaning: a word of a heading that probably means it, and words with which it does not."""
+
+_OTHERS = {"no", "number", "id", "type", "code", "panel", "location", "position", "pos", "wire"}
+
+
+def probable_meaning(heading: str) -> str | None:
+    """What is needed that a heading probably means by one of its words, or None.
+
+    >>> probable_meaning("Feeding bus"), probable_meaning("CB location"), probable_meaning("Load")
+    ('bus', None, None)
+    """
+    words = set(plain_heading(heading).split())
+    fit = [m for m, (wanted, not_) in _WORDS.items() if words & wanted and not words & not_]
+    return fit[0] if len(fit) == 1 and not words & _OTHERS else None
 
 
 def certain_meaning(heading: str) -> str | None:

@@ -21,7 +21,7 @@ def columns_text(table: Table, columns: Columns, rows_count: int) -> Iterator[st
             yield title
             yield from (f"  {letters} {heading}: {m}" for letters, heading, m in known)
     if columns.unused:
-        yield "Not used"
+        yield "Not used (--column FIELD=HEADING says what one is)"
         yield from (f"  {letters} {heading}" for letters, heading in columns.unused)
     own = ("id", "protection", "breaker-id", "supply-serials", *RARE)
     missing = [m.heading for key, m in MEANINGS.items() if key not in columns.of and key not in own]
