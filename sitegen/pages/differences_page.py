@@ -32,7 +32,9 @@ class WiringRow:
 class EffectRow:
     """Failures that take something else on each."""
 
+    count: int
     failures: list[Markup]
+    """What fails; those that fail in the same ways under the same conditions in one text."""
     here: list[tuple[str, Markup]]
     """What is so on this airframe alone: words, and of what."""
     there: list[tuple[str, Markup]]
@@ -71,14 +73,13 @@ def _effect(context: PageContext, names: Mapping[str, str], group: Group[Consequ
         ("comes on", what.on_one, what.on_other),
         ("not known", what.unsure_one, what.unsure_other),
     )
+    same: dict[str, list[Markup | str]] = {}
+    for f in group.failures:
+        rest = rest_of_failure(f, names, conditions).strip()
+        same.setdefault(rest, []).append(failing.get(f.component) or names[f.component])
     return EffectRow(
-        failures=[
-            Markup("{} {}").format(
-                failing.get(f.component) or names[f.component],
-                rest_of_failure(f, names, conditions).strip(),
-            )
-            for f in group.failures
-        ],
+        count=len(group.failures),
+        failures=[Markup("{} {}").format(Markup(", ").join(n), rest) for rest, n in same.items()],
         here=[(words, _list(context, names, ids)) for words, ids, _ in lists if ids],
         there=[(words, _list(context, names, ids)) for words, _, ids in lists if ids],
     )

@@ -32,6 +32,11 @@ def found(one: str, other: str) -> Differences:
     return differences(build(catalogue, one), build(catalogue, other))
 
 
+def effects(page: str) -> list[str]:
+    """The text of each row about failures that take something else."""
+    return [words(row) for row in re.findall(r'<li class="row"><p>(.*?)</li>', page, re.S)]
+
+
 @pytest.mark.parametrize(("one", "other"), PAIRS)
 def test_every_record_and_every_effect_is_on_the_page(
     pages: dict[str, str], one: str, other: str
@@ -56,13 +61,18 @@ def test_every_record_and_every_effect_is_on_the_page(
 def test_the_effect_is_on_the_side_of_the_airframe_that_has_it(pages: dict[str, str]) -> None:
     """Both ITT gauges of the first block are on the right wall bus; of the second only one is."""
     (row,) = [
-        words(row)
-        for row in re.findall(
-            r'<li class="row"><p>(.*?)</li>', pages["block-1/differences-block-2.html"], re.S
-        )
-        if words(row).startswith("Aft bus dead or shorted (in Cruise")
+        row
+        for row in effects(pages["block-1/differences-block-2.html"])
+        if row.startswith("Aft bus dead or shorted (in Cruise")
     ]
     assert "</a> dead or shorted" in pages["block-1/differences-block-2.html"]
+    # What fails in the same ways under the same conditions is one text.
+    several = [
+        row
+        for row in effects(pages["block-2/differences-block-3.html"])
+        if row.startswith("Main battery , Auxiliary battery , Aft bus , ")
+    ]
+    assert [row.count("if contactors drop out") for row in several] == [1, 1]
     here, there = row.split("Only on Serials 25 to 58")
     assert "Right turbine temperature (ITT)" in here.split("Only on Serials 1 to 24")[1]
     assert "Right torque" in there
