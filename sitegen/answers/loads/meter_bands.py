@@ -59,6 +59,7 @@ class NetVariations:
 
     net: NetState
     _ones: dict[str, Amps] = field(default_factory=dict)
+    _from: dict[str, dict[str, dict[int, Passage]]] = field(default_factory=dict)
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
     _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
     _errors: dict[tuple[str, frozenset[str]], Fraction] = field(default_factory=dict)
@@ -99,9 +100,10 @@ class NetVariations:
             found = self._through[node] = {}
             metered = _with_a_meter(self.net.sharing.network)
             for source in self.net.sharing.carriers(node):
-                passages = self.net.topology.between(source, node)
-                for branch in metered & passages.keys():
-                    found.setdefault(branch, []).append((source, passages[branch]))
+                if source not in self._from:
+                    self._from[source] = self.net.topology.from_source(source, metered)
+                for branch, passage in self._from[source].get(node, {}).items():
+                    found.setdefault(branch, []).append((source, passage))
         return self._through[node]
 
     def sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:

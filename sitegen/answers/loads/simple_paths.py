@@ -104,6 +104,25 @@ class Topology:
             self._between[key] = found
         return self._between[key]
 
+    def from_source(self, source: str, among: frozenset[int]) -> dict[str, dict[int, Passage]]:
+        """By node: as `between`, of some branches only.
+
+        >>> line = Topology([(0, "gen", "a", True), (1, "a", "b", True), (2, "b", "c", True)])
+        >>> {node: [*passages] for node, passages in line.from_source("gen", {1}).items()}
+        {'gen': [], 'a': [], 'b': [1], 'c': [1]}
+        """
+        block_before, entries = self._tree(source)
+        found: dict[str, dict[int, Passage]] = {source: {}}
+        # A node is noted after the one through which it is reached.
+        for node, block in block_before.items():
+            found[node] = found[entries[block]]
+            here = [b for b, _ in self._blocks[block] if b in among]
+            if here:
+                passages = self._passages(block, entries[block], node)
+                own = {b: passages[b] for b in here if b in passages}
+                found[node] = {**found[node], **own}
+        return found
+
     def passed(
         self, parts: Mapping[str, Fraction], amounts: Mapping[str, Fraction]
     ) -> Iterator[tuple[dict[int, Passage], Fraction]]:
