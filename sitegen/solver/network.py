@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from graphlib import TopologicalSorter
 
 from sitegen.catalogue.fitted import on_airframe
@@ -272,13 +272,33 @@ class Network:
 
 
 def build(catalogue: Catalogue, airframe: str) -> Network:
-    """Make one airframe's network from a checked catalogue.
+    """Make one airframe's network from a checked catalogue, or give that which was made before.
 
     Parameters
     ----------
     catalogue : the whole fleet's Catalogue, without errors.
     airframe : the id of one of its airframes.
     """
+    return _built(_Identity(catalogue), airframe)
+
+
+class _Identity:
+    """A catalogue as a key: it is the same only as itself."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Identity) and self.catalogue is other.catalogue
+
+    def __hash__(self) -> int:
+        return id(self.catalogue)
+
+
+@lru_cache(maxsize=8)
+def _built(of: _Identity, airframe: str) -> Network:
+    """The checks of a catalogue and its answers ask for the same airframes one after the other."""
+    catalogue = of.catalogue
     fitted = on_airframe(catalogue, airframe)
     protectors = {
         id(supply): Component(made, p.name, kind, KINDS[kind].modes, p.amps, p.panel, p.at)
