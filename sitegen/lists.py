@@ -64,6 +64,11 @@ def start_catalogue(
             for meaning, words in (("bus", "bus"), ("rating", "amps"))
             if meaning not in row.values
         ]
+        problems += [
+            row.note("no equipment and no breaker. Fill one in, or delete the row.")
+            for row in rows
+            if not {"id", "name", "placard"} & set(row.values)
+        ]
         problems += [*contradictions(rows), *duplicates(rows)]
         _stop_at(note_lines(problems), "nothing was written")
         groups = len(known.names.get("serials", {}))

@@ -169,6 +169,27 @@ def test_other_equipment_elsewhere_on_the_panel_has_a_breaker_of_its_own(plover:
     )
 
 
+def test_a_new_item_or_supply_may_name_a_shared_breaker_by_id(plover: Path) -> None:
+    rows = (
+        "Bus,Breaker id,Equipment\nMain bus,cb-strobe,Tail strobe\nMain bus,cb-strobe,Pitot heat\n"
+    )
+    imported(plover, rows.replace("id,", "id,Amps,").replace("strobe,", "strobe,10,"))
+    made = {e.id: [s.breaker for s in e.supplies] for e in catalogue(plover).equipment}
+    assert made["tail-strobe"] == ["cb-strobe"]
+    assert made["strobe-left"] == ["cb-strobe"]
+    assert made["heat"][1:] == ["cb-strobe"]
+
+
+def test_the_own_breaker_of_another_item_feeds_no_second_one(plover: Path) -> None:
+    said = refused(plover, "Bus,Breaker id,Amps,Equipment\nMain bus,com-1.breaker,5,Left strobe\n")
+    assert "the breaker `COM 1` is written in the supply of `com-1`" in said
+
+
+def test_a_row_without_a_bus_takes_no_breaker_from_one_that_has_it(plover: Path) -> None:
+    said = refused(plover, "Bus,Breaker,Amps\n,LDG LT,15\nMain bus,LDG LT,15\n")
+    assert "row 2: bus is empty. Fill it in." in said
+
+
 def test_another_item_on_the_own_breaker_of_one_is_asked_about(plover: Path) -> None:
     rows = "Main bus,LDG LT,10,Landing light\nMain bus,LDG LT,10,Taxi light\n"
     said = refused(plover, f"Bus,Breaker,Amps,Equipment\n{rows}")
@@ -230,6 +251,30 @@ def test_a_list_of_the_demo_without_equipment_changes_nothing(tmp_path: Path) ->
     said = imported(folder, csv_text([columns, *rows]))
     assert "Nothing changes" in said
     assert files(folder) == files(demo_catalogue())
+
+
+def test_a_row_that_adds_a_supply_may_change_the_item_too(signed: Path) -> None:
+    head = "Bus,Breaker,Amps,Equipment,ATA,Checked\n"
+    rows = "main,FAN,5,Fan,21-21,\naft,FAN 2,5,Fan,21-21,"
+    imported(signed, f"{head}{rows}\n")
+    fan = catalogue(signed).equipment[0]
+    assert (fan.ata, [s.bus for s in fan.supplies], fan.checked) == ("21-21", ["main", "aft"], None)
+    said = refused(signed, f'{head}aft,HEAT 2,5,Heat,30-31,"M. Kerr, 2026-11-20"\n')
+    assert "row 2: the line changes, and checked is still" in said
+
+
+def test_a_breaker_in_a_feeder_is_checked_by_itself(plover: Path) -> None:
+    head = "Bus,Breaker,Amps,Breaker checked\n"
+    imported(plover, f'{head}Main bus,RADIO BUS,30,"M. Kerr, 2026-11-20"\n')
+    said = imported(plover, f"{head}Main bus,RADIO BUS,25,\n")
+    assert "cb-radio: was checked by M. Kerr, 2026-11-20" in said
+    (radio,) = [d for d in catalogue(plover).devices if d.id == "cb-radio"]
+    assert (radio.amps, radio.checked) == (25, None)
+
+
+def test_rows_without_a_panel_on_one_breaker_are_no_contradiction_of_places(plover: Path) -> None:
+    rows = "Main bus,FAN,5,A1,Fan\nMain bus,FAN,3,A2,Blower\n"
+    imported(plover, f"Bus,Breaker,Amps,Position,Equipment\n{rows}")
 
 
 # Spellings of a bus.
@@ -485,6 +530,22 @@ def test_one_mistake_in_many_rows_is_one_problem(plover: Path) -> None:
     said = refused(plover, "Bus,Breaker,Amps\n" + "".join(f"Bat,CB {n},5\n" for n in range(60)))
     assert "60 rows (2, 3, 4 and 57 more), column A: the bus `Bat` is not in the catalogue" in said
     assert "1 problem; nothing was done" in said
+
+
+def test_a_position_without_a_panel_is_on_the_panel_of_its_breaker_or_left_out(
+    plover: Path, tmp_path: Path
+) -> None:
+    rows = "Bus,Breaker,Amps,Position\nRadio bus,COM 1,5,b-2\nMain bus,LDG LT,10,A3\n"
+    said = imported(plover, f"{rows}Main bus,FAN,3,A4\n")
+    assert "2 rows (3 and 4): the position is left out (the row has no panel)." in said
+    own = [s.breaker for e in catalogue(plover).equipment for s in e.supplies]
+    assert {b.name: b.at for b in own if isinstance(b, Protector)} == {
+        "COM 1": "B2",
+        "LDG LT": None,
+        "HEAT": None,
+        "FAN": None,
+    }
+    started(tmp_path, rows)
 
 
 # What the list no longer has.

@@ -20,6 +20,7 @@ from sitegen.catalogue.panel_position import position
 from sitegen.words import counted, join_words, quoted
 
 NO_POSITION = "the position is left out (it is no row and column like B7)."
+NO_PANEL = "the position is left out (the row has no panel)."
 NO_PLACARD = "no breaker; a new one is named as the equipment."
 NO_BREAKER_IDS = "the breaker id is left out (a list does not change ids)."
 MOST_COMPARED = 100
@@ -32,6 +33,7 @@ OF_PROTECTOR = {
     "breaker-reference": "reference",
     "breaker-checked": "checked",
 }
+BREAKER_LINE = ("breaker-reference", "breaker-checked")
 OF_SUPPLY = {
     "bus": "bus",
     "wire": "wire",
@@ -49,7 +51,10 @@ OF_RECORD = {
 }
 
 
-OF_FEEDER = ("breaker-id", "protection", "serials", "reference", "checked", *OF_PROTECTOR)
+OF_FEEDER = (
+    *("breaker-id", "protection", "placard", "rating", "panel", "at"),
+    *("serials", "reference", "checked"),
+)
 """What a breaker in a feeder has; the rest is of what a breaker feeds."""
 
 
@@ -120,7 +125,7 @@ def duplicates(rows: Iterable[ListRow]) -> list[RowNote]:
                     continue
                 differ = [m for m in ("placard", "rating", "bus") if a.get(m) != b.get(m)]
                 same_item = item_key(before) == item_key(row)
-                if differ and "at" in a:
+                if differ and "at" in a and "panel" in a:
                     names = " and ".join(MEANINGS[m].heading.lower() for m in differ)
                     problems.append(
                         row.note(
@@ -154,24 +159,36 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
     panels = {panel.id: panel for panel in catalogue.panels}
     everywhere = {airframe.id for airframe in catalogue.airframes}
     old_rows = [_on_panel(row, panels) for row in rows_of(catalogue)]
-    known_breakers = {numbered(row.values.get("breaker-id", "")) for row in old_rows}
-    rows = [_known_parts(_on_panel(row, panels, result), known_breakers, result) for row in rows]
+    by_breaker = {
+        numbered(row.values["breaker-id"]): row for row in old_rows if "breaker-id" in row.values
+    }
+    rows = [_known_parts(_on_panel(row, panels, result), set(by_breaker), result) for row in rows]
     result.problems += duplicates(rows)
     ends = ends_of_devices(catalogue)
     matches = match_rows(rows, old_rows, ends)
     result.not_in_list = list(unmatched(rows, old_rows, matches, ends))
     edits: _Edits = {}
+    pairs: list[tuple[ListRow, ListRow]] = []
     for n, row in enumerate(rows):
         if n in matches.same:
             if n in matches.of_several:
                 row = _of_breaker(row, matches.same[n], result)
             for old in (matches.same[n], *matches.also.get(n, ())):
-                _compare_row(row, old, everywhere, edits, result)
+                placed = _on_its_panel(row, old.values.get("panel"), panels, result)
+                placed = placed if old.supply else _of_feeder(placed)
+                _compare_row(placed, old, everywhere, edits, result)
+                pairs.append((placed, old))
             continue
+        row = _on_its_panel(row, None, panels, result)
         if serials_of(row) == everywhere:
             row = _without(row, "serials", "supply-serials")
         if n in matches.other_supply and matches.other_supply[n].supply:
+            if named_breaker := by_breaker.get(numbered(row.values.get("breaker-id", ""))):
+                _share(row, named_breaker, edits, result)
             result.new_supplies.append((row, matches.other_supply[n]))
+            of_item = _without(row, *(m for m in row.values if m not in OF_RECORD))
+            _compare_row(of_item, matches.other_supply[n], everywhere, edits, result)
+            pairs.append((of_item, matches.other_supply[n]))
         elif n in matches.several:
             result.problems.append(_which(row, matches.several[n]))
         elif not {"id", "name", "placard"} & set(row.values):
@@ -190,9 +207,7 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
         result.problems += [
             row.note(f"{MEANINGS[m].heading.lower()} is empty. Fill it in.") for m in missing
         ]
-    pairs = [(n, old) for n, old in matches.same.items()]
-    pairs += [(n, old) for n, olds in matches.also.items() for old in olds]
-    _lose_checks(result, [(rows[n], old) for n, old in pairs])
+    _lose_checks(result, pairs)
     return result
 
 
@@ -252,6 +267,12 @@ def _says_the_same(row: ListRow, meaning: str, old: ListRow, everywhere: set[str
 
 def _without(row: ListRow, *meanings: str) -> ListRow:
     return replace(row, values={m: v for m, v in row.values.items() if m not in meanings})
+
+
+def _of_feeder(row: ListRow) -> ListRow:
+    """A row of a breaker in a feeder: what is checked, or referred to, is the breaker."""
+    own = {m.removeprefix("breaker-"): row.values[m] for m in BREAKER_LINE if m in row.values}
+    return replace(row, values={**_without(row, *BREAKER_LINE).values, **own})
 
 
 def _of_breaker(row: ListRow, old: ListRow, result: ListChanges) -> ListRow:
@@ -362,6 +383,18 @@ def _on_panel(row: ListRow, panels: dict[str, Panel], result: ListChanges | None
         result.left_out.append(row.note(NO_POSITION))
         return replace(row, values={m: v for m, v in row.values.items() if m != "at"})
     return row
+
+
+def _on_its_panel(
+    row: ListRow, panel: str | None, panels: dict[str, Panel], result: ListChanges
+) -> ListRow:
+    """A row that has a position and no panel, on the panel where its breaker is already."""
+    if "at" not in row.values or "panel" in row.values:
+        return row
+    if panel is None:
+        result.left_out.append(row.note(NO_PANEL))
+        return _without(row, "at")
+    return _on_panel(replace(row, values={**row.values, "panel": panel}), panels, result)
 
 
 def owner_path(row: ListRow, meaning: str) -> Path:

@@ -197,9 +197,9 @@ def with_changes(
     for row, old in changes.new_supplies:
         place = reading.locations.at(*old.record, "supplies")
         try:
-            if not {"bus", "rating"} <= set(row.values):
+            if not ({"bus", "rating"} <= set(row.values) or row.number in changes.shared):
                 raise CannotEdit
-            text_at(place.file).append(place, supply_record(row))
+            text_at(place.file).append(place, supply_record(row, changes.shared.get(row.number)))
         except CannotEdit:
             by_hand.append(f"{row.place}: add this supply by hand at {place}.")
     for lost in changes.lost_checks:

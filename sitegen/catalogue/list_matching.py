@@ -66,6 +66,7 @@ def match_rows(
                 _take(found, n, supply_of(rows[n], items, found.taken))
     found.other_supply = {n: i[0] for n, i in same_items.items() if n not in found.same}
     left = [n for n in range(len(rows)) if n not in same_items]
+    left.sort(key=lambda n: "bus" not in rows[n].values)  # what says its bus chooses first
     for by_breaker in (_by_id, _by_place, _by_placard):
         left = [
             n for n in left if not _match_breaker(found, n, rows[n], by_breaker(rows[n], index))
@@ -90,6 +91,9 @@ def _match_breaker(found: Matches, n: int, row: ListRow, olds: Sequence[ListRow]
     olds = [old for old in olds if serials_of(old) == serials_of(row)] or olds
     free = [old for old in olds if id(old) not in found.taken]
     named = _is_named(row)
+    if named and olds and olds[0].supply and olds[0].protector[:1] == ("devices",):
+        found.on_breaker[n] = olds[0]  # a breaker that is written to be shared
+        return True
     many = len({old.protector or old.supply for old in free}) > 1 or (named and len(free) > 1)
     if many and not serials_of(row) and all(apart(a, b) for a, b in combinations(free, 2)):
         found.same[n], *found.also[n] = free

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sitegen.catalogue.breaker_list import ListRow
-from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_POSITION, without_placard
+from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_PANEL, NO_POSITION, without_placard
 from sitegen.catalogue.list_files import NO_ATA, by_item, new_records, records_text
 from sitegen.catalogue.list_names import KnownNames, free_id, slug
 from sitegen.catalogue.list_notes import RowNote, note_lines
@@ -153,8 +153,7 @@ def _panels(
             left_out.append(row.note(NO_BREAKER_IDS))
         at = _POSITION.fullmatch(v.get("at", "").upper())
         if "at" in v and (at is None or "panel" not in v):
-            no_panel = "the position is left out (the row has no panel)."
-            left_out.append(row.note(no_panel if at else NO_POSITION))
+            left_out.append(row.note(NO_PANEL if at else NO_POSITION))
             del v["at"]
         elif at:
             v["at"] = f"{at[1]}{at[2]}"
