@@ -16,9 +16,15 @@ from sitegen.arguments import (
     write_file,
 )
 from sitegen.catalogue.breaker_list import ListRow, sheet_rows
-from sitegen.catalogue.list_changes import compare, duplicates, without_placard
+from sitegen.catalogue.list_changes import compare
 from sitegen.catalogue.list_columns import ListError, chosen_columns, match_columns
-from sitegen.catalogue.list_files import contradictions, reread, with_changes
+from sitegen.catalogue.list_contradictions import (
+    contradictions,
+    duplicates,
+    overlaps,
+    without_placard,
+)
+from sitegen.catalogue.list_files import reread, with_changes
 from sitegen.catalogue.list_names import KnownNames, names_in
 from sitegen.catalogue.list_notes import note_lines
 from sitegen.catalogue.list_rows import list_rows
@@ -88,6 +94,7 @@ def start_catalogue(
     if not list_file and not buses:
         buses = click.prompt("Number of buses", type=click.IntRange(1, 40), default=2)
     made = new_catalogue(name, sources, [f"Bus {n + 1}" for n in range(buses or 0)], rows, known)
+    _stop_at(made.problems, "nothing was written")
     checked = reread(folder, made.files, new=True)
     _stop_at([str(f) for f in checked.errors], "nothing was written")
     try:
@@ -117,7 +124,7 @@ def import_into(
     new = [*changes.new_rows, *(row for row, _ in changes.new_supplies)]
     _echo(lines_text([*known.spellings(), *note_lines(without_placard(new))], ASSUMED))
     _echo(lines_text([*note_lines(changes.left_out)], "Left out"))
-    problems = [*changes.problems, *contradictions(changes.new_rows)]
+    problems = [*changes.problems, *contradictions(changes.new_rows), *overlaps(changes.new_rows)]
     _stop_at(note_lines(problems), "nothing was changed")
     if not changes.count:
         _echo(not_in_list_text(changes))
@@ -132,8 +139,10 @@ def import_into(
     after = reread(path, edited)
     _stop_at([str(f) for f in after.errors], "the catalogue would be wrong; nothing was changed")
     assert after.catalogue is not None
-    if compare(after.catalogue, rows).count:
-        raise CommandFailed("the list cannot be written into this catalogue; nothing was changed.")
+    if (left := compare(after.catalogue, rows)).count or left.problems:
+        click.echo("Written, the list would change the catalogue again:", err=True)
+        contradict = "rows of the list contradict each other; nothing was changed"
+        _stop_at([*changes_text(left), *note_lines(left.problems)], contradict)
     if not write:
         click.echo("Nothing was written. Add --write to make these changes.")
         return

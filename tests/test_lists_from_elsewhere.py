@@ -277,6 +277,20 @@ def test_rows_without_a_panel_on_one_breaker_are_no_contradiction_of_places(plov
     imported(plover, f"Bus,Breaker,Amps,Position,Equipment\n{rows}")
 
 
+def test_rows_that_contradict_each_other_are_named(plover: Path) -> None:
+    rows = "Main bus,HEAT,5,Fan\nRadio bus,RADIO BUS,30,Fan\n"
+    said = refused(plover, f"Bus,Breaker,Amps,Equipment\n{rows}")
+    assert "Written, the list would change the catalogue again:\n  supply   heat: RADIO BUS" in said
+    assert "rows of the list contradict each other; nothing was changed" in said
+
+
+def test_a_row_with_the_id_of_equipment_is_no_breaker_in_a_feeder(plover: Path) -> None:
+    rows = "Main bus,RADIO BUS,5,fan\nMain bus,FAN,5,fan\n"
+    imported(plover, f"Bus,Breaker,Amps,Equipment id\n{rows}")
+    (fan,) = [e for e in catalogue(plover).equipment if e.id == "fan"]
+    assert len(fan.supplies) == 2
+
+
 # Spellings of a bus.
 
 SPELLINGS = """\
@@ -685,6 +699,19 @@ def test_serials_of_a_new_list_that_cannot_be_read_stop_it(tmp_path: Path) -> No
     result = run("start", tmp_path / "new", "--name", "N", "--sources", 1, "--from", path)
     assert "row 3, column D: '12 // 18' is no serial number" in result.output
     assert result.exit_code == NO
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize("second", ["1 to 58", ""])
+def test_one_item_for_serials_that_overlap_is_refused_with_its_row(
+    tmp_path: Path, plover: Path, second: str
+) -> None:
+    rows = f"Bus,Breaker,Amps,Serials\nMain bus,FAN,5,1-24\nRadio bus,FAN,5,{second}\n"
+    said = "row 3: `FAN` is in sheet `list.csv`, row 2 too, for other serials of which some"
+    assert said in refused(plover, rows)
+    path = written(tmp_path, rows)
+    result = run("start", tmp_path / "new", "--name", "N", "--sources", 1, "--from", path)
+    assert said in result.output
     assert not (tmp_path / "new").exists()
 
 

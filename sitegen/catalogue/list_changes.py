@@ -6,12 +6,13 @@ A list never deletes: an empty cell says nothing, and what a list does not name 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from sitegen.catalogue.breaker_list import ListRow, Path, rows_of
 from sitegen.catalogue.lines import ends_of_devices
-from sitegen.catalogue.list_matching import apart, match_rows, numbered, serials_of, unmatched
+from sitegen.catalogue.list_contradictions import duplicates
+from sitegen.catalogue.list_matching import match_rows, numbered, serials_of, unmatched
 from sitegen.catalogue.list_meanings import MEANINGS
 from sitegen.catalogue.list_names import plain_name
 from sitegen.catalogue.list_notes import RowNote
@@ -21,10 +22,7 @@ from sitegen.words import counted, join_words, quoted
 
 NO_POSITION = "the position is left out (it is no row and column like B7)."
 NO_PANEL = "the position is left out (the row has no panel)."
-NO_PLACARD = "no breaker; a new one is named as the equipment."
 NO_BREAKER_IDS = "the breaker id is left out (a list does not change ids)."
-MOST_COMPARED = 100
-"""With how many of the rows before it that name the same breaker a row is compared."""
 OF_PROTECTOR = {
     "placard": "name",
     "rating": "amps",
@@ -105,52 +103,6 @@ class ListChanges:
     def count(self) -> int:
         """How many changes there are."""
         return len(self.changes) + len(self.new_rows) + len(self.new_supplies)
-
-
-def duplicates(rows: Iterable[ListRow]) -> list[RowNote]:
-    """The rows that name one breaker and contradict each other, or say the same twice."""
-    problems = []
-    by_place: dict[tuple[str, ...], list[ListRow]] = {}
-    for row in rows:
-        v = row.values
-        if "at" in v and "panel" in v:
-            by_place.setdefault((v["panel"], v["at"]), []).append(row)
-        elif "bus" in v:
-            by_place.setdefault(("", v["bus"], row.breaker), []).append(row)
-    for group in by_place.values():
-        for index, row in enumerate(group):
-            for before in group[max(index - MOST_COMPARED, 0) : index]:
-                a, b = before.values, row.values
-                if apart(before, row):
-                    continue
-                differ = [m for m in ("placard", "rating", "bus") if a.get(m) != b.get(m)]
-                same_item = item_key(before) == item_key(row)
-                if differ and "at" in a and "panel" in a:
-                    names = " and ".join(MEANINGS[m].heading.lower() for m in differ)
-                    problems.append(
-                        row.note(
-                            f"{before.place} has a breaker at {a['panel']} {a['at']} too, with"
-                            f" another {names}. Correct one of the two."
-                        )
-                    )
-                elif same_item and a.get("supply-serials") == b.get("supply-serials"):
-                    problems.append(
-                        row.note(f"this repeats {before.place}. Delete one of the two.")
-                    )
-                else:
-                    continue
-                break
-    return problems
-
-
-def without_placard(rows: Iterable[ListRow]) -> Iterator[RowNote]:
-    """What is said of rows that do not name their breaker."""
-    return (row.note(NO_PLACARD) for row in rows if "placard" not in row.values)
-
-
-def item_key(row: ListRow) -> str:
-    """What the rows of one item have in common: its id, or else its name."""
-    return row.values.get("id") or plain_name(row.item)
 
 
 def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -14,11 +14,10 @@ from sitegen.catalogue.list_changes import (
     OF_RECORD,
     OF_SUPPLY,
     ListChanges,
-    item_key,
     owner_path,
 )
+from sitegen.catalogue.list_contradictions import by_item
 from sitegen.catalogue.list_names import free_id, slug
-from sitegen.catalogue.list_notes import RowNote
 from sitegen.catalogue.model import gauge_number
 from sitegen.catalogue.read import ReadResult, read
 from sitegen.catalogue.yaml_edit import CannotEdit, YamlText, yaml_text
@@ -76,28 +75,6 @@ def new_records(
         record |= {k: plain_value(k, first[k]) for k in ("reference", "checked") if k in first}
         equipment.append(record)
     return equipment, devices
-
-
-def by_item(rows: Sequence[ListRow]) -> dict[tuple[str, str], list[ListRow]]:
-    """The rows of each item, by what they have in common and the serials that have it."""
-    items: dict[tuple[str, str], list[ListRow]] = {}
-    for row in rows:
-        items.setdefault((item_key(row), row.values.get("serials", "")), []).append(row)
-    return items
-
-
-def contradictions(rows: Sequence[ListRow]) -> Iterator[RowNote]:
-    """Rows of one item that say of it what another row says otherwise."""
-    for of_one in by_item(rows).values():
-        for meaning, words in (("drawn", "amps drawn"), ("ata", "the ATA chapter")):
-            first, *others = [row for row in of_one if meaning in row.values] or of_one
-            for row in others:
-                if row.values.get(meaning) != first.values.get(meaning):
-                    yield row.note(
-                        f"{words} is {quoted(row.values[meaning])} here and"
-                        f" {quoted(first.values[meaning])} in {first.place}, for the same item."
-                        " Correct one of the two, or give the items names of their own."
-                    )
 
 
 def _kind(row: ListRow) -> str:

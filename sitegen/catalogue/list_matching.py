@@ -91,6 +91,8 @@ def _match_breaker(found: Matches, n: int, row: ListRow, olds: Sequence[ListRow]
     olds = [old for old in olds if serials_of(old) == serials_of(row)] or olds
     free = [old for old in olds if id(old) not in found.taken]
     named = _is_named(row)
+    if "id" in row.values:
+        olds = [old for old in olds if old.supply]  # equipment is no breaker in a feeder
     if named and olds and olds[0].supply and olds[0].protector[:1] == ("devices",):
         found.on_breaker[n] = olds[0]  # a breaker that is written to be shared
         return True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from sitegen.catalogue.breaker_list import PROTECTION, ListRow, check_of, filled, number_text
@@ -47,12 +48,14 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
         number = table.first_row + r
         values: dict[str, str] = {}
         wrong = False
-        for meaning, c in columns.of.items():
-            text = " ".join(cells[c].split()) if c < len(cells) else ""
-            if columns.joined and c == columns.of[columns.joined.column]:
-                text = columns.joined.part(text, meaning)
-            if not text:
-                continue
+        texts = dict(_texts(cells, columns))
+        names = [plain_name(texts[m]) for m in ("placard", "name", "id") if m in texts]
+        if names and all(name in SPARE for name in names):
+            note = "a spare breaker, which feeds nothing."
+            read.left_out.append(RowNote(table.sheet, number, note))
+            continue
+        for meaning, text in texts.items():
+            c = columns.of[meaning]
             letters = table.letters(c)
             if (r, c) in odd:
                 problem = f"{quoted(text)} {odd[r, c]}."
@@ -69,9 +72,6 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
         if not values:
             continue
         row = ListRow(filled(values), table.sheet, number)
-        if plain_name(row.item) in SPARE and plain_name(values.get("placard", "")) in ("", *SPARE):
-            read.left_out.append(row.note("a spare breaker, which feeds nothing."))
-            continue
         if not {"name", "id", "breaker-id", "placard"} & set(values):
             if "bus" not in values and not wrong:
                 read.left_out.append(row.note("no equipment, breaker or bus; the row is left out."))
@@ -84,6 +84,16 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
             read.guesses.append(row.note("no equipment; it is named as the breaker."))
         read.rows.append(row)
     return read
+
+
+def _texts(cells: Sequence[str], columns: Columns) -> Iterator[tuple[str, str]]:
+    """By meaning, the texts of a row's cells that are filled."""
+    for meaning, c in columns.of.items():
+        text = " ".join(cells[c].split()) if c < len(cells) else ""
+        if columns.joined and c == columns.of[columns.joined.column]:
+            text = columns.joined.part(text, meaning)
+        if text:
+            yield meaning, text
 
 
 def _value(meaning: str, text: str, known: KnownNames, row: int) -> str:

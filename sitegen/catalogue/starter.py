@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sitegen.catalogue.breaker_list import ListRow
-from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_PANEL, NO_POSITION, without_placard
-from sitegen.catalogue.list_files import NO_ATA, by_item, new_records, records_text
+from sitegen.catalogue.list_changes import NO_BREAKER_IDS, NO_PANEL, NO_POSITION
+from sitegen.catalogue.list_contradictions import by_item, overlaps, without_placard
+from sitegen.catalogue.list_files import NO_ATA, new_records, records_text
 from sitegen.catalogue.list_names import KnownNames, free_id, slug
 from sitegen.catalogue.list_notes import RowNote, note_lines
 from sitegen.catalogue.serials import disjoint, ranges_text
@@ -42,6 +43,8 @@ class NewCatalogue:
     """What the list says and a catalogue cannot hold."""
     questions: tuple[str, ...]
     """Names that may be one, mistyped."""
+    problems: tuple[str, ...]
+    """Why the list makes no catalogue."""
 
 
 def new_catalogue(
@@ -70,6 +73,7 @@ def new_catalogue(
     ac = [i for i in named if i not in dc]
     rows, panels, on_panels = _panels(rows, known)
     rows, airframes = _airframes(rows, known)
+    problems = tuple(note_lines(overlaps(rows)))
     guessed += note_lines(without_placard(rows))
     guessed += _named_twice(rows)
     guessed += known.spellings()
@@ -122,7 +126,7 @@ def new_catalogue(
         "conditions.yaml": _conditions(sources, dc[0]),
         "equipment.yaml": records_text(equipment, devices) if rows else _example(equipment),
     }
-    return NewCatalogue(files, tuple(guessed), left_out, tuple(known.questions()))
+    return NewCatalogue(files, tuple(guessed), left_out, tuple(known.questions()), problems)
 
 
 def _named_twice(rows: Sequence[ListRow]) -> Iterator[str]:
