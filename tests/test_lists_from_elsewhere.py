@@ -522,6 +522,16 @@ def test_a_list_of_equipment_without_placards_names_new_breakers_by_it(tmp_path:
     assert {e.name: e.amps for e in made.equipment} == {"VHF radio": 2.5, "Fan": 1}
 
 
+def test_an_item_in_other_letters_is_one_and_an_id_has_one_name(tmp_path: Path) -> None:
+    rows = "Main,LT L,5,Wing light,{}\nSide,LT R,5,{},{}\n"
+    head = "Bus,Breaker,Amps,Equipment,Equipment id\n"
+    _, made = started(tmp_path, head + rows.format("", "WING LIGHT", ""))
+    assert [(e.name, len(e.supplies)) for e in made.equipment] == [("Wing light", 2)]
+    path = written(tmp_path, head + rows.format("wing", "Tail light", "wing"))
+    result = run("start", tmp_path / "two", "--name", "N", "--sources", 1, "--from", path)
+    assert "row 3: equipment is `Tail light` here and `Wing light` in" in result.output
+
+
 # One line for what is said of many rows.
 
 

@@ -182,7 +182,7 @@ def _compare_row(
             continue
         owner = owner_path(old, meaning)
         said = edits.setdefault((owner, meaning), (new, row))
-        if said[0] != new:
+        if said[0] != new and (meaning != "name" or plain_name(said[0]) != plain_name(new)):
             result.problems.append(
                 row.note(
                     f"{heading} is {quoted(new)} here and {quoted(said[0])} in {said[1].place}."

@@ -95,7 +95,9 @@ def contradictions(rows: Sequence[ListRow]) -> Iterator[RowNote]:
         ):
             first, *others = [row for row in of_one if meaning in row.values] or of_one
             for row in others:
-                if row.values.get(meaning) != first.values.get(meaning):
+                if plain_name(row.values.get(meaning, "")) != plain_name(
+                    first.values.get(meaning, "")
+                ):
                     yield row.note(
                         f"{words} is {quoted(row.values[meaning])} here and"
                         f" {quoted(first.values[meaning])} in {first.place}, for the same item."
