@@ -140,7 +140,7 @@ def import_into(
     _stop_at([str(f) for f in after.errors], "the catalogue would be wrong; nothing was changed")
     assert after.catalogue is not None
     if (left := compare(after.catalogue, rows)).count or left.problems:
-        click.echo("Written, the list would change the catalogue again:", err=True)
+        click.echo("Once written, the list would still change the catalogue:", err=True)
         contradict = "rows of the list contradict each other; nothing was changed"
         _stop_at([*changes_text(left), *note_lines(left.problems)], contradict)
     if not write:

@@ -142,6 +142,21 @@ def test_the_same_placard_on_another_bus_or_position_is_another_breaker(plover: 
     }
 
 
+def test_breakers_that_change_places_stay_those_of_their_equipment(plover: Path) -> None:
+    nav = "  - {id: nav-1, name: VOR, ata: 34-51, supplies: [{bus: radio, breaker: {name: NAV 1, amps: 5, panel: wall, at: B2}}]}\n"  # noqa: E501
+    written(plover, PLOVER.replace("conditions:", f"{nav}conditions:"), "plover.yaml")
+    rows = "Radio bus,NAV 1,5,wall,B1\nRadio bus,COM 1,5,wall,B2\n"
+    imported(plover, f"Bus,Breaker,Amps,Panel,Position\n{rows}")
+    own = {e.id: e.supplies[0].breaker for e in catalogue(plover).equipment}
+    placed = {i: (b.name, b.at) for i, b in own.items() if isinstance(b, Protector) and b.at}
+    assert placed == {"com-1": ("COM 1", "B2"), "nav-1": ("NAV 1", "B1")}
+
+
+def test_other_equipment_with_another_placard_takes_no_place(plover: Path) -> None:
+    rows = "Bus,Breaker,Amps,Panel,Position,Equipment\nRadio bus,NAV 1,5,wall,B1,VOR\n"
+    assert "the place `B1` on panel `wall` is taken by breaker" in refused(plover, rows)
+
+
 def test_another_item_on_a_breaker_that_is_shared_is_fed_through_it(plover: Path) -> None:
     imported(
         plover,
@@ -280,7 +295,10 @@ def test_rows_without_a_panel_on_one_breaker_are_no_contradiction_of_places(plov
 def test_rows_that_contradict_each_other_are_named(plover: Path) -> None:
     rows = "Main bus,HEAT,5,Fan\nRadio bus,RADIO BUS,30,Fan\n"
     said = refused(plover, f"Bus,Breaker,Amps,Equipment\n{rows}")
-    assert "Written, the list would change the catalogue again:\n  supply   heat: RADIO BUS" in said
+    assert (
+        "Once written, the list would still change the catalogue:\n  supply   heat: RADIO BUS"
+        in said
+    )
     assert "rows of the list contradict each other; nothing was changed" in said
 
 

@@ -50,7 +50,7 @@ def match_rows(
     """Match the rows of a list to those of a catalogue.
 
     By the id or the name of the equipment first. What is left is matched by its breaker: the id,
-    else panel and position, else placard and bus.
+    else placard and position, else placard and bus, else position and bus.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def match_rows(
     found.other_supply = {n: i[0] for n, i in same_items.items() if n not in found.same}
     left = [n for n in range(len(rows)) if n not in same_items]
     left.sort(key=lambda n: "bus" not in rows[n].values)  # what says its bus chooses first
-    for by_breaker in (_by_id, _by_place, _by_placard):
+    for by_breaker in (_by_id, _by_place, _by_placard, _by_place_only):
         left = [
             n for n in left if not _match_breaker(found, n, rows[n], by_breaker(rows[n], index))
         ]
@@ -163,15 +163,25 @@ def _by_id(row: ListRow, index: _Index) -> list[ListRow]:
 
 
 def _by_place(row: ListRow, index: _Index) -> list[ListRow]:
-    """The breakers at the row's position; one with another placard on another bus is another."""
+    """The breakers with the row's placard at its position."""
+    placard = bare_name(row.values.get("placard", ""))
+    same = _at_place(row, index)
+    return [old for old in same if bare_name(old.values.get("placard", "")) == placard]
+
+
+def _by_place_only(row: ListRow, index: _Index) -> list[ListRow]:
+    """The breakers at the row's position on its bus: one with another placard is a new label.
+
+    Where the row names other equipment too, nothing is the same.
+    """
+    bus = row.values.get("bus")
+    same = [] if _is_named(row) or bus is None else _at_place(row, index)
+    return [old for old in same if old.values.get("bus") == bus]
+
+
+def _at_place(row: ListRow, index: _Index) -> list[ListRow]:
     v = row.values
-    same = index.get("at", v.get("panel"), v["at"]) if "at" in v else []
-    return [
-        old
-        for old in same
-        if bare_name(old.values.get("placard", "")) == bare_name(v.get("placard", ""))
-        or ("bus" in v and old.values.get("bus") == v["bus"])
-    ]
+    return index.get("at", v.get("panel"), v["at"]) if "at" in v else []
 
 
 def _by_placard(row: ListRow, index: _Index) -> list[ListRow]:
