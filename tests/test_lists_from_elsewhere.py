@@ -599,11 +599,18 @@ def test_what_the_list_does_not_have_is_said_and_stays(plover: Path) -> None:
     assert (
         "In the catalogue, not in this list (it stays)\n"
         "  strobe-left: STROBE on main\n"
-        "  heat: HEAT on main\n"
+        "  heat: HEAT on main (early)\n"
         "  cb-radio: RADIO BUS in a feeder\n" in said
     )
     assert "com-1" not in said
     assert set(breakers(catalogue(plover))) == set(before)
+
+
+def test_all_that_the_list_does_not_have_is_named(tmp_path: Path) -> None:
+    rows = "".join(f"Main,CB {n},5\n" for n in range(80))
+    started(tmp_path, f"Bus,Breaker,Amps\n{rows}")
+    said = imported(tmp_path / "new", "Bus,Breaker,Amps\nMain,CB 0,3\n")
+    assert all(f"  cb-{n}: CB {n} on main\n" in said for n in range(1, 80))
 
 
 def test_what_no_airframe_of_the_list_has_is_not_missed(plover: Path) -> None:

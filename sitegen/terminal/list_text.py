@@ -31,13 +31,13 @@ def columns_text(table: Table, columns: Columns, rows_count: int) -> Iterator[st
         yield f"Merged cells: the value of {counted(table.merged, 'range')} counts in each row."
 
 
-def lines_text(lines: Sequence[str], title: str) -> Iterator[str]:
+def lines_text(lines: Sequence[str], title: str, most: int = MOST_LINES) -> Iterator[str]:
     """Lines below a title, if there are any."""
     if lines:
         yield title
-        yield from (f"  {line}" for line in lines[:MOST_LINES])
-        if len(lines) > MOST_LINES:
-            yield f"  and {len(lines) - MOST_LINES} more"
+        yield from (f"  {line}" for line in lines[:most])
+        if len(lines) > most:
+            yield f"  and {len(lines) - most} more"
 
 
 def changes_text(changes: ListChanges) -> Iterator[str]:
@@ -62,7 +62,7 @@ def lost_checks_text(changes: ListChanges) -> Iterator[str]:
         part = about.get(lost.meaning, f", its breaker {v.get('placard')}")
         part = part if lost.old_row.supply else ""
         lines.append(f"{_item(v)}{part}: was checked by {v[lost.meaning]}")
-    yield from lines_text(lines, "No longer checked, for the line changes")
+    yield from lines_text(lines, "No longer checked, for the line changes", len(lines))
 
 
 def not_in_list_text(changes: ListChanges) -> Iterator[str]:
@@ -72,8 +72,9 @@ def not_in_list_text(changes: ListChanges) -> Iterator[str]:
         v = old.values
         bus = f" on {v['bus']}" if "bus" in v else " in a feeder"
         name = v.get("placard") or v.get("breaker-id") or "no breaker"
-        lines.append(f"{_item(v)}: {name}{bus}")
-    yield from lines_text(lines, "In the catalogue, not in this list (it stays)")
+        serials = v.get("serials") or v.get("supply-serials")
+        lines.append(f"{_item(v)}: {name}{bus}{f' ({serials})' if serials else ''}")
+    yield from lines_text(lines, "In the catalogue, not in this list (it stays)", len(lines))
 
 
 def _item(values: dict[str, str]) -> str:
