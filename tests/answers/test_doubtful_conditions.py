@@ -75,6 +75,38 @@ def test_a_battery_whose_relay_follows_a_relay_that_waits_is_no_mistake() -> Non
     assert advice((f"  - {RELAY}\n", f"  - {following}\n{relay}"), used) == []
 
 
+def test_every_device_of_the_feeder_must_wait_or_be_closed() -> None:
+    switched = '  - {id: k-arm, name: Arming relay, kind: relay, closes-when: {switches: {gen-switch: "off"}}}\n'  # noqa: E501
+    (said,) = advice(
+        (f"  - {RELAY}\n", f"  - {RELAY.replace(BY_SWITCH, STANDBY)}\n{switched}"),
+        ("through: [k-bat]", "through: [k-bat, k-arm]"),
+    )
+    assert "k-arm is open, since the switch gen-switch is on" in said
+
+
+def test_two_relays_that_wait_for_each_other_never_close() -> None:
+    relay = "  - {id: k-low, name: Low relay, kind: relay, closes-when: {closed: [k-bat]}}\n"
+    used = (
+        "[{bus: main, breaker: {name: AP,",
+        "[{bus: main, through: [k-low], breaker: {name: AP,",
+    )
+    following = RELAY.replace(BY_SWITCH, "{closed: [k-low]}")
+    (said,) = advice((f"  - {RELAY}\n", f"  - {following}\n{relay}"), used)
+    assert said.startswith("source bat: it is on line")
+
+
+def test_a_battery_that_waits_for_a_source_that_is_off_is_said_to_feed_nothing() -> None:
+    (said,) = advice(
+        (BY_SWITCH, "{dead: [main], live: [ext]}"),
+        (
+            "buses:",
+            "  - {id: ext, name: External, kind: external-power, volts: 28, amps: 9}\nbuses:",
+        ),
+        ("feeders:\n", "feeders:\n  - {from: ext, to: main}\n"),
+    )
+    assert said.startswith("source bat: it is on line")
+
+
 def test_a_standby_battery_with_its_switch_off_is_said_to_feed_nothing() -> None:
     (said,) = advice(
         (BY_SWITCH, '{switches: {bat-switch: "on"}, dead: [main]}'),
