@@ -8,6 +8,7 @@ Over 400 lines: it has the options of every command.
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import sys
@@ -784,7 +785,10 @@ def print_answer(
 
 def main() -> NoReturn:
     """Run a command; on an internal error the user gets one sentence and no traceback."""
-    gc.set_threshold(1_000_000)  # nearly all that is computed stays in use
+    # Nearly all that is computed stays in use to the end: garbage is looked for seldom, and not
+    # when Python ends, which would take longer than many an answer.
+    gc.set_threshold(1_000_000)
+    atexit.register(gc.freeze)
     try:
         commands(prog_name="sitegen")
     except OSError as error:
