@@ -874,3 +874,33 @@ def test_a_list_cannot_sign_a_line_for_who_checked_it_before(signed: Path) -> No
     assert checks(catalogue(signed))["fan"][0] == ""
     imported(signed, f'{head}main,FAN,7.5,Fan,"T. Ode, 2026-11-25"\n')
     assert checks(catalogue(signed))["fan"][0] == ODE
+
+
+def test_titles_over_groups_of_rows_are_the_buses_of_a_list_without_a_column_of_them(
+    tmp_path: Path,
+) -> None:
+    rows = (
+        "Load list\nNo.,ATA Ch.,Consumer,Cont. load,CB,CB rating\n"
+        "LEFT BUS\n1,23-12,Radio,500 mA,COM 1,5 A\n2,33-40,Lamp,8 A,LAMP,10 A\n"
+        "HOT BUS\n3,31-20,Clock,0.1,CLOCK,1\n,,TOTAL,8.6\nIssue C\n"
+    )
+    path = written(tmp_path, rows)
+    result = run("start", tmp_path / "new", "--name", "Curlew", "--sources", "2", "--from", path)
+    assert result.exit_code == FINE, result.output
+    assert "A titles in rows 3 and 6: Bus" in result.output
+    assert "row 8: a total, and no breaker." in result.output
+    catalogue = read(tmp_path / "new").catalogue
+    assert catalogue is not None
+    assert [b.name for b in catalogue.buses] == ["LEFT BUS", "HOT BUS"]
+    fed_from = {e.name: e.supplies[0].bus for e in catalogue.equipment}
+    assert fed_from == {"Radio": "left-bus", "Lamp": "left-bus", "Clock": "hot-bus"}
+    assert catalogue.equipment[0].amps == 0.5
+    # A hot bus has power with the battery relay open.
+    assert [f.from_ for f in catalogue.feeders if f.to == "hot-bus"] == ["battery-1"]
+
+
+def test_a_title_over_some_of_the_rows_only_is_no_bus(tmp_path: Path) -> None:
+    path = written(tmp_path, "No.,Item,CB,Amps\n1,Radio,COM 1,5\nLEFT BUS\n2,Lamp,LAMP,10\n")
+    result = run("start", tmp_path / "new", "--name", "Curlew", "--from", path)
+    assert result.exit_code != FINE
+    assert "no column is headed `Bus`" in result.output

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from sitegen.catalogue.did_you_mean import did_you_mean
@@ -47,6 +47,8 @@ class Columns:
     """(letters, heading) of the columns whose heading means nothing here."""
     joined: JoinedCells | None = None
     """How the cells of a column are divided that has both panel and position."""
+    bus_rows: Mapping[int, str] = field(default_factory=dict)
+    """Of a list without a column of buses, its group titles: by row, counted from 0, the bus."""
 
 
 def chosen_columns(options: Sequence[str]) -> dict[str, str]:
@@ -156,6 +158,11 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
             unused.remove(fit[0])
             known[False].append((*fit[0], MEANINGS[meaning].heading))
             of[meaning] = next(c for c in range(table.width) if table.letters(c) == fit[0][0])
+    bus_column, bus_rows = _group_titles(table, heading_row) if "bus" not in of else (0, {})
+    if bus_rows:
+        of["bus"] = bus_column
+        numbers = join_words([str(table.first_row + row) for row in bus_rows], most=4)
+        known[False].append((table.letters(bus_column), f"titles in rows {numbers}", "Bus"))
     missing = [m for m in missing if m not in of and (m != "placard" or "name" not in of)]
     if missing:
         raise ListError(_missing(table, heading_row, missing, set(of.values())))
@@ -172,7 +179,32 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
         known[False].append(
             (*entry, f"Panel {parts[0]} and Position {parts[1]} in {quoted(joined.example)}")
         )
-    return Columns(heading_row, of, tuple(known[True]), tuple(known[False]), tuple(unused), joined)
+    return Columns(
+        heading_row, of, tuple(known[True]), tuple(known[False]), tuple(unused), joined, bus_rows
+    )
+
+
+def _group_titles(table: Table, heading_row: int) -> tuple[int, dict[int, str]]:
+    """The column of the titles over groups of rows, and by row the title; none if it is not clear.
+
+    A title is a row with one text in it. The first row below the headings is one, all are in one
+    column, and each has rows below it: a text at the end of a list is a remark.
+    """
+    titles: dict[int, tuple[int, str]] = {}
+    last = heading_row
+    for r in range(heading_row + 1, len(table.rows)):
+        cells = {c: text for c, cell in enumerate(table.rows[r]) if (text := cell.strip())}
+        if len(cells) == 1 and re.search(r"[^\W\d_]", next(iter(cells.values()))):
+            titles[r] = next(iter(cells.items()))
+        elif cells and not titles:
+            return 0, {}
+        elif cells:
+            last = r
+    titles = {r: title for r, title in titles.items() if r < last}
+    columns = {column for column, _ in titles.values()}
+    if len(columns) != 1:
+        return 0, {}
+    return columns.pop(), {r: " ".join(text.split()) for r, (_, text) in titles.items()}
 
 
 def _texts(table: Table, heading_row: int, column: int) -> list[str]:

@@ -35,7 +35,9 @@ MEANINGS = {
         ),
     ),
     "ata": Meaning(
-        "ATA", ("ata chapter", "ata 100", "ata number", "ata no", "chapter"), ("ata code",)
+        "ATA",
+        ("ata chapter", "ata 100", "ata number", "ata no", "ata ch", "chapter"),
+        ("ata code",),
     ),
     "serials": Meaning(
         "Serials",
@@ -69,6 +71,7 @@ MEANINGS = {
             "amps draw",
             "continuous amps",
             "continuous load",
+            "cont load",
             "consumption",
             "load current",
             "current draw",
@@ -77,7 +80,7 @@ MEANINGS = {
     ),
     "reference": Meaning(
         "Reference",
-        ("ref", "source", "wiring diagram", "wiring chart", "drawing", "document", "wdm"),
+        ("ref", "source", "wiring diagram", "wiring chart", "drawing", "dwg", "document", "wdm"),
         ("remarks", "page"),
     ),
     "checked": Meaning("Checked", ("checked by", "verified", "verified by")),
@@ -98,6 +101,7 @@ MEANINGS = {
             "breaker name",
             "breaker placard",
             "label",
+            "cb label",
             "circuit breaker name",
             "cb placard",
             "fuse",
@@ -149,7 +153,7 @@ MEANINGS = {
             "pnl pos",
             "panel and position",
         ),
-        ("place", "coordinates", "zone"),
+        ("place", "coordinates", "zone", "loc"),
     ),
     "wire": Meaning(
         "Wire", ("wire gauge", "gauge", "awg", "wire awg", "an gauge", "wire size", "cable"), ()

@@ -27,6 +27,7 @@ from sitegen.words import join_words, quoted
 LONGEST_TEXT = 200
 MOST_AMPS = 1_000_000
 ALL = ("all", "all serials", "all airframes", "all aircraft")
+TOTALS = ("total", "totals", "sum", "subtotal", "grand total")
 SPARE = ("spare", "not used", "unused", "blank", "empty", "vacant")
 
 
@@ -44,15 +45,25 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
     """Read the rows below the headings."""
     read = RowsRead()
     odd = {(r, c): why for r, c, why in table.odd}
+    bus = ""
     for r, cells in enumerate(table.rows[columns.heading_row + 1 :], columns.heading_row + 1):
         number = table.first_row + r
         values: dict[str, str] = {}
         wrong = False
+        if r in columns.bus_rows:
+            bus = columns.bus_rows[r]
+            continue
         texts = dict(_texts(cells, columns))
+        if columns.bus_rows:
+            texts.pop("bus", None)
+            texts |= {"bus": bus} if texts else {}
         names = [plain_name(texts[m]) for m in ("placard", "name", "id") if m in texts]
         if names and all(name in SPARE for name in names):
             note = "a spare breaker, which feeds nothing."
             read.left_out.append(RowNote(table.sheet, number, note))
+            continue
+        if names and all(name in TOTALS for name in names) and "rating" not in texts:
+            read.left_out.append(RowNote(table.sheet, number, "a total, and no breaker."))
             continue
         for meaning, text in texts.items():
             c = columns.of[meaning]
@@ -249,12 +260,14 @@ def _outside(text: str, known: KnownNames) -> str:
 def _amps(text: str, least: float | None = None) -> str:
     """A figure in amps; a comma before one or two digits is a decimal comma.
 
-    >>> _amps("7,5 A"), _amps("7 1/2"), _amps("20.0")
-    ('7.5', '7.5', '20')
+    >>> _amps("7,5 A"), _amps("7 1/2"), _amps("20.0"), _amps("500 mA")
+    ('7.5', '7.5', '20', '0.5')
     """
     bare = re.sub(r"\s*(?:a|amps?|amperes?)\.?$", "", text, flags=re.IGNORECASE)
     bare = re.sub(r"\s*(?:½|(?<=\d) 1/2)$", ".5", bare)
     bare = re.sub(r"^(\d+),(\d{1,2})$", r"\1.\2", bare)
+    if milliamps := re.fullmatch(r"(\d{1,6}) ?mA", text):
+        bare = number_text(int(milliamps[1]) / 1000)
     if not re.fullmatch(r"\d{1,7}(\.\d{1,9})?", bare):
         raise ValueError(
             f"{quoted(text)} is not a figure in amps. Write only the figure, as in 7.5."

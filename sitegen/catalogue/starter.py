@@ -275,7 +275,9 @@ def _power(sources: int, named: dict[str, str], dc: Sequence[str], ac: Sequence[
             f"  - {{id: {link}, name: {yaml_text(f'{named[bus]} link')}, kind: fuse-link,"
             " amps: 200}"
         )
-        feeders.append(f"  - {{from: {dc[0]}, to: {bus}, through: [{link}]}}")
+        # A hot bus is before the battery's relay, by its name.
+        source = "battery-1" if battery and re.search(r"\bhot\b", bus) else dc[0]
+        feeders.append(f"  - {{from: {source}, to: {bus}, through: [{link}]}}")
     if ac:
         lines.append(
             "  - {id: inverter-1, name: Inverter, kind: converter, volts: 115, current: ac,"
