@@ -628,12 +628,13 @@ def test_adding_a_load_never_lowers_what_a_source_gives(
 def test_opening_a_device_never_raises_what_equipment_draws(
     catalogue: Raw, airframe: str, peak: bool
 ) -> None:
-    # A contactor that closes because something is dead or open may bring equipment to life, and
-    # one that starts closed may chatter: here contactors close on live buses and switches alone.
+    # A contactor that closes because something is dead, open or low in volts may bring equipment to
+    # life, and one that starts closed may chatter: here contactors close on live buses and switches
+    # alone.
     for device in catalogue["devices"]:
         for terms in device.get("closes-when", ()):
-            terms.pop("dead", None)
-            terms.pop("open", None)
+            for term in ("dead", "open", "volts-below"):
+                terms.pop(term, None)
     for condition in catalogue["conditions"]:
         condition.pop("held-closed", None)
     _, every = single_failures(catalogue, airframe, peak)
