@@ -7,6 +7,7 @@ page stays and says what is wrong.
 
 from __future__ import annotations
 
+import gc
 import json
 import threading
 import time
@@ -24,8 +25,10 @@ from sitegen.resources import theme
 SCRIPT = "-/preview.js"
 """The script that waits for changes; no page of a site has such a path."""
 STATE = "-/state"
-LOOK_EVERY = 0.15
+LOOK_EVERY = 0.08
 """How often the files are looked at, s."""
+QUIET = 3.0
+"""So long after a change the memory of the site before is given back, s."""
 LONGEST_WAIT = 20.0
 """After this many seconds a page that waits is answered that nothing has changed."""
 TYPES = {
@@ -168,8 +171,14 @@ class Server(ThreadingHTTPServer):
     def watch(self) -> None:
         """Serve, and look at the files, until the program ends."""
         threading.Thread(target=self.serve_forever, daemon=True).start()
+        changed = 0.0
         while True:
-            self.preview.look()
+            if self.preview.look():
+                changed = time.monotonic()
+            elif changed and time.monotonic() - changed > QUIET:
+                # The site before is in cycles; looking for them may not delay the page.
+                gc.collect()
+                changed = 0.0
             time.sleep(LOOK_EVERY)
 
 

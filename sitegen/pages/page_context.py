@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
-from typing import Any, Generic, TypeVar
+from functools import cached_property, partial, wraps
+from typing import Any, Concatenate, Generic, ParamSpec, TypeVar
+from weakref import WeakKeyDictionary
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.differences import Differences, differences
@@ -25,6 +26,8 @@ from sitegen.solver.network import Network, build
 from sitegen.words import day
 
 S = TypeVar("S")
+T = TypeVar("T")
+P = ParamSpec("P")
 
 MOST_COMPARED = 8
 """Of more airframes the command `differences` compares two that are asked for."""
@@ -223,6 +226,23 @@ class PageContext:
                 **values,
             },
         )
+
+
+def once_per_context(
+    answer: Callable[Concatenate[PageContext, P], T],
+) -> Callable[Concatenate[PageContext, P], T]:
+    """Compute an answer once for all pages of an airframe; it is forgotten with their context."""
+    known: WeakKeyDictionary[PageContext, dict[Any, T]] = WeakKeyDictionary()
+
+    @wraps(answer)
+    def once(context: PageContext, /, *of: P.args, **named: P.kwargs) -> T:
+        answers = known.setdefault(context, {})
+        key = (of, tuple(named.items()))
+        if key not in answers:
+            answers[key] = answer(context, *of, **named)
+        return answers[key]
+
+    return once
 
 
 def frame(catalogue: Catalogue) -> dict[str, Any]:

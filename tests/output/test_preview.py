@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import shutil
 import threading
 import urllib.error
 import urllib.request
+import weakref
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +17,7 @@ import pytest
 from sitegen.arguments import catalogue_errors
 from sitegen.catalogue.read import read
 from sitegen.output.preview import Preview, Server
+from sitegen.output.site import build_site
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -128,3 +131,13 @@ def test_a_catalogue_that_is_broken_from_the_start_has_a_page_that_waits(folder:
 def test_a_name_that_leads_here_from_elsewhere_reads_nothing(server: Server) -> None:
     with pytest.raises(urllib.error.HTTPError, match="421"):
         fetch(server, "index.html", host="elsewhere.example")
+
+
+def test_a_site_that_is_no_longer_shown_is_forgotten() -> None:
+    site = build_site(read(DEMO), by_page=True)
+    for name in ("loads", "failure-aft", "equipment-com-1", "panel-pedestal", "handout"):
+        assert site.make(f"block-1/{name}.html"), name
+    contexts = [weakref.ref(context) for context in site.contexts]
+    del site
+    gc.collect()
+    assert [context() for context in contexts] == [None] * 3

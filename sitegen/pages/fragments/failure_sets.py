@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, set_count
 from sitegen.answers.single_failures import IF_DROPPING_OUT, SingleFailure
 from sitegen.catalogue.kinds import MODE_NOUNS
-from sitegen.pages.page_context import PageContext
+from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.views import classes
 from sitegen.solver.scenarios import Fault, union
 from sitegen.words import join_words, sets_not_tried
@@ -77,7 +76,7 @@ def sets_in_condition(
     return SetsInCondition(shown, condition, none, sizes, not_tried)
 
 
-@lru_cache(maxsize=1024)
+@once_per_context
 def _of_one_size(context: PageContext, size: int, sets: tuple[GroupedSet, ...]) -> SetsOfSize:
     # Equipment on the same buses has the same sets.
     lines = as_products(sets)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.trace import Path, paths_to
-from sitegen.pages.page_context import PageContext
+from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.theme import macro
 from sitegen.pages.views import classes
 
@@ -25,7 +24,7 @@ class InfeedPaths:
     """There are more than are listed."""
 
 
-@lru_cache(maxsize=128)
+@once_per_context
 def infeed_paths(context: PageContext, bus: str) -> InfeedPaths:
     """Every path from a source to a bus that passes no node twice; cached for all pages."""
     paths, more = paths_to(context.answers.before, bus)

@@ -7,7 +7,6 @@ path, so a page grows little, however much is lost.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 from itertools import groupby
 
 from markupsafe import Markup
@@ -15,7 +14,7 @@ from markupsafe import Markup
 from sitegen.answers.panel_plans import PanelPlan, Placed
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.links import bus_on_panel, panel_page, place_on_panel
-from sitegen.pages.page_context import PageContext
+from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.theme import macro
 from sitegen.pages.views import ShownIn, by_text, by_view, classes, shown_in
 
@@ -122,7 +121,7 @@ def _places(plan: PanelPlan, marked: Sequence[Placed]) -> str:
     return ", ".join([f"{plan.panel.rows[p.row]}{p.column}" for p in marked])
 
 
-@lru_cache(maxsize=128)
+@once_per_context
 def _empty(context: PageContext, panel: str) -> Markup:
     """The start of a map: the panel's outline and all that is in place, unmarked."""
     plan = next(p for p in context.answers.panels if p.panel.id == panel)
