@@ -177,7 +177,7 @@ def read_without_errors(path: Path | None, name: str = "") -> ReadResult:
     errors = catalogue_errors(reading)
     if errors or reading.catalogue is None:
         if click.get_current_context().params.get("as_json"):
-            print_json({"errors": [finding_json(finding) for finding in errors]})
+            print_json({"errors": [finding_json(finding, reading) for finding in errors]})
         for finding in errors:
             click.echo(f"{name}: {finding}" if name else str(finding), err=True)
         number = counted(len(errors), "error")
@@ -251,10 +251,20 @@ def quiz_paper(
     return make_paper(facts, count, seed, [by_id[i] for i in wanted] or KINDS, difficulty)
 
 
-def finding_json(finding: Finding) -> dict[str, Any]:
-    """A finding as a plain object."""
-    place = {"file": finding.place.file, "line": finding.place.line, "column": finding.place.column}
-    return {**place, "rule": finding.rule, "message": finding.message, "hint": finding.hint}
+def finding_json(finding: Finding, reading: ReadResult) -> dict[str, Any]:
+    """A finding of a catalogue as a plain object."""
+    from sitegen.catalogue.token_ends import end_column
+
+    place = finding.place
+    return {
+        "file": place.file,
+        "line": place.line,
+        "column": place.column,
+        "rule": finding.rule,
+        "message": finding.message,
+        "hint": finding.hint,
+        "end_column": end_column(place, reading.texts),
+    }
 
 
 def print_json(value: Any) -> None:

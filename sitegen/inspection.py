@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from importlib.metadata import version
 from pathlib import Path
@@ -52,8 +52,8 @@ def report_findings(path: Path | None, form: str) -> None:
 
     if form == "json":
         kinds = {"errors": errors, "advice": advice}
-        report = {kind: [_finding_json(f, end) for f in fs] for kind, fs in kinds.items()}
-        known = [{**_finding_json(f, end), "reason": reason} for f, reason in accepted]
+        report = {kind: [finding_json(f, reading) for f in fs] for kind, fs in kinds.items()}
+        known = [{**finding_json(f, reading), "reason": reason} for f, reason in accepted]
         print_json({**report, "accepted": known})
     elif form == "github":
         for line in github_lines([*errors, *advice], file, end):
@@ -99,11 +99,6 @@ def _what_was_read(reading: ReadResult) -> str:
     records = sum(len(section) for section in sections if isinstance(section, list))
     airframes = counted(len(catalogue.airframes), "airframe")
     return f"Read: {', '.join([*files, counted(records, 'record')])}, {airframes}."
-
-
-def _finding_json(finding: Finding, end: Callable[[Finding], int]) -> dict[str, Any]:
-    """A finding as a plain object."""
-    return {**finding_json(finding), "end_column": end(finding)}
 
 
 def list_unchecked(path: Path | None, as_json: bool) -> None:

@@ -78,7 +78,10 @@ def _of_revision(path: Path, revision: str, tried: str = "") -> ReadResult:
 def _files(path: Path, revision: str, tried: str) -> Iterator[tuple[str, str, bytes]]:
     """(name below the path, mode, content) of a catalogue's files in a git revision."""
     if not path.exists():
-        raise NotReadOrWritten(f"there is no catalogue {quoted(str(path))}: name a folder.")
+        raise NotReadOrWritten(
+            f"there is no catalogue {quoted(str(path))}: after --at goes the catalogue's folder,"
+            " before it the git revisions."
+        )
     folder = path if path.is_dir() else path.parent
     if _git(folder, "rev-parse", "--is-inside-work-tree").returncode:
         raise NotReadOrWritten(f"{path} is in no git repository: name two folders.")

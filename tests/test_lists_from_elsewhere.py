@@ -904,3 +904,18 @@ def test_a_title_over_some_of_the_rows_only_is_no_bus(tmp_path: Path) -> None:
     result = run("start", tmp_path / "new", "--name", "Curlew", "--from", path)
     assert result.exit_code != FINE
     assert "no column is headed `Bus`" in result.output
+
+
+def test_a_designation_beside_a_column_of_placards_names_the_item(plover: Path) -> None:
+    said = imported(plover, "Bus;CB;A;Designation\nMain bus;TAXI LT;10;Taxi light\n")
+    assert "Designation" in said.split("Guessed")[1]
+    fitted = catalogue(plover)
+    [light] = [e for e in fitted.equipment if e.name == "Taxi light"]
+    assert light.supplies[0].breaker.name == "TAXI LT"  # type: ignore[union-attr]
+
+
+def test_remarks_are_no_reference(plover: Path) -> None:
+    said = imported(plover, "Bus;CB;A;Equipment;Remarks\nMain bus;TAXI LT;10;Taxi light;see Bob\n")
+    assert "Remarks" in said.split("Not used")[1]
+    [light] = [e for e in catalogue(plover).equipment if e.name == "Taxi light"]
+    assert light.reference is None

@@ -130,3 +130,16 @@ def conflicts(text: str) -> Iterator[Misread]:
                 " >>>>>>>.",
             )
             begun = None
+        elif mark[0].startswith(">"):
+            yield _half(line)
+    if begun is not None:
+        yield _half(begun)
+
+
+def _half(line: int) -> Misread:
+    return Misread(
+        line,
+        1,
+        "A mark of a merge is left here.",
+        "Delete this line, and look whether both versions are still below or above it.",
+    )

@@ -49,9 +49,11 @@ class Kind:
     def plural(self) -> str:
         """The noun for several of them.
 
-        >>> KINDS["switch"].plural, KINDS["bus"].plural, KINDS["fuse-link"].plural
-        ('Switches', 'Buses', 'Fuse links')
+        >>> KINDS["switch"].plural, KINDS["bus"].plural, KINDS["battery"].plural
+        ('Switches', 'Buses', 'Batteries')
         """
+        if self.noun.endswith("y"):
+            return f"{self.noun[:-1]}ies"
         return self.noun + ("es" if self.noun.endswith(("s", "ch")) else "s")
 
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.list_meanings import (
     BY_HEADING,
+    DESIGNATIONS,
     MEANINGS,
     NEEDED,
     RARE,
@@ -151,6 +152,12 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
                 )
             else:
                 unused.append((table.letters(column), heading))
+    # Beside a column of placards it is the items that have a designation.
+    items = [u for u in unused if plain_heading(u[1]) in DESIGNATIONS]
+    if "name" not in of and len(items) == 1:
+        unused.remove(items[0])
+        known[False].append((*items[0], MEANINGS["name"].heading))
+        of["name"] = next(c for c in range(table.width) if table.letters(c) == items[0][0])
     missing = [m for m in NEEDED if m not in of]
     for meaning in missing:
         fit = [u for u in unused if probable_meaning(u[1]) == meaning]

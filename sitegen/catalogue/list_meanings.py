@@ -18,6 +18,9 @@ class Meaning:
     """Headings that probably mean it."""
 
 
+DESIGNATIONS = ("designation", "nomenclature")
+"""Headings of the placards or, in a list that has a column for these, of the items."""
+
 MEANINGS = {
     "id": Meaning("Equipment id", ("equipment ident", "item id")),
     "name": Meaning(
@@ -81,7 +84,7 @@ MEANINGS = {
     "reference": Meaning(
         "Reference",
         ("ref", "source", "wiring diagram", "wiring chart", "drawing", "dwg", "document", "wdm"),
-        ("remarks", "page"),
+        ("page",),
     ),
     "checked": Meaning("Checked", ("checked by", "verified", "verified by")),
     "bus": Meaning(
@@ -108,7 +111,7 @@ MEANINGS = {
             "marking",
             "legend",
         ),
-        ("circuit", "designation", "nomenclature"),
+        ("circuit", *DESIGNATIONS),
     ),
     "rating": Meaning(
         "Amps",

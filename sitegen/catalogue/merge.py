@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from sitegen.catalogue.did_you_mean import did_you_mean
 from sitegen.catalogue.findings import Finding, Place, advice, error
+from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import FORMAT, Catalogue
 from sitegen.catalogue.yaml_values import Node
 from sitegen.words import join_words, quoted
@@ -19,6 +20,13 @@ LIST_SECTIONS = tuple(
 )
 TABLE_SECTIONS = ("aircraft", "battery-time", "abbreviations")
 SECTIONS = ("format", *TABLE_SECTIONS, *LIST_SECTIONS)
+
+_SECTION_OF = {
+    kind.plural.lower().replace(" ", "-"): f"{kind.role}s"
+    for kind in KINDS.values()
+    if kind.role != "bus"
+}
+"""By what an author may call it: the section in which a kind of component or indication is."""
 
 MOST_UNKNOWN = 200
 """How many unknown sections are reported."""
@@ -76,7 +84,9 @@ def merge(roots: Sequence[Node], top: str, all_read: bool = True) -> Merged:
                 if unknown <= MOST_UNKNOWN:
                     message = f"{quoted(name)} is no section of a catalogue."
                     sections_are = f"The sections are {join_words(sorted(SECTIONS))}."
-                    hint = did_you_mean(name, SECTIONS) or sections_are
+                    elsewhere = _SECTION_OF.get(name, "")
+                    hint = elsewhere and f"They are written in the section {quoted(elsewhere)}."
+                    hint = hint or did_you_mean(name, SECTIONS) or sections_are
                     findings.append(error(node.key_place, message, hint))
                 whole = False
             elif node.value is None:

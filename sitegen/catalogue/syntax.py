@@ -210,7 +210,10 @@ def _misread(text: str, mark: Any, opening: Any, wording: str) -> Misread | None
     if glued and not wording.startswith(("while", "node")):
         message = "A space is missing after the `-` of this entry."
         return Misread(line, glued.end(), message, "Write `- `.")
-    if wording not in ("expected <block end>", "expected key", "expected '-' indicator"):
+    if wording == "expected ':'" and opening:
+        line = opening.line + 1
+        written = lines[line - 1]
+    elif wording not in ("expected <block end>", "expected key", "expected '-' indicator"):
         return None
     link = LINK.search(written)
     if link and link.start() < column <= link.end() + 1:

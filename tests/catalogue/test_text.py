@@ -254,6 +254,33 @@ def test_the_marks_of_a_merge_in_a_note_are_reported_where_they_begin() -> None:
     assert read_texts({"all.yaml": SAMPLE, "notes/fuel.md": heading}).errors == ()
 
 
+def test_half_of_a_merge_s_marks_is_reported_at_each_mark() -> None:
+    for mark in ("<<<<<<< HEAD", ">>>>>>> other"):
+        (found,) = read_texts({"all.yaml": SAMPLE + mark + "\n"}).errors
+        assert found.message == "A mark of a merge is left here.", found
+        assert found.place.line == SAMPLE.count("\n") + 1
+
+
+def test_an_entry_without_a_dash_after_one_with_it_is_said_to_lack_it() -> None:
+    text = SAMPLE.replace(
+        "  - {id: ac, name: AC bus, current: ac}", "  {id: ac, name: AC bus, current: ac}"
+    )
+    assert text != SAMPLE
+    (found,) = read_texts({"all.yaml": text}).errors
+    assert found.message == "This entry of the list has no `- ` before it."
+    assert text.split("\n")[found.place.line - 1].lstrip().startswith("{id: ac")
+
+
+def test_a_section_by_the_name_of_a_kind_is_led_to_its_own() -> None:
+    for name, section in (
+        ("lamps", "indications"),
+        ("batteries", "sources"),
+        ("fuse-links", "devices"),
+    ):
+        found = next(e for e in read_texts({"all.yaml": f"{SAMPLE}{name}: []\n"}).errors)
+        assert found.hint == f"They are written in the section `{section}`."
+
+
 def test_a_table_in_braces_may_go_on_in_the_next_line_and_lack_a_comma_there() -> None:
     text = SAMPLE.replace(
         "{id: ac, name: AC bus, current: ac}", "{id: ac, name: AC bus\n     current: ac}"
