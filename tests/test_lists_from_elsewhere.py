@@ -914,6 +914,12 @@ def test_a_designation_beside_a_column_of_placards_names_the_item(plover: Path) 
     assert light.supplies[0].breaker.name == "TAXI LT"  # type: ignore[union-attr]
 
 
+def test_a_total_in_the_column_of_buses_is_no_row_of_the_list(plover: Path) -> None:
+    said = imported(plover, "Bus,CB,A,Equipment\nMain bus,TAXI LT,10,Taxi light\nTotal,,10,\n")
+    assert "a total, and no breaker" in said
+    assert "row 3" in said
+
+
 def test_remarks_are_no_reference(plover: Path) -> None:
     said = imported(plover, "Bus;CB;A;Equipment;Remarks\nMain bus;TAXI LT;10;Taxi light;see Bob\n")
     assert "Remarks" in said.split("Not used")[1]

@@ -62,7 +62,8 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
             note = "a spare breaker, which feeds nothing."
             read.left_out.append(RowNote(table.sheet, number, note))
             continue
-        if names and all(name in TOTALS for name in names) and "rating" not in texts:
+        summed = all(name in TOTALS for name in names) and "rating" not in texts
+        if summed if names else plain_name(texts.get("bus", "")) in TOTALS:
             read.left_out.append(RowNote(table.sheet, number, "a total, and no breaker."))
             continue
         for meaning, text in texts.items():
