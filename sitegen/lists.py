@@ -21,13 +21,14 @@ from sitegen.catalogue.list_columns import ListError, chosen_columns, match_colu
 from sitegen.catalogue.list_contradictions import (
     contradictions,
     duplicates,
+    incomplete,
     overlaps,
     without_placard,
 )
 from sitegen.catalogue.list_files import reread, with_changes
 from sitegen.catalogue.list_names import KnownNames, names_in
 from sitegen.catalogue.list_notes import note_lines
-from sitegen.catalogue.list_rows import list_rows
+from sitegen.catalogue.list_rows import NO_NAME, list_rows
 from sitegen.catalogue.spreadsheet import SpreadsheetError, csv_text, read_table, xlsx_bytes
 from sitegen.catalogue.starter import new_catalogue
 from sitegen.terminal.list_text import (
@@ -64,18 +65,8 @@ def start_catalogue(
     known = KnownNames({}, grows=True)
     if list_file:
         rows = _read_list(list_file, sheet, columns, known)
-        problems = [
-            row.note(f"{words} is empty. Fill it in.")
-            for row in rows
-            for meaning, words in (("bus", "bus"), ("rating", "amps"))
-            if meaning not in row.values
-        ]
-        problems += [
-            row.note("no equipment and no breaker. Fill one in, or delete the row.")
-            for row in rows
-            if not {"id", "name", "placard"} & set(row.values)
-        ]
-        problems += [*contradictions(rows), *duplicates(rows)]
+        nameless = (row.note(NO_NAME) for row in rows if not row.has_name)
+        problems = [*incomplete(rows), *nameless, *contradictions(rows), *duplicates(rows)]
         _stop_at(note_lines(problems), "nothing was written")
         groups = len(known.names.get("serials", {}))
         if groups > MOST_AIRFRAMES:

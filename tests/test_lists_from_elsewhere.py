@@ -42,9 +42,15 @@ conditions: [{id: flight, name: Flight, sources: [gen]}]
 
 @pytest.fixture
 def plover(tmp_path: Path) -> Path:
-    (tmp_path / "plover").mkdir()
-    written(tmp_path / "plover", PLOVER, "plover.yaml")
-    return tmp_path / "plover"
+    return kept_in(tmp_path, PLOVER)
+
+
+def kept_in(tmp_path: Path, text: str) -> Path:
+    """A folder with a catalogue of one file."""
+    folder = tmp_path / "plover"
+    folder.mkdir()
+    written(folder, text, "plover.yaml")
+    return folder
 
 
 def imported(folder: Path, rows: str, *options: str) -> str:
@@ -786,9 +792,7 @@ conditions: [{id: flight, name: Flight, sources: [gen]}]
 
 @pytest.fixture
 def signed(tmp_path: Path) -> Path:
-    (tmp_path / "plover").mkdir()
-    written(tmp_path / "plover", CHECKED, "plover.yaml")
-    return tmp_path / "plover"
+    return kept_in(tmp_path, CHECKED)
 
 
 def checks(made: Catalogue) -> dict[str, list[str]]:

@@ -61,18 +61,20 @@ class InBatches(Mapping[K, T]):
 
     def __getitem__(self, key: K) -> T:
         if key not in self._known:
-            batch = self._batches[key]
-            self._known.update(zip(batch, self._answer(batch), strict=True))
+            self._answer_all(self._batches[key])
         return self._known[key]
 
     def __iter__(self) -> Iterator[K]:
         left = tuple(key for key in self._batches if key not in self._known)
         if left:
-            self._known.update(zip(left, self._answer(left), strict=True))
+            self._answer_all(left)
         return iter(self._batches)
 
     def __len__(self) -> int:
         return len(self._batches)
+
+    def _answer_all(self, batch: tuple[K, ...]) -> None:
+        self._known.update(zip(batch, self._answer(batch), strict=True))
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from sitegen.solver.scenarios import Fault, every_single, union
 
 IF_DROPPING_OUT = "(if contactors drop out)"
 CONFLICT = "AC sources meet that are not synchronised"
+"""Why it is not known whether something works."""
 NOT_KNOWN = f"(not known: {CONFLICT})"
 
 

@@ -54,6 +54,16 @@ class ListRow:
         return f"sheet {quoted(self.sheet)}, row {self.number}"
 
     @property
+    def has_item(self) -> bool:
+        """Whether it names equipment."""
+        return bool({"id", "name"} & set(self.values))
+
+    @property
+    def has_name(self) -> bool:
+        """Whether it names equipment, or what is on the placard."""
+        return self.has_item or "placard" in self.values
+
+    @property
     def item(self) -> str:
         """What it feeds: a list without equipment names only the breaker."""
         v = self.values

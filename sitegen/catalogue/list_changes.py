@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from sitegen.catalogue.breaker_list import ListRow, Path, rows_of
 from sitegen.catalogue.lines import ends_of_devices
-from sitegen.catalogue.list_contradictions import duplicates
+from sitegen.catalogue.list_contradictions import duplicates, incomplete
 from sitegen.catalogue.list_matching import match_rows, numbered, serials_of, unmatched
 from sitegen.catalogue.list_meanings import MEANINGS
 from sitegen.catalogue.list_names import plain_name
@@ -143,7 +143,7 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
             pairs.append((of_item, matches.other_supply[n]))
         elif n in matches.several:
             result.problems.append(_which(row, matches.several[n]))
-        elif not {"id", "name", "placard"} & set(row.values):
+        elif not row.has_name:
             result.problems.append(
                 row.note(
                     f"the breaker {quoted(row.values.get('breaker-id', ''))} is not in the"
@@ -154,11 +154,7 @@ def compare(catalogue: Catalogue, rows: Sequence[ListRow]) -> ListChanges:
             if n in matches.on_breaker:
                 _share(row, matches.on_breaker[n], edits, result)
             result.new_rows.append(row)
-    for row in result.new_rows:
-        missing = [m for m in ("bus", "rating") if m not in row.values]
-        result.problems += [
-            row.note(f"{MEANINGS[m].heading.lower()} is empty. Fill it in.") for m in missing
-        ]
+    result.problems += incomplete(result.new_rows)
     _lose_checks(result, pairs)
     return result
 
@@ -241,14 +237,10 @@ def _of_breaker(row: ListRow, old: ListRow, result: ListChanges) -> ListRow:
 def _known_parts(row: ListRow, known_breakers: set[str], result: ListChanges) -> ListRow:
     """A row without a breaker id that the catalogue does not have, if something else names it."""
     text = row.values.get("breaker-id")
-    if text is None or numbered(text) in known_breakers or not _names_something(row):
+    if text is None or numbered(text) in known_breakers or not row.has_name:
         return row
     result.left_out.append(row.note(NO_BREAKER_IDS))
     return _without(row, "breaker-id")
-
-
-def _names_something(row: ListRow) -> bool:
-    return bool({"id", "name", "placard"} & set(row.values))
 
 
 def _which(row: ListRow, olds: Sequence[ListRow]) -> RowNote:
@@ -333,7 +325,7 @@ def _on_panel(row: ListRow, panels: dict[str, Panel], result: ListChanges | None
         )
     elif result is not None:
         result.left_out.append(row.note(NO_POSITION))
-        return replace(row, values={m: v for m, v in row.values.items() if m != "at"})
+        return _without(row, "at")
     return row
 
 

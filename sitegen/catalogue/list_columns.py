@@ -117,8 +117,9 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
         for meaning, heading in chosen.items()
     }
     claims: dict[str, list[tuple[int, bool]]] = {m: [(c, True)] for m, c in by_author.items()}
-    unused = []
-    for column, cell in enumerate(rows[heading_row]):
+    cells = rows[heading_row]
+    unused: list[int] = []
+    for column, cell in enumerate(cells):
         heading = plain_heading(cell)
         if column in by_author.values():
             continue
@@ -129,14 +130,13 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
                 meaning = "drawn" if figures else meaning
             claims.setdefault(meaning, []).append((column, certain))
         elif cell.strip():
-            unused.append((table.letters(column), cell.strip()))
+            unused.append(column)
     of: dict[str, int] = {}
     known: dict[bool, list[tuple[str, str, str]]] = {True: [], False: []}
     for meaning, claimed in claims.items():
         sure = [column for column, certain in claimed if certain]
         among = sure or [column for column, _ in claimed]
         if len(among) > 1:
-            cells = rows[heading_row]
             names = join_words([f"{table.letters(c)} {quoted(cells[c].strip())}" for c in among])
             raise ListError(
                 f"{table.place(heading_row)}: columns {names} both"
@@ -144,27 +144,17 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
                 f" choose one with {_option(table, heading_row, meaning, among[0])}."
             )
         of[meaning] = among[0]
-        for column, _ in claimed:
-            heading = rows[heading_row][column].strip()
-            if column == among[0]:
-                known[bool(sure)].append(
-                    (table.letters(column), heading, MEANINGS[meaning].heading)
-                )
-            else:
-                unused.append((table.letters(column), heading))
-    # Beside a column of placards it is the items that have a designation.
-    items = [u for u in unused if plain_heading(u[1]) in DESIGNATIONS]
-    if "name" not in of and len(items) == 1:
-        unused.remove(items[0])
-        known[False].append((*items[0], MEANINGS["name"].heading))
-        of["name"] = next(c for c in range(table.width) if table.letters(c) == items[0][0])
+        known[bool(sure)].append((*_entry(table, cells, among[0]), MEANINGS[meaning].heading))
+        unused += [column for column, _ in claimed if column != among[0]]
     missing = [m for m in NEEDED if m not in of]
-    for meaning in missing:
-        fit = [u for u in unused if probable_meaning(u[1]) == meaning]
-        if len(fit) == 1:
+    # Beside a column of placards it is the items that have a designation.
+    likely = {"name": [c for c in unused if plain_heading(cells[c]) in DESIGNATIONS]}
+    likely |= {m: [c for c in unused if probable_meaning(cells[c]) == m] for m in missing}
+    for meaning, fit in likely.items():
+        if meaning not in of and len(fit) == 1:
             unused.remove(fit[0])
-            known[False].append((*fit[0], MEANINGS[meaning].heading))
-            of[meaning] = next(c for c in range(table.width) if table.letters(c) == fit[0][0])
+            of[meaning] = fit[0]
+            known[False].append((*_entry(table, cells, fit[0]), MEANINGS[meaning].heading))
     bus_column, bus_rows = _group_titles(table, heading_row) if "bus" not in of else (0, {})
     if bus_rows:
         of["bus"] = bus_column
@@ -179,16 +169,20 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
     if joined:
         column = of[joined.column]
         of |= {"panel": column, "at": column}
-        entry = (table.letters(column), rows[heading_row][column].strip())
+        entry = _entry(table, cells, column)
         for entries in known.values():
             entries[:] = [e for e in entries if e[2] not in ("Panel", "Position")]
         parts = [quoted(joined.part(joined.example, m)) for m in ("panel", "at")]
         known[False].append(
             (*entry, f"Panel {parts[0]} and Position {parts[1]} in {quoted(joined.example)}")
         )
-    return Columns(
-        heading_row, of, tuple(known[True]), tuple(known[False]), tuple(unused), joined, bus_rows
-    )
+    left = tuple(_entry(table, cells, column) for column in unused)
+    return Columns(heading_row, of, tuple(known[True]), tuple(known[False]), left, joined, bus_rows)
+
+
+def _entry(table: Table, cells: Sequence[str], column: int) -> tuple[str, str]:
+    """The letters and the heading of a column."""
+    return table.letters(column), cells[column].strip()
 
 
 def _group_titles(table: Table, heading_row: int) -> tuple[int, dict[int, str]]:

@@ -1,4 +1,4 @@
-"""What the rows of one list have in common, and where they contradict each other."""
+"""What the rows of one list lack and have in common, and where they contradict each other."""
 
 from __future__ import annotations
 
@@ -50,6 +50,14 @@ def duplicates(rows: Iterable[ListRow]) -> list[RowNote]:
                     continue
                 break
     return problems
+
+
+def incomplete(rows: Iterable[ListRow]) -> Iterator[RowNote]:
+    """What the row of a new breaker cannot do without."""
+    for row in rows:
+        for meaning in ("bus", "rating"):
+            if meaning not in row.values:
+                yield row.note(f"{MEANINGS[meaning].heading.lower()} is empty. Fill it in.")
 
 
 def without_placard(rows: Iterable[ListRow]) -> Iterator[RowNote]:

@@ -72,7 +72,7 @@ def match_rows(
             n for n in left if not _match_breaker(found, n, rows[n], by_breaker(rows[n], index))
         ]
     for n in left:
-        if not _is_named(rows[n]) and (items := index.get("name", _item_name(rows[n]))):
+        if not rows[n].has_item and (items := index.get("name", _item_name(rows[n]))):
             _take(found, n, _supply_of(rows[n], items, found.taken))
             if n not in found.same:
                 found.other_supply[n] = items[0]
@@ -90,7 +90,7 @@ def _match_breaker(found: Matches, n: int, row: ListRow, olds: Sequence[ListRow]
     olds = [old for old in olds if not apart(old, row)]
     olds = [old for old in olds if serials_of(old) == serials_of(row)] or olds
     free = [old for old in olds if id(old) not in found.taken]
-    named = _is_named(row)
+    named = row.has_item
     if "id" in row.values:
         olds = [old for old in olds if old.supply]  # equipment is no breaker in a feeder
     if named and olds and olds[0].supply and olds[0].protector[:1] == ("devices",):
@@ -111,10 +111,6 @@ def _match_breaker(found: Matches, n: int, row: ListRow, olds: Sequence[ListRow]
     else:
         return False
     return True
-
-
-def _is_named(row: ListRow) -> bool:
-    return bool({"id", "name"} & set(row.values))
 
 
 def _item_name(row: ListRow) -> str:
@@ -175,7 +171,7 @@ def _by_place_only(row: ListRow, index: _Index) -> list[ListRow]:
     Where the row names other equipment too, nothing is the same.
     """
     bus = row.values.get("bus")
-    same = [] if _is_named(row) or bus is None else _at_place(row, index)
+    same = [] if row.has_item or bus is None else _at_place(row, index)
     return [old for old in same if old.values.get("bus") == bus]
 
 
@@ -191,7 +187,7 @@ def _by_placard(row: ListRow, index: _Index) -> list[ListRow]:
     """
     v = row.values
     same = index.get("placard", bare_name(v.get("placard", "")), v.get("bus"))
-    if _is_named(row):
+    if row.has_item:
         # Of other equipment it is another breaker, unless nothing says where it is.
         same = [old for old in same if "at" not in v or "at" not in old.values]
     return same

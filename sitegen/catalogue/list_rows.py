@@ -28,6 +28,7 @@ LONGEST_TEXT = 200
 MOST_AMPS = 1_000_000
 ALL = ("all", "all serials", "all airframes", "all aircraft")
 TOTALS = ("total", "totals", "sum", "subtotal", "grand total")
+NO_NAME = "no equipment and no breaker. Fill one in, or delete the row."
 SPARE = ("spare", "not used", "unused", "blank", "empty", "vacant")
 
 
@@ -62,8 +63,8 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
             note = "a spare breaker, which feeds nothing."
             read.left_out.append(RowNote(table.sheet, number, note))
             continue
-        summed = all(name in TOTALS for name in names) and "rating" not in texts
-        if summed if names else plain_name(texts.get("bus", "")) in TOTALS:
+        titles = names or [plain_name(texts.get("bus", ""))]
+        if all(title in TOTALS for title in titles) and not (names and "rating" in texts):
             read.left_out.append(RowNote(table.sheet, number, "a total, and no breaker."))
             continue
         for meaning, text in texts.items():
@@ -84,15 +85,13 @@ def list_rows(table: Table, columns: Columns, known: KnownNames) -> RowsRead:
         if not values:
             continue
         row = ListRow(filled(values), table.sheet, number)
-        if not {"name", "id", "breaker-id", "placard"} & set(values):
+        if not row.has_name and "breaker-id" not in values:
             if "bus" not in values and not wrong:
                 read.left_out.append(row.note("no equipment, breaker or bus; the row is left out."))
                 continue
             if not wrong:
-                read.problems.append(
-                    row.note("no equipment and no breaker. Fill one in, or delete the row.")
-                )
-        elif "name" in columns.of and not {"name", "id", "breaker-id"} & set(values):
+                read.problems.append(row.note(NO_NAME))
+        elif "name" in columns.of and not row.has_item and "breaker-id" not in values:
             read.guesses.append(row.note("no equipment; it is named as the breaker."))
         read.rows.append(row)
     return read

@@ -202,20 +202,16 @@ def _airframes(
             of_text[i].append(block)
     edges = sorted(r for serials in blocks.values() for r in serials)
     gap = any(after[0] > before[1] + 1 for before, after in pairwise(edges))
-    changed = [
-        replace(
-            row,
-            values={
-                meaning: ", ".join(
-                    dict.fromkeys(a for i in text.split(", ") for a in of_text.get(i, [i]))
-                )
-                if meaning in ("serials", "supply-serials")
-                else text
-                for meaning, text in row.values.items()
-            },
-        )
-        for row in rows
-    ]
+
+    def with_blocks(row: ListRow) -> ListRow:
+        named_in = {m: row.values[m] for m in ("serials", "supply-serials") if m in row.values}
+        blocks_in = {
+            meaning: dict.fromkeys(a for i in text.split(", ") for a in of_text.get(i, [i]))
+            for meaning, text in named_in.items()
+        }
+        return replace(row, values=row.values | {m: ", ".join(b) for m, b in blocks_in.items()})
+
+    changed = [with_blocks(row) for row in rows]
     return changed, [*airframes, *([_OTHERS] if gap or len(airframes) == 1 else [])]
 
 

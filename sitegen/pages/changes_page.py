@@ -19,6 +19,7 @@ from sitegen.terminal.changes_text import (
     effects,
     failure_rest,
     minutes_text,
+    one_failure_takes,
     record_noun,
     summary,
 )
@@ -130,11 +131,11 @@ def _after(context: PageContext, changes: Changes, group: Group[Any]) -> list[Ma
 def _point(context: PageContext, changes: Changes, group: Group[Any]) -> Markup:
     point = group.what
     function = context.fragments.link(function_page(point.function), changes.names[point.function])
-    takes = "may take" if point.not_known else "takes"
+    takes = one_failure_takes(point)
     if not point.items:
-        return Markup("one failure {} {}").format(takes, function)
+        return Markup("{} {}").format(takes, function)
     items = Markup(" and ").join(_name(context, changes, i) for i in point.items)
-    return Markup("one failure {} {} together, for {}").format(takes, items, function)
+    return Markup("{} {} together, for {}").format(takes, items, function)
 
 
 def _pairs(context: PageContext, changes: Changes) -> Iterator[EffectLine]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any
 
 from markupsafe import Markup
@@ -62,8 +62,7 @@ class AirframeDrawings:
     """One airframe's drawings."""
 
     network: Network
-    _lay_out: Callable[[], list[list[Drawing]]]
-    """The whole drawing, and what feeds each bus, in a list of one."""
+    _engine: Engine
     _texts: dict[str, DrawingText] = field(default_factory=dict)
     """By the drawing's title, which says what it shows."""
     _normal: dict[int, tuple[Loss, list[str]]] = field(default_factory=dict)
@@ -71,12 +70,17 @@ class AirframeDrawings:
 
     @cached_property
     def _laid_out(self) -> list[Drawing]:
-        return self._lay_out()[0]
+        return _lay_out_all([self.network], self._engine)[0]
 
     @property
     def whole(self) -> Drawing:
         """The whole wiring."""
         return self._laid_out[0]
+
+    @cached_property
+    def _title(self) -> str:
+        # The picture says it: nothing need be laid out for a page whose script loads the drawing.
+        return overview(self.network.catalogue).title
 
     @cached_property
     def feeds(self) -> dict[str, Drawing]:
@@ -119,7 +123,7 @@ class AirframeDrawings:
         about : the parts at which it opens, if not at what has failed.
         """
         return macro("drawing")(
-            overview(self.network.catalogue).title,
+            self._title,
             for_script([v.written for v in views]),
             " ".join(about),
         )
@@ -226,17 +230,17 @@ def draw_all(
     For each network its drawings; and what went wrong with a layout, if anything did.
     """
     engine = Engine(dot or "")
+    of_airframes = [AirframeDrawings(network, engine) for network in networks]
     if not ahead:
-        return [AirframeDrawings(n, partial(_laid_out, [n], engine)) for n in networks], ()
-    laid_out = _laid_out(networks, engine)
+        return of_airframes, ()
+    laid_out = _lay_out_all(networks, engine)
+    for of_one, drawings in zip(of_airframes, laid_out, strict=True):
+        vars(of_one)["_laid_out"] = drawings
     notices = dict.fromkeys(d.notice for drawings in laid_out for d in drawings if d.notice)
-    return [
-        AirframeDrawings(network, partial(list, [drawings]))
-        for network, drawings in zip(networks, laid_out, strict=True)
-    ], tuple(notices)
+    return of_airframes, tuple(notices)
 
 
-def _laid_out(networks: Sequence[Network], engine: Engine) -> list[list[Drawing]]:
+def _lay_out_all(networks: Sequence[Network], engine: Engine) -> list[list[Drawing]]:
     """Of each network its whole drawing, and what feeds each bus."""
     catalogues = [network.catalogue for network in networks]
     pictures = [

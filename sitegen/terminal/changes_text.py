@@ -217,8 +217,12 @@ def single_point_text(changes: Changes, point: SinglePointChange) -> str:
     what = changes.names[point.function]
     if point.items:
         what = f"{join_words([changes.names[i] for i in point.items])} together, for {what}"
-    takes = "may take" if point.not_known else "takes"
-    return f"{'New' if point.is_new else 'Gone'}: one failure {takes} {what}"
+    return f"{'New' if point.is_new else 'Gone'}: {one_failure_takes(point)} {what}"
+
+
+def one_failure_takes(point: SinglePointChange) -> str:
+    """How a sentence about a single point of failure begins."""
+    return f"one failure {'may take' if point.not_known else 'takes'}"
 
 
 def _group(changes: Changes, heading: str, group: Group[Any]) -> Iterator[str]:

@@ -23,8 +23,6 @@ CAUTION = (
     " come first; work on aircraft electrics is for licensed people."
 )
 
-"""Why it is not known whether something works."""
-
 
 def heading(network: Network, condition: str | None = None) -> str:
     """Aircraft, revision, airframe and condition in one line."""
