@@ -929,3 +929,23 @@ def test_remarks_are_no_reference(plover: Path) -> None:
     assert "Remarks" in said.split("Not used")[1]
     [light] = [e for e in catalogue(plover).equipment if e.name == "Taxi light"]
     assert light.reference is None
+
+
+def test_a_column_without_a_heading_is_named_by_its_letter(plover: Path) -> None:
+    said = imported(plover, "Bus,CB,A\nMain bus,TAXI LT,10,Taxi light\n", "--column", "equipment=D")
+    assert "  D: Equipment" in said
+    assert "Taxi light" in [e.name for e in catalogue(plover).equipment]
+
+
+def test_the_help_and_the_messages_name_the_same_fields(plover: Path) -> None:
+    in_help = " ".join(run("import", "--help").output.split()).split("Fields: ")[1].split(".")[0]
+    refusal = " ".join(refused_option(plover, "nonsense").split())
+    in_message = refusal.split("Fields: ")[1].split(".")[0].replace(" and ", ", ")
+    assert set(in_help.replace("- ", "-").split(", ")) == set(in_message.split(", "))
+
+
+def refused_option(folder: Path, option: str) -> str:
+    """What an import says of a `--column` that it does not understand."""
+    result = run("import", folder, written(folder.parent, "Bus,CB,A\n"), "--column", option)
+    assert result.exit_code == WRONG_USAGE
+    return result.output

@@ -181,8 +181,8 @@ def match_columns(table: Table, chosen: Mapping[str, str] | None = None) -> Colu
 
 
 def _entry(table: Table, cells: Sequence[str], column: int) -> tuple[str, str]:
-    """The letters and the heading of a column."""
-    return table.letters(column), cells[column].strip()
+    """The letters and the heading of a column; one named by its letters may have no heading."""
+    return table.letters(column), cells[column].strip() if column < len(cells) else ""
 
 
 def _group_titles(table: Table, heading_row: int) -> tuple[int, dict[int, str]]:

@@ -19,7 +19,9 @@ def columns_text(table: Table, columns: Columns, rows_count: int) -> Iterator[st
     for title, known in (("Understood", columns.certain), ("Guessed", columns.guessed)):
         if known:
             yield title
-            yield from (f"  {letters} {heading}: {m}" for letters, heading, m in known)
+            yield from (
+                f"  {f'{letters} {heading}'.rstrip()}: {m}" for letters, heading, m in known
+            )
     if columns.unused:
         yield "Not used (--column FIELD=HEADING says what one is)"
         yield from (f"  {letters} {heading}" for letters, heading in columns.unused)
