@@ -25,12 +25,18 @@ Bound = Literal["", "at least ", "up to "]
 class OverRating:
     """How far a source or a device in a feeder is over its rating."""
 
-    percent: Fraction
-    """Of its rating, more than 100."""
+    amps: Fraction
+    rating: Fraction
+    """A; the amps are more."""
     bound: Bound
     """Something draws through it an amount that is not known; or the current has several paths."""
     allowed_for: str = ""
     """Of a source, as `allowed_for` has it."""
+
+    @property
+    def percent(self) -> Fraction:
+        """Of its rating, more than 100."""
+        return 100 * self.amps / self.rating
 
     def as_json(self) -> dict[str, Any]:
         """A value of `over_rating` in `drop --json`."""
@@ -68,8 +74,8 @@ def over_rating(outcome: Outcome) -> list[dict[str, OverRating]]:
     return [
         {
             component: one
-            for component, one, amps in over[number]
-            if amps > carried[outcome.scenarios.at(k).condition].get(component, NO_AMPS)
+            for component, one in over[number]
+            if one.amps > carried[outcome.scenarios.at(k).condition].get(component, NO_AMPS)
         }
         for k, number in enumerate(after.number)
     ]
@@ -81,7 +87,7 @@ def over_rating_before(before: Power) -> list[tuple[str, str, OverRating]]:
     return [
         (component, condition, over)
         for condition, number in zip(network.columns, drawn.number, strict=True)
-        for component, over, _ in _over(network, drawn.states[number])
+        for component, over in _over(network, drawn.states[number])
     ]
 
 
@@ -97,17 +103,20 @@ def _carried(network: Network, amps: Amps) -> Iterator[tuple[str, float, Current
             yield device, rated, bounds
 
 
-def _over(network: Network, amps: Amps) -> Iterator[tuple[str, OverRating, Fraction]]:
-    """(id, how far it is over its rating, amps) of what is."""
+def _over(network: Network, amps: Amps) -> Iterator[tuple[str, OverRating]]:
+    """(id, how far it is over its rating) of what is."""
     for component, rated, bounds in _carried(network, amps):
         # Where something unknown flows, `most` is what is known at the most.
         most = bounds.least if bounds.unknown else bounds.most
         if most > exact(rated):
             source = network.sources.get(component)
             bound: Bound = "up to " if bounds.least < most else ""
-            over = OverRating(
-                100 * most / exact(rated),
-                "at least " if bounds.unknown else bound,
-                allowed_for(source, most, bounds.unknown) if source else "",
+            yield (
+                component,
+                OverRating(
+                    most,
+                    exact(rated),
+                    "at least " if bounds.unknown else bound,
+                    allowed_for(source, most, bounds.unknown) if source else "",
+                ),
             )
-            yield component, over, most

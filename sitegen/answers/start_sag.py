@@ -1,13 +1,14 @@
 """Start sag: what falls below its volts while a heavy item draws from a battery.
 
-A source with `internal-ohms` shows its volts less its amps times these ohms. From that follow the
-volts of every node that it carries, the closing conditions by volts that no longer hold, and the
-equipment that has less than its `min-volts`. It is reported only: no device moves for it here.
+A source with `internal-ohms` shows its volts less its amps times these ohms, and conductors with a
+length drop more on the way. From that follow the volts of every node that it carries, the closing
+conditions by volts that no longer hold, and the equipment that has less than its `min-volts`. It is
+reported only: no device moves for it here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,12 +16,14 @@ from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, VoltsUnderLoad, voltage_drops
 from sitegen.catalogue.model import Terms
-from sitegen.quantities import Fraction, for_json
+from sitegen.quantities import Fraction, for_json, rounded
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from sitegen.solver.steady_state import SteadyState
+from sitegen.solver.volts import Levels
 
 LEAST_SAG = Fraction(1, 2)
 """Equipment is heavy where it alone makes a source sag by this many volts; ours, no source."""
@@ -50,6 +53,9 @@ class Sag:
     opens: tuple[str, ...]
     closes: tuple[str, ...]
     """Switching devices that would, since a closing condition by volts changes."""
+    may_open: tuple[str, ...]
+    may_close: tuple[str, ...]
+    """Those that may: the amps on the way to the bus that they sense are the most that may flow."""
     too_low: tuple[str, ...]
     """Equipment that has less than its `min-volts` on the supplies that it needs."""
     may_be_low: tuple[str, ...]
@@ -70,6 +76,8 @@ class Sag:
             },
             "opens": list(self.opens),
             "closes": list(self.closes),
+            "may_open": list(self.may_open),
+            "may_close": list(self.may_close),
             "below_min_volts": list(self.too_low),
             "may_be_below_min_volts": list(self.may_be_low),
         }
@@ -138,7 +146,7 @@ def _contacts(network: Network, item: str) -> tuple[tuple[str, str], ...]:
 def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     drawing = _while_starting(amps, item) if item else amps
     drops = voltage_drops(drawing)
-    if not drops.sags:
+    if not drops.sags and not any(wire.volts for wire in drops.feeders.values()):
         return None
     network, steady = power.steady.network, power.steady
     at_start = _while_its_own_amps_are_short_time(drops, item)
@@ -152,27 +160,59 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         for s, record in network.sources.items()
     }
     lower = replace(steady, network=replace(network, sources=sagging))
-    opens, closes = [], []
+    at_nodes = list(_volts_of_nodes(lower, k, at_start, amps))
+    opens: list[str] = []
+    closes: list[str] = []
+    may_open: list[str] = []
+    may_close: list[str] = []
     for device, terms in network.switching.items():
         stuck = steady.setting.stuck[device] >> k & 1
         # What is closed only for the question stays so if its terms by volts would let it.
         asked = [_volts_of_terms(t) for t in terms] if stuck else terms
-        held, holds = (bool(s.terms_hold(asked) >> k & 1) for s in (steady, lower))
+        held = steady.terms_hold(asked) >> k & 1
+        hold = {lower.terms_hold(asked, shown) >> k & 1 for shown in at_nodes}
         closed = bool(steady.conducts[device] >> k & 1)
-        if closed and held and not holds:
-            opens.append(device)
-        elif not closed and holds and not held and steady.setting.can_conduct[device] >> k & 1:
-            closes.append(device)
-    return Sag(
+        if closed and held and 0 in hold:
+            (may_open if 1 in hold else opens).append(device)
+        elif not closed and not held and 1 in hold and steady.setting.can_conduct[device] >> k & 1:
+            (may_close if 0 in hold else closes).append(device)
+    sag = Sag(
         item,
         (network.figures[amps.net.sharing.column, True][item] if item else None) or NO_AMPS,
         max(own, key=lambda left: left.volts, default=None),
         {s: SourceSag(drawing.sources[s], left[s], s in amps.short_sources) for s in left},
         tuple(opens),
         tuple(closes),
+        tuple(may_open),
+        tuple(may_close),
         tuple(i for i, volts in low.items() if not volts.at_least),
         tuple(i for i, volts in low.items() if volts.at_least),
     )
+    moves = sag.opens + sag.closes + sag.may_open + sag.may_close
+    return sag if sag.sources or moves or low else None
+
+
+def _volts_of_nodes(
+    lower: SteadyState, k: int, drops: VoltageDrops, amps: Amps
+) -> Iterator[Levels]:
+    """What nodes show in scenario k at the most and at the least, as far as amps are bounds.
+
+    A source that carries nothing holds a node at what it offers there.
+    """
+
+    def shows(levels: Sequence[tuple[int, int]]) -> int:
+        return next((level for level, mask in levels if mask >> k & 1), 0)
+
+    carriers = {node: state.carriers for node, state in amps.net.sharing.state.nodes.items()}
+    idle = {s: lower.offered(s) for s, mask in lower.produces.items() if mask >> k & 1}
+    for at_least in (False, True):
+        shown = Levels()
+        for node, left in drops.nodes.items():
+            dropped = at_least or not left.at_least
+            own = int(rounded(left.volts * 1000)) if dropped else shows(lower.levels[node])
+            held = [shows(offered[node]) for s, offered in idle.items() if s not in carriers[node]]
+            shown[node] = [(max((own, *held)), 1 << k)]
+        yield shown
 
 
 def _while_its_own_amps_are_short_time(drops: VoltageDrops, item: str) -> VoltageDrops:

@@ -496,6 +496,17 @@ class Equipment(Named):
     hazard: Words | None = None
     """What can hurt someone here; lists show the words before the colon."""
 
+    @property
+    def amps_of_supplies(self) -> list[Amps | None]:
+        """The figures of its supplies, where it needs them all and any has one; else empty."""
+        figures = [supply.amps for supply in self.supplies]
+        return figures if self.needs == "all" and any(a is not None for a in figures) else []
+
+    @property
+    def has_amps(self) -> bool:
+        """What it draws is known: a figure of its own, or one for each of its supplies."""
+        return None not in (self.amps_of_supplies or [self.amps])
+
 
 class Switch(Named):
     """What a person sets. A condition that does not name it has it in its first position."""

@@ -11,7 +11,7 @@ from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT
 from sitegen.answers.trace import causes
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
-from sitegen.catalogue.model import Equipment
+from sitegen.catalogue.model import Amps, Equipment
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import SetsInCondition, sets_in_condition, single_failures
 from sitegen.pages.fragments.infeed_list import infeed_paths
@@ -206,7 +206,20 @@ def _caused_by(context: PageContext, pick: Callable[[Outcome], int]) -> list[tup
 
 
 def _draws(context: PageContext, equipment: Equipment) -> str:
-    amps = equipment.amps
+    """Its figures, as the catalogue has them, and how they follow the volts."""
+    network = context.answers.network
+    words = [
+        f"{_figures(context, amps) or 'not known'} on {network.names[supply.bus]}"
+        for supply, amps in zip(equipment.supplies, equipment.amps_of_supplies, strict=False)
+    ]
+    figures = join_words(words) if words else _figures(context, equipment.amps)
+    taken_at = network.catalogue.aircraft.load_volts
+    if figures and taken_at is not None and equipment.id in network.follow_volts:
+        figures += f", taken at {NO_BREAK.volts(taken_at)} ({equipment.load.replace('-', ' ')})"
+    return figures
+
+
+def _figures(context: PageContext, amps: Amps | None) -> str:
     if isinstance(amps, dict):
         columns = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
         return "; ".join(f"{columns[c]}: {NO_BREAK.rated(a)}" for c, a in amps.items())

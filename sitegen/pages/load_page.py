@@ -56,7 +56,7 @@ def _table(context: PageContext) -> str:
 
 def has_figures(context: PageContext) -> bool:
     """Whether the catalogue has the amps of any equipment."""
-    return any(e.amps is not None for e in context.answers.network.equipment.values())
+    return any(e.has_amps for e in context.answers.network.equipment.values())
 
 
 @dataclass(frozen=True)
@@ -228,10 +228,10 @@ def _sags(context: PageContext, table: LoadTable) -> Iterator[Markup]:
 def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     for item, amps in most_first(table.load.drawn):
         peak = table.peak.drawn.get(item, amps)
-        short = f", {NO_BREAK.rated(peak)} short-time" if peak > amps else ""
+        short = f", {NO_BREAK.amps(peak)} short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
         yield Amount(
             name=context.fragments.links[item],
-            amps=f"{NO_BREAK.rated(amps)}{short}",
+            amps=f"{NO_BREAK.short_amps(amps)}{short}",
             share="",
         )
 

@@ -12,12 +12,14 @@ from sitegen.pages.links import PROTECTION
 from sitegen.pages.page_context import PageContext, PageKind, one_page
 from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import FIGURES
+from sitegen.terminal.shared_text import allowed_text
 from sitegen.terminal.voltage_text import drop_words, volts_words
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     audit = protection(context.answers.network, wire_rows())
     return {
+        "allowed_text": allowed_text,
         "caution_of_figures": FIGURES,
         "audit": audit,
         "drop_words": partial(drop_words, NO_BREAK),

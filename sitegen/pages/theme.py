@@ -73,6 +73,7 @@ def _environment() -> Environment:
         short_amps=NO_BREAK.short_amps,
         rated=NO_BREAK.rated,
         volts=NO_BREAK.volts,
+        percent=NO_BREAK.percent,
         minutes_gained=minutes_gained,
         from_minute=from_minute,
     )

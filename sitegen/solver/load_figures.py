@@ -53,9 +53,7 @@ def amps_of(equipment: Equipment, column: str | None, peak: bool = False) -> Fra
 
 def supply_amps(equipment: Equipment, column: str | None) -> tuple[Fraction | None, ...]:
     """What equipment that needs all its supplies draws on each, A; empty with one figure."""
-    if equipment.needs != "all" or all(s.amps is None for s in equipment.supplies):
-        return ()
-    return tuple(_figure(s.amps, column) for s in equipment.supplies)
+    return tuple(_figure(amps, column) for amps in equipment.amps_of_supplies)
 
 
 def _figure(amps: Amps | None, column: str | None) -> Fraction | None:

@@ -104,10 +104,14 @@ class SteadyState:
     def _drops(self) -> Drops:
         return drops_along(self.network, self.setting, self.branch_masks)
 
-    def terms_hold(self, terms: Iterable[Terms]) -> int:
-        """The scenarios in which any of these closing conditions holds."""
+    def terms_hold(self, terms: Iterable[Terms], shown: Levels | None = None) -> int:
+        """The scenarios in which any of these closing conditions holds.
+
+        `shown`: the volts of the nodes, where they are not those of `levels`.
+        """
+        shown = self.levels if shown is None else shown
         return _hold(
-            terms, self.network, self.setting, self.live, self.produces, self.conducts, self.levels
+            terms, self.network, self.setting, self.live, self.produces, self.conducts, shown
         )
 
     @property

@@ -119,7 +119,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield from voltage_text(network, table)
     yield "\nWhat draws most"
     for item, amps in most_first(load.drawn)[:MOST_LISTED]:
-        yield f"  {names[item]}: {PLAIN.rated(amps)}"
+        yield f"  {names[item]}: {PLAIN.short_amps(amps)}"
     if load.unknown:
         yield f"\nNo figure, counted as nothing: {counted(len(load.unknown), 'item')}"
         yield f"  {', '.join(names[i] for i in load.unknown)}"
@@ -144,7 +144,7 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
         return f"Over its rating with nothing failed: {'; '.join(each)}."
     unrated = [s.name for s in network.sources.values() if s.amps is None]
     but = f" {join_words(unrated, most=4)} without a rating." if unrated else ""
-    unknown = any(e.amps is None for e in network.equipment.values())
+    unknown = not all(e.has_amps for e in network.equipment.values())
     known = ", as far as amps are known" if unknown else ""
     return (
         f"With nothing failed no source or feeder is over its rating in any condition{known}.{but}"

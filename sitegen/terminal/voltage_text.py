@@ -99,6 +99,8 @@ def sag_effects(sag: Sag) -> list[tuple[str, tuple[str, ...]]]:
     every = (
         ("would open:", sag.opens),
         ("would close:", sag.closes),
+        ("may open:", sag.may_open),
+        ("may close:", sag.may_close),
         ("below its least volts:", sag.too_low),
         ("may be below its least volts:", sag.may_be_low),
     )

@@ -125,7 +125,7 @@ def test_the_worst_load_may_come_from_a_breaker_that_feeds_only_equipment() -> N
 
 def test_a_source_over_its_rating_with_nothing_failed_is_found() -> None:
     found = protection(network(WORST.replace("amps: 50", "amps: 147")), ())
-    assert [(o.component, o.amps, o.limit) for o in found.ratings] == [("gen-2", 177.0, 100)]
+    assert [(c, o.amps, o.rating) for c, _, o in found.ratings] == [("gen-2", 177, 100)]
     assert not protection(network(WORST), ()).ratings
 
 

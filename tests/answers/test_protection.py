@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import pytest
 
+from sitegen.answers.loads.load_table import load_table
 from tests.answers.audited import audited, strained, wired
+from tests.nets import network
 
 # Breakers and what they carry
 
@@ -112,6 +114,37 @@ def test_equipment_that_needs_both_supplies_draws_nothing_while_it_has_one() -> 
     """
     assert strained(audited(net % "gen, other").loads) == [("heater.breaker-1", 10, 5)]
     assert audited(net % "gen").loads == ()
+
+
+def test_a_supply_with_its_own_figure_draws_that() -> None:
+    net = """
+    sources: {gen: 28}
+    buses: [left, right]
+    feeders: [gen > left, gen > right]
+    equipment:
+      heater:
+        needs: all
+        supplies:
+          - {bus: left, amps: 12, breaker: {id: cb-left, name: L, amps: 10}}
+          - {bus: right, amps: 4, breaker: {id: cb-right, name: R, amps: 5}}
+    """
+    assert strained(audited(net).loads) == [("cb-left", 12, 10)]
+
+
+def test_a_breaker_carries_what_follows_from_the_volts_of_its_bus() -> None:
+    net = """
+    aircraft: {name: Test, load-volts: 28}
+    sources: {bat: {kind: battery, volts: 24}}
+    buses: [main]
+    feeders: [bat > main]
+    equipment:
+      inverter:
+        amps: 9
+        load: constant-power
+        supplies: [{bus: main, breaker: {id: cb, name: INV, amps: 10}}]
+    """
+    # 9 A at 28 V are 10.5 A at 24 V.
+    assert strained(audited(net).loads) == [("cb", 10.5, 10)]
 
 
 def test_the_breaker_of_an_only_feeder_carries_its_bus_and_all_below() -> None:
@@ -264,8 +297,29 @@ def test_a_breaker_over_its_rating_with_nothing_failed_is_reported() -> None:
     feeders: [gen > cb > main]
     equipment: {heater: {supplies: [{bus: main}], amps: %s}}
     """
-    assert strained(audited(net % 60).ratings) == [("cb", 60, 50)]
-    assert audited(net % 50).ratings == ()
+    # It is too small for the one bus that it feeds; that is said once.
+    assert strained(audited(net % 60).loads) == [("cb", 60, 50)]
+    assert audited(net % 60).ratings == ()
+    beyond = net.replace("buses: [main]", "buses: [bar, main]").replace(
+        "gen > cb > main", "gen > bar, bar > main, bar > cb > main"
+    )
+    # Two ways: as much as all of it may go by the breaker.
+    [(component, condition, over)] = audited(beyond % 60).ratings
+    assert (component, condition, over.amps, over.bound) == ("cb", "flight", 60, "up to ")
+    assert audited(beyond % 50).ratings == ()
+
+
+def test_what_is_over_its_rating_is_the_same_for_the_audit_and_for_the_loads() -> None:
+    net = """
+    sources: {gen: {volts: 28, amps: 50, amps-5min: 70}}
+    buses: [main]
+    feeders: [gen > main]
+    equipment: {heater: {amps: 60, supplies: [{bus: main}]}, radio: {supplies: [{bus: main}]}}
+    """
+    built = network(net)
+    assert list(audited(net).ratings) == load_table(built, "flight").over_rating
+    [(_, _, over)] = audited(net).ratings
+    assert (over.bound, over.percent) == ("at least ", 120)
 
 
 SELF_FED = """

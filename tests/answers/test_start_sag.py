@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import pytest
+
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.start_sag import Sag, sags, start_sags
 from sitegen.solver.outcome import condition_states
@@ -159,3 +161,50 @@ def test_of_two_supplies_of_a_starter_the_better_one_counts() -> None:
     [(_, sag), _] = start_sags(built, condition_states(built))["starter"]
     assert sag.at_item is not None
     assert sag.at_item.volts == Fraction("17.8") - Fraction("0.36")
+
+
+# 1,000 ft of gauge 10 have 1.26 ohms (AC 43.13-1B, Table 11-9): 10 ft drop 1.26 V at 100 A.
+AT_THE_END = """
+sources: {bat: {kind: battery, volts: 24, internal-ohms: 0.02}}
+buses: [main, far]
+devices: {k-heat: {kind: relay, closes-when: {volts-above: {far: LIMIT}}}}
+feeders: [bat > main, {path: main > far, wire: 10, length: {feet: 10}}]
+equipment:
+  starter: {amps: 100, peak-amps: 300, supplies: [{bus: main}]}
+  heater: {amps: 100, supplies: [{bus: far}]}
+  lamp: {amps: 0, supplies: [{bus: far, through: [k-heat]}]}
+conditions: {starting: {sources: [bat]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("limit", "steady_opens", "start_opens"),
+    # The battery shows 24 - 0.02 x 200 = 20 V, and in the start 16 V; the wire drops 1.26 V.
+    [("18.8", True, True), ("18.7", False, True), ("14.8", False, True), ("14.7", False, False)],
+)
+def test_what_senses_a_bus_at_the_end_of_a_wire_would_open_by_the_wire_s_drop_too(
+    limit: str, steady_opens: bool, start_opens: bool
+) -> None:
+    [steady, start] = sagging(AT_THE_END.replace("LIMIT", limit), "starting")
+    assert steady.sources["bat"].volts == 20
+    assert start.sources["bat"].volts == 16
+    assert (steady.opens, start.opens) == (
+        ("k-heat",) * steady_opens,
+        ("k-heat",) * start_opens,
+    )
+
+
+def test_what_senses_a_bus_behind_two_wires_may_open_where_either_may_carry_all() -> None:
+    # The bus has between 18.74 V and 20 V.
+    twice = AT_THE_END.replace(
+        "feeders: [", "feeders: [{path: main > far, wire: 10, length: {feet: 10}}, "
+    )
+    [steady, start] = sagging(twice.replace("LIMIT", "19"), "starting")
+    assert (steady.opens, steady.may_open) == ((), ("k-heat",))
+    assert (start.opens, start.may_open) == (("k-heat",), ())
+
+
+def test_a_wire_s_drop_is_asked_where_no_source_sags() -> None:
+    rigid = AT_THE_END.replace(", internal-ohms: 0.02", "").replace("LIMIT", "23")
+    [steady] = sagging(rigid, "starting")
+    assert (steady.sources, steady.opens) == ({}, ("k-heat",))

@@ -634,6 +634,16 @@ def test_equipment_without_amps_is_reported_in_one_finding() -> None:
     )
 
 
+def test_figures_of_all_the_supplies_that_an_item_needs_are_its_amps() -> None:
+    both = "needs: all\n    supplies: [{bus: main, amps: 2}, {bus: main, amps: %s}]"
+    supplies = (
+        "supplies: [{bus: main, breaker: {name: AP, amps: 5, panel: wall, at: B3}}]\n    amps: 3"
+    )
+    assert not findings_of((supplies, both % 1))
+    one = findings_of((supplies, both.replace(", amps: %s", "")))
+    assert [f.message for f in one] == ["1 piece of equipment without `amps`: pilot."]
+
+
 def test_a_condition_names_its_load_column() -> None:
     findings = findings_of(('"on"}, loads: cruise', '"on"}'))
     assert [f.kind for f in findings] == ["advice", "advice"]

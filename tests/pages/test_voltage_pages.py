@@ -209,3 +209,19 @@ equipment:
     assert lines.count("           ess shows 24 V, needs 25 V.") == 1
     dead = drop(net, "flight", [("ess", "dead")])
     assert not any("needs" in line for line in loss_text(net, dead, normal, None, False))
+
+
+def test_an_item_s_figures_say_at_which_volts_they_hold_and_on_which_supply() -> None:
+    catalogue = expand(NET.replace("sources:", "aircraft: {load-volts: 28}\nsources:", 1))
+    by_id = {item["id"]: item for item in catalogue["equipment"]}
+    by_id["flap"] |= {"load": "constant-power", "amps": 7}
+    by_id["radio"] |= {"needs": "all", "supplies": [{"bus": "main", "amps": 3}, {"bus": "aft"}]}
+    del by_id["radio"]["amps"]
+    files = dict(build_site(reading(catalogue)).files)
+    flap, radio, heater = (
+        text_of(files[f"all/equipment-{item}.html"]) for item in ("flap", "radio", "heater")
+    )
+    assert "Draws 7 A, taken at 28 V (constant power)" in flap
+    assert re.search("Draws 3 A on main and not known on aft", radio, re.IGNORECASE)
+    assert "Draws 10 A " in heater
+    assert "taken at" not in heater

@@ -11,16 +11,14 @@ cannot be counted: a record names it, and its sum is the least that flows.
 
 from __future__ import annotations
 
-import functools
 import math
-import operator
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal
 
 from sitegen.answers.loads.converter_loops import converter_loops
-from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.answers.over_rating import OverRating, over_rating_before
 from sitegen.answers.protection.one_infeed import each_alone
 from sitegen.answers.protection.protection_records import (
     NotFirst,
@@ -34,6 +32,7 @@ from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
 from sitegen.catalogue.model import Equipment, Indication
 from sitegen.catalogue.wire_chart import WireRow
+from sitegen.quantities import Fraction
 from sitegen.solver.graph import directions, infeeds_of_buses, spread
 from sitegen.solver.network import Branch, Component, Network
 from sitegen.solver.outcome import Outcome, condition_states, solve
@@ -62,19 +61,20 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     infeeds = infeeds_of_buses(network)
     drops = {load.condition: voltage_drops(load.amps) for load in carried}
     feeders = feeders_too_small(normal, carried, infeeds)
+    too_small = (
+        *(f for f in feeders if len(infeeds[f.bus]) == 1),
+        *inputs_too_small(normal, carried),
+        *supplies_too_small(normal, carried),
+    )
     return Protection(
         tuple(generators_over(normal, carried)),
         tuple(over_wire(network, table)),
-        (
-            *(f for f in feeders if len(infeeds[f.bus]) == 1),
-            *inputs_too_small(normal, carried),
-            *supplies_too_small(normal),
-        ),
+        too_small,
         tuple(not_first(network, infeeds)),
         tuple(f for f in feeders if len(infeeds[f.bus]) > 1),
         tuple(uncleared_shorts(network, before)),
         tuple(converter_loops(network, before)),
-        tuple(over_rating(normal, carried)),
+        tuple(over_rating(before, {load.component for load in too_small})),
         tuple(long_wires(network, drops)),
         tuple(low_volts(network, drops)),
     )
@@ -99,22 +99,14 @@ def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
     return found
 
 
-def over_rating(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
-    """Sources and devices in feeders that carry more than their rating with nothing failed."""
-    network = normal.network
-    rated = {
-        **{s.id: s.amps for s in network.sources.values()},
-        **{d.id: d.amps for d in network.catalogue.devices},
-    }
-    of_component: dict[str, list[Overload]] = {}
-    for load in carried:
-        least = {d: bounds.least for d, bounds in current_bounds(network, load.amps).items()}
-        for component, amps in (*load.sources.items(), *least.items()):
-            limit = rated.get(component)
-            if limit:
-                here = Overload(component, float(amps), limit, load.condition, ())
-                of_component.setdefault(component, []).append(here)
-    return [worst for found in of_component.values() for worst in _worst(found)]
+def over_rating(before: Power, but: Collection[str]) -> list[tuple[str, str, OverRating]]:
+    """What is over its rating with nothing failed, where it is furthest; some are left out."""
+    worst: dict[str, tuple[str, str, OverRating]] = {}
+    for component, condition, over in over_rating_before(before):
+        far = worst.get(component)
+        if component not in but and (far is None or over.amps > far[2].amps):
+            worst[component] = component, condition, over
+    return list(worst.values())
 
 
 def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
@@ -188,40 +180,46 @@ def inputs_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]
     return found
 
 
-def supplies_too_small(normal: Outcome) -> list[Overload]:
+def supplies_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
     """Breakers and fuses of supplies that are rated below all the equipment they feed at once.
 
     Equipment with several supplies, of which any will do, counts whole for each: it may be the
-    one that is left. With `needs: all` each carries an equal part.
+    one that is left. With `needs: all` each carries its own figure, or an equal part.
     """
     network = normal.network
-    behind: dict[str, dict[str, tuple[int, float]]] = {}
-    for item, equipment in network.equipment.items():
-        connections, supplied = network.connections[item], normal.after.fed[item]
-        if equipment.needs == "all":
-            supplied = (functools.reduce(operator.and_, supplied),) * len(connections)
-        for connection, fed in zip(connections, supplied, strict=True):
-            if connection.protector is None:
-                continue
-            items = behind.setdefault(connection.protector, {})
-            mask, part = items.get(item, (0, 0.0))
-            more = part + 1.0 / len(connections) if equipment.needs == "all" else 1.0
-            items[item] = mask | fed, more
+    behind: dict[str, dict[str, list[int]]] = {}
+    for item, connections in network.connections.items():
+        for number, connection in enumerate(connections):
+            if connection.protector is not None and item in network.equipment:
+                behind.setdefault(connection.protector, {}).setdefault(item, []).append(number)
     found = []
     for protector, items in behind.items():
         sums = []
-        for k, condition in enumerate(network.catalogue.conditions):
-            drawn = {
-                item: network.figures[condition.loads, False][item]
-                for item, (mask, _) in items.items()
-                if mask >> k & 1
-            }
-            total = sum(amps * items[item][1] for item, amps in drawn.items() if amps is not None)
+        for k, load in enumerate(carried):
+            drawn = {}
+            for item, numbers in items.items():
+                fed = [mask >> k & 1 for mask in normal.after.fed[item]]
+                if all(fed) if network.equipment[item].needs == "all" else any(fed):
+                    drawn[item] = _drawn(load, item, [n for n in numbers if fed[n]])
+            total = sum((amps for amps in drawn.values() if amps is not None), NO_AMPS)
             unknown = tuple(item for item, amps in drawn.items() if amps is None)
             rating = network.components[protector].amps or math.inf
-            sums.append(Overload(protector, total, rating, condition.id, unknown))
+            sums.append(Overload(protector, float(total), rating, load.condition, unknown))
         found += _worst(sums)
     return found
+
+
+def _drawn(load: Load, item: str, numbers: Sequence[int]) -> Fraction | None:
+    """What an item draws by these of its supplies, which one breaker protects, A."""
+    net, figure = load.amps.net.sharing, load.amps.figures[item]
+    parts = [part for n in numbers for _, part in net.draws(item, (n,))]
+    known = [part for part in parts if part is not None]
+    if figure is None or len(known) < len(parts):
+        return None
+    if net.network.equipment[item].needs == "any":
+        return figure * max(known, default=NO_AMPS)
+    own = (item, net.column) in net.network.supply_figures
+    return figure * sum(known, NO_AMPS) / (1 if own else len(net.network.connections[item]))
 
 
 def not_first(network: Network, infeeds: Mapping[str, Sequence[Branch]]) -> list[NotFirst]:

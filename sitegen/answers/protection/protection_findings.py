@@ -71,14 +71,14 @@ def _advice(
             f" over {LOAD_SHARE * 100:g} %, and no meter watches it.",
             f"Enter its loadmeter or ammeter, or check the loads ({CIRCULAR}, 11-35).",
         )
-    too_small = {load.component for load in audit.loads}
-    for over in (r for r in audit.ratings if r.component not in too_small):
+    for component, condition, over in audit.ratings:
+        carries = "may carry" if over.bound == "up to " else "carries"
         yield (
             "rating",
-            over.component,
-            over.amps / over.limit,
-            f"with nothing failed it carries {_amps(over.amps)} in {over.condition}{on},"
-            f" {whole(100 * over.amps / over.limit)} % of its {_amps(over.limit)}.",
+            component,
+            float(over.percent),
+            f"with nothing failed it {carries} {over.bound}{_amps(over.amps)} in {condition}{on},"
+            f" {whole(over.percent)} % of its {_amps(over.rating)}.",
             "Check its rating, and the amps of what it feeds.",
         )
     for wire in audit.wires:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitegen.answers.loads.converter_loops import Loop
+from sitegen.answers.over_rating import OverRating
 from sitegen.answers.voltage_drop import VoltsUnderLoad, WireDrop
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.quantities import Fraction
@@ -110,7 +111,8 @@ class Protection:
     """Feeders of a bus that has several, each as if it were the only one left."""
     shorts: tuple[UnclearedShort, ...]
     loops: tuple[Loop, ...]
-    ratings: tuple[Overload, ...] = ()
-    """Sources and devices in feeders that are over their rating with nothing failed."""
+    ratings: tuple[tuple[str, str, OverRating], ...] = ()
+    """(source or device in a feeder, condition, how far it is over) with nothing failed, each
+    where it is furthest; what `loads` has is left out."""
     long_wires: tuple[LongWire, ...] = ()
     low_volts: tuple[LowVolts, ...] = ()

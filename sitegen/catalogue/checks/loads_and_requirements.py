@@ -33,7 +33,7 @@ def load_tables_are_complete(m: CheckContext) -> Iterator[Finding]:
 def equipment_has_amps(m: CheckContext) -> Iterator[Finding]:
     """One finding for all equipment without a figure for its draw."""
     equipment = m.catalogue.equipment
-    bare = [i for i, e in enumerate(equipment) if e.amps is None]
+    bare = [i for i, e in enumerate(equipment) if not e.has_amps]
     if bare:
         named = [equipment[i].id for i in bare]
         count = counted(len(bare), "piece of equipment", "pieces of equipment")

@@ -137,7 +137,7 @@ class HandoutContext:
             "functions": catalogue.functions,
             "indications": catalogue.indications,
             "equipment-losses": catalogue.equipment,
-            "loads": any(e.amps is not None for e in catalogue.equipment),
+            "loads": any(e.has_amps for e in catalogue.equipment),
             "battery": any(s.kind == "battery" for s in catalogue.sources),
             "notes": self.notes,
         }
