@@ -28,10 +28,10 @@ from sitegen.terminal.load_text import (
     at_nominal_volts,
     carried_text,
     load_csv,
+    margin_text,
     opens_text,
     over_rating_text,
 )
-from sitegen.terminal.shared_text import allowed_text
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     MOST_DROPS,
@@ -155,14 +155,7 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
 def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
     """More about a source's amps: the margin, the short-time amps, its input."""
     least = load.least_from(source.source)
-    if source.margin is not None and source.margin < 0:
-        yield f"{least}{NO_BREAK.amps(-source.margin)} over its rating"
-        if allowed_text(source.allowed_for):
-            yield allowed_text(source.allowed_for)
-    elif source.margin is not None:
-        yield f"{'at most ' if least else ''}{NO_BREAK.amps(source.margin)} spare"
-    if source.peak > source.amps + NEGLIGIBLE_AMPS:
-        yield f"{NO_BREAK.amps(source.peak)} short-time"
+    yield from margin_text(NO_BREAK, source, least)
     if source.source in load.unknown:
         yield "takes an amount not known at its input"
     elif source.source in load.converters:

@@ -10,6 +10,7 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
     LoadTable,
+    SourceLoad,
     WorstCase,
     most_first,
 )
@@ -57,26 +58,15 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     missing = _missing(table)
     yield f"\nSources{missing}"
     for source in table.sources:
-        least, most = (
-            load.least_from(source.source),
-            "at most " if source.source in load.short_sources else "",
-        )
+        least = load.least_from(source.source)
         rated = (
             f" of {PLAIN.rated(source.rated)}, {PLAIN.percent(source.percent or 0)}"
             if source.rated
             else ""
         )
-        spare = f", {most}{PLAIN.amps(source.margin)} spare" if source.margin is not None else ""
-        short = (
-            f", {PLAIN.amps(source.peak)} short-time"
-            if source.peak > source.amps + NEGLIGIBLE_AMPS
-            else ""
-        )
         at = at_nominal_volts(PLAIN, network, source.source)
         given = f"{least}{PLAIN.amps(source.amps)}{at}{rated}"
-        yield f"  {names[source.source]}: {given}{spare}{short}"
-        if allowed_text(source.allowed_for):
-            yield f"    {allowed_text(source.allowed_for)}"
+        yield f"  {names[source.source]}: {', '.join((given, *margin_text(PLAIN, source, least)))}"
         sagging = sag_words(PLAIN, names, table, source.source)
         if sagging:
             yield f"    {sagging}"
@@ -151,6 +141,20 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
     )
 
 
+def margin_text(quantities: Quantities, source: SourceLoad, least: str) -> Iterator[str]:
+    """What a source has to spare, or by how much it is over its rating and for how long it may
+    be; and its short-time amps. `least` is before its amps where something has no figure.
+    """
+    if source.margin is not None and source.margin < 0:
+        yield f"{least}{quantities.amps(-source.margin)} over its rating"
+        if allowed_text(source.allowed_for):
+            yield allowed_text(source.allowed_for)
+    elif source.margin is not None:
+        yield f"{'at most ' if least else ''}{quantities.amps(source.margin)} spare"
+    if source.peak > source.amps + NEGLIGIBLE_AMPS:
+        yield f"{quantities.amps(source.peak)} short-time"
+
+
 def at_nominal_volts(quantities: Quantities, network: Network, source: str) -> str:
     """` at 24 V`, for the amps of a source that may show other volts too; else empty."""
     record = network.sources[source]
@@ -205,12 +209,12 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         if minutes:
             long = minutes > LONGEST_MINUTES / 2 and endurance.total > LONGEST_MINUTES
             time = "the rest" if long else duration(minutes)
-            yield f"  {time} {title} at {PLAIN.amps(stage.amps)}"
+            yield f"  {time} {title} at {PLAIN.amps(stage.amps)}{stage.or_more}"
     if endurance.landing.minutes:
         yield "  The landing has what is on in this condition; what is turned on to land is extra."
     for flat in endurance.flat_before:
         since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
-        yield f"  {since}, it gives {PLAIN.amps(flat.amps)}."
+        yield f"  {since}, it gives {PLAIN.amps(flat.amps)}{flat.or_more}."
     required = endurance.asked.required_minutes
     if endurance.verdict == "short":
         yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."

@@ -528,8 +528,12 @@ def test_what_the_first_feeds_without_a_figure_makes_the_time_of_the_next_unsure
     """
     found = endurances(net(text))
     assert found["small"].unknown == ("lamp",)
-    assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6)),)
+    assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6), ()),)
     assert (found["large"].unknown, found["large"].verdict) == (("lamp",), "not-known")
+    # The lamp made the small one's time unsure; the large one itself does not carry it.
+    assert [flat.or_more for flat in found["large"].flat_before] == [""]
+    with_fan = text.replace("equipment:", "equipment:\n      fan: {supplies: [{bus: main}]}")
+    assert [f.or_more for f in endurances(net(with_fan))["large"].flat_before] == [" or more"]
     known = endurances(net(text.replace("[{bus: hot}]}", "[{bus: hot}], amps: 0}")))
     assert (known["large"].unknown, known["large"].verdict) == ((), "enough")
 
@@ -582,7 +586,7 @@ def test_batteries_that_share_an_island_share_its_load_and_the_last_carries_it_a
     # 3 A take 60 A-min from each in 20 min; the other 60 of the large one last 10 min at 6 A.
     assert found["small"].total == pytest.approx(20)
     assert found["large"].total == pytest.approx(30)
-    assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6)),)
+    assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6), ()),)
     assert sum(
         s.used or 0
         for s in (found["large"].recognition, found["large"].cruise, found["large"].landing)
@@ -619,7 +623,7 @@ def test_when_one_battery_is_flat_the_relay_it_held_lets_go() -> None:
     assert found["small"].total == pytest.approx(15)
     # 15 A-min by then, and 105 more at 5 A.
     assert found["large"].total == pytest.approx(15 + 105 / 5)
-    assert found["large"].flat_before == (Flat("small", pytest.approx(15), pytest.approx(5)),)
+    assert found["large"].flat_before == (Flat("small", pytest.approx(15), pytest.approx(5), ()),)
     assert (found["large"].cruise.amps, found["large"].landing.amps) == (1, 5)
 
 
@@ -1090,4 +1094,4 @@ def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own()
     }
     assert found["main"].total == pytest.approx(90)
     assert found["aux"].total == pytest.approx(135)
-    assert found["aux"].flat_before == (Flat("main", pytest.approx(90), pytest.approx(10)),)
+    assert found["aux"].flat_before == (Flat("main", pytest.approx(90), pytest.approx(10), ()),)

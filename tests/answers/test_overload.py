@@ -336,3 +336,21 @@ def test_a_source_that_gives_at_least_so_much_is_allowed_no_time_for_it() -> Non
         )
     )
     assert drop(small, "flight", [("gen-2", "lost")]).over_rating["gen-1"].allowed_for == "no time"
+
+
+def test_a_source_over_its_rating_has_nothing_to_spare_but_says_by_how_much() -> None:
+    net = """
+    sources: {gen: {volts: 28, amps: 50, amps-5min: 70}}
+    buses: [main]
+    feeders: [gen > main]
+    equipment: {heater: {amps: 60, supplies: [{bus: main}]}%s}
+    """
+    for unknown, line in (
+        ("", "  gen: 60.0 A of 50 A, 120 %, 10.0 A over its rating, allowed for 5 minutes"),
+        (
+            ", radio: {supplies: [{bus: main}]}",
+            "  gen: at least 60.0 A of 50 A, 120 %, at least 10.0 A over its rating",
+        ),
+    ):
+        built = network(net % unknown)
+        assert line in list(load_text(built, load_table(built, "flight"), ""))

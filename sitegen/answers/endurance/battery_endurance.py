@@ -225,7 +225,12 @@ def _endurance(
         if o.capacity is None and o is not of and _share_load(of, o, first)
     }
     flat_before = [
-        Flat(later.flat[-1], later.start, _amps_at(later.start, draws[k], of.asked, end))
+        Flat(
+            later.flat[-1],
+            later.start,
+            _amps_at(later.start, draws[k], of.asked, end),
+            tuple(sorted(of.unknown(later))),
+        )
         for k, later in enumerate(phases)
         if k and _changes(draws[k - 1], draws[k])
     ]

@@ -23,6 +23,11 @@ class Stage:
     unknown: tuple[str, ...]
     """Equipment that draws from the battery and has no figure here: the amps leave it out."""
 
+    @property
+    def or_more(self) -> str:
+        """` or more` after its amps where they leave something out."""
+        return " or more" if self.unknown else ""
+
 
 @dataclass(frozen=True)
 class Saving:
@@ -45,6 +50,13 @@ class Flat:
     minute: Fraction
     amps: Fraction
     """What this one gives from that minute on, in the stage that it is in, A."""
+    unknown: tuple[str, ...]
+    """Equipment that then draws from it and has no figure: the amps leave it out."""
+
+    @property
+    def or_more(self) -> str:
+        """` or more` after its amps where they leave something out."""
+        return " or more" if self.unknown else ""
 
 
 @dataclass(frozen=True)

@@ -169,7 +169,7 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
 def _stage(
     endurance: Endurance, kind: str, name: str, stage: Stage, minutes: Fraction | None, whole: int
 ) -> StageLine:
-    at = NO_BREAK.short_amps(stage.amps)
+    at = NO_BREAK.short_amps(stage.amps) + stage.or_more
     if minutes is None or (kind == "after" and (endurance.total or 0.0) > LONGEST_MINUTES):
         return StageLine(kind, name, at, "")
     width = "" if endurance.total is None else decimals(minutes, 2)
