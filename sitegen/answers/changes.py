@@ -34,6 +34,7 @@ from sitegen.answers.record_fields import WIRING, ChangeKind
 from sitegen.answers.record_pairs import SECTIONS, renamed_ids
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.single_points import single_points
+from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Network, build
@@ -42,8 +43,8 @@ from sitegen.solver.scenarios import Fault
 
 T = TypeVar("T")
 
-Point = tuple[str, tuple[str, ...], Fault, bool, bool]
-"""A function, two items of it or none, what takes it, whether only if contactors drop out, and
+Point = tuple[str, tuple[str, ...], Fault, Answer, bool]
+"""A function, two items of it or none, what takes it, the first answer in which it does, and
 whether that is not known."""
 
 OF_AIRFRAMES = (*SECTIONS, "conditions", "failures", "load-columns", "handout")
@@ -85,7 +86,8 @@ class SinglePointChange:
     items: tuple[str, ...]
     """The two items; empty when it is the function that is lost."""
     fault: Fault
-    drop_out: bool
+    answer: Answer
+    """The first in which it takes them."""
     not_known: bool
     """It may take them: AC sources that are not synchronised meet."""
     conditions: tuple[str, ...]
@@ -162,7 +164,7 @@ class Changes:
                     of.what.fault,
                     of.what.condition,
                     of.airframes,
-                    of.what.drop_out,
+                    of.what.answer,
                     of.what.part_is_new,
                     of.what.after_crew,
                 ),
@@ -191,7 +193,7 @@ class Changes:
             (
                 (of.what.is_new, of.what.function, of.what.items, of.what.not_known),
                 of.what,
-                Case(of.what.fault, condition, of.airframes, of.what.drop_out),
+                Case(of.what.fault, condition, of.airframes, of.what.answer),
             )
             for of in self.single_points
             for condition in of.what.conditions
@@ -350,7 +352,7 @@ def _single_points(
                 of.get(w.function, w.function),
                 tuple(of.get(i, i) for i in w.items),
                 (of.get(w.by.fault[0], w.by.fault[0]), w.by.fault[1]),
-                w.by.drop_out,
+                w.by.answer,
                 w.by.not_known,
             ): tuple(of.get(c, c) for c in w.by.conditions)
             for w in (*found.essential, *found.independent)

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.answers.drop import faults_of
+from sitegen.answers.three_answers import Answer, must_open, overload_answer
 from sitegen.catalogue.model import Failure, Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
@@ -45,8 +46,8 @@ class Consequence:
     only_one: tuple[str, ...]
     """Equipment that is lost in the one alone."""
     only_other: tuple[str, ...]
-    drop_out: bool = False
-    """Only if contactors drop out."""
+    answer: Answer = "ride-through"
+    """The first in which it does."""
     on_one: tuple[str, ...] = ()
     """Equipment that comes on in the one alone."""
     on_other: tuple[str, ...] = ()
@@ -68,7 +69,7 @@ class Consequence:
 def single_failure_changes(
     one: Network, other: Network, ids: Names | None = None, revisions: bool = False
 ) -> tuple[tuple[ConditionChange, ...], tuple[Consequence, ...]]:
-    """Compare every single failure, in both answers to a fault.
+    """Compare every single failure, in the three answers.
 
     Parameters
     ----------
@@ -86,21 +87,31 @@ def single_failure_changes(
     had = set(one.faults)
     faults = [f for f in other.faults if (old_id.get(f[0], f[0]), f[1]) in had]
     consequences: list[Consequence] = []
-    taken: dict[tuple[str, Fault], tuple[tuple[str, ...], ...]] = {}
-    for dip in (False, True):
-        # Only a short holds volts down.
-        failing = [f for f in faults if not dip or (f[1] == "shorted" and f[0] in other.nodes)]
+    said: set[tuple[str, Fault, tuple[tuple[str, ...], ...]]] = set()
+
+    def both(failing: Sequence[Fault], dip: bool = False) -> tuple[Outcome, Outcome]:
         old_faults = [(old_id.get(c, c), mode) for c, mode in failing]
-        here = solve(one, every_single([o for o, _ in conditions], old_faults), before, dip=dip)
-        there = solve(other, every_single([n for _, n in conditions], failing), after, dip=dip)
+        return (
+            solve(one, every_single([o for o, _ in conditions], old_faults), before, dip=dip),
+            solve(other, every_single([n for _, n in conditions], failing), after, dip=dip),
+        )
+
+    riding = both(faults)
+    # Only a short holds volts down; answer 3 is asked of all in which either has something open.
+    shorts = [f for f in faults if f[1] == "shorted" and f[0] in other.nodes]
+    opening = sorted({k for outcome in riding for k in must_open(outcome)})
+    answers: dict[Answer, tuple[Outcome, ...]] = {
+        "ride-through": riding,
+        "drop-out": both(shorts, dip=True),
+        "overload": tuple(overload_answer(outcome, opening) for outcome in riding),
+    }
+    for answer, (here, there) in answers.items():
         for k, effect in pairs.effects(here, there):
             scenario = there.scenarios.at(k)
             where = scenario.condition, scenario.faults[0]
-            if dip and taken.get(where) == effect:
-                continue
-            if not dip:
-                taken[where] = effect
-            consequences.append(_consequence(*where, effect, drop_out=dip))
+            if (*where, effect) not in said:
+                said.add((*where, effect))
+                consequences.append(_consequence(*where, effect, answer))
     if revisions:
         new = [f for f in other.faults if f not in set(faults)]
         there = solve(other, every_single([n for _, n in conditions], new), after)
@@ -140,7 +151,7 @@ def _consequence(
     condition: str,
     fault: Fault,
     effect: tuple[tuple[str, ...], ...],
-    drop_out: bool = False,
+    answer: Answer = "ride-through",
     part_is_new: bool = False,
     after_crew: bool = False,
 ) -> Consequence:
@@ -150,7 +161,7 @@ def _consequence(
         fault,
         only_one,
         only_other,
-        drop_out,
+        answer,
         on_one,
         on_other,
         part_is_new,

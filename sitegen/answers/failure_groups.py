@@ -6,6 +6,7 @@ from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
+from sitegen.answers.three_answers import Answer
 from sitegen.solver.scenarios import Fault
 
 T = TypeVar("T")
@@ -19,7 +20,8 @@ class Case:
     """Of a named failure its id, and no mode."""
     condition: str
     airframes: tuple[str, ...]
-    drop_out: bool = False
+    answer: Answer = "ride-through"
+    """The first in which it is true."""
     part_is_new: bool = False
     after_crew: bool = False
 
@@ -32,7 +34,7 @@ class FailuresOf:
     modes: tuple[str, ...]
     """Empty for a named failure."""
     conditions: tuple[str, ...]
-    drop_out: bool
+    answer: Answer
     part_is_new: bool
     after_crew: bool
     both_stages: bool = False
@@ -68,7 +70,7 @@ def grouped(found: Iterable[tuple[Hashable, T, Case]]) -> list[Group[T]]:
     modes: dict[tuple[Hashable, tuple[str, ...]], dict[FailuresOf, list[str]]] = {}
     for (key, airframes_of, case), names in conditions.items():
         component, mode = case.fault
-        flags = case.drop_out, case.part_is_new, case.after_crew
+        flags = case.answer, case.part_is_new, case.after_crew
         failures = FailuresOf(component, (), tuple(names), *flags)
         modes.setdefault((key, airframes_of), {}).setdefault(failures, []).append(mode)
     return [

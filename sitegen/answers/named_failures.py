@@ -1,7 +1,7 @@
 """What the named failures do at once, before the crew acts, to an item or to a function.
 
-Both answers to a fault are here as they are for single failures (`single_failures.py`): what a
-failure does only if contactors drop out is marked `drop_out`.
+The three answers are here as they are for single failures (`single_failures.py`): what a failure
+does in a later answer alone is marked with that one.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from functools import cached_property
 from typing import Any
 
 from sitegen.answers.drop import enough_providers, faults_of, function_states
+from sitegen.answers.overload import what_is_overloaded_opens
+from sitegen.answers.three_answers import Answer, answer_json, must_open, only_new
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
@@ -28,8 +30,8 @@ class NamedEffect:
     """Of an item: `lost`, `reduced`, `comes_on` or `not_known`; of a function: `lost`, `one-left`
     or `not_known`, where it may be lost."""
     conditions: tuple[str, ...]
-    drop_out: bool
-    """Only if contactors drop out while the fault lasts."""
+    answer: Answer
+    """The first in which it does."""
 
     def as_json(self) -> dict[str, Any]:
         """The object that `trace --json` prints."""
@@ -37,7 +39,7 @@ class NamedEffect:
             "failure": self.failure,
             "effect": self.effect,
             "conditions": list(self.conditions),
-            "if_contactors_drop_out": self.drop_out,
+            **answer_json(self.answer),
         }
 
 
@@ -45,8 +47,8 @@ class NamedEffect:
 class NamedFailures:
     """Every named failure in every condition, at once; a failure's scenarios are in one block."""
 
-    answers: tuple[Outcome, Outcome]
-    """If contactors ride through, and if they drop out."""
+    answers: tuple[Outcome, Outcome, Outcome]
+    """The three answers, each of the same scenarios."""
 
     def on_item(self, item: str) -> tuple[NamedEffect, ...]:
         """What they do to a piece of equipment, in the author's order."""
@@ -96,20 +98,19 @@ class NamedFailures:
         catalogue = self.answers[0].network.catalogue
         conditions = [c.id for c in catalogue.conditions]
         block = (1 << len(conditions)) - 1
-        first, second = masks
         for i, failure in enumerate(catalogue.failures):
-            for effect, mask in first.items():
-                for drop_out, where in enumerate((mask, second[effect] & ~mask)):
+            for effect in masks[0]:
+                for answer, where in only_new([of[effect] for of in masks]):
                     here = where >> i * len(conditions) & block
                     if here:
                         names = tuple(conditions[k] for k in bits(here))
-                        yield NamedEffect(failure.id, effect, names, bool(drop_out))
+                        yield NamedEffect(failure.id, effect, names, answer)
 
 
 def named_failures(
     network: Network, before: Power, ride_through: Outcome | None = None
 ) -> NamedFailures:
-    """Every named failure in every condition, solved in both answers.
+    """Every named failure in every condition, solved in the three answers.
 
     Parameters
     ----------
@@ -119,7 +120,9 @@ def named_failures(
     first = ride_through or solve(
         network, named_scenarios(network, network.catalogue.failures), before
     )
-    return NamedFailures((first, solve(network, first.scenarios, before, dip=True)))
+    dropping = solve(network, first.scenarios, before, dip=True)
+    opening = what_is_overloaded_opens(first) if must_open(first) else first
+    return NamedFailures((first, dropping, opening))
 
 
 def named_scenarios(network: Network, failures: Iterable[Failure]) -> Scenarios:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.answers.indications import Readings, readings
@@ -14,8 +14,12 @@ from sitegen.answers.readings import (
     reads_the_same,
 )
 from sitegen.answers.single_failures import SingleFailures
+from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
+
+FaultsByAnswer = Mapping[Answer, tuple[Fault, ...]]
+"""By answer: the faults of which something is true in it, and not in the first."""
 
 
 @dataclass(frozen=True)
@@ -26,9 +30,7 @@ class Signature:
     """(indication id, what it shows), of all indications, in the author's order."""
     changed: tuple[str, ...]
     """The indications that differ from normal."""
-    faults: tuple[Fault, ...]
-    if_dropping_out: tuple[Fault, ...]
-    """Faults that show this only if contactors drop out."""
+    faults: FaultsByAnswer
 
 
 @dataclass(frozen=True)
@@ -40,11 +42,9 @@ class Signatures:
     shown: tuple[Signature, ...]
     """Failures that some indication shows, those with the same signature together; in the network's
     order of the first of each."""
-    unseen: tuple[Fault, ...]
+    unseen: FaultsByAnswer
     """Failures that no indication shows, though equipment is lost, is reduced or comes on, or
     something is overloaded."""
-    unseen_if_dropping_out: tuple[Fault, ...]
-    """Faults of which this is true only if contactors drop out."""
     harmless: tuple[Fault, ...]
     """Failures that take nothing and show nowhere: perhaps a second failure will need the part."""
 
@@ -69,28 +69,27 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     }
     usual = tuple(normal.values())
     labels = _labels(failures, condition, normal)
-    ride_through, in_dip = (
-        _shown(one, shown, effect, condition, normal, labels)
-        for one, shown, effect in zip(
-            (outcome, failures.drop_out), failures.shown, failures.has_effect, strict=True
+    seen = {
+        answer: _shown(
+            one, failures.shown[answer], failures.has_effect[answer], condition, normal, labels
         )
-    )
-    drop_out = {
-        fault: seen
-        for fault, seen in in_dip.items()
-        if seen != ride_through[fault] and seen != (usual, False)
+        for answer, one in failures.outcomes.items()
     }
-    groups: dict[Shown, tuple[list[Fault], list[Fault]]] = {}
-    unseen: tuple[list[Fault], list[Fault]] = ([], [])
-    harmless = []
-    for which, seen in enumerate((ride_through, drop_out)):
-        for fault, (shown, has_effect) in seen.items():
+    ride_through = seen["ride-through"]
+    groups: dict[Shown, dict[Answer, list[Fault]]] = {}
+    unseen: dict[Answer, list[Fault]] = {}
+    harmless = dict.fromkeys(f for f, one in ride_through.items() if one == (usual, False))
+    for answer, of_faults in seen.items():
+        for fault, (shown, has_effect) in of_faults.items():
+            if of_faults is not ride_through and (shown, has_effect) == ride_through[fault]:
+                continue
             if shown != usual:
-                groups.setdefault(shown, ([], []))[which].append(fault)
+                groups.setdefault(shown, {}).setdefault(answer, []).append(fault)
             elif has_effect:
-                unseen[which].append(fault)
-            elif fault not in drop_out:
-                harmless.append(fault)
+                unseen.setdefault(answer, []).append(fault)
+            else:
+                continue
+            harmless.pop(fault, None)
     return Signatures(
         condition,
         normal,
@@ -98,15 +97,18 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
             Signature(
                 tuple(zip(normal, shown, strict=True)),
                 tuple(i for i, one in zip(normal, shown, strict=True) if one != normal[i]),
-                tuple(faults[0]),
-                tuple(faults[1]),
+                _by_answer(faults),
             )
             for shown, faults in groups.items()
         ),
-        tuple(unseen[0]),
-        tuple(unseen[1]),
+        _by_answer(unseen),
         tuple(harmless),
     )
+
+
+def _by_answer(faults: Mapping[Answer, Sequence[Fault]]) -> FaultsByAnswer:
+    """Of every answer, none where it has none."""
+    return {answer: tuple(faults.get(answer, ())) for answer in REMARKS}
 
 
 def _labels(
@@ -123,10 +125,8 @@ def _labels(
         kind = kinds[indication]
         shown = [
             reading
-            for outcome, table in zip(
-                (failures.ride_through, failures.drop_out), failures.shown, strict=True
-            )
-            for reading, mask in table[indication]
+            for answer, outcome in failures.outcomes.items()
+            for reading, mask in failures.shown[answer][indication]
             if mask & outcome.scenarios.in_condition.get(condition, 0)
         ]
         changed = [

@@ -1,12 +1,13 @@
-"""Every single failure in both answers to a fault: contactors ride through it, or drop out.
+"""Every single failure in the three answers: contactors ride through a fault, or drop out; or what
+is overloaded then opens.
 
-What a failure does in both answers, or if contactors ride through, is reported without a remark;
-what it does in the second alone is marked `drop_out`.
+What a failure does if contactors ride through is reported without a remark; what it does in another
+answer alone is marked with that one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -14,12 +15,12 @@ from typing import Any
 from sitegen.answers.drop import enough_providers, function_states
 from sitegen.answers.indications import Readings, readings
 from sitegen.answers.overload import overloaded
+from sitegen.answers.three_answers import REMARKS, Answer, answer_json, overload_answer
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, every_single, union
 
-IF_DROPPING_OUT = "(if contactors drop out)"
 CONFLICT = "AC sources meet that are not synchronised"
 """Why it is not known whether something works."""
 NOT_KNOWN = f"(not known: {CONFLICT})"
@@ -31,23 +32,22 @@ class SingleFailure:
 
     fault: Fault
     conditions: tuple[str, ...]
-    drop_out: bool
-    """Only if contactors drop out while the fault lasts."""
+    answer: Answer
+    """The first in which it does."""
     not_known: bool = False
     """It may do it: whether what this depends on works is not known."""
 
     @property
     def remark(self) -> str:
         """What goes with it in a list; empty for nothing."""
-        only = IF_DROPPING_OUT if self.drop_out else ""
-        return " ".join(filter(None, (only, NOT_KNOWN if self.not_known else "")))
+        return " ".join(filter(None, (REMARKS[self.answer], NOT_KNOWN if self.not_known else "")))
 
     def as_json(self) -> dict[str, Any]:
         """The object that commands print."""
         return {
             "failed": {"id": self.fault[0], "mode": self.fault[1]},
             "conditions": list(self.conditions),
-            "if_contactors_drop_out": self.drop_out,
+            **answer_json(self.answer),
             "not_known": self.not_known,
         }
 
@@ -59,38 +59,52 @@ class SingleFailures:
     ride_through: Outcome
     drop_out: Outcome
     """The shorts alone: no other fault holds volts down."""
+    overload: Outcome
+    """Those alone in which something is overloaded and must open."""
 
     @cached_property
-    def shown(self) -> tuple[dict[str, Readings], dict[str, Readings]]:
-        """What every indication shows in the failures of each outcome."""
-        return readings(self.ride_through.after), readings(self.drop_out.after)
+    def outcomes(self) -> dict[Answer, Outcome]:
+        """By answer."""
+        return dict(zip(REMARKS, (self.ride_through, self.drop_out, self.overload), strict=True))
 
     @cached_property
-    def has_effect(self) -> tuple[int, int]:
-        """By outcome: where anything is lost, reduced, comes on, is overloaded or changes state."""
-        return _has_effect(self.ride_through), _has_effect(self.drop_out)
+    def shown(self) -> dict[Answer, dict[str, Readings]]:
+        """What every indication shows in the failures of each answer."""
+        return {answer: readings(outcome.after) for answer, outcome in self.outcomes.items()}
 
-    def where(self, ride_through: int, drop_out: int) -> Iterator[SingleFailure]:
-        """The failures of a mask over each outcome; of the second, what the first has not."""
-        first = self.ride_through.scenarios.conditions_by_fault(ride_through)
-        for fault, conditions in first.items():
-            yield SingleFailure(fault, conditions, False)
-        second = self.drop_out.scenarios.conditions_by_fault(drop_out)
-        for fault, conditions in second.items():
-            only = tuple(c for c in conditions if c not in first.get(fault, ()))
-            if only:
-                yield SingleFailure(fault, only, True)
+    @cached_property
+    def has_effect(self) -> dict[Answer, int]:
+        """Where anything is lost, reduced, comes on, is overloaded or changes state."""
+        return {answer: _has_effect(outcome) for answer, outcome in self.outcomes.items()}
 
-    def where_perhaps(
-        self, surely: tuple[int, int], perhaps: tuple[int, int]
-    ) -> Iterator[SingleFailure]:
-        """As `where`, and the failures of which only `perhaps` is true: it is not known."""
-        yield from self.where(*surely)
-        only = [maybe & ~mask for maybe, mask in zip(perhaps, surely, strict=True)]
-        if not any(only):
+    def where(self, of: Callable[[Outcome], int]) -> Iterator[SingleFailure]:
+        """The failures of a mask over each outcome; of a later answer, what no earlier one has."""
+        yield from self.of_masks({a: of(outcome) for a, outcome in self.outcomes.items()})
+
+    def of_masks(self, masks: Mapping[Answer, int]) -> Iterator[SingleFailure]:
+        """The same, of masks by answer."""
+        known: dict[Fault, tuple[str, ...]] = {}
+        for answer, mask in masks.items():
+            found = self.outcomes[answer].scenarios.conditions_by_fault(mask)
+            for fault, conditions in found.items():
+                only = tuple(c for c in conditions if c not in known.get(fault, ()))
+                if only:
+                    known[fault] = known.get(fault, ()) + only
+                    yield SingleFailure(fault, only, answer)
+
+    def where_perhaps(self, of: Callable[[Outcome], tuple[int, int]]) -> Iterator[SingleFailure]:
+        """As `where` of what is surely true, and the failures in which it is not known.
+
+        `of`: over the scenarios of an outcome, where it is true, and where it may be.
+        """
+        masks = {answer: of(outcome) for answer, outcome in self.outcomes.items()}
+        surely = {answer: mask for answer, (mask, _) in masks.items()}
+        yield from self.of_masks(surely)
+        only = {answer: maybe & ~mask for answer, (mask, maybe) in masks.items()}
+        if not any(only.values()):
             return
-        riding = self.ride_through.scenarios.conditions_by_fault(surely[0])
-        for failure in self.where(*only):
+        riding = self.ride_through.scenarios.conditions_by_fault(surely["ride-through"])
+        for failure in self.of_masks(only):
             known = riding.get(failure.fault, ())
             conditions = tuple(c for c in failure.conditions if c not in known)
             if conditions:
@@ -102,19 +116,13 @@ class SingleFailures:
         What a condition itself lacks is not held against a failure. Where AC sources conflict, what
         is not known to work may take a function that is reported as kept.
         """
-        one, other = self._hits(self.ride_through), self._hits(self.drop_out)
-        return {
-            function: tuple(
-                tuple(
-                    self.where_perhaps(
-                        (one[function][which][0], other[function][which][0]),
-                        (one[function][which][1], other[function][which][1]),
-                    )
-                )
-                for which in (0, 1)
-            )
-            for function in one
-        }
+        hits = {id(outcome): self._hits(outcome) for outcome in self.outcomes.values()}
+
+        def hitting(function: str, which: int) -> tuple[SingleFailure, ...]:
+            return tuple(self.where_perhaps(lambda o: hits[id(o)][function][which]))
+
+        functions = self.ride_through.network.catalogue.functions
+        return {f.id: (hitting(f.id, 0), hitting(f.id, 1)) for f in functions}
 
     @staticmethod
     def _hits(outcome: Outcome) -> dict[str, list[tuple[int, int]]]:
@@ -139,12 +147,14 @@ class SingleFailures:
 def single_failures(
     network: Network, before: Power, conditions: list[str] | None = None
 ) -> SingleFailures:
-    """Solve every single failure, in these conditions or in all, in both answers."""
+    """Solve every single failure, in these conditions or in all, in the three answers."""
     where = conditions or [c.id for c in network.catalogue.conditions]
     shorts = [f for f in network.faults if f[1] == "shorted" and f[0] in network.nodes]
+    ride_through = solve(network, every_single(where, network.faults), before)
     return SingleFailures(
-        solve(network, every_single(where, network.faults), before),
+        ride_through,
         solve(network, every_single(where, shorts), before, dip=True),
+        overload_answer(ride_through),
     )
 
 

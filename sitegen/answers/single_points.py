@@ -7,7 +7,9 @@ items are meant to be independent, is the author's word in the catalogue; the re
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from sitegen.answers.single_failures import SingleFailure, SingleFailures
 from sitegen.solver.outcome import Outcome
@@ -43,23 +45,21 @@ def single_points(failures: SingleFailures) -> SinglePoints:
     failure there.
     """
     hitting = failures.hitting_functions()
-    outcomes = (failures.ride_through, failures.drop_out)
     essential: list[Weakness] = []
     independent: list[Weakness] = []
     for function in failures.ride_through.network.catalogue.functions:
         if function.essential:
             essential.extend(Weakness(function.id, (), by) for by in hitting[function.id][0])
         for pair in function.independent:
-            lost, perhaps = zip(*(_both(o, *pair) for o in outcomes), strict=True)
-            both = failures.where_perhaps(lost, perhaps)
+            both = failures.where_perhaps(partial(_both, pair))
             independent.extend(Weakness(function.id, tuple(pair), by) for by in both)
     return SinglePoints(tuple(essential), tuple(independent))
 
 
-def _both(outcome: Outcome, one: str, other: str) -> tuple[int, int]:
+def _both(pair: Sequence[str], outcome: Outcome) -> tuple[int, int]:
     """The scenarios in which both items are lost, and those in which both may be."""
     lost = perhaps = outcome.scenarios.all
-    for item in (one, other):
+    for item in pair:
         lost &= outcome.lost[item]
         sure = outcome.was(outcome.before.surely_works[item])
         perhaps &= outcome.lost[item] | sure & ~outcome.after.surely_works[item]

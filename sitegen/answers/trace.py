@@ -147,7 +147,6 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
     before = condition_states(network)
     conditions = [c.id for c in network.catalogue.conditions]
     failures = single_failures(network, before)
-    outcomes = (failures.ride_through, failures.drop_out)
     works = before.works[equipment]
     chosen = condition or next((c for i, c in enumerate(conditions) if works >> i & 1), "")
     sets = grouped_cut_sets(network, chosen, [equipment], before=before) if chosen else {}
@@ -162,8 +161,8 @@ def trace(network: Network, equipment: str, condition: str | None = None) -> Tra
         works,
         before.on_battery[equipment],
         causes(failures, equipment),
-        tuple(failures.where(*(o.comes_on[equipment] for o in outcomes))),
-        tuple(failures.where(*(o.unsure[equipment] for o in outcomes))),
+        tuple(failures.where(lambda outcome: outcome.comes_on[equipment])),
+        tuple(failures.where(lambda outcome: outcome.unsure[equipment])),
         named_failures(network, before).on_item(equipment),
         chosen,
         sets.get(equipment, ()),
@@ -219,9 +218,8 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
 def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
     """The single failures that take a piece of equipment, and what else each would take."""
     found = []
-    first, second = failures.ride_through, failures.drop_out
-    for failure in failures.where(first.lost[equipment], second.lost[equipment]):
-        outcome = second if failure.drop_out else first
+    for failure in failures.where(lambda outcome: outcome.lost[equipment]):
+        outcome = failures.outcomes[failure.answer]
         scenarios = outcome.scenarios
         where = scenarios.failed[failure.fault] & union(
             scenarios.in_condition[c] for c in failure.conditions

@@ -1,9 +1,10 @@
 """Question 3: these are dead, these still work, the meters read so; what has failed?
 
 All failures are tried, alone, in twos and in threes. What explains everything seen and holds
-no smaller explanation is a candidate. A single or a named failure may explain it in either answer
-to a fault: contactors ride through, or drop out. Then every further check that one could make is
-tried on the candidates: the best is the one whose answer leaves the fewest of them, in the mean.
+no smaller explanation is a candidate. A single or a named failure may explain it in any of the
+three answers: contactors ride through a fault, or drop out, or what is overloaded opens. Then every
+further check that one could make is tried on the candidates: the best is the one whose answer
+leaves the fewest of them, in the mean.
 """
 
 from __future__ import annotations
@@ -27,7 +28,9 @@ from sitegen.answers.observations import (
     breakers_feeding,
     holds,
 )
+from sitegen.answers.overload import what_is_overloaded_opens
 from sitegen.answers.readings import BLANK, Reading, as_seen, distinguishable
+from sitegen.answers.three_answers import REMARKS, Answer, overload_answer
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states, solve
@@ -72,14 +75,17 @@ class Check:
     aircraft included."""
 
 
+Explanation = tuple[CutSet, Answer]
+"""What fails, and the answer in which that explains what is seen."""
+
+
 @dataclass(frozen=True)
 class NearMiss:
     """A failure that explains all but a few observations."""
 
     failed: CutSet
     against: tuple[Observation, ...]
-    drop_out: bool = False
-    """If contactors drop out while the fault lasts."""
+    answer: Answer = "ride-through"
 
 
 @dataclass(frozen=True)
@@ -93,10 +99,10 @@ class Diagnosis:
     nothing_failed_fits: bool
     """All of this would also be seen with nothing failed."""
     candidates: tuple[CutSet, ...]
-    """Smallest first; none holds a smaller one. One whose answers to a fault both explain what is
-    seen, and differ, is there twice."""
-    dropping_out: frozenset[int]
-    """The numbers of the candidates that explain it if contactors drop out."""
+    """Smallest first; none holds a smaller one. One of which several answers explain what is seen,
+    and differ, is there several times."""
+    answers: tuple[Answer, ...]
+    """By candidate: in which it explains it."""
     losses: tuple[Loss, ...]
     """What each candidate would mean; as many as were judged."""
     next_checks: tuple[Check, ...]
@@ -147,15 +153,16 @@ def troubleshoot(
         candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
-    dips = _if_dropping_out(network, condition, candidates, explains, before, order)
-    smaller = [set(dip) for dip in dips]
-    candidates = [c for c in candidates if not any(dip < set(c) for dip in smaller)]
-    both = sorted(
-        [*((c, False) for c in candidates), *((c, True) for c in dips)], key=lambda c: len(c[0])
-    )
-    judged = both[:MOST_JUDGED]
+    found: list[Explanation] = [(c, "ride-through") for c in candidates]
+    for answer, outcome in _other_answers(network, condition, order, before).items():
+        more = _in_another_answer(outcome, [c for c, _ in found], explains)
+        smaller = [set(c) for c in more]
+        found = [c for c in found if not any(one < set(c[0]) for one in smaller)]
+        found += [(c, answer) for c in more]
+    found.sort(key=lambda c: len(c[0]))
+    judged = found[:MOST_JUDGED]
     meaning = _losses(network, condition, judged, before)
-    healthy: list[tuple[CutSet, bool]] = [((), False)] if fits else []
+    healthy: list[Explanation] = [((), "ride-through")] if fits else []
     likely = _likely(judged, fits)
     possible = [*judged[:likely], *healthy]
     shown = [*meaning[:likely], *_losses(network, condition, healthy, before)]
@@ -164,12 +171,12 @@ def troubleshoot(
         tuple(observations),
         order,
         fits,
-        tuple(c for c, _ in both),
-        frozenset(i for i, (_, dip) in enumerate(both) if dip),
+        tuple(c for c, _ in found),
+        tuple(answer for _, answer in found),
         tuple(meaning),
         tuple(_next_checks(network, condition, possible, shown, observations)),
         ()
-        if both or fits
+        if found or fits
         else _near_misses(network, condition, observations, tolerance, order, before),
     )
 
@@ -179,31 +186,24 @@ def _acts(network: Network, component: str, mode: str) -> bool:
     return mode != "stuck-closed" or component in network.switching
 
 
-def _if_dropping_out(
-    network: Network,
-    condition: str,
-    candidates: Sequence[CutSet],
-    explains: Explains,
-    before: Power,
-    order: int,
+def _in_another_answer(
+    outcome: Outcome, candidates: Sequence[CutSet], explains: Explains
 ) -> list[CutSet]:
-    """The single and named failures that explain what is seen if contactors drop out.
+    """The single and named failures that explain what is seen in answer 2 or 3.
 
-    Left out are those that hold a smaller explanation, and those of which the other answer, which
+    Left out are those that hold a smaller explanation, and those of which an earlier answer, which
     is a candidate already, says the same.
     """
-    outcome = _drop_out(network, condition, order, before)
-    explaining = [
-        outcome.scenarios.at(k) for k in bits(explains(outcome.after, outcome.scenarios.all))
-    ]
+    explaining = list(bits(explains(outcome.after, outcome.scenarios.all)))
     if not explaining:
         return []
     known = [set(c) for c in candidates]
     found: list[CutSet] = []
-    scenarios = scenarios_of(explaining)
-    dropping, riding = (losses(solve(network, scenarios, before, dip)) for dip in (True, False))
-    for loss, other in zip(dropping, riding, strict=True):
-        failed = set(loss.failed)
+    scenarios = scenarios_of([outcome.scenarios.at(k) for k in explaining])
+    riding = losses(solve(outcome.network, scenarios, outcome.before))
+    there = losses(outcome)
+    for k, other in zip(explaining, riding, strict=True):
+        loss, failed = there[k], set(there[k].failed)
         if any(smaller < failed for smaller in known):
             continue
         known.append(failed)
@@ -212,16 +212,30 @@ def _if_dropping_out(
     return found
 
 
-def _drop_out(network: Network, condition: str, order: int, before: Power) -> Outcome:
-    """Every single and named failure with a short in it, of up to `order` faults, in answer 2."""
+def _other_answers(
+    network: Network, condition: str, order: int, before: Power
+) -> dict[Answer, Outcome]:
+    """The single and named failures of up to `order` faults in the answers in which they may do
+    something else: those with a short in it, and those that overload something.
+    """
     named = (faults_of(network, failure) for failure in network.catalogue.failures)
-    sets = dict.fromkeys(
-        tuple(faults)
-        for faults in (*((f,) for f in network.faults), *named)
-        if len(faults) <= order and any(c in network.nodes and m == "shorted" for c, m in faults)
-    )
+    every = ((f,) for f in network.faults)
+    sets = dict.fromkeys(tuple(faults) for faults in (*every, *named) if len(faults) <= order)
+    shorts = [s for s in sets if any(c in network.nodes and m == "shorted" for c, m in s)]
+    riding = _answer(network, condition, list(sets), "ride-through", before)
+    return {
+        "drop-out": _answer(network, condition, shorts, "drop-out", before),
+        "overload": overload_answer(riding),
+    }
+
+
+def _answer(
+    network: Network, condition: str, sets: Sequence[CutSet], answer: Answer, before: Power
+) -> Outcome:
+    """One answer of some failures."""
     scenarios = scenarios_of([Scenario(condition, faults) for faults in sets])
-    return solve(network, scenarios, before, dip=True)
+    outcome = solve(network, scenarios, before, dip=answer == "drop-out")
+    return what_is_overloaded_opens(outcome) if answer == "overload" else outcome
 
 
 def _differ(loss: Loss, other: Loss) -> bool:
@@ -229,20 +243,20 @@ def _differ(loss: Loss, other: Loss) -> bool:
 
 
 def _losses(
-    network: Network, condition: str, candidates: Sequence[tuple[CutSet, bool]], before: Power
+    network: Network, condition: str, candidates: Sequence[Explanation], before: Power
 ) -> list[Loss]:
-    """Of failures, each with whether contactors drop out."""
-    found: dict[tuple[CutSet, bool], Loss] = {}
-    for dip in (False, True):
-        chosen = [c for c in candidates if c[1] == dip]
+    """What each means in its answer."""
+    found: dict[Explanation, Loss] = {}
+    for answer in REMARKS:
+        chosen = [c for c in candidates if c[1] == answer]
         if chosen:
-            scenarios = scenarios_of([Scenario(condition, c) for c, _ in chosen])
-            answers = losses(solve(network, scenarios, before, dip))
+            sets = [failed for failed, _ in chosen]
+            answers = losses(_answer(network, condition, sets, answer, before))
             found.update(zip(chosen, answers, strict=True))
     return [found[c] for c in candidates]
 
 
-def _likely(candidates: Sequence[tuple[CutSet, bool]], fits: bool) -> int:
+def _likely(candidates: Sequence[Explanation], fits: bool) -> int:
     """How many candidates, from the first, the next check is to distinguish.
 
     Those of the fewest failures; where that is one alone, those of the next size besides: hundreds
@@ -259,7 +273,7 @@ def _likely(candidates: Sequence[tuple[CutSet, bool]], fits: bool) -> int:
 def _next_checks(
     network: Network,
     condition: str,
-    candidates: Sequence[tuple[CutSet, bool]],
+    candidates: Sequence[Explanation],
     meaning: Sequence[Loss],
     observations: Sequence[Observation],
 ) -> list[Check]:
@@ -344,26 +358,29 @@ def _near_misses(
 ) -> tuple[NearMiss, ...]:
     """The failures with the fewest observations against them, one or two failures at a time.
 
-    A single or named failure may be near in either answer to a fault; it is listed in the second
-    if something else is against it there.
+    A single or named failure may be near in any answer; it is listed in a later one if something
+    else is against it there.
     """
     pairs = singles_and_pairs(condition, network.combined_faults)
     tried = []
-    for outcome in (solve(network, pairs, before), _drop_out(network, condition, order, before)):
+    outcomes: dict[Answer, Outcome] = {"ride-through": solve(network, pairs, before)}
+    outcomes |= _other_answers(network, condition, order, before)
+    for answer, outcome in outcomes.items():
         agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
-        tried.append((outcome, agreeing, at_least(agreeing, len(agreeing), outcome.scenarios.all)))
+        fitting = at_least(agreeing, len(agreeing), outcome.scenarios.all)
+        tried.append((answer, outcome, agreeing, fitting))
     # What contradicts everything seen is no near miss.
     for number in range(len(observations), 0, -1):
         for sizes in ((1,), (1, 2, 3)):
             found: dict[tuple[CutSet, tuple[Observation, ...]], NearMiss] = {}
-            for outcome, agreeing, fitting in tried:
+            for answer, outcome, agreeing, fitting in tried:
                 wanted = union(outcome.scenarios.of_size.get(n, 0) for n in sizes)
                 for k in bits(fitting[number] & wanted)[:MOST_NEAR]:
                     failed = outcome.scenarios.at(k).faults
                     against = tuple(
                         o for o, m in zip(observations, agreeing, strict=True) if not m >> k & 1
                     )
-                    found.setdefault((failed, against), NearMiss(failed, against, outcome.dip))
+                    found.setdefault((failed, against), NearMiss(failed, against, answer))
             if found:
                 return tuple(found.values())[:MOST_NEAR]
     return ()

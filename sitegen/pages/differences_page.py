@@ -45,8 +45,7 @@ def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
     network = context.answers.network
     names = {**context.other_networks[other.id].names, **network.names, **network.condition_names}
     groups = grouped(
-        (c.effect, c, Case(c.fault, c.condition, (other.id,), c.drop_out))
-        for c in found.consequences
+        (c.effect, c, Case(c.fault, c.condition, (other.id,), c.answer)) for c in found.consequences
     )
     return {
         "here": context.answers.airframe.name,

@@ -7,7 +7,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT
+from sitegen.answers.single_failures import CONFLICT
+from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.answers.trace import causes
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
@@ -158,20 +159,20 @@ def _sets(context: PageContext, item: str) -> list[SetsInCondition]:
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
-    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], bool], list[str]] = {}
+    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], Answer], list[str]] = {}
     for cause in causes(answers.single_failures, item):
         component, mode = cause.by.fault
-        key = component, cause.by.conditions, cause.also_lost, cause.by.drop_out
+        key = component, cause.by.conditions, cause.also_lost, cause.by.answer
         together.setdefault(key, []).append(MODE_NOUNS[mode].lower())
     rows = []
-    for (component, conditions, also, drop_out), modes in together.items():
+    for (component, conditions, also, answer), modes in together.items():
         kind = answers.network.components[component].kind
         rows.append(
             {
                 "kind": f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else "",
                 "component": component,
                 "modes": " or ".join(modes),
-                "only": IF_DROPPING_OUT if drop_out else "",
+                "only": REMARKS[answer],
                 "classes": _shown_in(answers.network, conditions),
                 "also": also,
             }
@@ -198,10 +199,9 @@ def _no_cause(context: PageContext, item: str) -> str | None:
 def _caused_by(context: PageContext, pick: Callable[[Outcome], int]) -> list[tuple[Markup, str]]:
     """The single failures that have an effect on the item, each with its conditions."""
     network, failures = context.answers.network, context.answers.single_failures
-    masks = (pick(outcome) for outcome in (failures.ride_through, failures.drop_out))
     return [
         (single_failures(context, [by])[0], conditions_text(network, by.conditions))
-        for by in failures.where(*masks)
+        for by in failures.where(pick)
     ]
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitegen.answers.readings import Reading, reading_text
 from sitegen.answers.signatures import Signature, Signatures
-from sitegen.pages.fragments.failure_sets import by_component, if_dropping_out
+from sitegen.pages.fragments.failure_sets import by_answer
 from sitegen.pages.links import WHICH
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import classes
@@ -38,11 +38,11 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
 def unseen(context: PageContext, table: Signatures) -> dict[str, object]:
     """What no indication shows; breakers of single items, whose item shows it, are counted."""
     paged = set(context.answers.paged)
-    listed = [f for f in table.unseen if f[0] in paged]
-    dropping_out = if_dropping_out(context, table.unseen_if_dropping_out)
+    first = table.unseen["ride-through"]
+    listed = tuple(f for f in first if f[0] in paged)
     return {
-        "unseen": by_component(context, listed) + dropping_out,
-        "own_breakers": len(table.unseen) - len(listed),
+        "unseen": by_answer(context, {**table.unseen, "ride-through": listed}),
+        "own_breakers": len(first) - len(listed),
     }
 
 
@@ -93,8 +93,7 @@ def _signature(
             for i in context.answers.network.catalogue.indications
             if i.id in signature.changed and i.id not in meters
         ],
-        "causes": by_component(context, signature.faults)
-        + if_dropping_out(context, signature.if_dropping_out),
+        "causes": by_answer(context, signature.faults),
     }
 
 

@@ -12,6 +12,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.readings import Reading, read_off, reading_text, reads_the_same
+from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
 from sitegen.pages.fragments.component_facts import Fact, terms_words
@@ -79,18 +80,17 @@ def _changes(
 ) -> Iterator[tuple[Change, int]]:
     """What single failures make it show, and the mask of the conditions in which they do."""
     singles = context.answers.single_failures
-    outcomes = (singles.ride_through, singles.drop_out)
-    masks: dict[Reading, list[int]] = {}
-    for which, (outcome, shown) in enumerate(zip(outcomes, singles.shown, strict=True)):
-        for reading, where in shown[indication.id]:
+    masks: dict[Reading, dict[Answer, int]] = {}
+    for answer, outcome in singles.outcomes.items():
+        for reading, where in singles.shown[answer][indication.id]:
             other = outcome.was(
                 sum(1 << i for i, was in enumerate(normal) if not reads_the_same(reading, was))
             )
             if where & other:
-                masks.setdefault(read_off(reading), [0, 0])[which] |= where & other
+                of = masks.setdefault(read_off(reading), {})
+                of[answer] = of.get(answer, 0) | where & other
     for reading in sorted(masks, key=lambda r: (r.kind, r.span)):
-        ride_through, drop_out = masks[reading]
-        groups, some = by_conditions(context, singles.where(ride_through, drop_out))
+        groups, some = by_conditions(context, singles.of_masks(masks[reading]))
         shows = reading_text(reading, indication.kind)
         yield Change(shows, groups, classes(some, len(normal))), some
 

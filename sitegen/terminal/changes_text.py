@@ -14,7 +14,7 @@ from sitegen.answers.failure_changes import Consequence
 from sitegen.answers.failure_groups import FailuresOf, Group
 from sitegen.answers.record_changes import RecordChange
 from sitegen.answers.record_fields import CHANGE_KINDS
-from sitegen.answers.single_failures import IF_DROPPING_OUT
+from sitegen.answers.three_answers import REMARKS, answer_json
 from sitegen.quantities import duration
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import CAUTION
@@ -180,7 +180,7 @@ def rest_of_failure(
     """The same with other names, and among these conditions."""
     parts = (
         join_words([mode.replace("-", " ") for mode in failures.modes], "or"),
-        IF_DROPPING_OUT if failures.drop_out else "",
+        REMARKS[failures.answer],
         "(new)" if failures.part_is_new else "",
         "at once and" if failures.both_stages else "",
         "once the crew has acted" if failures.after_crew or failures.both_stages else "",
@@ -294,7 +294,7 @@ def changes_json(changes: Changes) -> dict[str, Any]:
                 "no_longer_comes_on": list(of.what.on_one),
                 "newly_not_known": list(of.what.unsure_other),
                 "no_longer_not_known": list(of.what.unsure_one),
-                "if_contactors_drop_out": of.what.drop_out,
+                **answer_json(of.what.answer),
                 "part_is_new": of.what.part_is_new,
                 "after_crew": of.what.after_crew,
             }

@@ -9,8 +9,9 @@ from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
-from sitegen.answers.signatures import Signatures
-from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT
+from sitegen.answers.signatures import FaultsByAnswer, Signatures
+from sitegen.answers.single_failures import CONFLICT
+from sitegen.answers.three_answers import REMARKS, answer_json
 from sitegen.answers.troubleshoot import HEALTHY, Check, Diagnosis
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -89,18 +90,18 @@ def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
         yield "; ".join(
             f"{names[i]} {reading_text(readings[i], kinds[i])}" for i in signature.changed
         )
-        yield from _each(network, signature.faults, signature.if_dropping_out)
+        yield from _each(network, signature.faults)
     yield "\nNo indication shows these, but something is lost, reduced, overloaded or comes on"
-    yield from _each(network, signatures.unseen, signatures.unseen_if_dropping_out)
+    yield from _each(network, signatures.unseen)
     yield f"\n{len(signatures.harmless)} more take nothing and show nowhere in this condition."
     yield f"\n{CAUTION}"
 
 
-def _each(network: Network, *answers: Sequence[Fault]) -> Iterator[str]:
-    """The failures of the first and of the second answer, a line each."""
-    for drop_out, faults in enumerate(answers):
+def _each(network: Network, failed: FaultsByAnswer) -> Iterator[str]:
+    """The failures of every answer, a line each."""
+    for answer, faults in failed.items():
         for fault in faults:
-            yield f"    {single_failure_text(network, fault, bool(drop_out))}"
+            yield f"    {single_failure_text(network, fault, answer)}"
 
 
 def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
@@ -114,7 +115,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "candidates": [
             {
                 "failed": _faults_json(c),
-                "if_contactors_drop_out": i in diagnosis.dropping_out,
+                **answer_json(diagnosis.answers[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
             }
             for i, c in enumerate(diagnosis.candidates)
@@ -135,7 +136,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "near_misses": [
             {
                 "failed": _faults_json(n.failed),
-                "if_contactors_drop_out": n.drop_out,
+                **answer_json(n.answer),
                 "against": [_observation_json(o) for o in n.against],
             }
             for n in diagnosis.near_misses
@@ -152,14 +153,20 @@ def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
         "shown": [
             {
                 "readings": _readings_json(signature.readings),
-                "failed": _faults_json(signature.faults),
-                "failed_if_contactors_drop_out": _faults_json(signature.if_dropping_out),
+                **_by_answer_json("failed", signature.faults),
             }
             for signature in signatures.shown
         ],
-        "unseen": _faults_json(signatures.unseen),
-        "unseen_if_contactors_drop_out": _faults_json(signatures.unseen_if_dropping_out),
+        **_by_answer_json("unseen", signatures.unseen),
         "harmless": _faults_json(signatures.harmless),
+    }
+
+
+def _by_answer_json(key: str, failed: FaultsByAnswer) -> dict[str, Any]:
+    return {
+        key: _faults_json(failed["ride-through"]),
+        f"{key}_if_contactors_drop_out": _faults_json(failed["drop-out"]),
+        f"{key}_if_overload_opens": _faults_json(failed["overload"]),
     }
 
 
@@ -172,7 +179,7 @@ def _candidate(network: Network, diagnosis: Diagnosis, number: int) -> str:
     if number == HEALTHY:
         return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
-    return f"{text} {IF_DROPPING_OUT}" if number in diagnosis.dropping_out else text
+    return f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip()
 
 
 def check_text(network: Network, check: Check) -> str:
@@ -199,8 +206,8 @@ def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) 
 def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     for near in diagnosis.near_misses:
         against = "; ".join(_seen(network, o) for o in near.against)
-        only = f" {IF_DROPPING_OUT}" if near.drop_out else ""
-        yield f"  {sets_text(network, near.failed)}{only}: all but this fits: {against}"
+        failed = f"{sets_text(network, near.failed)} {REMARKS[near.answer]}".rstrip()
+        yield f"  {failed}: all but this fits: {against}"
 
 
 def _seen(network: Network, observation: Observation) -> str:

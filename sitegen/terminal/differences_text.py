@@ -7,6 +7,7 @@ from typing import Any
 
 from sitegen.answers.differences import Differences
 from sitegen.answers.record_changes import RecordChange
+from sitegen.answers.three_answers import answer_json
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, single_failure_text
@@ -45,7 +46,7 @@ def differences_text(one: Network, other: Network, differences: Differences) -> 
     if differences.consequences:
         yield "\nThe same failure takes something else"
         for consequence in differences.consequences:
-            fault = single_failure_text(one, consequence.fault, consequence.drop_out)
+            fault = single_failure_text(one, consequence.fault, consequence.answer)
             yield f"  {fault}, {conditions[consequence.condition]}"
             for place, words, items in (
                 (here, "only on", consequence.only_one),
@@ -92,7 +93,7 @@ def differences_json(differences: Differences) -> dict[str, Any]:
             {
                 "condition": c.condition,
                 "failed": {"id": c.fault[0], "mode": c.fault[1]},
-                "if_contactors_drop_out": c.drop_out,
+                **answer_json(c.answer),
                 "lost_only": {
                     differences.one: list(c.only_one),
                     differences.other: list(c.only_other),

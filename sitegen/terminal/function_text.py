@@ -39,7 +39,7 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
         yield f"{condition.name}: {labels[status.states[condition.id]]}{by}"
     same_conditions: dict[tuple[str, ...], list[str]] = {}
     for failure in status.takes:
-        text = single_failure_text(network, failure.fault, failure.drop_out, failure.not_known)
+        text = single_failure_text(network, failure.fault, failure.answer, failure.not_known)
         same_conditions.setdefault(failure.conditions, []).append(text)
     lines = [
         f"  {'; '.join(failures)}{in_conditions(network, conditions)}"

@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
 from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.named_failures import NamedEffect
-from sitegen.answers.single_failures import CONFLICT, IF_DROPPING_OUT, SingleFailure
+from sitegen.answers.single_failures import CONFLICT, SingleFailure
+from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
@@ -40,10 +41,10 @@ def fault_text(network: Network, component: str, mode: str) -> str:
 
 
 def single_failure_text(
-    network: Network, fault: Fault, drop_out: bool, not_known: bool = False
+    network: Network, fault: Fault, answer: Answer, not_known: bool = False
 ) -> str:
     """`Left main bus shorted (if contactors drop out)`."""
-    by = SingleFailure(fault, (), drop_out, not_known)
+    by = SingleFailure(fault, (), answer, not_known)
     return f"{fault_text(network, *fault)} {by.remark}".rstrip()
 
 
@@ -62,9 +63,8 @@ def named_lines(network: Network, effects: Iterable[NamedEffect]) -> Iterator[st
     """`Both generators: lost (in Cruise, Approach)`, a line each."""
     names = {f.id: f.name for f in network.catalogue.failures}
     for e in effects:
-        only = f" {IF_DROPPING_OUT}" if e.drop_out else ""
-        where = in_conditions(network, e.conditions)
-        yield f"  {names[e.failure]}: {EFFECTS[e.effect]}{only}{where}"
+        effect = f"{EFFECTS[e.effect]} {REMARKS[e.answer]}".rstrip()
+        yield f"  {names[e.failure]}: {effect}{in_conditions(network, e.conditions)}"
 
 
 def place_text(network: Network, connection: Connection) -> str:

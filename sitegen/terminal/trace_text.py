@@ -56,7 +56,7 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
         (f"Single failures after which it is not known: {CONFLICT}", trace.not_known_by),
     ):
         lines = [
-            f"  {single_failure_text(network, by.fault, by.drop_out)}"
+            f"  {single_failure_text(network, by.fault, by.answer)}"
             f"{in_conditions(network, by.conditions)}"
             for by in failures
         ]
@@ -74,7 +74,7 @@ def _cause_lines(network: Network, trace: Trace) -> Iterator[str]:
     """Single failures; those that take the same in the same conditions are on one line."""
     same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for cause in trace.causes:
-        text = single_failure_text(network, cause.by.fault, cause.by.drop_out)
+        text = single_failure_text(network, cause.by.fault, cause.by.answer)
         same_losses.setdefault((cause.by.conditions, cause.also_lost), []).append(text)
     for (conditions, also_lost), failures in same_losses.items():
         yield f"  {'; '.join(failures)}{in_conditions(network, conditions)}"

@@ -49,7 +49,7 @@ functions:
 conditions: {flight: {sources: [gen, bat], held-closed: [hold]}}
 """
 THIRD_SHORTED = ("third", "shorted")
-SHORT_IF_DROPPING_OUT = SingleFailure(THIRD_SHORTED, ("flight",), True)
+SHORT_IF_DROPPING_OUT = SingleFailure(THIRD_SHORTED, ("flight",), "drop-out")
 
 
 def catalogue(holds: str = "") -> Catalogue:
@@ -67,7 +67,9 @@ def test_a_function_is_taken_by_a_short_elsewhere_if_contactors_drop_out() -> No
     points = single_points(both(net()))
     assert [w.by for w in points.essential if w.by.fault[0] == "third"] == [SHORT_IF_DROPPING_OUT]
     assert [w.by for w in points.independent if w.by.fault[0] == "third"] == [SHORT_IF_DROPPING_OUT]
-    assert {w.by.fault for w in points.essential if not w.by.drop_out} >= {("hold", "open")}
+    assert {w.by.fault for w in points.essential if w.by.answer == "ride-through"} >= {
+        ("hold", "open")
+    }
 
 
 def test_a_failure_that_takes_it_in_both_answers_is_listed_once() -> None:
@@ -82,12 +84,12 @@ def both(network: Network) -> SingleFailures:
 
 def test_nothing_is_added_where_the_contactor_rides_through() -> None:
     network = net(RIDES)
-    assert not [w for w in single_points(both(network)).essential if w.by.drop_out]
-    assert not [c for c in trace(network, "radio").causes if c.by.drop_out]
-    assert not [by for by in trace(network, "fire-bell").comes_on_by if by.drop_out]
+    assert not [w for w in single_points(both(network)).essential if w.by.answer != "ride-through"]
+    assert not [c for c in trace(network, "radio").causes if c.by.answer != "ride-through"]
+    assert not [by for by in trace(network, "fire-bell").comes_on_by if by.answer != "ride-through"]
     table = signature_table(both(network), "flight")
-    assert not any(s.if_dropping_out for s in table.shown)
-    assert not table.unseen_if_dropping_out
+    assert not any(s.faults["drop-out"] for s in table.shown)
+    assert not table.unseen["drop-out"]
 
 
 def test_trace_says_what_takes_an_item_and_what_switches_one_on_if_contactors_drop_out() -> None:
@@ -96,7 +98,7 @@ def test_trace_says_what_takes_an_item_and_what_switches_one_on_if_contactors_dr
     [cause] = [c for c in radio.causes if c.by == SHORT_IF_DROPPING_OUT]
     assert cause.also_lost == ("fan", "lamp")
     assert SHORT_IF_DROPPING_OUT in bell.comes_on_by
-    assert SingleFailure(("hold", "open"), ("flight",), False) in bell.comes_on_by
+    assert SingleFailure(("hold", "open"), ("flight",), "ride-through") in bell.comes_on_by
     assert "third shorted (if contactors drop out)" in "\n".join(trace_text(network, radio))
     said = "\n".join(trace_text(network, bell))
     on = said.partition("Single failures that switch it on")[2]
@@ -106,6 +108,7 @@ def test_trace_says_what_takes_an_item_and_what_switches_one_on_if_contactors_dr
         "failed": {"id": "third", "mode": "shorted"},
         "conditions": ["flight"],
         "if_contactors_drop_out": True,
+        "if_overload_opens": False,
         "not_known": False,
         "also_lost": ["fan", "lamp"],
     } in radio.as_json(network)["causes"]
@@ -128,14 +131,14 @@ def test_a_short_explains_what_is_seen_if_one_of_its_answers_shows_all_of_it() -
     network = net()
     found = diagnosed(network, *seen)
     assert found.candidates[0] == (THIRD_SHORTED,)
-    assert found.dropping_out == {0}
+    assert [i for i, a in enumerate(found.answers) if a == "drop-out"] == [0]
     assert set(found.losses[0].lost) == {"fan", "lamp", "radio"}
     assert "  third shorted (if contactors drop out)" in diagnosis_text(network, found)
     assert diagnosis_json(network, found)["candidates"][0]["if_contactors_drop_out"]
     # No larger set with the short in it is an explanation any more.
     assert not [c for c in found.candidates[1:] if THIRD_SHORTED in c]
     riding = diagnosed(net(RIDES), *seen)
-    assert not riding.dropping_out
+    assert "drop-out" not in riding.answers
     assert (THIRD_SHORTED,) not in riding.candidates
 
 
@@ -143,7 +146,7 @@ def test_a_short_that_explains_it_in_two_ways_is_two_explanations() -> None:
     found = diagnosed(net(), ("third-volts", "0"), ("main-volts", "28"))
     numbers = [i for i, c in enumerate(found.candidates) if c == (THIRD_SHORTED,)]
     assert len(numbers) == 2
-    assert {i in found.dropping_out for i in numbers} == {False, True}
+    assert {found.answers[i] for i in numbers} == {"ride-through", "drop-out"}
     [side] = [c for c in found.next_checks if c.subject == "side-volts"]
     groups = [left for _, left in side.answers]
     assert not [left for left in groups if set(numbers) <= set(left)]
@@ -158,7 +161,7 @@ def test_a_named_failure_explains_it_if_contactors_drop_out() -> None:
     # The short alone explains it, so the two together are no smallest explanation.
     assert (THIRD_SHORTED, ("backup", "open")) not in found.candidates
     found = diagnosed(network, *seen, ("fire-bell", "dead"))
-    dips = {frozenset(found.candidates[i]) for i in found.dropping_out}
+    dips = {frozenset(found.candidates[i]) for i, a in enumerate(found.answers) if a == "drop-out"}
     assert frozenset({THIRD_SHORTED, ("backup", "open")}) in dips
 
 
@@ -183,28 +186,28 @@ def test_a_near_miss_may_be_one_only_if_contactors_drop_out() -> None:
     found = diagnosed(network, *seen)
     assert not found.candidates
     [near] = found.near_misses
-    assert (near.failed, near.drop_out) == ((THIRD_SHORTED,), True)
+    assert (near.failed, near.answer) == ((THIRD_SHORTED,), "drop-out")
     assert [o.subject for o in near.against] == ["lamp"]
     said = diagnosis_text(network, found)
     assert "  third shorted (if contactors drop out): all but this fits: lamp works" in said
     assert diagnosis_json(network, found)["near_misses"][0]["if_contactors_drop_out"]
-    assert not [n for n in diagnosed(net(RIDES), *seen).near_misses if n.drop_out]
+    assert not [n for n in diagnosed(net(RIDES), *seen).near_misses if n.answer == "drop-out"]
 
 
 def test_a_near_miss_that_is_one_in_both_answers_is_named_once() -> None:
     """The fan works on a bus that reads zero: nothing explains it, and the contactor held in."""
     seen = [("third-volts", "0"), ("third", "dead"), ("fan", "works"), ("main-volts", "28")]
     near = [n for n in diagnosed(net(), *seen).near_misses if n.failed == (THIRD_SHORTED,)]
-    assert [n.drop_out for n in near] == [False]
+    assert [n.answer for n in near] == ["ride-through"]
 
 
 def test_the_signature_of_the_second_answer_has_its_own_row() -> None:
     network = net()
     table = signature_table(both(network), "flight")
-    [row] = [s for s in table.shown if THIRD_SHORTED in s.if_dropping_out]
+    [row] = [s for s in table.shown if THIRD_SHORTED in s.faults["drop-out"]]
     assert {i: str(r) for i, r in row.readings}["side-volts"].startswith("0")
     assert set(row.changed) == {"side-volts", "third-volts"}
-    [first] = [s for s in table.shown if THIRD_SHORTED in s.faults]
+    [first] = [s for s in table.shown if THIRD_SHORTED in s.faults["ride-through"]]
     assert first.changed == ("third-volts",)
     assert "    third shorted (if contactors drop out)" in signatures_text(network, table)
 
@@ -212,7 +215,7 @@ def test_the_signature_of_the_second_answer_has_its_own_row() -> None:
 def test_a_short_that_only_its_second_answer_hides_is_not_harmless() -> None:
     blind = replace(net(), catalogue=catalogue().model_copy(update={"indications": []}))
     table = signature_table(both(blind), "flight")
-    assert THIRD_SHORTED in table.unseen
+    assert THIRD_SHORTED in table.unseen["drop-out"] + table.unseen["ride-through"]
     assert THIRD_SHORTED not in table.harmless
 
 

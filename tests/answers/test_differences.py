@@ -122,7 +122,7 @@ def test_a_short_that_takes_more_on_the_one_only_if_contactors_drop_out_is_a_dif
     catalogue = Catalogue.model_validate(raw)
     networks = build(catalogue, "first"), build(catalogue, "second")
     found = differences(*networks)
-    short = Consequence("flight", ("side", "shorted"), ("radio",), (), drop_out=True)
+    short = Consequence("flight", ("side", "shorted"), ("radio",), (), answer="drop-out")
     assert found.consequences == (short,)
     text = list(differences_text(*networks, found))
     assert "  side shorted (if contactors drop out), flight" in text

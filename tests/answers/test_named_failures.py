@@ -49,26 +49,32 @@ def effects(network: Network, item: str) -> set[NamedEffect]:
 
 
 def test_an_item_that_a_named_failure_takes_says_so_with_the_condition() -> None:
-    assert effects(net(), "pump") == {NamedEffect("engine-stops", "lost", ("flight",), False)}
+    assert effects(net(), "pump") == {
+        NamedEffect("engine-stops", "lost", ("flight",), "ride-through")
+    }
 
 
 def test_an_item_that_has_a_supply_left_is_reduced_by_it() -> None:
-    assert NamedEffect("hold-opens", "reduced", ("flight",), False) in effects(net(), "radio")
+    assert NamedEffect("hold-opens", "reduced", ("flight",), "ride-through") in effects(
+        net(), "radio"
+    )
 
 
 def test_an_item_that_it_switches_on_says_so() -> None:
-    assert NamedEffect("hold-opens", "comes_on", ("flight",), False) in effects(net(), "fire-bell")
+    assert NamedEffect("hold-opens", "comes_on", ("flight",), "ride-through") in effects(
+        net(), "fire-bell"
+    )
 
 
 def test_what_only_the_second_answer_does_is_marked_and_only_that() -> None:
     """The short's dip drops the holding contactor; the fan on the shorted bus is lost anyway."""
-    if_dropping_out = NamedEffect("third-short", "lost", ("flight",), True)
+    if_dropping_out = NamedEffect("third-short", "lost", ("flight",), "drop-out")
     assert if_dropping_out in effects(net(), "lamp")
     assert effects(net(), "fan") == {
-        NamedEffect("third-short", "lost", ("flight",), False),
-        NamedEffect("engine-stops", "lost", ("flight",), False),
+        NamedEffect("third-short", "lost", ("flight",), "ride-through"),
+        NamedEffect("engine-stops", "lost", ("flight",), "ride-through"),
     }
-    assert not [e for e in effects(net(RIDES), "lamp") if e.drop_out]
+    assert not [e for e in effects(net(RIDES), "lamp") if e.answer == "drop-out"]
 
 
 def test_it_is_what_drop_answers_of_each_failure_in_each_condition() -> None:
@@ -82,13 +88,13 @@ def test_it_is_what_drop_answers_of_each_failure_in_each_condition() -> None:
             )
             for item in network.equipment:
                 said = {
-                    (e.effect, e.drop_out)
+                    (e.effect, e.answer)
                     for e in found.on_item(item)
                     if e.failure == failure.id and condition in e.conditions
                 }
                 effects = ("lost", "reduced", "comes_on")
-                expected = {(e, False) for e in effects if item in getattr(first, e)} | {
-                    (e, True)
+                expected = {(e, "ride-through") for e in effects if item in getattr(first, e)} | {
+                    (e, "drop-out")
                     for e in effects
                     if item in getattr(second, e) and item not in getattr(first, e)
                 }
@@ -103,9 +109,9 @@ def test_a_function_has_what_takes_it_and_what_leaves_it_nothing_to_spare() -> N
     ]
     network = build(Catalogue.model_validate(raw), "all")
     assert set(function_status(network, "talk").named) == {
-        NamedEffect("third-short", "one-left", ("flight",), True),
-        NamedEffect("hold-opens", "one-left", ("flight",), False),
-        NamedEffect("engine-stops", "lost", ("flight",), False),
+        NamedEffect("third-short", "one-left", ("flight",), "drop-out"),
+        NamedEffect("hold-opens", "one-left", ("flight",), "ride-through"),
+        NamedEffect("engine-stops", "lost", ("flight",), "ride-through"),
     }
     # It has no provider with nothing failed: no failure takes it.
     assert function_status(network, "ring").named == ()
@@ -131,6 +137,7 @@ def test_a_program_gets_the_same() -> None:
         "effect": "lost",
         "conditions": ["flight"],
         "if_contactors_drop_out": False,
+        "if_overload_opens": False,
     }
     assert trace(network, "pump").as_json(network)["named_failures"] == [effect]
     assert function_status(network, "talk").as_json(network)["named_failures"] == [effect]

@@ -290,7 +290,10 @@ def test_a_breaker_that_opens_and_overloads_the_one_beside_it_is_not_harmless() 
     """)
     assert drop(net, "flight", [("cb-1", "open")]).overloaded == {"cb-2": "must"}
     table = signature_table(single_failures(net, condition_states(net)), "flight")
-    assert {("cb-1", "open"), ("cb-2", "open")} <= {*table.unseen}
+    assert {("cb-1", "open"), ("cb-2", "open")} <= {*table.unseen["ride-through"]}
+    # Then the other opens too, and the voltmeter shows it.
+    [shown] = table.shown
+    assert set(shown.faults["overload"]) == {("cb-1", "open"), ("cb-2", "open")}
     assert {*table.harmless} == {("cb-1", "stuck-closed"), ("cb-2", "stuck-closed")}
 
 

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, set_count
-from sitegen.answers.single_failures import IF_DROPPING_OUT, SingleFailure
+from sitegen.answers.signatures import FaultsByAnswer
+from sitegen.answers.single_failures import SingleFailure
+from sitegen.answers.three_answers import REMARKS
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.views import classes
@@ -129,9 +131,13 @@ def by_conditions(
     ], union(groups)
 
 
-def if_dropping_out(context: PageContext, group: Sequence[Fault]) -> list[Markup]:
-    """Faults as links, each with the remark that it needs contactors to drop out."""
-    return [Markup(f"{text} {IF_DROPPING_OUT}") for text in by_component(context, group)]
+def by_answer(context: PageContext, failed: FaultsByAnswer) -> list[Markup]:
+    """Faults as links; those of a later answer come last, and say so."""
+    return [
+        Markup(f"{text} {REMARKS[answer]}".rstrip())
+        for answer, group in failed.items()
+        for text in by_component(context, group)
+    ]
 
 
 def faults(context: PageContext, group: Sequence[Fault]) -> Markup:

@@ -8,7 +8,7 @@ from itertools import groupby
 from markupsafe import Markup
 
 from sitegen.answers.named_failures import NamedEffect
-from sitegen.answers.single_failures import IF_DROPPING_OUT
+from sitegen.answers.three_answers import REMARKS
 from sitegen.pages.links import named_failure_page
 from sitegen.pages.page_context import PageContext
 from sitegen.terminal.shared_text import EFFECTS, conditions_text
@@ -37,4 +37,4 @@ def named_effects(
 def _where(context: PageContext, effect: NamedEffect) -> str:
     """`in Cruise (if contactors drop out)`."""
     here = f"in {conditions_text(context.answers.network, effect.conditions)}"
-    return f"{here} {IF_DROPPING_OUT}" if effect.drop_out else here
+    return f"{here} {REMARKS[effect.answer]}".rstrip()

@@ -1,0 +1,56 @@
+"""The three answers to a failure, and what goes with something that is true in one of them alone.
+
+Contactors ride through a fault, or drop out while it lasts; or they ride through and what is
+overloaded then opens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+from sitegen.answers.overload import overloaded, what_is_overloaded_opens
+from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.scenarios import scenarios_of
+
+Answer = Literal["ride-through", "drop-out", "overload"]
+"""In the order in which they are asked: what one answer has is not said again of a later one."""
+
+IF_DROPPING_OUT = "(if contactors drop out)"
+IF_OVERLOAD_OPENS = "(if what is overloaded opens)"
+REMARKS: dict[Answer, str] = {
+    "ride-through": "",
+    "drop-out": IF_DROPPING_OUT,
+    "overload": IF_OVERLOAD_OPENS,
+}
+"""What goes with a line of one answer; the first needs no remark."""
+
+
+def answer_json(answer: Answer) -> dict[str, bool]:
+    """How commands print that something is true in one answer alone."""
+    return {
+        "if_contactors_drop_out": answer == "drop-out",
+        "if_overload_opens": answer == "overload",
+    }
+
+
+def only_new(masks: Sequence[int]) -> list[tuple[Answer, int]]:
+    """(answer, mask) of masks over the same scenarios, each without what an earlier one has."""
+    found: list[tuple[Answer, int]] = []
+    known = 0
+    for answer, mask in zip(REMARKS, masks, strict=True):
+        found.append((answer, mask & ~known))
+        known |= mask
+    return found
+
+
+def must_open(outcome: Outcome) -> list[int]:
+    """The numbers of the scenarios of answer 1 in which something is overloaded and must open."""
+    return [k for k, words in enumerate(overloaded(outcome)) if "must" in words.values()]
+
+
+def overload_answer(outcome: Outcome, numbers: Sequence[int] | None = None) -> Outcome:
+    """Answer 3 of some scenarios of answer 1; left out, of those in which something must open."""
+    chosen = must_open(outcome) if numbers is None else numbers
+    scenarios = scenarios_of([outcome.scenarios.at(k) for k in chosen])
+    return what_is_overloaded_opens(solve(outcome.network, scenarios, outcome.before))
