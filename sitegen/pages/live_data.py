@@ -11,6 +11,9 @@ from typing import Any
 
 from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import asked_of
+from sitegen.answers.named_failures import NamedFailures
+from sitegen.answers.single_failures import SingleFailures
+from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.kinds import KINDS, SWITCHING
 from sitegen.catalogue.model import (
     AnyOf,
@@ -24,13 +27,15 @@ from sitegen.catalogue.model import (
 )
 from sitegen.solver.load_figures import millivolts
 from sitegen.solver.network import Component, Connection, Network
+from sitegen.solver.scenarios import Fault
 
 
-def live_data(network: Network) -> dict[str, Any]:
+def live_data(network: Network, singles: SingleFailures, named: NamedFailures) -> dict[str, Any]:
     """The wiring of one airframe, as JSON.
 
     `branches` and supplies are lists, since there are many: [from, to, devices] and [bus, devices].
-    `feeds` has the numbers of the branches that lead to a converter's input.
+    `feeds` has the numbers of the branches that lead to a converter's input, `opening` by condition
+    the single and named failures that overload something that must open.
     """
     c = network.catalogue
     records = {d.id: d for d in c.devices}
@@ -56,8 +61,24 @@ def live_data(network: Network) -> dict[str, Any]:
         ],
         "indications": [_indication(network, i) for i in c.indications],
         "loadColumns": [column.id for column in c.load_columns],
-        **_filled(loadMillivolts=network.load_millivolts),
+        **_filled(loadMillivolts=network.load_millivolts, opening=_opening(singles, named)),
     }
+
+
+def _opening(singles: SingleFailures, named: NamedFailures) -> dict[str, list[tuple[Fault, ...]]]:
+    """By condition: the single and named failures that overload something that must open.
+
+    The browser has the amps of one scenario at a time: of hundreds it would take long to find them.
+    """
+    found: dict[str, list[tuple[Fault, ...]]] = {}
+    first = named.answers[0]
+    for scenarios, numbers in (
+        (singles.overload.scenarios, range(singles.overload.scenarios.count)),
+        (first.scenarios, must_open(first)),
+    ):
+        for scenario in map(scenarios.at, numbers):
+            found.setdefault(scenario.condition, []).append(scenario.faults)
+    return found
 
 
 def _filled(**fields: Any) -> dict[str, Any]:

@@ -24,11 +24,12 @@ from sitegen.pages.theme import theme_text
 
 
 def _file(context: PageContext) -> str:
-    network = context.answers.network
+    answers = context.answers
+    network = answers.network
     drawing, parts = context.drawings.unmarked
     catalogue = network.catalogue
     values = {
-        "wiring": live_data(network),
+        "wiring": live_data(network, answers.single_failures, answers.named_failures),
         "drawing": drawing,
         "parts": parts,
         "legend": context.drawings.legend,

@@ -12,10 +12,13 @@ from weakref import finalize
 
 from py_mini_racer import MiniRacer
 
+from sitegen.answers.named_failures import named_failures
+from sitegen.answers.single_failures import single_failures
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.pages.live_data import live_data
 from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Fault, Scenario
 
 THEME = Path(__file__).parents[2] / "themes" / "workshop"
@@ -74,7 +77,7 @@ function diagnose(asked) {
   while (!search.done) search.work(1000);
   return JSON.stringify({
     order: search.largest, fits: search.fits,
-    candidates: search.candidates.map(({ failed, dip }) => [failed, dip]),
+    candidates: search.candidates.map(({ failed, reading }) => [failed, reading]),
     checks: search.checks(), near: search.nearMisses(),
   });
 }
@@ -109,7 +112,11 @@ class Engine:
     def __init__(self, network: Network) -> None:
         self.number = next(_NUMBERS)
         conducting = {k.id: k.conducting for k in KINDS.values() if k.role == "device"}
-        written = json.dumps({"wiring": live_data(network), "conducting": conducting})
+        before = condition_states(network)
+        wiring = live_data(
+            network, single_failures(network, before), named_failures(network, before)
+        )
+        written = json.dumps({"wiring": wiring, "conducting": conducting})
         _racer().eval(
             f"lives[{self.number}] = {written};"
             f" nets[{self.number}] = engine.load(lives[{self.number}].wiring);"

@@ -306,8 +306,10 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   // ---- The answer
 
-  const causeText = ({ failed, dip }) => headline.joined(failed.map(([id, mode]) =>
-    `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + (dip ? ", if contactors drop out" : "");
+  const IF = { "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens" };
+
+  const causeText = ({ failed, reading }) => headline.joined(failed.map(([id, mode]) =>
+    `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + IF[reading];
 
   const SIZES = ["", "single failure", "pair", "triple"];
   const DEPTHS = ["", "one at a time", "up to two together", "up to three together"];
@@ -438,13 +440,14 @@ to what is seen there. It is in the address, so that it can be sent. */
   function showCause(cause) {
     chosen = cause;
     const failed = cause ? cause.failed : [];
-    const outcome = engine.solve(net, [{ condition: said.condition, failed }], { dip: Boolean(cause && cause.dip) });
+    const reading = cause ? cause.reading : "";
+    const atOnce = engine.solve(net, [{ condition: said.condition, failed }], { dip: reading === "dip" });
+    const outcome = reading === "overload" ? figures.openByOverload(atOnce)[0] : atOnce;
     art.paint(drawing.states(outcome));
     caption.replaceChildren();
     if (cause) {
       caption.append(make("b", causeText(cause)));
       const link = make("a", "On the board");
-      const reading = cause.dip ? "dip" : "";
       link.href = `${airframe.board}#${site.boardState({ condition: said.condition, failed, reading })}`;
       caption.append(link);
     } else caption.append(make("span", "The drawing shows the condition with nothing failed.", "hint"));

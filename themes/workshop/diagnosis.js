@@ -238,8 +238,11 @@ const diagnosis = (() => {
       }
     }
 
-    const solved = (sets, dip = false) => engine.solve(net,
-      sets.map((failed) => ({ condition, failed })), { dip });
+    /* One answer of some sets: `reading` is as on the board. Of answer 3 one set. */
+    function solved(sets, reading = "", of = net) {
+      const outcome = engine.solve(of, sets.map((failed) => ({ condition, failed })), { dip: reading === "dip" });
+      return reading === "overload" ? figures.openByOverload(outcome)[0] : outcome;
+    }
 
     function explaining(outcome) {
       let mask = outcome.set.all;
@@ -251,41 +254,43 @@ const diagnosis = (() => {
     }
 
     /* Words of these sets, each judged; yields between words. */
-    function* explainers(sets, dip, take) {
+    function* explainers(sets, reading, take) {
       let word = [];
       for (const failed of sets) {
         word.push(failed);
-        if (word.length === WORD) {
-          judge(word, dip, take);
+        if (word.length === wordOf(reading)) {
+          judge(word, reading, take);
           word = [];
           yield;
         }
       }
-      if (word.length) judge(word, dip, take);
+      if (word.length) judge(word, reading, take);
       yield;
     }
 
-    function judge(word, dip, take) {
-      const mask = explaining(solved(word, dip));
+    const wordOf = (reading) => (reading === "overload" ? 1 : WORD);
+
+    function judge(word, reading, take) {
+      const mask = explaining(solved(word, reading));
       for (let k = 0; mask >>> k && k < WORD; k++) if ((mask >>> k) & 1) take(word[k]);
     }
 
     function* run() {
       search.fits = Boolean(explaining(solved([[]])));
       const singles = [];
-      yield* explainers([...alone, ...tried].map((f) => [f]), false, (failed) => singles.push(failed));
+      yield* explainers([...alone, ...tried].map((f) => [f]), "", (failed) => singles.push(failed));
       found.push(...singles);
       yield* publish(1);
       if (search.largest > 1) {
         const single = new Set(singles.map(([f]) => keyOf(f)));
         const left = tried.filter((f) => !single.has(keyOf(f)));
         const pairs = [];
-        yield* explainers(pairsOf(left), false, (failed) => pairs.push(failed));
+        yield* explainers(pairsOf(left), "", (failed) => pairs.push(failed));
         found.push(...pairs);
         yield* publish(2);
         if (search.largest > 2) {
           const taken = new Set(pairs.map(([a, b]) => `${keyOf(a)} ${keyOf(b)}`));
-          yield* explainers(triplesOf(left, taken), false, (failed) => found.push(failed));
+          yield* explainers(triplesOf(left, taken), "", (failed) => found.push(failed));
           yield* publish(3);
         }
       }
@@ -294,7 +299,7 @@ const diagnosis = (() => {
       else yield* findChecks(judged);
     }
 
-    /* The candidates so far, every set by itself, with those of the other answer to a fault. */
+    /* The candidates so far, every set by itself, with those of the other answers. */
     function* publish(size) {
       const sets = [];
       const spread = (failed, at, chosen) => {
@@ -309,47 +314,52 @@ const diagnosis = (() => {
         // A breaker that feeds nothing observed may have opened as well: it changes nothing seen.
         const unseen = ownBreakers(net);
         const more = net.faults.filter((f) => unseen.has(f[0]) && !feeding.has(f[0]) && acts(net, f));
-        yield* explainers(more.map((f) => [f]), false, (failed) => sets.push(failed));
+        yield* explainers(more.map((f) => [f]), "", (failed) => sets.push(failed));
       }
       const order_ = (a, b) => a.length - b.length || a.reduce((sum, f, i) =>
         sum || place.get(keyOf(f)) - place.get(keyOf(b[i])), 0);
       sets.sort(order_);
-      const dips = [];
-      yield* ifDroppingOut(sets, dips);
-      const smaller = dips.map((failed) => new Set(failed.map(keyOf)));
       const holds = (failed, part) => part.size < failed.length
         && [...part].every((key) => failed.some((f) => keyOf(f) === key));
-      const first = sets.filter((failed) => !smaller.some((part) => holds(failed, part)));
-      search.candidates = [...first.map((failed) => candidate(failed, false)),
-        ...dips.map((failed) => candidate(failed, true))]
-        .map((one, i) => [one, i])
+      let all = sets.map((failed) => candidate(failed, ""));
+      for (const reading of ["dip", "overload"]) {
+        const more = [];
+        yield* inAnotherAnswer(all.map(({ failed }) => failed), reading, more);
+        const smaller = more.map((failed) => new Set(failed.map(keyOf)));
+        all = all.filter(({ failed }) => !smaller.some((part) => holds(failed, part)));
+        all.push(...more.map((failed) => candidate(failed, reading)));
+      }
+      search.candidates = all.map((one, i) => [one, i])
         .sort(([a, i], [b, j]) => a.failed.length - b.failed.length || i - j).map(([one]) => one);
       search.order = size;
     }
 
-    function candidate(failed, dip) {
-      const outcome = engine.once(() => solved([failed], dip));
+    function candidate(failed, reading) {
+      const outcome = engine.once(() => solved([failed], reading));
       const answer = engine.once(() => engine.answer(outcome()));
       const readings = engine.once(() => figures.readings(outcome()));
       return {
-        failed, dip, outcome, readings, get answer() { return answer(); },
+        failed, reading, outcome, readings, get answer() { return answer(); },
       };
     }
 
-    /* The single and named failures with a short that explain it if contactors drop out. */
-    function dropOutSets() {
+    /* The single and named failures that may do something else in another answer: those with a
+    short, if contactors drop out; those that overload something, if it opens. */
+    function setsOf(reading) {
       const sets = new Map();
-      const singles = net.faults.map((f) => [f]);
-      for (const failed of [...singles, ...failures.map((f) => f.failed)]) {
-        const shorts = failed.some(([id, mode]) => net.node.has(id) && mode === "shorted");
-        if (failed.length <= search.largest && shorts) sets.set(failed.map(keyOf).join(" "), failed);
+      const isShort = ([id, mode]) => net.node.has(id) && mode === "shorted";
+      const asked = reading === "overload" ? (net.data.opening || {})[condition] || []
+        : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) => failed.some(isShort));
+      for (const failed of asked) {
+        if (failed.length <= search.largest) sets.set(failed.map(keyOf).join(" "), failed);
       }
       return [...sets.values()];
     }
 
-    function* ifDroppingOut(sets, dips) {
+    /* Into `more`, those of them that explain it there, of which no candidate says the same. */
+    function* inAnotherAnswer(sets, reading, more) {
       const explain = [];
-      yield* explainers(dropOutSets(), true, (failed) => explain.push(failed));
+      yield* explainers(setsOf(reading), reading, (failed) => explain.push(failed));
       const keys = (failed) => new Set(failed.map(keyOf));
       const known = sets.map(keys);
       const count = known.length;
@@ -359,7 +369,7 @@ const diagnosis = (() => {
         if (known.some((part) => part.size < these.size && [...part].every((key) => these.has(key)))) continue;
         known.push(these);
         const isCandidate = known.slice(0, count).some((part) => equal(part, these));
-        if (!isCandidate || answersDiffer(candidate(failed, true), candidate(failed, false))) dips.push(failed);
+        if (!isCandidate || answersDiffer(candidate(failed, reading), candidate(failed, ""))) more.push(failed);
         yield;
       }
     }
@@ -380,7 +390,7 @@ const diagnosis = (() => {
     }
 
     function* findChecks(judged) {
-      const possible = [...judged, ...(search.fits ? [candidate([], false)] : [])];
+      const possible = [...judged, ...(search.fits ? [candidate([], "")] : [])];
       if (possible.length < 2) return;
       const seen = new Set(observations.map((one) => one.subject));
       const list = [];
@@ -415,8 +425,8 @@ const diagnosis = (() => {
       yield;
       for (const [source, off] of sourcesOff(net, condition)) {
         const then = [];
-        for (const { failed, dip } of possible) {
-          then.push(figures.readings(engine.solve(off, [{ condition, failed }], { dip })));
+        for (const { failed, reading } of possible) {
+          then.push(figures.readings(solved([failed], reading, off)));
           yield;
         }
         for (const { id, kind } of net.indications) {
@@ -438,12 +448,12 @@ const diagnosis = (() => {
     // ---- What comes near, where nothing explains everything
 
     function* findNear() {
-      const rows = [[], []];
-      const sources = [[allPairs(net.combinedFaults), false], [dropOutSets(), true]];
-      for (const [number, [sets, dip]] of sources.entries()) {
+      const rows = [[], [], []];
+      const sources = [[allPairs(net.combinedFaults), ""], ...["dip", "overload"].map((r) => [setsOf(r), r])];
+      for (const [number, [sets, reading]] of sources.entries()) {
         let word = [];
         const count = () => {
-          const outcome = solved(word, dip);
+          const outcome = solved(word, reading);
           const agreeing = tests.map((test) => test(outcome, outcome.set.all));
           word.forEach((failed, k) => {
             const fits = agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
@@ -453,7 +463,7 @@ const diagnosis = (() => {
         };
         for (const failed of sets) {
           word.push(failed);
-          if (word.length === WORD) { count(); yield; }
+          if (word.length === wordOf(reading)) { count(); yield; }
         }
         if (word.length) count();
       }
@@ -464,10 +474,11 @@ const diagnosis = (() => {
           for (const [which, all] of rows.entries()) {
             const here = all.filter(([failed, fits]) => fits >= number && failed.length <= largest);
             for (const [failed] of here.slice(0, MOST_NEAR)) {
-              const outcome = solved([failed], Boolean(which));
+              const [, reading] = sources[which];
+              const outcome = solved([failed], reading);
               const against = observations.filter((_, i) => !(ordered[i](outcome, 1) & 1));
               const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
-              if (!named.has(key)) named.set(key, { failed, against, dip: Boolean(which) });
+              if (!named.has(key)) named.set(key, { failed, against, reading });
             }
           }
           if (named.size) {
