@@ -3,7 +3,7 @@
 A net is a few lines of YAML. `expand` makes the catalogue of it that an author would write:
 
     sources: {gen: 28.5, bat: {kind: battery, volts: 24}}    # a number: a generator's volts
-    buses: [main, essential]
+    buses: [main, essential]                        # {main: {}, ac: {current: ac}}: with fields
     devices: {cb: breaker, k: {kind: contactor, closes-when: {live: [gen]}}}
     feeders: [gen > k > main, main > cb > essential]          # node > devices > node
     feeders: [{path: gen > main, wire: 2, length: {feet: 9}}]  # with other fields
@@ -54,7 +54,7 @@ def expand(text: str) -> dict[str, Any]:
             **short.get("aircraft", {}),
         },
         **records,
-        "buses": [{"id": b, "name": b} for b in short.get("buses", [])],
+        "buses": [{"id": b, "name": b, **fields} for b, fields in _buses(short.get("buses", []))],
         "feeders": [_feeder(f) for f in short.get("feeders", [])],
     }
 
@@ -99,6 +99,10 @@ def _long(section: str, written: Any) -> dict[str, Any]:
     if section == "switches":
         return {"positions": written}
     return dict(written)
+
+
+def _buses(written: list[str] | dict[str, dict[str, Any]]) -> list[tuple[str, dict[str, Any]]]:
+    return list(written.items()) if isinstance(written, dict) else [(bus, {}) for bus in written]
 
 
 def _feeder(written: str | dict[str, Any]) -> dict[str, Any]:
