@@ -50,16 +50,13 @@ def why_lost(network: Network, loss: Loss, item: str) -> str:
     fed = [is_fed(loss, c) for c in connections]
     if all(fed) if equipment.needs == "all" else any(fed):
         gone = [r for r in dict.fromkeys(required_ids(equipment)) if not works(loss, r)]
-        are = "are" if len(gone) > 1 else "is"
-        needed = join_words([names[r] for r in gone])
-        return f"It has power, but depends on {needed}, which {are} lost."
+        return f"It has power, but depends on {join_words([names[r] for r in gone])}, now lost."
     dead = [c for c, here in zip(connections, fed, strict=True) if not here]
     buses = list(dict.fromkeys(c.bus for c in dead if not loss.nodes[c.bus].live))
     if buses:
-        which = "which is dead" if len(buses) == 1 else "which are all dead"
-        return f"It is on {join_words([names[b] for b in buses])}, {which}."
+        return f"It is on {join_words([names[b] for b in buses])}, now dead."
     opened = list(dict.fromkeys(d for c in dead for d in c.through if not loss.conducts[d]))
-    return f"Its supply goes through {join_words([names[d] for d in opened])}, which is open."
+    return f"Its supply goes through {join_words([names[d] for d in opened])}, now open."
 
 
 def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
@@ -76,7 +73,7 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     fed_from = f"{join_words([names[b] for b in left])} ({volts}{battery})"
     if gone:
         without = join_words([names[b] for b in dict.fromkeys(gone)])
-        return f"It has lost {without}; {fed_from} feed{'' if len(left) > 1 else 's'} it."
+        return f"It has lost {without}; it is still on {fed_from}."
     alternatives = [
         other
         for requirement in network.equipment[item].requires
@@ -85,10 +82,9 @@ def why_works(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     ]
     lost = [a for a in alternatives if not works(loss, a) and works(normal, a)]
     if lost:
-        return (
-            f"Of what it depends on, {join_words([names[a] for a in lost])} is lost; one is enough."
-        )
-    return f"It is on {fed_from}, which {'stay' if len(left) > 1 else 'stays'} live."
+        needed = join_words([names[a] for a in lost])
+        return f"Of what it depends on it has lost {needed}; one is enough."
+    return f"It is on {fed_from}, still live."
 
 
 def why_comes_on(network: Network, loss: Loss, normal: Loss, item: str) -> str:

@@ -189,7 +189,7 @@ def check_text(network: Network, check: Check) -> str:
         return f"Take {network.names[check.source_off]} off line, then read {name}"
     return {
         "in view": f"Read {name}",
-        "try it": f"See whether {name} works",
+        "try it": f"Try {name}",
         "open a panel": f"Look at {name}: is it open?",
     }[check.effort]
 
@@ -214,7 +214,7 @@ def _seen(network: Network, observation: Observation) -> str:
     name = network.names[observation.subject]
     seen = observation.seen
     reads = isinstance(seen, Reading) and seen not in (LIT, UNLIT, BLANK)
-    return f"{name} {'reads ' if reads else ''}{seen_text(observation)}"
+    return f"{name}{' reads' if reads else ':'} {seen_text(observation)}"
 
 
 def seen_text(observation: Observation) -> str:

@@ -100,7 +100,7 @@ def loss_text(
     ]
     yield from section("Readings that change (loads: by more than 5)", reading_lines)
     changes = switching_changes(network, loss, normal)
-    moved = [f"  {names[device]} {change}" for device, change in changes]
+    moved = [f"  {names[device]}: {change}" for device, change in changes]
     yield from section("What opens or closes", moved)
     yield from section("How it comes about", list(_event_lines(network, events)))
     live = [

@@ -1,4 +1,8 @@
-"""The first sentences of an answer: what is lost, and whatever else is true."""
+"""The first sentences of an answer: what is lost, and whatever else is true.
+
+A name may be that of one thing or of several ('Cabin lights'), so no verb that has a plural follows
+one: it comes first, and the names after a colon.
+"""
 
 from __future__ import annotations
 
@@ -19,22 +23,18 @@ ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the 
 """What an answer takes for granted."""
 
 MORE = (
-    ("comes_on", "comes on", "come on"),
-    ("turned_on", "comes on", "come on"),
-    ("chatter", "chatters", "chatter"),
-    ("driven", "may be driven as a motor", "may be driven as motors"),
+    ("comes_on", "will come on"),
+    ("turned_on", "will come on"),
+    ("chatter", "will chatter"),
+    ("driven", "may be driven by other sources"),
 )
-"""What another answer may have more of: a field of `Loss`, what one does, what several do."""
+"""What another answer may have more of: a field of `Loss`, and what these do."""
 LEFT = (
     ("reduced", "with one supply or alternative less"),
     ("on_battery", "on battery only"),
     ("not_known", "in a state that is not known"),
 )
 """What another answer may leave otherwise: a field of `Loss`, and how these are left."""
-
-
-VERBS = {True: ("gives", "carries", "its"), False: ("give", "carry", "their")}
-"""By whether there is only one of what is over its rating."""
 
 
 def headline(
@@ -137,13 +137,11 @@ def on_a_button(first: str, loss: Loss, dip: Loss | None = None) -> str:
 def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False) -> Iterator[str]:
     """What is true besides the losses, a sentence each; `is_dip` as `headline` has it."""
     if more.comes_on:
-        verb = "comes on" if len(more.comes_on) == 1 else "come on"
-        yield f"{_named(network, more.comes_on)} {verb}."
+        yield f"Comes on: {_named(network, more.comes_on)}."
     if more.turned_on:
         yield f"The crew turns on {_named(network, more.turned_on)}."
     if more.comes_live:
-        verb = "has" if len(more.comes_live) == 1 else "have"
-        yield f"{_named(network, more.comes_live)} {verb} power now, and had none."
+        yield f"Power now, and none before: {_named(network, more.comes_live)}."
     if more.not_known:
         where = join_words([network.names[b] for b in more.conflicts])
         work, do = ("works", "it does") if len(more.not_known) == 1 else ("work", "they do")
@@ -157,26 +155,24 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield f"AC sources that are not synchronised meet on {where}."
     for generator in more.driven:
         yield (
-            f"{network.names[generator]} does not produce, and its terminals are live: other"
+            f"Does not produce, though its terminals are live: {network.names[generator]}. Other"
             " sources may drive it as a motor."
         )
     for component in more.failed_resets:
-        again = "stalls" if component in loss.stalled else "trips"
-        yield f"{network.names[component]} {again} again once it is reset."
+        again = "Stalls" if component in loss.stalled else "Trips"
+        yield f"{again} again once reset: {network.names[component]}."
     if stuck := no_longer_opens(loss):
-        yield f"{_named(network, stuck)} no longer {'opens' if len(stuck) == 1 else 'open'}."
+        yield f"No longer opens: {_named(network, stuck)}."
     if more.reduced and not loss.lost:
         works = "works" if len(more.reduced) == 1 else "work"
         yield f"{counted(len(more.reduced), 'item')} {works} with one supply or alternative less."
     if not loss.lost:
         yield from _newly_on_battery(more)
     if more.no_reserve:
-        have = "has" if len(more.no_reserve) == 1 else "have"
-        yield f"{_buses(network, more.no_reserve)} {have} no battery in reserve any more."
+        yield f"No battery in reserve any more: {_buses(network, more.no_reserve)}."
     for devices, opens in ((more.must_open, "must"), (more.may_open, "may")):
         if devices:
-            is_over = "is overloaded and" if len(devices) == 1 else "are overloaded and"
-            yield f"{_named(network, devices)} {is_over} {opens} open."
+            yield f"Overloaded and {opens} open: {_named(network, devices)}."
     same: dict[tuple[bool, str, str], list[str]] = {}
     for component in more.over_rating:
         over = loss.over_rating[component]
@@ -185,9 +181,8 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         key = component in network.sources, percent, short_time
         same.setdefault(key, []).append(component)
     for (is_source, percent, short_time), components in same.items():
-        gives, carries, its = VERBS[len(components) == 1]
-        verb = gives if is_source else carries
-        yield f"{_named(network, components)} {verb} {percent} of {its} rating{short_time}."
+        gives = "Gives" if is_source else "Carries"
+        yield f"{gives} {percent} of rating{short_time}: {_named(network, components)}."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
     if more.dip is not None:
@@ -210,10 +205,10 @@ def _difference(network: Network, loss: Loss, other: Loss) -> str:
     if other.lost != loss.lost:
         lost = counted(len(other.lost) or "no", "item")
         clauses.append(f"you lose {lost if len(other.lost) != len(loss.lost) else 'other items'}")
-    for field, one, several in MORE:
+    for field, words in MORE:
         more = [i for i in getattr(other, field) if i not in getattr(loss, field)]
         if more:
-            clauses.append(f"{_named(network, more)} {one if len(more) == 1 else several}")
+            clauses.append(f"{_named(network, more)} {words}")
     for field, words in () if other.lost != loss.lost else LEFT:
         left = getattr(other, field)
         if left != getattr(loss, field):

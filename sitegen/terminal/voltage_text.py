@@ -76,7 +76,7 @@ def no_length_text(network: Network) -> str:
 def sag_words(
     quantities: Quantities, names: Mapping[str, str], table: LoadTable, source: str
 ) -> str:
-    """`sags to 23.5 V, sags to 19.2 V while Starter 1 draws 400.0 A`; empty where it does not."""
+    """`sags to 23.5 V, sags to 19.2 V with 400.0 A drawn by Starter 1`; empty where it does not."""
     words = []
     for sag in table.sags:
         if source in sag.sources:
@@ -84,7 +84,7 @@ def sag_words(
             if text in words:
                 continue
             if sag.item:
-                text += f" while {names[sag.item]} draws {quantities.amps(sag.item_amps)}"
+                text += f" with {quantities.amps(sag.item_amps)} drawn by {names[sag.item]}"
             words.append(text)
     return ", ".join(words)
 

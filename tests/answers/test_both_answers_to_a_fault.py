@@ -189,7 +189,7 @@ def test_a_near_miss_may_be_one_only_if_contactors_drop_out() -> None:
     assert (near.failed, near.answer) == ((THIRD_SHORTED,), "drop-out")
     assert [o.subject for o in near.against] == ["lamp"]
     said = diagnosis_text(network, found)
-    assert "  third shorted (if contactors drop out): all but this fits: lamp works" in said
+    assert "  third shorted (if contactors drop out): all but this fits: lamp: works" in said
     assert diagnosis_json(network, found)["near_misses"][0]["if_contactors_drop_out"]
     assert not [n for n in diagnosed(net(RIDES), *seen).near_misses if n.answer == "drop-out"]
 
@@ -244,7 +244,9 @@ def test_the_list_of_failures_counts_the_losses_in_both_answers(pages: dict[str,
     found = "1 lost in flight; 3 lost, 1 comes on if contactors drop out"
     assert found in pages["a-to-z.html"].partition("A short")[2][:200]
     # With one condition its page has no buttons, and says it in a sentence.
-    said = "If contactors drop out while the fault lasts, you lose 3 items and fire-bell comes on."
+    said = (
+        "If contactors drop out while the fault lasts, you lose 3 items and fire-bell will come on."
+    )
     assert said in pages["named-failure-short.html"]
 
 

@@ -10,8 +10,9 @@ import yaml
 from click.testing import CliRunner
 
 from sitegen.answers.drop import drop
-from sitegen.catalogue.model import Then
+from sitegen.catalogue.model import Catalogue, Then
 from sitegen.cli import commands
+from sitegen.solver.network import build
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import at_a_glance, headline, in_few_words
 from tests.nets import NOT_SYNCHRONISED, expand, network
@@ -85,7 +86,7 @@ def test_what_is_on_battery_only_if_what_is_overloaded_opens_is_said() -> None:
     """)
     loss, normal = drop(net, "flight", [("g-2", "lost")]), drop(net, "flight", [])
     assert headline(net, loss, normal) == (
-        "tie is overloaded and must open.",
+        "Overloaded and must open: tie.",
         "If what is overloaded opens, 1 item is left on battery only.",
         "No item is lost.",
     )
@@ -113,8 +114,11 @@ def test_after_the_crew_has_turned_something_off_not_all_still_works() -> None:
     ("differing", "words"),
     [
         ({"reduced": ("radio",)}, "1 item is left with one supply or alternative less"),
-        ({"comes_on": ("radio",), "on_battery": ()}, "radio comes on"),
-        ({"chatter": ("kb",), "driven": ("gen",)}, "kb chatters and gen may be driven as a motor"),
+        ({"comes_on": ("radio",), "on_battery": ()}, "radio will come on"),
+        (
+            {"chatter": ("kb",), "driven": ("gen",)},
+            "kb will chatter and gen may be driven by other sources",
+        ),
         ({"not_known": ("radio",)}, "1 item is left in a state that is not known"),
         ({"functions": {"talk": "one-left"}}, "not all of this holds"),
     ],
@@ -185,7 +189,7 @@ def said(net: str, *failed: Fault) -> tuple[str, ...]:
 @pytest.mark.parametrize("device", ["cb", "k"])
 def test_what_is_stuck_closed_no_longer_opens_though_nothing_else_changes(device: str) -> None:
     assert said(SPARE, (device, "stuck-closed")) == (
-        f"{device} no longer opens.",
+        f"No longer opens: {device}.",
         "No item is lost.",
     )
 
@@ -193,7 +197,7 @@ def test_what_is_stuck_closed_no_longer_opens_though_nothing_else_changes(device
 def test_what_comes_on_is_said_beside_what_is_lost_if_contactors_drop_out() -> None:
     _, *others = said(SPARE, ("left", "shorted"))
     assert others == [
-        "If contactors drop out while the fault lasts, you lose 2 items and horn comes on."
+        "If contactors drop out while the fault lasts, you lose 2 items and horn will come on."
     ]
 
 
@@ -233,7 +237,7 @@ def test_what_is_reset_onto_a_short_that_is_still_there_trips_or_stalls_again() 
     then = Then.model_validate({"reset": ["cb", "apu"]})
     normal = drop(net, "flight", ())
     said = headline(net, drop(net, "flight", failed, then), normal)
-    assert said[1:] == ("apu stalls again once it is reset.", "cb trips again once it is reset.")
+    assert said[1:] == ("Stalls again once reset: apu.", "Trips again once reset: cb.")
     assert not drop(net, "flight", failed).failed_resets
     assert not drop(net, "flight", failed[1:], Then(reset=["cb"])).failed_resets
 
@@ -263,7 +267,22 @@ def test_a_bus_that_has_power_now_is_said_though_nothing_on_it_works() -> None:
     net += "devices: {k: {kind: contactor, closes-when: {switches: {s: 'on'}}}}\n"
     net += "feeders: [gen > main, main > k > side]\nequipment: {radio: main}"
     assert said(net, ("k", "stuck-closed")) == (
-        "side has power now, and had none.",
-        "k no longer opens.",
+        "Power now, and none before: side.",
+        "No longer opens: k.",
         "No item is lost.",
     )
+
+
+def test_no_verb_that_has_a_plural_follows_a_name() -> None:
+    """'Cabin lights' is the name of one item."""
+    written = expand(SPARE)
+    for record in written["equipment"] + written["devices"]:
+        record["name"] = {"horn": "Cabin lights", "k": "Fan relays"}.get(record["id"], record["id"])
+    built = build(Catalogue.model_validate(written), "all")
+    normal = drop(built, "flight", ())
+    on = headline(built, drop(built, "flight", (("horn-relay", "stuck-closed"),)), normal)
+    assert on[:2] == ("Comes on: Cabin lights.", "No longer opens: horn-relay.")
+    stuck = headline(built, drop(built, "flight", (("k", "stuck-closed"),)), normal)
+    assert stuck[0] == "No longer opens: Fan relays."
+    loss, dip = (drop(built, "flight", (("left", "shorted"),), dip=dip) for dip in (False, True))
+    assert headline(built, loss, normal, dip)[1].endswith("and Cabin lights will come on.")

@@ -57,7 +57,7 @@ def test_a_handout_says_what_comes_on_and_never_only_that_nothing_is_lost(
     text = words(block[: block.index("</article>")])
     assert "Comes on. 22 Auto flight: Autopilot. 23 Communications: Radio 1 ! . 34" in text
     assert "Not available before Talking by radio essential now Radio 1" in text
-    assert "Radio 1 comes on. Turn it off: it drains the battery." in text
+    assert "Comes on: Radio 1. Turn it off: it drains the battery." in text
     assert "Radio 1, hazard: Radiating: keep clear." in text
     assert "Nothing is lost" not in text
     assert "No item is lost" in text
@@ -189,7 +189,7 @@ def test_nothing_is_lost_is_not_said_where_the_battery_now_carries_all() -> None
     assert headline(net, lost, normal) == ("2 items are now on battery only.", "No item is lost.")
     flat = drop(net, "flight", [("bat", "lost")])
     assert headline(net, flat, normal) == (
-        "main has no battery in reserve any more.",
+        "No battery in reserve any more: main.",
         "No item is lost.",
     )
 

@@ -103,7 +103,7 @@ def test_both_generators_lost_leaves_everything_on_the_battery(published: dict[s
     assert "You lose 3 items" in at_once
     assert "Everything that still works, 4 items, is now on battery only." in at_once
     assert "Essential bus 24 V battery only" in at_once
-    assert "Generator 1 contactor opens" in at_once
+    assert "Generator 1 contactor: opens" in at_once
     assert "Land as soon as practical." in at_once
     after = seen(page, 2 + FLIGHT)
     assert "Turned off, not lost Autopilot" in after

@@ -149,7 +149,7 @@ def test_loads_on_the_terminal_has_the_drops_and_the_sag_of_a_welded_contactor()
     net = network(NET)
     table = load_table(net, "ground", [("k-start", "stuck-closed")])
     lines = "\n".join(load_text(net, table, ""))
-    assert "    sags to 19.8 V, sags to 15.8 V while starter draws 400.0 A" in lines
+    assert "    sags to 19.8 V, sags to 15.8 V with 400.0 A drawn by starter" in lines
     assert "  main to aft: 0.14 V at 10.0 A" in lines
     assert (
         "  heater on aft: 1.01 V at 10.0 A, over the 1 V allowed; at most 18.7 V at the item"

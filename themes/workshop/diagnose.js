@@ -14,7 +14,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   const byId = new Map(net.data.indications.map((one) => [one.id, one]));
   const { chip, iconed, picker } = pageParts;
   const EFFORTS = {
-    "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel: is",
+    "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel, look at",
   };
   const MOST = 12; // causes that are listed at once
   const BLOCK = 16; // ms of work before the page may breathe
@@ -270,7 +270,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     chips.replaceChildren();
     for (const [id, seen] of said.seen) {
       if (byId.has(id)) continue;
-      chips.append(chip(`${names.get(id)} ${seen}`, seen === "dead" ? "failed" : "act",
+      chips.append(chip(`${names.get(id)}: ${seen}`, seen === "dead" ? "failed" : "act",
         () => put(id, null)));
     }
     chips.hidden = !chips.children.length;
@@ -389,7 +389,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       const [prefix, subject] = [EFFORTS[check.effort], names.get(check.subject)];
       const title = check.effort === "source off"
         ? `With ${names.get(check.sourceOff)} off line: ${subject}`
-        : check.effort === "open a panel" ? `${prefix} ${subject} open?` : `${prefix} ${subject}`;
+        : check.effort === "open a panel" ? `${prefix} ${subject}: is it open?` : `${prefix} ${subject}`;
       const entry = make("div", "", "check");
       entry.append(make("b", title));
       const list = make("ul");
@@ -424,7 +424,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       const item = make("li");
       const button = site.button("", () => showCause(miss));
       button.append(make("b", causeText(miss)), make("small", `does not fit: ${miss.against.map((one) =>
-        `${names.get(one.subject)} ${typeof one.seen === "string" ? one.seen
+        `${names.get(one.subject)}: ${typeof one.seen === "string" ? one.seen
           : instruments.text(one.seen, byId.get(one.subject).kind)}`).join(", ")}`));
       item.append(button);
       list.append(item);

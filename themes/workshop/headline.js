@@ -8,9 +8,8 @@ const headline = (() => {
   const COMPARED = ["lost", "reduced", "comes_on", "turned_on", "functions", "on_battery",
     "not_known", "driven", "chatter"];
   const MOST_NAMED = 3;
-  const MORE = [["comes_on", "comes on", "come on"], ["turned_on", "comes on", "come on"],
-    ["chatter", "chatters", "chatter"],
-    ["driven", "may be driven as a motor", "may be driven as motors"]];
+  const MORE = [["comes_on", "will come on"], ["turned_on", "will come on"],
+    ["chatter", "will chatter"], ["driven", "may be driven by other sources"]];
   const LEFT = [["reduced", "with one supply or alternative less"],
     ["on_battery", "on battery only"], ["not_known", "in a state that is not known"]];
 
@@ -75,28 +74,28 @@ const headline = (() => {
     const newlyOnBattery = shown.on_battery.filter((id) => !normal.on_battery.includes(id));
     const more = [];
     const verb = (ids, one, many) => (ids.length === 1 ? one : many);
-    if (shown.comes_on.length) more.push(`${named(shown.comes_on)} ${verb(shown.comes_on, "comes", "come")} on.`);
+    if (shown.comes_on.length) more.push(`Comes on: ${named(shown.comes_on)}.`);
     if (shown.turned_on.length) more.push(`What you do turns on ${named(shown.turned_on)}.`);
     if (shown.shed.length) more.push(`What you do turns off ${named(shown.shed)}.`);
     const live = net.data.buses.map((b) => b.id).filter((id) =>
       shown.nodes[id].live && !normal.nodes[id].live);
-    if (live.length) more.push(`${named(live)} ${verb(live, "has", "have")} power now, and had none.`);
+    if (live.length) more.push(`Power now, and none before: ${named(live)}.`);
     const where = joined(shown.conflicts.map(({ node }) => names.get(node)));
     if (shown.not_known.length) {
       more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there ${verb(shown.not_known, "works", "work")} is not known; what depends on this, functions, meters and lamps too, is shown as if ${verb(shown.not_known, "it does", "they do")}.`);
     } else if (where) more.push(`AC sources that are not synchronised meet on ${where}.`);
     for (const id of shown.driven) {
-      more.push(`${names.get(id)} does not produce, and its terminals are live: other sources may drive it as a motor.`);
+      more.push(`Does not produce, though its terminals are live: ${names.get(id)}. Other sources may drive it as a motor.`);
     }
     for (const id of engine.sorted([...(shown.outcome.reset || [])].filter(([, mask]) => mask & 1).map(([id]) => id))) {
-      const again = shown.stalled.includes(id) ? "stalls" : id in shown.opened ? "trips" : "";
-      if (again) more.push(`${names.get(id)} ${again} again once it is reset.`);
+      const again = shown.stalled.includes(id) ? "Stalls" : id in shown.opened ? "Trips" : "";
+      if (again) more.push(`${again} again once reset: ${names.get(id)}.`);
     }
     const stuck = shown.failed.filter(({ id, mode }) => mode === "stuck-closed"
       && shown.outcome.after.steady.conducts[net.device.get(id)] & 1).map((f) => f.id);
-    if (stuck.length) more.push(`${named(stuck)} no longer ${verb(stuck, "opens", "open")}.`);
+    if (stuck.length) more.push(`No longer opens: ${named(stuck)}.`);
     if (shown.chatter.length) {
-      more.push(`${named(shown.chatter)} would chatter: what closes it also opens it. It counts as open here; in the aircraft it may do anything.`);
+      more.push(`Would chatter: ${named(shown.chatter)}. What closes such a device also opens it. It counts as open here; in the aircraft it may do anything.`);
     }
     if (shown.reduced.length && !shown.lost.length) {
       more.push(`${counted(shown.reduced.length, "item")} ${verb(shown.reduced, "works", "work")} with one supply or alternative less.`);
@@ -109,33 +108,33 @@ const headline = (() => {
     const noReserve = net.data.buses.map((b) => b.id).filter((id) =>
       shown.nodes[id].live && backed(normal, id) && !backed(shown, id));
     if (noReserve.length) {
-      more.push(`${noReserve.length > MOST_NAMED ? `${noReserve.length} buses` : named(noReserve)} ${verb(noReserve, "has", "have")} no battery in reserve any more.`);
+      more.push(`No battery in reserve any more: ${noReserve.length > MOST_NAMED ? `${noReserve.length} buses` : named(noReserve)}.`);
     }
     for (const word of ["must", "may"]) {
       const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
-      if (devices.length) more.push(`${named(devices)} ${verb(devices, "is", "are")} overloaded and ${word} open.`);
+      if (devices.length) more.push(`Overloaded and ${word} open: ${named(devices)}.`);
     }
     const together = new Map();
     for (const [id, { percent, bound, allowedFor }] of Object.entries(shown.overRating)) {
       if (overloaded[id]) continue;
       const time = allowedFor === "no time" ? ", over its short-time ratings"
         : allowedFor ? `, allowed for ${allowedFor}` : "";
-      const verbs = net.node.has(id) ? ["gives", "give"] : ["carries", "carry"];
-      const far = JSON.stringify([verbs, `${bound} ${percent.whole}\u00a0%`.trim(), time]);
+      const gives = net.node.has(id) ? "Gives" : "Carries";
+      const far = JSON.stringify([gives, `${bound} ${percent.whole}\u00a0%`.trim(), time]);
       together.set(far, [...(together.get(far) || []), id]);
     }
     for (const [far, ids] of together) {
-      const [verbs, percent, time] = JSON.parse(far);
-      more.push(`${named(ids)} ${verb(ids, ...verbs)} ${percent} of ${verb(ids, "its", "their")} rating${time}.`);
+      const [gives, percent, time] = JSON.parse(far);
+      more.push(`${gives} ${percent} of rating${time}: ${named(ids)}.`);
     }
     const other = (answer) => {
       const lostToo = same(answer.lost, shown.lost);
       const count = answer.lost.length;
       const clauses = lostToo ? [] : [`you lose ${
         count === shown.lost.length ? "other items" : counted(count || "no", "item")}`];
-      for (const [field, one, several] of MORE) {
+      for (const [field, words] of MORE) {
         const ids = answer[field].filter((id) => !shown[field].includes(id));
-        if (ids.length) clauses.push(`${named(ids)} ${verb(ids, one, several)}`);
+        if (ids.length) clauses.push(`${named(ids)} ${words}`);
       }
       for (const [field, words] of lostToo ? LEFT : []) {
         const left = answer[field];

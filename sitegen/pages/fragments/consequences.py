@@ -122,8 +122,8 @@ def headline(context: PageContext, view: View) -> Markup:
     functions = len(view.besides.functions_lost)
     on = view.loss.comes_on
     names = [view.network.names[i] for i in on]
-    few = join_words(names) if len(names) <= FEW else counted(len(names), "item")
-    comes_on = f"{few} come{'s' if len(on) == 1 else ''} on"
+    few = f"Comes on: {join_words(names)}"
+    comes_on = few if len(names) <= FEW else f"{counted(len(names), 'item')} come on"
     off = view.loss.shed
     return macro("headline")(
         lost,
@@ -180,8 +180,8 @@ def chatter(context: PageContext, view: View) -> Markup:
     if not view.loss.chatter:
         return Markup("")
     return Markup(
-        "{} would chatter: what closes it also opens it. It is counted as open here; in the"
-        " aircraft it may do anything."
+        "Would chatter: {}. What closes such a device also opens it. It counts as open here; in"
+        " the aircraft it may do anything."
     ).format(context.fragments.list(view.loss.chatter))
 
 

@@ -66,20 +66,14 @@ def _make(facts: Facts, case: FailureCase, rng: SeededRandom, near: bool) -> Que
     names = facts.network.names
     named_dead = [i for i in facts.distinct_items if i in dead]
     named_works = [i for i in facts.distinct_items if i in works]
-    text = (
-        f"{case.condition.name}: {_subject_verb([names[i] for i in named_dead], 'is', 'are')} dead."
-    )
+    text = f"{case.condition.name}. Dead: {join_words([names[i] for i in named_dead])}."
     if named_works:
-        text += f" {_subject_verb([names[i] for i in named_works], 'still works', 'still work')}."
+        text += f" Still working: {join_words([names[i] for i in named_works])}."
     text += " Which of these failures explains it?"
     asks = {"condition": case.condition.id, "dead": named_dead, "works": named_works}
     takes = counted(len(case.loss.lost), "item")
     reason = f"It takes {takes}, the dead ones among them, and leaves what still works."
     return question(rng, text, right, wrong, reason, case.page, asks)
-
-
-def _subject_verb(names: list[str], one: str, several: str) -> str:
-    return f"{join_words(names)} {one if len(names) == 1 else several}"
 
 
 def failed_choice(facts: Facts, faults: Sequence[Fault]) -> Choice:
