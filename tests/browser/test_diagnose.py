@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import prod
 from pathlib import Path
 
 import pytest
@@ -72,3 +73,113 @@ def test_a_cause_is_shown_on_the_drawing_and_leads_to_the_board(phone: Page) -> 
     assert "f=aft:dead" in (phone.get_attribute(".drawn-cause a", "href") or "")
     phone.click("button:has-text('Clear')")
     assert phone.inner_text(".results .first").startswith("Tap a meter")
+
+
+def test_the_item_itself_and_its_own_breaker_come_first(phone: Page) -> None:
+    phone.fill(".items input", "com 2")
+    phone.click("button[aria-label='VHF COM 2: dead']")
+    listed = causes(phone)
+    first = " ".join(phone.inner_text(".results > :first-child").split())
+    assert first.startswith("VHF COM 2 may itself have failed: check it and its own breaker")
+    assert first.endswith("COM 2 10 A Right side wall panel D3")
+    # Then what takes least besides it: the breaker, before its bus, before what feeds that.
+    assert listed[0] == "COM 2 open"
+    counts = [
+        0 if text.startswith("no other") else int(text.split()[0])
+        for text in phone.locator(".causes >> nth=0").locator("small").all_inner_texts()
+    ]
+    assert counts == sorted(counts)
+    assert counts[-1] > 20
+    found = troubleshoot(network(), "cruise", [Observation("com-2", "dead")])
+    lost = {len(found.losses[i].lost) - 1 for i, c in enumerate(found.candidates) if len(c) == 1}
+    assert set(counts) <= lost
+
+
+def test_of_several_dead_items_each_has_its_breaker_there(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=com-1:dead,com-2:dead,mid-volts:0")
+    phone.reload()
+    causes(phone)
+    rows = phone.locator(".check-first li").all_inner_texts()
+    assert [row.splitlines()[0] for row in rows] == ["VHF COM 1", "VHF COM 2"]
+    assert "No breaker" not in "".join(rows)
+
+
+def test_what_sets_of_failures_have_in_common_is_said_once(phone: Page) -> None:
+    """Every set is in one line, and no line has a choice that is none of the sets."""
+    seen = [Observation("com-2", "dead"), find_observation(network(), "gen-1-off", "lit")]
+    found = troubleshoot(network(), "cruise", seen)
+    triples = [c for c in found.candidates if len(c) == 3]
+    lines = phone.evaluate(
+        """sets => causeList.inLines(sets.map(failed => ({failed, reading: ""})))
+        .map(({groups, causes}) => [groups, causes.map(one => one.failed)])""",
+        [[list(fault) for fault in c] for c in triples],
+    )
+    assert len(triples) > 50
+    assert len(lines) < len(triples) / 5
+    in_lines = [{tuple(f) for f in failed} for _, sets in lines for failed in sets]
+    assert len(in_lines) == len(triples)
+    assert all(set(c) in in_lines for c in triples)
+    for groups, sets in lines:
+        assert prod(map(len, groups)) == len(sets)
+
+
+def test_of_a_line_of_sets_one_is_chosen_by_its_parts(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=com-2:dead,gen-1-off:lit,gen-2-off:lit")
+    phone.reload()
+    causes(phone)
+    line = phone.locator(".cause-set", has_text="3 pairs")
+    said = " ".join(line.locator("summary").inner_text().split())
+    assert said.startswith("Mid bus shorted and one of: Generator 1 lost or shorted, Forward bus")
+    line.locator("summary").click()
+    line.locator("button", has_text="Forward bus shorted").click()
+    assert phone.inner_text(".drawn-cause b") == "Forward bus shorted and Mid bus shorted"
+    assert line.locator("[aria-pressed=true]").all_inner_texts() == ["Forward bus shorted"]
+
+
+def test_the_drawing_is_there_for_a_chosen_cause_only(phone: Page) -> None:
+    assert phone.locator(".drawn-box").is_hidden()
+    phone.get_by_role("button", name="Aft voltmeter: 0 V").click()
+    assert phone.locator(".drawn-box").is_hidden()
+    causes(phone)
+    phone.click(".causes button:has-text('Aft bus dead')")
+    assert phone.locator(".drawn-box svg.diagram").is_visible()
+    phone.click("button:has-text('Clear')")
+    assert phone.locator(".drawn-box").is_hidden()
+
+
+def test_the_bar_with_the_answer_leads_to_its_beginning(phone: Page) -> None:
+    phone.fill(".items input", "com 2")
+    phone.click("button[aria-label='VHF COM 2: dead']")
+    causes(phone)
+    phone.click(".answer-bar")
+    above, first = phone.evaluate(
+        """() => [document.querySelector('.answer-bar').getBoundingClientRect().bottom,
+        document.querySelector('.results > *').getBoundingClientRect().top]"""
+    )
+    assert above <= first < above + 16
+    # What is seen ends above the bar.
+    assert (
+        phone.evaluate("document.querySelector('.inputs').getBoundingClientRect().bottom") <= above
+    )
+
+
+def test_what_was_said_of_a_meter_is_inside_its_button(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=ac-volts:115,aft-volts:28.5,battery-amps:10/charge%20side")
+    phone.reload()
+    outside = phone.evaluate(
+        """() => [...document.querySelectorAll('.stepper button')].filter(button => {
+          const range = document.createRange();
+          range.selectNodeContents(button);
+          const box = button.getBoundingClientRect();
+          return [...range.getClientRects()].some(
+            r => r.left < box.left - 1 || r.right > box.right + 1);
+        }).map(button => button.textContent)"""
+    )
+    assert outside == []
+    heights = phone.locator(".meter.read .stepper:nth-of-type(1) b").evaluate_all(
+        "all => all.map(b => b.getClientRects().length)"
+    )
+    assert heights == [1, 1, 1]

@@ -42,3 +42,33 @@ def test_every_helper_that_is_called_exists() -> None:
 def test_every_page_reads_the_helpers_first() -> None:
     scripts = re.findall(r'src="\{\{ top \}\}(\w+\.js)"', theme_text("base.html.jinja"))
     assert scripts[0] == OF_EVERY_PAGE[0] == "helpers.js"
+
+
+def lines_that_begin_in_text(script: str) -> list[int]:
+    """The numbers of the lines whose beginning is inside the text of a template literal."""
+    found, inside, line = [], [False], 1
+    for at, char in enumerate(script):
+        if inside[-1]:
+            if char == "`":
+                inside.pop()
+            elif script.startswith("${", at):
+                inside.append(False)
+        elif char == "`":
+            inside.append(True)
+        elif char == "{" and script[at - 1] != "$":
+            inside.append(False)
+        elif char == "}" and len(inside) > 1:
+            inside.pop()
+        if char == "\n":
+            line += 1
+            if inside[-1]:
+                found.append(line)
+    return found
+
+
+def test_no_text_goes_over_several_lines_since_scripts_are_sent_without_indentation() -> None:
+    assert lines_that_begin_in_text("a(`b ${c.map((d) => {\n e })}`);\nf = `g\n  h`;") == [4]
+    for path in theme().glob("*.js"):
+        text = theme_text(path.name)
+        assert not re.search(r"^ ", text, re.M), path.name
+        assert lines_that_begin_in_text(text) == [], path.name

@@ -16,7 +16,9 @@ to what is seen there. It is in the address, so that it can be sent. */
   const EFFORTS = {
     "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel, look at",
   };
-  const MOST = 12; // causes that are listed at once
+  const MOST = 12; // lines of causes that are listed at once
+  const MOST_ORDERED = 60; // single failures that are listed by what else they take
+  const MOST_FIRST = 3; // dead items whose own breakers are named
   const BLOCK = 16; // ms of work before the page may breathe
 
   const nothing = () => ({ condition: net.conditions[0].id, seen: new Map() });
@@ -24,7 +26,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   let normal = null;
   let search = null;
   let chosen = null;
-  let listed = MOST;
+  let listed = {}; // by number of failures: the lines that are listed
+  let marks = [];
   const before = [];
 
   // ---- The address: `c=cruise&o=volts-left:24,gen-2-off:lit,radar:dead`
@@ -101,7 +104,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   function change(act) {
     before.push({ condition: said.condition, seen: new Map(said.seen) });
     act(said);
-    listed = MOST;
+    listed = {};
     chosen = null;
     show();
   }
@@ -170,7 +173,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     const less = site.button("\u2212", () => step(indication, -1));
     less.setAttribute("aria-label", `${indication.name}: less`);
     const value = site.button("", () => put(indication.id, null));
-    value.append(make("b", text), make("i", " \u00d7"));
+    // An ammeter's direction is on the buttons below.
+    value.append(make("b", instruments.text({ ...seen, direction: null }, indication.kind)), make("i", "\u00d7"));
     value.setAttribute("aria-label", `${indication.name}: ${text}; take back`);
     const more = site.button("+", () => step(indication, 1));
     more.setAttribute("aria-label", `${indication.name}: more`);
@@ -335,51 +339,101 @@ to what is seen there. It is in the address, so that it can be sent. */
     } else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
     first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word) =>
       make(/^\d/.test(word) ? "b" : "span", word)));
+    if (!fits) checkFirst();
     results.append(first);
     foot.hidden = false;
     foot.replaceChildren(make("b", search.done || smallest || fits ? sentence : "Searching \u2026"), make("i", "\u2193"));
     if (fits) results.append(make("p", "A healthy aircraft shows all of this too. These may also have failed without showing it.", "of"));
     if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
-    const others = [2, 3].filter((size) => size > smallest && bySize[size - 1].length)
-      .map((size) => headline.counted(bySize[size - 1].length, SIZES[size]));
-    if (smallest && others.length) results.append(make("p", `Also ${headline.joined(others)}.`, "of"));
-    if (candidates.length) results.append(causes(candidates));
+    marks = [];
+    if (smallest) results.append(causes(bySize[smallest - 1], smallest));
+    for (const size of [2, 3].filter((larger) => larger > smallest && bySize[larger - 1].length)) {
+      results.append(alsoFolded(bySize[size - 1], size));
+    }
     const checks = search.done ? search.checks() : [];
     if (checks.length) results.append(nextChecks(checks, candidates));
     if (search.done && !candidates.length && !fits) {
-      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. An item that is dead may itself have failed, and a meter may be wrong: check the item and its breaker, and read the meters again.`, "of"), nearMisses());
-    }
-    if (candidates.length && [...said.seen.values()].includes("dead")) {
-      results.append(make("p", "A dead item may itself have failed: check it and its own breaker first.", "of"));
+      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again.`, "of"), nearMisses());
     }
     results.append(make("p", "Loads are read to a twentieth; nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
-    if (!chosen && candidates.length === 1) showCause(candidates[0]);
-    else showCause(candidates.includes(chosen) ? chosen : null);
+    // A longer search makes its candidates anew.
+    const same = chosen && candidates.find((one) => causeList.keyOf(one) === causeList.keyOf(chosen));
+    showCause(same || (!chosen && candidates.length === 1 ? candidates[0] : null));
   }
 
-  function causes(candidates) {
-    const list = make("ul", "", "causes");
-    for (const cause of candidates.slice(0, listed)) {
+  /* What is dead may itself have failed, which no failure of the wiring explains: said before all
+  else, with its own breaker and where that is. */
+  function checkFirst() {
+    const dead = [...said.seen].filter(([id, seen]) => seen === "dead" && net.item.has(id)).map(([id]) => id);
+    if (!dead.length) return;
+    const box = make("section", "", "check-first");
+    box.append(make("p", dead.length === 1
+      ? `${names.get(dead[0])} may itself have failed: check it and its own breaker first.`
+      : "Each dead item may itself have failed: check it and its own breaker first."));
+    const list = make("ul");
+    for (const id of dead.slice(0, MOST_FIRST)) {
       const item = make("li");
-      const button = site.button("", () => {
+      if (dead.length > 1) item.append(make("span", names.get(id)));
+      const own = ownProtectors(id);
+      for (const device of own) item.append(protectorPlace(device));
+      if (!own.length) item.append(make("span", "No breaker or fuse of its own."));
+      list.append(item);
+    }
+    if (dead.length > MOST_FIRST) list.append(make("li", `and ${dead.length - MOST_FIRST} more`));
+    box.append(list);
+    results.append(box);
+  }
+
+  const ownProtectors = (item) => [...new Set(net.equipment[net.item.get(item)].supplies
+    .flatMap(([, through]) => through))].map((id) => net.devices[net.device.get(id)])
+    .filter((device) => ["breaker", "fuse"].includes(device.kind));
+
+  /* Its placard and amps, and on the next line where it is. */
+  function protectorPlace({ id, name, amps }) {
+    const place = make("span", "", "place");
+    const row = ((airframe.cards[id] || { rows: [] }).rows.find(([label]) => label === "Where") || ["", ""])[1];
+    place.append(make("b", name.replace(` (${row})`, ""), "placard"));
+    if (amps) place.append(make("span", ` ${amps}\u00a0A`, "amps"));
+    if (row) place.append(" ", make("span", row.replace(/ (\S+)$/, "\u00a0$1"), "where"));
+    return place;
+  }
+
+  /* How many items a cause takes besides what was said to be dead. */
+  function othersLost(cause) {
+    const { lost } = cause.outcome();
+    return net.equipment.filter(({ id }, e) => lost[e] & 1 && said.seen.get(id) !== "dead").length;
+  }
+
+  /* Single failures in the order of what else they take: the item's own breaker before its bus. */
+  function causes(some, size, all = listed[size] || MOST) {
+    const counted = size === 1 && !search.fits && some.length <= MOST_ORDERED;
+    const other = [...said.seen].some(([id, seen]) => seen === "dead" && net.item.has(id)) ? " other" : "";
+    const beside = (cause) => {
+      if (!counted) return cause.failed.length > 1 ? SIZES[size] : "";
+      const count = othersLost(cause);
+      return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost`;
+    };
+    const list = causeList.list(counted ? [...some].sort((a, b) => othersLost(a) - othersLost(b)) : some, all,
+      { names, modes: airframe.modes, text: causeText, beside, only: (reading) => IF[reading], size: SIZES[size] },
+      (cause) => {
         showCause(cause);
         drawn.scrollIntoView({ block: "nearest" });
+      },
+      () => {
+        listed[size] = all + 40;
+        list.element.replaceWith(causes(some, size));
+        marks.forEach((mark) => mark(chosen));
       });
-      button.append(make("b", causeText(cause)), make("small", cause.failed.length > 1 ? SIZES[cause.failed.length] : ""));
-      button.setAttribute("aria-pressed", String(cause === chosen));
-      item.append(button);
-      list.append(item);
-    }
-    if (candidates.length > listed) {
-      const item = make("li");
-      item.append(site.button(`${candidates.length - listed} more`, () => {
-        listed += 40;
-        showResults();
-      }));
-      list.append(item);
-    }
-    return list;
+    marks.push(list.mark);
+    return list.element;
+  }
+
+  /* Larger sets than the smallest that explain it: less likely, so they are folded. */
+  function alsoFolded(some, size) {
+    const fold = make("details", "", "also-sets");
+    fold.append(make("summary", `Also ${headline.counted(some.length, SIZES[size])}`), causes(some, size));
+    return fold;
   }
 
   function nextChecks(checks, candidates) {
@@ -439,22 +493,18 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   function showCause(cause) {
     chosen = cause;
-    const failed = cause ? cause.failed : [];
-    const reading = cause ? cause.reading : "";
+    marks.forEach((mark) => mark(cause));
+    drawn.hidden = !cause;
+    if (!cause) return;
+    const { failed, reading } = cause;
     const atOnce = engine.solve(net, [{ condition: said.condition, failed }], { dip: reading === "dip" });
     const outcome = reading === "overload" ? figures.openByOverload(atOnce)[0] : atOnce;
     art.paint(drawing.states(outcome));
-    caption.replaceChildren();
-    if (cause) {
-      caption.append(make("b", causeText(cause)));
-      const link = make("a", "On the board");
-      link.href = `${airframe.board}#${site.boardState({ condition: said.condition, failed, reading })}`;
-      caption.append(link);
-    } else caption.append(make("span", "The drawing shows the condition with nothing failed.", "hint"));
-    for (const button of results.querySelectorAll(".causes [aria-pressed]")) {
-      button.setAttribute("aria-pressed", String(Boolean(cause) && button.querySelector("b").textContent === causeText(cause)));
-    }
-    if (view && cause) view.open(failed.map(([id]) => id).filter((id) => art.byId.has(id)).slice(0, 1));
+    const link = make("a", "On the board");
+    link.href = `${airframe.board}#${site.boardState({ condition: said.condition, failed, reading })}`;
+    caption.replaceChildren(make("b", causeText(cause)), link);
+    view = view || zoomable(picture, pan, art);
+    view.open(failed.map(([id]) => id).filter((id) => art.byId.has(id)).slice(0, 1));
   }
 
   // ---- Beginning
@@ -479,6 +529,4 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (site.anchor() !== written()) start();
   });
   start();
-  view = zoomable(picture, pan, art);
-  view.open(chosen ? chosen.failed.map(([id]) => id) : []);
 })();
