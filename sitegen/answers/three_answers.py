@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from sitegen.answers.overload import overloaded, what_is_overloaded_opens
+from sitegen.answers.overload import overloaded, overloads_of, what_is_overloaded_opens
+from sitegen.answers.overload_screen import may_have_to_open
 from sitegen.solver.outcome import Outcome, solve
-from sitegen.solver.scenarios import scenarios_of
+from sitegen.solver.scenarios import bits, scenarios_of
 
 Answer = Literal["ride-through", "drop-out", "overload"]
 """In the order in which they are asked: what one answer has is not said again of a later one."""
@@ -46,7 +47,14 @@ def only_new(masks: Sequence[int]) -> list[tuple[Answer, int]]:
 
 def must_open(outcome: Outcome) -> list[int]:
     """The numbers of the scenarios of answer 1 in which something is overloaded and must open."""
-    return [k for k, words in enumerate(overloaded(outcome)) if "must" in words.values()]
+    overloads = overloads_of(outcome.before)
+    limits = {device: must for device, (_, must) in overloads.limits.items()}
+    few = bits(may_have_to_open(outcome, limits)) if limits else []
+    if not few:
+        return []
+    scenarios = scenarios_of([outcome.scenarios.at(k) for k in few])
+    words = overloaded(solve(outcome.network, scenarios, outcome.before))
+    return [k for k, of in zip(few, words, strict=True) if "must" in of.values()]
 
 
 def overload_answer(outcome: Outcome, numbers: Sequence[int] | None = None) -> Outcome:

@@ -155,7 +155,7 @@ def troubleshoot(
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
     found: list[Explanation] = [(c, "ride-through") for c in candidates]
     for answer, outcome in _other_answers(network, condition, order, before).items():
-        more = _in_another_answer(outcome, [c for c, _ in found], explains)
+        more = _in_another_answer(outcome, answer, [c for c, _ in found], explains)
         smaller = [set(c) for c in more]
         found = [c for c in found if not any(one < set(c[0]) for one in smaller)]
         found += [(c, answer) for c in more]
@@ -187,23 +187,27 @@ def _acts(network: Network, component: str, mode: str) -> bool:
 
 
 def _in_another_answer(
-    outcome: Outcome, candidates: Sequence[CutSet], explains: Explains
+    outcome: Outcome, answer: Answer, candidates: Sequence[CutSet], explains: Explains
 ) -> list[CutSet]:
     """The single and named failures that explain what is seen in answer 2 or 3.
 
     Left out are those that hold a smaller explanation, and those of which an earlier answer, which
     is a candidate already, says the same.
     """
-    explaining = list(bits(explains(outcome.after, outcome.scenarios.all)))
+    explaining = [
+        outcome.scenarios.at(k) for k in bits(explains(outcome.after, outcome.scenarios.all))
+    ]
     if not explaining:
         return []
+    network, before = outcome.network, outcome.before
+    condition, sets = explaining[0].condition, [scenario.faults for scenario in explaining]
     known = [set(c) for c in candidates]
     found: list[CutSet] = []
-    scenarios = scenarios_of([outcome.scenarios.at(k) for k in explaining])
-    riding = losses(solve(outcome.network, scenarios, outcome.before))
-    there = losses(outcome)
-    for k, other in zip(explaining, riding, strict=True):
-        loss, failed = there[k], set(there[k].failed)
+    riding, there = (
+        losses(_answer(network, condition, sets, one, before)) for one in ("ride-through", answer)
+    )
+    for loss, other in zip(there, riding, strict=True):
+        failed = set(loss.failed)
         if any(smaller < failed for smaller in known):
             continue
         known.append(failed)

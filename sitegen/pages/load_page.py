@@ -24,13 +24,13 @@ from sitegen.pages.views import classes
 from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
-    KINDS_LEFT_OUT,
     at_nominal_volts,
     carried_text,
     load_csv,
     margin_text,
     opens_text,
     over_rating_text,
+    worst_amps,
 )
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
@@ -102,6 +102,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "name": condition.name,
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
+                "over": _over_at_worst(context, table),
                 "hardest": _hardest(context, table),
                 "sources": list(source_amounts(context, table)),
                 "buses": list(_buses(context, table)),
@@ -176,10 +177,9 @@ def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
 
 
 def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
-    for device, carried in table.devices.items():
-        component = context.answers.network.components[device]
-        if component.kind in KINDS_LEFT_OUT:
-            continue
+    network = context.answers.network
+    for device, carried in table.listed_devices(network).items():
+        component = network.components[device]
         percent = 100 * carried.most / exactly(component.amps) if component.amps else None
         yield Amount(
             name=context.fragments.failing[device],
@@ -240,9 +240,8 @@ def _worst(
     """The failure that loads it more, and how much."""
     if worst is None or not worst.exceeds(amps):
         return Markup("")
-    share = f", {NO_BREAK.percent(100 * worst.amps / exactly(rated))}" if rated else ""
-    return Markup("At worst {}{}: {}").format(
-        NO_BREAK.amps(worst.amps), share, _after(context, worst)
+    return Markup("At worst {}: {}").format(
+        worst_amps(NO_BREAK, worst, rated), _after(context, worst)
     )
 
 
@@ -252,11 +251,25 @@ def _after(context: PageContext, worst: WorstCase) -> Markup:
     return failed + (", once the crew has acted" if worst.acted else "")
 
 
+def _over_at_worst(context: PageContext, table: LoadTable) -> list[Markup]:
+    """What a failure brings over its rating, and which does it most."""
+    found = []
+    for group in table.over_at_worst(context.answers.network):
+        each = [
+            Markup("{} <b>{}</b>").format(
+                context.fragments.links[component], worst_amps(NO_BREAK, worst, rating)
+            )
+            for component, rating, worst in group
+        ]
+        found.append(Markup("{}: {}").format(_after(context, group[0][2]), Markup(", ").join(each)))
+    return found
+
+
 def _hardest(context: PageContext, table: LoadTable) -> Markup:
-    """The source that comes nearest to its rating, or over it, after a failure."""
+    """The source that comes nearest to its rating after a failure."""
     network = context.answers.network
     loaded = [
-        (worst.amps / exactly(rated), source.source, worst)
+        (worst.amps / exactly(rated), source.source, worst, rated)
         for source in table.sources
         for worst, rated in [
             (table.worst_sources.get(source.source), network.sources[source.source].amps)
@@ -265,11 +278,12 @@ def _hardest(context: PageContext, table: LoadTable) -> Markup:
     ]
     if not loaded:
         return Markup("")
-    share, source, worst = max(loaded, key=lambda one: one[0])
-    return Markup("After a failure, at worst: {} <b>{}, {}</b>: {}.").format(
+    share, source, worst, rated = max(loaded, key=lambda one: one[0])
+    if share > 1:  # said among what is over its rating
+        return Markup("")
+    return Markup("Source nearest its rating after a failure: {} <b>{}</b>: {}.").format(
         context.fragments.links[source],
-        NO_BREAK.amps(worst.amps),
-        NO_BREAK.percent(100 * share),
+        worst_amps(NO_BREAK, worst, rated),
         _after(context, worst),
     )
 

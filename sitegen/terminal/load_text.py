@@ -26,15 +26,12 @@ from sitegen.quantities import (
     from_minute,
 )
 from sitegen.solver.network import Network
-from sitegen.terminal.shared_text import CAUTION, allowed_text, fault_text, heading
+from sitegen.terminal.shared_text import CAUTION, allowed_text, fault_text, heading, section
 from sitegen.terminal.voltage_text import feeder_drops, sag_words, voltage_text
 from sitegen.words import counted, join_words
 
 MOST_LISTED = 10
 """Equipment in the list of what draws most."""
-
-KINDS_LEFT_OUT = ("diode", "shunt", "switch")
-"""Kinds of devices whose amps are those of their neighbours in the feeder."""
 
 FIGURES = (
     "Computed from the catalogue's figures, not measured; battery charging is left out. The"
@@ -55,6 +52,17 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield over_rating_text(network, table)
     if title:
         yield title
+    yield from section(
+        "After a failure, over its rating",
+        [
+            f"  {_after(network, group[0][2])}: "
+            + ", ".join(
+                f"{names[component]} {worst_amps(PLAIN, worst, rating)}"
+                for component, rating, worst in group
+            )
+            for group in table.over_at_worst(network)
+        ],
+    )
     missing = _missing(table)
     yield f"\nSources{missing}"
     for source in table.sources:
@@ -94,10 +102,8 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
                 taken = f"takes {least}{PLAIN.amps(amps)} at its input"
             yield f"  {record.name}: gives {output}, {taken}"
     yield f"\nIn the feeders{missing}"
-    for device, carried in table.devices.items():
+    for device, carried in table.listed_devices(network).items():
         component = network.components[device]
-        if component.kind in KINDS_LEFT_OUT:
-            continue
         carries = carried_text(PLAIN, carried)
         rated = f" of {PLAIN.rated(component.amps)}" if component.amps else ""
         worst = table.worst_devices.get(device)
@@ -120,6 +126,12 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         yield from endurance_text(network, endurance)
     yield f"\n{FIGURES}"
     yield CAUTION
+
+
+def worst_amps(quantities: Quantities, worst: WorstCase, rated: float | None) -> str:
+    """`up to 185.8 A, 310 %`: what a source or device gives or carries in its worst case."""
+    share = f", {quantities.percent(100 * worst.amps / exactly(rated))}" if rated else ""
+    return f"{carried_text(quantities, worst.bounds)}{share}"
 
 
 def over_rating_text(network: Network, table: LoadTable) -> str:
@@ -300,7 +312,9 @@ def _missing(table: LoadTable) -> str:
 
 
 def _worst(network: Network, worst: WorstCase, rated: float | None) -> str:
-    share = f", {PLAIN.percent(100 * worst.amps / exactly(rated))}" if rated else ""
+    return f"{worst_amps(PLAIN, worst, rated)}: {_after(network, worst)}"
+
+
+def _after(network: Network, worst: WorstCase) -> str:
     failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
-    acted = ", once the crew has acted" if worst.acted else ""
-    return f"{PLAIN.amps(worst.amps)}{share}: {failed}{acted}"
+    return failed + (", once the crew has acted" if worst.acted else "")

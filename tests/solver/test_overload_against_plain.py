@@ -10,10 +10,12 @@ from hypothesis import strategies as st
 
 from sitegen.answers.because import because
 from sitegen.answers.drop import losses, with_overload
+from sitegen.answers.overload import overloaded
+from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import build
 from sitegen.solver.outcome import after_the_crew, solve
-from sitegen.solver.scenarios import Scenario, scenarios_of
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from tests import plain, plain_amps
 from tests.answers.test_loads import loaded
 from tests.random_nets import AIRFRAMES, Draw, Raw, crew_actions
@@ -91,3 +93,21 @@ def test_what_is_overloaded_and_what_follows_is_as_the_plain_solver_has_it() -> 
     compare()
     if sample_size(SAMPLE) >= SAMPLE:
         assert all(counts[event] for event in ("may", "must", "more lost", "events")), counts
+
+
+def test_the_quick_bound_leaves_out_no_failure_that_makes_something_open() -> None:
+    counts: Counter[str] = Counter()
+
+    @thorough(SAMPLE)
+    @given(overloadable(), st.sampled_from(AIRFRAMES))
+    def compare(catalogue: Raw, airframe: str) -> None:
+        network = build(Catalogue.model_validate(catalogue), airframe)
+        conditions = [c["id"] for c in catalogue["conditions"]]
+        outcome = solve(network, every_single(conditions, network.faults))
+        must = [k for k, words in enumerate(overloaded(outcome)) if "must" in words.values()]
+        assert must_open(outcome) == must
+        counts["must"] += bool(must)
+
+    compare()
+    if sample_size(SAMPLE) >= SAMPLE:
+        assert counts["must"] > SAMPLE / 5, counts

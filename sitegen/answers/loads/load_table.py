@@ -54,6 +54,10 @@ class SourceLoad:
         return exact(self.rated) - self.amps if self.rated else None
 
 
+KINDS_LEFT_OUT = ("diode", "shunt", "switch")
+"""Kinds of devices whose amps are those of their neighbours in the feeder."""
+
+
 @dataclass(frozen=True)
 class WorstCase:
     """The scenario that loads a source or a device most."""
@@ -62,10 +66,10 @@ class WorstCase:
     condition: str
     failed: tuple[Fault, ...]
     """Empty if nothing has to fail for it."""
-    acted: bool = False
+    acted: bool
     """After the crew has acted on the failure."""
-    bounds: CurrentBounds | None = None
-    """Of a device: what it carries there."""
+    bounds: CurrentBounds
+    """What it gives or carries there."""
 
     def exceeds(self, amps: Fraction) -> bool:
         """Whether a failure causes it, and it is more than these amps."""
@@ -116,7 +120,8 @@ def worst_cases(
         where = (load.condition, load.failed, after)
         for source, given in amps.sources.items():
             if source not in sources or given > sources[source].amps:
-                sources[source] = WorstCase(given, *where)
+                bounds = CurrentBounds(given, given, source in amps.short_sources)
+                sources[source] = WorstCase(given, *where, bounds)
         for device, bounds in current_bounds(network, amps).items():
             if device not in devices or bounds.most > devices[device].amps:
                 devices[device] = WorstCase(bounds.most, *where, bounds)
@@ -152,6 +157,39 @@ class LoadTable:
     """With continuous amps, and in the heaviest start; empty where no source sags."""
     over_rating: list[tuple[str, str, OverRating]]
     """(source or device in a feeder, condition, how far), with nothing failed."""
+
+    def over_at_worst(self, network: Network) -> list[list[tuple[str, float, WorstCase]]]:
+        """(source or device in a feeder, its rating, its worst case) of what a failure brings over
+        its rating: those together that the same failure does, the furthest over first.
+        """
+        now = {s.source: s.amps for s in self.sources}
+        now |= {device: bounds.most for device, bounds in self.devices.items()}
+        found = []
+        for component, worst in (*self.worst_sources.items(), *self.worst_devices.items()):
+            rated = network.components[component].amps
+            if rated and worst.amps > exact(rated) and worst.exceeds(now.get(component, NO_AMPS)):
+                found.append((component, rated, worst))
+        groups: dict[tuple[object, bool], list[tuple[str, float, WorstCase]]] = {}
+        for over in sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0])):
+            groups.setdefault((over[2].failed, over[2].acted), []).append(over)
+        return list(groups.values())
+
+    def listed_devices(self, network: Network) -> dict[str, CurrentBounds]:
+        """The devices in feeders with what they carry, in the author's order.
+
+        A diode, shunt or switch carries what its neighbours carry, and what does not conduct
+        carries nothing: they are left out, unless they are over their rating or a failure brings
+        them over it.
+        """
+        over = {component for group in self.over_at_worst(network) for component, *_ in group}
+        over |= {component for component, *_ in self.over_rating}
+        nothing = CurrentBounds(NO_AMPS, NO_AMPS)
+        return {
+            device: self.devices.get(device, nothing)
+            for device, component in network.components.items()
+            if device in over & (self.devices.keys() | self.worst_devices.keys())
+            or (device in self.devices and component.kind not in KINDS_LEFT_OUT)
+        }
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The object that `loads --json` prints."""
@@ -266,7 +304,7 @@ def load_table(
 def _opens_at_worst(overloads: Overloads, worst: Mapping[str, WorstCase]) -> dict[str, Word]:
     found: dict[str, Word] = {}
     for device, case in worst.items():
-        word = overloads.word(device, case.bounds) if case.bounds else None
+        word = overloads.word(device, case.bounds)
         if word and device not in stuck_closed(case.failed):
             found[device] = word
     return found
