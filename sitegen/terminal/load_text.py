@@ -154,8 +154,10 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
 
 
 def margin_text(quantities: Quantities, source: SourceLoad, least: str) -> Iterator[str]:
-    """What a source has to spare, or by how much it is over its rating and for how long it may
-    be; and its short-time amps. `least` is before its amps where something has no figure.
+    """What a source has to spare, or by how much it is over its rating and for how long it may be;
+    and what it gives with all short-time amps at once.
+
+    `least` is before its amps where something has no figure.
     """
     if source.margin is not None and source.margin < 0:
         yield f"{least}{quantities.amps(-source.margin)} over its rating"
@@ -164,7 +166,8 @@ def margin_text(quantities: Quantities, source: SourceLoad, least: str) -> Itera
     elif source.margin is not None:
         yield f"{'at most ' if least else ''}{quantities.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
-        yield f"{quantities.amps(source.peak)} short-time"
+        share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
+        yield f"{least}{quantities.amps(source.peak)} for a short time{share}"
 
 
 def at_nominal_volts(quantities: Quantities, network: Network, source: str) -> str:

@@ -357,3 +357,35 @@ def test_a_source_over_its_rating_has_nothing_to_spare_but_says_by_how_much() ->
     ):
         built = network(net % unknown)
         assert line in list(load_text(built, load_table(built, "flight"), ""))
+
+
+WORST_OVER = """
+sources: {gen-1: {volts: 28, amps: 100}, gen-2: {volts: 28, amps: 100}}
+buses: [left, right, end]
+devices:
+  cb: {kind: breaker, amps: 40}
+  way: {kind: breaker, amps: 30}
+  d: {kind: diode, amps: 30}
+  k: {kind: contactor, amps: 100, closes-when: {dead: [left]}}
+feeders: [gen-1 > left, gen-2 > right, left > cb > end, right > k > d > way > end]
+equipment: {heater: {amps: 35, supplies: [{bus: end}]}, fan: {amps: 70, supplies: [{bus: right}]}}
+"""
+
+
+def test_loads_list_what_a_failure_brings_over_its_rating_though_it_carries_nothing_now() -> None:
+    net = network(WORST_OVER)
+    table = load_table(net, "flight")
+    [group] = table.over_at_worst(net)
+    assert {component for component, *_ in group} == {"way", "d", "gen-2"}
+    assert {worst.failed for *_, worst in group} == {(("gen-1", "shorted"),)}
+    # The diode is listed since it has a rating and would be over it; the contactor is not over.
+    assert list(table.listed_devices(net)) == ["cb", "way", "d"]
+    lines = "\n".join(load_text(net, table, ""))
+    first = lines.partition("\nSources")[0]
+    assert "After a failure, over its rating" in first
+    assert "d 35.0 A, 117 %, way 35.0 A, 117 %, gen-2 105.0 A, 105 %" in first
+    assert "  way: 0.0 A of 30 A; at worst 35.0 A, 117 %" in lines
+    sound = network(WORST_OVER.replace("amps: 30", "amps: 35").replace("amps: 70", "amps: 60"))
+    table = load_table(sound, "flight")
+    assert table.over_at_worst(sound) == []
+    assert "After a failure" not in "\n".join(load_text(sound, table, ""))

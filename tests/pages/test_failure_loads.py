@@ -91,7 +91,9 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
                 allowed = amps <= record.amps_5min
                 more.append("allowed for 5 minutes" if allowed else "over its short-time ratings")
         if peak.sources[source] > amps + 0.05:
-            more.append(f"{a(peak.sources[source])} short-time")
+            short = peak.sources[source]
+            of = record.amps and int(100 * short / Fraction(str(record.amps)) + Fraction(1, 2))
+            more.append(f"{a(short)} for a short time{f', {of} %' if of else ''}")
         if source in load.converters:
             more.append(f"takes {a(load.converters[source])} at its input")
         sources[network.names[source]] = words, ", ".join(more)

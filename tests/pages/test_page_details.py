@@ -304,8 +304,8 @@ def test_the_load_page_says_short_time_amps_only_where_they_are_more(
     assert "Radio 1 6.0 A" in said
     assert "Radio 1 6.0 A, " not in said
     assert "may open at worst" not in said
-    assert "Generator 1 contactor at least 7.6 A At worst 15.2 A: Generator 2 lost" in said
-    assert "After a failure, at worst: Generator" in said
+    assert "Generator 1 contactor at least 7.6 A At worst at least 15.2 A: Generator 2 lost" in said
+    assert "Source nearest its rating after a failure: Generator" in said
     assert "At least: 8 items have no figure." in said
     assert "8 items, counted as nothing: Radio 2 ," in said
 

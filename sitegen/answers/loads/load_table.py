@@ -49,6 +49,11 @@ class SourceLoad:
         return 100 * self.amps / exact(self.rated) if self.rated else None
 
     @property
+    def peak_percent(self) -> Fraction | None:
+        """The same with the short-time amps."""
+        return 100 * self.peak / exact(self.rated) if self.rated else None
+
+    @property
     def margin(self) -> Fraction | None:
         """What remains of the rating under continuous load, A; below zero it is overloaded."""
         return exact(self.rated) - self.amps if self.rated else None
@@ -166,7 +171,7 @@ class LoadTable:
         now |= {device: bounds.most for device, bounds in self.devices.items()}
         found = []
         for component, worst in (*self.worst_sources.items(), *self.worst_devices.items()):
-            rated = network.components[component].amps
+            rated = (network.sources.get(component) or network.components[component]).amps
             if rated and worst.amps > exact(rated) and worst.exceeds(now.get(component, NO_AMPS)):
                 found.append((component, rated, worst))
         groups: dict[tuple[object, bool], list[tuple[str, float, WorstCase]]] = {}
