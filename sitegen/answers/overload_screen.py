@@ -1,4 +1,4 @@
-"""In which scenarios something may carry so much that it must open: a quick upper bound.
+"""In which scenarios the least that something carries may reach its limit: a quick upper bound.
 
 What a branch carries at least comes from sources every one of whose ways to a node passes it.
 Without the branch such a source reaches its near end, and the node is reached from its far end and
