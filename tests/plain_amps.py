@@ -10,7 +10,7 @@ from copy import copy
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-from tests.plain import Raw, Scenario, _feeds, _millivolts, after_crew, compare
+from tests.plain import Raw, Scenario, _feeds, _millivolts, _span, after_crew, compare
 
 Flow = tuple[str, str, Fraction | None]
 """What a source gives at a node, A; None is not known."""
@@ -36,6 +36,61 @@ def overloaded(before: Scenario, after: Scenario) -> dict[str, str]:
         for device, word in _words(after).items()
         if normally.get(device) not in ("must", word)
     }
+
+
+class _Followed(Scenario):
+    """A scenario in which amps follow other volts than those that decide who carries what."""
+
+    followed: dict[str, int]
+
+
+def _volts(scenario: Scenario, node: str) -> int:
+    """What the amps at a node follow, mV."""
+    if isinstance(scenario, _Followed):
+        return scenario.followed[node]
+    return scenario.millivolts(node)
+
+
+def anywhere_in_range(scenario: Scenario) -> Iterator[Scenario]:
+    """A healthy aircraft, each source anywhere in its range: of that, what is looked at.
+
+    Nominal; and, for who carries what, all sources that produce and have a range at its bottom; all
+    at its top; each one at its top and the others at the bottom; each one at its bottom and the
+    others at the top. In each, amps follow the volts of those that carry, at both ends.
+    """
+    ranged = [s for s in scenario.reached if "volts-range" in scenario.sources[s]]
+    yield scenario
+    divided = [scenario] + [
+        _with_ends(scenario, {s: end if s == one else 1 - end for s in ranged})
+        for one in (None, *ranged)
+        for end in (0, 1)
+    ]
+    for moved in divided:
+        for end in (0, 1):
+            at_end = _with_ends(scenario, dict.fromkeys(ranged, end))
+            found = copy(moved)
+            found.fed = scenario.fed  # type: ignore[method-assign]
+            found.__class__ = _Followed
+            assert isinstance(found, _Followed)
+            found.followed = {
+                node: max((at_end.reached[s][node] for s in _carriers(moved, node)), default=0)
+                for node in (*scenario.sources, *scenario.buses)
+            }
+            found.followed = {node: max(0, volts) for node, volts in found.followed.items()}
+            yield found
+
+
+def _with_ends(scenario: Scenario, ends: dict[str, int]) -> Scenario:
+    """No device moves, and the supplies that are live stay so: equipment has the volts it needs."""
+    moved = copy(scenario)
+    moved.fed = scenario.fed  # type: ignore[method-assign]
+    moved.reached = {source: dict(nodes) for source, nodes in scenario.reached.items()}
+    for source, end in ends.items():
+        record = scenario.sources[source]
+        more = _millivolts(_span(record)[end]) - _millivolts(record["volts"])
+        for node in moved.reached[source]:
+            moved.reached[source][node] += more
+    return moved
 
 
 def _opened(before: Scenario, after: Scenario) -> Scenario:
@@ -160,7 +215,7 @@ def _from_sources(scenario: Scenario, node: str, amps: Fraction | None) -> Itera
         if record["kind"] == "converter" and not _is_circular(scenario, source):
             for origin, share in _inputs(scenario, source):
                 efficiency = _exact(record.get("efficiency", 0.8))
-                volts = scenario.millivolts(origin)
+                volts = _volts(scenario, origin)
                 taken = part * share * _millivolts(record["volts"]) / (efficiency * volts)
                 yield from _from_sources(scenario, origin, None if amps is None else amps * taken)
 
@@ -195,7 +250,7 @@ def _is_circular(scenario: Scenario, converter: str) -> bool:
     """Whether it carries its own input, or that has no volts left: then nothing follows."""
 
     def upstream(of: str) -> set[str]:
-        nodes = [node for node, _ in _inputs(scenario, of) if scenario.millivolts(node)]
+        nodes = [node for node, _ in _inputs(scenario, of) if _volts(scenario, node)]
         return {source for node in nodes for source in _carriers(scenario, node)}
 
     found: set[str] = set()
@@ -245,7 +300,7 @@ def _drawn(scenario: Scenario) -> Iterator[tuple[str, Fraction | None]]:
             ]
         for bus, amps in parts:
             kind = item.get("load", "constant-current")
-            here = scenario.millivolts(bus)
+            here = _volts(scenario, bus)
             if amps and taken_at and kind != "constant-current" and currents[bus] == "dc":
                 if kind == "resistive":
                     amps = amps * here / _millivolts(taken_at)

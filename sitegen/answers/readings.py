@@ -122,6 +122,8 @@ def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> 
     False
     >>> reads_the_same(banded(24, (22, 25.2), "V"), Reading("figure", 25, "V"))
     True
+    >>> reads_the_same(banded(0, (0, 60), "A"), Reading("figure", 35, "A", "discharge"))
+    True
     >>> reads_the_same(percent(0), LOAD), reads_the_same(LIT, LIT_OR_UNLIT)
     (False, True)
     """
@@ -133,7 +135,9 @@ def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> 
     # Something against nothing is seen, however little: the needle leaves its stop.
     if least == 0 == lowest:
         return True
-    if not most or not highest or (one.unit, one.direction) != (other.unit, other.direction):
+    # A band without a direction goes both ways.
+    against = one.direction and other.direction and one.direction != other.direction
+    if not most or not highest or one.unit != other.unit or against:
         return False
     apart = max(least - highest, lowest - most)
     return apart <= (within if one.is_load else 0)

@@ -19,7 +19,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds, Live
+from sitegen.answers.loads.net_state import Live
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import Figures, exact
 from sitegen.solver.network import Network

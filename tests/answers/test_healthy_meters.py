@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from sitegen.answers.drop import drop, fault
@@ -14,7 +16,9 @@ from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
 from sitegen.terminal.drop_text import loss_text
+from tests.answers.healthy import at_own_volts, seen_at_random
 from tests.nets import network
+from tests.samples import sample_size
 
 PAIR = """
 sources:
@@ -361,6 +365,162 @@ def test_two_batteries_that_share_a_bus_do_not_charge_each_other() -> None:
     indications: {a-amps: {kind: ammeter, at: shunt}}
     """)
     assert shows(net, "a-amps") == "10 A discharge"
+
+
+# Each source anywhere in its range
+
+BEHIND_DIODES = """
+sources:
+  a: {kind: battery, volts: 24, volts-range: [22, 25.2], amps: 100, charge-amps: [0, 30]}
+  b: {kind: battery, volts: 24, volts-range: [22, 25.2], amps: 100, charge-amps: [0, 30]}
+buses: [main]
+devices: {shunt-a: shunt, shunt-b: shunt, d-a: diode, d-b: diode}
+feeders: [a > shunt-a > d-a > main, b > shunt-b > d-b > main]
+equipment: {heater: {supplies: [{bus: main}], amps: 40}}
+indications:
+  a-amps: {kind: ammeter, at: shunt-a}
+  b-amps: {kind: ammeter, at: shunt-b}
+"""
+IN_PARALLEL = BEHIND_DIODES.replace("> d-a ", "").replace("> d-b ", "")
+
+OVERLAPPING = """
+sources:
+  gen: {kind: generator, volts: 25, volts-range: [24, 26], amps: 100}
+  bat: {kind: battery, volts: 24, volts-range: [22, 25.2], charge-amps: [5, 20]}
+buses: [main]
+devices: {shunt: shunt}
+feeders: [gen > main, bat > shunt > main]
+equipment: {heater: {supplies: [{bus: main}], amps: 40}}
+indications: {gen-load: {kind: loadmeter, at: gen}, bat-amps: {kind: ammeter, at: shunt}}
+"""
+
+TWO_BUSES = """
+aircraft: {load-volts: 24}
+sources:
+  a: {kind: battery, volts: 24, volts-range: [22, 25.2], charge-amps: [5, 30]}
+  b: {kind: battery, volts: 24, volts-range: [22, 25.2]}
+  inv: {kind: converter, current: ac, volts: 115, fed-from: [{bus: left}, {bus: right}]}
+buses: [left, right, ac]
+devices: {shunt-a: shunt, shunt-b: shunt}
+feeders: [a > shunt-a > left, b > shunt-b > right, inv > ac]
+equipment:
+  radio: {supplies: [{bus: left}, {bus: right}], amps: 36, load: constant-power}
+  horizon: {supplies: [{bus: ac}], amps: 2}
+indications:
+  a-amps: {kind: ammeter, at: shunt-a}
+  b-amps: {kind: loadmeter, at: b}
+"""
+
+TIED = """
+sources:
+  a: {kind: battery, volts: 24, volts-range: [22, 25.2], amps: 100, charge-amps: [0, 30]}
+  b: {kind: battery, volts: 24.8, volts-range: [23, 26], amps: 50, charge-amps: [5, 10]}
+  c: {kind: battery, volts: 24, volts-range: [23.9, 24.1], amps: 60}
+buses: [left, mid, right]
+devices: {shunt-a: shunt, shunt-b: shunt, tie-1: shunt, tie-2: shunt, d-c: diode}
+feeders:
+  - a > shunt-a > left
+  - b > shunt-b > right
+  - c > d-c > mid
+  - left > tie-1 > mid
+  - mid > tie-2 > right
+equipment:
+  heater: {supplies: [{bus: left}], amps: 40}
+  radio: {supplies: [{bus: right}], amps: 25}
+indications:
+  a-amps: {kind: ammeter, at: shunt-a}
+  b-amps: {kind: ammeter, at: shunt-b}
+  c-load: {kind: loadmeter, at: c}
+  left-tie: {kind: ammeter, at: tie-1}
+  right-tie: {kind: ammeter, at: tie-2}
+"""
+
+
+def test_of_two_batteries_behind_diodes_the_fuller_one_may_carry_everything() -> None:
+    """22 V and 25.2 V: one gives all of 40 A, and its diode keeps the other from being charged."""
+    net = network(BEHIND_DIODES)
+    assert shows(net, "a-amps") == shows(net, "b-amps") == "0 to 40 A discharge"
+    assert healthy(net, a_amps="40 discharge", b_amps="0")
+    assert healthy(net, a_amps="0", b_amps="40 discharge")
+    assert healthy(net, a_amps="45 discharge")
+    assert not healthy(net, a_amps="45.1 discharge")
+    assert not healthy(net, a_amps="2 charge")
+
+
+def test_a_healthy_band_still_explains_by_failures_what_they_show() -> None:
+    net = network(BEHIND_DIODES)
+    found = diagnosed(net, a_amps="0", b_amps="40 discharge")
+    assert {(("a", "lost"),), (("shunt-a", "open"),)} <= set(found.candidates)
+    assert shows(net, "b-amps", "a") == "40 A discharge"
+    assert not healthy(net, a_amps="0", b_amps="60 discharge")
+
+
+def test_of_two_batteries_in_parallel_the_fuller_one_may_charge_the_other() -> None:
+    """It gives 40 A and up to 30 A of charge; the other shows the charge."""
+    net = network(IN_PARALLEL)
+    assert shows(net, "a-amps") == shows(net, "b-amps") == "0 to 70 A"
+    assert healthy(net, a_amps="70 discharge", b_amps="30 charge")
+    assert healthy(net, a_amps="30 charge", b_amps="40 discharge")
+    assert not healthy(net, a_amps="35.1 charge")
+    assert not healthy(net, a_amps="75.1 discharge")
+
+
+def test_batteries_less_than_half_a_volt_apart_at_most_share_and_charge_nothing() -> None:
+    text = IN_PARALLEL.replace("[22, 25.2]", "[23.75, 24.25]")
+    assert shows(network(text), "a-amps") == "10 to 30 A discharge"
+    further = network(text.replace("[23.75, 24.25]", "[23.75, 24.251]", 1))
+    assert shows(further, "a-amps") == "10 to 70 A discharge"
+    assert shows(further, "b-amps") == "0 to 30 A"
+
+
+def test_a_battery_that_may_be_above_the_generator_may_carry_its_load() -> None:
+    """At 26 V the generator gives 40 A and a charge of 5 to 20 A; at 24 V a full battery does."""
+    net = network(OVERLAPPING)
+    assert shows(net, "gen-load") == "0 to 60 %"
+    assert shows(net, "bat-amps") == "0 to 40 A"
+    assert healthy(net, gen_load="0", bat_amps="40 discharge")
+    assert healthy(net, gen_load="60", bat_amps="20 charge")
+    assert not healthy(net, bat_amps="25.1 charge")
+    apart = network(
+        OVERLAPPING.replace("[24, 26]", "[25.701, 26]").replace("volts: 25,", "volts: 26,")
+    )
+    assert shows(apart, "gen-load") == "45 to 60 %"
+    assert shows(apart, "bat-amps") == "charging, 5 to 20 A"
+
+
+def test_what_has_two_supplies_draws_from_the_fuller_battery_alone() -> None:
+    """By however little it is fuller: 36 A at 24 V are 39.3 A of constant power at 22 V, and the
+    inverter takes 2 x 115 / (0.8 x 22) A, 13.1 A.
+    """
+    net = network(TWO_BUSES)
+    assert shows(net, "a-amps") == "0 to 52 A discharge"
+    assert shows(net, "b-amps") == "0 to 52 A"
+    assert healthy(net, a_amps="0", b_amps="46")
+
+
+def test_a_meter_that_one_state_leaves_without_current_does_not_show_load_for_certain() -> None:
+    text = BEHIND_DIODES.replace("amps: 40}", "on-loss: cold}")
+    assert shows(network(text), "a-amps") == "not known"
+    assert healthy(network(text), a_amps="no load")
+    alone = network(text.replace("volts-range: [22, 25.2], ", ""))
+    assert shows(alone, "a-amps") == "load"
+
+
+DRAWN_AT_RANDOM = 100
+"""Sets of readings of each of the nets."""
+
+
+@pytest.mark.parametrize(
+    "text", [BEHIND_DIODES, IN_PARALLEL, OVERLAPPING, TWO_BUSES, TIED, PAIR % 28, DIODES]
+)
+def test_with_every_source_anywhere_in_its_range_nothing_need_have_failed(text: str) -> None:
+    net, chance = network(text), random.Random(text)
+    for _ in range(sample_size(DRAWN_AT_RANDOM)):
+        for condition in (c.id for c in net.catalogue.conditions):
+            aircraft = at_own_volts(net, chance)
+            seen = seen_at_random(chance, drop(aircraft, condition, ()))
+            found = troubleshoot(net, condition, seen, order=1)
+            assert found.nothing_failed_fits, (condition, seen)
 
 
 # What is distinguished

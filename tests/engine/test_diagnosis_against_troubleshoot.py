@@ -19,6 +19,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.engine.comparison import airframes
+from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
 from tests.nets import network as net
 from tests.random_nets import AIRFRAMES, Raw, catalogues, hard_catalogues
@@ -145,7 +146,7 @@ def test_the_demo(network):
 
 @thorough(60)
 @given(
-    catalogues() | catalogues(busy=True) | hard_catalogues(),
+    catalogues() | catalogues(busy=True) | hard_catalogues() | figured(),
     st.sampled_from(AIRFRAMES),
     st.integers(0, 2**32),
 )

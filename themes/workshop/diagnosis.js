@@ -557,7 +557,9 @@ const diagnosis = (() => {
     if (one.kind !== "figure" || other.kind !== "figure") return false;
     const [[least, most], [lowest, highest]] = [spanOf(one), spanOf(other)];
     if (least === 0 && lowest === 0) return true;
-    if (!most || !highest || one.unit !== other.unit || one.direction !== other.direction) return false;
+    // A band without a direction goes both ways.
+    const against = one.direction && other.direction && one.direction !== other.direction;
+    if (!most || !highest || one.unit !== other.unit || against) return false;
     const apart = Math.max(least - highest, lowest - most);
     return apart <= (one.unit === "%" || one.unit === "A" ? SCALE_READ : 0);
   }

@@ -9,7 +9,7 @@ figures.endurance = (() => {
   const { sorted } = engine;
   const {
     NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, ratio, stateOf,
-    sum, totals, voltsAtRangeEnd,
+    sum, totals,
   } = figures;
   const MINUTES = ratio(60, 1); // in an hour
 
@@ -113,6 +113,19 @@ figures.endurance = (() => {
       const set = { ...steady.set, onLine };
       return engine.powerOf(engine.runStage(this.net, set, engine.positionsOf(steady), false));
     }
+  }
+
+  /* By node, what amps follow with sources at the bottom (0) or top (1) of their range, mV; null if
+  no source has one. Who carries what is as at nominal volts. */
+  function voltsAtRangeEnd(power, k, end) {
+    const { net } = power;
+    const moved = net.sources.map((s) => (s.range ? s.range[end] - s.millivolts : 0));
+    if (!net.sources.some((s) => s.range)) return null;
+    const bit = (mask) => (mask >>> k) & 1;
+    return net.nodes.map((_, n) => Math.max(0, ...net.sources.flatMap((__, s) =>
+      (bit(power.carriers[n][s])
+        ? power.offered[s][n].filter(([, where]) => bit(where)).map(([level]) => level + moved[s])
+        : []))));
   }
 
   /* What equipment draws, [item or null, node, part or null if not known, id], and by node what

@@ -979,6 +979,7 @@ const engine = (() => {
 
   return {
     load, solve, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
-    copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SWITCHING,
+    copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
+    SWITCHING,
   };
 })();

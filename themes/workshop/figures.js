@@ -445,13 +445,14 @@ const figures = (() => {
       return found;
     }
 
-    /* What passes a meter, [amps or null if not known, whether some flow]: of a source what it
-    gives, along the branches of a device the sum of its poles. */
+    /* What passes a meter, [amps or null if not known, direction]: of a source what it gives, along
+    the branches of a device the sum of its poles. The direction is 1 where some flow out of the
+    source or along the branches for certain, -1 against them, else 0. */
     measured({ source, branches }) {
       if (!branches.length) {
-        if (this.isShort(source)) return [null, true];
+        if (this.isShort(source)) return [null, 1];
         const given = this.sources.get(source) || NOTHING;
-        return [given, Boolean(given.n)];
+        return [given, given.compare(NOTHING)];
       }
       let total = NOTHING;
       let unsure = false;
@@ -474,7 +475,8 @@ const figures = (() => {
         certain = true;
         total = total.plus(amps);
       }
-      return unsure ? [null, certain && directions.size === 1] : [total, Boolean(total.n)];
+      if (!unsure) return [total, total.compare(NOTHING)];
+      return [null, certain && directions.size === 1 ? [...directions][0] : 0];
     }
 
     /* [passages, amps] of what flows through any of these branches, null of what is unknown. */
@@ -707,29 +709,63 @@ const figures = (() => {
 
   // ---- What meters show, and how far from it a healthy aircraft may be
 
-  /* By node, what amps follow with sources at the bottom (0) or top (1) of their range, mV; null if
-  no source has one. */
-  function voltsAtRangeEnd(power, k, end) {
-    const { net } = power;
-    const moved = net.sources.map((s) => (s.range ? s.range[end] - s.millivolts : 0));
-    if (!net.sources.some((s) => s.range)) return null;
-    const bit = (mask) => (mask >>> k) & 1;
-    return net.nodes.map((_, n) => Math.max(0, ...net.sources.flatMap((__, s) =>
-      (bit(power.carriers[n][s])
-        ? power.offered[s][n].filter(([, where]) => bit(where)).map(([level]) => level + moved[s])
-        : []))));
+  /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself.
+  Who carries what is worked out anew from what they offer at the ends: all sources at the bottom,
+  all at the top, one at the top and the others at the bottom, one at the bottom and the others at
+  the top. However these divide the load, the amps that follow volts go by those of what carries, at
+  the bottom and at the top. No device switches, and what has a supply with the volts that it needs
+  is as at nominal volts. */
+  function statesInRange(state) {
+    const { net, power, producing } = state;
+    const offeredAt = (n) => producing.flatMap((s) => power.offered[s][n]
+      .filter(([, where]) => state.bit(where)).map(([level]) => [s, level]));
+    const change = (s, end) => (net.sources[s].range
+      ? net.sources[s].range[end] - net.sources[s].millivolts : 0);
+    // A source that carries nothing at its own terminals, however it moves, carries nothing
+    // elsewhere: what holds these up reaches all that it reaches.
+    const mayCarry = (source) => offeredAt(source).every(([s, level]) => s === source
+      || level + change(s, 0) - net.sources[source].range[1] <= engine.SHARING);
+    const moving = producing.filter((s) => net.sources[s].range && mayCarry(s));
+    if (!moving.length) return [];
+    const offers = net.nodes.map((_, n) => offeredAt(n));
+    const voltsWith = (top) => offers.map((here) => here.map(([s, level]) =>
+      Math.max(0, level + (moving.includes(s) ? change(s, top.includes(s) ? 1 : 0) : 0))));
+    // Two states divide loads in the same way if the same carry, and the same volts are higher.
+    const divisionOf = ({ shown, carriers }) => {
+      const ranks = [...new Set(shown)].sort((a, b) => a - b);
+      return JSON.stringify([carriers, shown.map((mv) => ranks.indexOf(mv))]);
+    };
+    const divided = new Map([[divisionOf(state), state]]);
+    const atTop = [[], moving, ...moving.map((s) => [s]),
+      ...moving.map((one) => moving.filter((s) => s !== one))];
+    for (const top of atTop) {
+      const volts = voltsWith(top);
+      const shown = volts.map((here) => Math.max(0, ...here));
+      const carriers = offers.map((here, n) => here.map(([s]) => s)
+        .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING));
+      const moved = Object.create(state, { shown: { value: shown }, carriers: { value: carriers } });
+      const division = divisionOf(moved);
+      if (!divided.has(division)) divided.set(division, moved);
+    }
+    const ends = [[], moving].map(voltsWith);
+    return [...divided.values()].flatMap((one) => {
+      const followed = ends.map((volts) => offers.map((here, n) => Math.max(0,
+        ...volts[n].filter((_, i) => one.carriers[n].includes(here[i][0])))));
+      const [bottom, top] = followed.map(String);
+      return (bottom === top ? followed.slice(1) : followed)
+        .filter((volts) => one !== state || String(volts) !== String(state.shown))
+        .map((volts) => [one, volts]);
+    });
   }
 
-  /* What varies in one state: a source's volts in their range, what batteries charge, and how
-  sources share. No switching device moves with any of these. */
-  class Variations {
+  /* What flows and what varies in one state, with every source at certain volts. */
+  class AtVolts {
     constructor(computed) {
       const { sharing } = computed;
       const { state } = sharing;
       this.computed = computed;
       this.sharing = sharing;
       this.ofOne = new Map();
-      this.atRangeEnds = this.rangeEnds();
       // By battery whose terminals others hold up: the least and the most that it takes, A.
       this.charging = state.producing.flatMap((s) => {
         const span = state.net.sources[s].chargeAmps;
@@ -744,16 +780,6 @@ const figures = (() => {
       this.shared = [...fed].filter((node) => state.carriers[node].length > 1);
     }
 
-    rangeEnds() {
-      const { state, inputs } = this.sharing;
-      const { net, power, k } = state;
-      if (!state.carriers.flat().some((s) => net.sources[s].range)) return [];
-      if (!inputs.size && !state.supplied.some(([e]) => followsVolts(net, e))) return [];
-      return [0, 1].map((end) => voltsAtRangeEnd(power, k, end))
-        .filter((volts) => volts.some((mv, n) => mv !== state.shown[n]))
-        .map((volts) => ampsWith(new Sharing(state, volts), state.supplied));
-    }
-
     /* What passes a meter of one ampere drawn at a node; null is not known. */
     ofOneAmp(node, meter) {
       const key = `${node} ${meter.at}`;
@@ -763,16 +789,11 @@ const figures = (() => {
       return this.ofOne.get(key);
     }
 
-    /* What a meter may show around what is computed there, {amps, least, most}; null: not known. */
-    flow(meter, amps) {
-      let low = amps;
-      let high = amps;
-      for (const end of this.atRangeEnds) {
-        const [measured] = end.measured(meter);
-        if (!measured) return null;
-        low = least(low, measured);
-        high = most(high, measured);
-      }
+    /* The least and the most that a meter may show; null is not known. */
+    ends(meter) {
+      const [computed] = this.computed.measured(meter);
+      if (!computed) return null;
+      let [low, high] = [computed, computed];
       for (const [battery, ends] of this.charging) {
         let ofOne = this.ofOneAmp(battery, meter);
         if (!ofOne) return null;
@@ -782,11 +803,10 @@ const figures = (() => {
       }
       const error = this.sharingError(meter);
       // Sharing leaves a source with nothing at the least, and turns no current round.
-      return {
-        amps,
-        least: low.n >= 0n ? most(low.minus(error), NOTHING) : low.minus(error),
-        most: high.n <= 0n && low.n < 0n ? least(high.plus(error), NOTHING) : high.plus(error),
-      };
+      return [
+        low.n >= 0n ? most(low.minus(error), NOTHING) : low.minus(error),
+        high.n <= 0n && low.n < 0n ? least(high.plus(error), NOTHING) : high.plus(error),
+      ];
     }
 
     /* How far a meter is off, A, while sources do not share by rating: what passes a branch varies
@@ -826,6 +846,34 @@ const figures = (() => {
         }
       }
       return off;
+    }
+  }
+
+  /* What varies in one state: the volts of each source in its range and with them who carries what,
+  what batteries charge, and how sources share. A meter may show anything from the least to the most
+  over all states of the volts. No switching device moves with any of it. */
+  class Variations {
+    constructor(computed) {
+      const { state } = computed.sharing;
+      this.nominal = new AtVolts(computed);
+      this.states = [this.nominal, ...statesInRange(state).map(([moved, volts]) =>
+        new AtVolts(ampsWith(new Sharing(moved, volts), state.supplied)))];
+    }
+
+    /* What flows at a meter, {amps, least, most}; null is not known. */
+    flow(meter) {
+      const [amps] = this.nominal.computed.measured(meter);
+      const ends = amps ? this.states.map((state) => state.ends(meter)) : [null];
+      if (ends.includes(null)) return null;
+      return {
+        amps, least: least(...ends.map(([low]) => low)), most: most(...ends.map(([, high]) => high)),
+      };
+    }
+
+    /* Whether current flows for certain, in one direction in all states. */
+    oneDirection(meter) {
+      const directions = new Set(this.states.map((state) => state.computed.measured(meter)[1]));
+      return directions.size === 1 && !directions.has(0);
     }
   }
 
@@ -898,9 +946,9 @@ const figures = (() => {
     const { net } = power;
     const meter = meterAt(net, at);
     const varying = variationsOf(power, k);
-    const [amps, flowing] = varying.computed.measured(meter);
+    const flow = varying.flow(meter);
     return {
-      flow: amps && varying.flow(meter, amps), flowing,
+      flow, flowing: !flow && varying.oneDirection(meter),
       forwards: directionsOf(net, kind, meter)[0],
     };
   }
@@ -915,9 +963,8 @@ const figures = (() => {
   function currentShown(net, { kind, at }, varying) {
     const source = net.node.get(at);
     const meter = { at, source, branches: branchesWith(net, at) };
-    const [amps, flowing] = varying.computed.measured(meter);
-    const flow = amps && varying.flow(meter, amps);
-    if (!flow) return { kind: flowing ? "load" : "not known" };
+    const flow = varying.flow(meter);
+    if (!flow) return { kind: varying.oneDirection(meter) ? "load" : "not known" };
     const { unit, share } = scaleOf(net, { kind, at });
     const [number, low, high] = [flow.amps, flow.least, flow.most].map(
       (one) => one.times(share).absolute().whole);
@@ -944,6 +991,6 @@ const figures = (() => {
     voltsShown, flowAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
     NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, ratio, stateOf, sum,
-    totals, voltsAtRangeEnd,
+    totals,
   };
 })();

@@ -70,13 +70,43 @@ const possibleAmps = (() => {
     }
   }
 
-  /* The scenarios in which a battery takes charge from other sources. */
+  /* The scenarios in which a battery may take charge from other sources. */
   function charges(power, battery) {
     if (!power.net.sources[battery].chargeAmps) return 0;
-    const carriers = power.carriers[battery];
-    const heldUp = carriers.reduce((all, mask) => all | mask, 0) & ~carriers[battery];
-    return power.steady.produces[battery] & heldUp;
+    const { may, always } = carrying(power, battery);
+    const others = may.reduce((all, mask, s) => (s === battery ? all : all | mask), 0);
+    return power.steady.produces[battery] & others & ~always[battery];
   }
+
+  /* By source, the scenarios in which it may carry a node, and those in which it always does, each
+  source anywhere in its range, by itself; and those in which it depends on that who carries it. */
+  const carrying = (power, node) => keptOf(power, `carrying ${node}`, () => {
+    const { net, offered, carriers } = power;
+    const reaching = [...net.sources.keys()].filter((s) => offered[s][node].length);
+    if (!reaching.some((s) => net.sources[s].range)) {
+      return { may: carriers[node], always: carriers[node], varying: 0 };
+    }
+    const ends = reaching.flatMap((s) => offered[s][node].map(([level, where]) => {
+      const [low, high] = movedOf(net)[s].map((moved) => Math.max(0, level + moved));
+      return { s, where, low, high };
+    }));
+    const may = net.sources.map(() => 0);
+    const always = net.sources.map(() => 0);
+    for (const one of ends) {
+      may[one.s] |= one.where;
+      always[one.s] |= one.where;
+    }
+    for (const one of ends) {
+      for (const other of ends) {
+        if (one.s === other.s) continue;
+        if (other.low - one.high > engine.SHARING) may[one.s] &= ~(one.where & other.where);
+        if (other.high - one.low > engine.SHARING) always[one.s] &= ~(one.where & other.where);
+      }
+    }
+    return { may, always, varying: may.reduce((all, mask, s) => all | (mask & ~always[s]), 0) };
+  });
+
+  const mayCarry = (power, node) => carrying(power, node).may;
 
   const movedOf = (net) => keptOf(net, "moved", () => net.sources.map(({ range, millivolts }) =>
     (range ? range.map((end) => end - millivolts) : [0, 0])));
@@ -103,7 +133,7 @@ const possibleAmps = (() => {
       this.through_ = new Map();
       const converters = [...this.net.sources.keys()].filter((s) => this.isConverter(s));
       const feeding = (s) => inputsOf(this.net)[s].flatMap(({ origin }) =>
-        converters.filter((other) => power.carriers[origin][other]));
+        converters.filter((other) => mayCarry(power, origin)[other]));
       for (const s of converters) {
         const reached = new Set();
         const waiting = feeding(s);
@@ -120,7 +150,15 @@ const possibleAmps = (() => {
 
     isConverter(s) { return this.net.sources[s].kind === "converter"; }
 
-    /* A source's part of what is drawn at a node, [mask, part], by who carries it with the source. */
+    /* The source's part of what is drawn at a node, [mask, part], where the same always carry it. */
+    certain(node) {
+      const { varying } = carrying(this.power, node);
+      return this.direct(node, this.source).map(([mask, part]) => [mask & ~varying, part])
+        .filter(([mask]) => mask);
+    }
+
+    /* The most of what is drawn at a node that a source gives, [mask, part], by who carries it with
+    the source. */
     direct(node, source) {
       const key = node * this.net.sources.length + source;
       if (!this.direct_.has(key)) this.direct_.set(key, this.directOf(node, source));
@@ -128,19 +166,20 @@ const possibleAmps = (() => {
     }
 
     directOf(node, source) {
-      const masks = this.power.carriers[node];
-      if (!masks[source]) return [];
-      let classes = [[masks[source], [source]]];
+      const { may: masks, varying } = carrying(this.power, node);
+      const alone = masks[source] & varying ? [[masks[source] & varying, 1]] : [];
+      if (!(masks[source] & ~varying)) return alone;
+      let classes = [[masks[source] & ~varying, [source]]];
       masks.forEach((mask, other) => {
         if (other === source || !(mask & masks[source])) return;
         classes = classes.flatMap(([m, all]) => [[m & mask, [...all, other]], [m & ~mask, all]])
           .filter(([m]) => m);
       });
-      return classes.map(([mask, carrying]) => {
-        const ratings = carrying.map((s) => this.net.sources[s].amps);
+      return [...alone, ...classes.map(([mask, sharing]) => {
+        const ratings = sharing.map((s) => this.net.sources[s].amps);
         const weights = ratings.every(Boolean) ? ratings.map(Number) : ratings.map(() => 1);
         return [mask, weights[0] / weights.reduce((one, other) => one + other)];
-      });
+      })];
     }
 
     /* The least volts that a node may have where a source carries it, mV. */
@@ -176,7 +215,7 @@ const possibleAmps = (() => {
 
     byCarrier(node) {
       const found = this.direct(node, this.source).map(([mask, part]) => [this.source, mask, part]);
-      this.power.carriers[node].forEach((carried, s) => {
+      mayCarry(this.power, node).forEach((carried, s) => {
         if (!carried || s === this.source || !this.isConverter(s)) return;
         for (const [mask, part] of this.direct(node, s)) {
           for (const [other, more] of this.through(s)) {
@@ -193,7 +232,8 @@ const possibleAmps = (() => {
       const takenAt = net.data.loadMillivolts;
       const load = net.equipment[e].load;
       if (!load || takenAt === undefined || net.nodes[bus].current !== "dc") return [1, 1];
-      const least = [...power.carriers[bus].keys()].filter((s) => power.carriers[bus][s])
+      const carried = mayCarry(power, bus);
+      const least = [...carried.keys()].filter((s) => carried[s])
         .map((s) => this.leastVolts(bus, s));
       const ends = [(least.length ? Math.min(...least) : takenAt) / takenAt, mostVolts(net) / takenAt];
       return load === "resistive" ? ends : [1 / ends[1], 1 / ends[0]];
@@ -241,7 +281,7 @@ const possibleAmps = (() => {
       drawn.forEach((masks, bus) => {
         if (!masks.size) return;
         const gains = this.byCarrier(bus);
-        const direct = this.direct(bus, source);
+        const direct = this.certain(bus);
         for (const [mask, [low, high]] of masks) {
           for (const [, where, part] of gains) highest.add(mask & where, up(part * high));
           for (const [where, part] of direct) certain.add(mask & where, down(part * low));
@@ -256,12 +296,12 @@ const possibleAmps = (() => {
 
     /* What an item with several supplies draws, from some of them. */
     oneOfSeveral(e, figure, fed, highest, certain) {
-      const { power, net, source } = this;
+      const { power, net } = this;
       const supplies = net.supplies[e].map(({ bus }, i) => [bus, fed[i], this.factors(e, bus)]);
       const most = supplies.flatMap(([bus, mask, [, high]]) =>
         this.byCarrier(bus).map(([, where, part]) => [part * high, mask & where]));
       const byConverter = supplies.some(([bus]) =>
-        power.carriers[bus].some((mask, s) => mask && this.isConverter(s)));
+        mayCarry(power, bus).some((mask, s) => mask && this.isConverter(s)));
       let covered = 0;
       for (const [part, mask] of most.sort(([a], [b]) => b - a)) {
         highest.add(mask & ~covered, up(part * figure));
@@ -270,8 +310,9 @@ const possibleAmps = (() => {
         if (!byConverter) covered |= mask;
       }
       const lowest = supplies.flatMap(([bus, mask, [low]]) =>
-        this.direct(bus, source).map(([where, part]) => [part * low, mask & where]));
-      covered = supplies.reduce((all, [bus, mask]) => all | (mask & ~power.carriers[bus][source]), 0);
+        this.certain(bus).map(([where, part]) => [part * low, mask & where]));
+      covered = supplies.reduce((all, [bus, mask]) =>
+        all | (mask & ~this.certain(bus).reduce((one, [where]) => one | where, 0)), 0);
       for (const [part, mask] of lowest.sort(([a], [b]) => a - b)) {
         certain.add(mask & ~covered, down(part * figure));
         covered |= mask;
@@ -285,7 +326,7 @@ const possibleAmps = (() => {
       let everywhere = 0;
       net.sources.forEach(({ amps }, s) => {
         let shared = 0;
-        for (const masks of power.carriers) {
+        for (const masks of net.nodes.map((_, n) => mayCarry(power, n))) {
           if (!masks[s]) continue;
           let others = 0;
           masks.forEach((mask, other) => { if (other !== s) others |= mask; });

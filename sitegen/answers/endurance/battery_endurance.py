@@ -31,7 +31,7 @@ from sitegen.answers.endurance.stages import (
     stage_ends,
     used_in_stages,
 )
-from sitegen.answers.loads.meter_bands import RangeEnd
+from sitegen.answers.loads.range_end import RangeEnd
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact

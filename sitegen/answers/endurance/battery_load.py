@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.meter_bands import RangeEnd, volts_at_range_end
+from sitegen.answers.loads.range_end import RangeEnd, volts_at_range_end
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.model import Then

@@ -14,24 +14,17 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from sitegen.answers.loads.meter_bands import Variations, variations
-from sitegen.answers.loads.sharing import Known, Sharing
+from sitegen.answers.loads.net_state import Drawn, Live, NetState
+from sitegen.answers.loads.sharing import BareState, Known, Sharing
 from sitegen.answers.loads.simple_paths import KnownPassages, Topology
-from sitegen.answers.loads.state_amps import Amps, Drawn, Live, NetState
-from sitegen.answers.node_states import NodeState, node_states
+from sitegen.answers.loads.state_amps import Amps
+from sitegen.answers.node_states import node_states
 from sitegen.quantities import Fraction
 from sitegen.solver.graph import backwards
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits, by_scenario, distinct, values_by_scenario
 from sitegen.solver.subset import narrowed
-
-
-@dataclass(frozen=True)
-class _State:
-    """As much of a state as `Sharing` needs."""
-
-    nodes: dict[str, NodeState]
-    conducts: dict[str, bool]
 
 
 @dataclass(frozen=True)
@@ -54,10 +47,7 @@ class Draws:
     @cached_property
     def variations(self) -> list[Variations]:
         """By state, what varies in it while nothing more fails."""
-        firsts: dict[int, int] = {}
-        for k, number in enumerate(self.number):
-            firsts.setdefault(number, k)
-        return variations(narrowed(self.power, list(firsts.values())), self.states)
+        return variations(self.states)
 
 
 def draws(power: Power, peak: bool = False) -> Draws:
@@ -205,7 +195,7 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
         if key not in topologies:
             topologies[key] = _topology(network, passages, *key)
         yield NetState(
-            Sharing(network, _State(nodes, closed), column, known=known),
+            Sharing(network, BareState(nodes, closed), column, known=known),
             topologies[key],
             everywhere,
             {
@@ -214,6 +204,8 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
                 for sound in [[d for d in branch.diodes if not setting.bypassed[d] >> k & 1]]
                 if sound
             },
+            few,
+            k,
         )
 
 

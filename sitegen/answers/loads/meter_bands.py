@@ -1,33 +1,32 @@
 """How far a loadmeter or ammeter may be from what is computed, in a healthy aircraft.
 
-Three things vary while nothing has failed: the volts of a source within its `volts-range`, and with
-them the amps that follow volts; what a battery takes to charge, its `charge-amps`, which is a load
-at its terminals while others hold these up; and how sources divide a load that they share, each by
-a tenth of its rating. No switching device moves with any of these.
+Three things vary while nothing has failed: the volts of each source within its `volts-range`, and
+with them who carries what (`anywhere_in_range`) and the amps that follow volts; what a battery
+takes to charge, its `charge-amps`, which is a load at its terminals while others hold these up; and
+how sources divide a load that they share, each by a tenth of its rating. Charging and sharing are
+those of each state of the volts; a meter may show anything from the least to the most over all of
+these. No switching device moves with any of it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
-from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.anywhere_in_range import in_range
+from sitegen.answers.loads.net_state import NetState
 from sitegen.answers.loads.simple_paths import Passage
-from sitegen.answers.loads.state_amps import NO_AMPS, Amps, NetState
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
-from sitegen.solver.power import Power
 
 SHARING_ERROR = Fraction(1, 10)
 """By this part of its rating a source may give more or less than its share. Common practice, no
 source."""
-
-RangeEnd = Literal[0, 1]
-"""Sources at the bottom of their `volts-range`, or at the top."""
 
 
 class Flow(NamedTuple):
@@ -48,14 +47,17 @@ class Meter:
     branches: frozenset[int]
     """Empty at a source."""
 
-    def measured(self, amps: Amps) -> tuple[Fraction | None, bool]:
-        """(amps, whether some flow); None is not known."""
+    def measured(self, amps: Amps) -> tuple[Fraction | None, int]:
+        """(amps, direction), as `Amps.through` has them; None is not known."""
         return amps.through(self.branches) if self.branches else amps.given_by(self.at)
 
 
 @dataclass(frozen=True)
 class NetVariations:
-    """What varies in one state of the net, whatever equipment draws; worked out when asked for."""
+    """What varies in one state of the net, every source at certain volts, whatever equipment draws.
+
+    It is worked out when it is asked for.
+    """
 
     net: NetState
     _ones: dict[str, Amps] = field(default_factory=dict)
@@ -63,6 +65,11 @@ class NetVariations:
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
     _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
     _errors: dict[tuple[str, frozenset[str]], Fraction] = field(default_factory=dict)
+
+    @cached_property
+    def moved(self) -> list[NetVariations]:
+        """The same with sources elsewhere in their `volts-range`; of the net at nominal volts."""
+        return [NetVariations(net, _from=self._from) for net in in_range(self.net)]
 
     @cached_property
     def charging(self) -> dict[str, tuple[Fraction, Fraction]]:
@@ -146,22 +153,18 @@ class NetVariations:
 
 
 @dataclass(frozen=True)
-class Variations:
-    """What varies in one state of a healthy aircraft."""
+class AtVolts:
+    """What flows, and what varies, with every source at certain volts."""
 
     amps: Amps
-    at_range_ends: tuple[Amps, ...]
-    """The same with sources at the ends of their `volts-range`, where that changes any amps."""
     of_net: NetVariations
 
-    def flow(self, meter: Meter, computed: Fraction) -> Flow | None:
-        """What a meter may show, around the amps computed there; None is not known."""
+    def ends(self, meter: Meter) -> tuple[Fraction, Fraction] | None:
+        """The least and the most that a meter may show; None is not known."""
+        computed, _ = meter.measured(self.amps)
+        if computed is None:
+            return None
         least = most = computed
-        for amps in self.at_range_ends:
-            measured, _ = meter.measured(amps)
-            if measured is None:
-                return None
-            least, most = min(least, measured), max(most, measured)
         for battery, ends in self.of_net.charging.items():
             of_one = self.of_net.of_one_amp(battery, meter)
             if of_one is None:
@@ -174,7 +177,7 @@ class Variations:
         # Sharing leaves a source with nothing at the least, and turns no current round.
         low = max(least - error, NO_AMPS) if least >= 0 else least - error
         high = min(most + error, NO_AMPS) if most <= 0 and least < 0 else most + error
-        return Flow(computed, low, high)
+        return low, high
 
     @cached_property
     def _shared(self) -> frozenset[str]:
@@ -182,6 +185,39 @@ class Variations:
         fed = self.amps.taken.keys() | self.of_net.charged_through
         carriers = self.amps.net.sharing.carriers
         return frozenset(n for n in fed if len(carriers(n)) > 1)
+
+    def moved(self, of_net: NetVariations) -> AtVolts:
+        """The same supplies live, with the sources at other volts."""
+        return AtVolts(self.amps.at_volts(of_net.net), of_net)
+
+
+@dataclass(frozen=True)
+class Variations:
+    """What varies in one state of a healthy aircraft."""
+
+    nominal: AtVolts
+
+    @cached_property
+    def _states(self) -> tuple[AtVolts, ...]:
+        """At nominal volts, and with sources elsewhere in their `volts-range`."""
+        return self.nominal, *map(self.nominal.moved, self.nominal.of_net.moved)
+
+    def flow(self, meter: Meter) -> Flow | None:
+        """What flows at a meter, and what it may show in any of the states; None is not known."""
+        computed, _ = meter.measured(self.nominal.amps)
+        least, most = [], []
+        for state in self._states if computed is not None else ():
+            ends = state.ends(meter)
+            if ends is None:
+                return None
+            least.append(ends[0])
+            most.append(ends[1])
+        return None if computed is None else Flow(computed, min(least), max(most))
+
+    def one_direction(self, meter: Meter) -> bool:
+        """Whether current flows for certain, in one direction in all of the states."""
+        directions = {meter.measured(state.amps)[1] for state in self._states}
+        return len(directions) == 1 and 0 not in directions
 
 
 @lru_cache(maxsize=8)
@@ -191,50 +227,10 @@ def _with_a_meter(network: Network) -> frozenset[int]:
     return frozenset(k for k, b in enumerate(network.branches) if not meters.isdisjoint(b.through))
 
 
-def variations(power: Power, states: Sequence[Amps]) -> list[Variations]:
-    """What varies in states, each that of the scenario with its number."""
+def variations(states: Sequence[Amps]) -> list[Variations]:
+    """What varies in states."""
     of_nets: dict[int, NetVariations] = {}
     return [
-        Variations(
-            amps,
-            tuple(_at_range_ends(power, amps, scenario)),
-            of_nets.setdefault(id(amps.net), NetVariations(amps.net)),
-        )
-        for scenario, amps in enumerate(states)
+        Variations(AtVolts(amps, of_nets.setdefault(id(amps.net), NetVariations(amps.net))))
+        for amps in states
     ]
-
-
-def _at_range_ends(power: Power, amps: Amps, scenario: int) -> Iterator[Amps]:
-    network, sharing = power.steady.network, amps.net.sharing
-    carrying = {s for node in sharing.state.nodes.values() for s in node.carriers}
-    following = {i: live for i, live in amps.powered.items() if i in network.follow_volts}
-    if carrying.isdisjoint(network.millivolt_ranges) or not (following or sharing.inputs):
-        return
-    ends: tuple[RangeEnd, RangeEnd] = (0, 1)
-    for end in ends:
-        volts = volts_at_range_end(power, scenario, end)
-        if volts is None or all(volts[n] == sharing.millivolts(n) for n in network.nodes):
-            continue
-        moved = Sharing(network, sharing.state, sharing.column, volts)
-        net = NetState(moved, amps.net.topology, amps.net.everywhere, amps.net.diode_volts)
-        others = amps.with_supplies(dict.fromkeys(following))
-        yield replace(others, net=net).with_supplies(following)
-
-
-def volts_at_range_end(power: Power, scenario: int, end: RangeEnd) -> Mapping[str, int] | None:
-    """By node, what amps follow with sources at an end of their range, mV; None: the same."""
-    network = power.steady.network
-    moved = {s: span[end] - network.millivolts[s] for s, span in network.millivolt_ranges.items()}
-    if not moved:
-        return None
-    found = {}
-    for node in network.nodes:
-        offered = [
-            level + moved.get(source, 0)
-            for source, mask in power.carriers[node].items()
-            if mask >> scenario & 1
-            for level, where in power.offered[source][node]
-            if where >> scenario & 1
-        ]
-        found[node] = max([0, *offered])
-    return found

@@ -21,7 +21,8 @@ class Metered:
     """By what flows, its scenarios."""
     unsure: int
     """The scenarios whose amps are not known: an item without a figure draws through here, the
-    current has several paths, or a converter feeds its own input."""
+    current has several paths, or a converter feeds its own input, wherever the sources are in their
+    `volts-range`."""
     some: int
     """Of the unsure scenarios those in which current flows all the same."""
 
@@ -43,11 +44,10 @@ def metered(drawn: Draws, at: str) -> Metered:
     flows: dict[Flow, int] = {}
     unsure = some = 0
     for varying, mask in zip(drawn.variations, drawn.masks, strict=True):
-        amps, flowing = meter.measured(varying.amps)
-        flow = None if amps is None else varying.flow(meter, amps)
+        flow = varying.flow(meter)
         if flow is not None:
             flows[flow] = flows.get(flow, 0) | mask
         else:
             unsure |= mask
-            some |= mask if flowing else 0
+            some |= mask if varying.one_direction(meter) else 0
     return Metered(flows, unsure, some)

@@ -10,15 +10,15 @@ be; where they don't, the state has to be asked.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from functools import cache
+from collections.abc import Iterable, Mapping
+from functools import cache, partial
 
 from sitegen.answers.loads.meter_bands import SHARING_ERROR
 from sitegen.quantities import Fraction
 from sitegen.reachable import reachable
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
-from sitegen.solver.power import Power
+from sitegen.solver.power import SHARING_MILLIVOLTS, Power
 from sitegen.solver.scenarios import union
 
 STEPS = 64
@@ -72,6 +72,10 @@ class Total:
         return above | equal
 
 
+Masks = Mapping[str, int]
+"""Scenarios, by source."""
+
+
 class _NotBounded(Exception):
     """A converter may feed its own input, or has an input without volts."""
 
@@ -95,12 +99,49 @@ def possible_amps(power: Power, source: str, least: Fraction, most: Fraction) ->
 
 
 def charges(power: Power, battery: str) -> int:
-    """The scenarios in which a battery takes charge from other sources."""
+    """The scenarios in which a battery may take charge from other sources."""
     if not power.steady.network.sources[battery].charge_amps:
         return 0
-    carriers = power.carriers[battery]
-    held_up = union(carriers.values()) & ~carriers.get(battery, 0)
+    may, always = carrying(power, battery)
+    held_up = union(mask for s, mask in may.items() if s != battery) & ~always.get(battery, 0)
     return power.steady.produces[battery] & held_up
+
+
+def carrying(power: Power, node: str) -> tuple[Masks, Masks]:
+    """By source, the scenarios in which it may carry a node, and those in which it always does.
+
+    Each source is anywhere in its `volts-range`, by itself.
+    """
+    network = power.steady.network
+    offered = {s: nodes[node] for s, nodes in power.offered.items() if nodes[node]}
+    if network.millivolt_ranges.keys().isdisjoint(offered):
+        return power.carriers[node], power.carriers[node]
+
+    def end(source: str, level: int, which: int) -> int:
+        nominal = network.millivolts[source]
+        span = network.millivolt_ranges.get(source, (nominal, nominal))
+        return max(level + span[which] - nominal, 0)
+
+    def offers(which: int, without: str = "") -> dict[int, int]:
+        """By mV with the sources at one end, where some source offers that."""
+        found: dict[int, int] = {}
+        for source, levels in offered.items():
+            for level, where in levels if source != without else ():
+                volts = end(source, level, which)
+                found[volts] = found.get(volts, 0) | where
+        return found
+
+    may, always = {}, {}
+    lowest, highest = offers(0), offers(1)
+    for source, levels in offered.items():
+        # Of itself a source is never too far below, unless it is what moves.
+        others = offers(1, source) if source in network.millivolt_ranges else highest
+        may[source] = always[source] = 0
+        for level, where in levels:
+            most, least = (end(source, level, which) + SHARING_MILLIVOLTS for which in (1, 0))
+            may[source] |= where & ~union(at for volts, at in lowest.items() if volts > most)
+            always[source] |= where & ~union(at for volts, at in others.items() if volts > least)
+    return may, always
 
 
 class _Bounds:
@@ -113,11 +154,12 @@ class _Bounds:
             s: (span[0] - self.network.millivolts[s], span[1] - self.network.millivolts[s])
             for s, span in self.network.millivolt_ranges.items()
         }
+        self.carrying = cache(partial(carrying, power))
         self.direct = cache(self._direct)
         self.through = cache(self._through)
         inputs = self.network.inputs
         upstream = {
-            converter: {s for b in branches for s in power.carriers[b.origin] if s in inputs}
+            converter: {s for b in branches for s in self.may(b.origin) if s in inputs}
             for converter, branches in inputs.items()
         }
         if any(c in reachable(upstream, others) for c, others in upstream.items()):
@@ -125,9 +167,24 @@ class _Bounds:
         for converter in inputs:
             self.through(converter)
 
+    def may(self, node: str) -> Masks:
+        """By source that may carry a node: where."""
+        return {s: mask for s, mask in self.carrying(node)[0].items() if mask}
+
+    def _varying(self, node: str) -> int:
+        """Where it depends on the volts of the sources who carries a node."""
+        may, always = self.carrying(node)
+        return 0 if may is always else union(mask & ~always[s] for s, mask in may.items())
+
+    def certain(self, node: str) -> Gains:
+        """The source's part of what is drawn at a node, where the same always carry it."""
+        varying = self._varying(node)
+        direct = self.direct(node, self.source)
+        return [(mask & ~varying, part) for mask, part in direct if mask & ~varying]
+
     def _direct(self, node: str, source: str) -> Gains:
-        """A source's part of what is drawn at a node: by who carries it with the source."""
-        sources, masks = self.network.sources, self.power.carriers[node]
+        """The most of what is drawn at a node that a source gives: by who carries it with it."""
+        sources, masks, varying = self.network.sources, self.may(node), self._varying(node)
         classes: list[tuple[int, tuple[str, ...]]] = [(masks.get(source, 0), (source,))]
         for other, mask in masks.items():
             if other != source:
@@ -137,8 +194,10 @@ class _Bounds:
         for mask, carrying in classes:
             ratings = [sources[s].amps for s in carrying]
             weights = [exact(r) if r and all(ratings) else Fraction(1) for r in ratings]
-            if mask:
-                found.append((mask, weights[0] / sum(weights)))
+            if mask & ~varying:
+                found.append((mask & ~varying, weights[0] / sum(weights)))
+        if masks.get(source, 0) & varying:
+            found.append((masks[source] & varying, Fraction(1)))
         return found
 
     def _least_volts(self, node: str, source: str) -> int:
@@ -176,7 +235,7 @@ class _Bounds:
 
     def _by_carrier(self, node: str) -> Iterable[tuple[str, Gains]]:
         yield self.source, self.direct(node, self.source)
-        for carrier in self.power.carriers[node]:
+        for carrier in self.may(node):
             if carrier != self.source and self.network.sources[carrier].kind == "converter":
                 direct = self.direct(node, carrier)
                 yield (
@@ -199,8 +258,7 @@ class _Bounds:
         follows = item in self.network.follow_volts and bus in self.network.dc_nodes
         if not follows or taken_at is None:
             return Fraction(1), Fraction(1)
-        carriers = [s for s in self.power.carriers[bus] if self.power.carriers[bus][s]]
-        low = min((self._least_volts(bus, s) for s in carriers), default=taken_at)
+        low = min((self._least_volts(bus, s) for s in self.may(bus)), default=taken_at)
         ends = Fraction(low, taken_at), Fraction(self._most_volts, taken_at)
         resistive = self.network.equipment[item].load == "resistive"
         return ends if resistive else (1 / ends[1], 1 / ends[0])
@@ -243,7 +301,7 @@ class _Bounds:
         for (bus, mask), (low, high) in drawn.items():
             for where, part in self.gains(bus):
                 at_most.add(mask & where, math.ceil(part * high * STEPS))
-            for where, part in self.direct(bus, self.source):
+            for where, part in self.certain(bus):
                 certain.add(mask & where, math.floor(part * low * STEPS))
         shared, error = self._sharing(at_most)
         over = certain.at_least(math.floor(most * STEPS) + 1)
@@ -269,9 +327,7 @@ class _Bounds:
             for where, part in self.gains(bus)
         ]
         by_converter = any(
-            self.network.sources[s].kind == "converter"
-            for bus in buses
-            for s in self.power.carriers[bus]
+            self.network.sources[s].kind == "converter" for bus in buses for s in self.may(bus)
         )
         covered = 0
         for part, mask in sorted(highest, reverse=True):
@@ -282,12 +338,11 @@ class _Bounds:
         lowest = [
             (part * low, mask & where)
             for bus, mask, (low, _) in supplies
-            for where, part in self.direct(bus, self.source)
+            for where, part in self.certain(bus)
         ]
-        elsewhere = union(
-            mask & ~self.power.carriers[bus].get(self.source, 0) for bus, mask, _ in supplies
+        covered = union(
+            mask & ~union(where for where, _ in self.certain(bus)) for bus, mask, _ in supplies
         )
-        covered = elsewhere
         for part, mask in sorted(lowest):
             certain.add(mask & ~covered, math.floor(part * figure * STEPS))
             covered |= mask
@@ -304,7 +359,7 @@ class _Bounds:
             shared = union(
                 of_node.get(source, 0)
                 & union(mask for other, mask in of_node.items() if other != source)
-                for of_node in self.power.carriers.values()
+                for of_node in map(self.may, self.network.nodes)
             )
             if source == self.source:
                 gains: Gains = [(shared, Fraction(1))]

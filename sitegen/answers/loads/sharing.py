@@ -45,6 +45,14 @@ class State(Protocol):
 
 
 @dataclass(frozen=True)
+class BareState:
+    """As much of a state as `Sharing` needs."""
+
+    nodes: dict[str, NodeState]
+    conducts: Mapping[str, bool]
+
+
+@dataclass(frozen=True)
 class Known:
     """What follows from who carries a node alone: states of one network may share it."""
 
@@ -80,6 +88,13 @@ class Sharing:
         self._millivolts = millivolts
         self._known = known or Known()
         self._flows: dict[str, Flows] = {}
+
+    def with_nodes(
+        self, nodes: dict[str, NodeState], millivolts: Mapping[str, int] | None = None
+    ) -> Sharing:
+        """The same net and devices, with other volts and carriers."""
+        state = BareState(nodes, self.state.conducts)
+        return Sharing(self.network, state, self.column, millivolts, self._known)
 
     @cached_property
     def producing(self) -> tuple[str, ...]:

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
-from graphlib import TopologicalSorter
 
-from sitegen.answers.loads.sharing import ONE, Flows, Parts, Sharing
-from sitegen.answers.loads.simple_paths import Passage, Topology
+from sitegen.answers.loads.net_state import Drawn, Live, NetState
+from sitegen.answers.loads.sharing import ONE, Flows, Parts
+from sitegen.answers.loads.simple_paths import Passage
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
 
 NO_AMPS = Fraction()
-
-Live = tuple[int, ...]
-"""The numbers of the live supplies of a piece of equipment."""
 
 
 @dataclass(frozen=True)
@@ -28,93 +25,6 @@ class CurrentBounds:
     """What it could carry, A; the same where the current has one path."""
     unknown: bool = False
     """Something without a figure may draw through it: `most` leaves that out."""
-
-
-Drawn = Sequence[tuple[str, Fraction | None]]
-"""(node, amps) of a piece of equipment; None is not known."""
-
-
-@dataclass(frozen=True)
-class NetState:
-    """Who carries what, and by which paths."""
-
-    sharing: Sharing
-    topology: Topology
-    everywhere: dict[tuple[int, str, Live], Drawn]
-    """What equipment draws in every state of the net; the states of a batch share it."""
-    diode_volts: Mapping[int, Fraction]
-    """By number of a branch with sound diodes: what these drop, V."""
-    here: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
-
-    @cached_property
-    def inputs(self) -> list[tuple[str, int, str, bool, bool]]:
-        """Of converters that produce: the live branches of their inputs.
-
-        (converter, number of the branch, its origin, whether no other comes from there, whether
-        the converter draws from there.)
-        """
-        found = []
-        sharing = self.sharing
-        numbers = {branch: k for k, branch in enumerate(sharing.network.branches)}
-        for converter in sharing.inputs:
-            branches = sharing.live_inputs(converter)
-            origins = [branch.origin for branch in branches]
-            drawn_from = dict(sharing.drawn_from(origins))
-            found += [
-                (
-                    converter,
-                    numbers[b],
-                    b.origin,
-                    origins.count(b.origin) == 1,
-                    b.origin in drawn_from,
-                )
-                for b in branches
-            ]
-        return found
-
-    @cached_property
-    def converters(self) -> list[tuple[Parts, Parts]]:
-        """Of converters that produce and are not circular, none before what it feeds: (by node
-        that it carries, its part of an ampere drawn there; by node that it draws from, what it
-        takes there for each ampere that it gives).
-        """
-        sharing = self.sharing
-        inputs = {c: taken for c, taken in sharing.inputs.items() if c not in sharing.circular}
-        carried: dict[str, Parts] = {c: {} for c in inputs}
-        upstream: dict[str, set[str]] = {c: set() for c in inputs}
-        for node, state in sharing.state.nodes.items():
-            for c in inputs.keys() & state.carriers:
-                carried[c][node] = sharing.carriers(node)[c]
-        for c, taken in inputs.items():
-            upstream[c].update(s for node in taken for s in sharing.carriers(node) if s in inputs)
-        order = reversed([*TopologicalSorter(upstream).static_order()])
-        return [(carried[c], inputs[c]) for c in order]
-
-    @cached_property
-    def conducting(self) -> tuple[int, ...]:
-        """The numbers of the branches that conduct; of those into converters, the live inputs."""
-        inputs = {number for _, number, _, _, _ in self.inputs}
-        conducts = self.sharing.state.conducts
-        return tuple(
-            number
-            for number, branch in enumerate(self.sharing.network.branches)
-            if (number in inputs or not branch.into_converter)
-            and all(conducts[d] for d in branch.through)
-        )
-
-    def draws(self, item: str, live: Live, figures: Figures) -> Drawn:
-        """What a piece of equipment with these live supplies draws where."""
-        network = self.sharing.network
-        fixed = len(live) == 1 and item not in network.follow_volts
-        known = self.everywhere if fixed else self.here
-        key = id(figures), item, live
-        if key not in known:
-            figure = figures[item]
-            known[key] = tuple(
-                (bus, None if figure is None or part is None else part * figure)
-                for bus, part in (self.sharing.draws(item, live) if figure != 0 else ())
-            )
-        return known[key]
 
 
 @dataclass(frozen=True)
@@ -139,14 +49,22 @@ class Amps:
             if live is not None:
                 now[item] = live
             for sign, supplies in ((-1, before), (1, live)):
-                if supplies is None:
-                    continue
-                for node, amps in self.net.draws(item, supplies, self.figures):
-                    if amps is None:
-                        unknown[node] = unknown.get(node, 0) + sign
-                    else:
-                        known[node] = known.get(node, NO_AMPS) + sign * amps
+                if supplies is not None:
+                    _count(self.net.draws(item, supplies, self.figures), sign, known, unknown)
         return Amps(self.net, self.figures, now, known, unknown)
+
+    def at_volts(self, net: NetState) -> Amps:
+        """The same supplies live, in the same net at other volts."""
+        known, unknown = dict(self.known), dict(self.without_figure)
+        follow_volts = net.sharing.network.follow_volts
+        for item, live in self.powered.items():
+            if len(live) > 1 or item in follow_volts:
+                before = self.net.draws(item, live, self.figures)
+                now = net.draws(item, live, self.figures)
+                if now != before:
+                    _count(before, -1, known, unknown)
+                    _count(now, 1, known, unknown)
+        return Amps(net, self.figures, self.powered, known, unknown)
 
     @cached_property
     def taken(self) -> dict[str, Fraction]:
@@ -328,17 +246,22 @@ class Amps:
             found[number] = CurrentBounds(amps if certain else NO_AMPS, amps, more)
         return found
 
-    def given_by(self, source: str) -> tuple[Fraction | None, bool]:
-        """(amps, whether some flow) of a source; None is not known."""
-        if source in self.short_sources:
-            return None, True
-        return self.sources.get(source, NO_AMPS), bool(self.sources.get(source))
+    def given_by(self, source: str) -> tuple[Fraction | None, int]:
+        """(amps, direction) of a source; None is not known.
 
-    def through(self, branches: frozenset[int]) -> tuple[Fraction | None, bool]:
-        """(amps, whether some flow) along the branches of one device, of several poles the sum.
+        The direction is 1 where some flow for certain, else 0.
+        """
+        if source in self.short_sources:
+            return None, 1
+        amps = self.sources.get(source, NO_AMPS)
+        return amps, 1 if amps else 0
+
+    def through(self, branches: frozenset[int]) -> tuple[Fraction | None, int]:
+        """(amps, direction) along the branches of one device, of several poles the sum.
 
         None where the amps are not known: something without a figure draws through it, or the
-        current has several paths, or passes several poles one after the other.
+        current has several paths, or passes several poles one after the other. The direction is 1
+        where some flow along the branches for certain, -1 against them, else 0.
         """
         total, unsure = NO_AMPS, False
         directions: set[int] = set()
@@ -359,8 +282,8 @@ class Amps:
                 certain = True
                 total += amps
         if unsure:
-            return None, certain and len(directions) == 1
-        return total, bool(total)
+            return None, directions.pop() if certain and len(directions) == 1 else 0
+        return total, (total > 0) - (total < 0)
 
     def _flows_through(
         self, branches: frozenset[int]
@@ -386,3 +309,12 @@ class Amps:
             for number in passages:
                 found.setdefault(number, []).append((passages, None))
         return found
+
+
+def _count(drawn: Drawn, sign: int, known: dict[str, Fraction], unknown: dict[str, int]) -> None:
+    """Add what a piece of equipment draws to what is drawn by node, or take it off."""
+    for node, amps in drawn:
+        if amps is None:
+            unknown[node] = unknown.get(node, 0) + sign
+        else:
+            known[node] = known.get(node, NO_AMPS) + sign * amps

@@ -1,0 +1,147 @@
+"""One state of a net with its sources elsewhere in their `volts-range`, each by itself.
+
+Who carries what is worked out anew from what the sources offer at the ends of their ranges: all at
+the bottom, all at the top, one at the top and the others at the bottom, one at the bottom and the
+others at the top. However these divide the load, the amps that follow volts go by those of what
+carries, at the bottom and at the top. No device switches, and what has a supply with the volts that
+it needs is as at nominal volts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+from sitegen.answers.loads.net_state import NetState
+from sitegen.solver.network import Network
+from sitegen.solver.power import SHARING_MILLIVOLTS
+
+Offers = tuple[tuple[str, int], ...]
+"""(source, what it offers at its nominal volts, mV) at one node."""
+
+Carried = tuple[int, tuple[str, ...]]
+"""What one node shows, mV, and the sources that carry it."""
+
+
+def in_range(net: NetState) -> Iterator[NetState]:
+    """The states that differ from the one at nominal volts, and from each other.
+
+    Parameters
+    ----------
+    net : a state at nominal volts.
+    """
+    network, nodes = net.sharing.network, net.sharing.state.nodes
+    ranged = [s for s in net.sharing.producing if s in network.millivolt_ranges]
+    # A source that carries nothing at its own terminals, however it moves, carries nothing
+    # elsewhere: what holds these up reaches all that it reaches.
+    moving = [s for s in ranged if _may_carry(net, s)]
+    if not moving:
+        return
+    offers = _offers(net)
+    first = [nodes[same[0]] for same in offers.values()]
+    nominal = [(state.millivolts, state.carriers) for state in first]
+    divided = {_division(network, nominal): nominal}
+    for at_top in _at_top(moving):
+        change = _change(network, moving, at_top)
+        carried = [_carried(here, change) for here in offers]
+        divided.setdefault(_division(network, carried), carried)
+    ends = [_change(network, moving, at_top) for at_top in (frozenset[str](), frozenset(moving))]
+    for carried in divided.values():
+        moved = dict(nodes)
+        if carried is not nominal:
+            for same, (mv, carriers) in zip(offers.values(), carried, strict=True):
+                moved |= {n: replace(nodes[n], volts=mv / 1000, carriers=carriers) for n in same}
+        seen = [[mv for mv, _ in nominal]] if carried is nominal else []
+        for change in ends:
+            followed = _followed(offers, carried, change)
+            # Where no amps follow volts, one of these will do.
+            if followed not in seen and not (seen and not _volts_matter(network)):
+                seen.append(followed)
+                volts = dict.fromkeys(nodes, 0)
+                for same, mv in zip(offers.values(), followed, strict=True):
+                    volts |= dict.fromkeys(same, mv)
+                yield replace(net, sharing=net.sharing.with_nodes(moved, volts), here={})
+
+
+def _division(network: Network, carried: Sequence[Carried]) -> object:
+    """What makes two states divide loads in the same way: who carries, and which volts are higher.
+
+    The higher volts are those from which one of several supplies draws.
+    """
+    carriers = tuple(of_node for _, of_node in carried)
+    if not _choices(network):
+        return carriers
+    ranks = sorted({volts for volts, _ in carried})
+    return carriers, tuple(ranks.index(volts) for volts, _ in carried)
+
+
+def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> dict[str, int]:
+    """By source how far its volts are from nominal, mV."""
+    ranges, nominal = network.millivolt_ranges, network.millivolts
+    return {s: ranges[s][s in at_top] - nominal[s] for s in moving}
+
+
+def _at_top(moving: list[str]) -> Iterable[frozenset[str]]:
+    """The sources that are at the top of their range, in each of the states."""
+    every = frozenset(moving)
+    ones = [frozenset([source]) for source in moving]
+    return dict.fromkeys([frozenset(), every, *ones, *(every - one for one in ones)])
+
+
+def _may_carry(net: NetState, source: str) -> bool:
+    """Whether a source may carry at its own terminals with all sources anywhere in their range."""
+    ranges, nominal = net.sharing.network.millivolt_ranges, net.sharing.network.millivolts
+    others = (
+        level + (ranges[s][0] - nominal[s] if s in ranges else 0)
+        for s, level in _offered_at(net, source)
+        if s != source
+    )
+    return max(others, default=0) - ranges[source][1] <= SHARING_MILLIVOLTS
+
+
+def _offers(net: NetState) -> dict[Offers, list[str]]:
+    """The live nodes by what is offered there."""
+    found: dict[Offers, list[str]] = {}
+    for node, state in net.sharing.state.nodes.items():
+        if state.sources:
+            found.setdefault(_offered_at(net, node), []).append(node)
+    return found
+
+
+def _offered_at(net: NetState, node: str) -> Offers:
+    offered = net.power.offered
+    return tuple(
+        (source, level)
+        for source in net.sharing.state.nodes[node].sources
+        for level, where in offered[source][node]
+        if where >> net.scenario & 1
+    )
+
+
+def _carried(offered: Iterable[tuple[str, int]], change: Mapping[str, int]) -> Carried:
+    volts = {source: max(level + change.get(source, 0), 0) for source, level in offered}
+    highest = max(volts.values())
+    return highest, tuple(s for s, mv in volts.items() if highest - mv <= SHARING_MILLIVOLTS)
+
+
+def _followed(
+    offers: Iterable[Offers], carried: Iterable[Carried], change: Mapping[str, int]
+) -> list[int]:
+    """What the amps follow of what carries each node: the highest, mV."""
+    return [
+        _carried([(source, level) for source, level in here if source in carriers], change)[0]
+        for here, (_, carriers) in zip(offers, carried, strict=True)
+    ]
+
+
+@lru_cache(maxsize=8)
+def _choices(network: Network) -> bool:
+    """Whether anything has several supplies or inputs."""
+    supplies = (network.connections[item] for item in network.equipment)
+    return any(len(each) > 1 for each in (*supplies, *network.inputs.values()))
+
+
+def _volts_matter(network: Network) -> bool:
+    """Whether amps follow volts anywhere."""
+    return bool(network.follow_volts or network.inputs)

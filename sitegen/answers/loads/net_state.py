@@ -1,0 +1,107 @@
+"""One state of a net: who carries what, by which paths, and what equipment draws where."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from graphlib import TopologicalSorter
+
+from sitegen.answers.loads.sharing import Parts, Sharing
+from sitegen.answers.loads.simple_paths import Topology
+from sitegen.quantities import Fraction
+from sitegen.solver.load_figures import Figures
+from sitegen.solver.power import Power
+
+Live = tuple[int, ...]
+"""The numbers of the live supplies of a piece of equipment."""
+
+
+Drawn = Sequence[tuple[str, Fraction | None]]
+"""(node, amps) of a piece of equipment; None is not known."""
+
+
+@dataclass(frozen=True)
+class NetState:
+    """Who carries what, and by which paths."""
+
+    sharing: Sharing
+    topology: Topology
+    everywhere: dict[tuple[int, str, Live], Drawn]
+    """What equipment draws in every state of the net; the states of a batch share it."""
+    diode_volts: Mapping[int, Fraction]
+    """By number of a branch with sound diodes: what these drop, V."""
+    power: Power
+    scenario: int
+    """One in which the net is in this state, at nominal volts."""
+    here: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
+
+    @cached_property
+    def inputs(self) -> list[tuple[str, int, str, bool, bool]]:
+        """Of converters that produce: the live branches of their inputs.
+
+        (converter, number of the branch, its origin, whether no other comes from there, whether
+        the converter draws from there.)
+        """
+        found = []
+        sharing = self.sharing
+        numbers = {branch: k for k, branch in enumerate(sharing.network.branches)}
+        for converter in sharing.inputs:
+            branches = sharing.live_inputs(converter)
+            origins = [branch.origin for branch in branches]
+            drawn_from = dict(sharing.drawn_from(origins))
+            found += [
+                (
+                    converter,
+                    numbers[b],
+                    b.origin,
+                    origins.count(b.origin) == 1,
+                    b.origin in drawn_from,
+                )
+                for b in branches
+            ]
+        return found
+
+    @cached_property
+    def converters(self) -> list[tuple[Parts, Parts]]:
+        """Of converters that produce and are not circular, none before what it feeds: (by node
+        that it carries, its part of an ampere drawn there; by node that it draws from, what it
+        takes there for each ampere that it gives).
+        """
+        sharing = self.sharing
+        inputs = {c: taken for c, taken in sharing.inputs.items() if c not in sharing.circular}
+        carried: dict[str, Parts] = {c: {} for c in inputs}
+        upstream: dict[str, set[str]] = {c: set() for c in inputs}
+        for node, state in sharing.state.nodes.items():
+            for c in inputs.keys() & state.carriers:
+                carried[c][node] = sharing.carriers(node)[c]
+        for c, taken in inputs.items():
+            upstream[c].update(s for node in taken for s in sharing.carriers(node) if s in inputs)
+        order = reversed([*TopologicalSorter(upstream).static_order()])
+        return [(carried[c], inputs[c]) for c in order]
+
+    @cached_property
+    def conducting(self) -> tuple[int, ...]:
+        """The numbers of the branches that conduct; of those into converters, the live inputs."""
+        inputs = {number for _, number, _, _, _ in self.inputs}
+        conducts = self.sharing.state.conducts
+        return tuple(
+            number
+            for number, branch in enumerate(self.sharing.network.branches)
+            if (number in inputs or not branch.into_converter)
+            and all(conducts[d] for d in branch.through)
+        )
+
+    def draws(self, item: str, live: Live, figures: Figures) -> Drawn:
+        """What a piece of equipment with these live supplies draws where."""
+        network = self.sharing.network
+        fixed = len(live) == 1 and item not in network.follow_volts
+        known = self.everywhere if fixed else self.here
+        key = id(figures), item, live
+        if key not in known:
+            figure = figures[item]
+            known[key] = tuple(
+                (bus, None if figure is None or part is None else part * figure)
+                for bus, part in (self.sharing.draws(item, live) if figure != 0 else ())
+            )
+        return known[key]
