@@ -7,6 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.readings import may_change
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
@@ -17,7 +18,7 @@ from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
 from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, losses_before
 from sitegen.pages.fragments.endurance_lines import endurances
-from sitegen.pages.fragments.failure_loads import failure_loads
+from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
@@ -59,9 +60,8 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         "crew": None,
         "endurances": lasts,
         "in_short": lasts,
-        "loads": failure_loads(
-            context,
-            [amps for mode in modes for amps in answers.single_loads[component, mode]],
+        **_loads(
+            context, views, [a for mode in modes for a in answers.single_loads[component, mode]]
         ),
         **_answer(context, views),
     }
@@ -114,10 +114,19 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
         "endurances": endurances(context, losses, lasting, failure.then),
         "in_short": endurances(context, losses, [*at_once, *lasting[len(at_once) :]], failure.then),
-        "loads": failure_loads(
-            context, [amps for stage in context.answers.named_loads[failure.id] for amps in stage]
+        **_loads(
+            context, views, [a for stage in context.answers.named_loads[failure.id] for a in stage]
         ),
         **_answer(context, views, failure.then),
+    }
+
+
+def _loads(context: PageContext, views: Sequence[View], amps: Sequence[Amps]) -> dict[str, Any]:
+    rows = failure_loads(context, amps)
+    conditions = [view.condition for view in views]
+    return {
+        "loads": rows,
+        "most_loaded": most_loaded(context, amps, conditions) if rows else "",
     }
 
 

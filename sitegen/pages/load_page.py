@@ -251,18 +251,20 @@ def _after(context: PageContext, worst: WorstCase) -> Markup:
     return failed + (", once the crew has acted" if worst.acted else "")
 
 
-def _over_at_worst(context: PageContext, table: LoadTable) -> list[Markup]:
-    """What a failure brings over its rating, and which does it most."""
-    found = []
-    for group in table.over_at_worst(context.answers.network):
-        each = [
-            Markup("{} <b>{}</b>").format(
-                context.fragments.links[component], worst_amps(NO_BREAK, worst, rating)
-            )
-            for component, rating, worst in group
-        ]
-        found.append(Markup("{}: {}").format(_after(context, group[0][2]), Markup(", ").join(each)))
-    return found
+def _over_at_worst(context: PageContext, table: LoadTable) -> list[tuple[Markup, list[Markup]]]:
+    """(what fails, what it brings over its rating more than anything else)."""
+    return [
+        (
+            _after(context, group[0][2]),
+            [
+                Markup("{} <b>{}</b>").format(
+                    context.fragments.links[component], worst_amps(NO_BREAK, worst, rating)
+                )
+                for component, rating, worst in group
+            ],
+        )
+        for group in table.over_at_worst(context.answers.network)
+    ]
 
 
 def _hardest(context: PageContext, table: LoadTable) -> Markup:

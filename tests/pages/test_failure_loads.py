@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.answers.drop import faults_of
+from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.kinds import MODE_NOUNS
@@ -142,3 +143,23 @@ def test_every_named_failure_shows_them_at_once_and_after_the_crew_has_acted(
                 assert shown(page, acted) == after, scenario
                 checked += 1
     assert checked > 20
+
+
+def test_the_generator_that_a_failure_loads_more_is_in_the_answer(
+    network: Network, pages: dict[str, str]
+) -> None:
+    page = pages[f"{AIRFRAME}/failure-gen-1.html"]
+    answer = page[page.index('id="answer"') : page.index("</section>", page.index('id="answer"'))]
+    said = re.findall(r'lasting v ([v\d ]+)"><a href="#loads"><b>(\d+)\u00a0%</b>', answer)
+    conditions = [c.id for c in network.catalogue.conditions]
+    percents = {int(view[1:]): int(percent) for views, percent in said for view in views.split()}
+    for k, condition in enumerate(conditions):
+        [load] = loads(solve(network, scenarios_of([Scenario(condition, (("gen-1", "lost"),))])))
+        given = load.sources.get("gen-2", NO_AMPS)
+        share = int(100 * given / Fraction(str(network.sources["gen-2"].amps)) + Fraction(1, 2))
+        before = load_table(network, condition).sources
+        was = next((s.percent for s in before if s.source == "gen-2"), None) or 0
+        assert percents.get(k) == (share if share >= max(50, was + 5) else None)
+    assert percents
+    # What takes no load from a generator gives none to another.
+    assert 'href="#loads"><b>' not in pages[f"{AIRFRAME}/failure-cb-avionics-1.html"]

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from markupsafe import Markup
+
 from sitegen.answers.airframe_answers import Amps
 from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source_loads
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.load_page import has_figures, source_details
 from sitegen.pages.page_context import PageContext
-from sitegen.pages.views import one_row_each
+from sitegen.pages.theme import macro
+from sitegen.pages.views import by_text, one_row_each
 from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import at_nominal_volts
 
@@ -51,6 +54,44 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
         "sources": _rows(context, network.sources, of_source, len(views)),
         "buses": _rows(context, buses, of_bus, len(views)),
     }
+
+
+MACHINES = ("generator", "external-power")
+
+HALF, MORE = 50, 5
+"""Percent of its rating from which a source is named first, and by how much that has risen."""
+
+
+def most_loaded(context: PageContext, views: Sequence[Amps], conditions: Sequence[int]) -> Markup:
+    """By view, the generator or external power that is nearest its rating, where the failure has
+    loaded it more.
+
+    Parameters
+    ----------
+    views : the amps.
+    conditions : the numbers of their conditions.
+    """
+    network, tables = context.answers.network, context.answers.load_tables
+
+    def text(load: Load, peak: Load, condition: int) -> str:
+        before = {s.source: s.percent for s in tables[condition].sources}
+        loaded = [
+            (s.percent, s.source)
+            for s in source_loads(network, load, peak)
+            if s.percent is not None and network.sources[s.source].kind in MACHINES
+        ]
+        percent, source = max(loaded, default=(NO_AMPS, ""))
+        if percent < HALF or percent < (before.get(source) or NO_AMPS) + MORE:
+            return ""
+        return macro("loaded")(
+            load.least_from(source) + NO_BREAK.percent(percent), network.names[source]
+        )
+
+    texts = [
+        text(load, peak, condition)
+        for (load, peak), condition in zip(views, conditions, strict=True)
+    ]
+    return by_text("p", texts, "lasting")
 
 
 def _of_source(source_load: SourceLoad, load: Load) -> Figure:
