@@ -223,3 +223,14 @@ def test_at_once_the_page_says_first_how_long_the_battery_lasts_if_nobody_sheds(
     # Of two conditions in two stages the first two views are at once.
     lines = re.findall(r'<p class="lasting([^"]*)">(?:(?!</p>).)*?(nothing|once) shed', both)
     assert lines == [(" v v0 v1", "nothing"), ("", "once")]
+
+
+def test_a_block_of_the_handout_has_the_time_if_nobody_sheds_and_then_once_shed() -> None:
+    written = {**catalogue(), "handout": [{"id": "all", "name": "All", "sections": ["failures"]}]}
+    said = plain(element(page("handout", written), "named-failure-both"))
+    # 600 A-min at 32 A.
+    assert "18 min Battery, nothing shed" in said
+    assert "41 min Battery, once shed" in said
+    assert said.index("nothing shed") < said.index("once shed")
+    # A single failure that leaves a generator has none.
+    assert "Battery, " not in plain(element(page("handout", written), "failure-gen-1"))

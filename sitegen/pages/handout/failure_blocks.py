@@ -15,6 +15,7 @@ from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import crew_acts
 from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.endurance_lines import EnduranceText, endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.handout.handout_context import (
@@ -28,6 +29,7 @@ from sitegen.pages.handout.handout_context import (
     same_effects,
 )
 from sitegen.pages.links import failure_page
+from sitegen.pages.page_context import PageContext
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import ASSUMED, sentences
 
@@ -71,10 +73,28 @@ def _failure(
             for i in _touched(stage[k].loss, answers.normal[k])
         ),
         "conditions": [
-            _in_condition(handout, name, [stage[k] for stage in failing.stages], failing.named)
+            {
+                **_in_condition(handout, name, [stage[k] for stage in failing.stages], named),
+                "minutes": _minutes(handout.context, failing, k),
+            }
             for k, name in conditions
         ],
     }
+
+
+def _minutes(context: PageContext, failing: NumberedFailure, condition: int) -> list[EnduranceText]:
+    """How long the batteries last: first if nobody sheds anything, then once the crew has."""
+    view, named = failing.stages[0][condition], failing.named
+    if named is None:
+        [fault] = view.faults
+        lasting = context.endurances.single[fault][condition]
+    else:
+        unshed = named.model_copy(update={"then": None})
+        lasting = context.endurances.of_named(unshed)[condition]
+        if named.then:
+            lasting += context.endurances.of_named(named)[condition]
+    shown = endurances(context, [view.loss], [lasting], named.then if named else None)
+    return [row for row in shown.content if not row.ample] if shown else []
 
 
 def _touched(loss: Loss, normal: Loss) -> Iterator[str]:
