@@ -25,7 +25,7 @@ from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
     at_nominal_volts,
-    carried_text,
+    carried_of,
     load_csv,
     margin_text,
     opens_text,
@@ -183,9 +183,7 @@ def _devices(context: PageContext, table: LoadTable) -> Iterator[Amount]:
         percent = 100 * carried.most / exactly(component.amps) if component.amps else None
         yield Amount(
             name=context.fragments.failing[device],
-            amps=carried_text(NO_BREAK, carried)
-            + (f" of {NO_BREAK.rated(component.amps)}" if component.amps else "")
-            + opens_text(table, device),
+            amps=carried_of(NO_BREAK, carried, component.amps) + opens_text(table, device),
             share=_share(percent),
             high=bool(percent and percent > 100),
             more=OPENS_AT_WORST.get(table.opens_at_worst.get(device, ""), ""),

@@ -104,14 +104,13 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield f"\nIn the feeders{missing}"
     for device, carried in table.listed_devices(network).items():
         component = network.components[device]
-        carries = carried_text(PLAIN, carried)
-        rated = f" of {PLAIN.rated(component.amps)}" if component.amps else ""
+        carries = carried_of(PLAIN, carried, component.amps)
         worst = table.worst_devices.get(device)
         more = ""
         if worst and worst.exceeds(carried.most):
             more = f"; at worst {_worst(network, worst, component.amps)}"
             more += OPENS.get(table.opens_at_worst.get(device, ""), "")
-        yield f"  {names[device]}: {carries}{rated}{opens_text(table, device)}{more}"
+        yield f"  {names[device]}: {carries}{opens_text(table, device)}{more}"
     yield from voltage_text(network, table)
     yield "\nWhat draws most"
     for item, amps in most_first(load.drawn)[:MOST_LISTED]:
@@ -174,6 +173,16 @@ def at_nominal_volts(quantities: Quantities, network: Network, source: str) -> s
     """` at 24 V`, for the amps of a source that may show other volts too; else empty."""
     record = network.sources[source]
     return f" at {quantities.volts(record.volts)}" if record.volts_range else ""
+
+
+def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:
+    """`up to 35.0 A of 60 A, 58 %`: what a device carries of its rating."""
+    amps = carried_text(quantities, carried)
+    if not rated:
+        return amps
+    most = carried.least if carried.unknown else carried.most
+    share = quantities.percent(100 * most / exactly(rated))
+    return f"{amps} of {quantities.rated(rated)}, {share}"
 
 
 def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:

@@ -149,7 +149,7 @@ def test_the_loads_of_a_device_say_whether_it_opens() -> None:
     table = load_table(net, "flight", [("gen-2", "lost")])
     assert table.opens == {"cb-1": "may", "cb-tie": "must"}
     lines = "\n".join(load_text(net, table, ""))
-    assert "60.0 A of 40 A, opens" in lines
+    assert "60.0 A of 40 A, 150 %, opens" in lines
     assert "65.0 A of 50 A, may open" in lines
 
 
@@ -384,7 +384,7 @@ def test_loads_list_what_a_failure_brings_over_its_rating_though_it_carries_noth
     first = lines.partition("\nSources")[0]
     assert "After a failure, over its rating" in first
     assert "d 35.0 A, 117 %, way 35.0 A, 117 %, gen-2 105.0 A, 105 %" in first
-    assert "  way: 0.0 A of 30 A; at worst 35.0 A, 117 %" in lines
+    assert "  way: 0.0 A of 30 A, 0 %; at worst 35.0 A, 117 %" in lines
     sound = network(WORST_OVER.replace("amps: 30", "amps: 35").replace("amps: 70", "amps: 60"))
     table = load_table(sound, "flight")
     assert table.over_at_worst(sound) == []
