@@ -150,7 +150,7 @@ def test_the_loads_of_a_device_say_whether_it_opens() -> None:
     assert table.opens == {"cb-1": "may", "cb-tie": "must"}
     lines = "\n".join(load_text(net, table, ""))
     assert "60.0 A of 40 A, 150 %, opens" in lines
-    assert "65.0 A of 50 A, may open" in lines
+    assert "65.0 A of 50 A, 130 %, may open" in lines
 
 
 def test_what_the_worst_failure_overloads_opens_where_it_must_and_may_where_it_may() -> None:
