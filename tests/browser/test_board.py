@@ -14,7 +14,7 @@ from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
-from tests.browser.conftest import phone_without_complaints
+from tests.browser.conftest import DESK, phone_without_complaints
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -151,3 +151,68 @@ def test_an_item_is_found_and_turned_off(phone: Page, site: Path) -> None:
     assert "beacon" in phone.inner_text(".board-part h2").lower()
     press(phone, "Turned off")
     phone.wait_for_selector(".fold:has-text('Turned off: ')")
+
+
+IN_VIEW = """id => {
+  const pan = document.querySelector('.pan').getBoundingClientRect();
+  return [...document.querySelectorAll(`[data-part=${id}]:not(.wire)`)].some(part => {
+    const box = part.getBoundingClientRect();
+    return box.left >= pan.left - 1 && box.right <= pan.right + 1
+      && box.top >= pan.top && box.bottom <= pan.bottom;
+  });
+}"""
+
+
+def test_on_a_phone_the_board_opens_with_the_generators_in_view(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise")
+    assert all(phone.evaluate(IN_VIEW, g) for g in ("gen-1", "gen-2"))
+
+
+def test_at_a_desk_no_bus_lies_under_the_lower_edge(browser: Browser, site: Path) -> None:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    open_board(page, site, "c=cruise")
+    edge, bars = page.evaluate(
+        """() => [document.querySelector('.pan').getBoundingClientRect().bottom,
+        [...document.querySelectorAll('.pan .bar')].map(b => b.getBoundingClientRect())
+        .map(b => [b.top, b.bottom])]"""
+    )
+    assert sum(bottom < edge for _, bottom in bars) > 5
+    assert not [top for top, bottom in bars if top < edge < bottom]
+    page.close()
+
+
+def test_chips_are_whole_and_the_hint_is_there_until_something_has_failed(
+    phone: Page, site: Path
+) -> None:
+    open_board(phone, site, "c=cruise")
+    hint = phone.locator(".board-picture .hint")
+    assert hint.is_visible()
+    open_board(phone, site, "c=cruise&f=gen-1:lost,aft:shorted,essential:dead&p=com-2.breaker")
+    assert not hint.is_visible()
+    chips = phone.locator(".set-list button").evaluate_all(
+        "all => all.map(b => b.getBoundingClientRect().right)"
+    )
+    assert len(chips) == 4
+    assert max(chips) <= 360 - 14
+    # The small map is within the bar below the drawing.
+    map_top, bar_top = phone.evaluate(
+        """() => ['.pan-map', '.board-picture figcaption']
+        .map(s => document.querySelector(s).getBoundingClientRect().top)"""
+    )
+    assert map_top > bar_top
+
+
+def test_what_was_found_is_shown_with_all_of_its_drawing_below_the_strip(
+    phone: Page, site: Path
+) -> None:
+    open_board(phone, site, "c=cruise")
+    phone.click("#board-find summary")
+    phone.fill("#board-find input", "essential bus")
+    phone.click("#board-find li button >> nth=0")
+    strip, picture, part = phone.evaluate(
+        """() => ['.strip', '.board-picture', '.board-part']
+        .map(s => document.querySelector(s).getBoundingClientRect())
+        .map((box, i) => i ? box.top : box.bottom)"""
+    )
+    assert strip - 1 <= picture <= strip + 2
+    assert part < 740 - 100

@@ -66,7 +66,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   const { picture, pan, art } = pageParts.drawn(airframe, "The drawing: tap a part to choose it");
 
-  picture.querySelector("figcaption").prepend(make("span", "Tap a part to fail it", "hint"));
+  const tap = make("span", "Tap a part to fail it", "hint");
+  picture.querySelector("figcaption").prepend(tap);
 
   const bar = make("div", "", "board-bar");
   const condition = picker("Condition", net.conditions.map((c) => [c.id, c.name]), (value) =>
@@ -137,6 +138,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       }
     }
     chips.hidden = !chips.children.length;
+    tap.style.visibility = Object.keys(set.failed).length ? "hidden" : "";
     undo.disabled = !before.length;
     reset.disabled = chips.hidden && !set.reading;
   }
@@ -524,6 +526,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
           choose(id);
           if (art.byId.has(id)) view.open([id]);
           finding.firstChild.open = false;
+          picture.scrollIntoView({ block: "start" });
           part.scrollIntoView({ block: "nearest" });
         });
         button.append(make("span", name), make("small", kind));
@@ -683,6 +686,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   art.paint(drawing.states(outcome));
   view = zoomable(picture, pan, art);
   const first_ = Object.keys(set.failed).find((id) => art.byId.has(id));
-  view.open([first_ || net.data.buses[0].id]);
+  // With nothing failed what makes the power is in view: on a phone that is what fits.
+  const generators = net.sources.filter((one) => one.kind === "generator").map((one) => one.id);
+  view.open(first_ ? [first_] : pan.clientWidth > 560 ? [] : generators);
   requestAnimationFrame(() => setTimeout(begin, 0));
 })();

@@ -140,7 +140,7 @@ const zoomable = (() => {
       const room = { width: pan.clientWidth - 2 * MARGIN, height: pan.clientHeight - 2 * MARGIN };
       const scaleOf = (box) => Math.min(1, room.width / box.width, room.height / box.height);
       if (!own.length || low >= least) {
-        set(Math.max(least, Math.min(1, pan.clientWidth / natural)));
+        set(notCutBelow(Math.max(least, Math.min(1, pan.clientWidth / natural))));
         pan.scrollLeft = (pan.scrollWidth - pan.clientWidth) / 2;
         pan.scrollTop = 0;
         return;
@@ -160,6 +160,16 @@ const zoomable = (() => {
         : Math.min(drop + scale * box.y - MARGIN,
           drop + scale * (box.y + box.height) + BELOW - pan.clientHeight);
       wholeAtTheTop(shown, drop);
+    }
+
+    /* The largest scale from this one down, as long as it can be read, at which the lower edge cuts
+    through no bar: a bus is in view whole or not at all. */
+    function notCutBelow(wanted) {
+      const bars = [...svg.querySelectorAll(".bar")].map((bar) => bar.getBBox());
+      const cuts = (at) => bars.some((b) => at * b.y < pan.clientHeight - 8
+        && at * (b.y + b.height) > pan.clientHeight - 20);
+      for (let at = wanted; at >= READABLE; at -= 0.01) if (!cuts(at)) return at;
+      return wanted;
     }
 
     /* Nothing is cut through by the upper edge. */
