@@ -7,12 +7,14 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
+from sitegen.pages.failure_page import views_of
+from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.infeed_list import infeed_paths
 from sitegen.pages.fragments.panel_map import bus_maps
-from sitegen.pages.links import bus_page
+from sitegen.pages.links import bus_page, failure_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, with_classes
@@ -20,18 +22,21 @@ from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Connection
 from sitegen.words import counted
 
-NAMED_HERE = 8
-"""How many lost items the bus page names before it sends on to the failure's page."""
+FEW = 3
+"""How many items that come on the bus page names; what is lost is on the failure's page."""
 
 
 def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     answers, network = context.answers, context.answers.network
-    conditions = zip(answers.single[bus.id, "dead"], answers.normal, strict=True)
+    views = list(views_of(context, "", ((bus.id, "dead"),), answers.single[bus.id, "dead"]))
     return {
         **context.by_state(context.node_states[bus.id]),
         "bus": bus,
         "checked": context.checked(bus.id),
-        "drops": by_text("p", [_drops(context, bus.id, *losses) for losses in conditions]),
+        "functions_lost": function_lists(
+            [[f for f in function_lines(context, view) if f.kind == "lost"] for view in views]
+        ),
+        "drops": by_text("p", [_drops(context, bus.id, view) for view in views], "go"),
         "chapters": list(_equipment(context, bus.id)),
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),
@@ -48,17 +53,13 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     }
 
 
-def _drops(context: PageContext, bus: str, loss: Loss, normal: Loss) -> Markup | str:
-    if not normal.nodes[bus].live:
+def _drops(context: PageContext, bus: str, view: View) -> Markup | str:
+    """How much is lost, with the way to all of it."""
+    if not view.normal.nodes[bus].live:
         return "It is dead in this condition; nothing changes."
-    lost = counted(len(loss.lost), "item") if loss.lost else ""
-    functions = ", ".join(
-        f.name
-        for f in context.answers.network.catalogue.functions
-        if loss.functions[f.id] == "lost" and normal.functions[f.id] != "lost"
-    )
-    named = context.fragments.list(loss.lost, NAMED_HERE)
-    return macro("drop")(lost, named, functions, context.fragments.list(loss.comes_on, NAMED_HERE))
+    lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
+    comes_on = context.fragments.list(view.loss.comes_on, FEW)
+    return macro("drop")(lost, failure_page(bus), comes_on)
 
 
 def _equipment(context: PageContext, bus: str) -> Iterator[tuple[str, list[dict[str, Any]]]]:

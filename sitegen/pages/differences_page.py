@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from sitegen.answers.differences import Differences
 from sitegen.answers.failure_changes import Consequence
@@ -15,6 +15,7 @@ from sitegen.answers.record_changes import FieldChange, RecordChange
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import SECTION_NOUNS
 from sitegen.catalogue.model import Airframe
+from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import differences_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.terminal.changes_text import rest_of_failure
@@ -44,6 +45,8 @@ def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
     found = context.differences[other.id]
     network = context.answers.network
     names = {**context.other_networks[other.id].names, **network.names, **network.condition_names}
+    there = _fragments_of(context, other)
+    links = {**there.links, **context.fragments.links}
     groups = grouped(
         (c.effect, c, Case(c.fault, c.condition, (other.id,), c.answer)) for c in found.consequences
     )
@@ -51,19 +54,34 @@ def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
         "here": context.answers.airframe.name,
         "there": other.name,
         "none": not (found.only_one or found.only_other or found.changed),
-        "effects": [_effect(context, names, group) for group in groups],
-        "conditions": [(names[c.condition], *_works(context, names, c)) for c in found.conditions],
+        "effects": [_effect(context, names, links, group) for group in groups],
+        "conditions": [(names[c.condition], *_works(links, c)) for c in found.conditions],
         "wired": list(_wired(context, found)),
-        "only_here": list(_only(context, found.only_one)),
-        "only_there": list(_only(context, found.only_other)),
+        "only_here": list(_only(context.fragments, found.only_one)),
+        "only_there": list(_only(there, found.only_other)),
     }
 
 
-def _works(context: PageContext, names: Mapping[str, str], change: Any) -> tuple[Markup, Markup]:
-    return _list(context, names, change.only_one), _list(context, names, change.only_other)
+def _fragments_of(context: PageContext, other: Airframe) -> Fragments:
+    """The other airframe's names, with links to its own pages."""
+
+    def resolve(page: str) -> str | None:
+        known = page.partition("#")[0] in context.paths.get(other.id, ())
+        return f"../{other.id}/{page}" if known else None
+
+    return Fragments(context.other_networks[other.id], context.fragments.notes, resolve)
 
 
-def _effect(context: PageContext, names: Mapping[str, str], group: Group[Consequence]) -> EffectRow:
+def _works(links: Mapping[str, Markup], change: Any) -> tuple[Markup, Markup]:
+    return _list(links, change.only_one), _list(links, change.only_other)
+
+
+def _effect(
+    context: PageContext,
+    names: Mapping[str, str],
+    links: Mapping[str, Markup],
+    group: Group[Consequence],
+) -> EffectRow:
     what = group.what
     conditions = [c.id for c in context.answers.conditions]
     failing = context.fragments.failing_or_named
@@ -79,14 +97,13 @@ def _effect(context: PageContext, names: Mapping[str, str], group: Group[Consequ
     return EffectRow(
         count=len(group.failures),
         failures=[Markup("{} {}").format(Markup(", ").join(n), rest) for rest, n in same.items()],
-        here=[(words, _list(context, names, ids)) for words, ids, _ in lists if ids],
-        there=[(words, _list(context, names, ids)) for words, _, ids in lists if ids],
+        here=[(words, _list(links, ids)) for words, ids, _ in lists if ids],
+        there=[(words, _list(links, ids)) for words, _, ids in lists if ids],
     )
 
 
-def _list(context: PageContext, names: Mapping[str, str], ids: Iterable[str]) -> Markup:
-    links = context.fragments.links
-    return Markup(", ").join(links.get(i) or escape(names[i]) for i in ids)
+def _list(links: Mapping[str, Markup], ids: Iterable[str]) -> Markup:
+    return Markup(", ").join(links[i] for i in ids)
 
 
 def _wired(context: PageContext, found: Differences) -> Iterator[tuple[str, list[WiringRow]]]:
@@ -106,11 +123,11 @@ def _title(context: PageContext, record: RecordChange) -> str:
 
 
 def _only(
-    context: PageContext, records: Sequence[RecordChange]
+    fragments: Fragments, records: Sequence[RecordChange]
 ) -> Iterator[tuple[str, list[Markup]]]:
     sections: dict[str, list[Markup]] = {}
     for record in records:
-        name = context.fragments.named_record(record.section, record.id, record.name)
+        name = fragments.named_record(record.section, record.id, record.name)
         sections.setdefault(record.section, []).append(name)
     for section, names in sections.items():
         plural = section if len(names) > 1 or section == "equipment" else SECTION_NOUNS[section]

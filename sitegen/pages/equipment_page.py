@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, Answer
-from sitegen.answers.trace import causes
+from sitegen.answers.trace import Path, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.catalogue.model import Amps, Equipment
@@ -19,7 +19,7 @@ from sitegen.pages.fragments.infeed_list import infeed_paths
 from sitegen.pages.fragments.named_effects import named_effects
 from sitegen.pages.fragments.panel_map import supply_maps
 from sitegen.pages.links import equipment_page
-from sitegen.pages.page_context import PageContext, PageKind
+from sitegen.pages.page_context import PageContext, PageKind, once_per_context
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, classes, with_classes
 from sitegen.quantities import NO_BREAK
@@ -34,6 +34,9 @@ from sitegen.terminal.voltage_text import (
     volts_words,
 )
 from sitegen.words import join_words
+
+PROTECTS = frozenset({"breaker", "fuse", "fuse-link"})
+"""The kinds of device that are named as upstream protection."""
 
 NAMED_AT_ONCE = 2
 """How many other items a cause names before it sends on to the failure's own page."""
@@ -96,9 +99,38 @@ def _supply(context: PageContext, item: str, index: int, connection: Connection)
         "states": macro("states")(with_classes(states), context.drawings.marks),
         "through": [d for d in connection.through if d != connection.protector],
         "opens": _opens(context, item, connection),
+        "upstream": _upstream(context, connection.bus),
         "has_length": connection.ohms is not None,
         "drops": _drops(context, item, index) if connection.ohms is not None else "",
     }
+
+
+@once_per_context
+def _upstream(context: PageContext, bus: str) -> Markup:
+    """What protects the wiring to a bus in each condition: on the shortest path that is live."""
+    paths, _ = paths_to(context.answers.before, bus)
+    live = [
+        next((path for path in paths if path.live >> i & 1), None)
+        for i in range(len(context.answers.conditions))
+    ]
+    return by_text("span", [_protection(context, path) if path else "" for path in live], "also")
+
+
+def _protection(context: PageContext, path: Path) -> Markup:
+    """The breakers, fuses and fuse links of a path in words, from its bus to its source."""
+    network, links = context.answers.network, context.fragments.links
+    devices = [network.components[d] for d in reversed(path.devices)]
+    words = []
+    for device in devices:
+        if device.kind in PROTECTS:
+            word = Markup(f"{links[device.id]} {NO_BREAK.rated(device.amps)}".rstrip())
+            # Where another has the same placard the name has its place already.
+            place = network.positions[device.id] if network.names[device.id] == device.name else ""
+            words.append(word + (f" ({place})" if place else ""))
+    source = links[path.source]
+    if not words:
+        return Markup("No breaker or fuse link upstream, from {}.").format(source)
+    return Markup("Upstream, from {}: {}.").format(source, Markup(", ").join(words))
 
 
 def _drops(context: PageContext, item: str, index: int) -> Markup:

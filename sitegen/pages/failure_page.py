@@ -34,6 +34,9 @@ from sitegen.terminal.load_text import FIGURES
 OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
 
+LONG = 40
+"""With more lost items in a view, the list is folded by chapter at a desk too."""
+
 
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     answers, component = context.answers, known.id
@@ -231,6 +234,7 @@ def _answer(
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, function_lists(functions)),
         "lost_opens": _open_in(len(loss.lost) <= OPEN_WITH for loss in losses),
+        "lost_is_long": max(len(loss.lost) for loss in losses) > LONG,
         "see_opens": _open_in(_changed(view) <= OPEN_WITH // 3 for view in views),
         "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),

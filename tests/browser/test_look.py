@@ -143,7 +143,7 @@ def test_a_long_list_for_the_crew_does_not_push_what_is_lost_away(phone: Page, s
 
 
 def test_the_lists_of_a_failure_use_all_of_the_width_at_a_desk(desk: Page, site: Path) -> None:
-    desk.goto((site / FAILURE).as_uri())
+    desk.goto((site / NAMED).as_uri())
     ends = desk.evaluate(
         "[...document.querySelectorAll('#lost .row')].filter(e => e.checkVisibility())"
         ".map(e => e.getBoundingClientRect().right)"
@@ -283,6 +283,22 @@ def test_which_one_failed_shows_one_condition_and_folds_its_rows(phone: Page, si
     )
     assert shown == 1
     assert phone.evaluate("document.documentElement.scrollHeight") < 3 * PHONE["height"]
+    # Its lines begin below each other, right of the mark, and no rule runs down beside it.
+    starts = phone.locator(".branch > summary:visible").evaluate_all(
+        """all => all.map(summary => {
+          const range = document.createRange();
+          range.selectNodeContents(summary);
+          return Math.min(...[...range.getClientRects()].map(r => r.left))
+            - summary.parentNode.getBoundingClientRect().left;
+        })"""
+    )
+    assert min(starts) >= 18
+    assert (
+        phone.evaluate(
+            "getComputedStyle(document.querySelector('.signatures').parentNode).borderLeftWidth"
+        )
+        == "0px"
+    )
 
 
 def test_a_to_z_is_folded_by_letter_and_opens_at_what_was_asked_for(
@@ -340,3 +356,111 @@ def test_no_page_weighs_too_much_for_a_hangar_s_network(site: Path) -> None:
         assert weight < limit, path.name
     # Something is counted: the style sheet alone has more than this.
     assert heaviest > 20_000
+
+
+LONG_LIST = "block-1/named-failure-all-but-batteries.html"
+
+
+def test_a_list_of_dozens_is_folded_by_chapter_at_a_desk_too(desk: Page, site: Path) -> None:
+    desk.goto((site / LONG_LIST).as_uri())
+    assert desk.evaluate("document.documentElement.scrollHeight") < 7 * DESK["height"]
+    chapter = desk.locator("#lost > .chapter").first
+    assert not chapter.locator(".row").first.is_visible()
+    assert chapter.locator(".named:visible").count() == 1
+    assert desk.locator("#lost > summary small").is_visible()
+    chapter.locator("summary").click()
+    assert chapter.locator(".row").first.is_visible()
+    # Where all is open nothing says how to open it.
+    desk.goto((site / NAMED).as_uri())
+    assert desk.locator("#lost .row").first.is_visible()
+    assert not desk.locator("#lost > summary small").is_visible()
+
+
+@pytest.mark.parametrize("path", ["block-1/equipment-com-2.html", FAILURE, NAMED])
+def test_neither_a_placard_with_its_amps_nor_a_place_is_broken(
+    phone: Page, site: Path, path: str
+) -> None:
+    phone.goto((site / path).as_uri())
+    phone.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    broken = phone.evaluate(
+        """() => [...document.querySelectorAll('.place')].filter(p => {
+          if (!p.checkVisibility()) return false;
+          const placard = p.querySelector('.placard'), amps = p.querySelector('.amps');
+          const where = p.querySelector('.where');
+          const bottom = e => e.getBoundingClientRect().bottom;
+          return amps && Math.abs(bottom(placard) - bottom(amps)) > 6
+            || where && where.getBoundingClientRect().height > 30;
+        }).map(p => p.textContent)"""
+    )
+    assert broken == []
+    assert phone.locator(".place .where:visible").count() > 0
+
+
+SENTENCE_LINKS = """() => [...document.querySelectorAll('main :is(p, dd) a, main .also a')]
+  .filter(a => a.checkVisibility())
+  .map(a => [Math.min(...[...a.getClientRects()].map(r => r.height)), a.textContent])"""
+
+
+@pytest.mark.parametrize("path", [FAILURE, NAMED, "block-1/bus-forward.html", PAGES[3]])
+def test_a_link_in_a_sentence_is_24_px_high(phone: Page, site: Path, path: str) -> None:
+    """WCAG 2.2, 2.5.8 (from memory): 24 CSS px, from which links in sentences are excepted."""
+    phone.goto((site / path).as_uri())
+    phone.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    links = phone.evaluate(SENTENCE_LINKS)
+    assert links
+    assert [text for height, text in links if height < 24] == []
+
+
+def test_the_mark_of_an_essential_function_is_below_its_name(phone: Page, site: Path) -> None:
+    phone.goto((site / "block-1" / "failure-essential.html").as_uri())
+    tiles = phone.evaluate(
+        """() => [...document.querySelectorAll('.functions li')].filter(li => li.checkVisibility())
+        .map(li => {
+          const range = document.createRange();
+          range.selectNodeContents(li.querySelector('b a').firstChild);
+          const [tile, name] = [li, range].map(e => e.getBoundingClientRect());
+          const mark = li.querySelector('.tag');
+          return [name.left - tile.left, tile.right - name.right,
+            mark ? mark.getBoundingClientRect().top - name.bottom : 0];
+        })"""
+    )
+    assert len(tiles) > 8
+    assert {round(left) for left, _, _ in tiles} == {14}
+    assert all(right >= 8 for _, right, _ in tiles)
+    assert all(below >= 0 for _, _, below in tiles)
+    assert any(below > 0 for _, _, below in tiles)
+
+
+def test_a_changed_field_has_a_line_with_two_wide_values_at_a_desk(desk: Page, site: Path) -> None:
+    desk.goto((site / "block-1" / "differences-block-2.html").as_uri())
+    fields = desk.evaluate(
+        """() => [...document.querySelectorAll('#wiring .here-there')].map(field =>
+        [...field.querySelectorAll(':scope > *')].map(e => e.getBoundingClientRect().toJSON()))"""
+    )
+    assert fields
+    for label, here, there in fields:
+        assert abs(label["y"] - here["y"]) < 12
+        assert here["y"] == there["y"]
+        assert min(here["width"], there["width"]) > 300
+    # No title of a chapter is broken within a word.
+    broken = desk.evaluate(
+        """() => [...document.querySelectorAll('.lists .chapter h3')]
+        .filter(e => e.checkVisibility())
+        .filter(e => { const now = e.offsetHeight; e.style.overflowWrap = 'normal';
+          return e.scrollWidth > e.clientWidth + 1 || e.offsetHeight !== now; })
+        .map(e => e.textContent)"""
+    )
+    assert broken == []
+
+
+def test_where_nothing_is_lost_the_answer_has_the_rest_below_it_at_a_desk(
+    desk: Page, site: Path
+) -> None:
+    desk.goto((site / "block-1" / "failure-cb-ess-forward.html").as_uri())
+    desk.wait_for_selector(".picture.live")
+    words, rest, drawing = (
+        desk.locator(part).bounding_box() or {} for part in (".words", ".rest", ".picture")
+    )
+    assert rest["y"] < words["y"] + words["height"] + 120
+    assert rest["x"] + rest["width"] < drawing["x"]
+    assert drawing["y"] + drawing["height"] <= DESK["height"]

@@ -102,3 +102,18 @@ def test_every_pair_has_its_pages_and_the_front_page_leads_there(pages: dict[str
     assert catalogue is not None
     assert sum("/differences-" in path for path in pages) == 3 * 2
     assert "differences-block-2.html" in element(pages["block-1/index.html"], "more")
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_what_only_the_other_airframe_has_leads_to_its_pages_there(
+    pages: dict[str, str], one: str, other: str
+) -> None:
+    text = element(pages[f"{one}/differences-{other}.html"], "only-there")
+    linked = re.findall(rf'<a href="\.\./({other}/[^"#]*)[^"]*">([^<]*)</a>', text)
+    assert linked
+    assert all(path in pages for path, _ in linked)
+    names = {name for _, name in linked}
+    network = build(read(DEMO).catalogue, other)  # type: ignore[arg-type]
+    own = [r.id for r in found(one, other).only_other if r.section in ("equipment", "buses")]
+    assert own
+    assert {network.names[i] for i in own} <= names

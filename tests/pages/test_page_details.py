@@ -11,6 +11,7 @@ from sitegen.answers.drop import drop
 from sitegen.answers.readings import LIT, UNLIT, reading_text
 from sitegen.catalogue.model import Terms
 from sitegen.output.site import build_pocket, build_site
+from sitegen.pages import bus_page, equipment_page, failure_page
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.component_facts import terms_words
 from sitegen.pages.fragments.consequences import View
@@ -19,6 +20,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import part_cards, rows
 from sitegen.pages.theme import theme_text
 from sitegen.solver.scenarios import Fault
+from tests.nets import expand
 from tests.pages.pages_sample import context_of, modes, reading, sample, words
 
 EVERY_PART = [
@@ -381,3 +383,76 @@ def test_what_has_the_same_name_is_in_the_index_by_what_it_is(pages: dict[str, s
 def test_a_lamp_is_lit_and_a_flag_is_in_view() -> None:
     assert [reading_text(LIT, kind) for kind in ("lamp", "flag")] == ["lit", "in view"]
     assert [reading_text(UNLIT, kind) for kind in ("lamp", "flag")] == ["unlit", "out of view"]
+
+
+def test_the_page_of_a_bus_has_the_functions_lost_with_it_first(context: PageContext) -> None:
+    """With the mark of what is essential, then how many items, as the way to all of them."""
+    pages = {page.path: page.make() for page in bus_page.PAGE.pages(context)}
+    text = next(t for path, t in pages.items() if path.endswith("bus-essential.html"))
+    drops = re.findall(r"If it drops</h2>(.*?)</section>", text, re.S)[0]
+    network = context.answers.network
+    views = zip(context.answers.single["essential", "dead"], context.answers.normal, strict=True)
+    for k, (loss, normal) in enumerate(views):
+        lost = {
+            f.name: f.essential
+            for f in network.catalogue.functions
+            if loss.functions[f.id] == "lost" != normal.functions[f.id]
+        }
+        tiles = re.findall(r"<li([^>]*)>(.*?)</li>", drops)
+        shown = {
+            re.sub("<.*?>", "", tile).replace(" essential", "").strip(): "class=tag" in tile
+            for where, tile in tiles
+            if not where or re.search(rf"\bv{k}\b", where)
+        }
+        assert shown == lost
+    assert drops.index("<li") < drops.index("lost</b>")
+    assert 'href="failure-essential.html"' in drops
+    items = [e for e in network.equipment if f"equipment-{e}.html" in drops]
+    assert items == []
+
+
+UPSTREAM = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
+buses: [main, side, hot]
+devices:
+  cb-side: {kind: breaker, amps: 35, name: SIDE, panel: box, at: A1}
+  fl-tie: {kind: fuse-link, amps: 60, name: Tie link}
+  k-bat: {kind: relay, closes-when: {dead: [gen]}}
+feeders: [gen > main, main > cb-side > side, bat > hot, bat > fl-tie > k-bat > main]
+equipment:
+  radio: {supplies: [{bus: side}]}
+  clock: {supplies: [{bus: hot}]}
+conditions: {cruise: {sources: [gen, bat]}, battery-only: {sources: [bat]}}
+"""
+
+
+def test_upstream_protection_is_that_of_the_shortest_live_path_in_each_condition() -> None:
+    panel = {"id": "box", "name": "Fuse box", "rows": ["A"], "columns": 4, "where": "aft"}
+    found = context_of({**expand(UPSTREAM), "panels": [panel]}, "all")
+    pages = {p.path.split("/")[-1]: p.make() for p in equipment_page.PAGE.pages(found)}
+    lines = re.findall(
+        r'<span class="also([^"]*)">((?:Upstream|No breaker).*?)</span>',
+        pages["equipment-radio.html"],
+    )
+    assert [(where.strip(), words(text)) for where, text in lines] == [
+        ("v v0", "Upstream, from gen : SIDE 35 A (Fuse box A1)."),
+        ("v v1", "Upstream, from bat : SIDE 35 A (Fuse box A1), Tie link 60 A."),
+    ]
+    assert "No breaker or fuse link upstream, from" in pages["equipment-clock.html"]
+
+
+def test_the_small_panel_does_not_say_the_place_again(context: PageContext) -> None:
+    for page in equipment_page.PAGE.pages(context):
+        for text in re.findall(r'<a class="map.*?</svg>(.*?)</a>', page.make(), re.S):
+            assert "<small" not in text
+
+
+def test_what_is_lost_is_folded_by_chapter_where_it_is_more_than_forty(
+    context: PageContext, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = next(p for p in failure_page.SINGLE.pages(context) if "essential" in p.path)
+    lost = max(len(loss.lost) for loss in context.answers.single["essential", "dead"])
+    assert 0 < lost <= failure_page.LONG == 40
+    assert "by-chapter" not in page.make()
+    monkeypatch.setattr(failure_page, "LONG", lost - 1)
+    assert "by-chapter" in page.make()

@@ -144,6 +144,17 @@
 
     const says = make("p", "", "says");
     says.setAttribute("aria-live", "polite");
+    says.tabIndex = -1;
+    // A long text is cut after a whole line, and what shows the rest is at the end of that line.
+    const saying = make("div", "", "saying"), cut = saying.appendChild(make("div"));
+    cut.append(site.button("\u2026 more", () => {
+      saying.classList.remove("long");
+      says.focus({ preventScroll: true });
+    }, "more"), says);
+    function cutAtLine() {
+      saying.classList.remove("long");
+      saying.classList.toggle("long", cut.offsetHeight > 3.5 * parseFloat(getComputedStyle(cut).lineHeight));
+    }
     const buttons = [];
     if (fails) {
       const bar = make("div", "", "steps");
@@ -164,13 +175,14 @@
         const next = way && buttons[buttons.indexOf(event.target) + way];
         if (!next) return;
         event.preventDefault();
-        next.focus();
         next.click();
+        next.focus();
       });
       picture.insertBefore(bar, pan);
       staysPut(bar);
     }
-    picture.insertBefore(says, pan);
+    picture.insertBefore(saying, pan);
+    window.addEventListener("resize", cutAtLine);
     const printed = picture.insertBefore(make("p", "", "print-only"), pan);
 
     // What else may fail is asked on the board.
@@ -253,11 +265,16 @@
       const failed = (row.fails || []).map(([id]) => id);
       says.textContent = before ? "Nothing has failed yet."
         : drawing.change(airframe, was, now, failed);
+      cutAtLine();
       const names = (row.fails || []).map(([id, mode]) =>
         `${net.components.find((one) => one.id === id).name} ${airframe.modes[mode].toLowerCase()}`);
       printed.textContent = [where(view), before ? "" : names.join(", ")].filter(Boolean).join(": ");
       const pressed = before ? 0 : 1 + rows.indexOf(row);
-      buttons.forEach((button, k) => button.setAttribute("aria-pressed", String(k === pressed)));
+      buttons.forEach((button, k) => {
+        button.setAttribute("aria-pressed", String(k === pressed));
+        // At a desk the page's own choice of a mode or stage is in view: only the chosen one is here.
+        button.classList.toggle("chosen-above", !k || k === 1 + rows.indexOf(row));
+      });
       if (also) also.href = onBoard(condition.id, row.fails, row.then);
       inWords();
       fillOpen();

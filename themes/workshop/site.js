@@ -133,7 +133,7 @@
     link.setAttribute("href", page[1] + (view ? sign + "view-" + view : ""));
   }
 
-  // The menu of conditions is open at a desk, where it has a row of its own, and so are the chapters.
+  // The menu of conditions is open at a desk, where it has a row of its own, and so are the chapters of what is not long.
 
   var DESK = window.matchMedia("(min-width: 60rem)");
 
@@ -143,7 +143,7 @@
   }
 
   function openAtDesk() {
-    var parts = document.querySelectorAll(".conditions, details.chapter, main .group.fold");
+    var parts = document.querySelectorAll(".conditions, :not(.by-chapter) > details.chapter, main .group.fold");
     parts.forEach(function (part) {
       if (DESK.matches && !part.open) part.setAttribute("data-desk", "");
       if (DESK.matches) part.open = true;

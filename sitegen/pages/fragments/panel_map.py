@@ -45,10 +45,16 @@ def bus_maps(context: PageContext, bus: str) -> Markup:
 
 
 def supply_maps(context: PageContext, item: str) -> Markup:
-    """The breakers of a piece of equipment."""
+    """The breakers of a piece of equipment, whose places its page says above."""
     devices = {d for c in context.answers.network.connections[item] for d in c.through}
     return Markup("").join(
-        _map(context, plan, [("marked", 1, p) for p in plan.placed if p.component.id in devices], 1)
+        _map(
+            context,
+            plan,
+            [("marked", 1, p) for p in plan.placed if p.component.id in devices],
+            1,
+            said=True,
+        )
         for plan in context.answers.panels
     )
 
@@ -81,7 +87,12 @@ def failure_maps(context: PageContext, views: Sequence[View]) -> ShownIn | None:
 
 
 def _map(
-    context: PageContext, plan: PanelPlan, marks: Sequence[Mark], count: int, href: str = ""
+    context: PageContext,
+    plan: PanelPlan,
+    marks: Sequence[Mark],
+    count: int,
+    href: str = "",
+    said: bool = False,
 ) -> Markup:
     """A panel's map with its marks, as a link to the panel; nothing where nothing is marked.
 
@@ -90,6 +101,7 @@ def _map(
     marks : in the order of the places.
     count : how many views the page has.
     href : where it leads; left out, to the panel, and to the place if only one is marked.
+    said : the places are in the text beside it.
     """
     if not marks:
         return Markup("")
@@ -107,7 +119,8 @@ def _map(
     place_names = [
         _places(plan, [placed for _, mask, placed in marks if mask >> k & 1]) for k in range(count)
     ]
-    outline, places = _empty(context, plan.panel.id), by_text("small", place_names)
+    outline = _empty(context, plan.panel.id)
+    places = Markup("") if said else by_text("small", place_names)
     return macro("panel_map")(classes(union, count), href, outline, paths, plan.panel.name, places)
 
 
