@@ -288,11 +288,15 @@ def test_which_one_failed_shows_one_condition_and_folds_its_rows(phone: Page, si
         """all => all.map(summary => {
           const range = document.createRange();
           range.selectNodeContents(summary);
-          return Math.min(...[...range.getClientRects()].map(r => r.left))
+          const rects = [...range.getClientRects()].filter(r => r.width);
+          const top = Math.min(...rects.map(r => r.top));
+          const left = some => Math.min(...some.map(r => r.left))
             - summary.parentNode.getBoundingClientRect().left;
+          return [left(rects.filter(r => r.top < top + 10)), left(rects)];
         })"""
     )
-    assert min(starts) >= 18
+    assert all(first == pytest.approx(leftmost, abs=1) for first, leftmost in starts)
+    assert min(first for first, _ in starts) >= 18
     assert (
         phone.evaluate(
             "getComputedStyle(document.querySelector('.signatures').parentNode).borderLeftWidth"
@@ -394,6 +398,23 @@ def test_neither_a_placard_with_its_amps_nor_a_place_is_broken(
     )
     assert broken == []
     assert phone.locator(".place .where:visible").count() > 0
+
+
+@pytest.mark.parametrize(
+    "path", ["equipment-com-2.html", "failure-gen-1.html", "bus-forward.html", "loads.html"]
+)
+def test_how_much_is_not_checked_is_beside_the_kind_of_page(
+    phone: Page, site: Path, path: str
+) -> None:
+    phone.goto((site / "block-1" / path).as_uri())
+    link, kind, name = (
+        phone.locator(f".head {part}").bounding_box() or {}
+        for part in (".unchecked", ".kind", ".name")
+    )
+    assert link["y"] < kind["y"] + kind["height"]
+    assert kind["x"] + kind["width"] <= link["x"]
+    assert kind["y"] < link["y"] + link["height"] / 2
+    assert name["y"] >= kind["y"] + kind["height"]
 
 
 SENTENCE_LINKS = """() => [...document.querySelectorAll('main :is(p, dd) a, main .also a')]
