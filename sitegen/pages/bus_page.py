@@ -36,7 +36,7 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
         "functions_lost": function_lists(
             [[f for f in function_lines(context, view) if f.kind == "lost"] for view in views]
         ),
-        "drops": by_text("p", [_drops(context, bus.id, view) for view in views], "go"),
+        "drops": by_text("p", [_drops(context, bus.id, view) for view in views], "how-many"),
         "chapters": list(_equipment(context, bus.id)),
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),

@@ -112,6 +112,15 @@ def test_what_is_lost_is_on_paper_with_its_breakers_and_what_to_do(
     assert "Flaps stay where they are" in text
 
 
+def test_how_much_drops_with_a_bus_is_on_paper(browser: Browser, site: Path) -> None:
+    page = browser.new_page(viewport=PAPER)
+    page.goto((site / "block-1" / "bus-essential.html").as_uri())
+    page.emulate_media(media="print")
+    assert "VHF communication" in page.locator(".is-lost").inner_text()
+    assert page.locator(".how-many:visible").inner_text() == "50 items lost"
+    page.close()
+
+
 def test_the_drawing_of_a_failure_has_more_than_half_of_the_width_of_the_sheet(
     browser: Browser, site: Path
 ) -> None:
