@@ -323,7 +323,7 @@ def test_what_is_seen_is_diagnosed(webkit: Browser, folder: Path) -> None:
     webkit.open(folder / "diagnose.html", "c=cruise")
     webkit.type(".inputs input", "essential bus")
     webkit.tap(".found button", "dead")
-    assert webkit.text(".set-list").startswith("Essential bus dead")
+    assert webkit.text(".set-list").startswith("Essential bus: dead")
     dead = Observation("essential", "dead")
     causes = troubleshoot(network, "cruise", [dead], order=1).candidates
     webkit.element(".results .first", f"{len(causes)} single failures explain it")
