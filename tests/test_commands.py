@@ -836,13 +836,13 @@ def test_an_observation_given_twice_counts_once(dunlin: str) -> None:
 def test_loads_has_the_amps_of_each_source_and_the_worst_failure_for_it() -> None:
     said = answered("loads")
     assert "Generator 1: 196.1 A of 350 A, 56 %" in said
-    assert "at worst 260.7 A, 74 %: Start contactor 1 stuck closed" in said
+    assert "at worst 260.8 A, 75 %: Start contactor 1 stuck closed" in said
     assert "not measured" in said
 
 
 def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object() -> None:
     said = answered("loads", "both-generators", "--after")
-    assert "Main battery: 31 min" in said
+    assert "Main battery: 32 min" in said
     found = answered_json("loads", "both-generators")
     assert found["failed"] == [{"id": "gen-1", "mode": "lost"}, {"id": "gen-2", "mode": "lost"}]
     assert set(found) == {
@@ -854,7 +854,9 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
     drawn = sum(found["buses"].values())
     supplied = sum(found["sources"][s]["amps"] for s in found["sources"])
     assert sources == {"battery"}
-    assert supplied == pytest.approx(drawn, abs=1e-9)
+    # Each figure is rounded to a thousandth by itself.
+    rounding = 0.0005 * (len(found["buses"]) + len(found["sources"]))
+    assert supplied == pytest.approx(drawn, abs=rounding)
 
 
 def test_loads_as_a_table_for_a_spreadsheet() -> None:

@@ -273,6 +273,16 @@ class Airframe:
                     total += part * taken * sum(share(n) for n in from_) / len(from_)
             return total
 
+        def follows(record: Raw, bus: str) -> float:
+            """By what the volts of a DC bus multiply an item's amps."""
+            taken_at = self.catalogue["aircraft"].get("load-volts")
+            current = next(b for b in self.sections["buses"] if b["id"] == bus).get("current")
+            load = record.get("load", "constant-current")
+            if taken_at is None or current == "ac" or load == "constant-current":
+                return 1.0
+            ratio = float(taken_at / volts_there(bus))
+            return ratio if load == "constant-power" else 1 / ratio
+
         amps = 0.0
         shares = {node: share(node) for node in scenario.live}
         for record in self.sections["equipment"]:
@@ -285,7 +295,7 @@ class Airframe:
             drawn = drawn.get(column) if isinstance(drawn, dict) else drawn
             supplies = self.sections["supplies"][item]
             buses = highest([b for (b, _), here in zip(supplies, fed, strict=True) if here])
-            amps += sum(drawn * shares[b] for b in buses) / len(buses)
+            amps += sum(drawn * follows(record, b) * shares[b] for b in buses) / len(buses)
         return amps
 
 
