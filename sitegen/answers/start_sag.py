@@ -61,6 +61,12 @@ class Sag:
     may_be_low: tuple[str, ...]
     """Equipment that may have less: the amps on the way are the most that may flow."""
 
+    @property
+    def effects(self) -> tuple[tuple[str, ...], ...]:
+        """All that follows from it."""
+        moves = self.opens, self.closes, self.may_open, self.may_close
+        return *moves, self.too_low, self.may_be_low
+
     def as_json(self) -> dict[str, Any]:
         """One of the `sags` of `loads --json`."""
         return {
@@ -96,8 +102,10 @@ def sags(power: Power, amps: Amps, scenario: int = 0) -> list[Sag]:
         return []
     starts = [(_more_sag(amps, item), item) for item in amps.powered]
     most, heaviest = max(starts, key=lambda start: start[0], default=(NO_VOLTS, ""))
-    start = _sag(power, scenario, amps, heaviest) if most >= LEAST_SAG else None
-    return [steady, *([start] if start else [])]
+    start = _sag(power, scenario, amps, heaviest) if most else None
+    if start is None or (most < LEAST_SAG and start.effects == steady.effects):
+        return [steady]
+    return [steady, start]
 
 
 def start_sags(network: Network, before: Power) -> dict[str, list[tuple[str, Sag]]]:
@@ -160,6 +168,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         for s, record in network.sources.items()
     }
     lower = replace(steady, network=replace(network, sources=sagging))
+    short = network.figures[amps.net.sharing.column, True]
     at_nodes = list(_volts_of_nodes(lower, k, at_start, amps))
     opens: list[str] = []
     closes: list[str] = []
@@ -178,7 +187,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
             (may_close if 0 in hold else closes).append(device)
     sag = Sag(
         item,
-        (network.figures[amps.net.sharing.column, True][item] if item else None) or NO_AMPS,
+        sum(_drawn(amps, item, short).values(), NO_AMPS) if item else NO_AMPS,
         max(own, key=lambda left: left.volts, default=None),
         {s: SourceSag(drawing.sources[s], left[s], s in amps.short_sources) for s in left},
         tuple(opens),
@@ -188,8 +197,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         tuple(i for i, volts in low.items() if not volts.at_least),
         tuple(i for i, volts in low.items() if volts.at_least),
     )
-    moves = sag.opens + sag.closes + sag.may_open + sag.may_close
-    return sag if sag.sources or moves or low else None
+    return sag if sag.sources or any(sag.effects) else None
 
 
 def _volts_of_nodes(

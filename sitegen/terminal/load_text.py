@@ -53,7 +53,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     if title:
         yield title
     yield from section(
-        "After a failure, over its rating",
+        "After a failure, over its rating (the worst for each)",
         [
             f"  {_after(network, group[0][2])}: "
             + ", ".join(

@@ -128,7 +128,9 @@ def worst_cases(
                 bounds = CurrentBounds(given, given, source in amps.short_sources)
                 sources[source] = WorstCase(given, *where, bounds)
         for device, bounds in current_bounds(network, amps).items():
-            if device not in devices or bounds.most > devices[device].amps:
+            # Of as much at the most, more at the least is worse.
+            before = devices.get(device)
+            if before is None or (bounds.most, bounds.least) > (before.amps, before.bounds.least):
                 devices[device] = WorstCase(bounds.most, *where, bounds)
     return sources, devices
 
@@ -167,12 +169,18 @@ class LoadTable:
         """(source or device in a feeder, its rating, its worst case) of what a failure brings over
         its rating: those together that the same failure does, the furthest over first.
         """
-        now = {s.source: s.amps for s in self.sources}
-        now |= {device: bounds.most for device, bounds in self.devices.items()}
+        now = {s.source: CurrentBounds(s.amps, s.amps) for s in self.sources} | self.devices
+        nothing = CurrentBounds(NO_AMPS, NO_AMPS)
         found = []
         for component, worst in (*self.worst_sources.items(), *self.worst_devices.items()):
             rated = (network.sources.get(component) or network.components[component]).amps
-            if rated and worst.amps > exact(rated) and worst.exceeds(now.get(component, NO_AMPS)):
+            here = now.get(component, nothing)
+            surely = worst.bounds.least > max(here.least, exact(rated or 0))
+            if (
+                rated
+                and worst.amps > exact(rated)
+                and (worst.exceeds(here.most) or (worst.failed and surely))
+            ):
                 found.append((component, rated, worst))
         groups: dict[tuple[object, bool], list[tuple[str, float, WorstCase]]] = {}
         for over in sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0])):
