@@ -44,6 +44,9 @@ from sitegen.terminal.voltage_text import (
 )
 from sitegen.words import counted
 
+MOST_DRAWING = 24
+"""Items in the list of what draws most."""
+
 HIGH = 80.0
 """Percent of a rating above which a load is marked (AC 43.13-1B, 11-35)."""
 
@@ -110,6 +113,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "drops": list(_drops(context, table)),
                 "sags": list(_sags(context, table)),
                 "equipment": list(_equipment(context, table)),
+                "less": _less(table),
                 "unknown": context.fragments.list(table.load.unknown) if table.load.unknown else "",
                 "unknown_count": counted(len(table.load.unknown), "item"),
             }
@@ -217,7 +221,7 @@ def _sags(context: PageContext, table: LoadTable) -> Iterator[Markup]:
 
 
 def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
-    for item, amps in most_first(table.load.drawn):
+    for item, amps in most_first(table.load.drawn)[:MOST_DRAWING]:
         peak = table.peak.drawn.get(item, amps)
         short = f", {NO_BREAK.amps(peak)} short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
         yield Amount(
@@ -225,6 +229,16 @@ def _equipment(context: PageContext, table: LoadTable) -> Iterator[Amount]:
             amps=f"{NO_BREAK.short_amps(amps)}{short}",
             share="",
         )
+
+
+def _less(table: LoadTable) -> str:
+    """How many items draw less than those listed; empty for none."""
+    number = len(table.load.drawn) - MOST_DRAWING
+    return (
+        f"{counted(number, 'item')} that {'draws' if number == 1 else 'draw'} less"
+        if number > 0
+        else ""
+    )
 
 
 def _share(percent: Fraction | None) -> str:

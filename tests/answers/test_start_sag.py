@@ -208,3 +208,29 @@ def test_a_wire_s_drop_is_asked_where_no_source_sags() -> None:
     rigid = AT_THE_END.replace(", internal-ohms: 0.02", "").replace("LIMIT", "23")
     [steady] = sagging(rigid, "starting")
     assert (steady.sources, steady.opens) == ({}, ("k-heat",))
+
+
+def test_a_small_start_is_told_where_it_makes_a_relay_open() -> None:
+    # The pump adds 2 A: 0.1 V at 0.05 ohms, from 23.2 V to 23.1 V, under the relay's 23.15 V.
+    small = """
+    sources: {bat: {kind: battery, volts: 24, internal-ohms: 0.05}}
+    buses: [main]
+    devices: {k: {kind: relay, closes-when: {volts-above: {main: 23.15}}}}
+    feeders: [bat > main]
+    equipment:
+      radio: {amps: 14, supplies: [{bus: main}]}
+      pump: {amps: 2, peak-amps: 4, supplies: [{bus: main, through: [k]}]}
+    conditions: {flight: {sources: [bat]}}
+    """
+    [steady, start] = sagging(small, "flight")
+    assert (steady.opens, start.item, start.opens) == ((), "pump", ("k",))
+    # Where nothing follows from it, it is too little to be told.
+    assert len(sagging(small.replace("23.15", "20"), "flight")) == 1
+
+
+def test_what_an_item_draws_in_its_start_follows_the_volts() -> None:
+    follows = STARTER.replace("sources:", "aircraft: {load-volts: 28}\nsources:", 1).replace(
+        "peak-amps: 300", "load: constant-power, peak-amps: 300"
+    )
+    [_, start] = sagging(follows, "starting")
+    assert start.item_amps == 350

@@ -45,7 +45,8 @@ def network() -> Network:
 
 @pytest.fixture(scope="module")
 def pages(site: Path) -> dict[str, str]:
-    found = (site / AIRFRAME).glob("*failure-*.html")
+    folder = site / AIRFRAME
+    found = (*folder.glob("*failure-*.html"), folder / "loads.html")
     return {f"{AIRFRAME}/{p.name}": p.read_text(encoding="utf-8") for p in found}
 
 
@@ -150,7 +151,7 @@ def test_the_generator_that_a_failure_loads_more_is_in_the_answer(
 ) -> None:
     page = pages[f"{AIRFRAME}/failure-gen-1.html"]
     answer = page[page.index('id="answer"') : page.index("</section>", page.index('id="answer"'))]
-    said = re.findall(r'lasting v ([v\d ]+)"><a href="#loads"><b>(\d+)\u00a0%</b>', answer)
+    said = re.findall(r'nearest v ([v\d ]+)"><a href="#loads"><b>(\d+)\u00a0%</b>', answer)
     conditions = [c.id for c in network.catalogue.conditions]
     percents = {int(view[1:]): int(percent) for views, percent in said for view in views.split()}
     for k, condition in enumerate(conditions):
@@ -163,3 +164,13 @@ def test_the_generator_that_a_failure_loads_more_is_in_the_answer(
     assert percents
     # What takes no load from a generator gives none to another.
     assert 'href="#loads"><b>' not in pages[f"{AIRFRAME}/failure-cb-avionics-1.html"]
+
+
+def test_the_loads_page_lists_what_draws_most_and_says_where_the_rest_is(
+    network: Network, pages: dict[str, str]
+) -> None:
+    page = pages[f"{AIRFRAME}/loads.html"]
+    drawing = len(load_table(network, network.catalogue.conditions[0].id).load.drawn)
+    assert f'<a href="loads.csv">{drawing - 24} items that draw less: in the table' in page
+    first = page[page.index("What draws most") :]
+    assert first[: first.index("</details>")].count('<li class="amount') == 24

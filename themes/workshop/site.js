@@ -215,7 +215,7 @@
 
   // A section that is led to opens, also when the address has it already.
   function openSection(event) {
-    var link = event.target.closest && event.target.closest(".jumps a, .lasting a");
+    var link = event.target.closest && event.target.closest(".jumps a, .lasting a, .nearest a");
     var part = link && document.getElementById(target(link));
     if (!part || !part.matches(".fold")) return;
     part.open = true;

@@ -91,7 +91,7 @@ def most_loaded(context: PageContext, views: Sequence[Amps], conditions: Sequenc
         text(load, peak, condition)
         for (load, peak), condition in zip(views, conditions, strict=True)
     ]
-    return by_text("p", texts, "lasting")
+    return by_text("p", texts, "nearest")
 
 
 def _of_source(source_load: SourceLoad, load: Load) -> Figure:

@@ -11,13 +11,10 @@ from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
-from sitegen.pages.load_page import source_amounts
+from sitegen.pages.load_page import MOST_DRAWING, source_amounts
 from sitegen.quantities import decimals
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
-
-MOST_DRAWING = 24
-"""Items in the list of what draws most."""
 
 
 def loads(handout: HandoutContext) -> dict[str, Any]:
