@@ -9,7 +9,7 @@ leaves the fewest of them, in the mean.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sitegen.answers.besides import differs
@@ -21,6 +21,7 @@ from sitegen.answers.cut_sets import (
 )
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.explanations import Explains, explaining_sets
+from sitegen.answers.healthy import elsewhere_in_range
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -98,6 +99,8 @@ class Diagnosis:
     """The most failures at a time that were tried; fewer than asked for in a large network."""
     nothing_failed_fits: bool
     """All of this would also be seen with nothing failed."""
+    healthy_volts: Mapping[str, float]
+    """By source: where in its range it then is, V; empty where all fits as the catalogue has it."""
     candidates: tuple[CutSet, ...]
     """Smallest first; none holds a smaller one. One of which several answers explain what is seen,
     and differ, is there several times."""
@@ -133,8 +136,13 @@ def troubleshoot(
     def explains(power: Power, among: int) -> int:
         return all_hold(network, observations, power, tolerance, among)
 
-    nothing = solve(network, scenarios_of([Scenario(condition)]), before)
-    fits = bool(explains(nothing.after, 1))
+    def is_healthy(of: Network) -> bool:
+        nothing = solve(of, scenarios_of([Scenario(condition)]), condition_states(of))
+        return bool(all_hold(of, observations, nothing.after, tolerance, 1))
+
+    anywhere = (network, *elsewhere_in_range(network, condition, observations))
+    healthy_at = next((of for of in anywhere if is_healthy(of)), None)
+    fits = healthy_at is not None
     # Where everything is seen a hundred breakers may feed it: as bits they cost little.
     # One that sticks closed where it only supplies equipment is no cause of anything, unless
     # something switches it.
@@ -165,12 +173,15 @@ def troubleshoot(
     healthy: list[Explanation] = [((), "ride-through")] if fits else []
     likely = _likely(judged, fits)
     possible = [*judged[:likely], *healthy]
-    shown = [*meaning[:likely], *_losses(network, condition, healthy, before)]
+    shown = [*meaning[:likely]]
+    if healthy_at is not None:
+        shown += _losses(healthy_at, condition, healthy, condition_states(healthy_at))
     return Diagnosis(
         condition,
         tuple(observations),
         order,
         fits,
+        _moved(network, healthy_at or network),
         tuple(c for c, _ in found),
         tuple(answer for _, answer in found),
         tuple(meaning),
@@ -179,6 +190,13 @@ def troubleshoot(
         if found or fits
         else _near_misses(network, condition, observations, tolerance, order, before),
     )
+
+
+def _moved(network: Network, healthy_at: Network) -> dict[str, float]:
+    """The volts of the sources that are elsewhere in their ranges, V."""
+    had_range = {s for s, record in network.sources.items() if record.volts_range}
+    there = healthy_at.sources.items()
+    return {s: record.volts for s, record in there if s in had_range and not record.volts_range}
 
 
 def _acts(network: Network, component: str, mode: str) -> bool:

@@ -158,7 +158,6 @@ def _supplies(connections: Sequence[Connection]) -> list[list[Any]]:
 def _equipment(network: Network, item: str) -> dict[str, Any]:
     record = network.equipment[item]
     every = record.needs == "all"
-    of_supplies = [supply.amps for supply in record.supplies] if every else []
     return _filled(
         id=item,
         name=record.name,
@@ -168,7 +167,7 @@ def _equipment(network: Network, item: str) -> dict[str, Any]:
         requires=[list(r.any) if isinstance(r, AnyOf) else r for r in record.requires],
         least=network.min_millivolts.get(item),
         amps=record.amps,
-        ofSupplies=of_supplies if any(a is not None for a in of_supplies) else None,
+        ofSupplies=record.amps_of_supplies,
         load=record.load if record.load != "constant-current" else None,
         ifItComesOn=record.if_it_comes_on,
     )

@@ -13,6 +13,7 @@ from sitegen.answers.signatures import FaultsByAnswer, Signatures
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
 from sitegen.answers.troubleshoot import HEALTHY, Check, Diagnosis
+from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import (
@@ -22,7 +23,7 @@ from sitegen.terminal.shared_text import (
     heading,
     single_failure_text,
 )
-from sitegen.words import sets_not_tried
+from sitegen.words import join_words, sets_not_tried
 
 NOT_COUNTED = (
     "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
@@ -40,7 +41,9 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     yield ""
     candidates = diagnosis.candidates
     if diagnosis.nothing_failed_fits:
-        yield f"{NOTHING_FAILED}: a healthy aircraft may show all of this."
+        at = [f"{network.names[s]} at {PLAIN.volts(v)}" for s, v in diagnosis.healthy_volts.items()]
+        where = f", with {join_words(at)}" if at else ""
+        yield f"{NOTHING_FAILED}: a healthy aircraft may show all of this{where}."
         if candidates:
             yield "\nIf something has failed all the same"
     elif not candidates:
@@ -111,6 +114,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "condition": diagnosis.condition,
         "seen": [_observation_json(o) for o in diagnosis.observations],
         "nothing_failed_fits": diagnosis.nothing_failed_fits,
+        "healthy_at_volts": dict(diagnosis.healthy_volts),
         "first_answer": NOTHING_FAILED if diagnosis.nothing_failed_fits else None,
         "candidates": [
             {

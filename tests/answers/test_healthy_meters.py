@@ -11,7 +11,7 @@ from sitegen.answers.find import find_observation
 from sitegen.answers.readings import banded, reads_the_same
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import single_failures
-from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
+from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
@@ -577,3 +577,88 @@ def test_true_failures_are_still_found() -> None:
     assert not healthy(net, load_1="92", load_2="0")
     assert (("shunt", "open"),) in diagnosed(net, bat_volts="22.4").candidates
     assert not healthy(net, bat_volts="22.4")
+
+
+# What goes by volts, with the battery elsewhere in its range than at its 24 V.
+BY_VOLTS = """
+sources: {bat: {kind: battery, volts: 24, volts-range: [20, 25]}}
+buses: [main, far]
+devices:
+  k-far: {kind: relay, closes-when: {volts-above: {main: 23}}}
+feeders: [bat > main, main > k-far > far]
+equipment:
+  radio: {min-volts: 22, supplies: [{bus: main, breaker: {id: cb-radio, name: COM, amps: 5}}]}
+  lamp: {supplies: [{bus: far}]}
+  clock: {supplies: [{bus: main, breaker: {name: CLOCK, amps: 2}}]}
+indications: {v: {kind: voltmeter, at: main}}
+conditions: {flight: {sources: [bat]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("volts", "item", "healthy"),
+    [
+        ("21", "radio", True),
+        ("24.5", "radio", False),
+        ("22", "lamp", True),
+        ("24", "lamp", False),
+        ("21", "clock", False),
+        (None, "radio", True),
+        (None, "lamp", True),
+        (None, "clock", False),
+    ],
+)
+def test_what_is_dead_at_low_volts_of_a_healthy_battery_need_not_have_failed(
+    volts: str | None, item: str, healthy: bool
+) -> None:
+    net = network(BY_VOLTS)
+    seen = [find_observation(net, item, "dead")]
+    seen += [find_observation(net, "v", volts)] if volts else []
+    found = troubleshoot(net, "flight", seen)
+    assert found.nothing_failed_fits == healthy
+    assert found.candidates
+    assert dict(found.healthy_volts) == ({"bat": float(volts or 20)} if healthy else {})
+    first = list(diagnosis_text(net, found))[3]
+    assert first.endswith(f", with bat at {volts or 20} V.") == healthy
+
+
+def test_the_healthy_aircraft_that_a_check_tells_apart_is_the_one_with_these_volts() -> None:
+    net = network(BY_VOLTS)
+    found = troubleshoot(net, "flight", [find_observation(net, "radio", "dead")])
+    [lamp] = [c for c in found.next_checks if c.subject == "lamp"]
+    # At the bottom of the range the relay is open too, and the lamp dead.
+    assert HEALTHY in dict(lamp.answers)["dead"]
+
+
+def test_two_batteries_may_be_apart_each_at_volts_that_are_read() -> None:
+    two = """
+    sources:
+      a: {kind: battery, volts: 24, volts-range: [20, 25]}
+      b: {kind: battery, volts: 24, volts-range: [20, 25]}
+    buses: [one, other]
+    feeders: [a > one, b > other]
+    equipment:
+      radio: {min-volts: 22, supplies: [{bus: one}]}
+      lamp: {min-volts: 22, supplies: [{bus: other}]}
+    indications: {v-one: {kind: voltmeter, at: one}, v-other: {kind: voltmeter, at: other}}
+    conditions: {flight: {sources: [a, b]}}
+    """
+    net = network(two)
+    seen = {"v-one": "21", "v-other": "24.6", "radio": "dead", "lamp": "works"}
+    assert troubleshoot(
+        net, "flight", [find_observation(net, *one) for one in seen.items()]
+    ).nothing_failed_fits
+    seen["lamp"] = "dead"
+    assert not troubleshoot(
+        net, "flight", [find_observation(net, *one) for one in seen.items()]
+    ).nothing_failed_fits
+
+
+def test_volts_behind_a_diode_are_those_of_the_battery_less_its_drop() -> None:
+    behind = BY_VOLTS.replace("bat > main", "bat > d > main").replace(
+        "devices:\n", "devices:\n  d: {kind: diode, drop-volts: 0.7}\n"
+    )
+    net = network(behind)
+    seen = {"v": "21.9", "radio": "dead", "lamp": "dead"}
+    found = troubleshoot(net, "flight", [find_observation(net, *one) for one in seen.items()], 0.05)
+    assert found.nothing_failed_fits

@@ -18,6 +18,7 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from tests.answers.test_healthy_meters import BY_VOLTS
 from tests.engine.comparison import airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
@@ -194,3 +195,21 @@ def test_what_overload_opens_explains_what_is_seen() -> None:
     assert "overload" in {miss.answer for miss in by_package.near_misses}
     asked.append({"subject": "right-volts", "seen": as_value(seen[-1].seen)})
     assert engine.diagnose("flight", asked)["near"] == expected(by_package)["near"]
+
+
+@pytest.mark.parametrize(
+    "seen", [{"radio": "dead"}, {"lamp": "dead", "v": 22}, {"v": 24.5, "radio": "dead"}]
+)
+def test_what_goes_by_volts_is_asked_with_batteries_anywhere_in_their_range(
+    seen: dict[str, Any],
+) -> None:
+    network = net(BY_VOLTS)
+    observations = [
+        Observation(i, s if isinstance(s, str) else Reading("figure", s, "V"))
+        for i, s in seen.items()
+    ]
+    by_package = expected(troubleshoot(network, "flight", observations))
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+    found = Engine(network).diagnose("flight", asked)
+    assert {what: found[what] for what in by_package} == by_package
+    assert found["fits"] == ("v" not in seen or seen["v"] < 23)

@@ -7,6 +7,7 @@ is a candidate. The work is done in slices, so that a page stays alive: `begin(.
 "use strict";
 
 const diagnosis = (() => {
+  const MOST_SET_APART = 256; // ways to set sources apart in their ranges; else all at one end
   const LARGEST_SET = 3;
   const MOST_SETS = 1000000; // sets of one size that are tried
   const MOST_JUDGED = 400; // candidates among which the next check is chosen
@@ -275,8 +276,14 @@ const diagnosis = (() => {
       for (let k = 0; mask >>> k && k < WORD; k++) if ((mask >>> k) & 1) take(word[k]);
     }
 
+    const isHealthy = (of) => {
+      const outcome = solved([[]], "", of);
+      return testsOf(of, observations, tolerance).every((test) => test(outcome, 1) & 1);
+    };
+
     function* run() {
-      search.fits = Boolean(explaining(solved([[]])));
+      search.healthyAt = [net, ...elsewhereInRange(net, condition, observations)].find(isHealthy);
+      search.fits = Boolean(search.healthyAt);
       const singles = [];
       yield* explainers([...alone, ...tried].map((f) => [f]), "", (failed) => singles.push(failed));
       found.push(...singles);
@@ -334,8 +341,8 @@ const diagnosis = (() => {
       search.order = size;
     }
 
-    function candidate(failed, reading) {
-      const outcome = engine.once(() => solved([failed], reading));
+    function candidate(failed, reading, of = net) {
+      const outcome = engine.once(() => solved([failed], reading, of));
       const answer = engine.once(() => engine.answer(outcome()));
       const readings = engine.once(() => figures.readings(outcome()));
       return {
@@ -390,7 +397,7 @@ const diagnosis = (() => {
     }
 
     function* findChecks(judged) {
-      const possible = [...judged, ...(search.fits ? [candidate([], "")] : [])];
+      const possible = [...judged, ...(search.fits ? [candidate([], "", search.healthyAt)] : [])];
       if (possible.length < 2) return;
       const seen = new Set(observations.map((one) => one.subject));
       const list = [];
@@ -531,6 +538,35 @@ const diagnosis = (() => {
   }
 
   /* The same aircraft with one source taken off line: only on the ground. */
+  /* The airframe with its sources elsewhere in their ranges, without a range: each at volts that
+  are read, behind a diode or not, or at the bottom or the top. None where nothing goes by volts. */
+  function elsewhereInRange(net, condition, observations) {
+    const { sources: here = [] } = net.conditions[net.condition.get(condition)];
+    const ranged = net.sources.filter(({ id, range }) => range && here.includes(id));
+    const byVolts = net.equipment.some(({ least }) => least)
+      || net.devices.some(({ closesWhen = [] }) => closesWhen.some(({ above, below }) => above || below));
+    if (!ranged.length || !byVolts) return [];
+    const read = observations.map(({ seen }) => seen)
+      .filter(({ kind, unit }) => kind === "figure" && unit === "V")
+      .map(({ number }) => Math.round(number * 1000));
+    const drops = net.devices.filter(({ kind }) => kind === "diode").map(({ millivolts }) => millivolts || 0);
+    const points = ranged.map(({ range: [low, high] }) => [...new Set([
+      ...read.flatMap((volts) => [...new Set([0, ...drops])].map((drop) => volts + drop))
+        .filter((volts) => low <= volts && volts <= high), low, high])]);
+    const number = points.reduce((product, some) => product * some.length, 1);
+    const every = number <= MOST_SET_APART
+      ? points.reduce((ways, some) => ways.flatMap((way) => some.map((volts) => [...way, volts])), [[]])
+      : [0, 1].map((end) => ranged.map(({ range }) => range[end]));
+    return every.map((at) => engine.load({
+      ...net.data,
+      sources: net.data.sources.map((source) => {
+        const { range, ...rest } = source;
+        const k = ranged.findIndex(({ id }) => id === source.id);
+        return k < 0 ? source : { ...rest, millivolts: at[k] };
+      }),
+    }));
+  }
+
   function sourcesOff(net, condition) {
     const here = net.conditions[net.condition.get(condition)];
     const onGround = (here.sources || []).some((id) =>
