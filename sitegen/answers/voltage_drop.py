@@ -8,8 +8,9 @@ Volts at a bus
     Along any path the drops add up to the same difference (Kirchhoff's second law). So a bus has at
     least the volts of a source that carries it, less the source's sag and the drops along one path,
     of its sound diodes too; of several paths the one that leaves most says most. Where the amps are
-    bounds, the most is used, and the volts are 'at least'. What has no length or no known amps
-    counts as no drop, and the volts are 'at most'; a path on which all is known comes first.
+    bounds, the most is used, and the volts are 'at least'. Where something draws an amount that is
+    not known, the least is used, and the volts are 'at most'; so they are where a conductor has no
+    length, which counts as no drop. A path on which all is known comes first.
 """
 
 from __future__ import annotations
@@ -46,6 +47,8 @@ class WireDrop:
     volts: Fraction
     at_most: bool = False
     """The amps are the most that it may carry, or would if nothing else shared them."""
+    at_least: bool = False
+    """Something draws through it an amount that is not known: the amps are the least."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,7 @@ class VoltsUnderLoad:
         if drop is None:
             return VoltsUnderLoad(self.volts, self.at_least, True)
         volts = max(self.volts - drop.volts, NO_VOLTS)
-        return VoltsUnderLoad(volts, self.at_least or drop.at_most, self.at_most)
+        return VoltsUnderLoad(volts, self.at_least or drop.at_most, self.at_most or drop.at_least)
 
 
 @dataclass(frozen=True)
@@ -108,7 +111,7 @@ class VoltageDrops:
     sags: dict[str, Fraction]
     """By source with `internal-ohms` that gives something: by how much its volts sag, V."""
     feeders: dict[int, WireDrop]
-    """By number of a branch that conducts, and whose ohms and amps are known."""
+    """By number of a branch that conducts, whose ohms are known, and some of its amps."""
     nodes: dict[str, VoltsUnderLoad]
     """By live node."""
     limits: dict[str, tuple[Fraction, Fraction] | None]
@@ -123,7 +126,7 @@ class VoltageDrops:
             if wire is None:
                 return None
             volts = {"amps": for_json(wire.amps), "volts": for_json(wire.volts)}
-            return {**volts, "at_most": wire.at_most}
+            return {**volts, "at_most": wire.at_most, "at_least": wire.at_least}
 
         return {
             "feeders": [
@@ -199,8 +202,10 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
     for number in amps.net.conducting:
         here = bounds.get(number, CurrentBounds(NO_AMPS, NO_AMPS))
         ohms = network.branches[number].ohms
-        if ohms is not None and not here.unknown:
-            feeders[number] = WireDrop(here.most, here.most * ohms, here.most > here.least)
+        if ohms is not None and (here.least or not here.unknown):
+            carried = here.least if here.unknown else here.most
+            bounded = not here.unknown and here.most > here.least
+            feeders[number] = WireDrop(carried, carried * ohms, bounded, here.unknown)
     nodes = dict(_nodes(amps, feeders, sags))
     volts = {node: amps.net.sharing.state.nodes[node].volts for node in nodes}
     currents = {node: "dc" if node in network.dc_nodes else "ac" for node in nodes}
@@ -264,7 +269,7 @@ def _least_drop(
             through = drop + amps.net.diode_volts.get(number, NO_VOLTS)
             more = (True, through, bounded)
             if wire is not None:
-                more = (missing, through + wire.volts, bounded or wire.at_most)
+                more = (missing or wire.at_least, through + wire.volts, bounded or wire.at_most)
             heapq.heappush(waiting, (*more, target))
     return None
 

@@ -29,7 +29,8 @@ def drop_words(quantities: Quantities, drop: WireDrop) -> str:
 def drop_volts(quantities: Quantities, drop: WireDrop) -> str:
     """`at most 0.42 V`."""
     volts = quantities.drop(drop.volts)
-    return f"at most {volts}" if drop.at_most and not volts.startswith("under") else volts
+    bound = "at least " if drop.at_least else "at most " if drop.at_most else ""
+    return volts if volts.startswith("under") else bound + volts
 
 
 def volts_words(quantities: Quantities, left: VoltsUnderLoad) -> str:

@@ -234,3 +234,12 @@ def test_what_an_item_draws_in_its_start_follows_the_volts() -> None:
     )
     [_, start] = sagging(follows, "starting")
     assert start.item_amps == 350
+
+
+def test_what_draws_an_unknown_amount_too_leaves_a_certain_drop_certain() -> None:
+    unknown = AT_THE_END.replace("LIMIT", "18.8").replace(
+        "  lamp:", "  camera: {supplies: [{bus: far}]}\n  lamp:"
+    )
+    [steady, start] = sagging(unknown, "starting")
+    assert (steady.opens, steady.may_open) == (("k-heat",), ())
+    assert (start.opens, start.may_open) == (("k-heat",), ())

@@ -67,8 +67,12 @@ def test_without_a_length_there_is_no_figure_and_the_volts_are_at_most() -> None
 def test_without_amps_there_is_no_figure_and_never_nought() -> None:
     found = drops(RADIAL.replace("heater: {amps: 30, ", "heater: {"))
     assert found.supplies["heater", 0].continuous is None
-    assert not found.feeders
+    # What is known drops at least so many volts; where nothing is known there is no figure.
+    assert all(drop.amps and drop.at_least and not drop.at_most for drop in found.feeders.values())
     assert found.nodes["main"].at_most
+    known, whole = found.feeders[0], drops(RADIAL).feeders[0]
+    assert known.volts < whole.volts
+    assert found.nodes["main"].volts > drops(RADIAL).nodes["main"].volts
 
 
 def test_a_gauge_that_the_table_does_not_have_gives_no_figure() -> None:

@@ -163,7 +163,7 @@ def test_loads_as_json_has_the_drops_and_the_sags() -> None:
     found = load_table(net, "ground").as_json(net)
     [feeder] = found["voltage_drops"]["feeders"]
     assert (feeder["from"], feeder["to"]) == ("main", "aft")
-    assert feeder["drop"] == {"amps": 10, "volts": 0.14, "at_most": False}
+    assert feeder["drop"] == {"amps": 10, "volts": 0.14, "at_most": False, "at_least": False}
     supply, _ = found["voltage_drops"]["supplies"]
     assert (supply["equipment"], supply["drop"]["volts"], supply["volts"]) == (
         "heater",
