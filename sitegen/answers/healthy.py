@@ -62,6 +62,13 @@ def elsewhere_in_range(
         )
 
 
+def moved_volts(network: Network, healthy_at: Network) -> dict[str, float]:
+    """The volts of the sources that are elsewhere in their ranges, V."""
+    had_range = {s for s, record in network.sources.items() if record.volts_range}
+    there = healthy_at.sources.items()
+    return {s: record.volts for s, record in there if s in had_range and not record.volts_range}
+
+
 def _goes_by_volts(network: Network) -> bool:
     terms = [t for of_device in network.switching.values() for t in of_device]
     return bool(network.min_millivolts) or any(t.volts_above or t.volts_below for t in terms)

@@ -21,7 +21,7 @@ from sitegen.answers.cut_sets import (
 )
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.explanations import Explains, explaining_sets
-from sitegen.answers.healthy import elsewhere_in_range
+from sitegen.answers.healthy import elsewhere_in_range, moved_volts
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -181,7 +181,7 @@ def troubleshoot(
         tuple(observations),
         order,
         fits,
-        _moved(network, healthy_at or network),
+        moved_volts(network, healthy_at or network),
         tuple(c for c, _ in found),
         tuple(answer for _, answer in found),
         tuple(meaning),
@@ -190,13 +190,6 @@ def troubleshoot(
         if found or fits
         else _near_misses(network, condition, observations, tolerance, order, before),
     )
-
-
-def _moved(network: Network, healthy_at: Network) -> dict[str, float]:
-    """The volts of the sources that are elsewhere in their ranges, V."""
-    had_range = {s for s, record in network.sources.items() if record.volts_range}
-    there = healthy_at.sources.items()
-    return {s: record.volts for s, record in there if s in had_range and not record.volts_range}
 
 
 def _acts(network: Network, component: str, mode: str) -> bool:
