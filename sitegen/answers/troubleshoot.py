@@ -173,15 +173,14 @@ def troubleshoot(
     healthy: list[Explanation] = [((), "ride-through")] if fits else []
     likely = _likely(judged, fits)
     possible = [*judged[:likely], *healthy]
-    shown = [*meaning[:likely]]
-    if healthy_at is not None:
-        shown += _losses(healthy_at, condition, healthy, condition_states(healthy_at))
+    at = healthy_at or network
+    shown = [*meaning[:likely], *_losses(at, condition, healthy, condition_states(at))]
     return Diagnosis(
         condition,
         tuple(observations),
         order,
         fits,
-        moved_volts(network, healthy_at or network),
+        moved_volts(network, at),
         tuple(c for c, _ in found),
         tuple(answer for _, answer in found),
         tuple(meaning),
