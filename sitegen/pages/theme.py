@@ -148,18 +148,30 @@ def macro(name: str) -> Callable[..., Markup]:
 def theme_text(name: str, views: int = VIEWS) -> str:
     """One of the theme's own files, as it is published.
 
-    Without comments, indentation and empty lines: a page of the board sends 2 kB less. So no text
-    in them goes over several lines.
+    Without comments, indentation, empty lines and the blanks round signs: a page of the board sends
+    3 kB less. So no text in them goes over several lines.
     """
     text = (theme() / name).read_text(encoding="utf-8")
     if name.endswith(".css"):
         text = re.sub(r"/\*.*?\*/\n*", "", text, flags=re.DOTALL)
+        text = _close(r"(?<=[\w-]): |, | > | (?=\{)|(?<=[{;]) | (?=\}|!important)", text)
     elif name.endswith(".js"):
         text = re.sub(r"^ *(?://[^\n]*|/\*.*?\*/)\n", "", text, flags=re.DOTALL | re.MULTILINE)
         text = re.sub(r"(?<=[;,{}()\[\]]) +// [^\n\"'`]*$", "", text, flags=re.MULTILINE)
+        text = _close(r", | (?:=>|={1,3}|!==|&&|\|\|) ", text)
     if name.endswith((".css", ".js")):
         text = re.sub(r"\n\s+", "\n", text)
     return text + state_rules(views) + view_rules(views) if name == "diagram.css" else text
+
+
+def _close(pattern: str, text: str) -> str:
+    """A style or script without the blanks round some signs, on lines that quote no text."""
+    return re.sub(
+        r"^[^\"'`/\n]+$",
+        lambda line: re.sub(pattern, lambda sign: sign[0].strip(), line[0]),
+        text,
+        flags=re.MULTILINE,
+    )
 
 
 def shared_files(

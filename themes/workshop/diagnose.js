@@ -339,8 +339,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     } else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
     first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word) =>
       make(/^\d/.test(word) ? "b" : "span", word)));
-    const moved = fits ? search.healthyAt.sources.filter(({ range }, s) => !range
-      && net.sources[s].range).map(({ id, millivolts }) => `${names.get(id)} at ${millivolts / 1000} V`) : [];
+    const moved = fits ? search.healthyAt.sources.filter(({ range }) => range === null)
+      .map(({ id, millivolts }) => `${names.get(id)} at ${millivolts / 1000} V`) : [];
     if (moved.length) first.append(make("small", ` with ${headline.joined(moved)}`));
     if (!fits) checkFirst();
     results.append(first);

@@ -7,7 +7,6 @@ is a candidate. The work is done in slices, so that a page stays alive: `begin(.
 "use strict";
 
 const diagnosis = (() => {
-  const MOST_SET_APART = 256; // ways to set sources apart in their ranges; else all at one end
   const LARGEST_SET = 3;
   const MOST_SETS = 1000000; // sets of one size that are tried
   const MOST_JUDGED = 400; // candidates among which the next check is chosen
@@ -354,9 +353,9 @@ const diagnosis = (() => {
     short, if contactors drop out; those that overload something, if it opens. */
     function setsOf(reading) {
       const sets = new Map();
-      const isShort = ([id, mode]) => net.node.has(id) && mode === "shorted";
-      const asked = reading === "overload" ? (net.data.opening || {})[condition] || []
-        : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) => failed.some(isShort));
+      const asked = reading === "overload" ? net.data.opening?.[condition] || []
+        : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) =>
+          failed.some(([id, mode]) => net.node.has(id) && mode === "shorted"));
       for (const failed of asked) {
         if (failed.length <= search.largest) sets.set(failed.map(keyOf).join(" "), failed);
       }
@@ -546,23 +545,25 @@ const diagnosis = (() => {
     const byVolts = net.equipment.some(({ least }) => least)
       || net.devices.some(({ closesWhen = [] }) => closesWhen.some(({ above, below }) => above || below));
     if (!ranged.length || !byVolts) return [];
-    const read = observations.map(({ seen }) => seen)
-      .filter(({ kind, unit }) => kind === "figure" && unit === "V")
-      .map(({ number }) => Math.round(number * 1000));
-    const drops = net.devices.filter(({ kind }) => kind === "diode").map(({ millivolts }) => millivolts || 0);
-    const points = ranged.map(({ range: [low, high] }) => [...new Set([
-      ...read.flatMap((volts) => [...new Set([0, ...drops])].map((drop) => volts + drop))
-        .filter((volts) => low <= volts && volts <= high), low, high])]);
-    const number = points.reduce((product, some) => product * some.length, 1);
-    const every = number <= MOST_SET_APART
-      ? points.reduce((ways, some) => ways.flatMap((way) => some.map((volts) => [...way, volts])), [[]])
-      : [0, 1].map((end) => ranged.map(({ range }) => range[end]));
-    return every.map((at) => engine.load({
+    const drops = new Set([0, ...net.devices.map(({ millivolts }) => millivolts || 0)]);
+    let ways = [[]];
+    for (const { range: [low, high] } of ranged) {
+      const points = new Set();
+      for (const { seen: { unit, number } } of observations) {
+        for (const drop of drops) {
+          const volts = Math.round(number * 1000) + drop;
+          if (unit === "V" && low <= volts && volts <= high) points.add(volts);
+        }
+      }
+      ways = ways.flatMap((way) => [...points.add(low).add(high)].map((volts) => [...way, volts]));
+    }
+    // Of too many ways to set them apart: all at one end.
+    if (ways.length > 256) ways = [0, 1].map((end) => ranged.map(({ range }) => range[end]));
+    return ways.map((at) => engine.load({
       ...net.data,
       sources: net.data.sources.map((source) => {
-        const { range, ...rest } = source;
-        const k = ranged.findIndex(({ id }) => id === source.id);
-        return k < 0 ? source : { ...rest, millivolts: at[k] };
+        const k = ranged.indexOf(source);
+        return k < 0 ? source : { ...source, range: null, millivolts: at[k] };
       }),
     }));
   }
