@@ -6,6 +6,7 @@ though nothing has failed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
@@ -14,29 +15,38 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import Reading
 from sitegen.solver.load_figures import millivolts
 from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states
+from sitegen.solver.power import Power
 
 MOST_TRIED = 256
 """Ways to set the sources apart; with more, all are at the same end of their ranges."""
 
 
-def elsewhere_in_range(
-    network: Network, condition: str, observations: Sequence[Observation]
-) -> Iterator[Network]:
-    """The airframe with its sources at other volts, without a range.
+def anywhere_in_range(
+    network: Network, before: Power, condition: str, observations: Sequence[Observation]
+) -> Iterator[tuple[Network, Power]]:
+    """The airframe with its conditions as it is, then with its sources at other volts.
 
-    Each at volts that are read, behind a diode or not, or at the bottom or the top of its range.
-    None where nothing goes by volts.
+    Without a range, each at volts that are read, behind a diode or not, or at the bottom or the top
+    of its range. No other where nothing goes by volts.
+
+    Parameters
+    ----------
+    network, before : the airframe, and its conditions with nothing failed.
+    condition, observations : where, and what is seen.
     """
+    yield network, before
     here = next(c for c in network.catalogue.conditions if c.id == condition)
     ranges = {s: span for s, span in network.millivolt_ranges.items() if s in here.sources}
-    if not ranges or not _goes_by_volts(network):
+    if not ranges or not (network.by_volts or network.min_millivolts):
         return
     read = [
         millivolts(float(o.seen.number))
         for o in observations
         if isinstance(o.seen, Reading) and o.seen.kind == "figure" and o.seen.unit == "V"
     ]
-    drops = dict.fromkeys((0, *(network.millivolts[d] for d in _diodes(network))))
+    of_diodes = (mv for i, mv in network.millivolts.items() if i not in network.sources)
+    drops = dict.fromkeys((0, *of_diodes))
     points = [
         list(
             dict.fromkeys(
@@ -45,13 +55,11 @@ def elsewhere_in_range(
         )
         for low, high in ranges.values()
     ]
-    number = 1
-    for of_source in points:
-        number *= len(of_source)
-    chosen = product(*points) if number <= MOST_TRIED else zip(*ranges.values(), strict=True)
+    apart = math.prod(map(len, points)) <= MOST_TRIED
+    chosen = product(*points) if apart else zip(*ranges.values(), strict=True)
     for at in chosen:
         volts = dict(zip(ranges, at, strict=True))
-        yield replace(
+        moved = replace(
             network,
             sources={
                 s: record.model_copy(update={"volts": volts[s] / 1000, "volts_range": None})
@@ -60,6 +68,7 @@ def elsewhere_in_range(
                 for s, record in network.sources.items()
             },
         )
+        yield moved, condition_states(moved)
 
 
 def moved_volts(network: Network, healthy_at: Network) -> dict[str, float]:
@@ -67,12 +76,3 @@ def moved_volts(network: Network, healthy_at: Network) -> dict[str, float]:
     had_range = {s for s, record in network.sources.items() if record.volts_range}
     there = healthy_at.sources.items()
     return {s: record.volts for s, record in there if s in had_range and not record.volts_range}
-
-
-def _goes_by_volts(network: Network) -> bool:
-    terms = [t for of_device in network.switching.values() for t in of_device]
-    return bool(network.min_millivolts) or any(t.volts_above or t.volts_below for t in terms)
-
-
-def _diodes(network: Network) -> list[str]:
-    return [device.id for device in network.catalogue.devices if device.kind == "diode"]

@@ -73,7 +73,7 @@ def unit_of(indication: Indication, network: Network) -> tuple[Unit, Fraction]:
     if indication.kind == "voltmeter":
         return "V", Fraction(1)
     at = indication.at or ""
-    rated = (network.sources.get(at) or network.components[at]).amps
+    rated = network.rating(at)
     if indication.kind == "loadmeter" and rated:
         return "%", 100 / exact(rated)
     return "A", Fraction(1)

@@ -93,14 +93,14 @@ def over_rating_before(before: Power) -> list[tuple[str, str, OverRating]]:
 
 def _carried(network: Network, amps: Amps) -> Iterator[tuple[str, float, CurrentBounds]]:
     """(id, rating, amps) of the sources and the devices in feeders that have a rating."""
-    for source, given in amps.sources.items():
-        rated = network.sources[source].amps
+    of_sources = {
+        source: CurrentBounds(given, given, source in amps.short_sources)
+        for source, given in amps.sources.items()
+    }
+    for component, bounds in (*of_sources.items(), *current_bounds(network, amps).items()):
+        rated = network.rating(component)
         if rated:
-            yield source, rated, CurrentBounds(given, given, source in amps.short_sources)
-    for device, bounds in current_bounds(network, amps).items():
-        rated = network.components[device].amps
-        if rated:
-            yield device, rated, bounds
+            yield component, rated, bounds
 
 
 def _over(network: Network, amps: Amps) -> Iterator[tuple[str, OverRating]]:

@@ -169,12 +169,14 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     }
     lower = replace(steady, network=replace(network, sources=sagging))
     short = network.figures[amps.net.sharing.column, True]
-    at_nodes = list(_volts_of_nodes(lower, k, at_start, amps))
+    # Else no device follows the volts of a node, and they need not be worked out.
+    switching = network.switching if network.by_volts else {}
+    at_nodes = list(_volts_of_nodes(lower, k, at_start, amps)) if switching else []
     opens: list[str] = []
     closes: list[str] = []
     may_open: list[str] = []
     may_close: list[str] = []
-    for device, terms in network.switching.items():
+    for device, terms in switching.items():
         stuck = steady.setting.stuck[device] >> k & 1
         # What is closed only for the question stays so if its terms by volts would let it.
         asked = [_volts_of_terms(t) for t in terms] if stuck else terms

@@ -21,7 +21,7 @@ from sitegen.answers.cut_sets import (
 )
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.explanations import Explains, explaining_sets
-from sitegen.answers.healthy import elsewhere_in_range, moved_volts
+from sitegen.answers.healthy import anywhere_in_range, moved_volts
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -136,12 +136,12 @@ def troubleshoot(
     def explains(power: Power, among: int) -> int:
         return all_hold(network, observations, power, tolerance, among)
 
-    def is_healthy(of: Network) -> bool:
-        nothing = solve(of, scenarios_of([Scenario(condition)]), condition_states(of))
+    def is_healthy(of: Network, normal: Power) -> bool:
+        nothing = solve(of, scenarios_of([Scenario(condition)]), normal)
         return bool(all_hold(of, observations, nothing.after, tolerance, 1))
 
-    anywhere = (network, *elsewhere_in_range(network, condition, observations))
-    healthy_at = next((of for of in anywhere if is_healthy(of)), None)
+    anywhere = anywhere_in_range(network, before, condition, observations)
+    healthy_at = next((at for at in anywhere if is_healthy(*at)), None)
     fits = healthy_at is not None
     # Where everything is seen a hundred breakers may feed it: as bits they cost little.
     # One that sticks closed where it only supplies equipment is no cause of anything, unless
@@ -162,7 +162,8 @@ def troubleshoot(
         place = {fault: i for i, fault in enumerate(network.faults)}
         candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
     found: list[Explanation] = [(c, "ride-through") for c in candidates]
-    for answer, outcome in _other_answers(network, condition, order, before).items():
+    others = _other_answers(network, condition, order, before)
+    for answer, outcome in others.items():
         more = _in_another_answer(outcome, answer, [c for c, _ in found], explains)
         smaller = [set(c) for c in more]
         found = [c for c in found if not any(one < set(c[0]) for one in smaller)]
@@ -173,8 +174,8 @@ def troubleshoot(
     healthy: list[Explanation] = [((), "ride-through")] if fits else []
     likely = _likely(judged, fits)
     possible = [*judged[:likely], *healthy]
-    at = healthy_at or network
-    shown = [*meaning[:likely], *_losses(at, condition, healthy, condition_states(at))]
+    at, normal = healthy_at or (network, before)
+    shown = [*meaning[:likely], *_losses(at, condition, healthy, normal)]
     return Diagnosis(
         condition,
         tuple(observations),
@@ -187,7 +188,7 @@ def troubleshoot(
         tuple(_next_checks(network, condition, possible, shown, observations)),
         ()
         if found or fits
-        else _near_misses(network, condition, observations, tolerance, order, before),
+        else _near_misses(network, condition, observations, tolerance, before, others),
     )
 
 
@@ -367,8 +368,8 @@ def _near_misses(
     condition: str,
     observations: Sequence[Observation],
     tolerance: float,
-    order: int,
     before: Power,
+    others: Mapping[Answer, Outcome],
 ) -> tuple[NearMiss, ...]:
     """The failures with the fewest observations against them, one or two failures at a time.
 
@@ -377,9 +378,8 @@ def _near_misses(
     """
     pairs = singles_and_pairs(condition, network.combined_faults)
     tried = []
-    outcomes: dict[Answer, Outcome] = {"ride-through": solve(network, pairs, before)}
-    outcomes |= _other_answers(network, condition, order, before)
-    for answer, outcome in outcomes.items():
+    riding = solve(network, pairs, before)
+    for answer, outcome in {"ride-through": riding, **others}.items():
         agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
         fitting = at_least(agreeing, len(agreeing), outcome.scenarios.all)
         tried.append((answer, outcome, agreeing, fitting))

@@ -50,6 +50,11 @@ class WireDrop:
     at_least: bool = False
     """Something draws through it an amount that is not known: the amps are the least."""
 
+    @property
+    def bound(self) -> str:
+        """What goes before its volts: `at least `, `at most `, or nothing."""
+        return "at least " if self.at_least else "at most " if self.at_most else ""
+
 
 @dataclass(frozen=True)
 class VoltsUnderLoad:

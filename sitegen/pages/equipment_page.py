@@ -11,7 +11,7 @@ from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.answers.trace import Path, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
-from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
+from sitegen.catalogue.kinds import KINDS, MODE_NOUNS, OVERCURRENT
 from sitegen.catalogue.model import Amps, Equipment
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import SetsInCondition, sets_in_condition, single_failures
@@ -34,9 +34,6 @@ from sitegen.terminal.voltage_text import (
     volts_words,
 )
 from sitegen.words import join_words
-
-PROTECTS = frozenset({"breaker", "fuse", "fuse-link"})
-"""The kinds of device that are named as upstream protection."""
 
 NAMED_AT_ONCE = 2
 """How many other items a cause names before it sends on to the failure's own page."""
@@ -122,7 +119,7 @@ def _protection(context: PageContext, path: Path) -> Markup:
     devices = [network.components[d] for d in reversed(path.devices)]
     words = []
     for device in devices:
-        if device.kind in PROTECTS:
+        if device.kind in OVERCURRENT:
             word = Markup(f"{links[device.id]} {NO_BREAK.rated(device.amps)}".rstrip())
             # Where another has the same placard the name has its place already.
             place = network.positions[device.id] if network.names[device.id] == device.name else ""

@@ -100,6 +100,10 @@ class Network:
     resolve_order: tuple[str, ...]
     """Equipment ids, each after everything that it requires."""
 
+    def rating(self, component: str) -> float | None:
+        """The amps of a source, a device, or a breaker of a supply; None where none are given."""
+        return (self.sources.get(component) or self.components[component]).amps
+
     @cached_property
     def millivolts(self) -> dict[str, int]:
         """By source its volts, and by diode its forward drop, mV."""

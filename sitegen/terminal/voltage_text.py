@@ -29,8 +29,7 @@ def drop_words(quantities: Quantities, drop: WireDrop) -> str:
 def drop_volts(quantities: Quantities, drop: WireDrop) -> str:
     """`at most 0.42 V`."""
     volts = quantities.drop(drop.volts)
-    bound = "at least " if drop.at_least else "at most " if drop.at_most else ""
-    return volts if volts.startswith("under") else bound + volts
+    return volts if volts.startswith("under") else drop.bound + volts
 
 
 def volts_words(quantities: Quantities, left: VoltsUnderLoad) -> str:

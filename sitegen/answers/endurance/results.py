@@ -10,8 +10,19 @@ from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 
 
+class _Given:
+    """Amps that a battery gives."""
+
+    unknown: tuple[str, ...]
+
+    @property
+    def or_more(self) -> str:
+        """` or more` after the amps where they leave something out."""
+        return " or more" if self.unknown else ""
+
+
 @dataclass(frozen=True)
-class Stage:
+class Stage(_Given):
     """One stage of a battery's time."""
 
     amps: Fraction
@@ -22,11 +33,6 @@ class Stage:
     """What it takes from the battery, A-min; None as for the minutes."""
     unknown: tuple[str, ...]
     """Equipment that draws from the battery and has no figure here: the amps leave it out."""
-
-    @property
-    def or_more(self) -> str:
-        """` or more` after its amps where they leave something out."""
-        return " or more" if self.unknown else ""
 
 
 @dataclass(frozen=True)
@@ -42,7 +48,7 @@ class Saving:
 
 
 @dataclass(frozen=True)
-class Flat:
+class Flat(_Given):
     """Another battery has gone flat, and the load of this one changes."""
 
     battery: str
@@ -52,11 +58,6 @@ class Flat:
     """What this one gives from that minute on, in the stage that it is in, A."""
     unknown: tuple[str, ...]
     """Equipment that then draws from it and has no figure: the amps leave it out."""
-
-    @property
-    def or_more(self) -> str:
-        """` or more` after its amps where they leave something out."""
-        return " or more" if self.unknown else ""
 
 
 @dataclass(frozen=True)

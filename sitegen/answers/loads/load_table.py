@@ -173,7 +173,7 @@ class LoadTable:
         nothing = CurrentBounds(NO_AMPS, NO_AMPS)
         found = []
         for component, worst in (*self.worst_sources.items(), *self.worst_devices.items()):
-            rated = (network.sources.get(component) or network.components[component]).amps
+            rated = network.rating(component)
             here = now.get(component, nothing)
             surely = worst.bounds.least > max(here.least, exact(rated or 0))
             if (

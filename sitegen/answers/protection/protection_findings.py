@@ -146,13 +146,12 @@ def _advice(
 
 def _voltage(network: Network, audit: Protection, on: str) -> Iterator[_Advice]:
     for wire in audit.long_wires:
-        bound = "at least " if wire.drop.at_least else "at most " if wire.drop.at_most else ""
         amps = f"{'short-time ' if wire.short_time else ''}{_amps(float(wire.drop.amps))}"
         yield (
             "voltage-drop",
             wire.item or f"feeder {wire.branch}",
             float(wire.drop.volts / wire.allowed),
-            f"{f'its supply from {wire.bus}' if wire.item else 'it'} drops {bound}"
+            f"{f'its supply from {wire.bus}' if wire.item else 'it'} drops {wire.drop.bound}"
             f"{PLAIN.drop(wire.drop.volts)} at {amps} in {wire.condition}{on}, over the"
             f" {float(wire.allowed):g} V allowed.",
             f"Check `length`, `wire` and the amps ({CIRCULAR}, Tables 11-6 and 11-9).",
