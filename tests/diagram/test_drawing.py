@@ -138,7 +138,7 @@ def test_colours_keep_the_contrast_of_wcag_aa(look: int) -> None:
     """WCAG 2.2, 1.4.3: 4.5 to 1 for text (from memory)."""
 
     def colour(name: str) -> str:
-        both = re.search(rf"--{name}: light-dark\((#\w{{6}}), (#\w{{6}})\)", PALETTE)
+        both = re.search(rf"--{name}: ?light-dark\((#\w{{6}}), ?(#\w{{6}})\)", PALETTE)
         assert both, name
         return both[look]
 

@@ -10,14 +10,14 @@ from sitegen.resources import theme
 
 def functions(name: str) -> set[str]:
     text = theme_text(name)
-    return set(re.findall(r"function (\w+)\(", text) + re.findall(r"var (\w+) = keeper\(", text))
+    return set(re.findall(r"function (\w+)\(", text) + re.findall(r"var (\w+) ?= ?keeper\(", text))
 
 
 def test_a_helper_is_defined_in_one_file() -> None:
     helpers = functions("helpers.js")
     assert {"make", "stored", "remembered", "anchor"} <= helpers
     # What the scripts of the live drawing define is called by the script's name.
-    others = [p.name for p in theme().glob("*.js") if " = (() => {" not in theme_text(p.name)]
+    others = [p.name for p in theme().glob("*.js") if "=(()=>{" not in theme_text(p.name)]
     twice = {name: helpers & functions(name) for name in others if name != "helpers.js"}
     assert {name: names for name, names in twice.items() if names} == {}
 
@@ -29,11 +29,11 @@ def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:
 
 
 def test_every_helper_that_is_called_exists() -> None:
-    members = re.search(r"window\.site = \{(.*?)\};", theme_text("helpers.js"), re.S)
+    members = re.search(r"window\.site ?= ?\{(.*?)\};", theme_text("helpers.js"), re.S)
     assert members
     known = set(re.findall(r"(\w+):", members[1]))
     for path in theme().glob("*.js"):
-        known |= set(re.findall(r"\bsite\.(\w+) = ", theme_text(path.name)))
+        known |= set(re.findall(r"\bsite\.(\w+) ?= ?", theme_text(path.name)))
     for path in theme().glob("*.js"):
         called = set(re.findall(r"\bsite\.(\w+)\b(?!\.js)", theme_text(path.name))) - {"js"}
         assert called <= known, path.name

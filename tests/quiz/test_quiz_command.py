@@ -92,7 +92,7 @@ def test_a_file_of_questions_asks_for_no_other_file(tmp_path: Path, option: str)
     path = tmp_path / "written.html"
     quiz("--count", 9, option, path)
     text = path.read_text(encoding="utf-8")
-    for outside in ("http://www.", "https://", "src=", 'rel="stylesheet"', "@import", "url("):
+    for outside in ("http://www.", "https://", ' src="', 'rel="stylesheet"', "@import", "url("):
         assert outside not in text, outside
     assert text.count("href=") == text.count('href="data:,"') + text.count('href="#')
 
