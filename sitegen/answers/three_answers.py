@@ -45,20 +45,26 @@ def only_new(masks: Sequence[int]) -> list[tuple[Answer, int]]:
     return found
 
 
-def must_open(outcome: Outcome) -> list[int]:
-    """The numbers of the scenarios of answer 1 in which something is overloaded and must open."""
+def must_open(outcome: Outcome) -> dict[int, tuple[str, ...]]:
+    """By number of a scenario of answer 1, what is overloaded there and must open; where nothing
+    does, left out.
+    """
     overloads = overloads_of(outcome.before)
     limits = {device: must for device, (_, must) in overloads.limits.items()}
     few = bits(may_have_to_open(outcome, limits)) if limits else []
     if not few:
-        return []
+        return {}
     scenarios = scenarios_of([outcome.scenarios.at(k) for k in few])
     words = overloaded(solve(outcome.network, scenarios, outcome.before))
-    return [k for k, of in zip(few, words, strict=True) if "must" in of.values()]
+    found = {
+        k: tuple(device for device, word in of.items() if word == "must")
+        for k, of in zip(few, words, strict=True)
+    }
+    return {k: devices for k, devices in found.items() if devices}
 
 
 def overload_answer(outcome: Outcome, numbers: Sequence[int] | None = None) -> Outcome:
     """Answer 3 of some scenarios of answer 1; left out, of those in which something must open."""
-    chosen = must_open(outcome) if numbers is None else numbers
+    chosen = [*must_open(outcome)] if numbers is None else numbers
     scenarios = scenarios_of([outcome.scenarios.at(k) for k in chosen])
     return what_is_overloaded_opens(solve(outcome.network, scenarios, outcome.before))

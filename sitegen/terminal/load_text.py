@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import (
@@ -17,6 +17,7 @@ from sitegen.answers.loads.load_table import (
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.quantities import (
     LONGEST_MINUTES,
+    NO_BREAK,
     PLAIN,
     Fraction,
     Quantities,
@@ -239,12 +240,37 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     for flat in endurance.flat_before:
         since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
         yield f"  {since}, it gives {PLAIN.amps(flat.amps)}{flat.or_more}."
+    for remark in endurance_remarks(network, endurance, network.names):
+        yield f"  {remark}"
     required = endurance.asked.required_minutes
     if endurance.verdict == "short":
         yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
     for gain in endurance.savings[:3]:
         if gain.minutes:
             yield f"  {network.names[gain.id]} off as well: {duration(gain.minutes)} more"
+
+
+def endurance_remarks(
+    network: Network, endurance: Endurance, names: Mapping[str, str]
+) -> Iterator[str]:
+    """What minutes on battery assume, and what is lost before they end.
+
+    `names`: by id the name, or a link in its place.
+    """
+    if endurance.equally_charged:
+        others = join_words([names[b] for b in endurance.equally_charged])
+        yield (
+            f"Computed with {others} equally charged; the one charged higher gives more and is"
+            " flat sooner."
+        )
+    if endurance.still_closed:
+        closed = [names[d] for d in endurance.still_closed]
+        verb = "holds: it is" if len(closed) == 1 else "hold: they are"
+        yield f"Only if {join_words(closed)} {verb} overloaded and must open."
+    low = network.sources[endurance.battery].volts_range
+    if endurance.lost_at_low_volts and low:
+        lost = join_words([names[i] for i in endurance.lost_at_low_volts])
+        yield f"Lost when it is down to {NO_BREAK.volts(low[0])}: {lost}."
 
 
 COLUMNS = (

@@ -88,6 +88,9 @@ def same_figures(
                 "batteries with a time": sum(e.total is not None for e in lasting),
                 "one flat before": sum(bool(e.flat_before) for e in lasting),
                 "a range of minutes": sum(e.up_to is not None for e in lasting),
+                "equally charged": sum(bool(e.equally_charged) for e in lasting),
+                "still closed": sum(bool(e.still_closed) for e in lasting),
+                "lost at low volts": sum(bool(e.lost_at_low_volts) for e in lasting),
             }
         )
 
@@ -157,6 +160,9 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
             for f in endurance.flat_before
         ],
         "unknown": list(endurance.unknown),
+        "equallyCharged": list(endurance.equally_charged),
+        "stillClosed": list(endurance.still_closed),
+        "lostAtLowVolts": list(endurance.lost_at_low_volts),
     }
 
 

@@ -13,6 +13,7 @@ from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
+from tests.answers.test_endurance_remarks import TWO_BATTERIES
 from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.engine.figured_nets import battery_times, figured
 from tests.engine.figures import same_figures
@@ -63,6 +64,19 @@ def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
     compared = Comparison(net(THREE_BATTERIES))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["batteries"] == 3
+
+
+def test_what_is_said_beside_minutes():
+    compared = Comparison(net(TWO_BATTERIES % ("volts-range: [22, 25.2], ", 0.7, 40, 23)))
+    same_figures(
+        compared,
+        [
+            Scenario("flight", (("gen", "lost"),)),
+            Scenario("flight", (("gen", "lost"), ("link", "open"))),
+        ],
+    )
+    for said in ("equally charged", "still closed", "lost at low volts"):
+        assert compared.counts[said], said
 
 
 @given(

@@ -331,6 +331,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       if (one.upTo) notes.push("depending on its volts");
       if (one.verdict === "short") notes.push("less than required");
       if (one.unknown.length) notes.push("may be less: something that it feeds has no figure");
+      const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
+      if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
+      if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
+      if (one.lostAtLowVolts.length) notes.push(`lost as its volts go down: ${named(one.lostAtLowVolts)}`);
       notes.push(answerIsBeforeCrew() ? "nothing shed" : "once you have acted as set");
       item.append(make("small", notes.join("; ")));
       list.append(item);

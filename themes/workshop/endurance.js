@@ -8,20 +8,21 @@ figures.endurance = (() => {
   const LONGEST_MINUTES = 240;
   const { sorted } = engine;
   const {
-    NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, ratio, stateOf,
-    sum, totals,
+    NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, mustOpen,
+    ratio, stateOf, sum, totals,
   } = figures;
   const MINUTES = ratio(60, 1); // in an hour
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  unknown}].
+  unknown, equallyCharged, stillClosed, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
   the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
-  own at which it is so. Empty where the condition asks for no battery time. */
+  own at which it is so; `equallyCharged` are the batteries that may share its load, `stillClosed`
+  what must open by overload and is closed here. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -45,6 +46,10 @@ figures.endurance = (() => {
     const ends = net.sources.some((s) => s.range) ? [0, 1] : [0];
     const found = ends.flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end))
       .map((one) => ({ end, one })));
+    const { atOnce = after } = outcome;
+    const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
+      mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
+    const lost = lostAtLowVolts(after);
     return batteries.flatMap(({ s, id }) => {
       const [shorter, longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -56,8 +61,44 @@ figures.endurance = (() => {
         ...shorter.one,
         upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
         atVolts: range ? range[shorter.end] / 1000 : null,
+        equallyCharged: batteries.filter((b) => b.s !== s && mayShare(after, s, b.s)).map((b) => b.id),
+        stillClosed,
+        lostAtLowVolts: sorted([...lost].filter((e) => carries(after, s, e, lost))
+          .map((e) => net.equipment[e].id)),
       }];
     });
+  }
+
+  /* The equipment that works, and not with the batteries at the bottom of their range; no device
+  switches. */
+  function lostAtLowVolts(power) {
+    const { net, steady, shed, offered } = power;
+    const change = net.sources.map(({ kind, range, millivolts }) =>
+      (kind === "battery" && range ? range[0] - millivolts : 0));
+    if (!change.some(Boolean)) return new Set();
+    const low = engine.powerOf(steady, shed, net.nodes.map((_, n) => offered.flatMap((nodes, s) =>
+      nodes[n].map(([level, where]) => [level + change[s], where]))));
+    return new Set([...net.equipment.keys()].filter((e) => power.works[e] & ~low.works[e] & 1));
+  }
+
+  /* Whether one of two batteries carries load at a node, and the other might, at some volts within
+  their ranges. */
+  function mayShare({ net, offered, carriers }, one, other) {
+    const spanOf = ({ range, millivolts }) => (range || [millivolts, millivolts]).map((v) => v - millivolts);
+    const [low, high] = spanOf(net.sources[one]);
+    const [otherLow, otherHigh] = spanOf(net.sources[other]);
+    return loadedNodes(net).some((n) => (carriers[n][one] | carriers[n][other]) & 1
+      && offered[one][n].some(([level, here]) => here & 1
+        && offered[other][n].some(([otherLevel, there]) => there & 1
+          && level + high >= otherLevel + otherLow - engine.SHARING
+          && otherLevel + otherHigh >= level + low - engine.SHARING)));
+  }
+
+  /* Whether a source carries an item, or what is lost of what it requires. */
+  function carries(power, s, e, lost) {
+    const { net, fed, carriers } = power;
+    return net.supplies[e].some(({ bus }, i) => fed[e][i] & carriers[bus][s] & 1)
+      || net.requires[e].flat().some((other) => lost.has(other) && carries(power, s, other, lost));
   }
 
   /* One scenario of a word, by itself. */
@@ -76,14 +117,16 @@ figures.endurance = (() => {
     return one ? -1 : other ? 1 : 0;
   };
 
+  /* The nodes from which something draws. */
+  const loadedNodes = (net) => [...new Set([
+    ...net.supplies.flat().map((supply) => supply.bus),
+    ...net.branches.filter((b) => b.intoConverter).map((b) => b.origin),
+  ])];
+
   /* Whether a battery may carry load: elsewhere there is no endurance. */
   function onBattery(power) {
     const { net } = power;
-    const drawnFrom = new Set([
-      ...net.supplies.flat().map((supply) => supply.bus),
-      ...net.branches.filter((b) => b.intoConverter).map((b) => b.origin),
-    ]);
-    return [...drawnFrom].some((n) => net.sources.some((source, s) =>
+    return loadedNodes(net).some((n) => net.sources.some((source, s) =>
       source.kind === "battery" && power.carriers[n][s] & 1));
   }
 

@@ -715,14 +715,15 @@ const engine = (() => {
 
   // ---- What works
 
-  function powerOf(steady, shed = new Set()) {
+  /* `shown` are the levels of the nodes, where they are not those of the steady state. */
+  function powerOf(steady, shed = new Set(), shown = null) {
     const { net, set } = steady;
     const power = { net, steady, shed };
     const lazily = (name, work) => {
       const made = once(work);
       Object.defineProperty(power, name, { get: made });
     };
-    lazily("levels", () => levels(net, set, steady.ways, steady.produces, steady.passes));
+    lazily("levels", () => shown || levels(net, set, steady.ways, steady.produces, steady.passes));
     lazily("fed", () => net.supplies.map((list, e) =>
       list.map((supply) => through(supply, net.equipment[e].least || 0))));
     lazily("indicationsFed", () => net.indications.map((i) =>

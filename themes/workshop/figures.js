@@ -990,7 +990,7 @@ const figures = (() => {
     // For diagnosis.js, possible-amps.js and instruments.js.
     voltsShown, flowAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
-    NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, ratio, stateOf, sum,
-    totals,
+    NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, mustOpen, ratio,
+    stateOf, sum, totals,
   };
 })();

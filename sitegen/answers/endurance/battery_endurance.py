@@ -24,6 +24,7 @@ from sitegen.answers.endurance.battery_load import (
     after_acts,
     scenarios_on_battery,
 )
+from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance, Flat, Saving, Stage
 from sitegen.answers.endurance.stages import (
     NO_TIME,
@@ -32,11 +33,12 @@ from sitegen.answers.endurance.stages import (
     used_in_stages,
 )
 from sitegen.answers.loads.range_end import RangeEnd
+from sitegen.answers.overload import overloaded
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import solve
+from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
@@ -89,6 +91,23 @@ def battery_endurances(
     crew = after_acts(at_once, then, acts) if then else at_once
     if not scenarios_on_battery(at_once.after) and not scenarios_on_battery(crew.after):
         return []
+    found = endurances_of(network, condition, at_once, crew, failure, acts)
+    stages = [at_once, after_the_crew(at_once, then)] if then else [at_once]
+    last = stages[-1]
+    overloads = (overloaded(stage)[0] for stage in stages)
+    opening = {device for of in overloads for device, word in of.items() if word == "must"}
+    return [*Remarks(last).on(found, 0, opening)]
+
+
+def endurances_of(
+    network: Network,
+    condition: str,
+    at_once: Outcome,
+    crew: Outcome,
+    failure: Failure | None = None,
+    acts: Sequence[str] = (),
+) -> list[Endurance]:
+    """The same without the remarks, from the outcome and from what `after_acts` made of it."""
     ends: tuple[RangeEnd, ...] = (
         (0, 1) if any(s.volts_range for s in network.sources.values()) else (0,)
     )

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.endurance.battery_endurance import endurances_of
 from sitegen.answers.endurance.battery_load import scenarios_on_battery, with_flat
+from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.three_answers import must_open
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
@@ -40,17 +42,17 @@ def endurances_by_scenario(
     scenarios = [every.at(k) for k in bits(on_battery)]
     if not scenarios:
         return {}
-    known: dict[object, Endurances] = {}
+    known: dict[object, list[Endurance]] = {}
     found = {}
-    states = _battery_states(solve(network, scenarios_of(scenarios), before))
-    for scenario, state in zip(scenarios, states, strict=True):
+    outcome = solve(network, scenarios_of(scenarios), before)
+    opening, remarks = must_open(outcome), Remarks(outcome)
+    for k, (scenario, state) in enumerate(zip(scenarios, _battery_states(outcome), strict=True)):
         key = (conditions[scenario.condition], state)
         if key not in known:
-            known[key] = tuple(
-                battery_endurances(network, scenario.condition, scenario.faults, before=before)
-            )
+            alone = solve(network, scenarios_of([scenario]), before)
+            known[key] = endurances_of(network, scenario.condition, alone, alone)
         if known[key]:
-            found[scenario] = known[key]
+            found[scenario] = remarks.on(known[key], k, opening.get(k, ()))
     return found
 
 

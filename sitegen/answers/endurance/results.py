@@ -95,6 +95,14 @@ class Endurance:
     minute, minutes."""
     at_volts: float | None = None
     """The end of its `volts-range` at which it is so, V."""
+    equally_charged: tuple[str, ...] = ()
+    """The batteries that share its load, or would if they were charged higher or less: of batteries
+    of unlike charge the higher gives more, and is flat sooner."""
+    still_closed: tuple[str, ...] = ()
+    """What must open by overload, and is closed here."""
+    lost_at_low_volts: tuple[str, ...] = ()
+    """What it carries, itself or what that requires, and is lost with the batteries at the bottom
+    of their `volts-range`."""
 
     @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
 from sitegen.answers.endurance.results import Endurance, Stage
@@ -19,6 +21,8 @@ from sitegen.quantities import (
     duration,
     whole_minutes,
 )
+from sitegen.terminal.load_text import endurance_remarks
+from sitegen.words import join_words
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -52,6 +56,11 @@ class EnduranceText:
     """Equipment without figures, by name."""
     then: Then | None
     """What the crew does about the failure."""
+    remarks: tuple[Markup, ...]
+    """What the minutes assume, and what is lost before they end; with links."""
+
+    still_closed: str
+    """By name, what must open by overload and is closed here."""
 
     @property
     def ample(self) -> bool:
@@ -125,6 +134,9 @@ def _text(
         missing=f"{missing:g}" if short else "",
         unknown=tuple(sorted(items, key=lambda i: (network.names[i], i))),
         then=then,
+        still_closed=join_words([network.names[d] for d in endurance.still_closed]),
+        # Text of our own, and links in which the names are escaped.
+        remarks=tuple(map(Markup, endurance_remarks(network, endurance, context.fragments.links))),
     )
 
 

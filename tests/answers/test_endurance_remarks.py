@@ -1,0 +1,146 @@
+"""What is said beside minutes on battery. Where no source is named: by hand, from the rule."""
+
+from __future__ import annotations
+
+from sitegen.answers.endurance.every_failure import endurances_by_scenario
+from sitegen.answers.endurance.results import Endurance
+from sitegen.solver.outcome import condition_states
+from sitegen.solver.scenarios import Scenario
+from sitegen.terminal.load_text import endurance_text
+from tests.answers.test_battery_endurance import endurances
+from tests.nets import network
+
+TWO_BATTERIES = """
+aircraft: {load-volts: 28}
+sources:
+  gen: 28
+  alternator: 28
+  fore: {kind: battery, volts: 24, volts-range: [22, 25.2], amp-hours: 40}
+  aft: {kind: battery, volts: 24, %samp-hours: 40}
+buses: [main, side]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  d: {kind: diode, drop-volts: %s}
+  link: {kind: fuse-link, amps: 10, opens-at: {may: 1.2, must: 1.5}}
+feeders: [gen > k > main, fore > link > main, aft > d > main, alternator > side]
+equipment:
+  heater: {supplies: [{bus: main}], amps: %s}
+  radio: {supplies: [{bus: main}], amps: 3, min-volts: %s}
+  display: {supplies: [{bus: main}], amps: 1, requires: [radio]}
+  printer: {supplies: [{bus: side}], requires: [{any: [radio]}]}
+"""
+"""Two batteries whose volts overlap behind a generator; the forward one's link opens at 15 A."""
+
+
+def remarks(
+    least: float = 23, amps: float = 40, drop: float = 0.7, span: str = "volts-range: [22, 25.2], "
+) -> dict[str, Endurance]:
+    return endurances(network(TWO_BATTERIES % (span, drop, amps, least)), "gen")
+
+
+def test_what_needs_more_than_the_bottom_of_the_range_is_lost_before_the_battery_is_flat() -> None:
+    assert remarks()["fore"].lost_at_low_volts == ("display", "printer", "radio")
+    # At 22 V exactly it works.
+    assert remarks(least=22)["fore"].lost_at_low_volts == ()
+    assert remarks(least=22.001)["fore"].lost_at_low_volts == ("display", "printer", "radio")
+
+
+def test_what_another_battery_holds_up_is_not_lost() -> None:
+    """The aft one stays at 24 V: 23.3 V behind its diode."""
+    assert remarks(23.3, span="")["fore"].lost_at_low_volts == ()
+    assert remarks(23.4, span="")["fore"].lost_at_low_volts == ("display", "printer", "radio")
+
+
+def test_it_is_said_of_the_battery_that_carries_it() -> None:
+    assert remarks()["aft"].lost_at_low_volts == ()
+    assert remarks(drop=0.5)["aft"].lost_at_low_volts == ("display", "printer", "radio")
+
+
+def test_what_is_already_lost_or_turned_off_is_not_lost_later() -> None:
+    # At the 24 V of the catalogue it does not work at all.
+    assert remarks(24.5)["fore"].lost_at_low_volts == ()
+    net = network(TWO_BATTERIES % ("", 0.7, 1, 23.5))
+    shed = endurances(net, "gen", then={"shed": ["display"]})["fore"]
+    assert shed.lost_at_low_volts == ("printer", "radio")
+
+
+def test_batteries_of_unlike_charge_are_named_where_either_may_carry_the_load() -> None:
+    assert remarks()["fore"].equally_charged == ("aft",)
+    assert remarks()["aft"].equally_charged == ("fore",)
+    # 25.2 V less 3.7 V is 21.5 V, half a volt under the bottom of the other: together by a hair.
+    assert remarks(drop=3.7)["fore"].equally_charged == ("aft",)
+    assert remarks(drop=3.701)["fore"].equally_charged == ()
+    # Without a range the aft one offers 20.9 V.
+    assert remarks(drop=3.1, span="")["fore"].equally_charged == ()
+    assert remarks(drop=2.5, span="")["fore"].equally_charged == ("aft",)
+
+
+def test_of_which_battery_is_written_first_it_does_not_depend() -> None:
+    text = TWO_BATTERIES.replace("aft > d > main", "aft > main")
+    text = text.replace("fore > link > main", "fore > link > d > main")
+    for drop, others in ((3.7, ("fore",)), (3.701, ())):
+        found = endurances(network(text % ("volts-range: [22, 25.2], ", drop, 40, 20)), "gen")
+        assert found["aft"].equally_charged == others
+
+
+def test_where_a_generator_carries_the_load_it_plays_no_part_which_battery_is_charged_higher() -> (
+    None
+):
+    net = network("""
+sources:
+  gen: 28
+  fore: {kind: battery, volts: 24, amp-hours: 40}
+  aft: {kind: battery, volts: 24, amp-hours: 40}
+buses: [hot, main]
+devices: {d: diode, e: diode}
+feeders: [gen > main, fore > hot, hot > d > main, aft > e > main]
+equipment: {clock: {supplies: [{bus: hot}], amps: 1}, radio: {supplies: [{bus: main}], amps: 1}}
+""")
+    assert endurances(net)["fore"].equally_charged == ()
+    assert endurances(net, "gen")["fore"].equally_charged == ("aft",)
+
+
+def test_every_single_failure_has_them_too() -> None:
+    net = network(TWO_BATTERIES % ("volts-range: [22, 25.2], ", 0.7, 40, 23))
+    every = endurances_by_scenario(net, [("gen", "lost"), ("link", "open")], condition_states(net))
+    [fore] = [one for one in every[Scenario("flight", (("gen", "lost"),))] if one.battery == "fore"]
+    assert fore == endurances(net, "gen")["fore"]
+
+
+def test_minutes_that_hold_only_while_an_overloaded_link_is_closed_say_so() -> None:
+    assert remarks(amps=40)["fore"].still_closed == ("link",)
+    # 11 + 3 + 1 A, at 22 V as at 28 V, since they do not follow volts: exactly the limit of 15 A.
+    assert remarks(amps=11)["fore"].still_closed == ("link",)
+    assert remarks(amps=10.9)["fore"].still_closed == ()
+
+
+def test_overload_after_the_crew_has_acted_counts_too() -> None:
+    net = network(TWO_BATTERIES % ("", 0.7, 40, 20))
+    assert endurances(net, "gen", then={"shed": ["heater"]})["fore"].still_closed == ("link",)
+    small = network(TWO_BATTERIES % ("", 0.7, 10, 20))
+    assert endurances(small, "gen")["fore"].still_closed == ()
+    # A pump that the crew turns on takes 9 A more.
+    text = TWO_BATTERIES % ("", 0.7, 10, 20)
+    text = text.replace(
+        "devices:", "devices:\n  s: {kind: switch, closes-when: {switches: {p: 'on'}}}"
+    )
+    text = text.replace("buses: [main", "buses: [pump-bus, main").replace(
+        "feeders: [", "feeders: [main > s > pump-bus, "
+    )
+    text += """  pump: {supplies: [{bus: pump-bus}], amps: 9}
+switches: {p: ["off", "on"]}
+conditions: {flight: {sources: [gen, fore, aft, alternator], switches: {p: "off"}}}
+"""
+    assert endurances(network(text), "gen")["fore"].still_closed == ()
+    on = endurances(network(text), "gen", then={"switches": {"p": "on"}})
+    assert on["fore"].still_closed == ("link",)
+
+
+def test_they_are_said_in_words() -> None:
+    net = network(TWO_BATTERIES % ("volts-range: [22, 25.2], ", 0.7, 40, 23))
+    lines = [line.strip() for line in endurance_text(net, endurances(net, "gen")["fore"])]
+    assert {
+        "Computed with aft equally charged; the one charged higher gives more and is flat sooner.",
+        "Only if link holds: it is overloaded and must open.",
+        "Lost when it is down to 22\u00a0V: display, printer and radio.",
+    } <= {*lines}
