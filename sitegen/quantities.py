@@ -16,6 +16,7 @@ else:
     from gmpy2 import mpq as Fraction  # noqa: N812
 
 HALF = Fraction(1, 2)
+NOT_KNOWN = "not known"
 LONGEST_MINUTES = 240
 """A battery that lasts longer has no figure: age, cold and charge make more of a difference."""
 
@@ -131,6 +132,16 @@ class Quantities:
     def amps(self, amps: Figure) -> str:
         """Computed amps, to a tenth."""
         return f"{decimals(amps, 1)}{self.gap}A"
+
+    def least_amps(self, amps: Figure, unknown: bool) -> str:
+        """Computed amps, to a tenth; at least these, where `unknown` amps come on top.
+
+        >>> PLAIN.least_amps(4, False), PLAIN.least_amps(4, True), PLAIN.least_amps(0, True)
+        ('4.0 A', 'at least 4.0 A', 'not known')
+        """
+        if unknown and not rounded(amps, 1):
+            return NOT_KNOWN
+        return f"{'at least ' if unknown else ''}{self.amps(amps)}"
 
     def short_amps(self, amps: Figure) -> str:
         """Computed amps to a tenth, where something so small that it would be 0.0 is named.

@@ -24,8 +24,9 @@ from sitegen.pages.views import classes
 from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
-    at_nominal_volts,
+    bus_text,
     carried_of,
+    given_text,
     load_csv,
     margin_text,
     opens_text,
@@ -133,15 +134,9 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     network = context.answers.network
     for source in table.sources:
         record = network.sources[source.source]
-        at = at_nominal_volts(NO_BREAK, network, source.source)
-        words = [f"{table.load.least_from(source.source)}{NO_BREAK.amps(source.amps)}{at}"]
-        if source.rated:
-            words.append(
-                f"of {NO_BREAK.rated(source.rated)}, {NO_BREAK.percent(source.percent or 0)}"
-            )
         yield Amount(
             name=context.fragments.links[source.source],
-            amps=" ".join(words),
+            amps=given_text(NO_BREAK, network, source, table.load, of_rating=True),
             more=", ".join(
                 filter(
                     None,
@@ -159,22 +154,22 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
 
 def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
     """More about a source's amps: the margin, the short-time amps, its input."""
-    least = load.least_from(source.source)
-    yield from margin_text(NO_BREAK, source, least)
+    yield from margin_text(NO_BREAK, source, load)
     if source.source in load.unknown:
         yield "takes an amount not known at its input"
     elif source.source in load.converters:
-        yield f"takes {least}{NO_BREAK.amps(load.converters[source.source])} at its input"
+        least = source.source in load.short_sources
+        taken = NO_BREAK.least_amps(load.converters[source.source], least)
+        yield f"takes {taken} at its input"
 
 
 def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:
     for bus in context.answers.network.catalogue.buses:
         state = table.load.nodes[bus.id]
         amps, short = table.load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
-        drawn = table.load.least_at(bus.id) + NO_BREAK.amps(amps)
         yield Amount(
             name=context.fragments.links[bus.id],
-            amps=f"{drawn} at {NO_BREAK.volts(state.volts)}" if state.live else "dead",
+            amps=bus_text(NO_BREAK, table.load, bus.id) if state.live else "dead",
             more=f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else "",
             share="",
         )

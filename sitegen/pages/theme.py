@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from base64 import b64encode
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
 from hashlib import sha256
 from html import unescape
 from typing import Any
@@ -18,6 +18,7 @@ from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
 from sitegen.quantities import NO_BREAK, from_minute, minutes_gained
 from sitegen.resources import theme
+from sitegen.terminal.load_text import or_more
 from sitegen.words import counted, join_words
 
 SHARED = (
@@ -73,6 +74,7 @@ def _environment() -> Environment:
     environment.globals.update(files=links, counted=counted, join_words=join_words)
     environment.filters.update(
         amps=NO_BREAK.amps,
+        or_more=partial(or_more, NO_BREAK),
         short_amps=NO_BREAK.short_amps,
         rated=NO_BREAK.rated,
         volts=NO_BREAK.volts,

@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
 
-from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.endurance.results import Endurance, Flat, Stage
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
     LoadTable,
@@ -14,10 +14,12 @@ from sitegen.answers.loads.load_table import (
     WorstCase,
     most_first,
 )
+from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.quantities import (
     LONGEST_MINUTES,
     NO_BREAK,
+    NOT_KNOWN,
     PLAIN,
     Fraction,
     Quantities,
@@ -67,15 +69,9 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     missing = _missing(table)
     yield f"\nSources{missing}"
     for source in table.sources:
-        least = load.least_from(source.source)
-        rated = (
-            f" of {PLAIN.rated(source.rated)}, {PLAIN.percent(source.percent or 0)}"
-            if source.rated
-            else ""
-        )
-        at = at_nominal_volts(PLAIN, network, source.source)
-        given = f"{least}{PLAIN.amps(source.amps)}{at}{rated}"
-        yield f"  {names[source.source]}: {', '.join((given, *margin_text(PLAIN, source, least)))}"
+        given = given_text(PLAIN, network, source, load, of_rating=True)
+        margin = margin_text(PLAIN, source, load)
+        yield f"  {names[source.source]}: {', '.join((given, *margin))}"
         sagging = sag_words(PLAIN, names, table, source.source)
         if sagging:
             yield f"    {sagging}"
@@ -88,19 +84,19 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         if state.live:
             amps, peak = load.buses.get(bus.id, NO_AMPS), table.peak.buses.get(bus.id, NO_AMPS)
             short = f", {PLAIN.amps(peak)} short-time" if peak > amps + NEGLIGIBLE_AMPS else ""
-            drawn = f"{load.least_at(bus.id)}{PLAIN.amps(amps)}"
-            yield f"  {bus.name}: {drawn} at {PLAIN.volts(state.volts)}{short}"
+            yield f"  {bus.name}: {bus_text(PLAIN, load, bus.id)}{short}"
         else:
             yield f"  {bus.name}: dead"
     if load.converters:
         yield "\nConverters"
         for converter, amps in load.converters.items():
             record = network.sources[converter]
-            least = load.least_from(converter)
-            output = f"{least}{PLAIN.amps(load.sources[converter])} at {PLAIN.volts(record.volts)}"
+            least = converter in load.short_sources
+            output = PLAIN.least_amps(load.sources[converter], least)
+            output += f" at {PLAIN.volts(record.volts)}"
             taken = "what it takes at its input is not known, since it carries that itself"
             if converter not in load.unknown:
-                taken = f"takes {least}{PLAIN.amps(amps)} at its input"
+                taken = f"takes {PLAIN.least_amps(amps, least)} at its input"
             yield f"  {record.name}: gives {output}, {taken}"
     yield f"\nIn the feeders{missing}"
     for device, carried in table.listed_devices(network).items():
@@ -153,13 +149,37 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
     )
 
 
-def margin_text(quantities: Quantities, source: SourceLoad, least: str) -> Iterator[str]:
+def given_text(
+    quantities: Quantities, network: Network, source: SourceLoad, load: Load, of_rating: bool
+) -> str:
+    """`at least 35.0 A at 24 V of 60 A, 58 %`: what a source gives, with its rating or without."""
+    given = quantities.least_amps(source.amps, source.source in load.short_sources)
+    if given == NOT_KNOWN:
+        return given
+    if network.sources[source.source].volts_range:  # it may show other volts too
+        given += f" at {quantities.volts(network.sources[source.source].volts)}"
+    if source.percent is None:
+        return given
+    of = f" of {quantities.rated(source.rated)}" if of_rating else ""
+    return f"{given}{of}, {quantities.percent(source.percent)}"
+
+
+def bus_text(quantities: Quantities, load: Load, bus: str) -> str:
+    """`at least 12.0 A at 28 V`: what a live bus feeds directly."""
+    drawn = quantities.least_amps(load.buses.get(bus, NO_AMPS), bus in load.short_nodes)
+    volts = quantities.volts(load.nodes[bus].volts)
+    return f"amps {NOT_KNOWN}, {volts}" if drawn == NOT_KNOWN else f"{drawn} at {volts}"
+
+
+def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Iterator[str]:
     """What a source has to spare, or by how much it is over its rating and for how long it may be;
     and what it gives with all short-time amps at once.
-
-    `least` is before its amps where something has no figure.
     """
-    if source.margin is not None and source.margin < 0:
+    unknown = source.source in load.short_sources
+    least = "at least " if unknown else ""
+    if quantities.least_amps(source.amps, unknown) == NOT_KNOWN:
+        pass
+    elif source.margin is not None and source.margin < 0:
         yield f"{least}{quantities.amps(-source.margin)} over its rating"
         if allowed_text(source.allowed_for):
             yield allowed_text(source.allowed_for)
@@ -170,16 +190,10 @@ def margin_text(quantities: Quantities, source: SourceLoad, least: str) -> Itera
         yield f"{least}{quantities.amps(source.peak)} for a short time{share}"
 
 
-def at_nominal_volts(quantities: Quantities, network: Network, source: str) -> str:
-    """` at 24 V`, for the amps of a source that may show other volts too; else empty."""
-    record = network.sources[source]
-    return f" at {quantities.volts(record.volts)}" if record.volts_range else ""
-
-
 def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:
     """`up to 35.0 A of 60 A, 58 %`: what a device carries of its rating."""
     amps = carried_text(quantities, carried)
-    if not rated:
+    if not rated or amps == NOT_KNOWN:
         return amps
     most = carried.least if carried.unknown else carried.most
     share = quantities.percent(100 * most / exactly(rated))
@@ -188,9 +202,9 @@ def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | No
 
 def carried_text(quantities: Quantities, carried: CurrentBounds) -> str:
     """What a device in a feeder carries."""
-    least, most = quantities.amps(carried.least), quantities.amps(carried.most)
+    most = quantities.amps(carried.most)
     if carried.unknown:
-        return f"at least {least}"
+        return quantities.least_amps(carried.least, unknown=True)
     return most if carried.most - carried.least < NEGLIGIBLE_AMPS else f"up to {most}"
 
 
@@ -234,12 +248,12 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         if minutes:
             long = minutes > LONGEST_MINUTES / 2 and endurance.total > LONGEST_MINUTES
             time = "the rest" if long else duration(minutes)
-            yield f"  {time} {title} at {PLAIN.amps(stage.amps)}{stage.or_more}"
+            yield f"  {time} {title} at {or_more(PLAIN, stage)}"
     if endurance.landing.minutes:
         yield "  The landing has what is on in this condition; what is turned on to land is extra."
     for flat in endurance.flat_before:
         since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
-        yield f"  {since}, it gives {PLAIN.amps(flat.amps)}{flat.or_more}."
+        yield f"  {since}, it gives {or_more(PLAIN, flat)}."
     for remark in endurance_remarks(network, endurance, network.names):
         yield f"  {remark}"
     required = endurance.asked.required_minutes
@@ -248,6 +262,13 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     for gain in endurance.savings[:3]:
         if gain.minutes:
             yield f"  {network.names[gain.id]} off as well: {duration(gain.minutes)} more"
+
+
+def or_more(quantities: Quantities, given: Stage | Flat) -> str:
+    """What a battery gives: `4.0 A or more` where the amps leave something out."""
+    if quantities.least_amps(given.amps, bool(given.unknown)) == NOT_KNOWN:
+        return "amps not known"
+    return quantities.short_amps(given.amps) + (" or more" if given.unknown else "")
 
 
 def endurance_remarks(
@@ -315,21 +336,23 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
         kind, most = network.sources[s].kind, worst.amps if worst else None
         taken: Fraction | str | None = load.converters.get(s)
         if s in load.converters and s in load.unknown:
-            taken = "not known"
-        yield kind, s, names[s], source.amps, source.peak, taken, source.rated, most
+            taken = NOT_KNOWN
+        figures = _in_a_cell(s in load.short_sources, source.amps, source.peak)
+        yield kind, s, names[s], *figures, taken, source.rated, most
     for bus in network.catalogue.buses:
         drawn, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
-        yield "bus", bus.id, bus.name, drawn, short, None, None, None
+        figures = _in_a_cell(bus.id in load.short_nodes, drawn, short)
+        yield "bus", bus.id, bus.name, *figures, None, None, None
     for device, carried in table.devices.items():
         component, worst = network.components[device], table.worst_devices.get(device)
         most = worst.amps if worst else None
-        at_most = "not known" if carried.unknown else carried.most
+        at_most = NOT_KNOWN if carried.unknown else carried.most
         yield component.kind, device, names[device], at_most, None, None, component.amps, most
     for item, amps in most_first(load.drawn):
         yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None, None
     for item in load.unknown:
         if item in network.equipment:
-            yield "equipment", item, names[item], "not known", None, None, None, None
+            yield "equipment", item, names[item], NOT_KNOWN, None, None, None, None
     for branch, drop in feeder_drops(network, table.drops):
         ends = f"{names[branch.origin]} to {names[branch.target]}"
         key = f"{branch.origin} {branch.target}"
@@ -341,6 +364,11 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
         volts = [*(drop.volts if drop else None for drop in drops), supply.at_item.volts]
         key = f"{supply.item} {supply.bus}"
         yield "supply", key, on_bus, *taken_here, None, None, None, *volts
+
+
+def _in_a_cell(unknown: bool, *figures: Fraction) -> list[Fraction | str]:
+    """Amps as they are, or that they are not known, as `Quantities.least_amps` has it."""
+    return [NOT_KNOWN if PLAIN.least_amps(f, unknown) == NOT_KNOWN else f for f in figures]
 
 
 def _missing(table: LoadTable) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,11 +25,11 @@ from sitegen.answers.endurance.stages import Draw, flat_after, used_in_stages
 from sitegen.answers.loads.source_loads import loads
 from sitegen.catalogue.model import BatteryTime, Catalogue, Failure, Then
 from sitegen.catalogue.read import read
-from sitegen.quantities import Fraction
+from sitegen.quantities import PLAIN, Fraction
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
-from sitegen.terminal.load_text import endurance_text
+from sitegen.terminal.load_text import endurance_text, or_more
 from tests.nets import expand
 from tests.nets import network as short_net
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions
@@ -531,9 +532,11 @@ def test_what_the_first_feeds_without_a_figure_makes_the_time_of_the_next_unsure
     assert found["large"].flat_before == (Flat("small", pytest.approx(20), pytest.approx(6), ()),)
     assert (found["large"].unknown, found["large"].verdict) == (("lamp",), "not-known")
     # The lamp made the small one's time unsure; the large one itself does not carry it.
-    assert [flat.or_more for flat in found["large"].flat_before] == [""]
+    assert [flat.unknown for flat in found["large"].flat_before] == [()]
     with_fan = text.replace("equipment:", "equipment:\n      fan: {supplies: [{bus: main}]}")
-    assert [f.or_more for f in endurances(net(with_fan))["large"].flat_before] == [" or more"]
+    [flat] = endurances(net(with_fan))["large"].flat_before
+    assert (flat.unknown, or_more(PLAIN, flat)) == (("fan",), "6.0 A or more")
+    assert or_more(PLAIN, replace(flat, amps=Fraction())) == "amps not known"
     known = endurances(net(text.replace("[{bus: hot}]}", "[{bus: hot}], amps: 0}")))
     assert (known["large"].unknown, known["large"].verdict) == ((), "enough")
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Iterator
 from typing import Any
 
@@ -10,11 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import Loss, fault, losses
+from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.loads.source_loads import Load, loads, loads_and_peaks
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
+from sitegen.terminal.load_text import load_csv, load_text
 from tests import nets
 from tests.random_nets import AIRFRAMES, Draw, Raw, catalogues
 from tests.samples import thorough
@@ -335,6 +339,35 @@ def test_conditions_asked_for_together_keep_their_own_columns() -> None:
     conditions = ("approaching", "cruising", "approaching")
     scenarios = scenarios_of([Scenario(condition) for condition in conditions])
     assert [found.sources["gen"] for found in loads(solve(network, scenarios))] == [19, 10, 19]
+
+
+def test_where_nothing_has_a_figure_the_amps_are_not_known() -> None:
+    """Neither `at least 0.0 A` nor a margin that follows from it."""
+    net = nets.network("""
+sources:
+  gen: {kind: generator, volts: 28, amps: 50}
+  alternator: {kind: generator, volts: 28, amps: 50}
+buses: [main, side]
+devices: {k: {kind: fuse-link, amps: 60}}
+feeders: [gen > k > main, alternator > side]
+equipment:
+  radio: {supplies: [{bus: main}]}
+  pump: {supplies: [{bus: side}]}
+  fan: {supplies: [{bus: side}], amps: 3}
+""")
+    table = load_table(net, "flight", ())
+    lines = [line.strip() for line in load_text(net, table, "")]
+    assert {
+        "gen: not known",
+        "alternator: at least 3.0 A of 50 A, 6 %, at most 47.0 A spare",
+        "main: amps not known, 28 V",
+        "side: at least 3.0 A at 28 V",
+        "k: not known",
+    } <= {*lines}
+    rows = list(csv.DictReader(io.StringIO(load_csv(net, [table]))))
+    amps = {row["id"]: (row["amps"], row["short-time amps"]) for row in rows}
+    assert (amps["gen"], amps["alternator"]) == (("not known",) * 2, ("3.0",) * 2)
+    assert (amps["main"], amps["side"]) == (("not known",) * 2, ("3.0",) * 2)
 
 
 def test_a_short_time_figure_replaces_the_continuous_one_where_there_is_one() -> None:

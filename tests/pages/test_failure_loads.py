@@ -72,6 +72,7 @@ def shown(page: str, view: int) -> tuple[Rows, Rows]:
 def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
     """The same words, from the loads of this one scenario."""
     [load], [peak] = loads(outcome), loads(outcome, peak=True)
+    assert not load.unknown  # the demo has all amps
 
     def a(amps: Fraction) -> str:
         return f"{int(amps * 10 + Fraction(1, 2)) / 10:.1f} A"
@@ -81,7 +82,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
         if amps < 0.05:
             continue
         record = network.sources[source]
-        words, more = f"{load.least_from(source)}{a(amps)}", []
+        words, more = a(amps), []
         # At the volts of the catalogue; a time on battery is computed at an end of the range.
         words += f" at {record.volts:g} V" if record.volts_range else ""
         if record.amps:
@@ -104,7 +105,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
         if load.nodes[bus.id].live:
             here, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
             more = [f"{a(short)} short-time"] if short > here + 0.05 else []
-            buses[bus.name] = f"{load.least_at(bus.id)}{a(here)}", ", ".join(more)
+            buses[bus.name] = a(here), ", ".join(more)
     return sources, buses
 
 

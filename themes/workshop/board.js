@@ -365,9 +365,11 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         // A battery on a bus above its own volts draws instead: its ammeter below says how much.
         const charging = source.kind === "battery"
           && shown.nodes[source.id].volts * 1000 > source.millivolts;
-        const figure = `${given.atLeast ? "at least " : ""}${given.amps.text(1)}\u00a0A`;
+        const amps = given.amps.text(1);
+        const known = !given.atLeast || amps !== "0.0";
+        const figure = known ? `${given.atLeast ? "at least " : ""}${amps}\u00a0A` : "not known";
         item.append(charging ? make("small", "charging") : make("b", figure));
-        if (given.percent) {
+        if (given.percent && known) {
           const percent = given.percent.whole;
           item.append(make("small", `${percent}\u00a0%`));
           const level = make("meter");

@@ -10,19 +10,8 @@ from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact
 
 
-class _Given:
-    """Amps that a battery gives."""
-
-    unknown: tuple[str, ...]
-
-    @property
-    def or_more(self) -> str:
-        """` or more` after the amps where they leave something out."""
-        return " or more" if self.unknown else ""
-
-
 @dataclass(frozen=True)
-class Stage(_Given):
+class Stage:
     """One stage of a battery's time."""
 
     amps: Fraction
@@ -48,7 +37,7 @@ class Saving:
 
 
 @dataclass(frozen=True)
-class Flat(_Given):
+class Flat:
     """Another battery has gone flat, and the load of this one changes."""
 
     battery: str

@@ -67,14 +67,6 @@ class Load:
         """By node its state."""
         return self.amps.net.sharing.state.nodes
 
-    def least_at(self, node: str) -> str:
-        """`at least ` before the amps of a node that are too low, else nothing."""
-        return "at least " if node in self.short_nodes else ""
-
-    def least_from(self, source: str) -> str:
-        """The same for what a source gives, and for a converter's input."""
-        return "at least " if source in self.short_sources else ""
-
 
 def loads(outcome: Outcome, peak: bool = False) -> list[Load]:
     """The amps in every scenario, in the order of the scenarios.

@@ -21,7 +21,7 @@ from sitegen.quantities import (
     duration,
     whole_minutes,
 )
-from sitegen.terminal.load_text import endurance_remarks
+from sitegen.terminal.load_text import endurance_remarks, or_more
 from sitegen.words import join_words
 
 HOURS_FROM = 120
@@ -181,7 +181,7 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
 def _stage(
     endurance: Endurance, kind: str, name: str, stage: Stage, minutes: Fraction | None, whole: int
 ) -> StageLine:
-    at = NO_BREAK.short_amps(stage.amps) + stage.or_more
+    at = or_more(NO_BREAK, stage)
     if minutes is None or (kind == "after" and (endurance.total or 0.0) > LONGEST_MINUTES):
         return StageLine(kind, name, at, "")
     width = "" if endurance.total is None else decimals(minutes, 2)

@@ -16,7 +16,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, one_row_each
 from sitegen.quantities import NO_BREAK
-from sitegen.terminal.load_text import at_nominal_volts
+from sitegen.terminal.load_text import given_text
 
 Figure = tuple[str, str, bool]
 """The amps; more about them; whether they are over the rating."""
@@ -33,7 +33,11 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
         return None
     network = context.answers.network
     carrying = [
-        {s.source: s for s in source_loads(network, load, peak) if s.amps >= NEGLIGIBLE_AMPS}
+        {
+            s.source: s
+            for s in source_loads(network, load, peak)
+            if s.amps >= NEGLIGIBLE_AMPS or s.source in load.short_sources
+        }
         for load, peak in views
     ]
 
@@ -47,7 +51,7 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
             return None
         amps, short = load.buses.get(bus, NO_AMPS), peak.buses.get(bus, NO_AMPS)
         more = f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else ""
-        return load.least_at(bus) + NO_BREAK.amps(amps), more, False
+        return NO_BREAK.least_amps(amps, bus in load.short_nodes), more, False
 
     buses = [bus.id for bus in network.catalogue.buses]
     return {
@@ -83,9 +87,8 @@ def most_loaded(context: PageContext, views: Sequence[Amps], conditions: Sequenc
         percent, source = max(loaded, default=(NO_AMPS, ""))
         if percent < HALF or percent < (before.get(source) or NO_AMPS) + MORE:
             return ""
-        return macro("loaded")(
-            load.least_from(source) + NO_BREAK.percent(percent), network.names[source]
-        )
+        least = "at least " if source in load.short_sources else ""
+        return macro("loaded")(least + NO_BREAK.percent(percent), network.names[source])
 
     texts = [
         text(load, peak, condition)
@@ -95,13 +98,9 @@ def most_loaded(context: PageContext, views: Sequence[Amps], conditions: Sequenc
 
 
 def _of_source(source_load: SourceLoad, load: Load) -> Figure:
-    network, source = load.amps.net.sharing.network, source_load.source
-    text = load.least_from(source) + NO_BREAK.amps(source_load.amps)
-    text += at_nominal_volts(NO_BREAK, network, source)
-    if source_load.percent is not None:
-        text += f", {NO_BREAK.percent(source_load.percent)}"
+    network = load.amps.net.sharing.network
     return (
-        text,
+        given_text(NO_BREAK, network, source_load, load, of_rating=False),
         ", ".join(source_details(source_load, load)),
         bool(source_load.percent and source_load.percent > 100),
     )

@@ -12,7 +12,7 @@ from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import MOST_DRAWING, source_amounts
-from sitegen.quantities import decimals
+from sitegen.quantities import NO_BREAK
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
 
@@ -45,12 +45,11 @@ def loads(handout: HandoutContext) -> dict[str, Any]:
 
 
 def _bus(table: LoadTable, bus: str) -> str:
-    live = table.load.nodes[bus].live
-    return (
-        f"{table.load.least_at(bus)}{decimals(table.load.buses.get(bus, NO_AMPS), 1)}"
-        if live
-        else "dead"
-    )
+    load = table.load
+    if not load.nodes[bus].live:
+        return "dead"
+    amps = NO_BREAK.least_amps(load.buses.get(bus, NO_AMPS), bus in load.short_nodes)
+    return amps.removesuffix(f"{NO_BREAK.gap}A")  # in the heading
 
 
 def battery(handout: HandoutContext) -> dict[str, Any]:
