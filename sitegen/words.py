@@ -65,6 +65,9 @@ def counted(count: int | str, one: str, more: str | None = None) -> str:
     return f"{count} {one if count == 1 else more or one + 's'}"
 
 
+SETS_ASSUME = "In sets, contactors ride through and nothing opens by overload."
+
+
 def sets_not_tried(order: int) -> str:
     """That sets of failures larger than these are too many to try.
 

@@ -192,6 +192,15 @@ def faults_of(network: Network, failure: Failure) -> tuple[Fault, ...]:
     return tuple(fault(network, text) for text in failure.failed)
 
 
+def named_failure(network: Network, faults: Sequence[Fault]) -> Failure | None:
+    """The named failure that is these faults together; None of one fault, which has a name."""
+    if len(faults) > 1:
+        for failure in network.catalogue.failures:
+            if {*faults_of(network, failure)} == {*faults}:
+                return failure
+    return None
+
+
 def fault(network: Network, text: str) -> Fault:
     """`left-main:shorted` as (component id, mode); without a mode, the kind's first."""
     component, _, mode = text.partition(":")

@@ -8,6 +8,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.drop import named_failure
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
     LoadTable,
@@ -30,6 +31,7 @@ from sitegen.terminal.load_text import (
     load_csv,
     margin_text,
     opens_text,
+    over_at_worst,
     over_rating_text,
     worst_amps,
 )
@@ -254,23 +256,29 @@ def _worst(
 
 def _after(context: PageContext, worst: WorstCase) -> Markup:
     """What has failed in a worst case, and whether the crew has acted."""
-    failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
+    named = named_failure(context.answers.network, worst.failed)
+    if named:
+        failed = context.fragments.failing_or_named[named.id]
+    else:
+        failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
     return failed + (", once the crew has acted" if worst.acted else "")
 
 
 def _over_at_worst(context: PageContext, table: LoadTable) -> list[tuple[Markup, list[Markup]]]:
     """(what fails, what it brings over its rating more than anything else)."""
+    network = context.answers.network
     return [
         (
             _after(context, group[0][2]),
             [
                 Markup("{} <b>{}</b>").format(
-                    context.fragments.links[component], worst_amps(NO_BREAK, worst, rating)
+                    context.fragments.links[over[0]],
+                    over_at_worst(NO_BREAK, network, table, *over),
                 )
-                for component, rating, worst in group
+                for over in group
             ],
         )
-        for group in table.over_at_worst(context.answers.network)
+        for group in table.over_at_worst(network)
     ]
 
 

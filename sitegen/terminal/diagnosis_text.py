@@ -94,7 +94,8 @@ def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
             f"{names[i]} {reading_text(readings[i], kinds[i])}" for i in signature.changed
         )
         yield from _each(network, signature.faults)
-    yield "\nNo indication shows these, but something is lost, reduced, overloaded or comes on"
+    unseen = "something is lost, reduced, overloaded, comes on or changes state"
+    yield f"\nNo indication shows these, but {unseen}"
     yield from _each(network, signatures.unseen)
     yield f"\n{len(signatures.harmless)} more take nothing and show nowhere in this condition."
     yield f"\n{CAUTION}"

@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
 
+from sitegen.answers.drop import named_failure
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
@@ -16,6 +17,7 @@ from sitegen.answers.loads.load_table import (
 )
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.over_rating import allowed_for
 from sitegen.quantities import (
     LONGEST_MINUTES,
     NO_BREAK,
@@ -59,9 +61,10 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         "After a failure, over its rating (the worst for each)",
         [
             f"  {_after(network, group[0][2])}: "
-            + ", ".join(
-                f"{names[component]} {worst_amps(PLAIN, worst, rating)}"
-                for component, rating, worst in group
+            + "; ".join(
+                f"{names[component]} {over_at_worst(PLAIN, network, table, *over)}"
+                for over in group
+                for component in over[:1]
             )
             for group in table.over_at_worst(network)
         ],
@@ -128,6 +131,22 @@ def worst_amps(quantities: Quantities, worst: WorstCase, rated: float | None) ->
     """`up to 185.8 A, 310 %`: what a source or device gives or carries in its worst case."""
     share = f", {quantities.percent(100 * worst.amps / exactly(rated))}" if rated else ""
     return f"{carried_text(quantities, worst.bounds)}{share}"
+
+
+def over_at_worst(
+    quantities: Quantities,
+    network: Network,
+    table: LoadTable,
+    component: str,
+    rating: float,
+    worst: WorstCase,
+) -> str:
+    """The same of what is over its rating then, and whether it opens or how long it may be so."""
+    source = network.sources.get(component)
+    allowed = allowed_for(source, worst.amps, worst.bounds.unknown) if source else ""
+    opens = OPENS.get(table.opens_at_worst.get(component, ""), "")
+    more = f", {allowed_text(allowed)}" if allowed else opens
+    return worst_amps(quantities, worst, rating) + more
 
 
 def over_rating_text(network: Network, table: LoadTable) -> str:
@@ -382,5 +401,6 @@ def _worst(network: Network, worst: WorstCase, rated: float | None) -> str:
 
 
 def _after(network: Network, worst: WorstCase) -> str:
-    failed = ", ".join(fault_text(network, *fault) for fault in worst.failed)
+    named = named_failure(network, worst.failed)
+    failed = named.name if named else ", ".join(fault_text(network, *f) for f in worst.failed)
     return failed + (", once the crew has acted" if worst.acted else "")

@@ -14,7 +14,7 @@ from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
-from sitegen.words import join_words, sets_not_tried
+from sitegen.words import SETS_ASSUME, join_words, sets_not_tried
 
 MOST_SETS = 12
 """The most lines of failure sets; the rest are counted."""
@@ -194,6 +194,8 @@ def set_lines(network: Network, condition: str, sets: Sequence[GroupedSet]) -> I
         left = sum(map(set_count, lines[MOST_SETS:]))
         if left:
             yield f"  and {left} more"
+    if condition_name and order > 1:
+        yield SETS_ASSUME
     if condition_name and order < LARGEST_SET:
         yield f"\n{sets_not_tried(order)}"
 

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import json
 
-from sitegen.answers.drop import drop, losses
+from sitegen.answers.drop import drop, losses, named_failure
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.overload import overloaded, what_is_overloaded_opens
 from sitegen.answers.protection.protection_audit import protection
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
-from sitegen.catalogue.model import Then
+from sitegen.catalogue.model import Catalogue, Then
+from sitegen.solver.network import build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import every_single
 from sitegen.terminal.headline_text import headline, in_every_answer
 from sitegen.terminal.load_text import load_text
-from tests.nets import network
+from tests.nets import expand, network
 
 TWO_SIDES = """
 sources: {gen-1: {kind: generator, volts: 28, amps: 200}, gen-2: {kind: generator, volts: 28}}
@@ -360,7 +361,7 @@ def test_a_source_over_its_rating_has_nothing_to_spare_but_says_by_how_much() ->
 
 
 WORST_OVER = """
-sources: {gen-1: {volts: 28, amps: 100}, gen-2: {volts: 28, amps: 100}}
+sources: {gen-1: {volts: 28, amps: 100}, gen-2: {volts: 28, amps: 100, amps-5min: 110}}
 buses: [left, right, end]
 devices:
   cb: {kind: breaker, amps: 40}
@@ -370,6 +371,21 @@ devices:
 feeders: [gen-1 > left, gen-2 > right, left > cb > end, right > k > d > way > end]
 equipment: {heater: {amps: 35, supplies: [{bus: end}]}, fan: {amps: 70, supplies: [{bus: right}]}}
 """
+
+
+def test_a_worst_case_of_several_faults_has_the_name_of_their_failure() -> None:
+    catalogue = expand(WORST_OVER.replace("d: {kind: diode, amps: 30}", "d: {kind: diode}"))
+    catalogue["sources"].append(
+        {"id": "gen-3", "name": "gen-3", "kind": "generator", "volts": 28, "amps": 60}
+    )
+    catalogue["conditions"][0]["sources"].append("gen-3")
+    catalogue["feeders"].append({"from": "gen-3", "to": "right"})
+    both = {"id": "both", "name": "Both first generators", "failed": ["gen-1", "gen-2"]}
+    net = build(Catalogue.model_validate({**catalogue, "failures": [both]}), "all")
+    lines = list(load_text(net, load_table(net, "flight"), ""))
+    assert any(line.startswith("  Both first generators: gen-3 105.0 A, 175 %") for line in lines)
+    assert named_failure(net, [("gen-1", "lost")]) is None
+    assert named_failure(net, [("gen-2", "lost"), ("gen-1", "lost")]) == net.catalogue.failures[0]
 
 
 def test_loads_list_what_a_failure_brings_over_its_rating_though_it_carries_nothing_now() -> None:
@@ -383,7 +399,9 @@ def test_loads_list_what_a_failure_brings_over_its_rating_though_it_carries_noth
     lines = "\n".join(load_text(net, table, ""))
     first = lines.partition("\nSources")[0]
     assert "After a failure, over its rating" in first
-    assert "d 35.0 A, 117 %, way 35.0 A, 117 %, gen-2 105.0 A, 105 %" in first
+    assert (
+        "d 35.0 A, 117 %; way 35.0 A, 117 %, may open; gen-2 105.0 A, 105 %, allowed for" in first
+    )
     assert "  way: 0.0 A of 30 A, 0 %; at worst 35.0 A, 117 %" in lines
     sound = network(WORST_OVER.replace("amps: 30", "amps: 35").replace("amps: 70", "amps: 60"))
     table = load_table(sound, "flight")

@@ -1,4 +1,4 @@
-"""Battery time against a published worked example and a published rule."""
+"""Battery time against published worked examples and a published rule."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Catalogue, Failure
+from sitegen.quantities import Fraction
 from sitegen.solver.network import build
 from tests.nets import expand
 
@@ -31,10 +32,10 @@ LOSS = Failure.model_validate(
 )
 
 
-def example(**asked: float) -> Endurance:
+def example(text: str = EXAMPLE, **asked: float) -> Endurance:
     """The battery of the example, after its generator is lost."""
     catalogue = {
-        **expand(EXAMPLE),
+        **expand(text),
         "load-columns": [{"id": i, "name": i} for i in ("cruise", "landing")],
         "battery-time": {"landing-minutes": 5, "landing-column": "landing", **asked},
     }
@@ -59,6 +60,24 @@ def test_the_worked_example_of_the_uk_caa_comes_out_as_published() -> None:
     assert (endurance.cruise.amps, endurance.cruise.minutes) == (10, pytest.approx(36.5))
     assert endurance.total == pytest.approx(46.5)
     assert endurance.reaches == "through"
+
+
+def test_the_completed_calculation_of_an_installation_manual_comes_out_as_published() -> None:
+    """Installation manual 190-01007-A3 (type-approved avionics, revision 4), figure 3-19.
+
+    35 Ah, of which 0.75 count, are 1575 A-min; 43.5 A for 5 min until loads are shed take 217.5,
+    48.1 A for 10 min of landing take 481; the 876.5 A-min that are left last 25.8 min at 34.0 A,
+    40.8 min in all.
+    """
+    text = EXAMPLE.replace("amp-hours: 12", "amp-hours: 35").replace("amps: 5}", "amps: 9.5}")
+    text = text.replace("{cruise: 10, landing: 20}", "{cruise: 34, landing: 48.1}")
+    endurance = example(text, **{"landing-minutes": 10})
+    assert endurance.capacity == 1575
+    assert (endurance.recognition.amps, endurance.recognition.used) == (43.5, 217.5)
+    assert (endurance.landing.amps, endurance.landing.used) == (Fraction("48.1"), 481)
+    assert (endurance.cruise.amps, endurance.cruise.used) == (34, 876.5)
+    assert endurance.cruise.minutes == pytest.approx(25.8, abs=0.05)
+    assert endurance.total == pytest.approx(40.8, abs=0.05)
 
 
 def test_the_time_required_counts_from_the_loss_with_recognition_and_shedding_in_it() -> None:

@@ -15,7 +15,7 @@ from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.views import classes
 from sitegen.solver.scenarios import Fault, union
-from sitegen.words import join_words, sets_not_tried
+from sitegen.words import SETS_ASSUME, join_words, sets_not_tried
 
 MOST_LINES = 6
 """Lines of sets on a page; what is left over is counted."""
@@ -41,6 +41,7 @@ class SetsInCondition:
     none: str
     """Why there are none; empty if there are."""
     sizes: tuple[SetsOfSize, ...] = ()
+    assumed: str = SETS_ASSUME
     not_tried: str = ""
     """That larger sets are not looked for."""
 
