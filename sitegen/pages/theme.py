@@ -18,7 +18,7 @@ from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
 from sitegen.quantities import NO_BREAK, from_minute, minutes_gained
 from sitegen.resources import theme
-from sitegen.terminal.load_text import or_more
+from sitegen.terminal.endurance_text import or_more
 from sitegen.words import counted, join_words
 
 SHARED = (

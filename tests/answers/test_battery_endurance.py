@@ -29,7 +29,7 @@ from sitegen.quantities import PLAIN, Fraction
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
-from sitegen.terminal.load_text import endurance_text, or_more
+from sitegen.terminal.endurance_text import endurance_text, or_more
 from tests.nets import expand
 from tests.nets import network as short_net
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions

@@ -6,7 +6,7 @@ from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.answers.endurance.results import Endurance
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Scenario
-from sitegen.terminal.load_text import endurance_text
+from sitegen.terminal.endurance_text import endurance_text
 from tests.answers.test_battery_endurance import endurances
 from tests.nets import network
 

@@ -380,12 +380,14 @@ def test_a_worst_case_of_several_faults_has_the_name_of_their_failure() -> None:
     )
     catalogue["conditions"][0]["sources"].append("gen-3")
     catalogue["feeders"].append({"from": "gen-3", "to": "right"})
-    both = {"id": "both", "name": "Both first generators", "failed": ["gen-1", "gen-2"]}
+    both = {"id": "both", "name": "Both first generators", "failed": ["gen-1:shorted", "gen-2"]}
     net = build(Catalogue.model_validate({**catalogue, "failures": [both]}), "all")
     lines = list(load_text(net, load_table(net, "flight"), ""))
     assert any(line.startswith("  Both first generators: gen-3 105.0 A, 175 %") for line in lines)
     assert named_failure(net, [("gen-1", "lost")]) is None
-    assert named_failure(net, [("gen-2", "lost"), ("gen-1", "lost")]) == net.catalogue.failures[0]
+    assert (
+        named_failure(net, [("gen-2", "lost"), ("gen-1", "shorted")]) == net.catalogue.failures[0]
+    )
 
 
 def test_loads_list_what_a_failure_brings_over_its_rating_though_it_carries_nothing_now() -> None:

@@ -21,7 +21,7 @@ from sitegen.quantities import (
     duration,
     whole_minutes,
 )
-from sitegen.terminal.load_text import endurance_remarks, or_more
+from sitegen.terminal.endurance_text import endurance_remarks, or_more
 from sitegen.words import join_words
 
 HOURS_FROM = 120

@@ -1,0 +1,97 @@
+"""How long batteries last, as plain text; parts of it are on pages too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from sitegen.answers.endurance.results import Endurance, Flat, Stage
+from sitegen.quantities import (
+    LONGEST_MINUTES,
+    NO_BREAK,
+    NOT_KNOWN,
+    PLAIN,
+    Quantities,
+    duration,
+    from_minute,
+    minutes_gained,
+)
+from sitegen.solver.network import Network
+from sitegen.words import join_words
+
+
+def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
+    """How long one battery lasts, line by line."""
+    name = network.names[endurance.battery]
+    if endurance.reaches == "not-known":
+        yield f"\n{name}: time not known; the catalogue has no amp-hours."
+        return
+    if endurance.total is None:
+        yield f"\n{name}: nothing draws from it after shedding; no limit."
+        return
+    most = "at most " if endurance.unknown and endurance.total <= LONGEST_MINUTES else ""
+    up_to = (
+        ""
+        if endurance.up_to is None
+        else f", up to {duration(endurance.up_to)} depending on its volts"
+    )
+    yield f"\n{name}: {most}{duration(endurance.total)}{up_to}"
+    source = network.sources[endurance.battery]
+    usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
+    at = f"; amps at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
+    yield f"  from {usable}; minutes are rounded down{at}"
+    before, after = endurance.recognition, endurance.cruise
+    stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
+    if not endurance.bought and before.amps == after.amps:
+        both = None if after.minutes is None else (before.minutes or 0) + after.minutes
+        stages = [("with nothing shed", after, both)]
+    for title, stage, minutes in (
+        *stages,
+        ("landing", endurance.landing, endurance.landing.minutes),
+    ):
+        if minutes:
+            long = minutes > LONGEST_MINUTES / 2 and endurance.total > LONGEST_MINUTES
+            time = "the rest" if long else duration(minutes)
+            yield f"  {time} {title} at {or_more(PLAIN, stage)}"
+    if endurance.landing.minutes:
+        yield "  The landing has what is on in this condition; what is turned on to land is extra."
+    for flat in endurance.flat_before:
+        since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
+        yield f"  {since}, it gives {or_more(PLAIN, flat)}."
+    for remark in endurance_remarks(network, endurance, network.names):
+        yield f"  {remark}"
+    required = endurance.asked.required_minutes
+    if endurance.verdict == "short":
+        yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
+    for gain in endurance.savings[:3]:
+        if gain.minutes:
+            yield f"  {network.names[gain.id]} off as well: {minutes_gained(gain.minutes)}"
+
+
+def or_more(quantities: Quantities, given: Stage | Flat) -> str:
+    """What a battery gives: `4.0 A or more` where the amps leave something out."""
+    if quantities.least_amps(given.amps, bool(given.unknown)) == NOT_KNOWN:
+        return "amps not known"
+    return quantities.short_amps(given.amps) + (" or more" if given.unknown else "")
+
+
+def endurance_remarks(
+    network: Network, endurance: Endurance, names: Mapping[str, str]
+) -> Iterator[str]:
+    """What minutes on battery assume, and what is lost before they end.
+
+    `names`: by id the name, or a link in its place.
+    """
+    if endurance.equally_charged:
+        others = join_words([names[b] for b in endurance.equally_charged])
+        yield (
+            f"Computed with {others} equally charged; the one charged higher gives more and is"
+            " flat sooner."
+        )
+    if endurance.still_closed:
+        closed = [names[d] for d in endurance.still_closed]
+        verb = "holds: it is" if len(closed) == 1 else "hold: they are"
+        yield f"Only if {join_words(closed)} {verb} overloaded and must open."
+    low = network.sources[endurance.battery].volts_range
+    if endurance.lost_at_low_volts and low:
+        lost = join_words([names[i] for i in endurance.lost_at_low_volts])
+        yield f"Lost when it is down to {NO_BREAK.volts(low[0])}: {lost}."
