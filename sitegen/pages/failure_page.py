@@ -106,12 +106,10 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     if failure.note:
         facts.append(("Note", context.fragments.prose(failure.note)))
     losses = [view.loss for view in views]
-    # The endurances of a condition span both stages of what the crew does. At once nobody has shed
-    # yet: first the time if nobody does, then that.
+    # The endurances of a condition span both stages of what the crew does.
     acted = context.endurances.of_named(failure)
     lasting = acted * len(context.answers.named[failure.id])
-    unshed = context.endurances.of_named(failure.model_copy(update={"then": None}))
-    at_once = [(*alone, *then) for alone, then in zip(unshed, acted, strict=True)]
+    at_once = context.endurances.of_named_at_once(failure)
     return {
         "facts": facts,
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),

@@ -8,6 +8,7 @@ a warning names: 14 CFR 23.1353(h), 1-1-14 edition, from memory.
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -234,3 +235,17 @@ def test_a_block_of_the_handout_has_the_time_if_nobody_sheds_and_then_once_shed(
     assert said.index("nothing shed") < said.index("once shed")
     # A single failure that leaves a generator has none.
     assert "Battery, " not in plain(element(page("handout", written), "failure-gen-1"))
+
+
+@pytest.mark.slow
+def test_no_view_of_the_demo_says_the_same_time_twice(site: Path) -> None:
+    said = 0
+    for path in site.glob("block-*/named-failure-*.html"):
+        answer = element(path.read_text(encoding="utf-8"), "answer")
+        lines: dict[str, list[str]] = {}
+        for views, text in re.findall(r'<p class="lasting([^"]*)">(.*?)</p>', answer):
+            lines.setdefault(plain(text), []).extend(views.split()[1:] or ["every"])
+        said += len(lines)
+        for text, views in lines.items():
+            assert len(views) == len(set(views)), (path.name, text)
+    assert said

@@ -46,6 +46,16 @@ class AirframeEndurance:
             self._named[key] = self._compute_named(failure)
         return self._named[key]
 
+    def of_named_at_once(self, failure: Failure) -> list[Endurances]:
+        """The same as one sees them at once: first if nobody does anything about the failure, then
+        with what the crew does, where that makes another time of it.
+        """
+        alone = self.of_named(failure.model_copy(update={"then": None}))
+        return [
+            (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
+            for first, then in zip(alone, self.of_named(failure), strict=True)
+        ]
+
     def _compute_named(self, failure: Failure) -> list[Endurances]:
         network, before = self.answers.network, self.answers.before
         faults = faults_of(network, failure)

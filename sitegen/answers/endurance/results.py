@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from sitegen.catalogue.model import BatteryTime
-from sitegen.quantities import Fraction, for_json
+from sitegen.quantities import Fraction, duration, for_json
 from sitegen.solver.load_figures import exact
 
 
@@ -102,6 +102,13 @@ class Endurance:
         if self.total is not None and self.total < exact(self.asked.required_minutes):
             return "short"
         return "not-known" if self.unknown or self.capacity is None else "enough"
+
+    def lasts_the_same(self, other: Endurance) -> bool:
+        """The same battery for the same time as it is printed, and no act of the crew helps."""
+        same = self.battery == other.battery and self.reaches == other.reaches
+        for one, there in ((self.total, other.total), (self.up_to, other.up_to)):
+            same &= (one and duration(one)) == (there and duration(there))
+        return same and not self.bought
 
     def as_json(self) -> dict[str, Any]:
         """The endurance as plain values, for a program to read."""

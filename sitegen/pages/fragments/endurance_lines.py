@@ -22,7 +22,6 @@ from sitegen.quantities import (
     whole_minutes,
 )
 from sitegen.terminal.endurance_text import endurance_remarks, or_more
-from sitegen.words import join_words
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -58,9 +57,6 @@ class EnduranceText:
     """What the crew does about the failure."""
     remarks: tuple[Markup, ...]
     """What the minutes assume, and what is lost before they end; with links."""
-
-    still_closed: str
-    """By name, what must open by overload and is closed here."""
 
     @property
     def ample(self) -> bool:
@@ -134,7 +130,6 @@ def _text(
         missing=f"{missing:g}" if short else "",
         unknown=tuple(sorted(items, key=lambda i: (network.names[i], i))),
         then=then,
-        still_closed=join_words([network.names[d] for d in endurance.still_closed]),
         # Text of our own, and links in which the names are escaped.
         remarks=tuple(map(Markup, endurance_remarks(network, endurance, context.fragments.links))),
     )

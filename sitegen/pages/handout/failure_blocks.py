@@ -89,10 +89,7 @@ def _minutes(context: PageContext, failing: NumberedFailure, condition: int) -> 
         [fault] = view.faults
         lasting = context.endurances.single[fault][condition]
     else:
-        unshed = named.model_copy(update={"then": None})
-        lasting = context.endurances.of_named(unshed)[condition]
-        if named.then:
-            lasting += context.endurances.of_named(named)[condition]
+        lasting = context.endurances.of_named_at_once(named)[condition]
     shown = endurances(context, [view.loss], [lasting], named.then if named else None)
     return [row for row in shown.content if not row.ample] if shown else []
 
