@@ -22,7 +22,7 @@ from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
-from sitegen.quantities import NO_BREAK, Fraction, exactly, whole
+from sitegen.quantities import NO_BREAK, NOT_KNOWN, Fraction, exactly, whole
 from sitegen.terminal.load_text import (
     FIGURES,
     bus_text,
@@ -157,12 +157,10 @@ def source_amounts(context: PageContext, table: LoadTable) -> Iterator[Amount]:
 def source_details(source: SourceLoad, load: Load) -> Iterator[str]:
     """More about a source's amps: the margin, the short-time amps, its input."""
     yield from margin_text(NO_BREAK, source, load)
-    if source.source in load.unknown:
-        yield "takes an amount not known at its input"
-    elif source.source in load.converters:
-        least = source.source in load.short_sources
-        taken = NO_BREAK.least_amps(load.converters[source.source], least)
-        yield f"takes {taken} at its input"
+    if source.source in load.converters:
+        unknown = source.source in load.short_sources or source.source in load.unknown
+        taken = NO_BREAK.least_amps(load.converters[source.source], unknown)
+        yield f"takes {'an amount ' if taken == NOT_KNOWN else ''}{taken} at its input"
 
 
 def _buses(context: PageContext, table: LoadTable) -> Iterator[Amount]:

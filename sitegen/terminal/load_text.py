@@ -91,12 +91,16 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
         for converter, amps in load.converters.items():
             record = network.sources[converter]
             least = converter in load.short_sources
-            output = PLAIN.least_amps(load.sources[converter], least)
-            output += f" at {PLAIN.volts(record.volts)}"
-            taken = "what it takes at its input is not known, since it carries that itself"
-            if converter not in load.unknown:
+            given = PLAIN.least_amps(load.sources[converter], least)
+            output = f"gives {given} at {PLAIN.volts(record.volts)}"
+            if given == NOT_KNOWN:
+                output = "what it gives is not known"
+            taken = "what it takes at its input is not known"
+            if converter in load.unknown:
+                taken += ", since it carries that itself"
+            elif PLAIN.least_amps(amps, least) != NOT_KNOWN:
                 taken = f"takes {PLAIN.least_amps(amps, least)} at its input"
-            yield f"  {record.name}: gives {output}, {taken}"
+            yield f"  {record.name}: {output}; {taken}"
     yield f"\nIn the feeders{missing}"
     for device, carried in table.listed_devices(network).items():
         component = network.components[device]
