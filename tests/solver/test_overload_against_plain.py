@@ -104,7 +104,11 @@ def test_the_quick_bound_leaves_out_no_failure_that_makes_something_open() -> No
         network = build(Catalogue.model_validate(catalogue), airframe)
         conditions = [c["id"] for c in catalogue["conditions"]]
         outcome = solve(network, every_single(conditions, network.faults))
-        must = [k for k, words in enumerate(overloaded(outcome)) if "must" in words.values()]
+        must = {
+            k: tuple(device for device, word in words.items() if word == "must")
+            for k, words in enumerate(overloaded(outcome))
+            if "must" in words.values()
+        }
         assert must_open(outcome) == must
         counts["must"] += bool(must)
 
