@@ -157,8 +157,9 @@ def read_off(shown: Reading) -> Reading:
 
     Examples
     --------
-    >>> [str(read_off(Reading("figure", *shown))) for shown in ((48, "%"), (1, "A"), (28.5, "V"))]
-    ['50 %', '5 A', '28.5 V']
+    >>> figures = (48, "%"), (1, "A"), (0, "A"), (28.5, "V")
+    >>> [str(read_off(Reading("figure", *shown))) for shown in figures]
+    ['50 %', '5 A', '0 A', '28.5 V']
     """
     if not shown.is_load:
         return shown

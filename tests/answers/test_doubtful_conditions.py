@@ -75,6 +75,11 @@ def test_a_battery_whose_relay_follows_a_relay_that_waits_is_no_mistake() -> Non
     assert advice((f"  - {RELAY}\n", f"  - {following}\n{relay}"), used) == []
 
 
+def test_volts_that_a_bus_does_not_have_are_named() -> None:
+    (said,) = advice((BY_SWITCH, '{switches: {bat-switch: "on"}, volts-above: {main: 30}}'))
+    assert "k-bat is open, since of the volts of main" in said
+
+
 def test_every_device_of_the_feeder_must_wait_or_be_closed() -> None:
     switched = '  - {id: k-arm, name: Arming relay, kind: relay, closes-when: {switches: {gen-switch: "off"}}}\n'  # noqa: E501
     (said,) = advice(

@@ -373,6 +373,17 @@ equipment: {heater: {amps: 35, supplies: [{bus: end}]}, fan: {amps: 70, supplies
 """
 
 
+def test_what_opens_with_nothing_failed_is_not_said_to_open_at_worst() -> None:
+    text = WORST_OVER.replace("cb: {kind: breaker, amps: 40}", "cb: {kind: breaker, amps: 20}")
+    text = text.replace("heater: {amps: 35", "heater: {amps: 28")
+    table = load_table(network(text), "flight")
+    assert table.opens == {"cb": "must"}
+    assert "cb" not in table.opens_at_worst
+    # The other breaker carries nothing now.
+    less = load_table(network(WORST_OVER.replace("amps: 35", "amps: 42")), "flight")
+    assert (less.opens, less.opens_at_worst) == ({}, {"way": "must"})
+
+
 def test_a_worst_case_of_several_faults_has_the_name_of_their_failure() -> None:
     catalogue = expand(WORST_OVER.replace("d: {kind: diode, amps: 30}", "d: {kind: diode}"))
     catalogue["sources"].append(
