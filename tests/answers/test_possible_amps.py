@@ -92,6 +92,23 @@ def test_below_the_volts_of_its_figure_a_resistance_takes_less_and_constant_powe
     assert not possible_amps(power, "gen", amps - 2 * near, amps - near)
 
 
+def test_what_one_source_offers_at_least_in_any_scenario_bounds_what_constant_power_takes() -> None:
+    """10 A at 28 V: 14 A from a battery at the 20 V of the bottom of its range."""
+    wired = net("""
+aircraft: {load-volts: 28}
+sources:
+  gen: {kind: generator, volts: 28, amps: 100}
+  bat: {kind: battery, volts: 27.8, volts-range: [20, 28], amps: 100}
+buses: [main]
+feeders: [gen > main, bat > main]
+equipment: {heater: {supplies: [{bus: main}], amps: 10, load: constant-power}}
+""")
+    lost = Scenario("flight", (("gen", "lost"),))
+    power = solve(wired, scenarios_of([Scenario("flight"), lost])).after
+    near = Fraction(1, 10)
+    assert possible_amps(power, "bat", 14 - near, 14 + near) >> 1 & 1
+
+
 def test_the_demo() -> None:
     for network in DEMO:
         chance = random.Random(network.airframe)
