@@ -35,3 +35,14 @@ def test_the_fuse_link_next_to_a_shorted_bus_blows() -> None:
         ("k-tie", "closes"),
         ("fl-tie", "blows"),
     ]
+
+
+def test_a_breaker_next_to_a_shorted_bus_trips() -> None:
+    net = network("""
+sources: {gen: 28}
+buses: [main, side]
+devices: {cb: breaker}
+feeders: [gen > main, main > cb > side]
+equipment: {lamp: side}
+""")
+    assert switching_changes(net, after(net, "side:shorted"), after(net)) == [("cb", "trips")]
