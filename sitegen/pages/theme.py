@@ -26,6 +26,7 @@ SHARED = (
     "style.css",
     "diagram.css",
     "handout.css",
+    "panel.css",
     "helpers.js",
     "site.js",
     "serial.js",

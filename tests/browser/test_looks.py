@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import PHONE, add_style
+from tests.browser.conftest import DESK, PHONE, add_style
 from tests.browser.test_access import one_of_each_kind
 
 FAILURE = "block-1/failure-forward.html"
+NAMED = "block-1/named-failure-both-generators.html"
 DAY, NIGHT = "rgb(246, 243, 234)", "rgb(13, 18, 22)"
 WHITE, BLACK = "rgb(255, 255, 255)", "rgb(0, 0, 0)"
 
@@ -157,7 +158,92 @@ def test_text_twice_as_large_is_neither_cut_nor_laid_over_other_text(
         assert nav
         apart = whose["y"] + whose["height"] <= nav["y"] + 1
         assert apart or whose["x"] + whose["width"] <= nav["x"] + 1, path.name
+        assert page.evaluate(BROKEN_WORDS) == [], path.name
+        assert page.evaluate(OUT_OF_THE_CHOICE) == [], path.name
     assert {name: cut for name, cut in found.items() if cut} == {}
+    page.close()
+
+
+# A label that has more lines than words, and the heading of the choice outside of its button.
+BROKEN_WORDS = """() => [...document.querySelectorAll('.head .kind')]
+  .filter(e => e.closest('.head').offsetWidth > 1)
+  .filter(e => e.offsetHeight / parseFloat(getComputedStyle(e).lineHeight)
+    > e.textContent.trim().split(/\\s+/).length + .9)
+  .map(e => e.textContent)"""
+OUT_OF_THE_CHOICE = """() => [...document.querySelectorAll('.conditions > summary .over')]
+  .filter(e => e.getBoundingClientRect().right > e.parentElement.getBoundingClientRect().right)
+  .map(e => e.textContent)"""
+
+
+def test_text_twice_as_large_fits_at_a_desk(browser: Browser, site: Path) -> None:
+    page = browser.new_page(viewport=DESK)
+    found = {}
+    for path in one_of_each_kind(site):
+        page.goto(path.as_uri())
+        add_style(page, "html { font-size: 200% !important; }")
+        found[path.name] = page.evaluate(CUT)
+        drawing = page.locator(".picture .pan").first
+        if drawing.count() and drawing.is_visible():
+            # Beside words there is room for a drawing, and for words.
+            assert drawing.evaluate("e => e.clientWidth") > 300, path.name
+    assert {name: cut for name, cut in found.items() if cut} == {}
+    page.close()
+
+
+def test_the_airframe_and_the_condition_are_side_by_side_on_a_phone(
+    browser: Browser, site: Path
+) -> None:
+    page = browser.new_page(viewport=PHONE)
+    for path in one_of_each_kind(site):
+        page.goto(path.as_uri())
+        for view in range(page.locator("input.view").count()):
+            page.evaluate("view => document.getElementById(`view-${view}`).click()", view)
+            words, choice = (
+                page.evaluate(
+                    """name => {
+                      const e = document.querySelector(name), range = document.createRange();
+                      range.selectNodeContents(e);
+                      return [e, range].map(one => one.getBoundingClientRect().toJSON());
+                    }""",
+                    name,
+                )
+                for name in (".whose .airframe", ".conditions > summary")
+            )
+            assert max(box["right"] for box in words) <= choice[0]["left"] + 1, (path.name, view)
+    # Where there is room for the name of the aircraft it is on one line.
+    page.goto((site / FAILURE).as_uri() + "#view-0")
+    assert (
+        page.locator(".whose a").first.evaluate(
+            "e => { const r = document.createRange(); r.selectNodeContents(e);"
+            " return r.getClientRects().length }"
+        )
+        == 1
+    )
+    page.close()
+
+
+def test_a_hazard_is_in_one_box_and_a_table_of_a_note_fits_or_shows_that_it_slides(
+    browser: Browser, site: Path
+) -> None:
+    page = browser.new_page(viewport=PHONE)
+    page.goto((site / "block-1" / "buses.html").as_uri())
+    boxes = page.locator(".hazard").evaluate_all("all => all.map(e => e.getClientRects().length)")
+    assert boxes
+    assert set(boxes) == {1}
+    tables = []
+    for path in sorted((site / "block-1").glob("note-*.html")):
+        page.goto(path.as_uri())
+        tables += page.locator(".prose table").evaluate_all(
+            """all => all.map(e => [e.scrollWidth <= e.clientWidth
+              || /gradient/.test(getComputedStyle(e).backgroundImage), e.textContent])"""
+        )
+        # The table that a pilot reads in flight needs no sliding.
+        if path.stem == "note-ring-meters":
+            assert page.locator(".prose table").first.evaluate(
+                "e => e.scrollWidth <= e.clientWidth"
+            )
+    assert len(tables) > 1
+    assert [text for fits, text in tables if not fits] == []
     page.close()
 
 
@@ -174,6 +260,46 @@ def test_colours_of_the_device_s_own_are_taken_for_what_is_drawn_and_chosen(
     assert page.locator("svg.diagram .bar").first.evaluate(
         "e => getComputedStyle(e).stroke"
     ) == page.evaluate("getComputedStyle(document.body).color")
+    context.close()
+
+
+# Chrome puts a ground of its own behind words; only without it can both colours be exchanged.
+ON_ITS_OWN_COLOUR = """() => {
+  const probe = document.createElement('i');
+  probe.style.cssText = 'color: var(--on-chosen); forced-color-adjust: none';
+  document.body.append(probe);
+  const exchanged = getComputedStyle(probe).color;
+  probe.remove();
+  return [...document.querySelectorAll('body *')]
+    .filter(e => e.checkVisibility() && e.textContent.trim())
+    .filter(e => getComputedStyle(e).color === exchanged)
+    .map(e => [getComputedStyle(e).forcedColorAdjust, `${e.tagName} ${e.className}`]);
+}"""
+
+
+def test_with_the_device_s_own_colours_what_is_chosen_can_be_read(
+    browser: Browser, site: Path
+) -> None:
+    context = browser.new_context(viewport=PHONE, forced_colors="active")
+    page = context.new_page()
+    chosen = set()
+    for path in [site / NAMED, *one_of_each_kind(site)]:
+        page.goto(path.as_uri())
+        if path.name == "diagnose.html":
+            page.locator(".meter .stepper button").first.click()
+        if path.name in (FAILURE.partition("/")[2], NAMED.partition("/")[2]):
+            page.wait_for_selector(".steps")
+        found = page.evaluate(ON_ITS_OWN_COLOUR)
+        chosen |= {element for _, element in found}
+        assert {element for adjust, element in found if adjust != "none"} == set(), path.name
+    assert len(chosen) > 4
+    # The bands of the buses and the marks of a small map are drawn, not only named.
+    page.goto((site / "block-1" / "panel-right-wall.html").as_uri())
+    bands = page.locator(".bus-band").evaluate_all(
+        "all => all.map(e => getComputedStyle(e).backgroundImage)"
+    )
+    assert len(set(bands)) > 4
+    assert "none" not in bands
     context.close()
 
 

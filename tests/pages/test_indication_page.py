@@ -51,3 +51,8 @@ def test_find_leads_to_it(site: Path) -> None:
 def test_what_lights_it_is_in_words(site: Path) -> None:
     page = (site / "block-1" / "indication-low-volts.html").read_text(encoding="utf-8")
     assert "shows less than 26" in page
+
+
+def test_a_reading_keeps_its_unit_as_the_trade_writes_it(site: Path) -> None:
+    page = (site / "block-1" / "indication-forward-volts.html").read_text(encoding="utf-8")
+    assert "<h3>0\u00a0V</h3>" in page or "<h3>0 V</h3>" in page

@@ -160,16 +160,9 @@
       const bar = make("div", "", "steps");
       bar.setAttribute("role", "group");
       bar.setAttribute("aria-label", "Step by step");
-      const step = (name, act) => buttons.push(bar.appendChild(site.button(name, act)));
-      step("Before", () => { before = true; update(); });
-      rows.forEach((row, number) => step(nameOf(row), () => {
-        before = false;
-        const at = conditions.indexOf(chosen().condition) + number * conditions.length;
-        const input = document.getElementById(`view-${at}`);
-        if (!input || input.checked) return update();
-        input.checked = true;
-        input.dispatchEvent(new Event("change", { bubbles: true }));
-      }));
+      // Before, and what the page's one choice of a mode or stage says.
+      [true, false].forEach((step) => buttons.push(bar.appendChild(
+        site.button("Before", () => { before = step; update(); }))));
       bar.addEventListener("keydown", (event) => {
         const way = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
         const next = way && buttons[buttons.indexOf(event.target) + way];
@@ -179,7 +172,6 @@
         next.focus();
       });
       picture.insertBefore(bar, pan);
-      staysPut(bar);
     }
     picture.insertBefore(saying, pan);
     window.addEventListener("resize", cutAtLine);
@@ -269,11 +261,9 @@
       const names = (row.fails || []).map(([id, mode]) =>
         `${net.components.find((one) => one.id === id).name} ${airframe.modes[mode].toLowerCase()}`);
       printed.textContent = [where(view), before ? "" : names.join(", ")].filter(Boolean).join(": ");
-      const pressed = before ? 0 : 1 + rows.indexOf(row);
       buttons.forEach((button, k) => {
-        button.setAttribute("aria-pressed", String(k === pressed));
-        // At a desk the page's own choice of a mode or stage is in view: only the chosen one is here.
-        button.classList.toggle("chosen-above", !k || k === 1 + rows.indexOf(row));
+        if (k) button.textContent = nameOf(row);
+        button.setAttribute("aria-pressed", String(before === !k));
       });
       if (also) also.href = onBoard(condition.id, row.fails, row.then);
       inWords();
@@ -306,26 +296,6 @@
     });
     window.addEventListener("hashchange", update);
     window.addEventListener("pageshow", update);
-  }
-
-  // A page that becomes shorter or longer above the steps leaves them where the thumb is.
-
-  function staysPut(bar) {
-    let top = null;
-    bar.addEventListener("click", () => { top = bar.getBoundingClientRect().top; }, true);
-    window.addEventListener("change", () => {
-      if (top === null) return;
-      const main = document.querySelector("main");
-      const off = () => bar.getBoundingClientRect().top - top;
-      main.style.paddingBottom = "";
-      window.scrollBy(0, off());
-      if (off() >= 1) {
-        // The page has become too short for that.
-        main.style.paddingBottom = Math.ceil(off()) + 24 + "px";
-        window.scrollBy(0, off());
-      }
-    });
-    bar.addEventListener("click", () => { top = null; });
   }
 
   // The view in the address is chosen by then.
