@@ -11,7 +11,7 @@ from sitegen.answers.drop import drop
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
 from sitegen.output.site import build_site
-from sitegen.pages.theme import theme_text
+from sitegen.resources import theme
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.headline_text import headline
 from tests.nets import network
@@ -157,7 +157,7 @@ def test_a_relay_that_sticks_and_turns_its_item_on_changes_something() -> None:
 
 
 def test_the_list_of_what_no_indication_shows_is_not_hidden(pages: dict[str, str]) -> None:
-    style = theme_text("style.css")
+    style = "\n".join(p.read_text(encoding="utf-8") for p in sorted(theme().glob("*.css")))
     hidden = re.findall(r"^\.([a-z-]+) ?\{[^}]*clip-path: ?inset\(50%\)", style, re.M)
     assert hidden
     for name in hidden:
