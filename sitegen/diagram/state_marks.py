@@ -48,4 +48,4 @@ def legend(drawing: Drawing, states: Iterable[str] = STATES) -> Markup:
 
 def _text(template: str, **values: object) -> Markup:
     text = environment().get_template(template).render(values)
-    return Markup(" ".join(text.split()))
+    return Markup(" ".join(text.split()).replace("> <", "><"))

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.cut_sets import GroupedSet
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.answers.trace import Path, causes, paths_to
@@ -36,7 +38,10 @@ from sitegen.terminal.voltage_text import (
 from sitegen.words import join_words
 
 NAMED_AT_ONCE = 2
-"""How many other items a cause names before it sends on to the failure's own page."""
+"""How many other items a breaker's line names before it counts the rest."""
+
+MOST_NAMED = 3
+"""Up to this many other items a cause names; of more, the failure's own page has the list."""
 
 
 def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
@@ -56,7 +61,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "draws": _draws(context, equipment),
         "causes": _causes(context, item),
         "no_cause": _no_cause(context, item),
-        "named_at_once": NAMED_AT_ONCE,
+        "most_named": MOST_NAMED,
         "comes_on_by": _caused_by(context, lambda outcome: outcome.comes_on[item]),
         "not_known_by": _caused_by(context, lambda outcome: outcome.unsure[item]),
         "conflict": CONFLICT,
@@ -182,7 +187,32 @@ def _sets(context: PageContext, item: str) -> list[SetsInCondition]:
         return []
     condition, sets = context.answers.equipment_sets[item]
     name = context.answers.conditions[condition].name
-    return [sets_in_condition(context, name, sets, context.answers.largest_set)]
+    found = sets_in_condition(context, name, sets, context.answers.largest_set)
+    other = _fed_the_same(context)[item]
+    if found.sizes and other != item and _together(context, other) == _together(context, item):
+        found = replace(found, same_as=context.fragments.failure_sets[other])
+    return [found]
+
+
+@once_per_context
+def _together(context: PageContext, item: str) -> tuple[int, tuple[GroupedSet, ...]] | None:
+    """The first condition in which an item works, and its sets there of two failures and more."""
+    if item not in context.answers.equipment_sets:
+        return None
+    condition, sets = context.answers.equipment_sets[item]
+    return condition, tuple(s for s in sets if len(s) > 1)
+
+
+@once_per_context
+def _fed_the_same(context: PageContext) -> dict[str, str]:
+    """By equipment: the first that has its supplies from the same buses and the same needs."""
+    network, first = context.answers.network, dict[object, str]()
+    found = {}
+    for item, equipment in network.equipment.items():
+        buses = tuple(sorted(c.bus for c in network.connections[item]))
+        needs = equipment.needs, equipment.min_volts, tuple(map(str, equipment.requires))
+        found[item] = first.setdefault((buses, needs), item)
+    return found
 
 
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:

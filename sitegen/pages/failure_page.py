@@ -123,8 +123,8 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
 
 
 def _loads(context: PageContext, views: Sequence[View], amps: Sequence[Amps]) -> dict[str, Any]:
-    rows = failure_loads(context, amps)
     conditions = [view.condition for view in views]
+    rows = failure_loads(context, amps, conditions)
     return {
         "loads": rows,
         "most_loaded": most_loaded(context, amps, conditions) if rows else "",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
@@ -19,7 +20,8 @@ from sitegen.pages.fragments.failure_sets import (
 from sitegen.pages.fragments.named_effects import named_effects
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, PageKind
-from sitegen.pages.views import classes
+from sitegen.pages.views import by_answer, classes
+from sitegen.words import join_words
 
 WORDS = {"kept": "Kept", "lost": "Not available"}
 ONE_LEFT = {"nothing to spare": "Nothing to spare", "all needed": "Kept, all needed", "": "Kept"}
@@ -44,11 +46,18 @@ def _buses(context: PageContext, function: Function) -> Iterable[str]:
 
 
 def _sets(context: PageContext, function: Function) -> Iterator[SetsInCondition]:
-    """The failures that take it only together, condition by condition."""
-    for i, (condition, shown) in enumerate(context.condition_classes):
-        sets = context.answers.function_sets[i].get(function.id)
-        order = context.answers.function_set_order(i)
-        yield sets_in_condition(context, condition.name, sets, order, shown)
+    """The failures that take it only together, once for all conditions with the same."""
+    answers = context.answers
+    found = [
+        sets_in_condition(
+            context, "", answers.function_sets[i].get(function.id), answers.function_set_order(i)
+        )
+        for i in range(len(answers.conditions))
+    ]
+    for sets, mask in by_answer(found).items():
+        names = [c.name for i, c in enumerate(answers.conditions) if mask >> i & 1]
+        shown = classes(mask, len(answers.conditions))
+        yield replace(sets, condition=join_words(names), classes=shown)
 
 
 def _states(context: PageContext, function: Function) -> Iterator[StateRow]:

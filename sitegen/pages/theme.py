@@ -82,8 +82,18 @@ def _environment() -> Environment:
         percent=NO_BREAK.percent,
         minutes_gained=minutes_gained,
         from_minute=from_minute,
+        in_class=in_class,
     )
     return environment
+
+
+def in_class(names: str) -> Markup:
+    """The attribute for these classes; nothing without any.
+
+    >>> in_class(" v v0"), in_class("")
+    (Markup(' class="v v0"'), Markup(''))
+    """
+    return Markup(f' class="{names.strip()}"') if names else Markup("")
 
 
 @lru_cache(maxsize=64)
@@ -161,7 +171,12 @@ def theme_text(name: str, views: int = VIEWS) -> str:
     elif name.endswith(".js"):
         text = re.sub(r"^ *(?://[^\n]*|/\*.*?\*/)\n", "", text, flags=re.DOTALL | re.MULTILINE)
         text = re.sub(r"(?<=[;,{}()\[\]]) +// [^\n\"'`]*$", "", text, flags=re.MULTILINE)
-        text = _close(r", | (?:=>|={1,3}|!==|&&|\|\|) ", text)
+        text = _close(
+            r", | (?:=>|[=!<>*+-]?=|[=!]==|&&|\|\||[?:*<>&|]|\?\?|(?<![+-] )[+-](?! [+-])) "
+            r"|(?<=[\w\])]): |(?<=[{;]) (?=\S)|(?<=\S) (?=\})|(?<=[)}]) (?=\{|else)"
+            r"|(?<=else|.for|..if|hile) (?=[({])",
+            text,
+        )
     if name.endswith((".css", ".js")):
         text = re.sub(r"\n\s+", "\n", text)
     return text + state_rules(views) + view_rules(views) if name == "diagram.css" else text

@@ -116,6 +116,22 @@ def one_row_each(
     return found
 
 
+def subjects_together(
+    rows: Iterable[tuple[T, str, list[tuple[Any, str]]]],
+) -> list[tuple[list[T], str, list[tuple[Any, str]]]]:
+    """The rows of `one_row_each`, those with the same answers as one row of several subjects.
+
+    Examples
+    --------
+    >>> subjects_together([("Left", "", [("28 V", "")]), ("Right", "", [("28 V", "")])])
+    [(['Left', 'Right'], '', [('28 V', '')])]
+    """
+    together: dict[tuple[str, tuple[tuple[Any, str], ...]], list[T]] = {}
+    for subject, shown, values in rows:
+        together.setdefault((shown, tuple(values)), []).append(subject)
+    return [(subjects, shown, list(values)) for (shown, values), subjects in together.items()]
+
+
 def items_with_classes(lists: Sequence[Iterable[T]]) -> list[tuple[T, str]]:
     """Each item of any view's list with the classes of the views whose list holds it."""
     return [(item, classes(mask, len(lists))) for item, mask in by_view(lists).items()]

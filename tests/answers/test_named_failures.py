@@ -154,10 +154,10 @@ def pages() -> dict[str, str]:
 
 def rows(page: str) -> list[tuple[str, str]]:
     """(page of the failure, what is said of it) in the list of named failures."""
-    section = page.partition('id="named"')[2].partition("</section>")[0]
+    section = page.partition('id="named"')[2].partition("</details>")[0]
     return [
         (href, " ".join(re.sub("<[^>]+>", " ", text).split()))
-        for href, text in re.findall(r'<li class=row>.*?href="([^"]+)"[^>]*>(.*?)</li>', section)
+        for href, text in re.findall(r'<li>.*?href="([^"]+)"[^>]*>(.*?)</li>', section)
     ]
 
 

@@ -145,7 +145,7 @@ def test_a_long_list_for_the_crew_does_not_push_what_is_lost_away(phone: Page, s
 def test_the_lists_of_a_failure_use_all_of_the_width_at_a_desk(desk: Page, site: Path) -> None:
     desk.goto((site / NAMED).as_uri())
     ends = desk.evaluate(
-        "[...document.querySelectorAll('#lost .row')].filter(e => e.checkVisibility())"
+        "[...document.querySelectorAll('#lost .rows > li')].filter(e => e.checkVisibility())"
         ".map(e => e.getBoundingClientRect().right)"
     )
     assert max(ends) > 0.9 * DESK["width"]
@@ -177,8 +177,8 @@ def test_what_a_thumb_has_to_hit_is_large_enough(on_phone: Page) -> None:
         """least => [...document.querySelectorAll(
           '.menu label, .modes label, .lasting a, .functions li > b a,'
           + ' .states label[for], summary, .jumps a, .tiles a, .page-links a,'
-          + ' .row > a.item, .names a, .buses a, .strip a, .cause a, .go a, dt a, button,'
-          + ' .picture label, .rows > .row > a:first-child, .letters a, .others a')]
+          + ' .rows > li > a.item, .names a, .buses a, .strip a, .cause a, .go a, dt a, button,'
+          + ' .picture label, .rows > li > a:first-child, .letters a, .others a')]
         .filter(e => e.checkVisibility() && e.getBoundingClientRect().height < least - .5)
         .map(e => e.textContent.trim())""",
         THUMB,
@@ -369,14 +369,14 @@ def test_a_list_of_dozens_is_folded_by_chapter_at_a_desk_too(desk: Page, site: P
     desk.goto((site / LONG_LIST).as_uri())
     assert desk.evaluate("document.documentElement.scrollHeight") < 7 * DESK["height"]
     chapter = desk.locator("#lost > .chapter").first
-    assert not chapter.locator(".row").first.is_visible()
+    assert not chapter.locator(".rows > li").first.is_visible()
     assert chapter.locator(".named:visible").count() == 1
     assert desk.locator("#lost > summary small").is_visible()
     chapter.locator("summary").click()
-    assert chapter.locator(".row").first.is_visible()
+    assert chapter.locator(".rows > li").first.is_visible()
     # Where all is open nothing says how to open it.
     desk.goto((site / NAMED).as_uri())
-    assert desk.locator("#lost .row").first.is_visible()
+    assert desk.locator("#lost .rows > li").first.is_visible()
     assert not desk.locator("#lost > summary small").is_visible()
 
 

@@ -231,7 +231,7 @@ def test_without_scripts_the_list_is_there_and_says_what_is_needed(
     page.goto(pocket.as_uri())
     assert page.locator("noscript .warning").is_visible()
     assert not page.locator(".opening").is_visible()
-    text = page.locator(".index .row:has(.item:text-is('ICE DET'))").inner_text()
+    text = page.locator(".index .rows > li:has(.item:text-is('ICE DET'))").inner_text()
     assert "Right side wall panel B7" in text
     assert "on Right wall bus" in text
     assert "approved manuals" in page.inner_text("footer")
@@ -253,5 +253,5 @@ def test_what_cannot_be_opened_is_said_and_the_list_stays(
     page.add_init_script(spoil)
     page.goto(pocket.as_uri())
     page.wait_for_selector(f".warning:has-text('{says}')")
-    assert page.locator(".index .row").first.is_visible()
+    assert page.locator(".index .rows > li").first.is_visible()
     page.close()

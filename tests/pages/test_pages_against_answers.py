@@ -317,3 +317,30 @@ def test_a_functions_page_has_its_failure_sets_in_each_condition(
     for view, name in ((FLIGHT, "Flight"), (PARKED, "Parked on battery")):
         assert seen(page, view).count("Taken only together") == 1
         assert f"Taken only together {name}" in seen(page, view)
+
+
+def test_items_that_the_same_failures_take_together_list_them_once() -> None:
+    raw = sample()
+    first = raw["equipment"][0]
+    [supply] = first["supplies"]
+    breaker = supply["breaker"] | {"name": "RADIO 3", "at": "B11"}
+    third = {"id": "radio-3", "name": "Radio 3", "supplies": [supply | {"breaker": breaker}]}
+    raw["equipment"].append(first | third)
+    files = dict(build_site(reading(raw)).files)
+    listed = element(str(files["early/equipment-radio-1.html"]), "together")
+    assert '<a href="failure-cb-left.html">ESS FEED L</a> open' in listed
+    again = element(str(files["early/equipment-radio-3.html"]), "together")
+    assert 'The same as for <a href="equipment-radio-1.html#together">Radio 1</a>.' in again
+    counts = re.findall(r"failures together: \d+", listed)
+    assert counts and re.findall(r"failures together: \d+", again) == counts
+    assert "failure-" not in again
+    # What is fed otherwise has a list of its own.
+    assert "The same as for" not in str(files["early/equipment-fan.html"])
+
+
+def test_what_reads_as_before_is_named_together_without_its_value(
+    published: dict[str, str],
+) -> None:
+    see = seen(element(published["early/failure-gen-2.html"], "see"), FLIGHT)
+    assert "Left voltmeter, GEN 1 lamp as before" in see
+    assert "What each shows with nothing failed is on its own page." in see

@@ -200,9 +200,7 @@ def test_a_breaker_says_its_bus_and_a_shared_one_all_that_it_feeds(airframe: str
         assert holds is not None
         for one in buses:
             assert f", {names[one]}" in holds[1], (at, holds)
-        row = re.search(
-            rf'<li class="row"><a [^>]*><b class="at">{at}</b>.*?</li>(?=\n)', page, re.S
-        )
+        row = re.search(rf'<li><a [^>]*><b class="at">{at}</b>.*?</li>(?=\n)', page, re.S)
         assert row, at
         for user in users.get(breaker.id, ()):
             assert f">{called[user]}<" in row[0], (at, user)

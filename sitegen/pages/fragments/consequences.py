@@ -22,7 +22,14 @@ from sitegen.catalogue.model import AnyOf, Indication, required_ids
 from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
-from sitegen.pages.views import by_text, by_view, classes, items_with_classes, one_row_each
+from sitegen.pages.views import (
+    by_text,
+    by_view,
+    classes,
+    items_with_classes,
+    one_row_each,
+    subjects_together,
+)
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -300,13 +307,19 @@ def names(context: PageContext, lists: Sequence[Sequence[str]]) -> Markup:
 
 
 def readings(context: PageContext, views: Sequence[View], changed: bool) -> Markup:
-    """What each meter, lamp and flag shows, where that has changed or where it has not."""
+    """What each meter, lamp and flag shows, where that has changed or where it has not.
+
+    Those that show the same as before in all views are named together.
+    """
 
     def shown(kind: str, indication: str, view: View) -> tuple[str, str] | None:
         now, was = view.loss.readings[indication], view.normal.readings[indication]
         if may_change(now, was) != changed:
             return None
-        return reading_text(now, kind), reading_text(was, kind) if changed else ""
+        text, before = reading_text(now, kind), reading_text(was, kind)
+        if changed:
+            return text, before
+        return ("as before" if text == before else text), ""
 
     def without(indication: Indication) -> str:
         network = context.answers.network
@@ -318,7 +331,13 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
         ((links[i.id], without(i)), [shown(i.kind, i.id, view) for view in views])
         for i in context.answers.network.catalogue.indications
     ]
-    return macro("readings")(one_row_each(rows))
+    each = one_row_each(rows)
+    together = (
+        [([subject], shown, values) for subject, shown, values in each]
+        if changed
+        else subjects_together(each)
+    )
+    return macro("readings")(together)
 
 
 def unseen(context: PageContext, view: View) -> str:
@@ -347,7 +366,7 @@ def moves(context: PageContext, by_each: Sequence[Sequence[tuple[str, str]]]) ->
 
 
 def live(context: PageContext, views: Sequence[View]) -> Markup:
-    """The buses that still have power, each with its volts."""
+    """The buses that still have power, those with the same volts together."""
 
     def shown(state: NodeState) -> tuple[str, str] | None:
         return (NO_BREAK.volts(state.volts), power_state(state)) if state.live else None
@@ -356,7 +375,7 @@ def live(context: PageContext, views: Sequence[View]) -> Markup:
         (context.fragments.links[bus.id], [shown(v.loss.nodes[bus.id]) for v in views])
         for bus in context.answers.network.catalogue.buses
     ]
-    return macro("live_buses")(one_row_each(rows))
+    return macro("live_buses")(subjects_together(one_row_each(rows)))
 
 
 def none_live(context: PageContext, view: View) -> str:

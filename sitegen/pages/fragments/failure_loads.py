@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from markupsafe import Markup
@@ -12,7 +13,7 @@ from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.pages.load_page import has_figures, source_details
-from sitegen.pages.page_context import PageContext
+from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, one_row_each
 from sitegen.quantities import NO_BREAK
@@ -21,16 +22,86 @@ from sitegen.terminal.load_text import given_text
 Figure = tuple[str, str, bool]
 """The amps; more about them; whether they are over the rating."""
 
+Figures = dict[str, Figure]
+
+ALL_AS_BEFORE = "Every source gives, and every live bus feeds, what it does with nothing failed."
+OTHERS_AS_BEFORE = "The other sources and live buses: as with nothing failed."
+
+GIVES_NOTHING: Figure = ("gives nothing", "", False)
+
 Rows = list[tuple[Any, str, list[tuple[Figure, str]]]]
 
 
-def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows] | None:
-    """The rows of the sources that carry something, and of the live buses.
+@dataclass(frozen=True)
+class FailureLoads:
+    """What the sources give and the buses feed, where that is not as with nothing failed."""
+
+    sources: Rows
+    buses: Rows
+    as_before: Markup
+    """By view, the sentence about those that have no row."""
+
+
+def failure_loads(
+    context: PageContext, views: Sequence[Amps], conditions: Sequence[int]
+) -> FailureLoads | None:
+    """The rows of the sources that carry something, and of the live buses, where it has changed.
 
     None where the catalogue has no figures.
+
+    Parameters
+    ----------
+    views : the amps.
+    conditions : the numbers of their conditions.
     """
     if not has_figures(context):
         return None
+    network = context.answers.network
+    normal = _figures_before(context)
+    now = _figures(context, views)
+    count = len(views)
+
+    def rows(ids: Sequence[str]) -> Rows:
+        links, sources = context.fragments.links, network.sources
+        found = [
+            [
+                _unless_the_same(now[k], normal[conditions[k]], one, one in sources)
+                for k in range(count)
+            ]
+            for one in ids
+        ]
+        return one_row_each((links[one], figures) for one, figures in zip(ids, found, strict=True))
+
+    return FailureLoads(
+        rows(list(network.sources)),
+        rows([bus.id for bus in network.catalogue.buses]),
+        by_text("p", [_as_before(now[k], normal[conditions[k]]) for k in range(count)]),
+    )
+
+
+def _unless_the_same(now: Figures, before: Figures, one: str, is_source: bool) -> Figure | None:
+    figure = now.get(one)
+    if figure is None and one in before and is_source:
+        return GIVES_NOTHING
+    return None if figure == before.get(one) else figure
+
+
+def _as_before(now: Figures, before: Figures) -> str:
+    """What a reader may take for granted of those that are not listed."""
+    same = sum(figure == before.get(one) for one, figure in now.items())
+    if not same:
+        return ""
+    return ALL_AS_BEFORE if same == len(now) else OTHERS_AS_BEFORE
+
+
+@once_per_context
+def _figures_before(context: PageContext) -> list[Figures]:
+    """By condition, the figures with nothing failed."""
+    return _figures(context, [(t.load, t.peak) for t in context.answers.load_tables])
+
+
+def _figures(context: PageContext, views: Sequence[Amps]) -> list[Figures]:
+    """By view and by source that carries something or live bus: its figure."""
     network = context.answers.network
     carrying = [
         {
@@ -54,10 +125,15 @@ def failure_loads(context: PageContext, views: Sequence[Amps]) -> dict[str, Rows
         return NO_BREAK.least_amps(amps, bus in load.short_nodes), more, False
 
     buses = [bus.id for bus in network.catalogue.buses]
-    return {
-        "sources": _rows(context, network.sources, of_source, len(views)),
-        "buses": _rows(context, buses, of_bus, len(views)),
-    }
+    return [
+        {
+            one: figure
+            for ids, of_one in ((network.sources, of_source), (buses, of_bus))
+            for one in ids
+            if (figure := of_one(one, k))
+        }
+        for k in range(len(views))
+    ]
 
 
 MACHINES = ("generator", "external-power")
@@ -104,13 +180,3 @@ def _of_source(source_load: SourceLoad, load: Load) -> Figure:
         ", ".join(source_details(source_load, load)),
         bool(source_load.percent and source_load.percent > 100),
     )
-
-
-def _rows(
-    context: PageContext,
-    ids: Iterable[str],
-    figure: Callable[[str, int], Figure | None],
-    count: int,
-) -> Rows:
-    links = context.fragments.links
-    return one_row_each((links[one], [figure(one, k) for k in range(count)]) for one in ids)

@@ -44,6 +44,8 @@ class SetsInCondition:
     assumed: str = SETS_ASSUME
     not_tried: str = ""
     """That larger sets are not looked for."""
+    same_as: str = ""
+    """The equipment whose page lists the same sets, as a link; empty where they are listed here."""
 
 
 SIZES = ("", "One failure alone", "Two failures together", "Three failures together")

@@ -94,6 +94,12 @@ class Fragments:
         return macro("link")(name, href) if href else escape(name)
 
     @cached_property
+    def failure_sets(self) -> dict[str, Markup]:
+        """By equipment: its name, as a link to the failures that take it only together."""
+        equipment = self.network.equipment.values()
+        return {e.id: self.link(f"{equipment_page(e.id)}#together", e.name) for e in equipment}
+
+    @cached_property
     def failing(self) -> dict[str, Markup]:
         """By component: its name, as a link to what is lost with it."""
         names = self.network.names
