@@ -99,7 +99,7 @@ def _facts(record: Line, names: Names) -> Iterable[str]:
     elif isinstance(record, Device):
         yield _joined(record.kind.replace("-", " "), *_rating(record, names))
         yield "protective" if record.protective else ""
-        yield "rides through" if record.rides_through else ""
+        yield {True: "rides through", False: "drops out", None: ""}[record.rides_through]
         if record.closes_when:
             yield f"closes when {_alternatives(record.closes_when, names)}"
     elif isinstance(record, Equipment):

@@ -379,8 +379,8 @@ class Device(Named):
     """What closes a contactor, relay or switch: all terms of one condition, or of any."""
     protective: bool = False
     """Whether a contactor or relay has its own fault sensing and trips on a short."""
-    rides_through: bool = False
-    """Whether it keeps its state while a fault holds its coil voltage down."""
+    rides_through: bool | None = None
+    """Whether it keeps its state while a fault holds its coil voltage down; left out: not said."""
     drop_volts: NotNegative = 0.7
     """A diode's forward drop, V."""
     opens_at: OpensAt | None = None

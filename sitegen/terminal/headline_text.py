@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from sitegen.answers.besides import Besides, besides
+from sitegen.answers.dip_decides import deciding
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
@@ -188,6 +189,31 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     if more.dip is not None:
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         yield f"If contactors {do}, {_difference(network, loss, more.dip)}."
+        yield _which_fits(network, loss, more.dip, is_dip)
+
+
+def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
+    """Which answer fits by the catalogue; or what to look up, since it does not say."""
+    drops_out = {d.id for d in network.catalogue.devices if d.rides_through is False}
+    deciding_ones = deciding(network, loss, other)
+    said = [d for d in deciding_ones if d in drops_out]
+    unsaid = [d for d in deciding_ones if d not in drops_out]
+    says = ""
+    if said:
+        do = "do" if len(said) > 1 else "does"
+        says = f" says that {_named(network, said)} {do}{' not' if is_dip else ''}"
+        if not unsaid:
+            return f"The catalogue{says}."
+        says += ", and"
+    if not unsaid:
+        return "The catalogue does not say which of the two fits."
+    several = len(unsaid) > 1
+    do = "do" if several else "does"
+    types = "they are ride-through types" if several else "it is a ride-through type"
+    return (
+        f"The catalogue{says} does not say whether {_named(network, unsaid)} {do}:"
+        f" look up if {types}."
+    )
 
 
 def _newly_on_battery(more: Besides) -> Iterator[str]:

@@ -36,6 +36,16 @@ def test_what_is_lost_and_comes_on_only_if_contactors_drop_out_is_named() -> Non
         assert not re.search(r"\bhold : open", section(NET, page, "how"))
 
 
+def test_the_answer_says_whether_the_catalogue_knows_which_of_the_two_fits() -> None:
+    ask = "does not say whether hold does: look up if it is a ride-through type."
+    for net, says in (
+        (NET, ask),
+        (NET.replace("hold: {", "hold: {rides-through: false, "), "says that hold does."),
+    ):
+        for page in ("failure-third", "named-failure-short"):
+            assert f"The catalogue {says}" in section(net, page, "answer")
+
+
 def test_there_is_no_such_list_where_the_contactor_rides_through() -> None:
     riding = NET.replace("hold: {", f"hold: {{{RIDES}")
     assert section(riding, "named-failure-short", "if-dropping-out") == ""
