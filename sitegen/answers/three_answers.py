@@ -49,18 +49,29 @@ def must_open(outcome: Outcome) -> dict[int, tuple[str, ...]]:
     """By number of a scenario of answer 1, what is overloaded there and must open; where nothing
     does, left out.
     """
-    overloads = overloads_of(outcome.before)
-    limits = {device: must for device, (_, must) in overloads.limits.items()}
-    few = bits(may_have_to_open(outcome, limits)) if limits else []
+    few = _may_have_to_open(outcome)
     if not few:
         return {}
     scenarios = scenarios_of([outcome.scenarios.at(k) for k in few])
-    words = overloaded(solve(outcome.network, scenarios, outcome.before))
-    found = {
-        k: tuple(device for device, word in of.items() if word == "must")
-        for k, of in zip(few, words, strict=True)
-    }
-    return {k: devices for k, devices in found.items() if devices}
+    found = zip(few, _opening(solve(outcome.network, scenarios, outcome.before)), strict=True)
+    return {k: devices for k, devices in found if devices}
+
+
+def must_open_here(outcome: Outcome) -> tuple[str, ...]:
+    """The same of one scenario, also after the crew has acted."""
+    return _opening(outcome)[0] if _may_have_to_open(outcome) else ()
+
+
+def _may_have_to_open(outcome: Outcome) -> list[int]:
+    limits = {d: must for d, (_, must) in overloads_of(outcome.before).limits.items()}
+    return bits(may_have_to_open(outcome, limits)) if limits else []
+
+
+def _opening(outcome: Outcome) -> list[tuple[str, ...]]:
+    """By scenario, what is overloaded and must open."""
+    return [
+        tuple(device for device, word in of.items() if word == "must") for of in overloaded(outcome)
+    ]
 
 
 def overload_answer(outcome: Outcome, numbers: Sequence[int] | None = None) -> Outcome:

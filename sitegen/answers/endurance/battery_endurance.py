@@ -13,8 +13,9 @@ and so is all that lowers a battery's capacity: age, cold, a part charge.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Literal
 
 from sitegen.answers.endurance.battery_draws import BatteryDraws
@@ -32,8 +33,7 @@ from sitegen.answers.endurance.stages import (
     stage_ends,
     used_in_stages,
 )
-from sitegen.answers.loads.range_end import RangeEnd
-from sitegen.answers.overload import overloaded
+from sitegen.answers.three_answers import must_open_here
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact
@@ -41,6 +41,9 @@ from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
+
+PhaseWhen = Callable[[Fraction, tuple[str, ...]], Phase]
+"""From a minute, and the batteries that are flat by then, to how load falls on the others."""
 
 MOST_SAVINGS = 8
 """At most this many items are listed, those that save most."""
@@ -94,8 +97,7 @@ def battery_endurances(
     found = endurances_of(network, condition, at_once, crew, failure, acts)
     stages = [at_once, after_the_crew(at_once, then)] if then else [at_once]
     last = stages[-1]
-    overloads = (overloaded(stage)[0] for stage in stages)
-    opening = {device for of in overloads for device, word in of.items() if word == "must"}
+    opening = {device for stage in stages for device in must_open_here(stage)}
     return [*Remarks(last).on(found, 0, opening)]
 
 
@@ -108,13 +110,11 @@ def endurances_of(
     acts: Sequence[str] = (),
 ) -> list[Endurance]:
     """The same without the remarks, from the outcome and from what `after_acts` made of it."""
-    ends: tuple[RangeEnd, ...] = (
-        (0, 1) if any(s.volts_range for s in network.sources.values()) else (0,)
-    )
+    phases = Phases(at_once, crew)
     # One that takes over when another is flat may do so at one end only.
     at_ends: dict[str, list[Endurance]] = {s: [] for s in network.sources}
-    for end in ends:
-        for one in _endurances(network, condition, failure, Phases(at_once, crew, end), acts):
+    for end in phases.ends:
+        for one in _endurances(network, condition, failure, partial(phases.flat, end), acts):
             span = network.sources[one.battery].volts_range
             at_ends[one.battery].append(replace(one, at_volts=span[end]) if span else one)
     return [_judged_by_the_lower(of_battery) for of_battery in at_ends.values() if of_battery]
@@ -138,7 +138,7 @@ def _endurances(
     network: Network,
     condition: str,
     failure: Failure | None,
-    phase_when: Phases,
+    phase_when: PhaseWhen,
     acts: Sequence[str],
 ) -> list[Endurance]:
     then = failure.then if failure else None
@@ -202,7 +202,7 @@ def asked_of(network: Network, battery: str, failure: Failure | None = None) -> 
 
 
 def _run_down(
-    batteries: Sequence[BatteryDraws], phase_when: Phases, undone: int = 0
+    batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, undone: int = 0
 ) -> tuple[list[Phase], dict[str, Fraction | None]]:
     """The batteries go flat one after the other: the load in between, and when each ends.
 
@@ -212,7 +212,7 @@ def _run_down(
     phase_when : how load falls on those that are left.
     undone : the number of an act that the crew leaves out.
     """
-    phases = [phase_when.flat(NO_TIME, ())]
+    phases = [phase_when(NO_TIME, ())]
     ends: dict[str, Fraction | None] = {}
     while len(ends) < len(batteries):
         left = [b for b in batteries if b.battery not in ends]
@@ -224,7 +224,7 @@ def _run_down(
         minute, battery = first
         ends[battery] = minute
         if len(left) > 1:
-            phases.append(phase_when.flat(minute, (*phases[-1].flat, battery)))
+            phases.append(phase_when(minute, (*phases[-1].flat, battery)))
     return phases, ends
 
 
@@ -338,11 +338,11 @@ def _changes(one: Draw, other: Draw) -> bool:
 
 
 def _possible_savings(
-    of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: Phases, end: Fraction | None
+    of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, end: Fraction | None
 ) -> tuple[Saving, ...]:
     """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
     savings = []
-    for item, amps in of.left_on(phase_when.flat(NO_TIME, ())).items():
+    for item, amps in of.left_on(phase_when(NO_TIME, ())).items():
         if amps:
             less = [replace(b, shed=b.shed | {item}) for b in batteries]
             savings += _difference(item, amps, end, _run_down(less, phase_when)[1][of.battery])
@@ -352,7 +352,7 @@ def _possible_savings(
 def _saved_by_crew(
     of: BatteryDraws,
     batteries: Sequence[BatteryDraws],
-    phase_when: Phases,
+    phase_when: PhaseWhen,
     phases: Sequence[Phase],
     end: Fraction | None,
     acts: Sequence[str],

@@ -5,13 +5,13 @@ Who carries what is in `sharing.py`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.range_end import RangeEnd, volts_at_range_end
 from sitegen.answers.loads.sharing import Sharing
-from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.model import Then
 from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
@@ -44,20 +44,31 @@ class Phases:
     at_once: Outcome
     crew: Outcome
     """What `after_acts` made of it; `at_once` itself where nobody acts."""
-    end: RangeEnd = 0
-    """The volts that amps follow, of batteries that have a range."""
-    _shares: dict[frozenset[str], tuple[Share, list[Share]]] = field(default_factory=dict)
+    _shares: dict[frozenset[str], list[tuple[Share, list[Share]]]] = field(default_factory=dict)
+    """By end of the ranges."""
 
-    def flat(self, start: Fraction, flat: tuple[str, ...]) -> Phase:
-        """The phase that begins when the last of these batteries is flat."""
+    @property
+    def ends(self) -> tuple[RangeEnd, ...]:
+        """The ends of the ranges of volts that amps follow; without a range there is one."""
+        ranged = any(s.volts_range for s in self.at_once.network.sources.values())
+        return (0, 1) if ranged else (0,)
+
+    def flat(self, end: RangeEnd, start: Fraction, flat: tuple[str, ...]) -> Phase:
+        """The phase that begins when the last of these batteries is flat.
+
+        `end`: the volts that amps follow, of batteries that have a range.
+        """
         key = frozenset(flat)
         if key not in self._shares:
-            shares = _shares(with_flat(self.at_once, flat) if flat else self.at_once, self.end)
+            shares = self._shares_with(self.at_once, flat)
             acted = shares
             if self.crew is not self.at_once:
-                acted = _shares(with_flat(self.crew, flat) if flat else self.crew, self.end)
-            self._shares[key] = shares[0], acted
-        return Phase(start, flat, *self._shares[key])
+                acted = self._shares_with(self.crew, flat)
+            self._shares[key] = [(s[0], a) for s, a in zip(shares, acted, strict=True)]
+        return Phase(start, flat, *self._shares[key][end])
+
+    def _shares_with(self, outcome: Outcome, flat: tuple[str, ...]) -> list[list[Share]]:
+        return _shares(with_flat(outcome, flat) if flat else outcome, self.ends)
 
 
 def scenarios_on_battery(power: Power) -> int:
@@ -73,38 +84,44 @@ def scenarios_on_battery(power: Power) -> int:
     return found
 
 
-def _shares(outcome: Outcome, end: RangeEnd) -> list[Share]:
-    """In every scenario, what each battery gives for each ampere of each piece of equipment."""
-    found: list[Share] = []
-    network, drawn = outcome.network, draws(outcome.after)
-    for k, number in enumerate(drawn.number):
-        amps = drawn.states[number]
-        volts = volts_at_range_end(outcome.after, k, end)
-        sharing = amps.net.sharing
-        sharing = Sharing(network, sharing.state, sharing.column, volts)
-        assisted = _assisted_nodes(sharing)
-        drawing = [
-            (item, bus, part)
-            for item, live in amps.powered.items()
-            for bus, part in sharing.draws(item, live)
-        ]
-        # What a circular converter draws is not known: it is listed with the equipment, without
-        # a figure.
-        for converter in sharing.circular:
-            origins = [branch.origin for branch in sharing.live_inputs(converter)]
-            drawing += [(converter, bus, None) for bus, _ in sharing.drawn_from(origins)]
-        shares: Share = {}
-        for item, bus, part in drawing:
-            for source, given in sharing.source_amps(bus).items() if bus not in assisted else ():
-                if network.sources[source].kind == "battery":
-                    of_battery = shares.setdefault(source, {})
-                    before = of_battery.get(item, NO_AMPS)
-                    if part is None or before is None:
-                        of_battery[item] = None
-                    else:
-                        of_battery[item] = before + part * given
-        found.append(shares)
-    return found
+def _shares(outcome: Outcome, ends: Sequence[RangeEnd]) -> list[list[Share]]:
+    """By end of the ranges, in every scenario, what each battery gives for each ampere of each
+    piece of equipment.
+    """
+    drawn = draws(outcome.after)
+    states = [drawn.states[number] for number in drawn.number]
+    return [
+        [_share(amps, volts_at_range_end(outcome.after, k, end)) for k, amps in enumerate(states)]
+        for end in ends
+    ]
+
+
+def _share(amps: Amps, volts: Mapping[str, int] | None) -> Share:
+    sharing = amps.net.sharing
+    network = sharing.network
+    sharing = Sharing(network, sharing.state, sharing.column, volts)
+    assisted = _assisted_nodes(sharing)
+    drawing = [
+        (item, bus, part)
+        for item, live in amps.powered.items()
+        for bus, part in sharing.draws(item, live)
+    ]
+    # What a circular converter draws is not known: it is listed with the equipment, without a
+    # figure.
+    for converter in sharing.circular:
+        origins = [branch.origin for branch in sharing.live_inputs(converter)]
+        drawing += [(converter, bus, None) for bus, _ in sharing.drawn_from(origins)]
+    shares: Share = {}
+    for item, bus, part in drawing:
+        for source, given in sharing.source_amps(bus).items() if bus not in assisted else ():
+            if network.sources[source].kind == "battery":
+                of_battery = shares.setdefault(source, {})
+                before = of_battery.get(item, NO_AMPS)
+                if part is None or before is None:
+                    of_battery[item] = None
+                else:
+                    of_battery[item] = before + part * given
+    return shares
 
 
 def _assisted_nodes(sharing: Sharing) -> set[str]:
