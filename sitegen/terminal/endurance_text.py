@@ -18,6 +18,9 @@ from sitegen.quantities import (
 from sitegen.solver.network import Network
 from sitegen.words import join_words
 
+MINUTES_OF_THE_RULE = (30, 60)
+"""What 14 CFR 23.1353(h), 1-1-14 edition, asks for: up to 25,000 ft and above; from memory."""
+
 
 def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     """How long one battery lasts, line by line."""
@@ -28,13 +31,13 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     if endurance.total is None:
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
-    most = "at most " if endurance.unknown and endurance.total <= LONGEST_MINUTES else ""
-    up_to = (
-        ""
-        if endurance.up_to is None
-        else f", up to {duration(endurance.up_to)} depending on its volts"
-    )
-    yield f"\n{name}: {most}{duration(endurance.total)}{up_to}"
+    longest = endurance.longest or endurance.total
+    lasts = duration(endurance.total)
+    if endurance.unknown and longest <= LONGEST_MINUTES:
+        lasts = f"at most {duration(longest)}"
+    elif endurance.up_to is not None:
+        lasts += f", up to {duration(endurance.up_to)} depending on its volts"
+    yield f"\n{name}: {lasts}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
     at = f"; amps at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
@@ -61,7 +64,8 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         yield f"  {remark}"
     required = endurance.asked.required_minutes
     if endurance.verdict == "short":
-        yield f"  Short of the {required:g} min asked for (14 CFR 23.1353(h))."
+        rule = " (14 CFR 23.1353(h))" if required in MINUTES_OF_THE_RULE else ""
+        yield f"  Short of the {required:g} min that the catalogue requires{rule}."
     for gain in endurance.savings[:3]:
         if gain.minutes:
             yield f"  {network.names[gain.id]} off as well: {minutes_gained(gain.minutes)}"
@@ -91,6 +95,9 @@ def endurance_remarks(
         closed = [names[d] for d in endurance.still_closed]
         verb = "holds: it is" if len(closed) == 1 else "hold: they are"
         yield f"Only if {join_words(closed)} {verb} overloaded and must open."
+    if endurance.total is not None and endurance.verdict == "not-known":
+        required = endurance.asked.required_minutes
+        yield f"Whether it lasts the {required:g} min that the catalogue requires is not known."
     low = network.sources[endurance.battery].volts_range
     if endurance.lost_at_low_volts and low:
         lost = join_words([names[i] for i in endurance.lost_at_low_volts])

@@ -86,7 +86,10 @@ def test_nothing_that_a_healthy_aircraft_may_show_is_a_failure(airframe: str) ->
 def test_with_every_source_anywhere_in_its_range_nothing_need_have_failed(airframe: str) -> None:
     net, chance = networks()[airframe], random.Random(airframe)
     every = [c.id for c in net.catalogue.conditions]
-    for number in range(sample_size(AT_OWN_VOLTS) // len(AIRFRAMES) + 1):
+    cases = sample_size(AT_OWN_VOLTS)
+    if cases < AT_OWN_VOLTS:
+        cases //= 4  # each takes a second
+    for number in range(cases // len(AIRFRAMES) + 1):
         aircraft = at_own_volts(net, chance)
         condition = every[number % len(every)]
         [loss] = losses(solve(aircraft, scenarios_of([Scenario(condition)])))

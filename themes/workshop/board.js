@@ -328,7 +328,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" && !one.unknown.length ? "No limit" : "Not known");
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));
       const notes = [];
-      if (one.upTo) notes.push("depending on its volts");
+      if (one.upTo && !one.unknown.length) notes.push("depending on its volts");
       if (one.verdict === "short") notes.push("less than required");
       if (one.unknown.length) notes.push("may be less: something that it feeds has no figure");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
@@ -345,9 +345,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const answerIsBeforeCrew = () => !last.acted;
   const isLong = (minutes) => minutes.compare(figures.ratio(240, 1)) > 0;
 
-  function lasts({ total, upTo }) {
+  function lasts({ total, upTo, unknown }) {
     if (isLong(total)) return "More than 4 hours";
     const from = total.roundedDown;
+    if (unknown.length && !isLong(upTo || total)) return `At most ${(upTo || total).roundedDown}\u00a0min`;
     if (!upTo) return `${from}\u00a0min`;
     return isLong(upTo) ? `${from}\u00a0min to more than 4 hours`
       : `${from} to ${upTo.roundedDown}\u00a0min`;

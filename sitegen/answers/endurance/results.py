@@ -94,6 +94,11 @@ class Endurance:
     of their `volts-range`."""
 
     @property
+    def longest(self) -> Fraction | None:
+        """The total at the end of the `volts-range` at which it lasts longest."""
+        return self.total if self.up_to is None else self.up_to
+
+    @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:
         """The total against what is required; `not-known` where figures are missing.
 

@@ -69,6 +69,8 @@ class EnduranceText:
         up_to = self.endurance.up_to
         if not self.unit:
             return self.lasts
+        if self.unknown:
+            return f"at most {self.lasts} min"
         if up_to is not None:
             longest = duration(up_to)
             return (
@@ -76,7 +78,7 @@ class EnduranceText:
                 if "hour" not in longest
                 else f"{self.lasts} min or more"
             )
-        return f"{'at most ' if self.unknown else ''}{self.lasts} min"
+        return f"{self.lasts} min"
 
 
 def endurances(
@@ -143,9 +145,9 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
         return "Not known", "", ""
     if endurance.total > LONGEST_MINUTES:
         return duration(endurance.total).capitalize(), "", ""
-    whole = whole_minutes(endurance.total)
+    whole = whole_minutes((endurance.longest if partly else None) or endurance.total)
     hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
-    if endurance.up_to is not None:
+    if endurance.up_to is not None and not partly:
         hours = f"up to {duration(endurance.up_to)} depending on its volts"
     return str(whole), "min", hours
 
