@@ -144,3 +144,78 @@ def test_they_are_said_in_words() -> None:
         "Only if link holds: it is overloaded and must open.",
         "Lost when it is down to 22\u00a0V: display, printer and radio.",
     } <= {*lines}
+
+
+RELAY_BY_VOLTS = """
+sources:
+  gen: 28
+  bat: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
+buses: [main, avionics]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  shed: {kind: relay, closes-when: {volts-above: {main: %s}}}
+  spare: {kind: relay, closes-when: {volts-below: {main: %s}}}
+feeders: [gen > k > main, bat > main, main > shed > avionics]
+equipment:
+  radio: {supplies: [{bus: avionics}], amps: 5}
+  horizon: {supplies: [{bus: main}], amps: 5}
+"""
+
+
+def test_what_moves_by_volts_on_the_way_down_ends_the_minutes_and_takes_what_it_feeds() -> None:
+    net = network(RELAY_BY_VOLTS % (22, 21))
+    endurance = endurances(net, "gen")["bat"]
+    assert endurance.moves_at_low_volts == (("shed", "opens"), ("spare", "closes"))
+    assert endurance.lost_at_low_volts == ("radio",)
+    assert (endurance.verdict, endurance.total) == ("not-known", 90)
+    lines = [line.strip() for line in endurance_text(net, endurance)]
+    until = (
+        "Only until shed opens and spare closes, as the volts go down: then the minutes are others."
+    )
+    assert until in lines
+    assert "Whether it lasts the 30 min that the catalogue requires is not known." in lines
+    # Both terms are strict: at 20 V neither relay has moved.
+    sound = endurances(network(RELAY_BY_VOLTS % (19.9, 20)), "gen")["bat"]
+    assert (sound.moves_at_low_volts, sound.verdict) == ((), "enough")
+
+
+def test_one_battery_alone_may_be_low() -> None:
+    """With both low the relay between them stays as it is: with one it closes."""
+    net = network("""
+sources:
+  gen: 28
+  main-bat: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
+  standby: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 4}
+buses: [main, other]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  tie: {kind: relay, closes-when: {volts-below: {main: 22}, volts-above: {other: 22}}}
+feeders: [gen > k > main, main-bat > main, standby > other]
+equipment: {radio: {supplies: [{bus: main}], amps: 5}, horizon: {supplies: [{bus: other}], amps: 1}}
+""")
+    found = endurances(net, "gen")
+    assert {one.moves_at_low_volts for one in found.values()} == {(("tie", "closes"),)}
+
+
+def test_with_unknown_amps_there_is_one_bound() -> None:
+    text = TWO_BATTERIES % ("volts-range: [22, 25.2], ", 0.7, 20, 22)
+    text = text.replace("amps: 20}", "amps: 20, load: constant-power}")
+    net = network(text + "  lamp: {supplies: [{bus: main}]}\n")
+    endurance = endurances(net, "gen")["fore"]
+    assert endurance.up_to is not None
+    [first, *_] = [line for line in endurance_text(net, endurance) if line.strip()]
+    assert first.strip() == f"fore: at most {int(endurance.up_to)} min"
+    assert endurance.longest == endurance.up_to
+
+
+def test_the_rule_is_named_with_the_minutes_that_it_asks_for_alone() -> None:
+    net = network(TWO_BATTERIES % ("", 3, 100, 20))
+    for required, rule in ((30, True), (20, False), (60, True)):
+        [endurance] = [
+            one
+            for one in endurances(net, "gen", battery_time={"required-minutes": required}).values()
+            if one.battery == "fore"
+        ]
+        text = "\n".join(endurance_text(net, endurance))
+        assert f"Short of the {required} min that the catalogue requires" in text
+        assert ("14 CFR 23.1353(h)" in text) == rule

@@ -13,7 +13,7 @@ from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
-from tests.answers.test_endurance_remarks import TWO_BATTERIES
+from tests.answers.test_endurance_remarks import RELAY_BY_VOLTS, TWO_BATTERIES
 from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.engine.figured_nets import battery_times, figured
 from tests.engine.figures import same_figures
@@ -75,6 +75,9 @@ def test_what_is_said_beside_minutes():
             Scenario("flight", (("gen", "lost"), ("link", "open"))),
         ],
     )
+    by_volts = Comparison(net(RELAY_BY_VOLTS % (22, 21)))
+    same_figures(by_volts, [Scenario("flight", (("gen", "lost"),))])
+    assert by_volts.counts["moves at low volts"]
     for said in ("equally charged", "still closed", "lost at low volts"):
         assert compared.counts[said], said
 

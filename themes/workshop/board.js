@@ -334,6 +334,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
       if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
       if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
+      if (one.movesAtLowVolts.length) {
+        const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
+        notes.push(`until ${headline.joined(moves)}, as the volts go down`);
+      }
       if (one.lostAtLowVolts.length) notes.push(`lost as its volts go down: ${named(one.lostAtLowVolts)}`);
       notes.push(answerIsBeforeCrew() ? "nothing shed" : "once you have acted as set");
       item.append(make("small", notes.join("; ")));

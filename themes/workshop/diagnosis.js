@@ -542,8 +542,7 @@ const diagnosis = (() => {
   function elsewhereInRange(net, condition, observations) {
     const { sources: here = [] } = net.conditions[net.condition.get(condition)];
     const ranged = net.sources.filter(({ id, range }) => range && here.includes(id));
-    const byVolts = net.equipment.some(({ least }) => least)
-      || net.devices.some(({ closesWhen = [] }) => closesWhen.some(({ above, below }) => above || below));
+    const byVolts = net.byVolts || net.equipment.some(({ least }) => least);
     if (!ranged.length || !byVolts) return [];
     const drops = new Set([0, ...net.devices.map(({ millivolts }) => millivolts || 0)]);
     let ways = [[]];

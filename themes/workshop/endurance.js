@@ -15,7 +15,7 @@ figures.endurance = (() => {
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  unknown, equallyCharged, stillClosed, lostAtLowVolts}].
+  unknown, equallyCharged, stillClosed, movesAtLowVolts, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
@@ -49,7 +49,13 @@ figures.endurance = (() => {
     const { atOnce = after } = outcome;
     const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
       mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
-    const lost = lostAtLowVolts(after);
+    const low = atLowVolts(after);
+    const lost = new Set([...net.equipment.keys()].filter(
+      (e) => low.some((there) => after.works[e] & ~there.works[e] & 1)));
+    const closedIn = (power, d) => power.steady.conducts[d] & 1;
+    const moves = net.switching.filter(
+      (d) => low.some((there) => closedIn(there, d) !== closedIn(after, d)),
+    ).map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
     return batteries.flatMap(({ s, id }) => {
       const [shorter, longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -63,23 +69,29 @@ figures.endurance = (() => {
         atVolts: range ? range[shorter.end] / 1000 : null,
         equallyCharged: batteries.filter((b) => b.s !== s && mayShare(after, s, b.s)).map((b) => b.id),
         stillClosed,
+        movesAtLowVolts: moves,
+        verdict: moves.length ? "not-known" : shorter.one.verdict,
         lostAtLowVolts: sorted([...lost].filter((e) => carries(after, s, e, lost))
           .map((e) => net.equipment[e].id)),
       }];
     });
   }
 
-  /* The equipment that works, and not with the batteries at the bottom of their range; no device
-  switches. */
-  function lostAtLowVolts(power) {
-    const { net, steady, shed, offered } = power;
-    const change = net.sources.map(({ kind, range, millivolts }) =>
-      (kind === "battery" && range ? range[0] - millivolts : 0));
-    if (!change.some(Boolean)) return new Set();
-    const low = engine.powerOf(steady, shed, net.nodes.map((_, n) => offered.flatMap((nodes, s) =>
-      nodes[n].map(([level, where]) => [level + change[s], where]))));
-    return new Set([...net.equipment.keys()].filter((e) => power.works[e] & ~low.works[e] & 1));
-  }
+  /* The same after each battery has gone to the bottom of its range, and all have. */
+  const atLowVolts = ({ net, steady, shed }) => withBatteriesLow(net).map((low) => engine.powerOf(
+    engine.runStage(low, steady.set, engine.positionsOf(steady), false), shed));
+
+  const withBatteriesLow = (net) => keptOf(net, "batteries low", () => {
+    const ranged = net.data.sources.filter(({ kind, range }) => kind === "battery" && range);
+    if (!net.byVolts && !net.equipment.some(({ least }) => least)) return [];
+    const chosen = ranged.map((one) => [one]);
+    if (ranged.length > 1) chosen.push(ranged);
+    return chosen.map((low) => engine.load({
+      ...net.data,
+      sources: net.data.sources.map((source) => (low.includes(source)
+        ? { ...source, millivolts: source.range[0], range: null } : source)),
+    }));
+  });
 
   /* Whether one of two batteries carries load at a node, and the other might, at some volts within
   their ranges. */

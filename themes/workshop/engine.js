@@ -715,15 +715,14 @@ const engine = (() => {
 
   // ---- What works
 
-  /* `shown` are the levels of the nodes, where they are not those of the steady state. */
-  function powerOf(steady, shed = new Set(), shown = null) {
+  function powerOf(steady, shed = new Set()) {
     const { net, set } = steady;
     const power = { net, steady, shed };
     const lazily = (name, work) => {
       const made = once(work);
       Object.defineProperty(power, name, { get: made });
     };
-    lazily("levels", () => shown || levels(net, set, steady.ways, steady.produces, steady.passes));
+    lazily("levels", () => levels(net, set, steady.ways, steady.produces, steady.passes));
     lazily("fed", () => net.supplies.map((list, e) =>
       list.map((supply) => through(supply, net.equipment[e].least || 0))));
     lazily("indicationsFed", () => net.indications.map((i) =>

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import combinations
 
 from sitegen.answers.endurance.results import Endurance
+from sitegen.solver.faults import run_stage
+from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
-from sitegen.solver.power import SHARING_MILLIVOLTS
+from sitegen.solver.power import SHARING_MILLIVOLTS, Power
 from sitegen.solver.scenarios import union
 
 
@@ -37,11 +39,13 @@ class Remarks:
         """
         closed = tuple(sorted(still_closed))
         lost = [i for i, mask in self._lost_at_low_volts.items() if mask >> scenario & 1]
+        moves = tuple((d, verb) for d, verb, mask in self._moves if mask >> scenario & 1)
         return tuple(
             replace(
                 one,
                 equally_charged=self._equally_charged(one.battery, scenario),
                 still_closed=closed,
+                moves_at_low_volts=moves,
                 lost_at_low_volts=tuple(
                     i for i in lost if one.battery in self._carriers(scenario, i, lost)
                 ),
@@ -93,33 +97,38 @@ class Remarks:
         return found
 
     @cached_property
+    def _at_low_volts(self) -> list[Power]:
+        """The same after each battery has gone to the bottom of its range, and all have."""
+        power = self.outcome.after
+        steady = power.steady
+        return [
+            Power(run_stage(moved, steady.setting, steady.positions), power.shed)
+            for moved in _with_batteries_low(self.outcome.network)
+        ]
+
+    @cached_property
     def _lost_at_low_volts(self) -> dict[str, int]:
-        """By equipment that works, and not with the batteries at the bottom of their ranges.
+        """By equipment that works, and not any more with the volts of a battery that low."""
+        works = self.outcome.after.works
+        found = {
+            i: union(works[i] & ~p.works[i] for p in self._at_low_volts) for i in sorted(works)
+        }
+        return {item: mask for item, mask in found.items() if mask}
 
-        No switching device moves.
-        """
-        network, power = self.outcome.network, self.outcome.after
-        if not network.min_millivolts or not any(low for low, _ in self._change.values()):
-            return {}
-        works: dict[str, int] = {}
-        for item in network.resolve_order:
-            fed = power.fed[item]
-            if item in network.min_millivolts:
-                fed = tuple(
-                    mask & self._at_low_volts(connection.bus, network.min_millivolts[item])
-                    for connection, mask in zip(network.connections[item], fed, strict=True)
-                )
-            works[item] = power.working(network.equipment[item], fed, works)
-        return {item: power.works[item] & ~works[item] for item in sorted(works)}
-
-    def _at_low_volts(self, node: str, least: int) -> int:
-        """A node shows at least this, mV, with the batteries at the bottom of their ranges."""
-        return union(
-            where
-            for source, offered in self.outcome.after.offered.items()
-            for level, where in offered[node]
-            if level + self._change.get(source, (0, 0))[0] >= least
-        )
+    @cached_property
+    def _moves(self) -> list[tuple[str, str, int]]:
+        """(device, `opens` or `closes`, the scenarios in which it does as the volts go down)."""
+        now = self.outcome.after.steady.conducts
+        low = [power.steady.conducts for power in self._at_low_volts]
+        found = [
+            (device, verb, union(mask))
+            for device in self.outcome.network.switching
+            for verb, mask in (
+                ("opens", [now[device] & ~there[device] for there in low]),
+                ("closes", [there[device] & ~now[device] for there in low]),
+            )
+        ]
+        return [move for move in found if move[2]]
 
     def _carriers(self, scenario: int, item: str, lost: Container[str]) -> set[str]:
         """The sources that carry an item, or what is lost of what it requires."""
@@ -136,3 +145,20 @@ class Remarks:
                 if other in lost:
                     found |= self._carriers(scenario, other, lost)
         return found
+
+
+@lru_cache(maxsize=8)
+def _with_batteries_low(network: Network) -> tuple[Network, ...]:
+    """The airframe with each battery at the bottom of its range, and with all; none where nothing
+    goes by volts.
+    """
+    low = {
+        source: record.model_copy(update={"volts": record.volts_range[0], "volts_range": None})
+        for source, record in network.sources.items()
+        if record.kind == "battery" and record.volts_range
+    }
+    if not low or not (network.min_millivolts or network.by_volts):
+        return ()
+    each = [{source: record} for source, record in low.items()]
+    chosen = [*each, low] if len(low) > 1 else each
+    return tuple(replace(network, sources={**network.sources, **moved}) for moved in chosen)

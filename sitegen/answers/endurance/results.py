@@ -90,8 +90,11 @@ class Endurance:
     still_closed: tuple[str, ...] = ()
     """What must open by overload, and is closed here."""
     lost_at_low_volts: tuple[str, ...] = ()
-    """What it carries, itself or what that requires, and is lost with the batteries at the bottom
-    of their `volts-range`."""
+    """What it carries, itself or what that requires, and is lost by the time a battery is at the
+    bottom of its `volts-range`."""
+    moves_at_low_volts: tuple[tuple[str, str], ...] = ()
+    """(device, `opens` or `closes`) of what goes by volts and moves by then: the minutes are those
+    until it does."""
 
     @property
     def longest(self) -> Fraction | None:
@@ -104,6 +107,8 @@ class Endurance:
 
         `short` is certain all the same: what has no figure only makes it shorter.
         """
+        if self.moves_at_low_volts:
+            return "not-known"
         if self.total is not None and self.total < exact(self.asked.required_minutes):
             return "short"
         return "not-known" if self.unknown or self.capacity is None else "enough"
