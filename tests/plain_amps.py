@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from copy import copy
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from itertools import product
 
 from tests.plain import Raw, Scenario, _feeds, _millivolts, _span, after_crew, compare
 
@@ -54,17 +55,22 @@ def _volts(scenario: Scenario, node: str) -> int:
 def anywhere_in_range(scenario: Scenario) -> Iterator[Scenario]:
     """A healthy aircraft, each source anywhere in its range: of that, what is looked at.
 
-    Nominal; and, for who carries what, all sources that produce and have a range at its bottom; all
-    at its top; each one at its top and the others at the bottom; each one at its bottom and the
-    others at the top. In each, amps follow the volts of those that carry, at both ends.
+    Nominal; and, for who carries what, each source that produces and has a range at either end of
+    it; of more than four all at the bottom; all at the top; each one at its top and the others at
+    the bottom; each one at its bottom and the others at the top. In each, amps follow the volts of
+    those that carry, at both ends.
     """
     ranged = [s for s in scenario.reached if "volts-range" in scenario.sources[s]]
     yield scenario
-    divided = [scenario] + [
-        _with_ends(scenario, {s: end if s == one else 1 - end for s in ranged})
+    apart = [
+        {s: end if s == one else 1 - end for s in ranged}
         for one in (None, *ranged)
         for end in (0, 1)
     ]
+    if len(ranged) <= 4:
+        each = product((0, 1), repeat=len(ranged))
+        apart = [dict(zip(ranged, ends, strict=True)) for ends in each]
+    divided = [scenario, *(_with_ends(scenario, ends) for ends in apart)]
     for moved in divided:
         for end in (0, 1):
             at_end = _with_ends(scenario, dict.fromkeys(ranged, end))
@@ -216,7 +222,9 @@ def _from_sources(scenario: Scenario, node: str, amps: Fraction | None) -> Itera
             for origin, share in _inputs(scenario, source):
                 efficiency = _exact(record.get("efficiency", 0.8))
                 volts = _volts(scenario, origin)
-                taken = part * share * _millivolts(record["volts"]) / (efficiency * volts)
+                alone = [*_carriers(scenario, source)] == [source]
+                output = _volts(scenario, source) if alone else _millivolts(record["volts"])
+                taken = part * share * output / (efficiency * volts)
                 yield from _from_sources(scenario, origin, None if amps is None else amps * taken)
 
 

@@ -488,6 +488,43 @@ def test_a_battery_that_may_be_above_the_generator_may_carry_its_load() -> None:
     assert shows(apart, "bat-amps") == "charging, 5 to 20 A"
 
 
+RECTIFIERS = """
+sources:
+  alt-1: {kind: generator, volts: 115, amps: 60, current: ac}
+  alt-2: {kind: generator, volts: 115, amps: 60, current: ac}
+  t1: &first {kind: converter, volts: 28, amps: 100, fed-from: {bus: ac-1}, volts-range: [27, 29]}
+  t2: *first
+  t3: &other {kind: converter, volts: 28, amps: 100, fed-from: {bus: ac-2}, volts-range: [27, 29]}
+  t4: *other
+buses: {ac-1: {current: ac}, ac-2: {current: ac}, x: {}, y: {}}
+devices: {d1: diode, d2: diode, d3: diode, d4: diode}
+feeders: [alt-1 > ac-1, alt-2 > ac-2, t1 > d1 > x, t3 > d3 > x, t2 > d2 > y, t4 > d4 > y]
+equipment: {ix: {supplies: [{bus: x}], amps: 80}, iy: {supplies: [{bus: y}], amps: 80}}
+indications: {l1: {kind: loadmeter, at: alt-1}, l2: {kind: loadmeter, at: alt-2}}
+"""
+
+
+def test_of_four_rectifiers_any_two_may_be_the_higher() -> None:
+    """Alternator 1 feeds the higher two: 160 A x 28 V / (0.8 x 115 V) = 48.7 A, 81 %."""
+    assert healthy(network(RECTIFIERS), l1="81", l2="0")
+
+
+def test_what_a_converter_takes_follows_its_own_volts_within_its_range() -> None:
+    """100 A at 24 to 30 V through 80 % from 115 V: 26.1 to 32.6 A of 40 A."""
+    net = network("""
+sources:
+  alt: {kind: generator, volts: 115, amps: 40, current: ac}
+  tru: {kind: converter, volts: 28, amps: 120, fed-from: {bus: ac}, volts-range: [24, 30]}
+buses: {ac: {current: ac}, dc: {}}
+feeders: [alt > ac, tru > dc]
+equipment: {heater: {supplies: [{bus: dc}], amps: 100}}
+indications: {load: {kind: loadmeter, at: alt}}
+""")
+    assert shows(net, "load") == "65 to 82 %"
+    for read, fits in ((60, False), (65, True), (82, True), (88, False)):
+        assert healthy(net, load=str(read)) == fits, read
+
+
 def test_what_has_two_supplies_draws_from_the_fuller_battery_alone() -> None:
     """By however little it is fuller: 36 A at 24 V are 39.3 A of constant power at 22 V, and the
     inverter takes 2 x 115 / (0.8 x 22) A, 13.1 A.

@@ -219,10 +219,12 @@ const figures = (() => {
       // volts no amps follow: it is among the circular ones.
       this.inputs = new Map(converters.map((s) => {
         const { millivolts, efficiency } = net.sources[s];
+        // Of its range, where it alone carries its terminals.
+        const output = String(state.carriers[s]) === String(s) ? volts[s] : millivolts;
         const taken = new Map();
         for (const [node, part] of this.drawnFrom(this.origins(s))) {
           if (!volts[node]) continue;
-          added(taken, node, part.times(ratio(millivolts, volts[node])).by(exact(efficiency)));
+          added(taken, node, part.times(ratio(output, volts[node])).by(exact(efficiency)));
         }
         return [s, taken];
       }));
@@ -710,9 +712,9 @@ const figures = (() => {
   // ---- What meters show, and how far from it a healthy aircraft may be
 
   /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself.
-  Who carries what is worked out anew from what they offer at the ends: all sources at the bottom,
-  all at the top, one at the top and the others at the bottom, one at the bottom and the others at
-  the top. However these divide the load, the amps that follow volts go by those of what carries, at
+  Who carries what is worked out anew from what they offer at the ends: each at either end; of more
+  than four all at the bottom, all at the top, one at the top and the others at the bottom, one at
+  the bottom and the others at the top. However these divide the load, the amps that follow volts go by those of what carries, at
   the bottom and at the top. No device switches, and what has a supply with the volts that it needs
   is as at nominal volts. */
   function statesInRange(state) {
@@ -736,8 +738,9 @@ const figures = (() => {
       return JSON.stringify([carriers, shown.map((mv) => ranks.indexOf(mv))]);
     };
     const divided = new Map([[divisionOf(state), state]]);
-    const atTop = [[], moving, ...moving.map((s) => [s]),
-      ...moving.map((one) => moving.filter((s) => s !== one))];
+    const atTop = moving.length > 4 ? [[], moving, ...moving.map((s) => [s]),
+      ...moving.map((one) => moving.filter((s) => s !== one))]
+      : moving.reduce((all, s) => [...all, ...all.map((top) => [...top, s])], [[]]);
     for (const top of atTop) {
       const volts = voltsWith(top);
       const shown = volts.map((here) => Math.max(0, ...here));

@@ -198,7 +198,8 @@ const possibleAmps = (() => {
 
     throughOf(converter) {
       const { power, net } = this;
-      const { millivolts, efficiency } = net.sources[converter];
+      const { millivolts, efficiency, range } = net.sources[converter];
+      const most = range ? Math.max(millivolts, range[1]) : millivolts;
       const found = [];
       for (const { origin, through } of inputsOf(net)[converter]) {
         let on = power.steady.live[origin];
@@ -206,7 +207,7 @@ const possibleAmps = (() => {
         if (!on) continue;
         for (const [carrier, mask, part] of this.byCarrier(origin)) {
           if (!(mask & on)) continue;
-          const taken = millivolts / Number(efficiency) / this.leastVolts(origin, carrier);
+          const taken = most / Number(efficiency) / this.leastVolts(origin, carrier);
           found.push([mask & on, part * taken]);
         }
       }

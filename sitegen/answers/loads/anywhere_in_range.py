@@ -1,10 +1,10 @@
 """One state of a net with its sources elsewhere in their `volts-range`, each by itself.
 
-Who carries what is worked out anew from what the sources offer at the ends of their ranges: all at
-the bottom, all at the top, one at the top and the others at the bottom, one at the bottom and the
-others at the top. However these divide the load, the amps that follow volts go by those of what
-carries, at the bottom and at the top. No device switches, and what has a supply with the volts that
-it needs is as at nominal volts.
+Who carries what is worked out anew from what the sources offer at the ends of their ranges: each
+at either end; of more than four, all at the bottom, all at the top, one at the top and the others
+at the bottom, one at the bottom and the others at the top. However these divide the load, the amps
+that follow volts go by those of what carries, at the bottom and at the top. No device switches, and
+what has a supply with the volts that it needs is as at nominal volts.
 """
 
 from __future__ import annotations
@@ -12,10 +12,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from itertools import combinations
 
 from sitegen.answers.loads.net_state import NetState
 from sitegen.solver.network import Network
 from sitegen.solver.power import SHARING_MILLIVOLTS
+
+MOST_APART = 4
+"""Sources that are set apart in every way; of more only one at a time."""
 
 Offers = tuple[tuple[str, int], ...]
 """(source, what it offers at its nominal volts, mV) at one node."""
@@ -85,6 +89,9 @@ def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> 
 def _at_top(moving: list[str]) -> Iterable[frozenset[str]]:
     """The sources that are at the top of their range, in each of the states."""
     every = frozenset(moving)
+    if len(moving) <= MOST_APART:
+        sizes = range(len(moving) + 1)
+        return [frozenset(top) for size in sizes for top in combinations(moving, size)]
     ones = [frozenset([source]) for source in moving]
     return dict.fromkeys([frozenset(), every, *ones, *(every - one for one in ones)])
 

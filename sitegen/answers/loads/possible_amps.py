@@ -220,7 +220,8 @@ class _Bounds:
     def _through(self, converter: str) -> Gains:
         """The most that the source gives for an ampere that a converter gives."""
         record = self.network.sources[converter]
-        output = self.network.millivolts[converter] / exact(record.efficiency)
+        most = self.network.millivolts[converter] + max(0, self.moved.get(converter, (0, 0))[1])
+        output = most / exact(record.efficiency)
         found = []
         for branch in self.network.inputs[converter]:
             on = self.power.steady.live[branch.origin]

@@ -180,13 +180,21 @@ class Sharing:
             if record.kind == "converter":
                 origins = [branch.origin for branch in self.live_inputs(converter)]
                 taken = found[converter] = {}
-                output = self.network.millivolts[converter] / exact(record.efficiency)
+                output = self._output(converter) / exact(record.efficiency)
                 for node, part in self.drawn_from(origins):
                     # Of an input without volts no amps follow: see `circular`.
                     if self.millivolts(node):
                         amps = part * output / self.millivolts(node)
                         taken[node] = taken.get(node, Fraction()) + amps
         return found
+
+    def _output(self, converter: str) -> int:
+        """The volts that a converter gives, mV: those of its terminals where it alone carries them,
+        since these may be anywhere in its range.
+        """
+        if self.state.nodes[converter].carriers == (converter,):
+            return self.millivolts(converter)
+        return self.network.millivolts[converter]
 
     @cached_property
     def circular(self) -> tuple[str, ...]:
