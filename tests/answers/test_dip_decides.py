@@ -1,4 +1,4 @@
-"""Which contactors decide whether a short's first or second answer fits, and what is said of them."""
+"""Which contactors decide whether the first answer to a short fits or the second; what is said."""
 
 from __future__ import annotations
 

@@ -332,7 +332,8 @@ def test_items_that_the_same_failures_take_together_list_them_once() -> None:
     again = element(str(files["early/equipment-radio-3.html"]), "together")
     assert 'The same as for <a href="equipment-radio-1.html#together">Radio 1</a>.' in again
     counts = re.findall(r"failures together: \d+", listed)
-    assert counts and re.findall(r"failures together: \d+", again) == counts
+    assert counts
+    assert re.findall(r"failures together: \d+", again) == counts
     assert "failure-" not in again
     # What is fed otherwise has a list of its own.
     assert "The same as for" not in str(files["early/equipment-fan.html"])
