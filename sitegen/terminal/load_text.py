@@ -165,6 +165,7 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
     known = ", as far as amps are known" if unknown else ""
     return (
         f"With nothing failed no source or feeder is over its rating in any condition{known}.{but}"
+        " Breakers and fuses of items are judged under Protection (`inspect`)."
     )
 
 

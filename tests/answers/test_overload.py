@@ -312,13 +312,14 @@ def test_loads_begin_with_whether_any_source_or_feeder_is_over_its_rating_in_any
     assert line(with_tie) == "Over its rating with nothing failed: cb-tie, 108 % in both."
     text = with_tie.replace("amps: 40", "amps: 80")
     said = "With nothing failed no source or feeder is over its rating in any condition."
-    assert line(text) == said
+    items = " Breakers and fuses of items are judged under Protection (`inspect`)."
+    assert line(text) == said + items
     assert line(text.replace("amps: 70", "amps: 50")) == (
         "Over its rating with nothing failed: cb-1, 104 % in both; gen-2, 130 % in one."
     )
-    assert line(text.replace(", amps: 70", "")) == f"{said} gen-2 without a rating."
+    assert line(text.replace(", amps: 70", "")) == f"{said} gen-2 without a rating.{items}"
     unknown = line(text.replace("}], amps: 5}", "}]}"))
-    assert unknown == f"{said.removesuffix('.')}, as far as amps are known."
+    assert unknown == f"{said.removesuffix('.')}, as far as amps are known.{items}"
 
 
 def test_a_source_that_gives_at_least_so_much_is_allowed_no_time_for_it() -> None:

@@ -68,7 +68,7 @@ def test_advice_names_the_worst_airframe_once_at_the_place_of_the_record(tmp_pat
         ),
         (
             "- {id: cb-side",
-            "breaker cb-side: its 20 A is less than the 30 A that it carries in flight on late.",
+            "breaker cb-side: its 20 A is less than the 30 A that it feeds in flight on late.",
         ),
         (
             "- id: com",
@@ -77,12 +77,12 @@ def test_advice_names_the_worst_airframe_once_at_the_place_of_the_record(tmp_pat
         ),
         (
             "- id: com",
-            "breaker COM of equipment com: its 10 A is less than the 22 A that it carries in flight"
+            "breaker COM of equipment com: its 10 A is less than the 22 A that it feeds in flight"
             " on early.",
         ),
         (
             "- id: com",
-            "breaker COM of equipment com: its 25 A is less than the 30 A that it carries in flight"
+            "breaker COM of equipment com: its 25 A is less than the 30 A that it feeds in flight"
             " on late.",
         ),
         (
@@ -93,7 +93,7 @@ def test_advice_names_the_worst_airframe_once_at_the_place_of_the_record(tmp_pat
         # As bad on both: the first is named.
         (
             "- {id: fan",
-            "breaker FAN of equipment fan: its 10 A is less than the 12 A that it carries in flight"
+            "breaker FAN of equipment fan: its 10 A is less than the 12 A that it feeds in flight"
             " on early.",
         ),
     ]
@@ -108,7 +108,7 @@ def test_with_one_airframe_none_is_named(tmp_path: Path) -> None:
     catalogue["devices"][0]["amps"] = 1
     catalogue["equipment"][0]["supplies"] = [{"bus": "side"}]
     (found,) = advice(tmp_path, yaml.safe_dump(catalogue))
-    assert found[1] == "breaker cb-side: its 1 A is less than the 12 A that it carries in flight."
+    assert found[1] == "breaker cb-side: its 1 A is less than the 12 A that it feeds in flight."
 
 
 def test_the_demo_draws_one_piece_of_advice_which_it_is_there_to_teach() -> None:

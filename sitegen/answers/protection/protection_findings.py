@@ -173,7 +173,7 @@ def _too_small(rule: str, found: Overload, where: str, check: str) -> _Advice:
         rule,
         found.component,
         found.amps / found.limit,
-        f"its {_amps(found.limit)} is less than the {_sum(found)} that it carries in"
+        f"its {_amps(found.limit)} is less than the {_sum(found)} that it feeds in"
         f" {found.condition}{where}.",
         f"Check its rating and the continuous amps {check}",
     )
