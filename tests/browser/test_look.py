@@ -432,6 +432,85 @@ def test_a_link_in_a_sentence_is_24_px_high(phone: Page, site: Path, path: str) 
     assert [text for height, text in links if height < 24] == []
 
 
+# For each line of each link: what a finger leads to at 22 px above its middle to 22 px below.
+LED_TO = """() => {
+  let led = null;
+  const note = event => {
+    const link = event.target.closest('a[href]');
+    if (link) { led = link; event.preventDefault(); }
+  };
+  document.addEventListener('click', note, true);
+  const at = (x, y) => {
+    const on = document.elementFromPoint(x, y);
+    if (!on) return null;
+    const other = on.closest('a[href], button, summary, label, input, select, svg, .strip, .jumps');
+    if (other) return other;
+    led = null;
+    on.dispatchEvent(new PointerEvent('click', {
+      bubbles: true, cancelable: true, pointerType: 'touch', clientX: x, clientY: y }));
+    return led;
+  };
+  const found = [];
+  for (const link of document.querySelectorAll('main :is(p, dd) a[href], main .also a[href]')) {
+    if (!link.checkVisibility() || getComputedStyle(link).display !== 'inline') continue;
+    link.scrollIntoView({ block: 'center', behavior: 'instant' });
+    for (let k = 0; k < link.getClientRects().length; k++) {
+      const box = link.getClientRects()[k];
+      const x = box.left + box.width / 2, y = box.top + box.height / 2;
+      let own = 0, nothing = 0;
+      for (let by = -21; by <= 21; by++) {
+        const to = at(x, y + by);
+        own += to === link;
+        nothing += !to;
+      }
+      found.push([link.textContent, own, nothing]);
+    }
+  }
+  document.removeEventListener('click', note, true);
+  return found;
+}"""
+
+
+@pytest.mark.parametrize(
+    "path", [FAILURE, NAMED, "block-1/bus-forward.html", PAGES[3], "block-1/loads.html"]
+)
+def test_a_finger_has_44_px_for_a_link_in_a_sentence_or_meets_the_next_link(
+    phone: Page, site: Path, path: str
+) -> None:
+    phone.goto((site / path).as_uri())
+    phone.evaluate("document.querySelectorAll('main details').forEach(d => d.open = true)")
+    lines = phone.evaluate(LED_TO)
+    assert lines
+    assert [line for line in lines if line[2]] == []
+    assert any(own == 43 for _, own, _ in lines)
+    # Between links on neighbouring lines each has its half.
+    assert min(own for _, own, _ in lines) >= 20
+
+
+BESIDE = """by => {
+  const links = [...document.querySelectorAll('.dead-buses a')];
+  const link = links.filter(e => e.checkVisibility()).pop();
+  const box = link.getBoundingClientRect(), x = box.left + 20, y = box.bottom + 6;
+  document.elementFromPoint(x, y).dispatchEvent(new PointerEvent('click', {
+    bubbles: true, cancelable: true, pointerType: by, clientX: x, clientY: y }));
+}"""
+
+
+def test_a_tap_beside_a_link_follows_it_but_a_click_or_one_that_closes_the_menu_does_not(
+    phone: Page, site: Path
+) -> None:
+    """Chrome moves a real tap to a link that is near by itself: here it is told apart from that."""
+    phone.goto((site / NAMED).as_uri())
+    phone.evaluate(BESIDE, "mouse")
+    open_menu(phone)
+    phone.evaluate(BESIDE, "touch")
+    assert not phone.locator(".conditions[open]").count()
+    phone.wait_for_timeout(100)
+    assert phone.url.partition("#")[0] == (site / NAMED).as_uri()
+    phone.evaluate(BESIDE, "touch")
+    phone.wait_for_url("**/bus-survey.html*")
+
+
 def test_the_mark_of_an_essential_function_is_below_its_name(phone: Page, site: Path) -> None:
     phone.goto((site / "block-1" / "failure-essential.html").as_uri())
     tiles = phone.evaluate(

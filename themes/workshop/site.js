@@ -222,6 +222,28 @@
     part.setAttribute("data-touched", "");
   }
 
+  // A link in a sentence is as high as its line. A finger that taps beside links follows the nearest
+  // whose 44 px it is in: the areas of neighbours meet, and none is over another.
+  function followNearest(event) {
+    var on = event.target.closest ? event.target : document.body;
+    var touch = event.pointerType ? event.pointerType === "touch" : matchMedia("(pointer: coarse)").matches;
+    var part = on.closest("main, footer");
+    if (!touch || !part || event.defaultPrevented || String(getSelection())
+      || on.closest("a, button, summary, label, input, select, textarea, .pan, dialog")
+      || !DESK.matches && document.querySelector(".conditions[open]")) return;
+    var nearest = null, least = Infinity;
+    part.querySelectorAll("a[href]:not(svg a)").forEach(function (link) {
+      Array.prototype.forEach.call(link.getClientRects(), function (box) {
+        var x = Math.max(box.left - event.clientX, event.clientX - box.right, 0);
+        var y = Math.max(box.top - event.clientY, event.clientY - box.bottom, 0);
+        if (2 * x > Math.max(44 - box.width, 0) || 2 * y > 44 - box.height || x + y >= least) return;
+        nearest = link;
+        least = x + y;
+      });
+    });
+    if (nearest) nearest.click();
+  }
+
   // In the bar along the page the section that is being read is marked.
   function markSection() {
     var bar = document.querySelector(".jumps");
@@ -283,6 +305,7 @@
     focusWhatScrolls();
     openTarget();
     document.addEventListener("change", keepView);
+    document.addEventListener("click", followNearest);
     document.addEventListener("click", keepCondition);
     document.addEventListener("click", closeOutside);
     document.addEventListener("click", openSection);
