@@ -53,7 +53,7 @@ def opened(browser: Browser, url: str) -> Page:
     page.add_init_script(_WATCH)
     page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
     page.goto(url)
-    page.wait_for_selector(".pan svg.diagram")
+    page.wait_for_selector(".pan svg.diagram", state="attached")
     page.wait_for_timeout(1500)
     return page
 

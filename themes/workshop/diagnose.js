@@ -283,6 +283,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   // ---- Searching, in blocks with a breath between
 
   let turn = 0;
+  let unshown = false;
   const channel = new MessageChannel();
   channel.port1.onmessage = ({ data }) => { if (data === turn) goOn(); };
 
@@ -298,14 +299,17 @@ to what is seen there. It is in the address, so that it can be sent. */
       observations: [...said.seen].map(([subject, seen]) => ({ subject, seen })),
       failures: net.data.failures,
     });
-    goOn();
+    unshown = false;
+    channel.port2.postMessage(turn);
   }
 
+  /* A block of work, or what it has found is shown: each by itself, so that the page stays alive. */
   function goOn() {
     const { order } = search;
-    search.work(BLOCK);
-    if (search.done || search.order !== order) showResults();
-    if (!search.done) channel.port2.postMessage(turn);
+    if (unshown) showResults();
+    else search.work(BLOCK);
+    unshown = !unshown && (search.done || search.order !== order);
+    if (unshown || !search.done) channel.port2.postMessage(turn);
   }
 
   // ---- The answer
@@ -532,4 +536,17 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (site.anchor() !== written()) start();
   });
   start();
+
+  /* Until something is said, the idle browser tries sets that nobody asked for: what the first search
+  runs is compiled by then, which else takes longer than the search. */
+  const idle = window.requestIdleCallback || ((work) => setTimeout(work, 50));
+  const ahead = diagnosis.begin(net, {
+    condition: said.condition, order: 2,
+    observations: [{ subject: (net.equipment[0] || net.nodes[0]).id, seen: "dead" }],
+  });
+  (function goAhead() {
+    if (search || ahead.done) return;
+    ahead.work(BLOCK / 4);
+    idle(goAhead);
+  })();
 })();

@@ -130,8 +130,8 @@ const diagnosis = (() => {
   function testOf(net, subject, seen, tolerance) {
     if (net.item.has(subject)) {
       const e = net.item.get(subject);
-      return ({ after, set }) => (seen === "works" ? after.works[e]
-        : (set.all & ~after.works[e]) | after.notKnown[e]);
+      return ({ after, set }) => (seen === "works" ? after.itemWorks(e)
+        : (set.all & ~after.itemWorks(e)) | after.itemNotKnown(e));
     }
     if (net.node.has(subject)) {
       const n = net.node.get(subject);
@@ -271,7 +271,8 @@ const diagnosis = (() => {
     const wordOf = (reading) => (reading === "overload" ? 1 : WORD);
 
     function judge(word, reading, take) {
-      const mask = explaining(solved(word, reading));
+      const mask = explaining(reading === "overload" ? solved(word, reading)
+        : engine.states(net, word.map((failed) => ({ condition, failed })), { dip: reading === "dip" }));
       for (let k = 0; mask >>> k && k < WORD; k++) if ((mask >>> k) & 1) take(word[k]);
     }
 

@@ -12,6 +12,7 @@ Classic script, so that it works from a folder: it leaves one name, `engine`. */
 
 const engine = (() => {
   const WORD = 32;
+  const BUFFER = 1 << 15; // bytes
   const LONGEST_CYCLE = 2048; // rounds after which what still moves is taken to chatter
   const SHARING = 500; // mV: sources that offer a bus volts this near to the highest share its load
   const OVERCURRENT = new Set(["breaker", "fuse", "fuse-link"]);
@@ -48,6 +49,14 @@ const engine = (() => {
     net.positions = new Map();
     for (const s of data.switches)
       for (const place of s.positions) net.positions.set(`${s.id}\n${place}`, net.positions.size);
+    // What each condition sets, by number; what is not fitted is left out.
+    const fitted = (numbers) => numbers.filter((number) => number !== undefined);
+    net.startsWith = data.conditions.map(({ sources = [], pulled = [], switches = {} }) => ({
+      onLine: fitted(sources.map((id) => net.node.get(id))).filter((n) => nodes[n].kind !== "converter"),
+      open: fitted(pulled.map((id) => net.device.get(id))),
+      places: fitted(data.switches.map((s) =>
+        net.positions.get(`${s.id}\n${switches[s.id] ?? s.positions[0]}`))),
+    }));
     const nodeOf = (id) => known(net.node, id, "node");
     const deviceOf = (id) => known(net.device, id, "device");
     const terms = (list) => (list || []).map((t) => ({
@@ -78,6 +87,7 @@ const engine = (() => {
         intoConverter: feeds.has(i),
       };
     });
+    net.converterFeeds = [...net.branches.keys()].filter((i) => net.branches[i].intoConverter);
     net.arcs = nodes.map(() => []);
     net.branches.forEach((b, i) => {
       net.arcs[b.origin].push([i, b.target, true]);
@@ -89,7 +99,6 @@ const engine = (() => {
     net.supplies = data.equipment.map((e) => supplies(e.supplies));
     net.requires = data.equipment.map((e) => (e.requires || []).map((r) =>
       Array.isArray(r) ? r.map((i) => known(net.item, i, "item")) : [known(net.item, r, "item")]));
-    net.resolveOrder = resolveOrder(net.requires);
     net.alternatives = data.equipment.map((e) =>
       (e.requires || []).filter(Array.isArray).flat().map((i) => net.item.get(i)));
     net.indications = data.indications.map((i) => ({
@@ -106,18 +115,6 @@ const engine = (() => {
     return net;
   }
 
-  /* The items, each after everything that it requires. */
-  function resolveOrder(requires) {
-    const order = new Set();
-    const add = (e) => {
-      if (order.has(e)) return;
-      requires[e].flat().forEach(add);
-      order.add(e);
-    };
-    requires.forEach((_, e) => add(e));
-    return [...order];
-  }
-
   function known(map, id, what) {
     if (!map.has(id)) throw new Error(`no ${what} '${id}'`);
     return map.get(id);
@@ -125,38 +122,44 @@ const engine = (() => {
 
   // ---- What is set from outside, and where switching devices are
 
-  const zeros = (net) => ({
-    node: () => new Int32Array(net.nodes.length),
-    device: () => new Int32Array(net.devices.length),
-  });
+  /* Arrays of masks, many of them out of one buffer: a buffer each takes longer than the work with it. */
+  let buffer = new ArrayBuffer(0);
+  let used = 0;
+
+  function ints(length) {
+    const size = length * 4;
+    if (used + size > buffer.byteLength) {
+      buffer = new ArrayBuffer(Math.max(BUFFER, size));
+      used = 0;
+    }
+    used += size;
+    return new Int32Array(buffer, used - size, length);
+  }
+
+  function copied(masks) {
+    const copy = ints(masks.length);
+    copy.set(masks);
+    return copy;
+  }
 
   /* The masks of a word of scenarios: `inCondition` by number of the condition; `failed` is a list
   of [component, mode, mask]; `acts` is what the crew does in all of them. */
   function setting(net, all, inCondition, failed, acts) {
-    const of = zeros(net);
+    const of = { node: () => ints(net.nodes.length), device: () => ints(net.devices.length) };
     const set = {
       all, inCondition, failed,
       onLine: of.node(), dead: of.node(), shorted: of.node(),
       open: of.device(), stuck: of.device(), bypassed: of.device(),
-      position: new Int32Array(net.positions.size),
+      position: ints(net.positions.size),
     };
     const pulled = of.device();
     net.sources.forEach((s, n) => { if (s.kind === "converter") set.onLine[n] = all; });
-    net.conditions.forEach((condition, c) => {
+    net.startsWith.forEach((condition, c) => {
       const here = inCondition[c];
       if (!here) return;
-      for (const id of condition.sources || []) {
-        const n = net.node.get(id);
-        if (n !== undefined && net.sources[n].kind !== "converter") set.onLine[n] |= here;
-      }
-      for (const id of condition.pulled || []) {
-        if (net.device.has(id)) pulled[net.device.get(id)] |= here;
-      }
-      for (const s of net.data.switches) {
-        const place = (condition.switches || {})[s.id] ?? s.positions[0];
-        const at = net.positions.get(`${s.id}\n${place}`);
-        if (at !== undefined) set.position[at] |= here;
-      }
+      for (const n of condition.onLine) set.onLine[n] |= here;
+      for (const d of condition.open) pulled[d] |= here;
+      for (const at of condition.places) set.position[at] |= here;
     });
     for (let d = 0; d < pulled.length; d++) set.open[d] = pulled[d];
     for (const [id, mode, mask] of failed) {
@@ -189,23 +192,29 @@ const engine = (() => {
   }
 
   const positionsAt = (net) => ({
-    closed: zeros(net).device(), chatters: zeros(net).device(),
-    opened: zeros(net).device(), stalled: zeros(net).node(),
+    closed: ints(net.devices.length), chatters: ints(net.devices.length),
+    opened: ints(net.devices.length), stalled: ints(net.nodes.length),
   });
 
   const copyOf = (at) => ({
-    closed: at.closed.slice(), chatters: at.chatters.slice(),
-    opened: at.opened.slice(), stalled: at.stalled.slice(),
+    closed: copied(at.closed), chatters: copied(at.chatters),
+    opened: copied(at.opened), stalled: copied(at.stalled),
   });
 
   // ---- Power spreads
 
   function conducting(net, set, at) {
-    const conducts = new Int32Array(net.devices.length);
+    const conducts = ints(net.devices.length);
     for (let d = 0; d < conducts.length; d++) {
-      let mask = (set.all & ~set.open[d]) | set.stuck[d];
-      if (net.terms[d]) mask &= (at.closed[d] & ~at.chatters[d]) | set.stuck[d];
-      conducts[d] = mask & (~at.opened[d] | set.stuck[d]);
+      conducts[d] = (set.all & ~set.open[d] & ~at.opened[d]) | set.stuck[d];
+    }
+    return withMoved(net, set, at, conducts);
+  }
+
+  /* The same array, with the switching devices where they are now. */
+  function withMoved(net, set, at, conducts) {
+    for (const d of net.switching) {
+      conducts[d] = (set.all & ~set.open[d] & ~at.opened[d] & at.closed[d] & ~at.chatters[d]) | set.stuck[d];
     }
     return conducts;
   }
@@ -213,8 +222,8 @@ const engine = (() => {
   /* By branch: [along, against], the scenarios in which power passes; the feed of a converter
   passes none back. */
   function passages(net, set, conducts) {
-    const along = new Int32Array(net.branches.length);
-    const against = new Int32Array(net.branches.length);
+    const along = ints(net.branches.length);
+    const against = ints(net.branches.length);
     for (let i = 0; i < net.branches.length; i++) {
       const branch = net.branches[i];
       let mask = set.all;
@@ -230,7 +239,7 @@ const engine = (() => {
   /* Masks flow along arcs until nothing is added. `able`, by source, lets power into converters;
   without it a converter takes none. `backwards` runs every arc the other way: from a short. */
   function spread(net, ways, seeds, passes, able, backwards = false) {
-    const reached = new Int32Array(net.nodes.length);
+    const reached = ints(net.nodes.length);
     const waiting = [];
     const queued = new Uint8Array(net.nodes.length);
     for (let n = 0; n < reached.length; n++) {
@@ -241,8 +250,12 @@ const engine = (() => {
       const node = waiting[next];
       queued[node] = 0;
       const here = reached[node];
-      for (const [i, other, forth] of net.arcs[node]) {
+      const arcs = net.arcs[node];
+      for (let a = 0; a < arcs.length; a++) {
+        const other = arcs[a][1];
         if (reached[other] === passes[other]) continue;
+        const i = arcs[a][0];
+        const forth = arcs[a][2];
         let mask = forth !== backwards ? ways.along[i] : ways.against[i];
         if (net.branches[i].intoConverter) mask = forth && able ? mask & able[other] : 0;
         const after = reached[other] | (here & mask & passes[other]);
@@ -256,32 +269,39 @@ const engine = (() => {
   }
 
   function passing(net, set, down) {
-    const passes = new Int32Array(net.nodes.length);
+    const passes = ints(net.nodes.length);
     for (let n = 0; n < passes.length; n++) passes[n] = set.all & ~down[n];
     return passes;
   }
 
   function ableOf(net, set, stalled) {
-    const able = zeros(net).node();
+    const able = ints(net.nodes.length);
     for (let n = 0; n < net.sources.length; n++) able[n] = set.onLine[n] & ~stalled[n];
     return able;
   }
 
   /* Which nodes are live and which sources produce. */
   function powered(net, set, conducts, down, stalled) {
-    const passes = passing(net, set, down);
-    const ways = passages(net, set, conducts);
+    return poweredBy(net, set, conducts, suppliedBy(net, set, down, stalled));
+  }
+
+  /* What stays as it is while switching devices move. */
+  function suppliedBy(net, set, down, stalled) {
     const able = ableOf(net, set, stalled);
-    const seeds = able.slice();
+    const seeds = copied(able);
     for (let n = 0; n < net.sources.length; n++) if (net.sources[n].kind === "converter") seeds[n] = 0;
+    return { able, seeds, passes: passing(net, set, down) };
+  }
+
+  function poweredBy(net, set, conducts, { able, seeds, passes }) {
+    const ways = passages(net, set, conducts);
     const live = spread(net, ways, seeds, passes, able);
-    const produces = zeros(net).node();
+    const produces = ints(net.nodes.length);
     for (let n = 0; n < net.sources.length; n++) produces[n] = seeds[n] & passes[n];
-    net.branches.forEach((b, i) => {
-      if (b.intoConverter) {
-        produces[b.target] |= live[b.origin] & ways.along[i] & able[b.target] & passes[b.target];
-      }
-    });
+    for (const i of net.converterFeeds) {
+      const b = net.branches[i];
+      produces[b.target] |= live[b.origin] & ways.along[i] & able[b.target] & passes[b.target];
+    }
     return { live, produces, passes, ways };
   }
 
@@ -291,40 +311,43 @@ const engine = (() => {
   highest volts down, as Dijkstra's shortest paths (1959), in all scenarios at once. */
   function levels(net, set, ways, produces, passes) {
     const shown = net.nodes.map(() => []);
-    const taken = zeros(net).node();
-    const ahead = new Map();
+    const taken = ints(net.nodes.length);
+    const ahead = []; // by level still ahead: [level, masks by node, the nodes that have one]
     const put = (level, node, mask) => {
-      if (!ahead.has(level)) ahead.set(level, new Map());
-      const at = ahead.get(level);
-      at.set(node, (at.get(node) || 0) | mask);
+      let at = ahead.find((one) => one[0] === level);
+      if (!at) ahead.push(at = [level, ints(net.nodes.length), []]);
+      if (!at[1][node]) at[2].push(node);
+      at[1][node] |= mask;
     };
     for (let n = 0; n < net.sources.length; n++) {
       if (produces[n]) put(net.sources[n].millivolts, n, produces[n]);
     }
-    while (ahead.size) {
-      const level = Math.max(...ahead.keys());
-      const here = new Map();
-      const waiting = ahead.get(level);
-      while (waiting.size) {
-        const [[node, mask]] = waiting;
-        waiting.delete(node);
-        const fresh = mask & passes[node] & ~taken[node];
+    while (ahead.length) {
+      let first = 0;
+      for (let a = 1; a < ahead.length; a++) if (ahead[a][0] > ahead[first][0]) first = a;
+      const [level, masks, waiting] = ahead[first];
+      const here = ints(net.nodes.length);
+      for (let next = 0; next < waiting.length; next++) {
+        const node = waiting[next];
+        const fresh = masks[node] & passes[node] & ~taken[node];
+        masks[node] = 0;
         if (!fresh) continue;
         taken[node] |= fresh;
-        here.set(node, (here.get(node) || 0) | fresh);
+        if (!here[node]) shown[node].push([level, 0]);
+        here[node] |= fresh;
         for (const [i, other, forth] of net.arcs[node]) {
           const branch = net.branches[i];
           if (branch.intoConverter) continue;
           const on = fresh & ~taken[other] & (forth ? ways.along[i] : ways.against[i]);
           if (!on) continue;
-          if (!forth) put(level, other, on);
+          if (!forth || !branch.diodes.length) put(level, other, on);
           else for (const [drop, where] of dropsOf(net, set, branch, on)) {
             put(Math.max(level - drop, 0), other, where);
           }
         }
       }
-      ahead.delete(level);
-      for (const [node, mask] of here) shown[node].push([level, mask]);
+      ahead.splice(first, 1);
+      shown.forEach((list, n) => { if (here[n]) list[list.length - 1][1] = here[n]; });
     }
     return shown;
   }
@@ -378,16 +401,16 @@ const engine = (() => {
 
   /* Switching devices follow their closing conditions until nothing changes. `devices` move, in the
   scenarios `where`; `at` is brought to the end. What repeats itself chatters: it counts as open,
-  and the search starts again from where it began. */
+  and the search starts again from where it began. Returns what is live at the end, where known. */
   function switchUntilSteady(net, set, at, down, where, devices, record) {
-    if (!devices.length || !where) return;
-    const start = at.closed.slice();
+    if (!devices.length || !where) return null;
+    const start = copied(at.closed);
     if (record) record.begin();
     for (;;) {
-      const chatter = rounds(net, set, at, down, where, devices, record);
+      const { chatter, last } = rounds(net, set, at, down, where, devices, record);
       let again = 0;
       for (const d of devices) again |= chatter[d];
-      if (!again) return;
+      if (!again) return last;
       for (const d of devices) {
         at.chatters[d] |= chatter[d];
         at.closed[d] = (at.closed[d] & ~again) | (start[d] & again);
@@ -403,18 +426,20 @@ const engine = (() => {
   function rounds(net, set, at, down, where, devices, record) {
     let conducts = conducting(net, set, at);
     let remembered = conducts;
-    let moved = zeros(net).device();
-    const chatter = zeros(net).device();
+    let moved = ints(net.devices.length);
+    const chatter = ints(net.devices.length);
+    const supplied = suppliedBy(net, set, down, at.stalled);
     let undecided = where;
     let window = 1;
     let steps = 0;
+    let last = null;
     while (undecided) {
-      const now = powered(net, set, conducts, down, at.stalled);
+      const now = poweredBy(net, set, conducts, supplied);
       const state = { ...now, conducts, levels: once(() =>
         levels(net, set, now.ways, now.produces, now.passes)) };
       const next = devices.map((d) => hold(net, set, net.terms[d], state));
       devices.forEach((d, i) => { at.closed[d] = (at.closed[d] & ~where) | (next[i] & where); });
-      const after = conducting(net, set, at);
+      const after = withMoved(net, set, at, copied(conducts));
       let steady = undecided;
       let repeats = undecided;
       for (const d of devices) {
@@ -424,6 +449,7 @@ const engine = (() => {
         steady &= ~(after[d] ^ conducts[d]);
       }
       if (record && steady !== undecided) record.step(set, at, down);
+      last = devices.every((d) => after[d] === conducts[d]) ? now : null;
       conducts = after;
       undecided &= ~steady;
       repeats &= undecided;
@@ -433,12 +459,12 @@ const engine = (() => {
       undecided &= ~repeats;
       if (steps === window) {
         remembered = after;
-        moved = zeros(net).device();
+        moved = ints(net.devices.length);
         window *= 2;
         steps = 0;
       }
     }
-    return chatter;
+    return { chatter, last };
   }
 
   // ---- Faults: what a short opens and stalls, pass by pass
@@ -449,8 +475,9 @@ const engine = (() => {
     for (const mask of set.shorted) withShort |= mask;
     const passes = passesOf(net, Boolean(record));
     const free = net.switching.filter((d) => !net.devices[d].ridesThrough);
-    let part = joined(set, zeros(net).node());
+    let part = joined(set, ints(net.nodes.length));
     let after;
+    let last;
     for (;;) {
       if (withShort && passes.begin(set, at) && record) record.step(set, at, part);
       const before = conducting(net, set, at);
@@ -470,14 +497,15 @@ const engine = (() => {
         for (let n = 0; n < stalling.length; n++) at.stalled[n] |= stalling[n];
       }
       if (record) record.step(set, at, part);
-      switchUntilSteady(net, set, at, part, set.all, net.switching, record);
+      last = switchUntilSteady(net, set, at, part, set.all, net.switching, record);
       after = conducting(net, set, at);
       let moved = 0;
       for (const d of net.switching) moved |= after[d] ^ before[d];
       passes.end(acted);
       if (!((acted | moved) & withShort)) break;
     }
-    const { live, produces, passes: passable, ways } = powered(net, set, after, part, at.stalled);
+    // The last round was in this state, if nothing moved in it.
+    const { live, produces, passes: passable, ways } = last || powered(net, set, after, part, at.stalled);
     return {
       net, set, live, produces, passes: passable, ways, conducts: after, down: part,
       chatters: at.chatters, opened: at.opened, stalled: at.stalled,
@@ -485,7 +513,7 @@ const engine = (() => {
   }
 
   function joined(set, reached) {
-    const down = set.dead.slice();
+    const down = copied(set.dead);
     for (let n = 0; n < down.length; n++) down[n] |= reached[n];
     return down;
   }
@@ -493,8 +521,8 @@ const engine = (() => {
   /* The nodes that a short reaches against the flow of sound diodes: through conducting devices,
   protective ones only where they can't open, or (`zone`) all of them. */
   function shortReaches(net, set, conducts, zone) {
-    const along = new Int32Array(net.branches.length);
-    const against = new Int32Array(net.branches.length);
+    const along = ints(net.branches.length);
+    const against = ints(net.branches.length);
     for (let i = 0; i < along.length; i++) {
       const branch = net.branches[i];
       if (branch.intoConverter) continue;
@@ -505,7 +533,7 @@ const engine = (() => {
       for (const d of branch.diodes) mask &= set.bypassed[d];
       against[i] = mask;
     }
-    const passes = new Int32Array(net.nodes.length);
+    const passes = ints(net.nodes.length);
     for (let n = 0; n < passes.length; n++) passes[n] = set.all & ~set.dead[n];
     return spread(net, { along, against }, set.shorted, passes, null, true);
   }
@@ -513,8 +541,8 @@ const engine = (() => {
   /* By device and by source: the scenarios in which this pass opens or stalls it. */
   function opensAndStalls(net, set, conducts, part, stalled) {
     const { live, ways } = powered(net, set, conducts, part, stalled);
-    const opening = zeros(net).device();
-    const stalling = zeros(net).node();
+    const opening = ints(net.devices.length);
+    const stalling = ints(net.nodes.length);
     const inPart = part.map((mask, n) => mask & ~set.dead[n]);
     const stall = (n, mask) => { stalling[n] |= mask & inPart[n] & set.onLine[n] & ~stalled[n]; };
     net.sources.forEach((s, n) => { if (s.kind !== "converter") stall(n, set.all); });
@@ -548,7 +576,7 @@ const engine = (() => {
     return {
       begin(set, at) {
         let now = conducting(net, set, at);
-        const chatters = at.chatters.slice();
+        const chatters = copied(at.chatters);
         let any = 0;
         for (const old of earlier) {
           let same = set.all & ~old.fresh;
@@ -568,7 +596,7 @@ const engine = (() => {
           if (!keepAll) earlier = [];
           now = conducting(net, set, at);
           earlier.push({
-            conducts: now, chatters: at.chatters.slice(), differ: zeros(net).device(), fresh: 0,
+            conducts: now, chatters: copied(at.chatters), differ: ints(net.devices.length), fresh: 0,
           });
           steps = 0;
         }
@@ -590,8 +618,14 @@ const engine = (() => {
     };
   }
 
+  /* Of a number, kept: the same is not worked out again. */
+  function kept(work) {
+    const known = [];
+    return (number) => known[number] ?? (known[number] = work(number));
+  }
+
   const onlyIn = (net, c, mask) => {
-    const inCondition = new Int32Array(net.conditions.length);
+    const inCondition = ints(net.conditions.length);
     inCondition[c] = mask;
     return inCondition;
   };
@@ -617,34 +651,48 @@ const engine = (() => {
   /* Solve up to 32 scenarios, each from its condition's steady state.
 
   `scenarios`: [{condition, failed: [[component, mode], ...]}, ...]; `dip`: contactors drop out. */
-  function solve(net, scenarios, { dip = false, record = null } = {}) {
+  function solve(net, scenarios, how) {
+    return outcomeOf(states(net, scenarios, how));
+  }
+
+  /* The same without what changes by it: the states alone, for a search that asks little of many. */
+  function states(net, scenarios, { dip = false, record = null } = {}) {
     if (!scenarios.length || scenarios.length > WORD) throw new Error("1 to 32 scenarios");
-    const inCondition = new Int32Array(net.conditions.length);
-    const masks = new Map();
+    const inCondition = ints(net.conditions.length);
+    const failed = [];
+    const byComponent = new Map();
     let nothingFails = 0;
-    scenarios.forEach(({ condition, failed = [] }, k) => {
+    scenarios.forEach(({ condition, failed: faults = [] }, k) => {
       inCondition[known(net.condition, condition, "condition")] |= 1 << k;
-      if (!failed.length) nothingFails |= 1 << k;
-      for (const [id, mode] of failed) {
-        const key = `${id}\n${mode}`;
-        masks.set(key, (masks.get(key) || 0) | (1 << k));
+      if (!faults.length) nothingFails |= 1 << k;
+      for (const [id, mode] of faults) {
+        if (!byComponent.has(id)) byComponent.set(id, []);
+        const here = byComponent.get(id);
+        let fault = here.find((one) => one[1] === mode);
+        if (!fault) {
+          fault = [id, mode, 0];
+          here.push(fault);
+          failed.push(fault);
+        }
+        fault[2] |= 1 << k;
       }
     });
-    const failed = [...masks].map(([key, mask]) => [...key.split("\n"), mask]);
     const set = setting(net, everyOf(scenarios.length), inCondition, failed);
     return solveSet(net, set, scenarios, nothingFails, dip, record);
   }
 
   function solveSet(net, set, scenarios, nothingFails, dip, record) {
     const start = positionsAt(net);
-    for (const d of net.switching) {
-      start.closed[d] = was(net, set, (before) => before.steady.conducts[d]);
-      // A failure judges anew what chatters in its condition; where nothing fails nothing is judged.
-      start.chatters[d] = nothingFails & was(net, set, (before) => before.steady.chatters[d]);
-    }
-    return outcomeOf({
-      net, scenarios, set, dip, after: powerOf(runStage(net, set, start, dip, record)),
+    set.inCondition.forEach((here, c) => {
+      if (!here) return;
+      const { conducts, chatters } = net.before[c].steady;
+      for (const d of net.switching) {
+        if (conducts[d] & 1) start.closed[d] |= here;
+        // A failure judges anew what chatters in its condition; where nothing fails nothing is judged.
+        if (chatters[d] & 1) start.chatters[d] |= here & nothingFails;
+      }
     });
+    return { net, scenarios, set, dip, after: powerOf(runStage(net, set, start, dip, record)) };
   }
 
   /* The scenarios in whose condition something held before anything failed. */
@@ -681,7 +729,7 @@ const engine = (() => {
   }
 
   const positionsOf = (steady) => {
-    const closed = zeros(steady.net).device();
+    const closed = ints(steady.net.devices.length);
     for (const d of steady.net.switching) closed[d] = steady.conducts[d];
     return { closed, chatters: steady.chatters, opened: steady.opened, stalled: steady.stalled };
   };
@@ -723,10 +771,9 @@ const engine = (() => {
       Object.defineProperty(power, name, { get: made });
     };
     lazily("levels", () => levels(net, set, steady.ways, steady.produces, steady.passes));
-    lazily("fed", () => net.supplies.map((list, e) =>
-      list.map((supply) => through(supply, net.equipment[e].least || 0))));
-    lazily("indicationsFed", () => net.indications.map((i) =>
-      i.connections.map((supply) => through(supply, 0))));
+    const fedOf = kept((e) => net.supplies[e].map((supply) => through(supply, net.equipment[e].least || 0)));
+    lazily("fed", () => net.supplies.map((_, e) => fedOf(e)));
+    power.through = (supply) => through(supply, 0);
     const through = (supply, least) => {
       let mask = steady.live[supply.bus];
       if (least) {
@@ -737,32 +784,38 @@ const engine = (() => {
       for (const d of supply.through) mask &= steady.conducts[d];
       return mask;
     };
-    lazily("worksUnshed", () => worksWith(new Set()));
-    lazily("works", () => (shed.size ? worksWith(shed) : power.worksUnshed));
-    const worksWith = (off) => {
-      const works = new Int32Array(net.equipment.length);
-      for (const e of net.resolveOrder) {
-        const fed = power.fed[e];
+    /* By item, each worked out when it is asked for: a search asks for few. */
+    const workingWith = (off) => {
+      const one = kept((e) => {
+        const fed = fedOf(e);
         let mask = net.equipment[e].all && fed.length ? set.all : 0;
-        if (mask) for (const one of fed) mask &= one;
-        else for (const one of fed) mask |= one;
+        if (mask) for (const here of fed) mask &= here;
+        else for (const here of fed) mask |= here;
         for (const alternatives of net.requires[e]) {
           let any = 0;
-          for (const other of alternatives) any |= works[other];
+          for (const other of alternatives) any |= one(other);
           mask &= any;
         }
-        works[e] = off.has(e) ? 0 : mask;
-      }
-      return works;
+        return off.has(e) ? 0 : mask;
+      });
+      return one;
     };
+    power.itemWorks = workingWith(shed);
+    lazily("works", () => net.equipment.map((_, e) => power.itemWorks(e)));
+    lazily("worksUnshed", () => (shed.size ? net.equipment.map((_, e) => e).map(workingWith(new Set()))
+      : power.works));
     /* By source: what its own power, not that of a converter's input, has at every node. */
     lazily("offered", () => net.sources.map((_, s) => {
-      const alone = zeros(net).node();
+      const alone = ints(net.nodes.length);
       alone[s] = steady.produces[s];
       return alone[s] ? levels(net, set, steady.ways, alone, steady.passes)
         : net.nodes.map(() => []);
     }));
-    lazily("reach", () => power.offered.map((nodes) => nodes.map((at) => union(at))));
+    lazily("reach", () => net.sources.map((_, s) => {
+      const alone = ints(net.nodes.length);
+      alone[s] = steady.produces[s];
+      return alone[s] ? spread(net, steady.ways, alone, steady.passes, null) : alone;
+    }));
     /* By node, by source: it carries load there, alone or with others. */
     lazily("carriers", () => net.nodes.map((_, n) => net.sources.map((_, s) => {
       let mask = 0;
@@ -774,7 +827,7 @@ const engine = (() => {
       return mask;
     })));
     lazily("fromMachines", () => {
-      const seeds = zeros(net).node();
+      const seeds = ints(net.nodes.length);
       net.sources.forEach((source, s) => {
         if (source.kind !== "battery" && source.kind !== "converter") seeds[s] = steady.produces[s];
       });
@@ -795,7 +848,7 @@ const engine = (() => {
         const name = source.synchronised ? `name ${source.synchronised}` : source.id;
         groups.set(name, [...(groups.get(name) || []), s]);
       });
-      const found = zeros(net).node();
+      const found = ints(net.nodes.length);
       if (groups.size < 2) return found;
       for (let n = net.sources.length; n < net.nodes.length; n++) {
         let one = 0;
@@ -808,13 +861,12 @@ const engine = (() => {
       }
       return found;
     });
-    lazily("notKnown", () => net.equipment.map((_, e) => {
+    power.itemNotKnown = (e) => {
       let sound = 0;
-      net.supplies[e].forEach((supply, i) => {
-        sound |= power.fed[e][i] & ~power.conflicts[supply.bus];
-      });
-      return power.works[e] & ~sound;
-    }));
+      fedOf(e).forEach((fed, i) => { sound |= fed & ~power.conflicts[net.supplies[e][i].bus]; });
+      return power.itemWorks(e) & ~sound;
+    };
+    lazily("notKnown", () => net.equipment.map((_, e) => power.itemNotKnown(e)));
     // What a node shows with its sources at one end of their ranges: whether more than `limit`.
     const showsMore = (n, limit, end) => {
       if (limit < 0) return -1;
@@ -840,12 +892,10 @@ const engine = (() => {
     return levels(net, state.set, ways, state.produces, passing(net, state.set, state.down));
   }
 
-  const union = (pairs) => pairs.reduce((mask, [, more]) => mask | more, 0);
-
   /* A function's providers, counted: [enough, to spare], the scenarios in which at least `need`
   work, and more than that. */
   function counted(net, providers, need, works, all) {
-    const reached = new Int32Array(need + 2);
+    const reached = ints(need + 2);
     reached[0] = all;
     for (const provider of providers) {
       let mask;
@@ -973,12 +1023,13 @@ const engine = (() => {
 
   /* The scenarios in which an indication has the power that it needs itself. */
   function indicationPower(power, number) {
-    const fed = power.indicationsFed[number];
-    return fed.length ? fed.reduce((any, one) => any | one, 0) : power.steady.set.all;
+    const { connections } = power.net.indications[number];
+    return connections.length ? connections.reduce((any, supply) => any | power.through(supply), 0)
+      : power.steady.set.all;
   }
 
   return {
-    load, solve, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
+    load, solve, states, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
     SWITCHING,
   };
