@@ -73,7 +73,7 @@ TASKS: dict[str, list[Step]] = {
         ("tap", ".page-links a:has-text('What do I lose?')"),
         ("tap", "#sources a:has-text('Generator 1')"),
         ("tap", ".jumps a:has-text('Loads')"),
-        ("see", "#loads .reading >> nth=0"),
+        ("see", "#loads .readings li:visible >> nth=0"),
     ],
     "The handout of the course": [
         ("tap", ".page-links a:has-text('On paper')"),

@@ -511,6 +511,19 @@ def test_a_tap_beside_a_link_follows_it_but_a_click_or_one_that_closes_the_menu_
     phone.wait_for_url("**/bus-survey.html*")
 
 
+def test_the_failures_of_a_set_are_one_sentence(phone: Page, site: Path) -> None:
+    phone.goto((site / "block-1" / "function-attitude.html").as_uri())
+    phone.evaluate("document.querySelectorAll('main details').forEach(d => d.open = true)")
+    looks = phone.locator(".sets .rows > li > a").evaluate_all(
+        """all => all.filter(e => e.checkVisibility()).map(e => {
+          const style = getComputedStyle(e);
+          return `${style.display} ${style.fontWeight}`;
+        })"""
+    )
+    assert len(looks) > 20
+    assert set(looks) == {"inline 400"}
+
+
 def test_the_mark_of_an_essential_function_is_below_its_name(phone: Page, site: Path) -> None:
     phone.goto((site / "block-1" / "failure-essential.html").as_uri())
     tiles = phone.evaluate(
