@@ -111,7 +111,9 @@ def build_site(
         shares.append((answers.airframe, share, revision.since if revision else ""))
     jobs.insert(0, [front_page.fleet_page(catalogue, shares)])
     shared: list[tuple[str, str | bytes]] = [
-        *shared_files(SHARED if by_page else SHARED + FROM_THE_WEB, views_of(catalogue)),
+        *shared_files(
+            (*SHARED, *(("icon.svg",) if by_page else FROM_THE_WEB)), views_of(catalogue)
+        ),
         (MANIFEST, manifest(catalogue)),
     ]
 

@@ -15,7 +15,6 @@ from sitegen.resources import theme
 READ_WITHOUT_A_STYLE_SHEET = {
     "icon.svg": "drawn by the device on its home screen",
     "offline.py": "the manifest, which the device reads before any page",
-    "base.html.jinja": "the picture of the browser's tab, inside a data address",
 }
 """Files in which a colour must be written out, and why."""
 
