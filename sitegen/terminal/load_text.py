@@ -50,7 +50,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     """
     names, load = network.names, table.load
     yield heading(network, load.condition)
-    yield over_rating_text(network, table)
+    yield over_rating_text(network, table, JUDGED_ELSEWHERE)
     if title:
         yield title
     yield from section(
@@ -149,8 +149,14 @@ def over_at_worst(
     return worst_amps(quantities, worst, rating) + more
 
 
-def over_rating_text(network: Network, table: LoadTable) -> str:
-    """Whether a source or feeder is over its rating in any condition, in one line."""
+JUDGED_ELSEWHERE = " Breakers and fuses of items are judged under Protection (`inspect`)."
+
+
+def over_rating_text(network: Network, table: LoadTable, elsewhere: str = "") -> str:
+    """Whether a source or feeder is over its rating in any condition, in one line.
+
+    `elsewhere` says where else ratings are judged, where nothing is over here.
+    """
     over: dict[str, list[str]] = {}
     for component, condition, how_far in table.over_rating:
         percent = f"{how_far.bound}{PLAIN.percent(how_far.percent)}"
@@ -165,7 +171,7 @@ def over_rating_text(network: Network, table: LoadTable) -> str:
     known = ", as far as amps are known" if unknown else ""
     return (
         f"With nothing failed no source or feeder is over its rating in any condition{known}.{but}"
-        " Breakers and fuses of items are judged under Protection (`inspect`)."
+        f"{elsewhere}"
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -460,3 +461,12 @@ def test_what_is_lost_is_folded_by_chapter_where_it_is_more_than_forty(
     assert "by-chapter" not in page.make()
     monkeypatch.setattr(failure_page, "LONG", lost - 1)
     assert "by-chapter" in page.make()
+
+
+def test_no_mark_of_the_terminal_is_on_a_page(site: Path) -> None:
+    """What the terminal sets in backquotes is a command; a page has links."""
+    for path in sorted((site / "block-1").glob("*.html")):
+        shown = re.sub(
+            r"<(script|style)\b.*?</\1>", "", path.read_text(encoding="utf-8"), flags=re.S
+        )
+        assert "`" not in re.sub(r"<[^>]+>", "", shown), path.name
