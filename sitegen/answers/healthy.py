@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import product
 
 from sitegen.answers.observations import Observation
@@ -38,7 +37,7 @@ def anywhere_in_range(
     yield network, before
     here = next(c for c in network.catalogue.conditions if c.id == condition)
     ranges = {s: span for s, span in network.millivolt_ranges.items() if s in here.sources}
-    if not ranges or not (network.by_volts or network.min_millivolts):
+    if not ranges or not network.goes_by_volts:
         return
     read = [
         millivolts(float(o.seen.number))
@@ -58,16 +57,8 @@ def anywhere_in_range(
     apart = math.prod(map(len, points)) <= MOST_TRIED
     chosen = product(*points) if apart else zip(*ranges.values(), strict=True)
     for at in chosen:
-        volts = dict(zip(ranges, at, strict=True))
-        moved = replace(
-            network,
-            sources={
-                s: record.model_copy(update={"volts": volts[s] / 1000, "volts_range": None})
-                if s in volts
-                else record
-                for s, record in network.sources.items()
-            },
-        )
+        volts = {s: mv / 1000 for s, mv in zip(ranges, at, strict=True)}
+        moved = network.at_volts(volts)
         yield moved, condition_states(moved)
 
 

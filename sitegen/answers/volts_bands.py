@@ -35,10 +35,9 @@ def volts_bands(power: Power, node: str) -> dict[VoltsBand, int]:
         return {VoltsBand(mv, mv, mv): mask for mv, mask in power.steady.levels[node]}
     found = {VoltsBand(mv, 0, 0): mask for mv, mask in power.steady.levels[node]}
     for source, offered in power.offered.items():
-        nominal = network.millivolts[source]
-        least, most = network.millivolt_ranges.get(source, (nominal, nominal))
+        down, up = network.millivolt_changes.get(source, (0, 0))
         for level, where in offered[node]:
-            low, high = level - nominal + least, level - nominal + most
+            low, high = level + down, level + up
             split: dict[VoltsBand, int] = {}
             for band, mask in found.items():
                 raised = VoltsBand(band.shown, max(band.least, low), max(band.most, high))
@@ -76,11 +75,14 @@ def _shows_more(power: Power, node: str, limit: int, at_most: bool) -> int:
     network = power.steady.network
     found = 0
     for source in network.sources:
-        nominal = network.millivolts[source]
-        change = network.millivolt_ranges.get(source, (nominal, nominal))[at_most] - nominal
+        change = network.millivolt_changes.get(source, (0, 0))[at_most]
         offered = power.offered[source][node]
         if node in network.sources:
             # A source is asked for its own volts, while it produces.
-            offered = [(nominal, power.steady.produces[source])] if source == node else []
+            offered = (
+                [(network.millivolts[source], power.steady.produces[source])]
+                if source == node
+                else []
+            )
         found |= union(mask for level, mask in offered if level + change > limit)
     return found

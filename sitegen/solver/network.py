@@ -8,8 +8,8 @@ of everything that can fail. It is built once from a checked catalogue and never
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from graphlib import TopologicalSorter
 
@@ -122,6 +122,22 @@ class Network:
         }
 
     @cached_property
+    def millivolt_changes(self) -> dict[str, tuple[int, int]]:
+        """By source with a `volts-range`, how far its bottom and its top are from its volts, mV."""
+        return {
+            s: (low - self.millivolts[s], high - self.millivolts[s])
+            for s, (low, high) in self.millivolt_ranges.items()
+        }
+
+    def at_volts(self, volts: Mapping[str, float]) -> Network:
+        """The same airframe with some sources at other volts, and without a range round them."""
+        moved = {
+            s: self.sources[s].model_copy(update={"volts": v, "volts_range": None})
+            for s, v in volts.items()
+        }
+        return replace(self, sources={**self.sources, **moved})
+
+    @cached_property
     def min_millivolts(self) -> dict[str, int]:
         """By equipment that has such a limit: the least at which a supply is of use, mV."""
         return {e.id: millivolts(e.min_volts) for e in self.equipment.values() if e.min_volts}
@@ -141,6 +157,11 @@ class Network:
     def by_volts(self) -> bool:
         """Whether any switching device follows volts."""
         return any(t.volts_above or t.volts_below for s in self.switching.values() for t in s)
+
+    @property
+    def goes_by_volts(self) -> bool:
+        """Whether any switching device follows volts, or any equipment needs a least of them."""
+        return self.by_volts or bool(self.min_millivolts)
 
     @cached_property
     def rides_through(self) -> frozenset[str]:
@@ -273,6 +294,12 @@ class Network:
             for connection in self.connections[equipment]:
                 supplied[connection.bus].append((equipment, connection))
         return {node: tuple(found) for node, found in supplied.items()}
+
+    @cached_property
+    def loaded_nodes(self) -> tuple[str, ...]:
+        """The nodes from which equipment or converters draw."""
+        inputs = {branch.origin for branch in self.branches if branch.into_converter}
+        return tuple(node for node in self.nodes if self.on_bus[node] or node in inputs)
 
 
 def build(catalogue: Catalogue, airframe: str) -> Network:

@@ -18,9 +18,6 @@ from sitegen.quantities import (
 from sitegen.solver.network import Network
 from sitegen.words import join_words
 
-MINUTES_OF_THE_RULE = (30, 60)
-"""What 14 CFR 23.1353(h), 1-1-14 edition, asks for: up to 25,000 ft and above; from memory."""
-
 
 def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     """How long one battery lasts, line by line."""
@@ -64,7 +61,7 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
         yield f"  {remark}"
     required = endurance.asked.required_minutes
     if endurance.verdict == "short":
-        rule = " (14 CFR 23.1353(h))" if required in MINUTES_OF_THE_RULE else ""
+        rule = " (14 CFR 23.1353(h))" if endurance.asked_by_rule else ""
         yield f"  Short of the {required:g} min that the catalogue requires{rule}."
     for gain in endurance.savings[:3]:
         if gain.minutes:

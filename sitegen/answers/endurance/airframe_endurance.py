@@ -70,11 +70,9 @@ class AirframeEndurance:
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:
     """The batteries that may carry load: they are among the carriers of some node with load."""
-    inputs = {branch.origin for branch in network.branches if branch.into_converter}
     return frozenset(
         source
-        for node, state in loss.nodes.items()
-        if network.on_bus[node] or node in inputs
-        for source in state.carriers
+        for node in network.loaded_nodes
+        for source in loss.nodes[node].carriers
         if network.sources[source].kind == "battery"
     )

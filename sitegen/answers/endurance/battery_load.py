@@ -17,7 +17,7 @@ from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
 from sitegen.solver.outcome import Outcome, run_acts
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import scenarios_of
+from sitegen.solver.scenarios import scenarios_of, union
 from sitegen.solver.setting import Positions, setting_for
 
 Share = dict[str, dict[str, Fraction | None]]
@@ -74,14 +74,12 @@ class Phases:
 def scenarios_on_battery(power: Power) -> int:
     """The scenarios in which a battery may carry load: elsewhere there is no endurance."""
     network = power.steady.network
-    feeding = {branch.origin for branch in network.branches if branch.into_converter}
-    found = 0
-    for source in network.sources.values():
-        if source.kind == "battery":
-            for node in network.nodes:
-                if network.on_bus[node] or node in feeding:
-                    found |= power.carriers[node].get(source.id, 0)
-    return found
+    return union(
+        power.carriers[node].get(source.id, 0)
+        for source in network.sources.values()
+        if source.kind == "battery"
+        for node in network.loaded_nodes
+    )
 
 
 def _shares(outcome: Outcome, ends: Sequence[RangeEnd]) -> list[list[Share]]:

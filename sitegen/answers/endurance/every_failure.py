@@ -82,8 +82,7 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
         for branch, mask in zip(network.branches, steady.branch_masks, strict=True)
         if branch.into_converter
     ]
-    drawn_from = {node for node in network.nodes if network.on_bus[node]}
-    for node in sorted(drawn_from | {branch.origin for branch, _ in inputs}):
+    for node in network.loaded_nodes:
         yield from levels[node].values()
         for source in network.sources.values():
             yield power.carriers[node].get(source.id, 0)

@@ -53,18 +53,6 @@ class Remarks:
             for one in endurances
         )
 
-    @cached_property
-    def _change(self) -> dict[str, tuple[int, int]]:
-        """By battery how far the bottom and the top of its range are from its volts, mV."""
-        network = self.outcome.network
-        found = {}
-        for source, record in network.sources.items():
-            if record.kind == "battery":
-                volts = network.millivolts[source]
-                low, high = network.millivolt_ranges.get(source, (volts, volts))
-                found[source] = low - volts, high - volts
-        return found
-
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
         return tuple(
@@ -79,16 +67,16 @@ class Remarks:
     def _may_share(self) -> dict[tuple[str, str], int]:
         """By pair of batteries: one carries load at a node, and the other might."""
         network, power = self.outcome.network, self.outcome.after
-        feeding = {branch.origin for branch in network.branches if branch.into_converter}
-        loaded = [node for node in network.nodes if network.on_bus[node] or node in feeding]
+        batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
+        changes = network.millivolt_changes
         found = {}
-        for one, other in combinations(self._change, 2):
-            (low, high), (other_low, other_high) = self._change[one], self._change[other]
+        for one, other in combinations(batteries, 2):
+            (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
             found[one, other] = union(
                 here
                 & there
                 & (power.carriers[node].get(one, 0) | power.carriers[node].get(other, 0))
-                for node in loaded
+                for node in network.loaded_nodes
                 for level, here in power.offered[one][node]
                 for other_level, there in power.offered[other][node]
                 if level + high >= other_level + other_low - SHARING_MILLIVOLTS
@@ -153,12 +141,11 @@ def _with_batteries_low(network: Network) -> tuple[Network, ...]:
     goes by volts.
     """
     low = {
-        source: record.model_copy(update={"volts": record.volts_range[0], "volts_range": None})
+        source: record.volts_range[0]
         for source, record in network.sources.items()
         if record.kind == "battery" and record.volts_range
     }
-    if not low or not (network.min_millivolts or network.by_volts):
+    if not low or not network.goes_by_volts:
         return ()
-    each = [{source: record} for source, record in low.items()]
-    chosen = [*each, low] if len(low) > 1 else each
-    return tuple(replace(network, sources={**network.sources, **moved}) for moved in chosen)
+    each = [{source: volts} for source, volts in low.items()]
+    return tuple(map(network.at_volts, [*each, low] if len(low) > 1 else each))

@@ -97,6 +97,13 @@ class Endurance:
     until it does."""
 
     @property
+    def asked_by_rule(self) -> bool:
+        """14 CFR 23.1353(h), 1-1-14 edition, asks for these minutes: 30 up to 25,000 ft, 60 above
+        (from memory).
+        """
+        return self.asked.required_minutes in (30, 60)
+
+    @property
     def longest(self) -> Fraction | None:
         """The total at the end of the `volts-range` at which it lasts longest."""
         return self.total if self.up_to is None else self.up_to
@@ -105,7 +112,8 @@ class Endurance:
     def verdict(self) -> Literal["short", "not-known", "enough"]:
         """The total against what is required; `not-known` where figures are missing.
 
-        `short` is certain all the same: what has no figure only makes it shorter.
+        So it is where a device moves before the end. `short` is certain where figures are missing:
+        what has none only makes it shorter.
         """
         if self.moves_at_low_volts:
             return "not-known"

@@ -82,8 +82,7 @@ def _division(network: Network, carried: Sequence[Carried]) -> object:
 
 def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> dict[str, int]:
     """By source how far its volts are from nominal, mV."""
-    ranges, nominal = network.millivolt_ranges, network.millivolts
-    return {s: ranges[s][s in at_top] - nominal[s] for s in moving}
+    return {s: network.millivolt_changes[s][s in at_top] for s in moving}
 
 
 def _at_top(moving: list[str]) -> Iterable[frozenset[str]]:
@@ -98,13 +97,13 @@ def _at_top(moving: list[str]) -> Iterable[frozenset[str]]:
 
 def _may_carry(net: NetState, source: str) -> bool:
     """Whether a source may carry at its own terminals with all sources anywhere in their range."""
-    ranges, nominal = net.sharing.network.millivolt_ranges, net.sharing.network.millivolts
+    network = net.sharing.network
     others = (
-        level + (ranges[s][0] - nominal[s] if s in ranges else 0)
+        level + network.millivolt_changes.get(s, (0, 0))[0]
         for s, level in _offered_at(net, source)
         if s != source
     )
-    return max(others, default=0) - ranges[source][1] <= SHARING_MILLIVOLTS
+    return max(others, default=0) - network.millivolt_ranges[source][1] <= SHARING_MILLIVOLTS
 
 
 def _offers(net: NetState) -> dict[Offers, list[str]]:

@@ -118,9 +118,7 @@ def carrying(power: Power, node: str) -> tuple[Masks, Masks]:
         return power.carriers[node], power.carriers[node]
 
     def end(source: str, level: int, which: int) -> int:
-        nominal = network.millivolts[source]
-        span = network.millivolt_ranges.get(source, (nominal, nominal))
-        return max(level + span[which] - nominal, 0)
+        return max(level + network.millivolt_changes.get(source, (0, 0))[which], 0)
 
     def offers(which: int, without: str = "") -> dict[int, int]:
         """By mV with the sources at one end, where some source offers that."""
@@ -150,10 +148,7 @@ class _Bounds:
         self.source = source
         self.network: Network = power.steady.network
         self.every = power.steady.setting.all
-        self.moved = {
-            s: (span[0] - self.network.millivolts[s], span[1] - self.network.millivolts[s])
-            for s, span in self.network.millivolt_ranges.items()
-        }
+        self.moved = self.network.millivolt_changes
         self.carrying = cache(partial(carrying, power))
         self.direct = cache(self._direct)
         self.through = cache(self._through)

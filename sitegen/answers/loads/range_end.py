@@ -17,7 +17,7 @@ def volts_at_range_end(power: Power, scenario: int, end: RangeEnd) -> Mapping[st
     Who carries what is as at nominal volts.
     """
     network = power.steady.network
-    moved = {s: span[end] - network.millivolts[s] for s, span in network.millivolt_ranges.items()}
+    moved = {s: change[end] for s, change in network.millivolt_changes.items()}
     if not moved:
         return None
     found = {}
