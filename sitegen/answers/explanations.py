@@ -1,38 +1,63 @@
 """The smallest explanations of what is seen: sets of failures that hold no smaller one.
 
 All sets of up to three failures are tried, the smaller ones first. One that holds an explanation is
-none, so it is not asked about: what costs most to work out is what meters read.
+none, so it is not asked about: what costs most to work out is what meters read. Where no single
+failure explains it at the volts of the catalogue, they are tried with the sources elsewhere in
+their ranges; then pairs so.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import reduce
 from operator import and_
+from typing import NamedTuple
 
 from sitegen.answers.cut_sets import CutSet, grouped_by_effect, ungrouped
-from sitegen.solver.network import Network
-from sitegen.solver.outcome import solve
+from sitegen.answers.drop import Loss, losses
+from sitegen.answers.elsewhere_in_range import Airframe
+from sitegen.answers.overload import what_is_overloaded_opens
+from sitegen.answers.three_answers import REMARKS, Answer
+from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenarios, bits, every_set, every_single, union
+from sitegen.solver.scenarios import (
+    Fault,
+    Scenario,
+    Scenarios,
+    bits,
+    every_set,
+    every_single,
+    scenarios_of,
+    union,
+)
 
 Explains = Callable[[Power, int], int]
 """(what is powered, scenarios that are asked about) -> those of them in which all is as seen."""
 
 
+class Explanation(NamedTuple):
+    """What fails, in which answer and at which volts that explains what is seen."""
+
+    failed: CutSet
+    answer: Answer = "ride-through"
+    at: int = 0
+    """The number of the airframe, of those at other volts of its sources; 0: as it is."""
+
+
 def explaining_sets(
-    network: Network,
+    airframe: Airframe,
+    elsewhere: Callable[[], Sequence[Airframe]],
     condition: str,
     explains: Explains,
     order: int,
-    before: Power,
     own_faults: Iterable[Fault],
-) -> tuple[CutSet, ...]:
+) -> list[Explanation]:
     """The sets of one to `order` failures that explain what is seen and hold no smaller one.
 
     Parameters
     ----------
-    network, condition, before : the airframe, and its conditions in steady state.
+    airframe, elsewhere : as it is, and at other volts of its sources, which are numbered from 1.
+    condition : in which.
     explains : whether all is as seen.
     order : the most failures in a set, 1 to 3.
     own_faults : failures of breakers that feed nothing but what is seen. The other failures that
@@ -42,24 +67,65 @@ def explaining_sets(
     -------
     The smallest first, those of one size in the network's order.
     """
+    network, _ = airframe
     groups = {**grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
     combined = set(network.combined_faults)
-    found: list[CutSet] = []
+    found: dict[CutSet, int] = {}
 
-    def search(block: Scenarios, size: int) -> None:
-        # What explains it alone is in no larger set that is tried.
-        known = [s for s in found if 1 < len(s) < size]
-        holding = (reduce(and_, (block.failed.get(f, 0) for f in s)) for s in known)
-        among = block.of_size.get(size, 0) & ~union(holding)
-        if among:
-            outcome = solve(network, block, before)
-            sets = [block.at(k).faults for k in bits(explains(outcome.after, among))]
-            # One component does not fail in two modes at a time.
-            found.extend(s for s in sets if len({component for component, _ in s}) == size)
+    def search(block: Scenarios, size: int, there: Iterable[tuple[int, Airframe]]) -> None:
+        for at, (of, before) in there:
+            # What explains it alone is in no larger set that is tried.
+            known = [s for s in found if 1 < len(s) < size]
+            holding = (reduce(and_, (block.failed.get(f, 0) for f in s)) for s in known)
+            among = block.of_size.get(size, 0) & ~union(holding)
+            if among:
+                after = solve(of, block, before).after
+                sets = [block.at(k).faults for k in bits(explains(after, among))]
+                for failed in sets:
+                    # One component does not fail in two modes at a time.
+                    if len({component for component, _ in failed}) == size:
+                        found.setdefault(failed, at)
 
-    search(every_single([condition], list(groups)), 1)
+    singles = every_single([condition], list(groups))
+    search(singles, 1, [(0, airframe)])
+    if not found:
+        search(singles, 1, enumerate(elsewhere(), 1))
     alone = {fault for (fault,) in found}
     left = [fault for fault in groups if fault in combined and fault not in alone]
     for block in every_set(condition, left, order) if order > 1 else ():
-        search(block, max(block.of_size))
-    return ungrouped(network, [tuple(groups[f] for f in members) for members in found])
+        size = max(block.of_size)
+        search(block, size, [(0, airframe)])
+        if size == 2 and not found:
+            search(block, size, enumerate(elsewhere(), 1))
+    place = {fault: i for i, fault in enumerate(network.faults)}
+    every = [
+        Explanation(failed, at=at)
+        for chosen, at in found.items()
+        for failed in ungrouped(network, [tuple(groups[f] for f in chosen)])
+    ]
+    return sorted(every, key=lambda e: (len(e.failed), [place[f] for f in e.failed]))
+
+
+def answer_outcome(
+    airframe: Airframe, condition: str, sets: Sequence[CutSet], answer: Answer
+) -> Outcome:
+    """One answer of some failures."""
+    network, before = airframe
+    scenarios = scenarios_of([Scenario(condition, faults) for faults in sets])
+    outcome = solve(network, scenarios, before, dip=answer == "drop-out")
+    return what_is_overloaded_opens(outcome) if answer == "overload" else outcome
+
+
+def meaning_of(
+    airframes: Mapping[int, Airframe], condition: str, explanations: Sequence[Explanation]
+) -> list[Loss]:
+    """What each means in its answer, at its volts."""
+    found: dict[Explanation, Loss] = {}
+    for at in sorted({e.at for e in explanations}):
+        for answer in REMARKS:
+            chosen = [e for e in explanations if (e.at, e.answer) == (at, answer)]
+            if chosen:
+                sets = [e.failed for e in chosen]
+                outcome = answer_outcome(airframes[at], condition, sets, answer)
+                found.update(zip(chosen, losses(outcome), strict=True))
+    return [found[e] for e in explanations]

@@ -2,15 +2,14 @@
 
 All failures are tried, alone, in twos and in threes. What explains everything seen and holds
 no smaller explanation is a candidate. A single or a named failure may explain it in any of the
-three answers: contactors ride through a fault, or drop out, or what is overloaded opens. Then every
-further check that one could make is tried on the candidates: the best is the one whose answer
-leaves the fewest of them, in the mean.
+three answers: contactors ride through a fault, or drop out, or what is overloaded opens.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
 
 from sitegen.answers.besides import differs
 from sitegen.answers.cut_sets import (
@@ -20,8 +19,20 @@ from sitegen.answers.cut_sets import (
     own_breakers,
 )
 from sitegen.answers.drop import Loss, faults_of, losses
-from sitegen.answers.explanations import Explains, explaining_sets
-from sitegen.answers.healthy import anywhere_in_range, moved_volts
+from sitegen.answers.elsewhere_in_range import (
+    Airframe,
+    anywhere_in_range,
+    moved_volts,
+    with_failures,
+)
+from sitegen.answers.explanations import (
+    Explains,
+    Explanation,
+    answer_outcome,
+    explaining_sets,
+    meaning_of,
+)
+from sitegen.answers.next_checks import HEALTHY, Check, next_checks
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
@@ -29,55 +40,17 @@ from sitegen.answers.observations import (
     breakers_feeding,
     holds,
 )
-from sitegen.answers.overload import what_is_overloaded_opens
-from sitegen.answers.readings import BLANK, Reading, as_seen, distinguishable
-from sitegen.answers.three_answers import REMARKS, Answer, overload_answer
-from sitegen.catalogue.model import Catalogue, Condition
+from sitegen.answers.three_answers import Answer, overload_answer
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import (
-    Scenario,
-    at_least,
-    bits,
-    scenarios_of,
-    singles_and_pairs,
-    union,
-)
+from sitegen.solver.scenarios import at_least, bits, singles_and_pairs, union
 
 MOST_JUDGED = 400
 """Candidates among which the next check is chosen; with more, any check helps."""
 
 MOST_NEAR = 5
 """Near misses that are named."""
-
-HEALTHY = -1
-"""In place of a candidate's number: nothing has failed."""
-
-EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
-"""The weight of a check against another that leaves as few candidates: what is in view is first."""
-
-
-@dataclass(frozen=True)
-class Check:
-    """One further check, and what it would leave."""
-
-    effort: str
-    """A key of `EFFORT`."""
-    subject: str
-    """The indication, equipment or device to look at."""
-    source_off: str | None
-    """A source to take off line first."""
-    answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
-    """(what may be seen, numbers of the candidates with which it is seen); `HEALTHY` is among them
-    where nothing need have failed."""
-    leaves: float
-    """Candidates left of those that it is to distinguish, in the mean over them, the healthy
-    aircraft included."""
-
-
-Explanation = tuple[CutSet, Answer]
-"""What fails, and the answer in which that explains what is seen."""
 
 
 @dataclass(frozen=True)
@@ -106,6 +79,9 @@ class Diagnosis:
     and differ, is there several times."""
     answers: tuple[Answer, ...]
     """By candidate: in which it explains it."""
+    volts: tuple[Mapping[str, float], ...]
+    """By candidate: where in its range each source then is, V; empty where they are at their own
+    volts."""
     losses: tuple[Loss, ...]
     """What each candidate would mean; as many as were judged."""
     next_checks: tuple[Check, ...]
@@ -130,18 +106,26 @@ def troubleshoot(
     tolerance : how far a voltmeter may be off, V.
     order : the most failures at a time, 1 to 3.
     """
-    before = condition_states(network)
+    airframe = network, condition_states(network)
     breakers = breakers_feeding(network, observations)
 
     def explains(power: Power, among: int) -> int:
-        return all_hold(network, observations, power, tolerance, among)
+        return all_hold(power.steady.network, observations, power, tolerance, among)
 
-    def is_healthy(of: Network, normal: Power) -> bool:
-        nothing = solve(of, scenarios_of([Scenario(condition)]), normal)
-        return bool(all_hold(of, observations, nothing.after, tolerance, 1))
+    def is_healthy(of: Airframe) -> bool:
+        nothing = answer_outcome(of, condition, [()], "ride-through")
+        return bool(explains(nothing.after, 1))
 
-    anywhere = anywhere_in_range(network, before, condition, observations)
-    healthy_at = next((at for at in anywhere if is_healthy(*at)), None)
+    @cache
+    def elsewhere() -> list[Airframe]:
+        return list(with_failures(network, condition, observations))
+
+    def everywhere() -> Iterator[Airframe]:
+        yield airframe
+        yield from anywhere_in_range(network, condition, observations)
+        yield from elsewhere()
+
+    healthy_at = next((at for at in everywhere() if is_healthy(at)), None)
     fits = healthy_at is not None
     # Where everything is seen a hundred breakers may feed it: as bits they cost little.
     # One that sticks closed where it only supplies equipment is no cause of anything, unless
@@ -150,46 +134,55 @@ def troubleshoot(
         (b, mode) for b, mode in network.faults if b in breakers and _acts(network, b, mode)
     ]
     order = largest_set(network, order, own_faults)
-    candidates = list(explaining_sets(network, condition, explains, order, before, own_faults))
+    moved = list if fits else elsewhere
+    found = explaining_sets(airframe, moved, condition, explains, order, own_faults)
     if fits:
         # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
         # that was seen, so it explains it alone, and is in no larger set.
         unseen = set(own_breakers(network, network.connections)) - set(breakers)
-        singles = [f for f in network.faults if f[0] in unseen and _acts(network, *f)]
-        then = solve(network, scenarios_of([Scenario(condition, (f,)) for f in singles]), before)
+        singles = [(f,) for f in network.faults if f[0] in unseen and _acts(network, *f)]
+        then = answer_outcome(airframe, condition, singles, "ride-through")
         explaining = explains(then.after, then.scenarios.all)
-        candidates += [(fault,) for k, fault in enumerate(singles) if explaining >> k & 1]
+        found += [Explanation(s) for k, s in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
-        candidates.sort(key=lambda s: (len(s), [place[f] for f in s]))
-    found: list[Explanation] = [(c, "ride-through") for c in candidates]
-    others = _other_answers(network, condition, order, before)
+        found.sort(key=lambda e: (len(e.failed), [place[f] for f in e.failed]))
+    others = _other_answers(airframe, condition, order)
     for answer, outcome in others.items():
-        more = _in_another_answer(outcome, answer, [c for c, _ in found], explains)
-        smaller = [set(c) for c in more]
-        found = [c for c in found if not any(one < set(c[0]) for one in smaller)]
-        found += [(c, answer) for c in more]
-    found.sort(key=lambda c: len(c[0]))
+        more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
+        smaller = [set(failed) for failed in more]
+        found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
+        found += [Explanation(failed, answer) for failed in more]
+    found.sort(key=lambda e: len(e.failed))
+    airframes = {0: airframe}
+    if any(e.at for e in found):
+        airframes.update(enumerate(elsewhere(), 1))
     judged = found[:MOST_JUDGED]
-    meaning = _losses(network, condition, judged, before)
-    healthy: list[Explanation] = [((), "ride-through")] if fits else []
+    meaning = meaning_of(airframes, condition, judged)
     likely = _likely(judged, fits)
-    possible = [*judged[:likely], *healthy]
-    at, normal = healthy_at or (network, before)
-    shown = [*meaning[:likely], *_losses(at, condition, healthy, normal)]
+    possible, shown = judged[:likely], meaning[:likely]
+    if healthy_at:
+        airframes[HEALTHY] = healthy_at
+        healthy = [Explanation((), at=HEALTHY)]
+        possible += healthy
+        shown += meaning_of(airframes, condition, healthy)
     return Diagnosis(
         condition,
         tuple(observations),
         order,
         fits,
-        moved_volts(network, at),
-        tuple(c for c, _ in found),
-        tuple(answer for _, answer in found),
+        moved_volts(network, healthy_at[0]) if healthy_at else {},
+        tuple(e.failed for e in found),
+        tuple(e.answer for e in found),
+        tuple(_volts_of(network, airframes[e.at][0], e) for e in found),
         tuple(meaning),
-        tuple(_next_checks(network, condition, possible, shown, observations)),
-        ()
-        if found or fits
-        else _near_misses(network, condition, observations, tolerance, before, others),
+        tuple(next_checks(airframes, condition, possible, shown, observations)),
+        () if found or fits else _near_misses(airframe, condition, observations, tolerance, others),
     )
+
+
+def _volts_of(network: Network, moved: Network, explanation: Explanation) -> dict[str, float]:
+    failed = {component for component, _ in explanation.failed}
+    return {s: v for s, v in moved_volts(network, moved).items() if s not in failed}
 
 
 def _acts(network: Network, component: str, mode: str) -> bool:
@@ -210,13 +203,12 @@ def _in_another_answer(
     ]
     if not explaining:
         return []
-    network, before = outcome.network, outcome.before
+    airframe = outcome.network, outcome.before
     condition, sets = explaining[0].condition, [scenario.faults for scenario in explaining]
     known = [set(c) for c in candidates]
     found: list[CutSet] = []
-    riding, there = (
-        losses(_answer(network, condition, sets, one, before)) for one in ("ride-through", answer)
-    )
+    both: tuple[Answer, Answer] = ("ride-through", answer)
+    riding, there = (losses(answer_outcome(airframe, condition, sets, one)) for one in both)
     for loss, other in zip(there, riding, strict=True):
         failed = set(loss.failed)
         if any(smaller < failed for smaller in known):
@@ -227,48 +219,24 @@ def _in_another_answer(
     return found
 
 
-def _other_answers(
-    network: Network, condition: str, order: int, before: Power
-) -> dict[Answer, Outcome]:
+def _other_answers(airframe: Airframe, condition: str, order: int) -> dict[Answer, Outcome]:
     """The single and named failures of up to `order` faults in the answers in which they may do
     something else: those with a short in it, and those that overload something.
     """
+    network, _ = airframe
     named = (faults_of(network, failure) for failure in network.catalogue.failures)
     every = ((f,) for f in network.faults)
     sets = dict.fromkeys(tuple(faults) for faults in (*every, *named) if len(faults) <= order)
     shorts = [s for s in sets if any(c in network.nodes and m == "shorted" for c, m in s)]
-    riding = _answer(network, condition, list(sets), "ride-through", before)
+    riding = answer_outcome(airframe, condition, list(sets), "ride-through")
     return {
-        "drop-out": _answer(network, condition, shorts, "drop-out", before),
+        "drop-out": answer_outcome(airframe, condition, shorts, "drop-out"),
         "overload": overload_answer(riding),
     }
 
 
-def _answer(
-    network: Network, condition: str, sets: Sequence[CutSet], answer: Answer, before: Power
-) -> Outcome:
-    """One answer of some failures."""
-    scenarios = scenarios_of([Scenario(condition, faults) for faults in sets])
-    outcome = solve(network, scenarios, before, dip=answer == "drop-out")
-    return what_is_overloaded_opens(outcome) if answer == "overload" else outcome
-
-
 def _differ(loss: Loss, other: Loss) -> bool:
     return differs(loss, other) or loss.readings != other.readings
-
-
-def _losses(
-    network: Network, condition: str, candidates: Sequence[Explanation], before: Power
-) -> list[Loss]:
-    """What each means in its answer."""
-    found: dict[Explanation, Loss] = {}
-    for answer in REMARKS:
-        chosen = [c for c in candidates if c[1] == answer]
-        if chosen:
-            sets = [failed for failed, _ in chosen]
-            answers = losses(_answer(network, condition, sets, answer, before))
-            found.update(zip(chosen, answers, strict=True))
-    return [found[c] for c in candidates]
 
 
 def _likely(candidates: Sequence[Explanation], fits: bool) -> int:
@@ -277,7 +245,7 @@ def _likely(candidates: Sequence[Explanation], fits: bool) -> int:
     Those of the fewest failures; where that is one alone, those of the next size besides: hundreds
     of triples would choose a check that says nothing about the dozen single failures before them.
     """
-    sizes = [len(failed) for failed, _ in candidates]
+    sizes = [len(e.failed) for e in candidates]
     for size in sorted(set(sizes)):
         count = sum(s <= size for s in sizes)
         if count + fits > 1:
@@ -285,90 +253,11 @@ def _likely(candidates: Sequence[Explanation], fits: bool) -> int:
     return len(sizes)
 
 
-def _next_checks(
-    network: Network,
-    condition: str,
-    candidates: Sequence[Explanation],
-    meaning: Sequence[Loss],
-    observations: Sequence[Observation],
-) -> list[Check]:
-    """The checks that distinguish candidates, the best first."""
-    if len(candidates) < 2:
-        return []
-    seen = {o.subject for o in observations}
-    indications = {i.id: i.kind for i in network.catalogue.indications}
-    checks: list[Check] = []
-
-    def read_off(indication: str, losses: Sequence[Loss]) -> list[Reading]:
-        kind = indications[indication]
-        shown = [as_seen(loss.readings[indication], kind) for loss in losses]
-        # A flag without power may be seen either way.
-        return [BLANK] * len(shown) if kind == "flag" and BLANK in shown else distinguishable(shown)
-
-    def add(
-        effort: str, subject: str, answers: Sequence[Reading | str], source_off: str | None = None
-    ) -> None:
-        groups: dict[Reading | str, list[int]] = {}
-        for k, answer in enumerate(answers):
-            groups.setdefault(answer, []).append(k if candidates[k][0] else HEALTHY)
-        if len(groups) > 1:
-            leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
-            parts = tuple(
-                (answer, tuple(sorted(groups[answer]))) for answer in sorted(groups, key=str)
-            )
-            checks.append(Check(effort, subject, source_off, parts, leaves))
-
-    for indication in indications:
-        if indication not in seen:
-            add("in view", indication, read_off(indication, meaning))
-    dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
-    not_known = {item for loss in meaning for item in loss.not_known}
-    for item in network.equipment:
-        if item not in seen and item not in not_known:
-            add("try it", item, ["dead" if item in d else "works" for d in dead])
-    for source, off in _source_off(network, condition):
-        then = _losses(off, condition, candidates, condition_states(off))
-        for indication in indications:
-            add("source off", indication, read_off(indication, then), source)
-    # A device is open whatever opened it: a coil without power, a short, or its own failure.
-    for device in dict.fromkeys(component for c, _ in candidates for component, _ in c):
-        if "open" in network.components[device].modes:
-            states = ["closed" if loss.conducts[device] else "open" for loss in meaning]
-            add("open a panel", device, states)
-    return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
-
-
-def _source_off(network: Network, condition: str) -> list[tuple[str, Network]]:
-    """The same aircraft with one source taken off line.
-
-    Only where external power is connected, that is on the ground: nobody should be led to take a
-    generator off line in the air to find a fuse link.
-    """
-    here = next(c for c in network.catalogue.conditions if c.id == condition)
-    if not any(network.sources[s].kind == "external-power" for s in here.sources):
-        return []
-    found = []
-    for source in here.sources:
-        without: Condition = here.model_copy(
-            update={"sources": [s for s in here.sources if s != source]}
-        )
-        catalogue: Catalogue = network.catalogue.model_copy(
-            update={
-                "conditions": [
-                    without if c.id == condition else c for c in network.catalogue.conditions
-                ]
-            }
-        )
-        found.append((source, replace(network, catalogue=catalogue)))
-    return found
-
-
 def _near_misses(
-    network: Network,
+    airframe: Airframe,
     condition: str,
     observations: Sequence[Observation],
     tolerance: float,
-    before: Power,
     others: Mapping[Answer, Outcome],
 ) -> tuple[NearMiss, ...]:
     """The failures with the fewest observations against them, one or two failures at a time.
@@ -376,6 +265,7 @@ def _near_misses(
     A single or named failure may be near in any answer; it is listed in a later one if something
     else is against it there.
     """
+    network, before = airframe
     pairs = singles_and_pairs(condition, network.combined_faults)
     tried = []
     riding = solve(network, pairs, before)

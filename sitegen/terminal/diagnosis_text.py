@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
+from sitegen.answers.next_checks import HEALTHY, Check
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import FaultsByAnswer, Signatures
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.answers.troubleshoot import HEALTHY, Check, Diagnosis
+from sitegen.answers.troubleshoot import Diagnosis
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -41,8 +42,8 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     yield ""
     candidates = diagnosis.candidates
     if diagnosis.nothing_failed_fits:
-        at = [f"{network.names[s]} at {PLAIN.volts(v)}" for s, v in diagnosis.healthy_volts.items()]
-        where = f", with {join_words(at)}" if at else ""
+        at = _at_volts(network, diagnosis.healthy_volts)
+        where = f", {at}" if at else ""
         yield f"{NOTHING_FAILED}: a healthy aircraft may show all of this{where}."
         if candidates:
             yield "\nIf something has failed all the same"
@@ -53,12 +54,14 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     for size in sorted({len(c) for c in candidates}):
         of_size = [i for i, c in enumerate(candidates) if len(c) == size]
         together = ("One failure", "Two failures", "Three failures")[size - 1]
+        at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
+        once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
         if len(of_size) == 1:
-            yield f"{together}, this explains it:"
+            yield f"{together}, this explains it{once}:"
         else:
-            yield f"{together}: {len(of_size)} explain it"
+            yield f"{together}: {len(of_size)} explain it{once}"
         for i in of_size[:MOST_LISTED]:
-            yield f"  {_candidate(network, diagnosis, i)}"
+            yield f"  {_candidate(network, diagnosis, i, not once)}"
             if i < len(diagnosis.losses):
                 yield f"    {_meaning(network, diagnosis.losses[i], diagnosis.observations)}"
         if len(of_size) > MOST_LISTED:
@@ -121,6 +124,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": _faults_json(c),
                 **answer_json(diagnosis.answers[i]),
+                "at_volts": dict(diagnosis.volts[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
             }
             for i, c in enumerate(diagnosis.candidates)
@@ -180,11 +184,20 @@ def sets_text(network: Network, faults: CutSet) -> str:
     return ", with ".join(fault_text(network, *f) for f in faults)
 
 
-def _candidate(network: Network, diagnosis: Diagnosis, number: int) -> str:
+def _candidate(
+    network: Network, diagnosis: Diagnosis, number: int, with_volts: bool = False
+) -> str:
     if number == HEALTHY:
         return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
-    return f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip()
+    at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
+    return f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
+
+
+def _at_volts(network: Network, volts: Mapping[str, float]) -> str:
+    """`with Battery at 25.1 V`; empty where every source is at its own volts."""
+    at = [f"{network.names[s]} at {PLAIN.volts(v)}" for s, v in volts.items()]
+    return f"with {join_words(at)}" if at else ""
 
 
 def check_text(network: Network, check: Check) -> str:

@@ -8,10 +8,11 @@ import pytest
 
 from sitegen.answers.drop import drop, fault
 from sitegen.answers.find import find_observation
+from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.readings import banded, reads_the_same
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import single_failures
-from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
+from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
@@ -699,3 +700,74 @@ def test_volts_behind_a_diode_are_those_of_the_battery_less_its_drop() -> None:
     seen = {"v": "21.9", "radio": "dead", "lamp": "dead"}
     found = troubleshoot(net, "flight", [find_observation(net, *one) for one in seen.items()], 0.05)
     assert found.nothing_failed_fits
+
+
+# With the generator lost, what works on the battery goes by where in its range it is.
+ON_BATTERY = """
+sources:
+  gen: {volts: 28, volts-range: [27.5, 28.5]}
+  bat: {kind: battery, volts: 24, volts-range: [22, 26]}
+buses: [main, far]
+devices:
+  k-gen: {kind: contactor, closes-when: {live: [gen]}}
+  k-far: {kind: relay, closes-when: {volts-above: {main: 25}}}
+feeders: [gen > k-gen > main, bat > main, main > k-far > far]
+equipment:
+  radio: {min-volts: 25, supplies: [{bus: main}]}
+  lamp: {supplies: [{bus: main}]}
+  fan: {supplies: [{bus: far}]}
+indications:
+  v: {kind: voltmeter, at: main}
+  gen-off: {kind: lamp, lit-when: {open: [k-gen]}, supplies: [{bus: main}]}
+conditions: {flight: {sources: [gen, bat]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("seen", "volts"),
+    [
+        # At nominal volts, the radio dead; at the volts read it works; nothing read, at the top.
+        ({"gen-off": "lit", "v": "24", "radio": "dead"}, {}),
+        ({"gen-off": "lit", "v": "25.4", "radio": "works"}, {"bat": 25.4}),
+        ({"gen-off": "lit", "radio": "works", "fan": "works"}, {"bat": 26}),
+        ({"gen-off": "lit", "v": "25.2", "fan": "works"}, {"bat": 25.2}),
+    ],
+)
+def test_a_failure_is_asked_with_its_battery_at_the_volts_that_are_read(
+    seen: dict[str, str], volts: dict[str, float]
+) -> None:
+    net = network(ON_BATTERY)
+    found = troubleshoot(net, "flight", [find_observation(net, *one) for one in seen.items()])
+    assert not found.nothing_failed_fits
+    place = found.candidates.index((("gen", "lost"),))
+    assert dict(found.volts[place]) == volts
+    # What is lost at these volts is what the candidate would mean.
+    assert ("radio" in found.losses[place].lost) == (seen.get("radio") == "dead")
+    written = diagnosis_json(net, found)["candidates"][place]
+    assert written["at_volts"] == volts
+    text = "\n".join(diagnosis_text(net, found))
+    assert ("with bat at" in text) == bool(volts)
+
+
+def test_a_failure_that_explains_it_at_its_own_volts_is_not_asked_elsewhere() -> None:
+    net = network(ON_BATTERY)
+    found = troubleshoot(net, "flight", [find_observation(net, "radio", "dead")], order=1)
+    assert found.candidates
+    assert all(not volts for volts in found.volts)
+
+
+def test_two_failures_are_asked_elsewhere_in_the_range_where_no_one_explains_it() -> None:
+    net = network(
+        ON_BATTERY.replace(
+            "sources:\n", "sources:\n  gen-2: {volts: 28, volts-range: [27.5, 28.5]}\n"
+        )
+        .replace("feeders: [", "feeders: [gen-2 > main, ")
+        .replace("[gen, bat]}", "[gen, gen-2, bat]}")
+    )
+    seen = {"gen-off": "lit", "v": "25.4", "radio": "works", "lamp": "works"}
+    found = troubleshoot(
+        net, "flight", [find_observation(net, *one) for one in seen.items()], tolerance=0.3
+    )
+    place = found.candidates.index((("gen-2", "lost"), ("gen", "lost")))
+    assert dict(found.volts[place]) == {"bat": 25.4}
+    assert min(len(c) for c in found.candidates) == 2

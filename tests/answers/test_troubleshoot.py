@@ -11,11 +11,12 @@ import pytest
 from sitegen.answers.cut_sets import own_breakers
 from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.find import find_observation
+from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation, holds
 from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, as_seen, reads_the_same
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
-from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
+from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build

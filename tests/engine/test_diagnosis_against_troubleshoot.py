@@ -11,14 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import Loss, losses
+from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import LIT, Reading, read_off
-from sitegen.answers.troubleshoot import HEALTHY, Diagnosis, troubleshoot
+from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
-from tests.answers.test_healthy_meters import BY_VOLTS
+from tests.answers.test_healthy_meters import BY_VOLTS, ON_BATTERY
 from tests.engine.comparison import airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
@@ -51,7 +52,12 @@ def expected(diagnosis: Diagnosis) -> dict[str, Any]:
         "order": diagnosis.order,
         "fits": diagnosis.nothing_failed_fits,
         "candidates": [
-            [faults(c), READING[diagnosis.answers[i]]] for i, c in enumerate(diagnosis.candidates)
+            [
+                faults(c),
+                READING[diagnosis.answers[i]],
+                [[s, round(v * 1000)] for s, v in diagnosis.volts[i].items()],
+            ]
+            for i, c in enumerate(diagnosis.candidates)
         ],
         "checks": [
             {
@@ -115,8 +121,8 @@ def indication_fits(network: Network, indication: str, shown: Reading) -> bool:
 
 
 def compare(network: Network, engine: Engine, chance: random.Random, count: int) -> int:
-    """Random sets of observations, each diagnosed by both; how many there were."""
-    compared = 0
+    """Random sets of observations, each diagnosed by both; how many have causes at other volts."""
+    moved = 0
     conditions = [c.id for c in network.catalogue.conditions]
     for _ in range(count):
         failed = tuple(
@@ -125,15 +131,22 @@ def compare(network: Network, engine: Engine, chance: random.Random, count: int)
         if len({component for component, _ in failed}) < len(failed):
             continue
         condition = chance.choice(conditions)
-        outcome = solve(network, scenarios_of([Scenario(condition, failed)]))
+        there = network.at_volts(
+            {
+                s: chance.randint(low, high) / 1000
+                for s, (low, high) in network.millivolt_ranges.items()
+                if chance.random() < 0.5
+            }
+        )
+        outcome = solve(there, scenarios_of([Scenario(condition, failed)]))
         observations = seen_in(network, losses(outcome)[0], chance)
         by_package = expected(troubleshoot(network, condition, observations))
         asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
         found = engine.diagnose(condition, asked)
         for what, value in by_package.items():
             assert found[what] == value, (network.airframe, condition, observations, what)
-        compared += 1
-    return compared
+        moved += any(volts for _, _, volts in by_package["candidates"])
+    return moved
 
 
 DIAGNOSES = max(3, sample_size(20) // 2)
@@ -213,3 +226,71 @@ def test_what_goes_by_volts_is_asked_with_batteries_anywhere_in_their_range(
     found = Engine(network).diagnose("flight", asked)
     assert {what: found[what] for what in by_package} == by_package
     assert found["fits"] == ("v" not in seen or seen["v"] < 23)
+
+
+@pytest.mark.parametrize(
+    "seen",
+    [
+        {"gen-off": LIT, "v": 25.4, "radio": "works"},
+        {"gen-off": LIT, "radio": "works", "fan": "works"},
+        {"gen-off": LIT, "v": 25.2, "fan": "works", "lamp": "works"},
+        {"gen-off": LIT, "v": 24.0, "radio": "dead"},
+    ],
+)
+def test_a_failure_is_asked_with_its_battery_at_the_volts_that_are_read(
+    seen: dict[str, Any],
+) -> None:
+    network = net(ON_BATTERY)
+    observations = [
+        Observation(i, Reading("figure", s, "V") if isinstance(s, float) else s)
+        for i, s in seen.items()
+    ]
+    by_package = expected(troubleshoot(network, "flight", observations))
+    assert any(volts for _, _, volts in by_package["candidates"]) == (seen.get("v") != 24)
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+    found = Engine(network).diagnose("flight", asked)
+    assert {what: found[what] for what in by_package} == by_package
+
+
+TWO_BATTERIES = """
+sources:
+  gen: {volts: 28, volts-range: [27, 29]}
+  bat: {kind: battery, volts: 24, volts-range: [21, 26]}
+  aux: {kind: battery, volts: 24, volts-range: [20, 25]}
+buses: [main, left, right]
+devices:
+  k-gen: {kind: contactor, closes-when: {live: [gen]}}
+  d: {kind: diode, drop-volts: 0.7}
+  k-left: {kind: relay, closes-when: {volts-SIDE: {main: LIMIT}}}
+  k-right: {kind: relay, closes-when: {volts-above: {right: LIMIT}}}
+feeders: [gen > k-gen > main, bat > main, aux > d > right, main > k-left > left,
+  main > k-right > right]
+equipment:
+  pump: {min-volts: LIMIT, supplies: [{bus: main}]}
+  radio: {min-volts: LIMIT, supplies: [{bus: main}]}
+  lamp: {min-volts: LIMIT, supplies: [{bus: left}]}
+  clock: {min-volts: LIMIT, supplies: [{bus: right}]}
+  fan: {min-volts: LIMIT, supplies: [{bus: right}]}
+indications:
+  v-main: {kind: voltmeter, at: main}
+  v-right: {kind: voltmeter, at: right}
+  gen-off: {kind: lamp, lit-when: {open: [k-gen]}, supplies: [{bus: main}]}
+conditions: {flight: {sources: [gen, bat, aux]}}
+"""
+
+
+def two_batteries(chance: random.Random) -> Network:
+    """A generator and two batteries with ranges; nearly everything goes by volts."""
+    text = TWO_BATTERIES.replace("SIDE", chance.choice(("above", "below")))
+    while "LIMIT" in text:
+        text = text.replace("LIMIT", str(chance.randint(21, 28)), 1)
+    return net(text)
+
+
+def test_random_nets_that_go_by_volts() -> None:
+    chance = random.Random(12)
+    moved = 0
+    for _ in range(sample_size(160)):
+        network = two_batteries(chance)
+        moved += compare(network, Engine(network), chance, 8)
+    assert moved > sample_size(160) // 40

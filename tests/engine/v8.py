@@ -77,7 +77,7 @@ function diagnose(asked) {
   while (!search.done) search.work(1000);
   return JSON.stringify({
     order: search.largest, fits: search.fits,
-    candidates: search.candidates.map(({ failed, reading }) => [failed, reading]),
+    candidates: search.candidates.map(({ failed, reading, volts }) => [failed, reading, volts]),
     checks: search.checks(), near: search.nearMisses(),
   });
 }

@@ -26,19 +26,22 @@ const causeList = (() => {
     return lines;
   }
 
-  /* The lines of causes of one size: {groups, reading, causes}, `groups` the shortest first. */
+  /* The lines of causes of one size: {groups, causes}, `groups` the shortest first. */
   function inLines(causes) {
     if (causes[0].failed.length === 1) {
-      return causes.map((cause) => ({ groups: [[cause.failed[0]]], reading: cause.reading, causes: [cause] }));
+      return causes.map((cause) => ({ groups: [[cause.failed[0]]], causes: [cause] }));
     }
     const lines = [];
-    for (const reading of new Set(causes.map((cause) => cause.reading))) {
-      const here = causes.filter((cause) => cause.reading === reading);
+    // Joined is what explains it in the same answer, with the sources at the same volts.
+    const how = ({ reading, volts }) => JSON.stringify([reading, volts]);
+    for (const same of new Set(causes.map(how))) {
+      const here = causes.filter((cause) => how(cause) === same);
+      const { reading } = here[0];
       const byKey = new Map(here.map((cause) => [keyOf(cause), cause]));
       for (const groups of products(here.map((cause) => cause.failed))) {
         const sets = groups.reduce((all, group) => all.flatMap((set) => group.map((fault) => [...set, fault])), [[]]);
         const found = sets.map((failed) => byKey.get(keyOf({ failed, reading })));
-        lines.push({ groups: [...groups].sort((a, b) => a.length - b.length), reading, causes: found });
+        lines.push({ groups: [...groups].sort((a, b) => a.length - b.length), causes: found });
       }
     }
     return lines;
@@ -68,7 +71,8 @@ const causeList = (() => {
       return item;
     }
 
-    function several({ groups, reading, causes: every }) {
+    function several({ groups, causes: every }) {
+      const { reading } = every[0];
       const item = make("li", "", "cause-set");
       const fold = make("details");
       const summary = make("summary");
@@ -79,7 +83,7 @@ const causeList = (() => {
         if (i) said.append(make("i", named.length > 1 ? " and one of: " : " and "));
         said.append(make(named.length > 1 ? "span" : "b", some));
       });
-      said.append(make("i", words.only(reading)));
+      said.append(make("i", words.only(every[0])));
       summary.append(said, make("small", `${every.length} ${words.size}s`));
       fold.append(summary);
       const byKey = new Map(every.map((cause) => [keyOf(cause), cause]));

@@ -316,8 +316,12 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const IF = { "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens" };
 
-  const causeText = ({ failed, reading }) => headline.joined(failed.map(([id, mode]) =>
-    `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + IF[reading];
+  const voltsText = (volts) => headline.joined(volts.map(([id, mv]) => `${names.get(id)} at ${mv / 1000} V`));
+
+  const onlyText = ({ reading, volts = [] }) => IF[reading] + (volts.length ? `, with ${voltsText(volts)}` : "");
+
+  const causeText = (cause) => headline.joined(cause.failed.map(([id, mode]) =>
+    `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + onlyText(cause);
 
   const SIZES = ["", "single failure", "pair", "triple"];
   const DEPTHS = ["", "one at a time", "up to two together", "up to three together"];
@@ -343,9 +347,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     } else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
     first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word) =>
       make(/^\d/.test(word) ? "b" : "span", word)));
-    const moved = fits ? search.healthyAt.sources.filter(({ range }) => range === null)
-      .map(({ id, millivolts }) => `${names.get(id)} at ${millivolts / 1000} V`) : [];
-    if (moved.length) first.append(make("small", ` with ${headline.joined(moved)}`));
+    const moved = fits ? diagnosis.movedVolts(net, search.healthyAt) : [];
+    if (moved.length) first.append(make("small", ` with ${voltsText(moved)}`));
     if (!fits) checkFirst();
     results.append(first);
     foot.hidden = false;
@@ -422,7 +425,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost`;
     };
     const list = causeList.list(counted ? [...some].sort((a, b) => othersLost(a) - othersLost(b)) : some, all,
-      { names, modes: airframe.modes, text: causeText, beside, only: (reading) => IF[reading], size: SIZES[size] },
+      { names, modes: airframe.modes, text: causeText, beside, only: onlyText, size: SIZES[size] },
       (cause) => {
         showCause(cause);
         drawn.scrollIntoView({ block: "nearest" });
@@ -503,11 +506,11 @@ to what is seen there. It is in the address, so that it can be sent. */
     marks.forEach((mark) => mark(cause));
     drawn.hidden = !cause;
     if (!cause) return;
-    const { failed, reading } = cause;
-    const atOnce = engine.solve(net, [{ condition: said.condition, failed }], { dip: reading === "dip" });
+    const { failed, reading, of = net } = cause;
+    const atOnce = engine.solve(of, [{ condition: said.condition, failed }], { dip: reading === "dip" });
     const outcome = reading === "overload" ? figures.openByOverload(atOnce)[0] : atOnce;
     art.paint(drawing.states(outcome));
-    const link = make("a", "On the board");
+    const link = make("a", of === net ? "On the board" : "On the board, at the volts of the catalogue");
     link.href = `${airframe.board}#${site.boardState({ condition: said.condition, failed, reading })}`;
     caption.replaceChildren(make("b", causeText(cause)), link);
     view = view || zoomable(picture, pan, art);

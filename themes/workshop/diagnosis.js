@@ -210,7 +210,6 @@ const diagnosis = (() => {
     const {
       condition, observations, tolerance = TOLERANCE_VOLTS, order = LARGEST_SET, failures = [],
     } = asked;
-    const tests = testsOf(net, observations, tolerance);
     const place = new Map(net.faults.map((fault, i) => [keyOf(fault), i]));
     const combined = new Set(net.combinedFaults.map(keyOf));
     const feeding = breakersFeeding(net, observations);
@@ -227,6 +226,7 @@ const diagnosis = (() => {
     let checksFound = [];
     let near = [];
     const found = []; // sets of group representatives, as sorted lists of keys
+    const movedTo = new Map(); // by such a set: the airframe at other volts where it explains it
     const phases = run();
 
     /* Goes on for about this long. */
@@ -244,9 +244,15 @@ const diagnosis = (() => {
       return reading === "overload" ? figures.openByOverload(outcome)[0] : outcome;
     }
 
-    function explaining(outcome) {
+    const tests = new Map();
+    function testsAt(of) {
+      if (!tests.has(of)) tests.set(of, testsOf(of, observations, tolerance));
+      return tests.get(of);
+    }
+
+    function explaining(outcome, of) {
       let mask = outcome.set.all;
-      for (const test of tests) {
+      for (const test of testsAt(of)) {
         mask &= test(outcome, mask);
         if (!mask) return 0;
       }
@@ -254,45 +260,65 @@ const diagnosis = (() => {
     }
 
     /* Words of these sets, each judged; yields between words. */
-    function* explainers(sets, reading, take) {
+    function* explainers(sets, reading, take, of = net) {
       let word = [];
       for (const failed of sets) {
         word.push(failed);
         if (word.length === wordOf(reading)) {
-          judge(word, reading, take);
+          judge(word, reading, take, of);
           word = [];
           yield;
         }
       }
-      if (word.length) judge(word, reading, take);
+      if (word.length) judge(word, reading, take, of);
       yield;
     }
 
     const wordOf = (reading) => (reading === "overload" ? 1 : WORD);
 
-    function judge(word, reading, take) {
+    function judge(word, reading, take, of) {
       const mask = explaining(reading === "overload" ? solved(word, reading)
-        : engine.states(net, word.map((failed) => ({ condition, failed })), { dip: reading === "dip" }));
+        : engine.states(of, word.map((failed) => ({ condition, failed })), { dip: reading === "dip" }), of);
       for (let k = 0; mask >>> k && k < WORD; k++) if ((mask >>> k) & 1) take(word[k]);
     }
 
     const isHealthy = (of) => {
       const outcome = solved([[]], "", of);
-      return testsOf(of, observations, tolerance).every((test) => test(outcome, 1) & 1);
+      return testsAt(of).every((test) => test(outcome, 1) & 1);
     };
 
+    const elsewhere = engine.once(() => withFailures(net, condition, observations));
+
+    /* The sets that explain it at the volts of the airframe; where none does so far, elsewhere in the
+    ranges of its sources. */
+    function* explainedBy(sets) {
+      const explain = [];
+      yield* explainers(sets, "", (failed) => explain.push(failed));
+      if (explain.length || found.length || search.fits) return explain;
+      const known = new Map();
+      for (const of of elsewhere()) {
+        yield* explainers(sets, "", (failed) => {
+          const key = failed.map(keyOf).join(" ");
+          if (!known.has(key)) {
+            known.set(key, failed);
+            movedTo.set(failed, of);
+          }
+        }, of);
+      }
+      return [...known.values()];
+    }
+
     function* run() {
-      search.healthyAt = [net, ...elsewhereInRange(net, condition, observations)].find(isHealthy);
+      search.healthyAt = [net, ...anywhereInRange(net, condition, observations)].find(isHealthy)
+        || elsewhere().find(isHealthy);
       search.fits = Boolean(search.healthyAt);
-      const singles = [];
-      yield* explainers([...alone, ...tried].map((f) => [f]), "", (failed) => singles.push(failed));
+      const singles = yield* explainedBy([...alone, ...tried].map((f) => [f]));
       found.push(...singles);
       yield* publish(1);
       if (search.largest > 1) {
         const single = new Set(singles.map(([f]) => keyOf(f)));
         const left = tried.filter((f) => !single.has(keyOf(f)));
-        const pairs = [];
-        yield* explainers(pairsOf(left), "", (failed) => pairs.push(failed));
+        const pairs = yield* explainedBy([...pairsOf(left)]);
         found.push(...pairs);
         yield* publish(2);
         if (search.largest > 2) {
@@ -309,12 +335,15 @@ const diagnosis = (() => {
     /* The candidates so far, every set by itself, with those of the other answers. */
     function* publish(size) {
       const sets = [];
-      const spread = (failed, at, chosen) => {
-        if (at === failed.length) {
-          sets.push([...chosen].sort((a, b) => place.get(keyOf(a)) - place.get(keyOf(b))));
+      const at = new Map();
+      const spread = (group, i, chosen) => {
+        if (i === group.length) {
+          const failed = [...chosen].sort((a, b) => place.get(keyOf(a)) - place.get(keyOf(b)));
+          sets.push(failed);
+          at.set(failed, movedTo.get(group));
           return;
         }
-        for (const member of groups.get(keyOf(failed[at]))) spread(failed, at + 1, [...chosen, member]);
+        for (const member of groups.get(keyOf(group[i]))) spread(group, i + 1, [...chosen, member]);
       };
       for (const failed of found) spread(failed, 0, []);
       if (search.fits) {
@@ -328,7 +357,7 @@ const diagnosis = (() => {
       sets.sort(order_);
       const holds = (failed, part) => part.size < failed.length
         && [...part].every((key) => failed.some((f) => keyOf(f) === key));
-      let all = sets.map((failed) => candidate(failed, ""));
+      let all = sets.map((failed) => candidate(failed, "", at.get(failed)));
       for (const reading of ["dip", "overload"]) {
         const more = [];
         yield* inAnotherAnswer(all.map(({ failed }) => failed), reading, more);
@@ -346,7 +375,8 @@ const diagnosis = (() => {
       const answer = engine.once(() => engine.answer(outcome()));
       const readings = engine.once(() => figures.readings(outcome()));
       return {
-        failed, reading, outcome, readings, get answer() { return answer(); },
+        failed, reading, of, outcome, readings, get answer() { return answer(); },
+        volts: movedVolts(net, of).filter(([id]) => failed.every(([other]) => other !== id)),
       };
     }
 
@@ -430,10 +460,12 @@ const diagnosis = (() => {
         if (!seen.has(id) && !unknown.has(id)) add("try it", id, dead.map((d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
-      for (const [source, off] of sourcesOff(net, condition)) {
+      for (const source of toTakeOff(net, condition)) {
+        const off = new Map();
         const then = [];
-        for (const { failed, reading } of possible) {
-          then.push(figures.readings(solved([failed], reading, off)));
+        for (const { failed, reading, of } of possible) {
+          if (!off.has(of)) off.set(of, without(of, condition, source));
+          then.push(figures.readings(solved([failed], reading, off.get(of))));
           yield;
         }
         for (const { id, kind } of net.indications) {
@@ -461,7 +493,7 @@ const diagnosis = (() => {
         let word = [];
         const count = () => {
           const outcome = solved(word, reading);
-          const agreeing = tests.map((test) => test(outcome, outcome.set.all));
+          const agreeing = testsAt(net).map((test) => test(outcome, outcome.set.all));
           word.forEach((failed, k) => {
             const fits = agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
             if (fits) rows[number].push([failed, fits]);
@@ -537,48 +569,72 @@ const diagnosis = (() => {
     }
   }
 
-  /* The same aircraft with one source taken off line: only on the ground. */
-  /* The airframe with its sources elsewhere in their ranges, without a range: each at volts that
+  // ---- Sources elsewhere in their ranges than at their volts
+
+  const MOST_TRIED = 256; // ways to set them apart; with more, all are at the same end
+  const MOST_WITH_FAILURES = 16; // ways in which failures are tried; with more, one is moved at a time
+
+  const product = (lists) => lists.reduce((ways, list) =>
+    ways.flatMap((way) => list.map((one) => [...way, one])), [[]]);
+
+  /* The airframe with its sources at other volts than their own, nothing failed: each at volts that
   are read, behind a diode or not, or at the bottom or the top. None where nothing goes by volts. */
-  function elsewhereInRange(net, condition, observations) {
+  function anywhereInRange(net, condition, observations) {
+    const points = readInRange(net, condition, observations);
+    const every = points.map(({ range, read }) => [...new Set([...read, ...range])]);
+    const apart = every.reduce((count, list) => count * list.length, 1) <= MOST_TRIED;
+    const ways = apart ? product(every) : [0, 1].map((end) => points.map(({ range }) => range[end]));
+    return points.length ? ways.map((at) => moved(net, points, at)) : [];
+  }
+
+  /* The same for failures that the own volts do not explain: sources at volts that are read, the
+  fewest at a time first, then all at the bottom of their ranges, and all at the top. */
+  function withFailures(net, condition, observations) {
+    const points = readInRange(net, condition, observations);
+    if (!points.length) return [];
+    const own = points.map(({ read }) => [null, ...read]);
+    const count = (way) => way.filter((mv) => mv !== null).length;
+    const ways = own.reduce((size, list) => size * list.length, 1) <= MOST_WITH_FAILURES
+      ? product(own).map((way, i) => [way, i]).sort(([a, i], [b, j]) => count(a) - count(b) || i - j).map(([way]) => way)
+      : points.flatMap(({ read }, place) => read.map((mv) => points.map((_, i) => (i === place ? mv : null))));
+    const ends = [0, 1].map((end) => points.map(({ range }) => range[end]));
+    return [...ways, ...ends].filter(count).map((way) => moved(net, points, way));
+  }
+
+  /* By source of the condition that has a range: the volts in it that a meter may mean. */
+  function readInRange(net, condition, observations) {
+    if (!engine.goesByVolts(net)) return [];
     const { sources: here = [] } = net.conditions[net.condition.get(condition)];
-    const ranged = net.sources.filter(({ id, range }) => range && here.includes(id));
-    const byVolts = net.byVolts || net.equipment.some(({ least }) => least);
-    if (!ranged.length || !byVolts) return [];
     const drops = new Set([0, ...net.devices.map(({ millivolts }) => millivolts || 0)]);
-    let ways = [[]];
-    for (const { range: [low, high] } of ranged) {
-      const points = new Set();
-      for (const { seen: { unit, number } } of observations) {
-        for (const drop of drops) {
-          const volts = Math.round(number * 1000) + drop;
-          if (unit === "V" && low <= volts && volts <= high) points.add(volts);
-        }
-      }
-      ways = ways.flatMap((way) => [...points.add(low).add(high)].map((volts) => [...way, volts]));
-    }
-    // Of too many ways to set them apart: all at one end.
-    if (ways.length > 256) ways = [0, 1].map((end) => ranged.map(({ range }) => range[end]));
-    return ways.map((at) => engine.load({
-      ...net.data,
-      sources: net.data.sources.map((source) => {
-        const k = ranged.indexOf(source);
-        return k < 0 ? source : { ...source, range: null, millivolts: at[k] };
-      }),
+    const read = observations.filter(({ seen: { kind, unit } }) => kind === "figure" && unit === "V")
+      .flatMap(({ seen: { number } }) => [...drops].map((drop) => Math.round(number * 1000) + drop));
+    return net.sources.filter(({ id, range }) => range && here.includes(id)).map(({ id, range }) => ({
+      id, range, read: [...new Set(read)].filter((mv) => range[0] <= mv && mv <= range[1]),
     }));
   }
 
-  function sourcesOff(net, condition) {
-    const here = net.conditions[net.condition.get(condition)];
-    const onGround = (here.sources || []).some((id) =>
+  const moved = (net, points, way) => engine.atVolts(net,
+    new Map(points.map(({ id }, i) => [id, way[i]]).filter(([, mv]) => mv !== null)));
+
+  /* [source, millivolts] of those that are elsewhere in their ranges. */
+  const movedVolts = (net, of) => net.sources
+    .map(({ id, range }, s) => [id, of.sources[s].millivolts, range && !of.sources[s].range])
+    .filter(([,, is]) => is).map(([id, mv]) => [id, mv]);
+
+  // ---- A source taken off line for a check: only on the ground
+
+  function toTakeOff(net, condition) {
+    const { sources = [] } = net.conditions[net.condition.get(condition)];
+    const onGround = sources.some((id) =>
       net.node.has(id) && net.sources[net.node.get(id)].kind === "external-power");
-    if (!onGround) return [];
-    return here.sources.map((source) => [source, engine.load({
-      ...net.data,
-      conditions: net.conditions.map((c) => (c.id === condition
-        ? { ...c, sources: c.sources.filter((id) => id !== source) } : c)),
-    })]);
+    return onGround ? sources : [];
   }
+
+  const without = (net, condition, source) => engine.load({
+    ...net.data,
+    conditions: net.conditions.map((c) => (c.id === condition
+      ? { ...c, sources: c.sources.filter((id) => id !== source) } : c)),
+  });
 
   // ---- Readings as a person distinguishes them
 
@@ -642,5 +698,5 @@ const diagnosis = (() => {
     };
   }
 
-  return { begin };
+  return { begin, movedVolts };
 })();

@@ -83,14 +83,10 @@ figures.endurance = (() => {
 
   const withBatteriesLow = (net) => keptOf(net, "batteries low", () => {
     const ranged = net.data.sources.filter(({ kind, range }) => kind === "battery" && range);
-    if (!net.byVolts && !net.equipment.some(({ least }) => least)) return [];
+    if (!engine.goesByVolts(net)) return [];
     const chosen = ranged.map((one) => [one]);
     if (ranged.length > 1) chosen.push(ranged);
-    return chosen.map((low) => engine.load({
-      ...net.data,
-      sources: net.data.sources.map((source) => (low.includes(source)
-        ? { ...source, millivolts: source.range[0], range: null } : source)),
-    }));
+    return chosen.map((low) => engine.atVolts(net, new Map(low.map(({ id, range }) => [id, range[0]]))));
   });
 
   /* Whether one of two batteries carries load at a node, and the other might, at some volts within

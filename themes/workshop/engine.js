@@ -1028,8 +1028,18 @@ const engine = (() => {
       : power.steady.set.all;
   }
 
+  /* Whether any switching device follows volts, or any equipment needs a least of them. */
+  const goesByVolts = (net) => net.byVolts || net.equipment.some(({ least }) => least);
+
+  /* The same airframe with some sources at other millivolts, and without a range round them. */
+  const atVolts = (net, moved) => load({
+    ...net.data,
+    sources: net.data.sources.map((source) => (moved.has(source.id)
+      ? { ...source, range: null, millivolts: moved.get(source.id) } : source)),
+  });
+
   return {
-    load, solve, states, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
+    load, atVolts, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
     SWITCHING,
   };

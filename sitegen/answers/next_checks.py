@@ -1,0 +1,131 @@
+"""The further checks that distinguish what may have failed.
+
+Every check that one could make is tried on the candidates: the best is the one whose answer leaves
+the fewest of them, in the mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from sitegen.answers.drop import Loss
+from sitegen.answers.elsewhere_in_range import Airframe
+from sitegen.answers.explanations import Explanation, meaning_of
+from sitegen.answers.observations import Observation
+from sitegen.answers.readings import BLANK, Reading, as_seen, distinguishable
+from sitegen.catalogue.model import Catalogue, Condition
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states
+
+HEALTHY = -1
+"""In place of a candidate's number: nothing has failed."""
+
+EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
+"""The weight of a check against another that leaves as few candidates: what is in view is first."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One further check, and what it would leave."""
+
+    effort: str
+    """A key of `EFFORT`."""
+    subject: str
+    """The indication, equipment or device to look at."""
+    source_off: str | None
+    """A source to take off line first."""
+    answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
+    """(what may be seen, numbers of the candidates with which it is seen); `HEALTHY` is among them
+    where nothing need have failed."""
+    leaves: float
+    """Candidates left of those that it is to distinguish, in the mean over them, the healthy
+    aircraft included."""
+
+
+def next_checks(
+    airframes: Mapping[int, Airframe],
+    condition: str,
+    candidates: Sequence[Explanation],
+    meaning: Sequence[Loss],
+    observations: Sequence[Observation],
+) -> list[Check]:
+    """The checks that distinguish candidates, the best first.
+
+    Parameters
+    ----------
+    airframes : by the number that explanations give, at the volts of each; 0 as it is.
+    condition, observations : where, and what is seen.
+    candidates, meaning : what may have failed, and what each means.
+    """
+    if len(candidates) < 2:
+        return []
+    network, _ = airframes[0]
+    seen = {o.subject for o in observations}
+    indications = {i.id: i.kind for i in network.catalogue.indications}
+    checks: list[Check] = []
+
+    def read_off(indication: str, losses: Sequence[Loss]) -> list[Reading]:
+        kind = indications[indication]
+        shown = [as_seen(loss.readings[indication], kind) for loss in losses]
+        # A flag without power may be seen either way.
+        return [BLANK] * len(shown) if kind == "flag" and BLANK in shown else distinguishable(shown)
+
+    def add(
+        effort: str, subject: str, answers: Sequence[Reading | str], source_off: str | None = None
+    ) -> None:
+        groups: dict[Reading | str, list[int]] = {}
+        for k, answer in enumerate(answers):
+            groups.setdefault(answer, []).append(k if candidates[k].failed else HEALTHY)
+        if len(groups) > 1:
+            leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
+            parts = tuple(
+                (answer, tuple(sorted(groups[answer]))) for answer in sorted(groups, key=str)
+            )
+            checks.append(Check(effort, subject, source_off, parts, leaves))
+
+    for indication in indications:
+        if indication not in seen:
+            add("in view", indication, read_off(indication, meaning))
+    dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
+    not_known = {item for loss in meaning for item in loss.not_known}
+    for item in network.equipment:
+        if item not in seen and item not in not_known:
+            add("try it", item, ["dead" if item in d else "works" for d in dead])
+    for source in _to_take_off(network, condition):
+        off = {
+            at: _without(airframes[at][0], condition, source)
+            for at in sorted({c.at for c in candidates})
+        }
+        then = meaning_of(off, condition, candidates)
+        for indication in indications:
+            add("source off", indication, read_off(indication, then), source)
+    # A device is open whatever opened it: a coil without power, a short, or its own failure.
+    for device in dict.fromkeys(component for c in candidates for component, _ in c.failed):
+        if "open" in network.components[device].modes:
+            states = ["closed" if loss.conducts[device] else "open" for loss in meaning]
+            add("open a panel", device, states)
+    return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
+
+
+def _to_take_off(network: Network, condition: str) -> list[str]:
+    """The sources that may be taken off line for a check.
+
+    Only where external power is connected, that is on the ground: nobody should be led to take a
+    generator off line in the air to find a fuse link.
+    """
+    here = next(c for c in network.catalogue.conditions if c.id == condition)
+    on_ground = any(network.sources[s].kind == "external-power" for s in here.sources)
+    return here.sources if on_ground else []
+
+
+def _without(network: Network, condition: str, source: str) -> Airframe:
+    """The same aircraft with one source off line in this condition."""
+
+    def changed(c: Condition) -> Condition:
+        return c.model_copy(update={"sources": [s for s in c.sources if s != source]})
+
+    conditions = [changed(c) if c.id == condition else c for c in network.catalogue.conditions]
+    catalogue: Catalogue = network.catalogue.model_copy(update={"conditions": conditions})
+    off = replace(network, catalogue=catalogue)
+    return off, condition_states(off)
