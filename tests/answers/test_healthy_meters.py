@@ -771,3 +771,26 @@ def test_two_failures_are_asked_elsewhere_in_the_range_where_no_one_explains_it(
     place = found.candidates.index((("gen-2", "lost"), ("gen", "lost")))
     assert dict(found.volts[place]) == {"bat": 25.4}
     assert min(len(c) for c in found.candidates) == 2
+
+
+def test_after_a_failure_too_two_batteries_may_be_apart() -> None:
+    net = network("""
+    sources:
+      gen: {volts: 28}
+      a: {kind: battery, volts: 24, volts-range: [20, 25]}
+      b: {kind: battery, volts: 24, volts-range: [20, 25]}
+    buses: [feed, one, other]
+    devices:
+      d-one: {kind: diode, drop-volts: 0.7}
+      d-other: {kind: diode, drop-volts: 0.7}
+    feeders: [gen > feed, feed > d-one > one, feed > d-other > other, a > one, b > other]
+    equipment:
+      radio: {min-volts: 22, supplies: [{bus: one}]}
+      lamp: {min-volts: 24.3, supplies: [{bus: other}]}
+    indications: {v-one: {kind: voltmeter, at: one}, v-other: {kind: voltmeter, at: other}}
+    conditions: {flight: {sources: [gen, a, b]}}
+    """)
+    seen = {"v-one": "21", "v-other": "24.6", "radio": "dead", "lamp": "works"}
+    found = troubleshoot(net, "flight", [find_observation(net, *one) for one in seen.items()])
+    place = found.candidates.index((("gen", "lost"),))
+    assert dict(found.volts[place]) == {"a": 21, "b": 24.6}

@@ -254,7 +254,7 @@ def test_a_failure_is_asked_with_its_battery_at_the_volts_that_are_read(
 
 TWO_BATTERIES = """
 sources:
-  gen: {volts: 28, volts-range: [27, 29]}
+  gen: {kind: KIND, volts: 28, volts-range: [27, 29]}
   bat: {kind: battery, volts: 24, volts-range: [21, 26]}
   aux: {kind: battery, volts: 24, volts-range: [20, 25]}
 buses: [main, left, right]
@@ -282,6 +282,7 @@ conditions: {flight: {sources: [gen, bat, aux]}}
 def two_batteries(chance: random.Random) -> Network:
     """A generator and two batteries with ranges; nearly everything goes by volts."""
     text = TWO_BATTERIES.replace("SIDE", chance.choice(("above", "below")))
+    text = text.replace("KIND", chance.choice(("generator", "external-power")))
     while "LIMIT" in text:
         text = text.replace("LIMIT", str(chance.randint(21, 28)), 1)
     return net(text)
