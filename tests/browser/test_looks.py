@@ -170,6 +170,11 @@ BROKEN_WORDS = """() => [...document.querySelectorAll('.head .kind')]
   .filter(e => e.offsetHeight / parseFloat(getComputedStyle(e).lineHeight)
     > e.textContent.trim().split(/\\s+/).length + .9)
   .map(e => e.textContent)"""
+BROKEN_NAMES = """() => [...document.querySelectorAll('.sources li > :first-child, .inputs label')]
+  .filter(e => e.checkVisibility())
+  .filter(e => { const now = e.offsetHeight; e.style.overflowWrap = 'normal';
+    return e.scrollWidth > e.clientWidth + 1 || e.offsetHeight !== now; })
+  .map(e => e.textContent)"""
 OUT_OF_THE_CHOICE = """() => [...document.querySelectorAll('.conditions > summary .over')]
   .filter(e => e.getBoundingClientRect().right > e.parentElement.getBoundingClientRect().right)
   .map(e => e.textContent)"""
@@ -186,6 +191,7 @@ def test_text_twice_as_large_fits_at_a_desk(browser: Browser, site: Path) -> Non
         if drawing.count() and drawing.is_visible():
             # Beside words there is room for a drawing, and for words.
             assert drawing.evaluate("e => e.clientWidth") > 300, path.name
+        assert page.evaluate(BROKEN_NAMES) == [], path.name
     assert {name: cut for name, cut in found.items() if cut} == {}
     page.close()
 
