@@ -183,13 +183,17 @@ def theme_text(name: str, views: int = VIEWS) -> str:
 
 
 def _close(pattern: str, text: str) -> str:
-    """A style or script without the blanks round some signs, on lines that quote no text."""
-    return re.sub(
-        r"^[^\"'`/\n]+$",
-        lambda line: re.sub(pattern, lambda sign: sign[0].strip(), line[0]),
-        text,
-        flags=re.MULTILINE,
-    )
+    """A style or script without the blanks round some signs; what is quoted keeps its blanks.
+
+    Lines on which a quote or a slash may be something else are left as they are.
+    """
+
+    def closed(line: re.Match[str]) -> str:
+        parts = re.split(r'("(?:[^"\\]|\\.)*")', line[0])
+        parts[::2] = (re.sub(pattern, lambda sign: sign[0].strip(), part) for part in parts[::2])
+        return "".join(parts)
+
+    return re.sub(r"^[^'`/\n]+$", closed, text, flags=re.MULTILINE)
 
 
 def shared_files(
