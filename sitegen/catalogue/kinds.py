@@ -49,10 +49,10 @@ class Kind:
     def plural(self) -> str:
         """The noun for several of them.
 
-        >>> KINDS["switch"].plural, KINDS["bus"].plural, KINDS["battery"].plural
-        ('Switches', 'Buses', 'Batteries')
+        >>> KINDS["switch"].plural, KINDS["relay"].plural, KINDS["battery"].plural
+        ('Switches', 'Relays', 'Batteries')
         """
-        if self.noun.endswith("y"):
+        if self.noun.endswith("y") and self.noun[-2] not in "aeiou":
             return f"{self.noun[:-1]}ies"
         return self.noun + ("es" if self.noun.endswith(("s", "ch")) else "s")
 
