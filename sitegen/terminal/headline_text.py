@@ -203,7 +203,7 @@ def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
         do = "do" if len(said) > 1 else "does"
         says = f" says that {_named(network, said)} {do}{' not' if is_dip else ''}"
         if not unsaid:
-            return f"The catalogue{says}."
+            return f"The catalogue{says}: {'do not expect this' if is_dip else 'expect this'}."
         says += ", and"
     if not unsaid:
         return "The catalogue does not say which of the two fits."
@@ -227,10 +227,19 @@ def _difference(network: Network, loss: Loss, other: Loss) -> str:
 
     What is reduced or on battery only follows from the losses, where these differ.
     """
-    clauses = []
+    lost = []
     if other.lost != loss.lost:
-        lost = counted(len(other.lost) or "no", "item")
-        clauses.append(f"you lose {lost if len(other.lost) != len(loss.lost) else 'other items'}")
+        items = counted(len(other.lost) or "no", "item")
+        lost.append(items if len(other.lost) != len(loss.lost) else "other items")
+    functions = [
+        f.name
+        for f in network.catalogue.functions
+        if other.functions[f.id] == "lost" != loss.functions[f.id]
+    ]
+    if functions:
+        more_of_them = counted(len(functions), "more function")
+        lost.append(f"{more_of_them} ({_few(functions, 'functions')})")
+    clauses = [f"you lose {' and '.join(lost)}"] if lost else []
     for field, words in MORE:
         more = [i for i in getattr(other, field) if i not in getattr(loss, field)]
         if more:
@@ -248,7 +257,10 @@ def _buses(network: Network, ids: Sequence[str]) -> str:
 
 
 def _named(network: Network, ids: Sequence[str]) -> str:
-    names = [network.names[i] for i in ids]
+    return _few([network.names[i] for i in ids])
+
+
+def _few(names: Sequence[str], noun: str = "items") -> str:
     if len(names) > MOST_NAMED + 1:
-        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more items"]
+        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more {noun}"]
     return join_words(names)

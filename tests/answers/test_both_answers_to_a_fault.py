@@ -245,7 +245,8 @@ def test_the_list_of_failures_counts_the_losses_in_both_answers(pages: dict[str,
     assert found in pages["a-to-z.html"].partition("A short")[2][:200]
     # With one condition its page has no buttons, and says it in a sentence.
     said = (
-        "If contactors drop out while the fault lasts, you lose 3 items and fire-bell will come on."
+        "If contactors drop out while the fault lasts, you lose 3 items and 1 more function (talk)"
+        " and fire-bell will come on."
     )
     assert said in pages["named-failure-short.html"]
 
@@ -274,7 +275,7 @@ def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> 
     raw["indications"] = [i for i in raw["indications"] if i["id"] != "third-volts"]
     raw["airframes"] = [{"id": "all", "name": "All"}]
     files = dict(build_site(reading(raw)).files)
-    line = "No meter, lamp or flag changes: nothing here shows this failure."
+    line = "No meter, lamp or flag changes: only what is lost shows this failure."
     text = str(files["all/failure-third.html"])
     assert f"{line} If contactors drop out, 1 changes.<" in text
     assert f"{line}<" in text  # the bus dead, without a short

@@ -72,8 +72,16 @@ def test_contactors_that_hold_each_other_in_decide_together() -> None:
     [
         (HELD, False, f"The catalogue does not say whether hold does: {ASKED}"),
         (HELD, True, f"The catalogue does not say whether hold does: {ASKED}"),
-        (with_hold(HELD, "rides-through: false"), False, "The catalogue says that hold does."),
-        (with_hold(HELD, "rides-through: false"), True, "The catalogue says that hold does not."),
+        (
+            with_hold(HELD, "rides-through: false"),
+            False,
+            "The catalogue says that hold does: expect this.",
+        ),
+        (
+            with_hold(HELD, "rides-through: false"),
+            True,
+            "The catalogue says that hold does not: do not expect this.",
+        ),
         (with_hold(HELD, "rides-through: true"), False, ""),
         (
             TWO_HOLD_EACH_OTHER,

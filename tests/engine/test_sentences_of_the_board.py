@@ -9,6 +9,7 @@ from sitegen.answers.over_rating import over_rating
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
+from tests.answers.test_both_answers_to_a_fault import NET as WITH_A_FUNCTION
 from tests.answers.test_headline import HELD, OTHERS, SHORT, SPARE
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
@@ -62,7 +63,7 @@ def test_what_is_said_where_ac_sources_meet_that_are_not_synchronised() -> None:
     assert expected in engine.call("say", asked, network.names)
 
 
-@pytest.mark.parametrize("net", [HELD, OTHERS, SPARE])
+@pytest.mark.parametrize("net", [HELD, OTHERS, SPARE, WITH_A_FUNCTION])
 def test_what_is_said_of_the_other_answer_and_of_what_no_longer_opens(net: str) -> None:
     network = net_of(net)
     engine = Engine(network)

@@ -27,6 +27,7 @@ def test_what_is_lost_and_comes_on_only_if_contactors_drop_out_is_named() -> Non
     for page in ("failure-third", "named-failure-short"):
         words = section(NET, page, "if-dropping-out")
         assert "If contactors drop out Without power: side , third ." in words
+        assert "1 function lost as well talk" in words
         assert re.search(r"2 items lost as well (radio lamp|lamp radio)", words)
         assert "1 item coming on as well fire-bell" in words
         assert "fan" not in words
@@ -40,7 +41,10 @@ def test_the_answer_says_whether_the_catalogue_knows_which_of_the_two_fits() -> 
     ask = "does not say whether hold does: look up if it is a ride-through type."
     for net, says in (
         (NET, ask),
-        (NET.replace("hold: {", "hold: {rides-through: false, "), "says that hold does."),
+        (
+            NET.replace("hold: {", "hold: {rides-through: false, "),
+            "says that hold does: expect this.",
+        ),
     ):
         for page in ("failure-third", "named-failure-short"):
             assert f"The catalogue {says}" in section(net, page, "answer")

@@ -63,11 +63,9 @@ const headline = (() => {
   /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
   function sentences(net, names, answers) {
     const { shown, normal, dip, overload, overloaded } = answers;
-    const named = (ids) => {
-      const words = ids.map((id) => names.get(id));
-      return joined(words.length > MOST_NAMED + 1
-        ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more items`] : words);
-    };
+    const few = (words, noun) => joined(words.length > MOST_NAMED + 1
+      ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more ${noun}`] : words);
+    const named = (ids) => few(ids.map((id) => names.get(id)), "items");
     const working = normal.kept.length + normal.reduced.length + normal.not_known.length;
     const functionsLost = net.data.functions.filter((f) =>
       shown.functions[f.id] === "lost" && normal.functions[f.id] !== "lost");
@@ -130,8 +128,14 @@ const headline = (() => {
     const other = (answer) => {
       const lostToo = same(answer.lost, shown.lost);
       const count = answer.lost.length;
-      const clauses = lostToo ? [] : [`you lose ${
-        count === shown.lost.length ? "other items" : counted(count || "no", "item")}`];
+      const lost = lostToo ? [] : [
+        count === shown.lost.length ? "other items" : counted(count || "no", "item")];
+      const functions = net.data.functions.filter((f) =>
+        answer.functions[f.id] === "lost" && shown.functions[f.id] !== "lost").map((f) => f.name);
+      if (functions.length) {
+        lost.push(`${counted(functions.length, "more function")} (${few(functions, "functions")})`);
+      }
+      const clauses = lost.length ? [`you lose ${lost.join(" and ")}`] : [];
       for (const [field, words] of MORE) {
         const ids = answer[field].filter((id) => !shown[field].includes(id));
         if (ids.length) clauses.push(`${named(ids)} ${words}`);

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
+from itertools import chain
 from operator import or_
 
 from markupsafe import Markup
@@ -300,9 +301,10 @@ def battery(context: PageContext, view: View) -> str:
 
 
 def names(context: PageContext, lists: Sequence[Sequence[str]]) -> Markup:
-    """Names in a running list, in the order of their chapters, each in the views that it is in."""
+    """Names of functions, then of items by chapter, in a running list, each in its views."""
     shown, links = dict(items_with_classes(lists)), context.fragments.links
-    ordered = (item for items in context.fragments.chapters.values() for item in items)
+    functions = (f.id for f in context.answers.network.catalogue.functions)
+    ordered = chain(functions, *context.fragments.chapters.values())
     return macro("names")([(links[item], shown[item]) for item in ordered if item in shown])
 
 
@@ -345,7 +347,8 @@ def unseen(context: PageContext, view: View) -> str:
     now, was = view.loss.readings, view.normal.readings
     if not now or view.already or any(may_change(now[i], was[i]) for i in now):
         return ""
-    line = "No meter, lamp or flag changes: nothing here shows this failure."
+    shows = "only what is lost" if view.loss.lost else "nothing here"
+    line = f"No meter, lamp or flag changes: {shows} shows this failure."
     shown = view.dip.readings if view.dip else was
     changing = sum(may_change(shown[i], was[i]) for i in now)
     if not changing:

@@ -74,19 +74,23 @@ def other_answers(
 def _lists(
     context: PageContext, losses: Sequence[Loss], others: Sequence[Loss | None]
 ) -> Iterator[tuple[Markup, ShownIn]]:
-    for words, pick in LISTS:
+    for noun, words, pick in LISTS:
         found = [
             pick(loss, other) if other else () for loss, other in zip(losses, others, strict=True)
         ]
         shown = shown_in(found, consequences.names(context, found))
         if shown:
-            titles = [f"{counted(len(items), 'item')} {words}" if items else "" for items in found]
+            titles = [f"{counted(len(ids), noun)} {words}" if ids else "" for ids in found]
             yield by_text("span", titles), shown
 
 
 def _more(now: Sequence[str], than: Sequence[str]) -> tuple[str, ...]:
     before = frozenset(than)
     return tuple(item for item in now if item not in before)
+
+
+def _gone(loss: Loss) -> tuple[str, ...]:
+    return tuple(f for f, state in loss.functions.items() if state == "lost")
 
 
 ANSWERS: tuple[tuple[str, str, str, Callable[[View], Loss | None]], ...] = (
@@ -98,14 +102,22 @@ ANSWERS: tuple[tuple[str, str, str, Callable[[View], Loss | None]], ...] = (
         lambda view: view.besides.overload,
     ),
 )
-LISTS: tuple[tuple[str, Callable[[Loss, Loss], tuple[str, ...]]], ...] = (
-    ("lost as well", lambda loss, other: _more(other.lost, loss.lost)),
-    ("not lost then", lambda loss, other: _more(loss.lost, other.lost)),
-    ("coming on as well", lambda loss, other: _more(other.comes_on, loss.comes_on)),
-    ("not coming on then", lambda loss, other: _more(loss.comes_on, other.comes_on)),
+LISTS: tuple[tuple[str, str, Callable[[Loss, Loss], tuple[str, ...]]], ...] = (
+    ("function", "lost as well", lambda loss, other: _more(_gone(other), _gone(loss))),
+    ("function", "not lost then", lambda loss, other: _more(_gone(loss), _gone(other))),
+    ("item", "lost as well", lambda loss, other: _more(other.lost, loss.lost)),
+    ("item", "not lost then", lambda loss, other: _more(loss.lost, other.lost)),
+    ("item", "coming on as well", lambda loss, other: _more(other.comes_on, loss.comes_on)),
+    ("item", "not coming on then", lambda loss, other: _more(loss.comes_on, other.comes_on)),
     (
+        "item",
         "reduced as well",
         lambda loss, other: _more(_more(other.reduced, loss.reduced), loss.lost),
     ),
-    ("on battery only as well", lambda loss, other: _more(other.on_battery, loss.on_battery)),
+    (
+        "item",
+        "on battery only as well",
+        lambda loss, other: _more(other.on_battery, loss.on_battery),
+    ),
 )
+"""What fares otherwise: its noun, how, and which ids of answer 1 and of the other answer."""
