@@ -21,6 +21,7 @@ from sitegen.diagram.placed_drawing import (
     PlacedWire,
     Point,
     Text,
+    Word,
 )
 from sitegen.diagram.placement import place
 from sitegen.diagram.plan import Picture, plan
@@ -260,7 +261,7 @@ def _source(node: PlacedNode, gap: Callable[[PartKey], str], current: dict[str, 
         f"{source.name}, {source_rating(source)}",
         symbol=symbol(source.kind, before, source.current),
         at=_at(middle),
-        hit=_around(node.box, node.text),
+        hit=_around(node.box, node.text, node.word),
         lines=_lines(node.text, sum(not name for _, name in node.text.label.lines)),
         anchor=node.text.anchor,
         word=(*node.word.at, node.word.anchor),
@@ -279,7 +280,7 @@ def _device(device: PlacedDevice, gap: Callable[[PartKey], str]) -> _Part:
         symbol=symbol(record.kind),
         at=_at(device.at),
         turn=device.turn,
-        hit=_around(Box(x - 13, y - 14, x + 13, y + 14), device.text),
+        hit=_around(Box(x - 13, y - 14, x + 13, y + 14), device.text, device.word),
         lines=_lines(device.text, int(record.amps is not None)),
         anchor=device.text.anchor,
         word=(*device.word.at, device.word.anchor),
@@ -287,9 +288,9 @@ def _device(device: PlacedDevice, gap: Callable[[PartKey], str]) -> _Part:
     )
 
 
-def _around(box: Box, text: Text) -> Box:
-    """What a finger may touch: the symbol and its label."""
-    boxes = [box, *text.boxes()]
+def _around(box: Box, text: Text, word: Word) -> Box:
+    """What a finger may touch: the symbol, its label and the word for its state."""
+    boxes = [box, *text.boxes(), *word.boxes()]
     return Box(
         round(min(b.left for b in boxes), 1),
         round(min(b.top for b in boxes), 1),

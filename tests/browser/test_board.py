@@ -58,6 +58,19 @@ def test_a_tap_chooses_a_part_and_a_second_fails_it(phone: Page, site: Path) -> 
     phone.wait_for_function("() => location.hash === '#c=cruise&f=aft:dead'")
 
 
+def test_the_frame_of_what_is_chosen_does_not_strike_through_its_state(
+    phone: Page, site: Path
+) -> None:
+    """A name of two lines and its amps leave the word below the symbol."""
+    open_board(phone, site)
+    phone.click("[data-part=k-gen-1]:not(.wire)")
+    press(phone, "Stuck closed")
+    lower = "s => document.querySelector(`.part.chosen ${s}`).getBoundingClientRect().bottom"
+    assert 0 < phone.evaluate(lower, ".w-stuck") <= phone.evaluate(lower, ".hit") + 1
+    press(phone, "Not failed")
+    assert first(phone) == "Nothing has failed"
+
+
 @pytest.mark.parametrize(
     ("state", "condition", "faults", "then", "dip"),
     [

@@ -208,7 +208,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         }));
       }
     }
-    if (set.failed[selected]) press("Sound", false, () => fail(selected, set.failed[selected]));
+    if (set.failed[selected]) press("Not failed", false, () => fail(selected, set.failed[selected]));
     part.append(row);
   }
 
