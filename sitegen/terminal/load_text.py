@@ -213,7 +213,7 @@ def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Itera
         yield f"{'at most ' if least else ''}{quantities.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
         share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
-        yield f"{least}{quantities.amps(source.peak)} for a short time{share}"
+        yield f"gives {least}{quantities.amps(source.peak)} for a short time{share}"
 
 
 def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:
