@@ -131,8 +131,6 @@ CUT = """() => [...document.querySelectorAll('body *')]
     return true;
   })
   .filter(e => !/^absolute$/.test(getComputedStyle(e).position))
-  // A folded list names what fits on two lines, with dots; unfolded it has all.
-  .filter(e => !e.matches('summary > .named'))
   .filter(e => {
     const box = e.getBoundingClientRect(), style = getComputedStyle(e);
     const out = box.width > 0 && (box.right > innerWidth + 1 || box.left < -1);
@@ -162,6 +160,42 @@ def test_text_twice_as_large_is_neither_cut_nor_laid_over_other_text(
         assert page.evaluate(OUT_OF_THE_CHOICE) == [], path.name
     assert {name: cut for name, cut in found.items() if cut} == {}
     page.close()
+
+
+@pytest.mark.parametrize(
+    ("path", "shown"),
+    [
+        ("board.html#c=cruise&f=k-gen-1:stuck-closed&p=cb-avionics-1", ".sources li"),
+        (
+            "diagnose.html#c=cruise&o=forward-volts%3A24,mid-volts%3A24,weather-radar%3Adead",
+            ".check button",
+        ),
+        ("failure-essential.html", ".one-left li"),
+    ],
+)
+def test_text_twice_as_large_fits_where_something_has_failed(
+    browser: Browser, site: Path, path: str, shown: str
+) -> None:
+    page = browser.new_page(viewport=PHONE)
+    page.goto(f"{(site / 'block-1').as_uri()}/{path}")
+    page.locator(shown).first.wait_for(timeout=30_000)
+    add_style(page, "html { font-size: 200% !important; }")
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    rows = page.locator(f"{shown} > :first-child")
+    assert [name for name in rows.all() if name.evaluate(MORE_LINES_THAN_WORDS)] == []
+    page.close()
+
+
+# By the text itself: a link within has a box of its own.
+MORE_LINES_THAN_WORDS = """e => {
+  const texts = document.createTreeWalker(e, NodeFilter.SHOW_TEXT), lines = new Set();
+  while (texts.nextNode()) {
+    const range = document.createRange();
+    range.selectNodeContents(texts.currentNode);
+    for (const box of range.getClientRects()) lines.add(Math.round(box.bottom));
+  }
+  return lines.size > e.textContent.trim().split(/\\s+/).length;
+}"""
 
 
 # A label that has more lines than words, and the heading of the choice outside of its button.
