@@ -23,8 +23,12 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.views import by_answer, classes
 from sitegen.words import join_words
 
-WORDS = {"kept": "Kept", "lost": "Not available"}
-ONE_LEFT = {"nothing to spare": "Nothing to spare", "all needed": "Kept, all needed", "": "Kept"}
+WORDS = {"kept": "Available", "lost": "Not available"}
+ONE_LEFT = {
+    "nothing to spare": "Nothing to spare",
+    "all needed": "Available, all needed",
+    "": "Available",
+}
 
 
 def _values(context: PageContext, function: Function) -> Mapping[str, Any]:

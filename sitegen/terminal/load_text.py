@@ -166,7 +166,7 @@ def over_rating_text(network: Network, table: LoadTable, elsewhere: str = "") ->
         each = [f"{network.names[c]}, {join_words(texts)}" for c, texts in over.items()]
         return f"Over its rating with nothing failed: {'; '.join(each)}."
     unrated = [s.name for s in network.sources.values() if s.amps is None]
-    but = f" {join_words(unrated, most=4)} without a rating." if unrated else ""
+    but = f" No rating is given: {join_words(unrated, most=4)}." if unrated else ""
     unknown = not all(e.has_amps for e in network.equipment.values())
     known = ", as far as amps are known" if unknown else ""
     return (

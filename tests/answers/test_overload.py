@@ -317,7 +317,7 @@ def test_loads_begin_with_whether_any_source_or_feeder_is_over_its_rating_in_any
     assert line(text.replace("amps: 70", "amps: 50")) == (
         "Over its rating with nothing failed: cb-1, 104 % in both; gen-2, 130 % in one."
     )
-    assert line(text.replace(", amps: 70", "")) == f"{said} gen-2 without a rating.{items}"
+    assert line(text.replace(", amps: 70", "")) == f"{said} No rating is given: gen-2.{items}"
     unknown = line(text.replace("}], amps: 5}", "}]}"))
     assert unknown == f"{said.removesuffix('.')}, as far as amps are known.{items}"
 

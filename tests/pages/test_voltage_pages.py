@@ -42,6 +42,7 @@ def pages() -> dict[str, str]:
     """By name, the text of the pages of the net."""
     files = dict(build_site(reading(expand(NET))).files)
     names = (
+        "bus-main",
         "equipment-flap",
         "equipment-heater",
         "equipment-radio",
@@ -50,6 +51,11 @@ def pages() -> dict[str, str]:
         "protection",
     )
     return {name: text_of(files[f"all/{name}.html"]) for name in names}
+
+
+def test_a_bus_names_its_sources_in_the_order_of_the_catalogue() -> None:
+    """By id the battery would be first, which a reader takes for what feeds the bus."""
+    assert "28 V from gen, bat" in pages()["bus-main"]
 
 
 def test_the_page_of_an_item_says_what_drops_on_its_supply_and_what_is_left() -> None:

@@ -365,7 +365,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (search.done && !candidates.length && !fits) {
       results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again.`, "of"), nearMisses());
     }
-    results.append(make("p", "Loads are read to a twentieth; nothing here replaces the approved fault isolation.", "hint"));
+    results.append(make("p", "Loads are read to 5\u00a0% and 5\u00a0A; nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
     // A longer search makes its candidates anew.
     const same = chosen && candidates.find((one) => causeList.keyOf(one) === causeList.keyOf(chosen));

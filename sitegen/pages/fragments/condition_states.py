@@ -36,4 +36,6 @@ def node_state(loss: Loss, node: str, fragments: Fragments) -> StateRow:
         return StateRow(power, "Dead", Markup(""))
     volts = NO_BREAK.volts(state.volts)
     word = f"{volts}, battery only" if power == "battery" else volts
-    return StateRow(power, word, fragments.list(state.sources))
+    # As the catalogue has them: a battery that is charged is not the first that feeds a bus.
+    sources = [s for s in fragments.network.sources if s in state.sources]
+    return StateRow(power, word, fragments.list(sources))
