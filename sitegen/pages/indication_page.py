@@ -11,7 +11,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.readings import Reading, read_off, reading_text, reads_the_same
+from sitegen.answers.readings import BLANK, Reading, read_off, reading_text, reads_the_same
 from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Indication
@@ -89,9 +89,11 @@ def _changes(
             if where & other:
                 of = masks.setdefault(read_off(reading), {})
                 of[answer] = of.get(answer, 0) | where & other
-    for reading in sorted(masks, key=lambda r: (r.kind, r.span)):
+    # What has lost its power last; of a lamp that looks like one that is unlit.
+    for reading in sorted(masks, key=lambda r: (r == BLANK, r.kind, r.span)):
         groups, some = by_conditions(context, singles.of_masks(masks[reading]))
-        shows = reading_text(reading, indication.kind)
+        dark = reading == BLANK and indication.kind == "lamp"
+        shows = "unlit, without power" if dark else reading_text(reading, indication.kind)
         yield Change(shows, groups, classes(some, len(normal))), some
 
 

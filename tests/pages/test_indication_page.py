@@ -43,6 +43,11 @@ def test_a_lamp_s_page_names_every_single_failure_that_lights_it(site: Path) -> 
     assert not [name for name in longer if re.search(rf"\b{re.escape(name)}\b", listed)]
 
 
+def test_a_lamp_without_power_comes_after_what_lights_it_and_is_not_blank(site: Path) -> None:
+    page = (site / "block-1" / "indication-gen-2-off.html").read_text(encoding="utf-8")
+    assert re.findall(r"<h3>(.*?)</h3>", page) == ["Lit", "Unlit", "Unlit, without power"]
+
+
 def test_find_leads_to_it(site: Path) -> None:
     index = (site / "block-1" / "search.js").read_text(encoding="utf-8")
     assert "indication-low-volts.html" in index
