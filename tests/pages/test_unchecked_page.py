@@ -41,6 +41,15 @@ def test_a_check_sheet_of_a_catalogue_without_checks_has_every_line() -> None:
     assert "No line of this catalogue is marked as checked." in made["early/unchecked.html"]
 
 
+def test_folded_a_part_names_its_first_lines_and_counts_the_rest() -> None:
+    sheet = pages()["early/unchecked.html"]
+    parts = re.findall(r"<small>(\d+)</small></h2><span class=\"named\">(.*?)</span>", sheet)
+    assert any(int(count) > 8 for count, _ in parts)
+    for count, named in parts:
+        more = re.search(r" and (\d+) more$", named)
+        assert (int(more[1]) if more else 0) == max(0, int(count) - 8), named
+
+
 def test_pages_of_a_catalogue_without_checks_say_nothing_of_them() -> None:
     for path, text in pages().items():
         if path.endswith(".html") and not path.endswith("unchecked.html"):
