@@ -58,9 +58,13 @@ def anywhere_in_range(scenario: Scenario) -> Iterator[Scenario]:
     Nominal; and, for who carries what, each source that produces and has a range at either end of
     it; of more than four all at the bottom; all at the top; each one at its top and the others at
     the bottom; each one at its bottom and the others at the top. In each, amps follow the volts of
-    those that carry, at both ends.
+    those that carry, at both ends. A source that shares has ends too where one of those has no
+    rating: it carries what they share, or nothing of it.
     """
     ranged = [s for s in scenario.reached if "volts-range" in scenario.sources[s]]
+    nodes = (*scenario.sources, *scenario.buses)
+    sharing = {s for n in nodes for s in _without_rating(scenario, [*_carriers(scenario, n)])}
+    ranged += [s for s in scenario.reached if s in sharing and s not in ranged]
     yield scenario
     apart = [
         {s: end if s == one else 1 - end for s in ranged}
@@ -91,8 +95,11 @@ def _with_ends(scenario: Scenario, ends: dict[str, int]) -> Scenario:
     moved = copy(scenario)
     moved.fed = scenario.fed  # type: ignore[method-assign]
     moved.reached = {source: dict(nodes) for source, nodes in scenario.reached.items()}
+    moved.at_top = {source for source, end in ends.items() if end}  # type: ignore[attr-defined]
     for source, end in ends.items():
         record = scenario.sources[source]
+        if "volts-range" not in record:
+            continue
         more = _millivolts(_span(record)[end]) - _millivolts(record["volts"])
         for node in moved.reached[source]:
             moved.reached[source][node] += more
@@ -233,10 +240,19 @@ def _carriers(scenario: Scenario, node: str) -> dict[str, Fraction]:
     if not offered:
         return {}
     carrying = [s for s, volts in offered.items() if max(offered.values()) - volts <= 500]
+    # At a source's own terminals nothing is drawn, but what charges it.
+    at_top = set() if node in scenario.sources else getattr(scenario, "at_top", set[str]())
+    carrying = [s for s in _without_rating(scenario, carrying) if s in at_top] or carrying
     ratings = [scenario.sources[s].get("amps") for s in carrying]
     weights = [_exact(r) if all(ratings) else Fraction(1) for r in ratings]
     total = sum(weights, Fraction())
     return {s: weight / total for s, weight in zip(carrying, weights, strict=True)}
+
+
+def _without_rating(scenario: Scenario, sharing: list[str]) -> list[str]:
+    """Those that share, if one of them has no rating: then any of them may carry it all."""
+    unknown = len(sharing) > 1 and not all(scenario.sources[s].get("amps") for s in sharing)
+    return sharing if unknown else []
 
 
 def _inputs(scenario: Scenario, converter: str) -> list[tuple[str, Fraction]]:

@@ -108,9 +108,22 @@ def test_a_generator_that_carries_its_load_alone_has_no_band() -> None:
     )
 
 
-def test_a_sharing_source_without_a_rating_has_no_band() -> None:
-    net = network((PAIR % 28).replace("28, amps: 200", "28"))
-    assert shows(net, "load-1") == "92 A"
+def test_of_what_sources_share_any_may_carry_all_where_one_has_no_rating() -> None:
+    net = network(
+        (PAIR % 28)
+        .replace("28, amps: 200", "28")
+        .replace("at: gen-1}", "at: gen-1}\n  tie-amps: {kind: ammeter, at: left-link}")
+    )
+    assert shows(net, "load-1") == "0 to 183 A"
+    assert shows(net, "load-2") == "0 to 183 %"
+    # By the tie goes what the one feeds of the other's bus.
+    assert shows(net, "tie-amps") == "0 to 120 A"
+    assert healthy(net, load_1="123", load_2="60")
+    assert not healthy(net, load_1="190")
+    # What one carries alone is known.
+    assert shows(net, "load-1", "gen-2") == "183 A"
+    assert shows(net, "load-1", "left-link") == "120 A"
+    assert (("left-link", "open"),) in diagnosed(net, load_1="120", load_2="63").candidates
 
 
 def test_a_share_falls_to_nothing_at_the_least() -> None:
@@ -365,7 +378,8 @@ def test_two_batteries_that_share_a_bus_do_not_charge_each_other() -> None:
     equipment: {radio: {supplies: [{bus: main}], amps: 20}}
     indications: {a-amps: {kind: ammeter, at: shunt}}
     """)
-    assert shows(net, "a-amps") == "10 A discharge"
+    # Without ratings nothing says how they divide it.
+    assert shows(net, "a-amps") == "0 to 20 A discharge"
 
 
 # Each source anywhere in its range

@@ -194,7 +194,7 @@ SELF_FED = """
 sources:
   gen: {kind: generator, volts: 28, amps: 100}
   inverter: {kind: converter, volts: 115, efficiency: 0.6, fed-from: [{bus: main}]}
-  rectifier: {kind: converter, volts: 28, efficiency: 0.6, fed-from: [{bus: ac}]}
+  rectifier: {kind: converter, volts: 28, amps: 100, efficiency: 0.6, fed-from: [{bus: ac}]}
 buses: [main, ac]
 feeders: [gen > main, inverter > ac, rectifier > main]
 equipment: {pump: {supplies: [{bus: main}], amps: 10}, lamp: {supplies: [{bus: ac}], amps: 1}}

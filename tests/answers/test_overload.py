@@ -317,7 +317,10 @@ def test_loads_begin_with_whether_any_source_or_feeder_is_over_its_rating_in_any
     assert line(text.replace("amps: 70", "amps: 50")) == (
         "Over its rating with nothing failed: cb-1, 104 % in both; gen-2, 130 % in one."
     )
-    assert line(text.replace(", amps: 70", "")) == f"{said} No rating is given: gen-2.{items}"
+    assert line(text.replace(", amps: 70", "")) == (
+        f"{said} No rating is given: gen-2. A load shared with it counts as divided equally; meters"
+        f" may show otherwise.{items}"
+    )
     unknown = line(text.replace("}], amps: 5}", "}]}"))
     assert unknown == f"{said.removesuffix('.')}, as far as amps are known.{items}"
 

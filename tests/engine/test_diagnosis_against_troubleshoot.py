@@ -19,7 +19,7 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
-from tests.answers.test_healthy_meters import BY_VOLTS, ON_BATTERY
+from tests.answers.test_healthy_meters import BY_VOLTS, ON_BATTERY, PAIR
 from tests.engine.comparison import airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
@@ -295,3 +295,14 @@ def test_random_nets_that_go_by_volts() -> None:
         network = two_batteries(chance)
         moved += compare(network, Engine(network), chance, 8)
     assert moved > sample_size(160) // 40
+
+
+def test_sources_without_a_rating_may_share_in_any_way() -> None:
+    network = net((PAIR % 28).replace("28, amps: 200", "28"))
+    engine = Engine(network)
+    for amps in (0, 20, 120, 183, 190):
+        seen = Observation("load-1", Reading("figure", amps, "A"))
+        asked = [{"subject": seen.subject, "seen": as_value(seen.seen)}]
+        by_package = expected(troubleshoot(network, "flight", [seen], order=1))
+        found = engine.call("diagnose", {"condition": "flight", "observations": asked, "order": 1})
+        assert {what: found[what] for what in by_package} == by_package, amps

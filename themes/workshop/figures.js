@@ -711,7 +711,8 @@ const figures = (() => {
 
   // ---- What meters show, and how far from it a healthy aircraft may be
 
-  /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself.
+  /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself,
+  and a load that sources share, one of them without a rating, on any of them.
   Who carries what is worked out anew from what they offer at the ends: each at either end; of more
   than four all at the bottom, all at the top, one at the top and the others at the bottom, one at
   the bottom and the others at the top. However these divide the load, the amps that follow volts go by those of what carries, at
@@ -728,7 +729,10 @@ const figures = (() => {
     const mayCarry = (source) => offeredAt(source).every(([s, level]) => s === source
       || level + change(s, 0) - net.sources[source].range[1] <= engine.SHARING);
     const moving = producing.filter((s) => net.sources[s].range && mayCarry(s));
-    if (!moving.length) return [];
+    const notRated = (sharing) => sharing.length > 1 && !sharing.every((s) => net.sources[s].amps);
+    const unrated = new Set(state.carriers.filter(notRated).flat());
+    const apart = producing.filter((s) => moving.includes(s) || unrated.has(s));
+    if (!apart.length) return [];
     const offers = net.nodes.map((_, n) => offeredAt(n));
     const voltsWith = (top) => offers.map((here) => here.map(([s, level]) =>
       Math.max(0, level + (moving.includes(s) ? change(s, top.includes(s) ? 1 : 0) : 0))));
@@ -738,14 +742,19 @@ const figures = (() => {
       return JSON.stringify([carriers, shown.map((mv) => ranks.indexOf(mv))]);
     };
     const divided = new Map([[divisionOf(state), state]]);
-    const atTop = moving.length > 4 ? [[], moving, ...moving.map((s) => [s]),
-      ...moving.map((one) => moving.filter((s) => s !== one))]
-      : moving.reduce((all, s) => [...all, ...all.map((top) => [...top, s])], [[]]);
+    const atTop = apart.length > 4 ? [[], apart, ...apart.map((s) => [s]),
+      ...apart.map((one) => apart.filter((s) => s !== one))]
+      : apart.reduce((all, s) => [...all, ...all.map((top) => [...top, s])], [[]]);
     for (const top of atTop) {
       const volts = voltsWith(top);
       const shown = volts.map((here) => Math.max(0, ...here));
       const carriers = offers.map((here, n) => here.map(([s]) => s)
-        .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING));
+        .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING)).map((sharing, n) => {
+        // Without every rating, those at the top carry it all; what shares with a battery does not
+        // charge it.
+        const some = n >= net.sources.length && notRated(sharing) ? sharing.filter((s) => top.includes(s)) : [];
+        return some.length ? some : sharing;
+      });
       const moved = Object.create(state, { shown: { value: shown }, carriers: { value: carriers } });
       const division = divisionOf(moved);
       if (!divided.has(division)) divided.set(division, moved);

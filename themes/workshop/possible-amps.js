@@ -103,7 +103,12 @@ const possibleAmps = (() => {
         if (other.high - one.low > engine.SHARING) always[one.s] &= ~(one.where & other.where);
       }
     }
-    return { may, always, varying: may.reduce((all, mask, s) => all | (mask & ~always[s]), 0) };
+    let varying = may.reduce((all, mask, s) => all | (mask & ~always[s]), 0);
+    // How those that share divide it is not known where one has no rating.
+    may.forEach((mask, s) => {
+      if (!net.sources[s].amps) may.forEach((other, t) => { if (s !== t) varying |= mask & other; });
+    });
+    return { may, always, varying };
   });
 
   const mayCarry = (power, node) => carrying(power, node).may;
@@ -176,8 +181,7 @@ const possibleAmps = (() => {
           .filter(([m]) => m);
       });
       return [...alone, ...classes.map(([mask, sharing]) => {
-        const ratings = sharing.map((s) => this.net.sources[s].amps);
-        const weights = ratings.every(Boolean) ? ratings.map(Number) : ratings.map(() => 1);
+        const weights = sharing.map((s) => Number(this.net.sources[s].amps || 1));
         return [mask, weights[0] / weights.reduce((one, other) => one + other)];
       })];
     }

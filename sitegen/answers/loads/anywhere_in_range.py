@@ -1,10 +1,14 @@
-"""One state of a net with its sources elsewhere in their `volts-range`, each by itself.
+"""One state of a net as it may be too: its sources elsewhere in their `volts-range`, each by
+itself, and a load divided in any way by sources that share it, one of which has no rating.
 
 Who carries what is worked out anew from what the sources offer at the ends of their ranges: each
 at either end; of more than four, all at the bottom, all at the top, one at the top and the others
 at the bottom, one at the bottom and the others at the top. However these divide the load, the amps
 that follow volts go by those of what carries, at the bottom and at the top. No device switches, and
 what has a supply with the volts that it needs is as at nominal volts.
+
+Without a rating nothing says how a load is divided: it may be all on some of those that share it,
+as if these were at the top of a range too small for a voltmeter.
 """
 
 from __future__ import annotations
@@ -40,25 +44,30 @@ def in_range(net: NetState) -> Iterator[NetState]:
     # A source that carries nothing at its own terminals, however it moves, carries nothing
     # elsewhere: what holds these up reaches all that it reaches.
     moving = [s for s in ranged if _may_carry(net, s)]
-    if not moving:
+    apart = [s for s in net.sharing.producing if s in {*moving, *_share_without_rating(net)}]
+    if not apart:
         return
     offers = _offers(net)
     first = [nodes[same[0]] for same in offers.values()]
     nominal = [(state.millivolts, state.carriers) for state in first]
-    divided = {_division(network, nominal): nominal}
-    for at_top in _at_top(moving):
+    divided = {_division(network, [*nominal, *nominal]): (nominal, nominal)}
+    for at_top in _at_top(apart):
         change = _change(network, moving, at_top)
         carried = [_carried(here, change) for here in offers]
-        divided.setdefault(_division(network, carried), carried)
+        parts = [_divided(network, one, at_top) for one in carried]
+        divided.setdefault(_division(network, [*parts, *carried]), (carried, parts))
     ends = [_change(network, moving, at_top) for at_top in (frozenset[str](), frozenset(moving))]
-    for carried in divided.values():
+    for carried, parts in divided.values():
         moved = dict(nodes)
         if carried is not nominal:
-            for same, (mv, carriers) in zip(offers.values(), carried, strict=True):
-                moved |= {n: replace(nodes[n], volts=mv / 1000, carriers=carriers) for n in same}
+            for same, (mv, whole), (_, part) in zip(offers.values(), carried, parts, strict=True):
+                for n in same:
+                    # What shares with a battery does not charge it.
+                    carriers = whole if n in network.sources else part
+                    moved[n] = replace(nodes[n], volts=mv / 1000, carriers=carriers)
         seen = [[mv for mv, _ in nominal]] if carried is nominal else []
         for change in ends:
-            followed = _followed(offers, carried, change)
+            followed = _followed(offers, parts, change)
             # Where no amps follow volts, one of these will do.
             if followed not in seen and not (seen and not _volts_matter(network)):
                 seen.append(followed)
@@ -83,6 +92,25 @@ def _division(network: Network, carried: Sequence[Carried]) -> object:
 def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> dict[str, int]:
     """By source how far its volts are from nominal, mV."""
     return {s: network.millivolt_changes[s][s in at_top] for s in moving}
+
+
+def _share_without_rating(net: NetState) -> set[str]:
+    """The sources that share a load with one that has no rating, or have none themselves."""
+    network = net.sharing.network
+    carriers = {state.carriers for state in net.sharing.state.nodes.values()}
+    return {s for sharing in carriers if _not_rated(network, sharing) for s in sharing}
+
+
+def _not_rated(network: Network, sharing: Sequence[str]) -> bool:
+    return len(sharing) > 1 and not all(network.sources[s].amps for s in sharing)
+
+
+def _divided(network: Network, carried: Carried, at_top: frozenset[str]) -> Carried:
+    """Without every rating, those at the top carry it all."""
+    shown, carriers = carried
+    if _not_rated(network, carriers):
+        carriers = tuple(s for s in carriers if s in at_top) or carriers
+    return shown, carriers
 
 
 def _at_top(moving: list[str]) -> Iterable[frozenset[str]]:

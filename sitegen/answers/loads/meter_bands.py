@@ -3,7 +3,8 @@
 Three things vary while nothing has failed: the volts of each source within its `volts-range`, and
 with them who carries what (`anywhere_in_range`) and the amps that follow volts; what a battery
 takes to charge, its `charge-amps`, which is a load at its terminals while others hold these up; and
-how sources divide a load that they share, each by a tenth of its rating. Charging and sharing are
+how sources divide a load that they share, each by a tenth of its rating, or in any way where one of
+them has none. Charging and sharing are
 those of each state of the volts; a meter may show anything from the least to the most over all of
 these. No switching device moves with any of it.
 """

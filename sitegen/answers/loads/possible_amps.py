@@ -167,9 +167,15 @@ class _Bounds:
         return {s: mask for s, mask in self.carrying(node)[0].items() if mask}
 
     def _varying(self, node: str) -> int:
-        """Where it depends on the volts of the sources who carries a node."""
+        """Where it depends on the volts of the sources who carries a node, or how they divide it is
+        not known, since one has no rating.
+        """
         may, always = self.carrying(node)
-        return 0 if may is always else union(mask & ~always[s] for s, mask in may.items())
+        varying = 0 if may is always else union(mask & ~always[s] for s, mask in may.items())
+        for source, mask in may.items():
+            if not self.network.sources[source].amps:
+                varying |= mask & union(other for s, other in may.items() if s != source)
+        return varying
 
     def certain(self, node: str) -> Gains:
         """The source's part of what is drawn at a node, where the same always carry it."""
@@ -187,8 +193,8 @@ class _Bounds:
                 classes = [one for both in split for one in both if one[0]]
         found = []
         for mask, carrying in classes:
-            ratings = [sources[s].amps for s in carrying]
-            weights = [exact(r) if r and all(ratings) else Fraction(1) for r in ratings]
+            # Those without a rating carry it alone, or it varies.
+            weights = [exact(sources[s].amps or 1) for s in carrying]
             if mask & ~varying:
                 found.append((mask & ~varying, weights[0] / sum(weights)))
         if masks.get(source, 0) & varying:
