@@ -53,6 +53,14 @@ def test_a_dead_item_is_named_and_a_check_that_is_tapped_narrows_the_causes(phon
     )
 
 
+def test_an_ammeter_that_shows_the_other_way_is_said_by_one_tap(phone: Page) -> None:
+    """In cruise the battery is charged; the first thing to say of a lost generator is discharge."""
+    phone.click(".meter:has-text('Battery ammeter') button:has-text('A discharge')")
+    ways = ".meter.read:has-text('Battery ammeter') .stepper [aria-pressed=true]"
+    assert phone.inner_text(ways) == "discharge"
+    assert "discharge" in phone.evaluate("decodeURIComponent(location.hash)")
+
+
 def test_what_is_not_read_can_be_said_to_be_normal_by_one_tap(phone: Page) -> None:
     assert phone.locator(".rest-normal").is_hidden()
     phone.click("button:has-text('GEN 2 OFF')")

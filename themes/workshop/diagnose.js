@@ -194,7 +194,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   }
 
   /* What a meter may well show: nothing, and what it shows with nothing failed, here or in another
-  condition; a loadmeter also twice as much. What reads the same is there once. */
+  condition; a loadmeter also twice as much; an ammeter what it shows the other way. What reads the
+  same is there once. */
   function presets(indication) {
     const healthy = normal[indication.id];
     const numbers = new Set([0]);
@@ -206,8 +207,13 @@ to what is seen there. It is in the address, so that it can be sent. */
       if (indication.kind === "loadmeter") numbers.add(2 * about);
     }
     const falling = [...numbers].sort((a, b) => b - a);
-    return falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, 4).reverse()
-      .map((number) => figure(indication, number, number ? healthy.direction : null));
+    const usually = falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, 4)
+      .reverse().map((number) => figure(indication, number, number ? healthy.direction : null));
+    const other = indication.kind === "ammeter" && inConditions().map((shown) => shown[indication.id])
+      .find(({ kind, number, direction }) =>
+        kind === "figure" && number && direction && direction !== healthy.direction);
+    return other
+      ? [...usually, figure(indication, Math.round(other.number / 5) * 5, other.direction)] : usually;
   }
 
   const inConditions = engine.once(() => net.conditions.map((c) =>
