@@ -42,6 +42,7 @@ SHARED = (
     "zoom.js",
     "instruments.js",
     "headline.js",
+    "which-fits.js",
     "page-parts.js",
     "board.js",
     "possible-amps.js",

@@ -102,6 +102,20 @@ def test_a_link_shows_what_drop_answers(
             assert f"{title}: {len(items)}" in shown.inner_text()
 
 
+def test_beside_an_assumption_it_says_which_fits_the_airframe(phone: Page, site: Path) -> None:
+    fits = "The catalogue says that Utility contactor does: expect this."
+    open_board(phone, site, "c=cruise&f=aft:shorted")
+    besides = phone.locator(".board-answer .besides").all_inner_texts()
+    assert "If contactors drop out while the fault lasts, you lose 57 items" in besides[-2]
+    assert besides[-1] == fits
+    phone.get_by_label("Assume").select_option("dip")
+    phone.get_by_text(f"Assumed: contactors drop out. {fits}").wait_for()
+    assert fits not in phone.locator(".board-answer .besides").all_inner_texts()
+    # Where no contactor decides anything, nothing is said of it.
+    open_board(phone, site, "c=cruise&f=gen-1:lost")
+    assert phone.locator(".board-answer").get_by_text("The catalogue").count() == 0
+
+
 def test_undo_and_clear_and_going_back(phone: Page, site: Path) -> None:
     open_board(phone, site, "c=cruise&f=aft:dead,k-ring:open")
     phone.click(".set-list button >> nth=0")

@@ -265,12 +265,17 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const ofItems = shown.lost.length ? `of ${said.working} working items` : idle
       ? `${said.working} items work` : "";
     if (ofItems) answer.append(make("p", ofItems, "of"));
+    const { rides, drops } = answers;
+    const fits = drops && whichFits.sentence(net, names, rides, drops);
     if (set.reading && !idle) {
       const [, , assumed] = READINGS.find(([value]) => value === set.reading);
       const same = !headline.differs(shown, answers.rides);
-      answer.append(make("p", `Assumed: ${assumed}.${same ? " Here it makes no difference." : ""}`, "of"));
+      const rest = same ? " Here it makes no difference." : set.reading === "dip" ? ` ${fits}` : "";
+      answer.append(make("p", `Assumed: ${assumed}.${rest}`, "of"));
     }
     if (!idle) said.more.forEach((sentence) => answer.append(make("p", sentence, "besides")));
+    // The last of these says what follows if contactors drop out.
+    if (!idle && answers.dip) answer.append(make("p", fits, "besides"));
     status.textContent = [idle ? "Nothing has failed." : `${said.first}.`,
       ...(idle ? [] : said.more.slice(0, 2))].join(" ");
     answer.append(functionRows(shown, normal));

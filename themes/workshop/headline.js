@@ -16,6 +16,9 @@ const headline = (() => {
   const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
   const joined = (words) => (words.length < 2 ? words.join("")
     : `${words.slice(0, -1).join(", ")} and ${words[words.length - 1]}`);
+  const few = (words, noun) => joined(words.length > MOST_NAMED + 1
+    ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more ${noun}`] : words);
+  const listed = (names, ids) => few(ids.map((id) => names.get(id)), "items");
   const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
   const differs = (one, other) => COMPARED.some((field) => !same(one[field], other[field]));
 
@@ -45,7 +48,7 @@ const headline = (() => {
     const normal = healthy(net, set.condition);
     const shown = set.reading === "dip" ? dips : set.reading === "overload" && opens ? opens : rides;
     return {
-      shown, normal, acted: acts, rides,
+      shown, normal, acted: acts, rides, drops: differs(rides, dips) ? dips : null,
       dip: shown !== dips && differs(rides, dips) ? dips : null,
       overload: opens && shown !== opens && differs(rides, opens) ? opens : null,
       overloaded: figures.overloaded(first),
@@ -63,9 +66,7 @@ const headline = (() => {
   /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
   function sentences(net, names, answers) {
     const { shown, normal, dip, overload, overloaded } = answers;
-    const few = (words, noun) => joined(words.length > MOST_NAMED + 1
-      ? [...words.slice(0, MOST_NAMED), `${words.length - MOST_NAMED} more ${noun}`] : words);
-    const named = (ids) => few(ids.map((id) => names.get(id)), "items");
+    const named = (ids) => listed(names, ids);
     const working = normal.kept.length + normal.reduced.length + normal.not_known.length;
     const functionsLost = net.data.functions.filter((f) =>
       shown.functions[f.id] === "lost" && normal.functions[f.id] !== "lost");
@@ -159,5 +160,5 @@ const headline = (() => {
     return { first, more, working, functionsLost, newlyOnBattery };
   }
 
-  return { solved, sentences, counted, joined, acted, differs };
+  return { solved, sentences, counted, joined, listed, acted, differs };
 })();

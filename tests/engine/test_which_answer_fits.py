@@ -1,0 +1,61 @@
+"""The board says which answer to a short fits this airframe in the words of `drop`."""
+
+from __future__ import annotations
+
+import pytest
+
+from sitegen.answers.drop import losses
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
+from sitegen.terminal.headline_text import headline
+from tests.answers.test_dip_decides import HELD, TWO_HOLD_EACH_OTHER, with_hold
+from tests.engine.comparison import airframes
+from tests.engine.v8 import Engine
+from tests.nets import network as net_of
+
+FITS = """
+  function fits(set, names) {
+    const { rides, drops } = headline.solved(net, set);
+    return JSON.stringify(
+      drops && whichFits.sentence(net, new Map(Object.entries(names)), rides, drops));
+  }
+"""
+FOLLOWS_A_BUS = "last: {kind: contactor, closes-when: {live: [side]}}"
+FOLLOWS = "last: {kind: contactor, closes-when: {closed: [hold]}}"
+
+
+def compared(network: Network) -> set[str]:
+    """What is said, once it has been found to be the same for every single failure."""
+    engine = Engine(network)
+    engine.v8.eval(FITS)
+    said = set()
+    every = every_single([c.id for c in network.catalogue.conditions], network.faults)
+    shorts = [
+        s for s in map(every.at, range(every.count)) if s.faults and s.faults[0][1] == "shorted"
+    ]
+    for scenario in shorts:
+        pair = scenarios_of([scenario, Scenario(scenario.condition)])
+        (loss, normal), (other, _) = (
+            losses(solve(network, pair, dip=dip)) for dip in (False, True)
+        )
+        lines = [s for s in headline(network, loss, normal, other) if s.startswith("The catalogue")]
+        [asked] = engine.asked([scenario])
+        assert engine.call("fits", asked, network.names) == (lines[0] if lines else None), scenario
+        said |= {*lines}
+    return said
+
+
+@airframes
+def test_of_every_short_of_an_airframe(network: Network) -> None:
+    assert compared(network)
+
+
+@pytest.mark.parametrize("rides", ["", "rides-through: true", "rides-through: false"])
+def test_of_what_holds_itself_in_or_another(rides: str) -> None:
+    held = with_hold(HELD.replace(FOLLOWS_A_BUS, FOLLOWS), rides) if rides else HELD
+    assert compared(net_of(held)) or rides == "rides-through: true"
+    if not rides:
+        assert "one and two do: look up if they are" in " ".join(
+            compared(net_of(TWO_HOLD_EACH_OTHER))
+        )
