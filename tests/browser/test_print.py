@@ -74,6 +74,7 @@ def test_nothing_is_cut_or_over_anything_on_paper(
         ("equipment-com-2", 2),
         ("function-attitude", 2),
         ("loads", 2),
+        ("differences-block-2", 3),
     ],
 )
 def test_a_page_on_paper_is_a_sheet_or_two_to_pin_up(
@@ -81,7 +82,7 @@ def test_a_page_on_paper_is_a_sheet_or_two_to_pin_up(
 ) -> None:
     page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
     page.goto((site / "block-1" / f"{name}.html").as_uri())
-    is_drawn = name not in ("which-failed", "loads")
+    is_drawn = name not in ("which-failed", "loads", "differences-block-2")
     if is_drawn:
         zoomed(page)
     sheets = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=True))).pages
@@ -90,7 +91,7 @@ def test_a_page_on_paper_is_a_sheet_or_two_to_pin_up(
     texts = [normalize("NFKC", " ".join(sheet.extract_text().split())) for sheet in sheets]
     assert all(texts)
     assert len(sheets) <= most
-    assert "Cruise" in texts[0]
+    assert "Cruise" in texts[0] or name.startswith("differences")
     whole = " ".join(texts)
     assert "Study aid only" in texts[0]
     assert "approved manuals and local rules come first" in whole
@@ -144,4 +145,27 @@ def test_the_drawing_of_a_failure_has_more_than_half_of_the_width_of_the_sheet(
         .filter(e => e.clientWidth && e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"""
     )
     assert cut == []
+    page.close()
+
+
+@pytest.mark.parametrize(
+    ("page_and_state", "answer"),
+    [
+        ("board.html#c=cruise&f=aft:shorted", ".besides"),
+        ("diagnose.html#c=cruise&o=gen-1-off%3Alit,gen-2-off%3Alit", ".causes li"),
+    ],
+)
+def test_the_board_and_the_diagnosis_print_on_two_sheets_with_lit_lamps_as_on_the_screen(
+    browser: Browser, site: Path, page_and_state: str, answer: str
+) -> None:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    page.goto(f"{(site / 'block-1').as_uri()}/{page_and_state}")
+    page.wait_for_selector(answer)
+    page.wait_for_selector(".lamp-lit")
+    sheets = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=True))).pages
+    assert len(sheets) <= 2
+    page.emulate_media(media="print")
+    # Without it a browser that prints no backgrounds makes the white letters of a lit lamp grey.
+    adjust = page.locator(".lamp-lit").first.evaluate("e => getComputedStyle(e).printColorAdjust")
+    assert adjust == "exact"
     page.close()
