@@ -143,10 +143,24 @@ def _joined(*words: str) -> str:
 def _conductor(wire: int | None, length: Length | None) -> list[str]:
     words = []
     if wire is not None:
-        words.append(f"wire {wire if wire >= 0 else '0' * (1 - wire)}")
+        words.append(f"wire {gauge_as_written(wire)}")
     if length is not None:
-        words.append(f"{length.feet:g} ft" if length.feet else f"{length.metres:g} m")
+        words.append(length_as_written(length))
     return words
+
+
+def gauge_as_written(wire: int) -> str:
+    """A gauge as authors write it.
+
+    >>> gauge_as_written(18), gauge_as_written(-1)
+    ('18', '00')
+    """
+    return str(wire) if wire >= 0 else "0" * (1 - wire)
+
+
+def length_as_written(length: Length) -> str:
+    """A length in the unit in which it was written."""
+    return f"{length.feet:g} ft" if length.feet else f"{length.metres:g} m"
 
 
 def _rating(protector: Protector | Device, names: Names) -> list[str]:

@@ -14,7 +14,8 @@ from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.answers.trace import Path, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS, OVERCURRENT
-from sitegen.catalogue.model import Amps, Equipment
+from sitegen.catalogue.line_facts import gauge_as_written, length_as_written
+from sitegen.catalogue.model import Amps, Equipment, Supply
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import SetsInCondition, sets_in_condition, single_failures
 from sitegen.pages.fragments.infeed_list import infeed_paths
@@ -101,10 +102,19 @@ def _supply(context: PageContext, item: str, index: int, connection: Connection)
         "states": macro("states")(with_classes(states), context.drawings.marks),
         "through": [d for d in connection.through if d != connection.protector],
         "opens": _opens(context, item, connection),
+        "wire": _wire(context.answers.network.equipment[item].supplies[index]),
         "upstream": _upstream(context, connection.bus),
         "has_length": connection.ohms is not None,
         "drops": _drops(context, item, index) if connection.ohms is not None else "",
     }
+
+
+def _wire(supply: Supply) -> str:
+    """The conductor of a supply, as far as the catalogue has it."""
+    if supply.wire is None:
+        return ""
+    length = f", {length_as_written(supply.length)}" if supply.length else ""
+    return f"{gauge_as_written(supply.wire)} gauge wire{length}"
 
 
 @once_per_context

@@ -53,7 +53,9 @@ def catalogue() -> dict[str, Any]:
             "id": "shared",
             "name": "Step light",
             "ata": "33-40",
-            "supplies": [{"bus": "right", "breaker": "cb-shared"}],
+            "supplies": [
+                {"bus": "right", "breaker": "cb-shared", "wire": 18, "length": {"feet": 36}}
+            ],
         },
     ]
     raw["equipment"].append(
@@ -110,6 +112,13 @@ def test_a_device_page_has_the_authors_note_and_reference(pages: dict[str, str])
     assert "Note Has a collar ." in said
     assert "Reference 24-50-01" in said
     assert "Between Left bus and Essential bus" in said
+
+
+def test_from_a_breaker_its_bus_is_found_and_from_its_item_the_wire(pages: dict[str, str]) -> None:
+    assert "On Right bus In the supply of Step light" in words(pages["failure-cb-shared.html"])
+    assert "on Right bus" in words(pages["equipment-shared.html"])
+    assert "18 gauge wire, 36 ft" in words(pages["equipment-shared.html"])
+    assert "gauge" not in words(pages["equipment-loose.html"]).replace("no length or gauge", "")
 
 
 def test_what_closes_by_volts_says_at_which(context: PageContext) -> None:

@@ -44,12 +44,15 @@ def _facts(context: PageContext, component: str) -> Iterator[Fact]:
         if between:
             yield "Between", Markup("; ").join(dict.fromkeys(between))
         served = [
-            owner
+            (owner, c.bus)
             for owner, connections in network.connections.items()
-            if any(component in c.through for c in connections)
+            for c in connections
+            if component in c.through
         ]
         if served:
-            yield "In the supply of", context.fragments.list(served)
+            owners, buses = (list(dict.fromkeys(ids)) for ids in zip(*served, strict=True))
+            yield "On", context.fragments.list(buses)
+            yield "In the supply of", context.fragments.list(owners)
         if network.switching.get(component):
             yield "Closes when", terms_words(context, network.switching[component])
     catalogue = network.catalogue
