@@ -215,13 +215,34 @@ def _flows(scenario: Scenario) -> Iterator[Flow]:
     """What every source gives at every node."""
     for node, amps in _drawn(scenario):
         yield from _from_sources(scenario, node, amps)
+    for node in _not_shared(scenario):
+        for source in scenario.reached:
+            if node not in scenario.reached[source]:
+                continue
+            yield source, node, None
+            if scenario.sources[source]["kind"] == "converter":
+                for origin, _ in _inputs(scenario, source):
+                    yield from _from_sources(scenario, origin, None)
+
+
+def _not_shared(scenario: Scenario) -> set[str]:
+    """The nodes of which nothing says who carries them: AC sources conflict there, or a converter
+    carries its own input.
+    """
+    found = set(scenario.conflicts())
     for converter in scenario.reached:
         if scenario.sources[converter]["kind"] == "converter" and _is_circular(scenario, converter):
-            for node, _ in _inputs(scenario, converter):
-                yield from _from_sources(scenario, node, None)
+            found |= {
+                feed["bus"]
+                for feed in _feeds(scenario.sources[converter])
+                if scenario.feeds_converter(feed)
+            }
+    return found
 
 
 def _from_sources(scenario: Scenario, node: str, amps: Fraction | None) -> Iterator[Flow]:
+    if node in _not_shared(scenario):
+        return
     for source, part in _carriers(scenario, node).items():
         yield source, node, None if amps is None else amps * part
         record = scenario.sources[source]

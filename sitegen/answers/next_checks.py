@@ -13,7 +13,7 @@ from sitegen.answers.drop import Loss
 from sitegen.answers.elsewhere_in_range import Airframe
 from sitegen.answers.explanations import Explanation, meaning_of
 from sitegen.answers.observations import Observation
-from sitegen.answers.readings import BLANK, Reading, as_seen, distinguishable
+from sitegen.answers.readings import BLANK, LOAD, NOT_KNOWN, Reading, as_seen, distinguishable
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
@@ -68,8 +68,13 @@ def next_checks(
     def read_off(indication: str, losses: Sequence[Loss]) -> list[Reading]:
         kind = indications[indication]
         shown = [as_seen(loss.readings[indication], kind) for loss in losses]
-        # A flag without power may be seen either way.
-        return [BLANK] * len(shown) if kind == "flag" and BLANK in shown else distinguishable(shown)
+        # A flag without power, and a meter of which nothing is known, may be seen in any way.
+        any_way = NOT_KNOWN in shown or (kind == "flag" and BLANK in shown)
+        if any_way:
+            return [BLANK] * len(shown)
+        if LOAD in shown:  # of which the figure is not known: it may be that of another
+            shown = [LOAD if s.kind == "figure" and s.span[1] else s for s in shown]
+        return distinguishable(shown)
 
     def add(
         effort: str, subject: str, answers: Sequence[Reading | str], source_off: str | None = None

@@ -13,7 +13,17 @@ from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.find import find_observation
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation, holds
-from sitegen.answers.readings import BLANK, LIT, LOAD, NO_LOAD, UNLIT, as_seen, reads_the_same
+from sitegen.answers.readings import (
+    BLANK,
+    LIT,
+    LOAD,
+    NO_LOAD,
+    NOT_KNOWN,
+    UNLIT,
+    Reading,
+    as_seen,
+    reads_the_same,
+)
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
@@ -128,18 +138,26 @@ def demo() -> Network:
 
 
 def everything_seen(net: Network, loss: Loss) -> list[Observation]:
-    """All meters, lamps and items of a scenario, as a patient person would write them down."""
+    """All meters, lamps and items of a scenario, as a patient person would write them down; not
+    those of which nothing is known.
+    """
     dead = {*loss.lost, *loss.not_powered}
     items = [Observation(e, "dead" if e in dead else "works") for e in net.equipment]
-    return items + [Observation(i, shown) for i, shown in loss.readings.items()]
+    shown = loss.readings.items()
+    return items + [Observation(i, reading) for i, reading in shown if reading != NOT_KNOWN]
 
 
 def same_signature(one: Loss, other: Loss) -> bool:
     """The same items may be dead, and nobody could read a difference off any indication."""
     dead = [{*loss.lost, *loss.not_powered} for loss in (one, other)]
     kinds = {i.id: i.kind for i in demo().catalogue.indications}
+
+    def may_read_the_same(both: tuple[Reading, Reading]) -> bool:
+        some_load = LOAD in both and all(shown.kind == "load" or shown.number for shown in both)
+        return NOT_KNOWN in both or some_load or reads_the_same(*both)
+
     return dead[0] ^ dead[1] <= {*one.not_known, *other.not_known} and all(
-        reads_the_same(as_seen(shown, kinds[i]), as_seen(other.readings[i], kinds[i]))
+        may_read_the_same((as_seen(shown, kinds[i]), as_seen(other.readings[i], kinds[i])))
         for i, shown in one.readings.items()
     )
 

@@ -15,6 +15,7 @@ from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.simple_paths import Topology
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import CurrentBounds
+from sitegen.answers.readings import NOT_KNOWN
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.single_points import single_points
 from sitegen.answers.trace import trace
@@ -312,3 +313,70 @@ def test_a_revision_that_makes_a_failure_a_conflict_says_what_is_newly_not_known
     assert effects(change) == [("newly not known", ("fan", "light", "pump"))]
     _, [back] = single_failure_changes(network(TWO_AC_SOURCES), network(synchronised))
     assert effects(back) == [("no longer not known", ("fan", "light", "pump"))]
+
+
+CARRIES_ITS_INPUT = """
+sources:
+  gen: {kind: generator, volts: 28, amps: 100}
+  converter: {kind: converter, volts: 28, amps: 20, fed-from: [{bus: main}]}
+  battery: {kind: battery, volts: 24, amp-hours: 20}
+buses: [main, avionics]
+devices: {k-cross: {kind: relay, closes-when: {dead: [gen]}}, link: fuse-link}
+feeders: [gen > main, battery > link > main, converter > avionics, main > k-cross > avionics]
+equipment:
+  pump: {supplies: [{bus: main}], amps: 20}
+  radio: {supplies: [{bus: avionics}], amps: 10}
+indications:
+  battery-amps: {kind: ammeter, at: battery}
+  link-amps: {kind: ammeter, at: link}
+  converter-load: {kind: loadmeter, at: converter}
+conditions: {flight: {sources: [gen, battery]}}
+"""
+
+
+def test_who_carries_what_a_converter_feeds_itself_from_is_not_known() -> None:
+    net = network(CARRIES_ITS_INPUT)
+    whole = drop(net, "flight", []).readings
+    assert (str(whole["battery-amps"]), str(whole["converter-load"])) == ("0 A", "50 %")
+    lost = drop(net, "flight", [("gen", "lost")])
+    assert lost.readings["battery-amps"] == lost.readings["link-amps"] == NOT_KNOWN
+    [found] = loads(solve(net, scenarios_of([Scenario("flight", (("gen", "lost"),))])))
+    assert {"battery", "converter"} <= found.short_sources
+    assert found.sources["battery"] == found.sources["converter"] - 10 == 0
+    # What the bus feeds is known.
+    assert found.buses["main"] == 20
+
+
+IN_CONFLICT = """
+sources:
+  alt-1: {volts: 115, current: ac, amps: 40}
+  alt-2: {volts: 115, current: ac, amps: 40}
+  rectifier: {kind: converter, volts: 28, amps: 50, efficiency: 1, fed-from: [{bus: ac-2}]}
+buses: {ac-1: {current: ac}, ac-2: {current: ac}, dc: {}}
+devices: {k-tie: {kind: contactor, closes-when: {dead: [alt-1]}}}
+feeders: [alt-1 > ac-1, alt-2 > ac-2, ac-1 > k-tie > ac-2, rectifier > dc]
+equipment: {heat: {supplies: [{bus: ac-1}], amps: 20}, fan: {supplies: [{bus: dc}], amps: 23}}
+indications:
+  load-1: {kind: loadmeter, at: alt-1}
+  load-2: {kind: loadmeter, at: alt-2}
+  tie-amps: {kind: ammeter, at: k-tie}
+  dc-load: {kind: loadmeter, at: rectifier}
+conditions: {flight: {sources: [alt-1, alt-2]}}
+"""
+
+
+def test_what_ac_sources_in_conflict_give_is_not_known() -> None:
+    net = network(IN_CONFLICT)
+    whole = drop(net, "flight", []).readings
+    assert (str(whole["load-1"]), str(whole["load-2"])) == ("50 %", "14 %")
+    meet = drop(net, "flight", [("k-tie", "stuck-closed")])
+    assert set(meet.conflicts) == {"ac-1", "ac-2"}
+    for meter in ("load-1", "load-2", "tie-amps"):
+        assert meet.readings[meter] == NOT_KNOWN, meter
+    # Behind the rectifier all is as before.
+    assert str(meet.readings["dc-load"]) == "46 %"
+    for shown in ("0", "5", "90"):
+        found = troubleshoot(net, "flight", [find_observation(net, "load-1", shown)], order=1)
+        assert (("k-tie", "stuck-closed"),) in found.candidates
+        # No check goes by a meter of which nothing is known.
+        assert "load-2" not in {c.subject for c in found.next_checks}

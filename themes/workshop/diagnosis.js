@@ -662,9 +662,13 @@ const diagnosis = (() => {
     const blank = { kind: "blank", number: 0, unit: "", direction: null, band: null };
     const dark = { ...blank, kind: "unlit" };
     // The same reading has the same text, whatever the order of its fields.
-    const seen = shown.map((one) => (kind === "lamp" && one.kind === "blank" ? dark
+    let seen = shown.map((one) => (kind === "lamp" && one.kind === "blank" ? dark
       : Object.fromEntries(Object.keys(blank).map((field) => [field, one[field]]))));
-    if (kind === "flag" && seen.some((one) => one.kind === "blank")) return seen.map(() => blank);
+    const anyWay = (one) => one.kind === "not known" || (kind === "flag" && one.kind === "blank");
+    if (seen.some(anyWay)) return seen.map(() => blank);
+    // A load of which the figure is not known may be that of another.
+    const load = seen.find((one) => one.kind === "load");
+    if (load) seen = seen.map((one) => (one.kind === "figure" && spanOf(one)[1] ? load : one));
     const keys = seen.map((one) => JSON.stringify(one));
     const distinct = new Map(seen.map((one, i) => [keys[i], one]));
     let ranges = [];

@@ -230,6 +230,13 @@ const figures = (() => {
       }));
       this.circular = new Set(converters.filter((s) =>
         !this.inputs.get(s).size || this.upstream(s).has(s)));
+      // By node of which nothing says who carries it, the sources that reach it: AC sources that are
+      // not synchronised meet there, or a converter feeds its own input.
+      const { power, bit } = state;
+      const notShared = [...net.nodes.keys()].filter((n) => bit(power.conflicts[n]));
+      for (const s of this.circular) notShared.push(...this.origins(s));
+      this.notShared = new Map(notShared.map((n) =>
+        [n, producing.filter((s) => bit(power.reach[s][n]))]));
     }
 
     origins(converter) { return this.live.get(converter).map((i) => this.net.branches[i].origin); }
@@ -333,15 +340,10 @@ const figures = (() => {
         if (amps) added(this.at, node, amps);
         else this.unknownNodes.add(node);
       }
-      for (const converter of sharing.circular) {
-        for (const [node] of sharing.drawnFrom(sharing.origins(converter))) {
-          this.unknownNodes.add(node);
-        }
-      }
       lazily(this, {
         flows: () => this.flowsFrom(this.at),
         // By source, by node: what something unknown takes, through converters too.
-        unknownFlows: () => this.flowsFrom([...this.unknownNodes].map((node) => [node, ONE])),
+        unknownFlows: () => this.flowsOfUnknown(),
         sources: () => {
           const given = totals(this.flows);
           return new Map(sharing.state.producing.map((s) => [s, given.get(s) || NOTHING]));
@@ -371,11 +373,32 @@ const figures = (() => {
     }
 
     flowsFrom(drawn) {
+      const { sharing } = this;
       const found = new Map();
-      for (const [at, amps] of drawn) {
-        if (!amps.n) continue;
-        for (const [source, node, part] of eachFlow(this.sharing.flows(at))) {
-          addedFlow(found, source, node, part.times(amps));
+      const waiting = [...drawn];
+      while (waiting.length) {
+        const [node, amps] = waiting.pop();
+        if (!amps.n || sharing.notShared.has(node)) continue;
+        for (const [source, part] of sharing.carriers(node)) {
+          const given = part.times(amps);
+          addedFlow(found, source, node, given);
+          if (!sharing.inputs.has(source) || sharing.circular.has(source)) continue;
+          for (const [origin, taken] of sharing.inputs.get(source)) waiting.push([origin, given.times(taken)]);
+        }
+      }
+      return found;
+    }
+
+    flowsOfUnknown() {
+      const { sharing } = this;
+      const found = new Map();
+      const waiting = [...this.unknownNodes, ...sharing.notShared.keys()];
+      while (waiting.length) {
+        const node = waiting.pop();
+        for (const source of sharing.notShared.get(node) || sharing.state.carriers[node]) {
+          if (found.has(source) && found.get(source).has(node)) continue;
+          addedFlow(found, source, node, ONE);
+          waiting.push(...(sharing.inputs.get(source) || new Map()).keys());
         }
       }
       return found;
@@ -884,6 +907,7 @@ const figures = (() => {
 
     /* Whether current flows for certain, in one direction in all states. */
     oneDirection(meter) {
+      if (this.nominal.sharing.notShared.size) return false;
       const directions = new Set(this.states.map((state) => state.computed.measured(meter)[1]));
       return directions.size === 1 && !directions.has(0);
     }

@@ -249,7 +249,8 @@ const possibleAmps = (() => {
       const { set } = power.steady;
       const highest = new Total(set.all);
       const certain = new Total(set.all);
-      let unknown = 0;
+      // What AC sources in conflict give is not known, nor what feeds them.
+      let unknown = power.conflicts.reduce((all, mask) => all | mask, 0);
       const drawn = net.nodes.map(() => new Map());
       const draws = (bus, mask, low, high) => {
         if (!mask) return;

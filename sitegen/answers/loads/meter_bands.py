@@ -217,6 +217,8 @@ class Variations:
 
     def one_direction(self, meter: Meter) -> bool:
         """Whether current flows for certain, in one direction in all of the states."""
+        if self.nominal.amps.net.not_shared:
+            return False
         directions = {meter.measured(state.amps)[1] for state in self._states}
         return len(directions) == 1 and 0 not in directions
 

@@ -37,6 +37,18 @@ class NetState:
     here: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
 
     @cached_property
+    def not_shared(self) -> dict[str, tuple[str, ...]]:
+        """By node of which nothing says who carries it, the sources that reach it.
+
+        AC sources that are not synchronised meet there, or a converter feeds its own input.
+        """
+        sharing, nodes = self.sharing, self.sharing.state.nodes
+        found = [b for b, mask in self.power.conflicts.items() if mask >> self.scenario & 1]
+        for converter in sharing.circular:
+            found += (branch.origin for branch in sharing.live_inputs(converter))
+        return {node: nodes[node].sources for node in found}
+
+    @cached_property
     def inputs(self) -> list[tuple[str, int, str, bool, bool]]:
         """Of converters that produce: the live branches of their inputs.
 

@@ -269,7 +269,8 @@ class _Bounds:
         """See `possible_amps`."""
         power, network, every = self.power, self.network, self.every
         at_most, certain = Total(every), Total(every)
-        unknown = 0
+        # What AC sources in conflict give is not known, nor what feeds them.
+        unknown = union(power.conflicts.values())
         drawn: dict[tuple[str, int], tuple[Fraction, Fraction]] = {}
 
         def draws(bus: str, mask: int, low: Fraction, high: Fraction) -> None:

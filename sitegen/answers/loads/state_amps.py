@@ -70,13 +70,15 @@ class Amps:
     def taken(self) -> dict[str, Fraction]:
         """By node: what equipment and converters draw from it of all that has a figure, A.
 
-        The inputs of circular converters are left out.
+        Left out are the nodes of which nothing says who carries them.
         """
-        found = {node: amps for node, amps in self.known.items() if amps}
+        left_out = self.net.not_shared
+        found = {n: amps for n, amps in self.known.items() if amps and n not in left_out}
         for nodes, inputs in self.net.converters:
             given = sum((found[n] * part for n, part in nodes.items() if n in found), NO_AMPS)
             for origin, amps in inputs.items() if given else ():
-                found[origin] = found.get(origin, NO_AMPS) + given * amps
+                if origin not in left_out:
+                    found[origin] = found.get(origin, NO_AMPS) + given * amps
         return found
 
     @cached_property
@@ -102,17 +104,21 @@ class Amps:
     @cached_property
     def unknown_nodes(self) -> frozenset[str]:
         """The nodes from which something draws an amount that is not known itself."""
-        sharing = self.net.sharing
-        nodes = {node for node, number in self.without_figure.items() if number}
-        for converter in sharing.circular:
-            origins = [branch.origin for branch in sharing.live_inputs(converter)]
-            nodes |= {node for node, _ in sharing.drawn_from(origins)}
-        return frozenset(nodes)
+        return frozenset(node for node, number in self.without_figure.items() if number)
 
     @cached_property
     def unknown_flows(self) -> frozenset[tuple[str, str]]:
         """(source, node) of all that something unknown takes, through converters too."""
-        return frozenset(f for node in self.unknown_nodes for f in self.net.sharing.flows(node))
+        sharing, not_shared = self.net.sharing, self.net.not_shared
+        found = set[tuple[str, str]]()
+        waiting = [*self.unknown_nodes, *not_shared]
+        while waiting:
+            node = waiting.pop()
+            for source in not_shared.get(node, sharing.carriers(node)):
+                if (source, node) not in found:
+                    found.add((source, node))
+                    waiting += sharing.inputs.get(source, ())
+        return frozenset(found)
 
     @cached_property
     def sources(self) -> dict[str, Fraction]:
@@ -202,7 +208,8 @@ class Amps:
     def _passed_unknown(self) -> Iterator[dict[int, Passage]]:
         """The passages of what is not known."""
         for node in {node for _, node in self.unknown_flows}:
-            parts = self.net.sharing.carriers(node)
+            reaching = self.net.not_shared.get(node)
+            parts = dict.fromkeys(reaching, ONE) if reaching else self.net.sharing.carriers(node)
             yield from (p for p, _ in self.net.topology.passed(parts, {node: ONE}))
 
     @cached_property
