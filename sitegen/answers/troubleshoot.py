@@ -52,6 +52,9 @@ MOST_JUDGED = 400
 MOST_NEAR = 5
 """Near misses that are named."""
 
+MOST_LEFT_OUT = 4
+"""Dead items that are left out, one at a time; with more it is hardly an item that has failed."""
+
 
 @dataclass(frozen=True)
 class NearMiss:
@@ -60,6 +63,17 @@ class NearMiss:
     failed: CutSet
     against: tuple[Observation, ...]
     answer: Answer = "ride-through"
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A dead item that may itself have failed, and what then explains the rest."""
+
+    observation: Observation
+    size: int
+    """Failures at a time; 0 where nothing else need have failed."""
+    count: int
+    """How many of that size explain it."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +102,8 @@ class Diagnosis:
     """The best first."""
     near_misses: tuple[NearMiss, ...]
     """Where nothing explains everything."""
+    left_out: tuple[LeftOut, ...]
+    """The dead items without which fewer failures at a time explain the rest."""
 
 
 def troubleshoot(
@@ -107,6 +123,67 @@ def troubleshoot(
     order : the most failures at a time, 1 to 3.
     """
     airframe = network, condition_states(network)
+    found = _search(airframe, condition, observations, tolerance, order)
+    healthy_at, explanations = found.healthy_at, found.explanations
+    fits = healthy_at is not None
+    airframes = {0: airframe}
+    if any(e.at for e in explanations):
+        airframes.update(enumerate(found.elsewhere, 1))
+    judged = explanations[:MOST_JUDGED]
+    meaning = meaning_of(airframes, condition, judged)
+    likely = _likely(judged, fits)
+    possible, shown = judged[:likely], meaning[:likely]
+    if healthy_at:
+        airframes[HEALTHY] = healthy_at
+        healthy = [Explanation((), at=HEALTHY)]
+        possible += healthy
+        shown += meaning_of(airframes, condition, healthy)
+    return Diagnosis(
+        condition,
+        tuple(observations),
+        found.order,
+        fits,
+        moved_volts(network, healthy_at[0]) if healthy_at else {},
+        tuple(e.failed for e in explanations),
+        tuple(e.answer for e in explanations),
+        tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
+        tuple(meaning),
+        tuple(next_checks(airframes, condition, possible, shown, observations)),
+        ()
+        if explanations or fits
+        else _near_misses(airframe, condition, observations, tolerance, found.others),
+        _left_out(airframe, condition, observations, tolerance, found),
+    )
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What explains some observations, up to `order` failures at a time."""
+
+    order: int
+    healthy_at: Airframe | None
+    """Where nothing need have failed."""
+    explanations: list[Explanation]
+    """The smallest first."""
+    elsewhere: Sequence[Airframe]
+    others: Mapping[Answer, Outcome]
+
+    @property
+    def smallest(self) -> int | None:
+        """The fewest failures at a time that explain it; none where nothing does."""
+        if self.healthy_at:
+            return 0
+        return len(self.explanations[0].failed) if self.explanations else None
+
+
+def _search(
+    airframe: Airframe,
+    condition: str,
+    observations: Sequence[Observation],
+    tolerance: float,
+    order: int,
+) -> _Found:
+    network, _ = airframe
     breakers = breakers_feeding(network, observations)
 
     def explains(power: Power, among: int) -> int:
@@ -153,31 +230,40 @@ def troubleshoot(
         found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
         found += [Explanation(failed, answer) for failed in more]
     found.sort(key=lambda e: len(e.failed))
-    airframes = {0: airframe}
-    if any(e.at for e in found):
-        airframes.update(enumerate(elsewhere(), 1))
-    judged = found[:MOST_JUDGED]
-    meaning = meaning_of(airframes, condition, judged)
-    likely = _likely(judged, fits)
-    possible, shown = judged[:likely], meaning[:likely]
-    if healthy_at:
-        airframes[HEALTHY] = healthy_at
-        healthy = [Explanation((), at=HEALTHY)]
-        possible += healthy
-        shown += meaning_of(airframes, condition, healthy)
-    return Diagnosis(
-        condition,
-        tuple(observations),
-        order,
-        fits,
-        moved_volts(network, healthy_at[0]) if healthy_at else {},
-        tuple(e.failed for e in found),
-        tuple(e.answer for e in found),
-        tuple(_volts_of(network, airframes[e.at][0], e) for e in found),
-        tuple(meaning),
-        tuple(next_checks(airframes, condition, possible, shown, observations)),
-        () if found or fits else _near_misses(airframe, condition, observations, tolerance, others),
-    )
+    away = elsewhere() if any(e.at for e in found) else []
+    return _Found(order, healthy_at, found, away, others)
+
+
+def _left_out(
+    airframe: Airframe,
+    condition: str,
+    observations: Sequence[Observation],
+    tolerance: float,
+    found: _Found,
+) -> tuple[LeftOut, ...]:
+    """The dead items of which the own failure would leave the fewest failures of the wiring.
+
+    One is left out at a time, and none where one failure or none explains all.
+    """
+    network, _ = airframe
+    smallest = found.smallest
+    dead = [o for o in observations if o.subject in network.equipment and o.seen == "dead"]
+    if (
+        (smallest is not None and smallest < 2)
+        or len(observations) < 2
+        or len(dead) > MOST_LEFT_OUT
+    ):
+        return ()
+    order = min(found.order, 2 if smallest is None else smallest - 1)
+    without = []
+    for one in dead:
+        rest = [o for o in observations if o != one]
+        of_rest = _search(airframe, condition, rest, tolerance, order)
+        if of_rest.smallest is not None:
+            count = sum(len(e.failed) == of_rest.smallest for e in of_rest.explanations)
+            without.append(LeftOut(one, of_rest.smallest, count))
+    least = min((o.size for o in without), default=0)
+    return tuple(o for o in without if o.size == least)
 
 
 def _volts_of(network: Network, moved: Network, explanation: Explanation) -> dict[str, float]:

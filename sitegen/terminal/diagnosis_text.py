@@ -13,7 +13,7 @@ from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import FaultsByAnswer, Signatures
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.answers.troubleshoot import Diagnosis
+from sitegen.answers.troubleshoot import Diagnosis, LeftOut
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -51,6 +51,9 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         together = ("", "one", "up to two", "up to three")[diagnosis.order]
         yield f"Nothing that can fail, {together} at a time, explains all of it."
         yield from _near(network, diagnosis)
+    for one in diagnosis.left_out:
+        rest = f"{_these(one)} the rest" if one.size else "nothing need have failed"
+        yield f"Without '{_seen(network, one.observation)}' {rest}."
     for size in sorted({len(c) for c in candidates}):
         of_size = [i for i, c in enumerate(candidates) if len(c) == size]
         together = ("One failure", "Two failures", "Three failures")[size - 1]
@@ -83,6 +86,13 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     if diagnosis.order < LARGEST_SET:
         yield sets_not_tried(diagnosis.order)
     yield f"\n{CAUTION}"
+
+
+def _these(left_out: LeftOut) -> str:
+    """`9 pairs explain`."""
+    word = ("single failure", "pair")[left_out.size - 1]
+    many = left_out.count > 1
+    return f"{left_out.count} {word}{'s' if many else ''} explain{'' if many else 's'}"
 
 
 def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
@@ -120,6 +130,14 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "nothing_failed_fits": diagnosis.nothing_failed_fits,
         "healthy_at_volts": dict(diagnosis.healthy_volts),
         "first_answer": NOTHING_FAILED if diagnosis.nothing_failed_fits else None,
+        "without_one": [
+            {
+                "without": _observation_json(one.observation),
+                "failures_at_a_time": one.size,
+                "count": one.count,
+            }
+            for one in diagnosis.left_out
+        ],
         "candidates": [
             {
                 "failed": _faults_json(c),

@@ -71,6 +71,32 @@ def links_named(condition: str, left: str, right: str) -> set[tuple[str, ...]]:
     return {tuple(c for c, _ in s) for s in found if all(c in links for c, _ in s)}
 
 
+def test_a_dead_item_that_may_itself_have_failed_is_left_out() -> None:
+    """One link is open, and a lamp on a bus with power is dead: its own failure, or two in turn."""
+    on_left = TWO_LINKS.replace("lamp: centre", "lamp: {supplies: [{bus: left, breaker: cb}]}")
+    net = network(on_left.replace("devices: {", "devices: {cb: breaker, "))
+    seen = [
+        find_observation(net, "left-volts", "28"),
+        find_observation(net, "right-volts", "0"),
+        find_observation(net, "lamp", "dead"),
+    ]
+    diagnosis = troubleshoot(net, "left-generator", seen)
+    assert min(len(c) for c in diagnosis.candidates) == 2
+    rest = troubleshoot(net, "left-generator", seen[:2], order=1)
+    assert [(o.observation, o.size, o.count) for o in diagnosis.left_out] == [
+        (seen[2], 1, len(rest.candidates))
+    ]
+    count = len(rest.candidates)
+    assert f"Without 'lamp: dead' {count} single failures explain the rest." in diagnosis_text(
+        net, diagnosis
+    )
+    assert diagnosis_json(net, diagnosis)["without_one"] == [
+        {"without": {"of": "lamp", "seen": "dead"}, "failures_at_a_time": 1, "count": count}
+    ]
+    # Alone it is dead by its breaker, a single failure; and nothing is left of one observation.
+    assert troubleshoot(net, "left-generator", seen[2:]).left_out == ()
+
+
 # Common practice, no source: how two voltmeters show which link is open.
 @pytest.mark.parametrize(
     ("condition", "left", "right", "link"),

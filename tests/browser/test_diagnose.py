@@ -42,7 +42,7 @@ def test_a_dead_item_is_named_and_a_check_that_is_tapped_narrows_the_causes(phon
     after = causes(phone)
     assert 0 < len(set(after) & set(before)) < len(before)
     # What was tapped is now among what is seen.
-    assert reads in phone.inner_text(f".meter.read:has-text('{name}')")
+    assert phone.input_value(f".meter.read:has-text('{name}') input") == reads
     expected = troubleshoot(
         network(),
         "cruise",
@@ -68,7 +68,7 @@ def test_what_is_not_read_can_be_said_to_be_normal_by_one_tap(phone: Page) -> No
     assert phone.locator(".rest-normal").is_hidden()
     assert phone.locator(".lamp-unread").count() == 0
     assert phone.inner_text(".lamp.read:has-text('GEN 1 OFF') small") == "out"
-    assert "28.5" in phone.inner_text(".meter.read:has-text('Forward voltmeter') .stepper b")
+    assert phone.input_value("[aria-label='Forward voltmeter']") == "28.5\N{NO-BREAK SPACE}V"
     assert phone.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
 
 
@@ -140,6 +140,12 @@ def test_of_a_line_of_sets_one_is_chosen_by_its_parts(phone: Page, site: Path) -
     line = phone.locator(".cause-set", has_text="3 pairs")
     said = " ".join(line.locator("summary").inner_text().split())
     assert said.startswith("Mid bus shorted and one of: Generator 1 lost or shorted, Forward bus")
+    # Each group has a line of its own.
+    tops = line.locator("summary > span > b, summary > span > span").evaluate_all(
+        "all => all.map(group => group.getBoundingClientRect().top)"
+    )
+    assert len(tops) == 2
+    assert tops[0] < tops[1]
     line.locator("summary").click()
     line.locator("button", has_text="Forward bus shorted").click()
     assert phone.inner_text(".drawn-cause b") == "Forward bus shorted and Mid bus shorted"
@@ -187,7 +193,41 @@ def test_what_was_said_of_a_meter_is_inside_its_button(phone: Page, site: Path) 
         }).map(button => button.textContent)"""
     )
     assert outside == []
-    heights = phone.locator(".meter.read .stepper:nth-of-type(1) b").evaluate_all(
-        "all => all.map(b => b.getClientRects().length)"
+    cut = phone.locator(".meter.read input").evaluate_all(
+        "all => all.map(one => one.scrollWidth > one.clientWidth)"
     )
-    assert heights == [1, 1, 1]
+    assert cut == [False, False, False]
+
+
+def test_the_volts_of_a_meter_are_typed_to_a_tenth(phone: Page) -> None:
+    phone.get_by_role("button", name="Forward voltmeter: 24 V").click()
+    causes(phone)
+    needle = phone.locator(".meter:has-text('Forward voltmeter') .gauge").inner_html()
+    phone.fill("[aria-label='Forward voltmeter']", "25,1")
+    assert "forward-volts:25.1" in phone.evaluate("decodeURIComponent(location.hash)")
+    assert phone.locator(".meter:has-text('Forward voltmeter') .gauge").inner_html() != needle
+    # What is no figure changes nothing; a lamp that is tapped next is not lost.
+    phone.fill("[aria-label='Forward voltmeter']", "")
+    phone.click("button:has-text('GEN 2 OFF')")
+    assert phone.input_value("[aria-label='Forward voltmeter']") == "25.1\N{NO-BREAK SPACE}V"
+    assert "gen-2-off:lit" in phone.evaluate("decodeURIComponent(location.hash)")
+    phone.click("[aria-label='Forward voltmeter: take back']")
+    assert "forward-volts" not in phone.evaluate("location.hash")
+
+
+def test_a_dead_item_that_may_itself_have_failed_is_left_out_by_a_tap(
+    phone: Page, site: Path
+) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(
+        f"{address}#c=cruise&o=com-1:dead,com-2:dead,com-hf:dead,forward-volts:24,aft-volts:24"
+    )
+    phone.reload()
+    causes(phone)
+    assert phone.inner_text(".results .first").endswith("triples explain it")
+    said = phone.inner_text(".left-out")
+    assert said == "Without \u2018VHF COM 1: dead\u2019 6 pairs explain the rest"
+    phone.click(".left-out")
+    causes(phone)
+    assert phone.inner_text(".results .first") == "6 pairs explain it"
+    assert "com-1" not in phone.evaluate("location.hash")

@@ -20,7 +20,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.answers.test_healthy_meters import BY_VOLTS, ON_BATTERY, PAIR
-from tests.engine.comparison import airframes
+from tests.engine.comparison import DEMO, airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
 from tests.nets import network as net
@@ -79,6 +79,10 @@ def expected(diagnosis: Diagnosis) -> dict[str, Any]:
                 "reading": READING[miss.answer],
             }
             for miss in diagnosis.near_misses
+        ],
+        "leftOut": [
+            {"subject": one.observation.subject, "size": one.size, "count": one.count}
+            for one in diagnosis.left_out
         ],
     }
 
@@ -208,6 +212,21 @@ def test_what_overload_opens_explains_what_is_seen() -> None:
     assert "overload" in {miss.answer for miss in by_package.near_misses}
     asked.append({"subject": "right-volts", "seen": as_value(seen[-1].seen)})
     assert engine.diagnose("flight", asked)["near"] == expected(by_package)["near"]
+
+
+@pytest.mark.parametrize("dead", [("com-1",), ("com-hf",), ("com-1", "com-2", "com-hf")])
+def test_of_dead_items_the_one_that_leaves_fewer_failures_is_left_out(
+    dead: tuple[str, ...],
+) -> None:
+    network = DEMO[0]
+    volts = Reading("figure", 24, "V")
+    seen = [Observation(item, "dead") for item in dead]
+    seen += [Observation("forward-volts", volts), Observation("aft-volts", volts)]
+    by_package = expected(troubleshoot(network, "cruise", seen))
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
+    assert Engine(network).diagnose("cruise", asked)["leftOut"] == by_package["leftOut"]
+    # High-frequency radio is lost with the second generator: it needs more than 24 V.
+    assert [one["subject"] for one in by_package["leftOut"]] == ["com-1"] * ("com-1" in dead)
 
 
 @pytest.mark.parametrize(

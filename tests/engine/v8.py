@@ -78,7 +78,7 @@ function diagnose(asked) {
   return JSON.stringify({
     order: search.largest, fits: search.fits,
     candidates: search.candidates.map(({ failed, reading, volts }) => [failed, reading, volts]),
-    checks: search.checks(), near: search.nearMisses(),
+    checks: search.checks(), near: search.nearMisses(), leftOut: search.leftOut,
   });
 }
 """

@@ -80,8 +80,11 @@ const causeList = (() => {
       groups.forEach((group, i) => {
         const named = byComponent(group, words.names, words.modes);
         const some = named.slice(0, NAMED).join(", ") + (named.length > NAMED ? ` and ${named.length - NAMED} more` : "");
-        if (i) said.append(make("i", named.length > 1 ? " and one of: " : " and "));
-        said.append(make(named.length > 1 ? "span" : "b", some));
+        // Each group on a line of its own.
+        const many = named.length > 1;
+        const line = make(many ? "span" : "b");
+        line.append(make("i", `${i ? "and " : ""}${many ? "one of: " : ""}`), some);
+        said.append(line, " ");
       });
       said.append(make("i", words.only(every[0])));
       summary.append(said, make("small", `${every.length} ${words.size}s`));

@@ -131,6 +131,19 @@ to what is seen there. It is in the address, so that it can be sent. */
     put(indication.id, figure(indication, number, number ? seen.direction : null));
   }
 
+  /* The inputs stay as they are: one that is made anew would lose what is being typed. */
+  function typed(indication, field) {
+    const number = parseFloat(field.value.replace(",", "."));
+    if (!(number >= 0)) return;
+    const reading = figure(indication, number, number ? said.seen.get(indication.id).direction : null);
+    said.seen.set(indication.id, reading);
+    field.closest(".meter").firstChild.replaceWith(instruments.gauge(net, indication, reading));
+    listed = {};
+    chosen = null;
+    site.anchor(written());
+    begin();
+  }
+
   /* The button that had the focus has it again when the inputs have been made anew. */
   function showInputs() {
     const buttons = () => [...inputs.querySelectorAll("button, input")];
@@ -169,22 +182,26 @@ to what is seen there. It is in the address, so that it can be sent. */
       made.append(row);
       return made;
     }
-    const text = instruments.text(seen, indication.kind);
     const less = site.button("\u2212", () => step(indication, -1));
     less.setAttribute("aria-label", `${indication.name}: less`);
-    const value = site.button("", () => put(indication.id, null));
+    const value = make("input");
+    value.inputMode = "decimal";
     // An ammeter's direction is on the buttons below.
-    value.append(make("b", instruments.text({ ...seen, direction: null }, indication.kind)), make("i", "\u00d7"));
-    value.setAttribute("aria-label", `${indication.name}: ${text}; take back`);
+    value.value = instruments.text({ ...seen, direction: null }, indication.kind);
+    value.setAttribute("aria-label", indication.name);
+    value.addEventListener("focus", () => value.select());
+    value.addEventListener("input", () => typed(indication, value));
     const more = site.button("+", () => step(indication, 1));
     more.setAttribute("aria-label", `${indication.name}: more`);
     row.append(less, value, more);
-    made.append(row);
+    const back = site.button("\u00d7", () => put(indication.id, null), "take-back");
+    back.setAttribute("aria-label", `${indication.name}: take back`);
+    made.append(back, row);
     if (seen.number && indication.kind === "ammeter") {
       const directions = make("div", "", "stepper");
       for (const direction of ["discharge", "charge side"]) {
         const button = site.button(direction, () => put(indication.id,
-          { ...seen, direction: seen.direction === direction ? null : direction }));
+          { ...said.seen.get(indication.id), direction: seen.direction === direction ? null : direction }));
         button.setAttribute("aria-pressed", String(seen.direction === direction));
         directions.append(button);
       }
@@ -311,10 +328,10 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   /* A block of work, or what it has found is shown: each by itself, so that the page stays alive. */
   function goOn() {
-    const { order } = search;
+    const { order, leftOut } = search;
     if (unshown) showResults();
     else search.work(BLOCK);
-    unshown = !unshown && (search.done || search.order !== order);
+    unshown = !unshown && (search.done || search.order !== order || search.leftOut !== leftOut);
     if (unshown || !search.done) channel.port2.postMessage(turn);
   }
 
@@ -332,6 +349,9 @@ to what is seen there. It is in the address, so that it can be sent. */
   const SIZES = ["", "single failure", "pair", "triple"];
   const DEPTHS = ["", "one at a time", "up to two together", "up to three together"];
 
+  const explaining = (count, size, what) =>
+    `${headline.counted(count, SIZES[size])} explain${count > 1 ? "" : "s"} ${what}`;
+
   function showResults() {
     results.replaceChildren();
     if (!search) {
@@ -346,16 +366,17 @@ to what is seen there. It is in the address, so that it can be sent. */
     const first = make("p", "", "first");
     let sentence;
     if (fits) sentence = "Nothing need have failed";
-    else if (smallest) {
-      const count = bySize[smallest - 1].length;
-      const many = count !== 1;
-      sentence = `${count} ${SIZES[smallest]}${many ? "s" : ""} explain${many ? "" : "s"} it`;
-    } else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
+    else if (smallest) sentence = explaining(bySize[smallest - 1].length, smallest, "it");
+    else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
     first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word) =>
       make(/^\d/.test(word) ? "b" : "span", word)));
     const moved = fits ? diagnosis.movedVolts(net, search.healthyAt) : [];
     if (moved.length) first.append(make("small", ` with ${voltsText(moved)}`));
     if (!fits) checkFirst();
+    for (const { subject, size, count } of search.leftOut) {
+      results.append(site.button(`Without \u2018${names.get(subject)}: dead\u2019 ${size ? explaining(count, size, "the rest")
+        : "nothing need have failed"}`, () => put(subject, null), "left-out"));
+    }
     results.append(first);
     foot.hidden = false;
     foot.replaceChildren(make("b", search.done || smallest || fits ? sentence : "Searching \u2026"), make("i", "\u2193"));

@@ -11,6 +11,7 @@ const diagnosis = (() => {
   const MOST_SETS = 1000000; // sets of one size that are tried
   const MOST_JUDGED = 400; // candidates among which the next check is chosen
   const MOST_NEAR = 5;
+  const MOST_LEFT_OUT = 4; // dead items that are left out one at a time
   const SMALLEST_SHARE = 2; // a breaker that feeds less, % or A, is no cause of what a meter reads
   const TOLERANCE_VOLTS = 1.5;
   const TOLERANCE_SHARE = 0.05;
@@ -221,7 +222,7 @@ const diagnosis = (() => {
     const alone = firsts.filter((f) => !combined.has(keyOf(f)));
     const search = {
       done: false, order: 0, largest: largestSet(tried.length, order), fits: false,
-      candidates: [], work, checks: () => checksFound, nearMisses: () => near,
+      candidates: [], leftOut: [], work, checks: () => checksFound, nearMisses: () => near,
     };
     let checksFound = [];
     let near = [];
@@ -321,12 +322,13 @@ const diagnosis = (() => {
         const pairs = yield* explainedBy([...pairsOf(left)]);
         found.push(...pairs);
         yield* publish(2);
+        yield* leaveOut();
         if (search.largest > 2) {
           const taken = new Set(pairs.map(([a, b]) => `${keyOf(a)} ${keyOf(b)}`));
           yield* explainers(triplesOf(left, taken), "", (failed) => found.push(failed));
           yield* publish(3);
         }
-      }
+      } else yield* leaveOut();
       const judged = likely(search.candidates.slice(0, MOST_JUDGED));
       if (!search.candidates.length && !search.fits) yield* findNear();
       else yield* findChecks(judged);
@@ -409,6 +411,29 @@ const diagnosis = (() => {
         if (!isCandidate || answersDiffer(candidate(failed, reading), candidate(failed, ""))) more.push(failed);
         yield;
       }
+    }
+
+    /* The dead items of which the own failure would leave the fewest failures, one left out at a time. */
+    function* leaveOut() {
+      const smallest = search.candidates[0]?.failed.length || 3;
+      const dead = observations.filter(({ subject, seen }) => seen === "dead" && net.item.has(subject));
+      if (search.fits || smallest < 2 || observations.length < 2 || dead.length > MOST_LEFT_OUT) return;
+      let without = [];
+      for (const one of dead) {
+        const of = begin(net, {
+          ...asked, order: Math.min(search.largest, smallest - 1), observations: observations.filter((o) => o !== one),
+        });
+        const found = () => of.candidates.filter(({ failed }) => failed.length <= of.order);
+        while (!of.fits && !found().length && of.order < of.largest) {
+          of.work(0);
+          yield;
+        }
+        const size = of.fits ? 0 : found()[0]?.failed.length;
+        const count = found().filter(({ failed }) => failed.length === size).length;
+        if (of.fits || size) without.push({ subject: one.subject, size, count });
+      }
+      const least = Math.min(...without.map(({ size }) => size));
+      search.leftOut = without.filter(({ size }) => size === least);
     }
 
     const answersDiffer = (one, other) => headline.differs(one.answer, other.answer)
