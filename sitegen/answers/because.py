@@ -20,6 +20,9 @@ from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
 from sitegen.solver.setting import Positions, Setting
 from sitegen.solver.steady_state import SteadyState, conducting, powered
 
+CHANGES = ("tripped", "blown", "open", "stalled", "idle", "dead", "closed", "produces", "live")
+"""The changes of one step, causes first: what opens before what it takes."""
+
 
 @dataclass(frozen=True)
 class Event:
@@ -83,6 +86,11 @@ def because(
         own |= {*then.pulled, *(name for name, where in outcome.reset.items() if where)}
     shorted = sorted(c for c, mode in faults if mode == "shorted" and c in network.nodes)
     return tuple(_events([start, *steps.states], own, shorted, by_overload))
+
+
+def causes_first(events: Iterable[Event]) -> list[Event]:
+    """Events as words for people have them: within a step, cause before effect."""
+    return sorted(events, key=lambda event: (event.step, CHANGES.index(event.change)))
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from sitegen.answers.because import Event
+from sitegen.answers.because import Event, causes_first
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import may_change, reading_text
 from sitegen.answers.single_failures import CONFLICT
@@ -141,7 +141,7 @@ def _items(
 
 
 def _event_lines(network: Network, events: Iterable[Event]) -> Iterator[str]:
-    for event in events:
+    for event in causes_first(events):
         causes = join_words([network.names[c] for c in event.causes])
         # What opens on a short has the short as its cause.
         overload = " by overload" if event.change in ("tripped", "blown") else ""

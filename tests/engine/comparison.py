@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from sitegen.answers.because import because
+from sitegen.answers.because import because, causes_first
 from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.catalogue.read import read
@@ -93,7 +93,9 @@ class Comparison:
                     dip,
                     overload=overload,
                 )
-                expected = [event.as_json() for event in events]
+                expected = [
+                    [e.as_json() for e in order] for order in (events, causes_first(events))
+                ]
                 found = self.engine.because(scenario, dip, then, overload)
                 assert found == expected, (scenario, then, dip, overload)
                 self.counts["events"] += len(events)

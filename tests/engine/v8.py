@@ -43,7 +43,8 @@ function changeOf(was, now, failed) {
 }
 function explain(asked) {
   const overload = asked.overload ? figures.openByOverload : null;
-  return JSON.stringify(because.events(net, asked, overload));
+  const found = because.events(net, asked, overload);
+  return JSON.stringify([found, because.causesFirst(found)]);
 }
 function measure(scenarios, then, batteryTime, word) {
   const found = [];
@@ -167,10 +168,10 @@ class Engine:
 
     def because(
         self, scenario: Scenario, dip: bool, then: Then | None, overload: bool = False
-    ) -> list[dict[str, Any]]:
-        """How one scenario comes about, by the names of `drop --because`."""
+    ) -> list[list[dict[str, Any]]]:
+        """How one scenario comes about, by the names of `drop --because`; then causes first."""
         [asked] = self.asked([scenario])
-        found: list[dict[str, Any]] = self.call(
+        found: list[list[dict[str, Any]]] = self.call(
             "explain", {**asked, "dip": dip, "overload": overload, "then": _crew(then)}
         )
         return found

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
+from click.testing import CliRunner
 
+from sitegen.cli import commands
 from sitegen.output.site import build_site
 from tests.pages.pages_sample import element, reading, sample
 
@@ -60,10 +63,10 @@ def test_where_nothing_but_the_failure_opens_there_is_no_section(pages: dict[str
 
 def test_the_stage_of_the_crew_begins_with_what_the_failure_left(pages: dict[str, str]) -> None:
     assert chains(pages["early/named-failure-both.html"])["v v2 v3"] == [
+        "1 Battery relay: open because of Battery switch",
+        "1 Inverter: idle because of Battery relay",
         "1 AC bus: dead because of Inverter , Battery relay",
         "1 Essential bus: dead because of Battery relay",
-        "1 Inverter: idle because of Battery relay",
-        "1 Battery relay: open because of Battery switch",
     ]
 
 
@@ -76,3 +79,22 @@ def test_the_handout_has_both_chains_of_a_named_failure_and_none_of_others(
     assert "How it comes about" in named
     assert "How that comes about" in named
     assert not [i for i, text in blocks if "comes about" in text and i != "named-failure-both"]
+
+
+def test_within_a_step_what_opens_comes_before_what_it_takes() -> None:
+    """For people, cause before effect; the rows of `--json` stay sorted by kind and id."""
+    asked = ["drop", "mid:shorted", "--because"]
+    text = CliRunner().invoke(commands, asked).output.partition("How it comes about\n")[2]
+    first = [row.split(" because")[0][5:] for row in text.splitlines() if row.startswith("  1.")]
+    assert first == [
+        "Generator 2 line contactor: tripped",
+        "Forward-mid fuse link: blown",
+        "Mid-aft fuse link: blown",
+        "Inverter 2: idle",
+        "Avionics bus 2: dead",
+        "Cabin bus: dead",
+        "Survey bus: dead",
+        "Utility bus: dead",
+    ]
+    rows = json.loads(CliRunner().invoke(commands, [*asked, "--json"]).stdout)["because"]
+    assert rows == sorted(rows, key=lambda row: (row["step"], row["kind"], row["id"]))

@@ -61,6 +61,11 @@ const because = (() => {
     return rows(net, [start, ...record.states], own, shorted, byOverload);
   }
 
+  /* Events as words for people have them: within a step, cause before effect. */
+  const CHANGES = ["tripped", "blown", "open", "stalled", "idle", "dead", "closed", "produces", "live"];
+  const causesFirst = (found) => [...found].sort((a, b) =>
+    a.step - b.step || CHANGES.indexOf(a.change) - CHANGES.indexOf(b.change));
+
   function word(state, component) {
     const { net } = state;
     const n = net.node.get(component.id);
@@ -206,5 +211,5 @@ const because = (() => {
     return found;
   }
 
-  return { events };
+  return { events, causesFirst };
 })();

@@ -490,7 +490,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const stage = (title, events) => {
       if (title) box.append(make("h3", title));
       const list = make("ol", "", "because");
-      for (const { step, id, change, causes } of events) {
+      for (const { step, id, change, causes } of because.causesFirst(events)) {
         const item = make("li");
         item.value = step;
         item.append(make("b", names.get(id)), ` ${change}`);

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from sitegen.answers.because import Event, because
+from sitegen.answers.because import Event, because, causes_first
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.model import Then
 from sitegen.pages.fragments.consequences import View
@@ -42,7 +42,7 @@ def chain(
 
 
 def _grouped(events: Sequence[Event]) -> Iterator[Step]:
-    for number, same_step in groupby(events, key=lambda e: e.step):
+    for number, same_step in groupby(causes_first(events), key=lambda e: e.step):
         rows: dict[tuple[str, tuple[str, ...]], list[str]] = {}
         for event in same_step:
             rows.setdefault((event.change, event.causes), []).append(event.id)
