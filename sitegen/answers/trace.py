@@ -59,6 +59,8 @@ class Cause:
     by: SingleFailure
     also_lost: tuple[str, ...]
     """Other equipment that is then dead as well, in any of these conditions; sorted ids."""
+    varies: bool
+    """Not all of them in each of these conditions."""
 
 
 @dataclass(frozen=True)
@@ -215,6 +217,19 @@ def paths_to(before: Power, bus: str) -> tuple[tuple[Path, ...], bool]:
     return tuple(found[:MOST_PATHS]), cut_short
 
 
+def carried_on(before: Power, path: Path) -> int:
+    """The conditions in which the source of a live path carries what is at its end.
+
+    Through a converter: the source carries the converter's input, and the converter its bus.
+    """
+    mask, producer = path.live, path.source
+    for node, branch in zip(path.nodes, path.branches, strict=False):
+        if branch.into_converter:
+            mask &= before.carriers[node].get(producer, 0)
+            producer = branch.target
+    return mask & before.carriers[path.nodes[-1]].get(producer, 0)
+
+
 def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
     """The single failures that take a piece of equipment, and what else each would take."""
     found = []
@@ -225,7 +240,8 @@ def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
             scenarios.in_condition[c] for c in failure.conditions
         )
         also = sorted(e for e, mask in outcome.lost.items() if mask & where and e != equipment)
-        found.append(Cause(failure, tuple(also)))
+        varies = any(outcome.lost[e] & where != where for e in also)
+        found.append(Cause(failure, tuple(also), varies))
     return tuple(found)
 
 

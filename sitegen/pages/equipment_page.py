@@ -11,7 +11,7 @@ from markupsafe import Markup
 from sitegen.answers.cut_sets import GroupedSet
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, Answer
-from sitegen.answers.trace import Path, causes, paths_to
+from sitegen.answers.trace import Path, carried_on, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS, OVERCURRENT
 from sitegen.catalogue.line_facts import gauge_as_written, length_as_written
@@ -28,7 +28,7 @@ from sitegen.pages.views import by_text, classes, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome
-from sitegen.terminal.shared_text import conditions_text
+from sitegen.terminal.shared_text import IN_SOME, conditions_text
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     left_words,
@@ -63,6 +63,7 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "causes": _causes(context, item),
         "no_cause": _no_cause(context, item),
         "most_named": MOST_NAMED,
+        "in_some": IN_SOME,
         "comes_on_by": _caused_by(context, lambda outcome: outcome.comes_on[item]),
         "not_known_by": _caused_by(context, lambda outcome: outcome.unsure[item]),
         "conflict": CONFLICT,
@@ -119,13 +120,22 @@ def _wire(supply: Supply) -> str:
 
 @once_per_context
 def _upstream(context: PageContext, bus: str) -> Markup:
-    """What protects the wiring to a bus in each condition: on the shortest path that is live."""
-    paths, _ = paths_to(context.answers.before, bus)
-    live = [
-        next((path for path in paths if path.live >> i & 1), None)
-        for i in range(len(context.answers.conditions))
-    ]
-    return by_text("span", [_protection(context, path) if path else "" for path in live], "also")
+    """What protects the wiring to a bus in each condition.
+
+    That is on the shortest path from each source that carries the bus. Where nothing says which do,
+    it is on the shortest live path.
+    """
+    before = context.answers.before
+    paths, _ = paths_to(before, bus)
+    carried = [carried_on(before, path) for path in paths]
+    texts = []
+    for i in range(len(context.answers.conditions)):
+        live = [path for path in paths if path.live >> i & 1][:1]
+        carrying = [path for path, mask in zip(paths, carried, strict=True) if mask >> i & 1]
+        shortest = {path.source: path for path in reversed(carrying or live)}
+        in_order = [shortest[s] for s in context.answers.network.sources if s in shortest]
+        texts.append(Markup(" ").join(_protection(context, path) for path in in_order))
+    return by_text("span", texts, "also")
 
 
 def _protection(context: PageContext, path: Path) -> Markup:
@@ -228,13 +238,13 @@ def _fed_the_same(context: PageContext) -> dict[str, str]:
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
-    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], Answer], list[str]] = {}
+    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], bool, Answer], list[str]] = {}
     for cause in causes(answers.single_failures, item):
         component, mode = cause.by.fault
-        key = component, cause.by.conditions, cause.also_lost, cause.by.answer
+        key = component, cause.by.conditions, cause.also_lost, cause.varies, cause.by.answer
         together.setdefault(key, []).append(MODE_NOUNS[mode].lower())
     rows = []
-    for (component, conditions, also, answer), modes in together.items():
+    for (component, conditions, also, varies, answer), modes in together.items():
         kind = answers.network.components[component].kind
         rows.append(
             {
@@ -244,6 +254,7 @@ def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
                 "only": REMARKS[answer],
                 "classes": _shown_in(answers.network, conditions),
                 "also": also,
+                "varies": varies,
             }
         )
     return rows

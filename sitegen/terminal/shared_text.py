@@ -49,6 +49,8 @@ def single_failure_text(
 
 
 NAMED_TITLE = "Named failures, at once"
+IN_SOME = "in one condition or another"
+"""Said of a list that no single condition has whole."""
 EFFECTS = {
     "lost": "lost",
     "reduced": "reduced",

@@ -10,6 +10,7 @@ from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
+    IN_SOME,
     NAMED_TITLE,
     hazard_lines,
     heading,
@@ -72,15 +73,18 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
 
 def _cause_lines(network: Network, trace: Trace) -> Iterator[str]:
     """Single failures; those that take the same in the same conditions are on one line."""
-    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...], bool], list[str]] = {}
     for cause in trace.causes:
         text = single_failure_text(network, cause.by.fault, cause.by.answer)
-        same_losses.setdefault((cause.by.conditions, cause.also_lost), []).append(text)
-    for (conditions, also_lost), failures in same_losses.items():
+        key = cause.by.conditions, cause.also_lost, cause.varies
+        same_losses.setdefault(key, []).append(text)
+    for (conditions, also_lost, varies), failures in same_losses.items():
         yield f"  {'; '.join(failures)}{in_conditions(network, conditions)}"
         others = [network.names[e] for e in also_lost]
         more = f" and {len(others) - 6} more" if len(others) > 6 else ""
-        yield f"    also dead then: {', '.join(others[:6])}{more}" if others else "    alone"
+        where = f", {IN_SOME}" if varies else ""
+        names_of_others = f"also dead then{where}: {', '.join(others[:6])}{more}"
+        yield f"    {names_of_others if others else 'alone'}"
 
 
 def _required(network: Network, equipment: Equipment) -> Iterator[str]:

@@ -10,6 +10,7 @@ import pytest
 
 from sitegen.answers.drop import drop
 from sitegen.answers.readings import LIT, UNLIT, reading_text
+from sitegen.answers.trace import trace
 from sitegen.catalogue.model import Terms
 from sitegen.output.site import build_pocket, build_site
 from sitegen.pages import bus_page, equipment_page, failure_page
@@ -21,6 +22,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import part_cards, rows
 from sitegen.pages.theme import theme_text
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.trace_text import trace_text
 from tests.nets import expand
 from tests.pages.pages_sample import context_of, modes, reading, sample, words
 
@@ -451,6 +453,66 @@ def test_upstream_protection_is_that_of_the_shortest_live_path_in_each_condition
         ("v v1", "Upstream, from bat : SIDE 35 A (Fuse box A1), Tie link 60 A."),
     ]
     assert "No breaker or fuse link upstream, from" in pages["equipment-clock.html"]
+
+
+NEAR_BATTERY = """
+sources:
+  gen-1: {volts: 28, amps: 100}
+  gen-2: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24}
+  inv: {kind: converter, volts: 115, current: ac, efficiency: 0.8, fed-from: [{bus: aft}]}
+buses: {main: {}, aft: {}, ac: {current: ac}}
+devices:
+  fl-2: {kind: fuse-link, amps: 80, name: Link 2}
+  fl-tie: {kind: fuse-link, amps: 60, name: Tie link}
+  fl-bat: {kind: fuse-link, amps: 90, name: Battery link}
+feeders: [gen-1 > main, gen-2 > fl-2 > main, main > fl-tie > aft, bat > fl-bat > aft, inv > ac]
+equipment:
+  pump: {supplies: [{bus: aft}]}
+  gyro: {supplies: [{bus: ac}]}
+conditions: {cruise: {sources: [gen-1, gen-2, bat]}, battery-only: {sources: [bat]}}
+"""
+
+
+@pytest.mark.parametrize("item", ["pump", "gyro"])
+def test_upstream_names_the_sources_that_carry_not_the_nearest(item: str) -> None:
+    """The battery is nearest, and carries only once the generators are gone; so by an inverter."""
+    found = context_of(expand(NEAR_BATTERY), "all")
+    pages = {p.path.split("/")[-1]: p.make() for p in equipment_page.PAGE.pages(found)}
+    page = pages[f"equipment-{item}.html"]
+    lines = re.findall(r'<span class="also([^"]*)">(Upstream.*?)</span>', page)
+    assert [(where.strip(), words(text)) for where, text in lines] == [
+        (
+            "v v0",
+            "Upstream, from gen-1 : Tie link 60 A."
+            " Upstream, from gen-2 : Tie link 60 A, Link 2 80 A.",
+        ),
+        ("v v1", "Upstream, from bat : Battery link 90 A."),
+    ]
+
+
+MORE_IN_CRUISE = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
+buses: [main, side]
+devices: {k-side: {kind: relay, closes-when: {live: [gen]}}}
+feeders: [gen > main, bat > main, main > k-side > side]
+equipment: {radio: {supplies: [{bus: main}]}, fan: {supplies: [{bus: side}]}}
+conditions: {cruise: {sources: [gen, bat]}, battery-only: {sources: [bat]}}
+"""
+
+
+def test_what_is_lost_besides_only_in_some_conditions_is_said_so() -> None:
+    """The main bus takes the fan too in cruise, and on the battery nothing but the radio."""
+    found = context_of(expand(MORE_IN_CRUISE), "all")
+    pages = {p.path.split("/")[-1]: words(p.make()) for p in equipment_page.PAGE.pages(found)}
+    in_some = "lost, in one condition or another: fan"
+    assert f"main dead or shorted Also {in_some}" in pages["equipment-radio.html"]
+    # Where the fan is lost at all, the radio is.
+    assert "main dead or shorted Also lost: radio" in pages["equipment-fan.html"]
+    network = found.answers.network
+    for item, said in (("radio", ", in one condition or another: fan"), ("fan", ": radio")):
+        text = "\n".join(trace_text(network, trace(network, item)))
+        assert f"also dead then{said}\n" in text
 
 
 def test_the_small_panel_does_not_say_the_place_again(context: PageContext) -> None:
