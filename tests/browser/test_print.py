@@ -123,6 +123,29 @@ def test_what_is_lost_is_on_paper_with_its_breakers_and_what_to_do(
     assert "Flaps stay where they are" in text
 
 
+@pytest.mark.parametrize(
+    ("name", "mode", "is_on_paper"),
+    [
+        ("failure-mid", "Shorted", True),
+        ("failure-mid", "Dead", False),
+        ("named-failure-aft-short", "At once", True),
+    ],
+)
+def test_how_a_short_comes_about_is_on_paper(
+    browser: Browser, site: Path, name: str, mode: str, is_on_paper: bool
+) -> None:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    page.goto((site / "block-1" / f"{name}.html").as_uri())
+    page.get_by_role("radio", name=f"{mode}, Cruise").evaluate("e => e.click()")
+    sheets = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=True))).pages
+    text = normalize("NFKC", " ".join(" ".join(s.extract_text() for s in sheets).split()))
+    page.close()
+    assert len(sheets) <= 2
+    for title in ("How it comes about", "What opens or closes"):
+        assert (title in text) == is_on_paper
+    assert ("blown because of" in text) == is_on_paper
+
+
 def test_how_much_drops_with_a_bus_is_on_paper(browser: Browser, site: Path) -> None:
     page = browser.new_page(viewport=PAPER)
     page.goto((site / "block-1" / "bus-essential.html").as_uri())
