@@ -544,6 +544,26 @@ def test_the_mark_of_an_essential_function_is_below_its_name(phone: Page, site: 
     assert any(below > 0 for _, _, below in tiles)
 
 
+@pytest.mark.parametrize("percent", [100, 200])
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_no_name_of_a_function_is_broken_within_a_word(
+    browser: Browser, site: Path, size: dict[str, int], percent: int
+) -> None:
+    page = browser.new_page(viewport={"width": size["width"], "height": size["height"]})
+    page.goto((site / "block-1" / "failure-mid.html").as_uri())
+    page.evaluate("percent => document.documentElement.style.fontSize = percent + '%'", percent)
+    names = page.evaluate(
+        """() => [...document.querySelectorAll('.functions li > b a')]
+        .filter(e => e.checkVisibility())
+        .map(e => { const now = e.offsetHeight; e.style.overflowWrap = 'normal';
+          const broken = e.scrollWidth > e.clientWidth + 1 || e.offsetHeight !== now;
+          return [e.textContent, broken]; })"""
+    )
+    page.close()
+    assert "VHF communication" in dict(names)
+    assert [name for name, broken in names if broken] == []
+
+
 def test_a_changed_field_has_a_line_with_two_wide_values_at_a_desk(desk: Page, site: Path) -> None:
     desk.goto((site / "block-1" / "differences-block-2.html").as_uri())
     fields = desk.evaluate(
