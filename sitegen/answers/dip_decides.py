@@ -8,11 +8,16 @@ their coils, and need not be looked up.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import copy
+from functools import lru_cache
 
-from sitegen.answers.drop import Loss
+from sitegen.answers.besides import differs
+from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Terms
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
 
 def deciding(network: Network, loss: Loss, other: Loss) -> tuple[str, ...]:
@@ -28,6 +33,9 @@ def deciding(network: Network, loss: Loss, other: Loss) -> tuple[str, ...]:
     Of what is otherwise in the two answers, a device follows a node that is in its closing
     conditions, and a node follows the devices in its branches and the nodes at their other ends. A
     device decides if whatever it follows, through any number of steps, follows it in turn.
+
+    One that has closed again by then, while something that needed it has not, is in neither list.
+    Where no other decides, those do that alone make the difference if they ride through.
     """
     devices = {d for d in network.switching if loss.conducts[d] != other.conducts[d]}
     nodes = {n for n, state in loss.nodes.items() if state.live != other.nodes[n].live}
@@ -36,12 +44,30 @@ def deciding(network: Network, loss: Loss, other: Loss) -> tuple[str, ...]:
         if one in devices | nodes and next_one in devices | nodes:
             onward.setdefault(one, set()).add(next_one)
     reached = {d: reachable(onward, [d]) for d in devices}
-    return tuple(
+    found = tuple(
         d
         for d in network.switching
         if d in devices - network.rides_through
         and all(lead in reached[d] for lead in devices if d in reached[lead])
     )
+    return found or _making_the_difference(network, loss.condition, loss.failed)
+
+
+@lru_cache(maxsize=256)
+def _making_the_difference(
+    network: Network, condition: str, failed: tuple[Fault, ...]
+) -> tuple[str, ...]:
+    """The devices without which, if they rode through, the failure alone does as in answer 1."""
+    scenarios, before = scenarios_of([Scenario(condition, failed)]), condition_states(network)
+    [first] = losses(solve(network, scenarios, before))
+
+    def decides(device: str) -> bool:
+        riding = copy(network)  # with all that is worked out of it: nothing else depends on this
+        riding.__dict__["rides_through"] = network.rides_through | {device}
+        [dip] = losses(solve(riding, scenarios, before, dip=True))
+        return not differs(first, dip)
+
+    return tuple(d for d in network.switching if d not in network.rides_through and decides(d))
 
 
 def _followed(network: Network) -> Iterator[tuple[str, str]]:

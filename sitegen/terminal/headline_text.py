@@ -192,12 +192,26 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield _which_fits(network, loss, more.dip, is_dip)
 
 
+def contactors_drop_out(network: Network, loss: Loss, dip: Loss | None) -> bool:
+    """Whether the catalogue says that the answer fits in which contactors drop out."""
+    if dip is None:
+        return False
+    said, unsaid = _decide(network, loss, dip)
+    return bool(said) and not unsaid
+
+
+def _decide(network: Network, loss: Loss, other: Loss) -> tuple[list[str], list[str]]:
+    """The devices that decide which answer fits: those that the catalogue says do drop out, and
+    those of which it says nothing.
+    """
+    drops_out = {d.id for d in network.catalogue.devices if d.rides_through is False}
+    every = deciding(network, loss, other)
+    return [d for d in every if d in drops_out], [d for d in every if d not in drops_out]
+
+
 def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
     """Which answer fits by the catalogue; or what to look up, since it does not say."""
-    drops_out = {d.id for d in network.catalogue.devices if d.rides_through is False}
-    deciding_ones = deciding(network, loss, other)
-    said = [d for d in deciding_ones if d in drops_out]
-    unsaid = [d for d in deciding_ones if d not in drops_out]
+    said, unsaid = _decide(network, loss, other)
     says = ""
     if said:
         do = "do" if len(said) > 1 else "does"

@@ -98,3 +98,24 @@ def test_contactors_that_hold_each_other_in_decide_together() -> None:
 )
 def test_which_answer_fits_is_the_catalogue_s_to_say(net: str, is_dip: bool, line: str) -> None:
     assert said(net, is_dip) == line
+
+
+# The dip drops `ext`, which holds nothing and closes again; `tie` that it fed has let go by then.
+CLOSES_AGAIN = """
+sources: {ext: 28}
+buses: [main, side, third]
+devices:
+  ext-k: {kind: contactor, closes-when: {live: [ext]}}
+  tie: {kind: contactor, rides-through: true, closes-when: {live: [main], closed: [tie]}}
+  cb: breaker
+feeders: [ext > ext-k > main, main > tie > side, main > cb > third]
+equipment: {radio: side, pump: main}
+conditions: {flight: {sources: [ext], held-closed: [ext-k, tie]}}
+"""
+
+
+def test_a_contactor_that_has_closed_again_decides_if_something_has_let_go_meanwhile() -> None:
+    assert decides(CLOSES_AGAIN) == ("ext-k",)
+    assert said(CLOSES_AGAIN) == f"The catalogue does not say whether ext-k does: {ASKED}"
+    told = CLOSES_AGAIN.replace("ext-k: {", "ext-k: {rides-through: false, ")
+    assert said(told) == "The catalogue says that ext-k does: expect this."

@@ -50,6 +50,15 @@ def test_the_answer_says_whether_the_catalogue_knows_which_of_the_two_fits() -> 
             assert f"The catalogue {says}" in section(net, page, "answer")
 
 
+def test_the_headline_is_of_the_answer_that_fits_by_the_catalogue() -> None:
+    settled = NET.replace("hold: {", "hold: {rides-through: false, ")
+    for page in ("failure-third", "named-failure-short"):
+        assert "You lose 1 item " in section(NET, page, "answer")
+        words = section(settled, page, "answer")
+        assert "You lose 3 items , 1 function or 1 item if contactors ride through" in words
+        assert "You lose 1 item" not in words
+
+
 def test_there_is_no_such_list_where_the_contactor_rides_through() -> None:
     riding = NET.replace("hold: {", f"hold: {{{RIDES}")
     assert section(riding, "named-failure-short", "if-dropping-out") == ""

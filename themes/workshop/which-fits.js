@@ -35,8 +35,21 @@ const whichFits = (() => {
       }
     }
     const reached = new Map(devices.map(({ id }) => [id, reachable(onward, id)]));
-    return devices.filter(({ id, ridesThrough }) => !ridesThrough
+    const found = devices.filter(({ id, ridesThrough }) => !ridesThrough
       && devices.every((lead) => !reached.get(lead.id).has(id) || reached.get(id).has(lead.id)));
+    return found.length ? found : makingTheDifference(net, one);
+  }
+
+  /* Those without which, if they rode through, the failure alone does as in answer 1. */
+  function makingTheDifference(net, { condition, failed }) {
+    const scenario = { condition, failed: failed.map(({ id, mode }) => [id, mode]) };
+    const answer = (of, dip) => engine.answer(engine.solve(of, [scenario], { dip }));
+    const first = answer(net, false);
+    return net.switching.map((d) => net.devices[d]).filter((device) => {
+      if (device.ridesThrough) return false;
+      const devices = net.devices.map((one) => (one === device ? { ...one, ridesThrough: true } : one));
+      return !headline.differs(first, answer(Object.create(net, { devices: { value: devices } }), true));
+    });
   }
 
   /* A sentence, after one that says what follows if contactors drop out. */
