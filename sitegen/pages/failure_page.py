@@ -20,6 +20,7 @@ from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, 
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
+from sitegen.pages.fragments.large_headline import headline
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
@@ -222,7 +223,7 @@ def _answer(
         "rows": _choices(context, views),
         "hazards_here": context.fragments.hazards(context.answers.network.hazards),
         "failed_components": dict.fromkeys(c for v in views for c, _ in v.faults),
-        "headline": in_each("p", consequences.headline, "headline"),
+        "headline": in_each("p", headline, "headline"),
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "hazards_on": in_each("div", consequences.hazards_on),
         "chatter": in_each("p", consequences.chatter, "warning"),

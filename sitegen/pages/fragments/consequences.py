@@ -34,7 +34,7 @@ from sitegen.pages.views import (
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import contactors_drop_out, no_longer_opens, sentences
+from sitegen.terminal.headline_text import no_longer_opens, sentences
 from sitegen.terminal.shared_text import too_few_volts
 from sitegen.words import counted, join_words
 
@@ -122,40 +122,6 @@ def losses_before(views: Sequence[View]) -> list[Loss]:
     return [
         at_once.get(v.condition, v.normal) if v.row == CREW_HAS_ACTED else v.normal for v in views
     ]
-
-
-def headline(context: PageContext, view: View) -> Markup:
-    """How much is lost, in a few large words."""
-    lost, functions = _lost(view, view.loss)
-    riding = ""
-    if contactors_drop_out(view.network, view.loss, view.besides.dip):
-        # What the catalogue says is expected comes first.
-        dropping = _lost(view, view.besides.dip or view.loss)
-        if dropping != (lost, functions):
-            riding = ", ".join(filter(None, (lost, functions))) or "none lost"
-            lost, functions = dropping
-    on = view.loss.comes_on
-    names = [view.network.names[i] for i in on]
-    few = f"Comes on: {join_words(names)}"
-    comes_on = few if len(names) <= FEW else f"{counted(len(names), 'item')} come on"
-    off = view.loss.shed
-    return macro("headline")(
-        lost,
-        functions,
-        counted(len(off), "item") if off else "",
-        comes_on if on else "" if off else view.no_loss,
-        riding,
-    )
-
-
-def _lost(view: View, loss: Loss) -> tuple[str, str]:
-    """`50 items` and `8 functions` that one answer takes; empty for none."""
-    was = view.normal.functions
-    functions = sum(state == "lost" != was[f] for f, state in loss.functions.items())
-    return (
-        counted(len(loss.lost), "item") if loss.lost else "",
-        counted(functions, "function") if functions else "",
-    )
 
 
 def other_effects(context: PageContext, view: View) -> Markup:
