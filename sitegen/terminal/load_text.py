@@ -166,7 +166,9 @@ def over_rating_text(network: Network, table: LoadTable, elsewhere: str = "") ->
         each = [f"{network.names[c]}, {join_words(texts)}" for c, texts in over.items()]
         return f"Over its rating with nothing failed: {'; '.join(each)}."
     unrated = [s.name for s in network.sources.values() if s.amps is None]
+    share = {s.kind for s in network.sources.values() if s.amps is None} - {"battery"}
     shared = " A load shared with it counts as divided equally; meters may show otherwise."
+    shared = shared if share else ""
     but = f" No rating is given: {join_words(unrated, most=4)}.{shared}" if unrated else ""
     unknown = not all(e.has_amps for e in network.equipment.values())
     known = ", as far as amps are known" if unknown else ""
@@ -214,7 +216,7 @@ def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Itera
         yield f"{'at most ' if least else ''}{quantities.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
         share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
-        yield f"{least}{quantities.amps(source.peak)} for a short time{share}"
+        yield f"gives {least}{quantities.amps(source.peak)} for a short time{share}"
 
 
 def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:
