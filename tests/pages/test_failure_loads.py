@@ -145,6 +145,9 @@ def test_every_single_failure_shows_the_amps_of_its_sources_and_buses(
         for view, (mode, condition) in enumerate(faults):
             scenario = Scenario(condition.id, ((component.id, mode),))
             outcome = solve(network, scenarios_of([scenario]))
+            if outcome.after.conflicts:
+                assert shown(page, view)[0]["Inverter 1"][0] == "not known"
+                continue
             assert shown(page, view) == expected(network, outcome, condition.id), scenario
             checked += 1
     assert checked > 600
