@@ -20,7 +20,7 @@ from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, 
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
-from sitegen.pages.fragments.large_headline import headline
+from sitegen.pages.fragments.large_headline import expected, headline
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
@@ -210,7 +210,7 @@ def _answer(
         return shown_in(lists, list(rows))
 
     unpowered = shown_in([loss.not_powered for loss in losses], "")
-    functions = [list(function_lines(context, view)) for view in views]
+    functions = [list(function_lines(context, expected(view))) for view in views]
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from markupsafe import Markup
 
-from sitegen.answers.drop import Loss
 from sitegen.pages.fragments.consequences import FEW, View
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
@@ -14,14 +15,10 @@ from sitegen.words import counted, join_words
 
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
-    lost, functions = _lost(view, view.loss)
-    riding = ""
-    if contactors_drop_out(view.network, view.loss, view.besides.dip):
-        # What the catalogue says is expected comes first.
-        dropping = _lost(view, view.besides.dip or view.loss)
-        if dropping != (lost, functions):
-            riding = ", ".join(filter(None, (lost, functions))) or "none lost"
-            lost, functions = dropping
+    lost, functions = _lost(expected(view))
+    first = _lost(view)
+    # What the catalogue says is expected comes first.
+    riding = ", ".join(filter(None, first)) or "none lost" if first != (lost, functions) else ""
     on = view.loss.comes_on
     names = [view.network.names[i] for i in on]
     few = f"Comes on: {join_words(names)}"
@@ -36,11 +33,18 @@ def headline(context: PageContext, view: View) -> Markup:
     )
 
 
-def _lost(view: View, loss: Loss) -> tuple[str, str]:
-    """`50 items` and `8 functions` that one answer takes; empty for none."""
-    was = view.normal.functions
-    functions = sum(state == "lost" != was[f] for f, state in loss.functions.items())
+def expected(view: View) -> View:
+    """The view with contactors dropping out, where the catalogue says that they do."""
+    dip = view.besides.dip
+    if dip is None or not contactors_drop_out(view.network, view.loss, dip):
+        return view
+    return replace(view, loss=dip, dip=None)
+
+
+def _lost(view: View) -> tuple[str, str]:
+    """`50 items` and `8 functions` that are lost; empty for none."""
+    functions = len(view.besides.functions_lost)
     return (
-        counted(len(loss.lost), "item") if loss.lost else "",
+        counted(len(view.loss.lost), "item") if view.loss.lost else "",
         counted(functions, "function") if functions else "",
     )
