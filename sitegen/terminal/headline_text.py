@@ -192,12 +192,12 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield _which_fits(network, loss, more.dip, is_dip)
 
 
-def contactors_drop_out(network: Network, loss: Loss, dip: Loss | None) -> bool:
-    """Whether the catalogue says that the answer fits in which contactors drop out."""
-    if dip is None:
-        return False
-    said, unsaid = _decide(network, loss, dip)
-    return bool(said) and not unsaid
+def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:
+    """What decides that the answer fits in which contactors drop out; empty where the catalogue does
+    not say that it does.
+    """
+    said, unsaid = _decide(network, loss, dip) if dip is not None else ([], [])
+    return f"Drops out, says the catalogue: {_named(network, said)}." if said and not unsaid else ""
 
 
 def _decide(network: Network, loss: Loss, other: Loss) -> tuple[list[str], list[str]]:

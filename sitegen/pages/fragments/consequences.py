@@ -34,7 +34,7 @@ from sitegen.pages.views import (
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import no_longer_opens, sentences
+from sitegen.terminal.headline_text import drops_out_text, no_longer_opens, sentences
 from sitegen.terminal.shared_text import too_few_volts
 from sitegen.words import counted, join_words
 
@@ -132,6 +132,10 @@ def other_effects(context: PageContext, view: View) -> Markup:
         lines = ["No item is lost."]
         if len(more.comes_on) <= FEW:
             more = replace(more, comes_on=())
+    # Where the answer that fits is in large type, what decides it is enough.
+    fits = drops_out_text(view.network, view.loss, more.dip)
+    if fits:
+        more, lines = replace(more, dip=None), [fits, *lines]
     lines = [*sentences(view.network, view.loss, more), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
 

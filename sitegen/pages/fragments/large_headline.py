@@ -9,7 +9,7 @@ from markupsafe import Markup
 from sitegen.pages.fragments.consequences import FEW, View
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
-from sitegen.terminal.headline_text import contactors_drop_out
+from sitegen.terminal.headline_text import drops_out_text
 from sitegen.words import counted, join_words
 
 
@@ -36,7 +36,7 @@ def headline(context: PageContext, view: View) -> Markup:
 def expected(view: View) -> View:
     """The view with contactors dropping out, where the catalogue says that they do."""
     dip = view.besides.dip
-    if dip is None or not contactors_drop_out(view.network, view.loss, dip):
+    if dip is None or not drops_out_text(view.network, view.loss, dip):
         return view
     return replace(view, loss=dip, dip=None)
 
