@@ -193,9 +193,7 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
 
 
 def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:
-    """What decides that the answer fits in which contactors drop out; empty where the catalogue does
-    not say that it does.
-    """
+    """What decides that contactors drop out, by the catalogue; empty where it does not say so."""
     said, unsaid = _decide(network, loss, dip) if dip is not None else ([], [])
     return f"Drops out, says the catalogue: {_named(network, said)}." if said and not unsaid else ""
 

@@ -10,6 +10,11 @@ from tests.answers.test_overload import TWO_SIDES
 from tests.nets import expand
 from tests.pages.pages_sample import reading
 
+SETTLED = NET.replace("hold: {", "hold: {rides-through: false, ")
+NOTHING_COMES_ON = SETTLED.replace("fire-bell: spare", "clock: spare").replace(
+    "closes-when: {open: [hold]}", "closes-when: {live: [bat]}"
+)
+
 
 def section(net: str, page: str, anchor: str) -> str:
     """The words of one section of a page; empty without it."""
@@ -41,20 +46,17 @@ def test_the_answer_says_whether_the_catalogue_knows_which_of_the_two_fits() -> 
     ask = "does not say whether hold does: look up if it is a ride-through type."
     for net, says in (
         (NET, f"The catalogue {ask}"),
-        (
-            NET.replace("hold: {", "hold: {rides-through: false, "),
-            "Drops out, says the catalogue: hold.",
-        ),
+        (SETTLED, "fire-bell will come on. The catalogue says that hold does: expect this."),
+        (NOTHING_COMES_ON, "Drops out, says the catalogue: hold."),
     ):
         for page in ("failure-third", "named-failure-short"):
             assert says in section(net, page, "answer")
 
 
 def test_the_headline_is_of_the_answer_that_fits_by_the_catalogue() -> None:
-    settled = NET.replace("hold: {", "hold: {rides-through: false, ")
     for page in ("failure-third", "named-failure-short"):
         assert "You lose 1 item " in section(NET, page, "answer")
-        words = section(settled, page, "answer")
+        words = section(SETTLED, page, "answer")
         assert "You lose 3 items , 1 function or 1 item if contactors ride through" in words
         assert page == "failure-third" or "You lose 1 item" not in words
 

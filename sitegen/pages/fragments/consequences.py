@@ -132,9 +132,10 @@ def other_effects(context: PageContext, view: View) -> Markup:
         lines = ["No item is lost."]
         if len(more.comes_on) <= FEW:
             more = replace(more, comes_on=())
-    # Where the answer that fits is in large type, what decides it is enough.
+    # Where the losses of the answer that fits are in large type, what decides it is enough.
     fits = drops_out_text(view.network, view.loss, more.dip)
-    if fits:
+    dip = more.dip or view.loss
+    if fits and dip.lost != view.loss.lost and dip.comes_on == view.loss.comes_on:
         more, lines = replace(more, dip=None), [fits, *lines]
     lines = [*sentences(view.network, view.loss, more), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
