@@ -36,9 +36,9 @@ class EffectRow:
     count: int
     failures: list[Markup]
     """What fails; those that fail in the same ways under the same conditions in one text."""
-    here: list[tuple[str, Markup]]
+    here: list[tuple[str, list[Markup]]]
     """What is so on this airframe alone: words, and of what."""
-    there: list[tuple[str, Markup]]
+    there: list[tuple[str, list[Markup]]]
 
 
 def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
@@ -97,8 +97,8 @@ def _effect(
     return EffectRow(
         count=len(group.failures),
         failures=[Markup("{} {}").format(Markup(", ").join(n), rest) for rest, n in same.items()],
-        here=[(words, _list(links, ids)) for words, ids, _ in lists if ids],
-        there=[(words, _list(links, ids)) for words, _, ids in lists if ids],
+        here=[(words, [links[i] for i in ids]) for words, ids, _ in lists if ids],
+        there=[(words, [links[i] for i in ids]) for words, _, ids in lists if ids],
     )
 
 

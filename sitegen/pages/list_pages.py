@@ -127,7 +127,9 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
 
 
 def _failure_lists(context: PageContext, _: None) -> Mapping[str, Any]:
-    return {**_no_answers(context), "groups": list(_failures(context))}
+    groups = list(_failures(context))
+    signed = any(hazard for group in groups for _, _, hazard, _ in group.failures)
+    return {**_no_answers(context), "groups": groups, "signed": signed}
 
 
 def _panels(context: PageContext, _: None) -> Mapping[str, Any]:

@@ -180,6 +180,18 @@ def test_an_item_is_found_and_turned_off(phone: Page, site: Path) -> None:
     phone.wait_for_selector(".fold:has-text('Turned off: ')")
 
 
+def test_a_breaker_s_panel_says_how_open_and_pulled_differ(phone: Page, site: Path) -> None:
+    open_board(phone, site)
+    phone.click("#board-find summary")
+    phone.fill("#board-find input", "com 1")
+    phone.click("#board-find li button:has-text('COM 1') >> nth=0")
+    breaker = phone.locator(".board-part button:has-text('Breaker ')")
+    if breaker.count():
+        breaker.first.click()
+    assert phone.locator(".board-part button").all_inner_texts()[0] == "Open"
+    assert phone.inner_text(".board-part .of").startswith("Open: it opens with what fails.")
+
+
 IN_VIEW = """id => {
   const pan = document.querySelector('.pan').getBoundingClientRect();
   return [...document.querySelectorAll(`[data-part=${id}]:not(.wire)`)].some(part => {

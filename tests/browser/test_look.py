@@ -362,6 +362,55 @@ def test_no_page_weighs_too_much_for_a_hangar_s_network(site: Path) -> None:
     assert heaviest > 20_000
 
 
+LINES = """all => all.map(one => {
+  const range = document.createRange();
+  range.selectNodeContents(one);
+  return new Set([...range.getClientRects()].map(rect => Math.round(rect.top))).size;
+})"""
+
+
+def test_the_name_of_the_aircraft_is_one_line_in_every_condition(phone: Page, site: Path) -> None:
+    lines = []
+    for view in range(6):
+        phone.goto("about:blank")
+        phone.goto((site / "block-1/failure-gen-1.html").as_uri() + f"#view-{view}")
+        lines += phone.locator(".whose a:first-child").evaluate_all(LINES)
+    assert lines == [1] * 6
+
+
+def test_below_a_failure_s_drawing_nothing_is_alone_in_a_row(phone: Page, site: Path) -> None:
+    phone.goto((site / "block-1/failure-gen-1.html").as_uri())
+    rows = phone.locator(".picture figcaption > *").evaluate_all(
+        "all => all.map(one => [one.getBoundingClientRect().top, one.textContent])"
+    )
+    assert len(rows) == 4
+    assert len({round(top) for top, _ in rows}) == 2
+    together = [text for top, text in rows if round(top) == round(rows[0][0])]
+    assert together == ["And also \u2026", "\u2212+Fit"]
+
+
+def test_a_hazard_s_sign_is_beside_the_name_and_explained(phone: Page, site: Path) -> None:
+    phone.goto((site / "block-1/bus-aft.html").as_uri())
+    beside = phone.locator(".rows li:has(> a:first-child + .hazard-sign)").evaluate_all(
+        """all => all.map(row => {
+          const [name, sign] = [...row.children].map(one => one.getBoundingClientRect());
+          return sign.left > name.right && sign.top > name.top && sign.bottom < name.bottom;
+        })"""
+    )
+    assert beside
+    assert all(beside)
+    phone.goto((site / "block-1/failures.html").as_uri())
+    assert phone.inner_text("#answer > .also") == "! Can hurt somebody: its page says how."
+
+
+def test_of_long_lists_of_differences_the_first_are_shown(phone: Page, site: Path) -> None:
+    phone.goto((site / "block-1/differences-block-2.html").as_uri())
+    row = phone.locator(".effects > li", has_text="Essential bus dead").locator(".only-here")
+    assert len(row.locator("a:visible").all()) == 4
+    row.locator("summary").click()
+    assert len(row.locator("a:visible").all()) > 4
+
+
 LONG_LIST = "block-1/named-failure-all-but-batteries.html"
 
 

@@ -34,7 +34,7 @@ def found(one: str, other: str) -> Differences:
 
 def effects(page: str) -> list[str]:
     """The text of each row about failures that take something else."""
-    return [words(row) for row in re.findall(r"<li><p>(.*?)</li>", page, re.S)]
+    return [words(row) for row in re.findall(r"<li><div>(.*?)</li>", page, re.S)]
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)

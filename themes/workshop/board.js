@@ -210,6 +210,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     }
     if (set.failed[selected]) press("Not failed", false, () => fail(selected, set.failed[selected]));
     part.append(row);
+    if (PULLED.has(kind)) part.append(make("p", "Open: it opens with what fails. Pulled: you pull it after that.", "of"));
   }
 
   const conditionPlace = (one) => {
