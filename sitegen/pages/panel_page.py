@@ -108,6 +108,7 @@ def _place(context: PageContext, keys: Mapping[str, BusKey], placed: Placed) -> 
         "rating": " ".join(filter(None, (NO_BREAK.rated(component.amps), kind))),
         "key": keys.get(placed.bus or ""),
         "buses": ", ".join(names[node] for node in placed.buses),
+        "bus_ids": placed.buses,
         "feeds": ", ".join(names[node] for node in placed.feeds if node != placed.bus),
         # One item is named by the row's own link; several have a link each.
         "alone": names[placed.users[0]] if alone else "",

@@ -646,3 +646,41 @@ def test_where_nothing_is_lost_the_answer_has_the_rest_below_it_at_a_desk(
     assert rest["y"] < words["y"] + words["height"] + 120
     assert rest["x"] + rest["width"] < drawing["x"]
     assert drawing["y"] + drawing["height"] <= DESK["height"]
+
+
+def test_open_is_as_high_as_its_field_in_the_settings(desk: Page, site: Path) -> None:
+    desk.goto((site / "block-1" / "index.html").as_uri())
+    desk.locator("a.set").click()
+    field, button = (
+        desk.locator(f".my-serial {e}").bounding_box() or {} for e in ("input", "button")
+    )
+    assert (field["y"], field["height"]) == (button["y"], button["height"])
+
+
+def test_the_bar_of_a_failure_does_not_begin_with_a_line(desk: Page, site: Path) -> None:
+    """In cruise external power is not on line: what the bar begins with elsewhere is left out."""
+    desk.goto((site / "block-1" / "failure-external-power.html").as_uri())
+    lines = desk.locator(".jumps a:visible").evaluate_all(
+        "all => all.map(e => getComputedStyle(e).borderLeftWidth)"
+    )
+    assert set(lines) == {"0px"}
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_with_larger_text_the_sign_of_a_fold_is_beside_its_title(
+    browser: Browser, site: Path, size: dict[str, int]
+) -> None:
+    page = browser.new_page(viewport={"width": size["width"], "height": size["height"]})
+    page.goto((site / "block-1" / "board.html").as_uri())
+    page.wait_for_selector("#board-find")
+    page.evaluate("() => { document.documentElement.style.fontSize = '200%'; }")
+    middle, sign, text, edge = page.locator("#board-find > summary").evaluate(
+        """e => { const after = getComputedStyle(e, '::after'), title = e.firstElementChild;
+        const range = document.createRange(); range.selectNodeContents(title);
+        return [e.clientHeight / 2, parseFloat(after.top) + parseFloat(after.height) / 2,
+          range.getBoundingClientRect().right - e.getBoundingClientRect().left,
+          e.clientWidth - parseFloat(after.right) - parseFloat(after.width)]; }"""
+    )
+    page.close()
+    assert abs(middle - sign) < 4
+    assert text <= edge

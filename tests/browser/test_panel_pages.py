@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import itertools
+import re
 from pathlib import Path
 from typing import Any
 
@@ -189,3 +190,15 @@ def test_small_maps_follow_the_view_without_a_script(browser: Browser, site: Pat
         assert box is not None
         assert box["height"] >= 44
     context.close()
+
+
+def test_a_bus_with_a_hazard_is_named_once_in_the_row_of_a_breaker(site: Path) -> None:
+    hazards = 0
+    for path in sorted((site / "block-1").glob("panel-*.html")):
+        rows = path.read_text(encoding="utf-8").partition("By place")[2].split('class="item"')
+        for row in rows:
+            alone = re.findall(r'<span class="also">([^<]*)<span class=hazard>', row)
+            hazards += len(alone)
+            words = re.sub("<[^>]+>", "", row)
+            assert all(words.count(name.strip()) == 1 for name in alone if " bus" in name), path
+    assert hazards
