@@ -25,7 +25,7 @@ OVER_EDGES = """() => {
     const box = picture.getBoundingClientRect();
     if (!box.height) continue;
     const drawn = picture.querySelector('svg.diagram').getBoundingClientRect();
-    const below = picture.querySelector('figcaption')?.getBoundingClientRect();
+    const below = picture.querySelector('.pan ~ figcaption')?.getBoundingClientRect();
     if (drawn.right > box.right + 1 || drawn.left < box.left - 1) found.push('a drawing is cut');
     if (below && below.height && drawn.bottom > below.top + 1) found.push('the legend is over it');
     if (drawn.height > innerHeight) found.push('a drawing is higher than the paper');
@@ -144,6 +144,18 @@ def test_how_a_short_comes_about_is_on_paper(
     for title in ("How it comes about", "What opens or closes"):
         assert (title in text) == is_on_paper
     assert ("blown because of" in text) == is_on_paper
+
+
+def test_a_diagram_to_fill_in_has_its_heading_above_it(browser: Browser, site: Path) -> None:
+    page = browser.new_page(viewport=PAPER)
+    page.goto((site / "block-1" / "blank.html").as_uri())
+    page.emulate_media(media="print")
+    heading = page.get_by_text("To fill in; the key is on the next sheet").bounding_box()
+    drawing = page.locator(".blank svg.diagram").bounding_box()
+    page.close()
+    assert heading is not None
+    assert drawing is not None
+    assert heading["y"] + heading["height"] <= drawing["y"] + 1
 
 
 def test_how_much_drops_with_a_bus_is_on_paper(browser: Browser, site: Path) -> None:
