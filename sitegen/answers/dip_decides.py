@@ -61,6 +61,10 @@ def _making_the_difference(
     scenarios, before = scenarios_of([Scenario(condition, failed)]), condition_states(network)
     [first] = losses(solve(network, scenarios, before))
 
+    [dropping] = losses(solve(network, scenarios, before, dip=True))
+    if not differs(first, dropping):
+        return ()  # only what the crew does then makes the difference
+
     def decides(device: str) -> bool:
         riding = copy(network)  # with all that is worked out of it: nothing else depends on this
         riding.__dict__["rides_through"] = network.rides_through | {device}

@@ -63,9 +63,12 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     if endurance.verdict == "short":
         rule = " (14 CFR 23.1353(h))" if endurance.asked_by_rule else ""
         yield f"  Short of the {required:g} min that the catalogue requires{rule}."
+    # The more something without a figure draws, the less any other saves.
+    bound = "at most " if endurance.unknown else ""
     for gain in endurance.savings[:3]:
         if gain.minutes:
-            yield f"  {network.names[gain.id]} off as well: {minutes_gained(gain.minutes)}"
+            name = network.names[gain.id]
+            yield f"  {name} off as well: {bound}{minutes_gained(gain.minutes)}"
 
 
 def or_more(quantities: Quantities, given: Stage | Flat) -> str:

@@ -203,8 +203,12 @@ def test_with_unknown_amps_there_is_one_bound() -> None:
     net = network(text + "  lamp: {supplies: [{bus: main}]}\n")
     endurance = endurances(net, "gen")["fore"]
     assert endurance.up_to is not None
-    [first, *_] = [line for line in endurance_text(net, endurance) if line.strip()]
+    [first, *more] = [line for line in endurance_text(net, endurance) if line.strip()]
     assert first.strip() == f"fore: at most {int(endurance.up_to)} min"
+    # The more the lamp draws, the less is saved by turning off the radio.
+    saved = [line for line in more if "off as well" in line]
+    assert saved
+    assert all(": at most +" in line for line in saved)
     assert endurance.longest == endurance.up_to
 
 

@@ -129,7 +129,7 @@ def test_whatever_else_differs_is_named(differing: dict[str, object], words: str
     other = replace(loss, **differing)  # type: ignore[arg-type]
     assert headline(net, loss, drop(net, "flight", []), other) == (
         f"If contactors drop out while the fault lasts, {words}.",
-        "The catalogue does not say which of the two fits.",
+        "The catalogue does not say whether k does: look up if it is a ride-through type.",
         "No item is lost.",
     )
 

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver import Remote
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -87,9 +88,17 @@ class Browser:
         return found
 
     def tap(self, selector: str, text: str = "") -> None:
-        element = self.element(selector, text)
-        self.run("arguments[0].scrollIntoView({ block: 'center' })", element)
-        element.click()
+        for again in (True, True, False):
+            try:
+                element = self.element(selector, text)
+                self.run("arguments[0].scrollIntoView({ block: 'center' })", element)
+                element.click()
+            except StaleElementReferenceException:
+                # A list that is made anew while a search goes on: a person taps again.
+                if not again:
+                    raise
+            else:
+                return
 
     def choose(self, view: int) -> None:
         """Choose a condition; where the window is narrow their menu is folded."""

@@ -140,6 +140,7 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     # 9 Ah are 540 A-min: 5 minutes at 22 A, and the rest at 2 A, which the clock draws.
     words = plain(section(page("named-failure-both", catalogue(radio_1=None, amp_hours=9))))
     assert "Battery at most 220 min" in words
+    assert re.search(r"Clock 2.0 A at most \+|Autopilot.*at most \+", words)
     assert "at most 220 min Battery, once shed" in short_form(catalogue(radio_1=None, amp_hours=9))
     assert "1 item without figures is not counted: the time is at most this Radio 1" in words
     # With 10 Ah it would be 250 minutes.

@@ -45,6 +45,7 @@ const whichFits = (() => {
     const scenario = { condition, failed: failed.map(({ id, mode }) => [id, mode]) };
     const answer = (of, dip) => engine.answer(engine.solve(of, [scenario], { dip }));
     const first = answer(net, false);
+    if (!headline.differs(first, answer(net, true))) return [];
     return net.switching.map((d) => net.devices[d]).filter((device) => {
       if (device.ridesThrough) return false;
       const devices = net.devices.map((one) => (one === device ? { ...one, ridesThrough: true } : one));
