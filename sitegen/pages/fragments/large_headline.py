@@ -18,7 +18,10 @@ def headline(context: PageContext, view: View) -> Markup:
     lost, functions = _lost(expected(view))
     first = _lost(view)
     # What the catalogue says is expected comes first.
-    riding = ", ".join(filter(None, first)) or "none lost" if first != (lost, functions) else ""
+    riding = ""
+    if first != (lost, functions):
+        riding = f"or {', '.join(filter(None, first)) or 'none lost'} if contactors ride through"
+        riding += ": 'Lost' lists these" if first[0] else ""
     on = view.loss.comes_on
     names = [view.network.names[i] for i in on]
     few = f"Comes on: {join_words(names)}"
