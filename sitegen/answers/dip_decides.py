@@ -60,7 +60,6 @@ def _making_the_difference(
     """The devices without which, if they rode through, the failure alone does as in answer 1."""
     scenarios, before = scenarios_of([Scenario(condition, failed)]), condition_states(network)
     [first] = losses(solve(network, scenarios, before))
-
     [dropping] = losses(solve(network, scenarios, before, dip=True))
     if not differs(first, dropping):
         return ()  # only what the crew does then makes the difference

@@ -100,8 +100,10 @@ def explaining_sets(
     place = {fault: i for i, fault in enumerate(network.faults)}
     every = [
         Explanation(failed, at=at)
-        for chosen, at in found.items()
-        for failed in ungrouped(network, [tuple(groups[f] for f in chosen)])
+        for at in sorted({*found.values()})
+        for failed in ungrouped(
+            network, [tuple(groups[f] for f in s) for s, where in found.items() if where == at]
+        )
     ]
     return sorted(every, key=lambda e: (len(e.failed), [place[f] for f in e.failed]))
 
