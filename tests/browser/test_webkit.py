@@ -73,7 +73,11 @@ class Browser:
         """What this expression is in the page as soon as it is something."""
         end = time.monotonic() + PATIENCE
         while True:
-            found = self.run(f"return {expression};")
+            try:
+                found = self.run(f"return {expression};")
+            except StaleElementReferenceException:
+                # Made anew between the finding and the handing over: found again at once.
+                found = None
             if found:
                 return found
             assert time.monotonic() < end, f"never came: {expression}"
