@@ -20,8 +20,12 @@ from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, 
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
-from sitegen.pages.fragments.large_headline import expected, headline
-from sitegen.pages.fragments.other_answers import other_answers
+from sitegen.pages.fragments.large_headline import headline
+from sitegen.pages.fragments.other_answers import (
+    lost_in_either,
+    other_answers,
+    reasons_lost_in_either,
+)
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
@@ -187,6 +191,7 @@ def _answer(
 ) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
+    lost = [lost_in_either(v) for v in views]
     rows = [
         LiveView(view.faults, then if view.row == CREW_HAS_ACTED else None)
         for view in views
@@ -210,7 +215,7 @@ def _answer(
         return shown_in(lists, list(rows))
 
     unpowered = shown_in([loss.not_powered for loss in losses], "")
-    functions = [list(function_lines(context, expected(view))) for view in views]
+    functions = [list(function_lines(context, view.expected)) for view in views]
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
@@ -232,10 +237,10 @@ def _answer(
         "other_answers": list(other_answers(context, views, then)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, function_lists(functions)),
-        "lost_opens": _open_in(len(loss.lost) <= OPEN_WITH for loss in losses),
-        "lost_is_long": max(len(loss.lost) for loss in losses) > LONG,
+        "lost_opens": _open_in(len(items) <= OPEN_WITH for items in lost),
+        "lost_is_long": max(len(items) for items in lost) > LONG,
         "see_opens": _open_in(_changed(view) <= OPEN_WITH // 3 for view in views),
-        "lost": chapters([x.lost for x in losses], consequences.reasons_lost, False),
+        "lost": chapters(lost, reasons_lost_in_either, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
             [v.newly_on_battery for v in views], consequences.names(context, on_battery)

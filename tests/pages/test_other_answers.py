@@ -16,14 +16,14 @@ NOTHING_COMES_ON = SETTLED.replace("fire-bell: spare", "clock: spare").replace(
 )
 
 
-def section(net: str, page: str, anchor: str) -> str:
+def section(net: str, page: str, anchor: str, until: str = "</section>") -> str:
     """The words of one section of a page; empty without it."""
     raw = {**expand(net), "airframes": [{"id": "all", "name": "All"}]}
     raw["failures"] = [{"id": "short", "name": "A short", "failed": ["third:shorted"]}]
     if "third" not in net:
         raw["failures"] = []
     text = str(dict(build_site(reading(raw)).files)[f"all/{page}.html"])
-    part = text.partition(f'id="{anchor}"')[2].partition("</section>")[0]
+    part = text.partition(f'id="{anchor}"')[2].partition(until)[0]
     return " ".join(re.sub(r"<[^>]+>", " ", part).split())
 
 
@@ -55,11 +55,24 @@ def test_the_answer_says_whether_the_catalogue_knows_which_of_the_two_fits() -> 
 
 def test_the_headline_is_of_the_answer_that_fits_by_the_catalogue() -> None:
     for page in ("failure-third", "named-failure-short"):
-        assert "You lose 1 item " in section(NET, page, "answer")
+        either = "You lose 1 item or 3 items , 1 function if contactors drop out"
+        assert either in section(NET, page, "answer")
         words = section(SETTLED, page, "answer")
-        riding = "or 1 item if contactors ride through: &#39;Lost&#39; lists these"
+        riding = "or 1 item if contactors ride through: the drawing and what follows it show this"
         assert f"You lose 3 items , 1 function {riding}" in words
         assert page == "failure-third" or "You lose 1 item" not in words
+
+
+def test_the_list_of_what_is_lost_is_of_the_same_answer_as_the_headline() -> None:
+    """The fan is lost in both answers, the radio and the lamp only in the one that is expected."""
+    for page in ("failure-third", "named-failure-short"):
+        only_then = "Not lost if contactors ride through."
+        lost = section(SETTLED, page, "lost").partition("To see it here")[0]
+        assert lost.endswith(f"fan, lamp, radio fan lamp {only_then} radio {only_then} ")
+        assert section(NET, page, "lost").partition("To see it here")[0].endswith("fan fan ")
+        assert "Without power: side , third ." in section(SETTLED, page, "answer", "<nav")
+        assert "work if contactors ride through" in section(SETTLED, page, "left")
+        assert "if contactors ride through" not in section(NET, page, "left")
 
 
 def test_there_is_no_such_list_where_the_contactor_rides_through() -> None:

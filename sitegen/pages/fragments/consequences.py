@@ -68,6 +68,14 @@ class View:
         return besides(self.network, self.loss, self.normal, self.dip)
 
     @cached_property
+    def expected(self) -> View:
+        """The same with contactors dropping out, where the catalogue says that they do."""
+        dip = self.besides.dip
+        if dip is None or not drops_out_text(self.network, self.loss, dip):
+            return self
+        return replace(self, loss=dip, dip=None)
+
+    @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
         """What is on battery only, and was not before."""
         return self.besides.newly_on_battery
@@ -136,7 +144,9 @@ def other_effects(context: PageContext, view: View) -> Markup:
     fits = drops_out_text(view.network, view.loss, more.dip)
     dip = more.dip or view.loss
     if fits and dip.lost != view.loss.lost and dip.comes_on == view.loss.comes_on:
-        more, lines = replace(more, dip=None), [fits, *lines]
+        then = view.expected.besides
+        more = replace(more, dip=None, comes_live=then.comes_live, no_reserve=then.no_reserve)
+        lines = [fits, *lines]
     lines = [*sentences(view.network, view.loss, more), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
 
@@ -161,6 +171,7 @@ def reasons_on(context: PageContext, view: View) -> Iterator[Reason]:
 
 def dead_buses(context: PageContext, view: View) -> Markup:
     """The buses that drop."""
+    view = view.expected
     now, was = view.loss.nodes, view.normal.nodes
     buses = [b.id for b in context.answers.network.catalogue.buses]
     dead = [b for b in buses if was[b].live and not now[b].live]
@@ -378,7 +389,8 @@ def none_live(context: PageContext, view: View) -> str:
 def left(context: PageContext, view: View) -> str:
     """How much still works."""
     before = len(view.normal.kept) + len(view.normal.reduced)
-    return f"{len(view.left)} of {counted(before, 'item')} still work{'s' if before == 1 else ''}"
+    works = f"{len(view.left)} of {counted(before, 'item')} still work{'s' if before == 1 else ''}"
+    return works if view.expected is view else f"{works} if contactors ride through"
 
 
 def unpowered(context: PageContext, view: View) -> str:

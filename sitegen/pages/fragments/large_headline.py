@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from markupsafe import Markup
@@ -9,19 +10,18 @@ from markupsafe import Markup
 from sitegen.pages.fragments.consequences import FEW, View
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
-from sitegen.terminal.headline_text import drops_out_text
 from sitegen.words import counted, join_words
 
 
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
-    lost, functions = _lost(expected(view))
+    lost, functions = _lost(view.expected)
     first = _lost(view)
     # What the catalogue says is expected comes first.
     riding = ""
     if first != (lost, functions):
         riding = f"or {', '.join(filter(None, first)) or 'none lost'} if contactors ride through"
-        riding += ": 'Lost' lists these" if first[0] else ""
+        riding += ": the drawing and what follows it show this"
     on = view.loss.comes_on
     names = [view.network.names[i] for i in on]
     few = f"Comes on: {join_words(names)}"
@@ -33,15 +33,21 @@ def headline(context: PageContext, view: View) -> Markup:
         counted(len(off), "item") if off else "",
         comes_on if on else "" if off else view.no_loss,
         riding,
+        list(_or_else(view, (lost, functions))),
     )
 
 
-def expected(view: View) -> View:
-    """The view with contactors dropping out, where the catalogue says that they do."""
-    dip = view.besides.dip
-    if dip is None or not drops_out_text(view.network, view.loss, dip):
-        return view
-    return replace(view, loss=dip, dip=None)
+def _or_else(view: View, said: tuple[str, str]) -> Iterator[tuple[tuple[str, ...], str]]:
+    """What is lost in the answers that may be the right one as well, where it is not the same."""
+    more = view.besides
+    others = [("what is overloaded opens", more.overload)]
+    if view.expected is view:
+        others.insert(0, ("contactors drop out", more.dip))
+    for assumed, loss in others:
+        if loss is not None:
+            other = _lost(replace(view, loss=loss, dip=None))
+            if other != said:
+                yield tuple(filter(None, other)) or ("none lost",), assumed
 
 
 def _lost(view: View) -> tuple[str, str]:

@@ -71,6 +71,28 @@ def other_answers(
         )
 
 
+def lost_in_either(view: View) -> tuple[str, ...]:
+    """What is lost, and what is expected to be lost as well if contactors drop out."""
+    return (*view.loss.lost, *(i for i in view.expected.loss.lost if i not in view.gone))
+
+
+def reasons_lost_in_either(context: PageContext, view: View) -> Iterator[consequences.Reason]:
+    """Why each of these is lost, and in which answer alone."""
+    yield from consequences.reasons_lost(context, view)
+    then = view.expected
+    if then is view:
+        return
+    for item in view.loss.lost:
+        if item not in then.gone:
+            yield item, "", Markup("Not lost if contactors drop out.")
+    for item, label, text in consequences.reasons_lost(context, then):
+        if item not in view.gone:
+            yield item, label, text
+    for item in then.loss.lost:
+        if item not in view.gone:
+            yield item, "", Markup("Not lost if contactors ride through.")
+
+
 def _lists(
     context: PageContext, losses: Sequence[Loss], others: Sequence[Loss | None]
 ) -> Iterator[tuple[Markup, ShownIn]]:
