@@ -190,7 +190,8 @@ def theme_text(name: str, views: int = VIEWS) -> str:
 def _close(pattern: str, text: str) -> str:
     """A style or script without the blanks round some signs; what is quoted keeps its blanks.
 
-    Lines on which a quote or a slash may be something else are left as they are.
+    Lines on which a quote or a slash may be something else are left as they are; a slash between
+    blanks divides.
     """
 
     def closed(line: re.Match[str]) -> str:
@@ -198,7 +199,7 @@ def _close(pattern: str, text: str) -> str:
         parts[::2] = (re.sub(pattern, lambda sign: sign[0].strip(), part) for part in parts[::2])
         return "".join(parts)
 
-    return re.sub(r"^[^'`/\n]+$", closed, text, flags=re.MULTILINE)
+    return re.sub(r"^(?:[^'`/\n]| / )+$", closed, text, flags=re.MULTILINE)
 
 
 def shared_files(
