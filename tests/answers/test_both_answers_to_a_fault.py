@@ -275,7 +275,7 @@ def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> 
     raw["indications"] = [i for i in raw["indications"] if i["id"] != "third-volts"]
     raw["airframes"] = [{"id": "all", "name": "All"}]
     files = dict(build_site(reading(raw)).files)
-    line = "No meter, lamp or flag changes: only what is lost shows this failure."
+    line = "No meter, lamp or flag of the catalogue changes: only what is lost shows this failure."
     text = str(files["all/failure-third.html"])
     assert f"{line} If contactors drop out, 1 changes.<" in text
     assert f"{line}<" in text  # the bus dead, without a short

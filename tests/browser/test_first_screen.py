@@ -45,7 +45,9 @@ MEASURE = """() => {
         e => [e, e.closest('.endurances')].every(one => getComputedStyle(one).display !== 'none')
           && !/More than/.test(e.querySelector('.lasts').textContent)).length,
       lost: lost.map(end),
-      functions: / function/.test(shown('.answer .headline').map(e => e.innerText).join()),
+      // What another answer would take besides is counted, and listed in its own section.
+      functions: / function/.test(shown('.answer .headline').flatMap(e => [...e.childNodes])
+        .filter(e => e.className !== 'or-else').map(e => e.textContent).join()),
       height: document.documentElement.scrollHeight,
     };
   });

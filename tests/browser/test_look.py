@@ -613,6 +613,31 @@ def test_no_name_of_a_function_is_broken_within_a_word(
     assert [name for name, broken in names if broken] == []
 
 
+def test_the_kind_of_a_page_is_not_broken_within_a_word_with_large_text(
+    phone: Page, site: Path
+) -> None:
+    """'Communications' of a radio's page is the longest word there."""
+    phone.goto((site / "block-1" / "equipment-com-1.html").as_uri())
+    add_style(phone, "html { font-size: 200% !important; }")
+    heights = phone.evaluate(
+        """() => { const e = document.querySelector('.kind'), now = e.offsetHeight;
+          e.style.overflowWrap = 'normal';
+          return [now, e.offsetHeight, e.scrollWidth - e.clientWidth]; }"""
+    )
+    assert heights[0] == heights[1]
+    assert heights[2] <= 0
+
+
+@pytest.mark.parametrize("page", ["indication-gen-2-off", "failure-forward", "loads"])
+def test_a_link_with_a_condition_leads_to_a_page_on_which_nothing_is_marked_as_focused(
+    phone: Page, site: Path, page: str
+) -> None:
+    """The address names a button, which would have the focus that nobody has given it."""
+    phone.goto((site / "block-1" / f"{page}.html").as_uri() + "#view-1")
+    assert phone.locator("#view-1").is_checked()
+    assert phone.evaluate("document.activeElement === document.body")
+
+
 def test_a_changed_field_has_a_line_with_two_wide_values_at_a_desk(desk: Page, site: Path) -> None:
     desk.goto((site / "block-1" / "differences-block-2.html").as_uri())
     fields = desk.evaluate(

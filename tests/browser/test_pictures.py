@@ -155,6 +155,27 @@ def test_buttons_zoom_and_fit_and_are_large_enough(
         assert width(page) == pytest.approx(fitted, abs=1)
 
 
+CUT = """() => {
+  const pan = document.querySelector('.pan').getBoundingClientRect();
+  const across = (b, edge) => b.left < edge - 1 && b.right > edge + 1;
+  const parts = [...document.querySelectorAll('.pan .part:not(.wire)')]
+    .map(e => [e.dataset.part, e.getBoundingClientRect()])
+    .filter(([, b]) => b.top < innerHeight && b.right > pan.left && b.left < pan.right);
+  return [parts.length, parts.filter(([, b]) => across(b, pan.left) || across(b, pan.right))
+    .map(([id]) => id)];
+}"""
+
+
+@pytest.mark.parametrize("airframe", ["block-1", "block-2", "block-3"])
+def test_the_first_screen_of_a_front_page_cuts_through_no_part_of_the_drawing(
+    browser: Browser, site: Path, airframe: str
+) -> None:
+    with opened(browser, site / airframe / "index.html", PHONE) as page:
+        seen, cut = page.evaluate(CUT)
+        assert seen >= 4
+        assert cut == []
+
+
 def test_keys_zoom_and_lead_along_the_feeders(browser: Browser, site: Path) -> None:
     with opened(browser, site / FEED) as page:
         here = "document.activeElement.dataset.part"

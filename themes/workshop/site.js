@@ -94,6 +94,11 @@
     }
   }
 
+  // The address has led the focus to a hidden button: nothing is marked that nobody has touched.
+  function leaveView() {
+    if (site.chosenView()) site.chosenView().blur();
+  }
+
   function remember() {
     var name = conditionNames()[condition()];
     if (name) site.remembered(site.PLACE, name);
@@ -313,6 +318,7 @@
     window.addEventListener("scroll", markSoon, { passive: true });
     document.addEventListener("keydown", closeOutside);
     DESK.addEventListener("change", openAtDesk);
+    window.addEventListener("load", leaveView);
     window.addEventListener("hashchange", showView);
     window.addEventListener("hashchange", openTarget);
     window.addEventListener("resize", measureStrip);

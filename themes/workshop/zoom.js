@@ -143,6 +143,7 @@ const zoomable = (() => {
         set(notCutBelow(Math.max(least, Math.min(1, pan.clientWidth / natural))));
         pan.scrollLeft = (pan.scrollWidth - pan.clientWidth) / 2;
         pan.scrollTop = 0;
+        wholeAtTheSides();
         return;
       }
       const fits = [near, feeding].map(boxOf).find((one) => scaleOf(one) >= least);
@@ -170,6 +171,22 @@ const zoomable = (() => {
         && at * (b.y + b.height) > pan.clientHeight - 20);
       for (let at = wanted; at >= READABLE; at -= 0.01) if (!cuts(at)) return at;
       return wanted;
+    }
+
+    /* Of the upper parts, which are seen first, the fewest are cut through by the edges at the sides. */
+    function wholeAtTheSides() {
+      const at = pan.getBoundingClientRect(), from = pan.scrollLeft;
+      const boxes = [...svg.querySelectorAll(".part:not(.wire)")]
+        .map((part) => part.getBoundingClientRect()).filter((b) => b.top < at.top + at.height * 0.7);
+      const cut = (by) => boxes.filter((b) => [at.left, at.right].some((edge) =>
+        b.left < edge + by && b.right > edge + by)).length;
+      let best = 0;
+      for (let far = 4; far < 300; far += 4) {
+        for (const by of [far, -far]) {
+          if (from + by >= 0 && from + by <= 2 * from && cut(by) < cut(best)) best = by;
+        }
+      }
+      pan.scrollLeft += best;
     }
 
     /* Nothing is cut through by the upper edge. */

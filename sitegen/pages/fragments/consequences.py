@@ -347,7 +347,7 @@ def unseen(context: PageContext, view: View) -> str:
     if not now or view.already or any(may_change(now[i], was[i]) for i in now):
         return ""
     shows = "only what is lost" if view.loss.lost else "nothing here"
-    line = f"No meter, lamp or flag changes: {shows} shows this failure."
+    line = f"No meter, lamp or flag of the catalogue changes: {shows} shows this failure."
     shown = view.dip.readings if view.dip else was
     changing = sum(may_change(shown[i], was[i]) for i in now)
     if not changing:
