@@ -180,6 +180,20 @@ def test_an_item_is_found_and_turned_off(phone: Page, site: Path) -> None:
     phone.wait_for_selector(".fold:has-text('Turned off: ')")
 
 
+def test_several_are_found_by_typing_alone_once_the_search_is_opened(
+    phone: Page, site: Path
+) -> None:
+    """What was sought before is not in the way of the next."""
+    open_board(phone, site)
+    for sought in ("upper beacon", "lower beacon"):
+        phone.click("#board-find summary")
+        phone.wait_for_selector("#board-find input:focus")
+        phone.keyboard.type(sought)
+        phone.click("#board-find li button >> nth=0")
+        assert phone.inner_text(".board-part h2").lower().startswith(sought)
+        assert phone.locator("#board-find[open]").count() == 0
+
+
 def test_a_breaker_s_panel_says_how_open_and_pulled_differ(phone: Page, site: Path) -> None:
     open_board(phone, site)
     phone.click("#board-find summary")

@@ -53,6 +53,22 @@ def test_a_dead_item_is_named_and_a_check_that_is_tapped_narrows_the_causes(phon
     )
 
 
+def test_the_next_check_is_before_a_long_list_of_sets_and_after_a_short_one(phone: Page) -> None:
+    def kinds() -> list[str]:
+        causes(phone)
+        shown = phone.locator(".results > .causes, .results > .look-next").all()
+        return [str(part.get_attribute("class")) for part in shown]
+
+    phone.click(".meter:has-text('Forward voltmeter') button:has-text('24 V')")
+    phone.click("button:has-text('GEN 2 OFF')")
+    phone.fill(".items input", "weather radar")
+    phone.click("button[aria-label='Weather radar: dead']")
+    assert kinds() == ["look-next", "causes"]
+    phone.click(".board-bar button:has-text('Clear')")
+    phone.click("button:has-text('GEN 2 OFF')")
+    assert kinds() == ["causes", "look-next"]
+
+
 def test_an_ammeter_that_shows_the_other_way_is_said_by_one_tap(phone: Page) -> None:
     """In cruise the battery is charged; the first thing to say of a lost generator is discharge."""
     phone.click(".meter:has-text('Battery ammeter') button:has-text('A discharge')")

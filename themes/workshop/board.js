@@ -412,7 +412,11 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     if (box.open) fill();
     box.addEventListener("toggle", () => {
       open[id] = box.open;
-      if (box.open) fill();
+      if (!box.open) return;
+      fill();
+      // Whoever opens the search has come to type.
+      const field = box.contains(document.activeElement) && box.querySelector("[type=search]");
+      if (field) field.focus();
     });
     into.append(box);
   }
@@ -543,6 +547,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
           choose(id);
           if (art.byId.has(id)) view.open([id]);
           finding.firstChild.open = false;
+          field.value = "";
+          list();
           picture.scrollIntoView({ block: "start" });
           part.scrollIntoView({ block: "nearest" });
         });

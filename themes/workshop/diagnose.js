@@ -388,7 +388,10 @@ to what is seen there. It is in the address, so that it can be sent. */
       results.append(alsoFolded(bySize[size - 1], size));
     }
     const checks = search.done ? search.checks() : [];
-    if (checks.length) results.append(nextChecks(checks, candidates));
+    if (checks.length) {
+      // Of many sets none can be believed: the next check is more than the list of them.
+      (smallest > 1 && candidates.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates));
+    }
     if (search.done && !candidates.length && !fits) {
       results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again.`, "of"), nearMisses());
     }
