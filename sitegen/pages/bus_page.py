@@ -20,6 +20,7 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, with_classes
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Connection
+from sitegen.terminal.headline_text import in_few_words, on_a_button
 from sitegen.words import counted
 
 FEW = 3
@@ -28,7 +29,18 @@ FEW = 3
 
 def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     answers, network = context.answers, context.answers.network
-    views = list(views_of(context, "", ((bus.id, "dead"),), answers.single[bus.id, "dead"]))
+    views, shorted = (
+        list(
+            views_of(
+                context,
+                "",
+                ((bus.id, mode),),
+                answers.single[bus.id, mode],
+                answers.single_dip.get((bus.id, mode), ()),
+            )
+        )
+        for mode in ("dead", "shorted")
+    )
     return {
         **context.by_state(context.node_states[bus.id]),
         "bus": bus,
@@ -36,7 +48,11 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
         "functions_lost": function_lists(
             [[f for f in function_lines(context, view) if f.kind == "lost"] for view in views]
         ),
-        "drops": by_text("p", [_drops(context, bus.id, view) for view in views], "how-many"),
+        "drops": by_text(
+            "p",
+            [_drops(context, bus.id, *pair) for pair in zip(views, shorted, strict=True)],
+            "how-many",
+        ),
         "chapters": list(_equipment(context, bus.id)),
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),
@@ -53,13 +69,18 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     }
 
 
-def _drops(context: PageContext, bus: str, view: View) -> Markup | str:
-    """How much is lost, with the way to all of it."""
+def _drops(context: PageContext, bus: str, view: View, shorted: View) -> Markup | str:
+    """How much is lost, with the way to all of it; and if a short takes it down, where that is
+    not the same.
+    """
     if not view.normal.nodes[bus].live:
         return "It is dead in this condition; nothing changes."
     lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
     comes_on = context.fragments.list(view.loss.comes_on, FEW)
-    return macro("drop")(lost, failure_page(bus), comes_on)
+    dead, short = (
+        on_a_button(in_few_words(v.loss) or "none lost", v.loss, v.dip) for v in (view, shorted)
+    )
+    return macro("drop")(lost, failure_page(bus), comes_on, short if short != dead else "")
 
 
 def _equipment(context: PageContext, bus: str) -> Iterator[tuple[str, list[dict[str, Any]]]]:

@@ -238,6 +238,7 @@ def test_the_drawing_in_words_follows_the_view(browser: Browser, site: Path) -> 
 def test_the_wheel_zooms_where_it_points_and_the_mouse_drags(browser: Browser, site: Path) -> None:
     # In a window that the drawing fills: one that is narrower than its room stays in the middle.
     with opened(browser, site / OVERVIEW, {"width": 500, "height": 900}) as page:
+        page.locator("a.battery").scroll_into_view_if_needed()
         battery = page.locator("a.battery").bounding_box()
         assert battery
         x, y = battery["x"] + battery["width"] / 2, battery["y"] + battery["height"] / 2

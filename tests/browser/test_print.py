@@ -163,7 +163,7 @@ def test_how_much_drops_with_a_bus_is_on_paper(browser: Browser, site: Path) -> 
     page.goto((site / "block-1" / "bus-essential.html").as_uri())
     page.emulate_media(media="print")
     assert "VHF communication" in page.locator(".is-lost").inner_text()
-    assert page.locator(".how-many:visible").inner_text() == "50 items lost"
+    assert page.locator(".how-many:visible a").inner_text() == "50 items lost"
     page.close()
 
 

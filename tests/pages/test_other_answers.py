@@ -75,6 +75,13 @@ def test_the_list_of_what_is_lost_is_of_the_same_answer_as_the_headline() -> Non
         assert "if contactors ride through" not in section(NET, page, "left")
 
 
+def test_a_bus_s_page_says_what_a_short_of_it_takes_where_that_is_not_the_same() -> None:
+    words = section(NET, "bus-third", "answer", 'class="drawing"')
+    assert "1 item lost which, and what is left" in words
+    assert "If it is shorted: 1 lost, or 3 lost, 1 comes on." in words
+    assert "If it is shorted" not in section(NET, "bus-spare", "answer", 'class="drawing"')
+
+
 def test_there_is_no_such_list_where_the_contactor_rides_through() -> None:
     riding = NET.replace("hold: {", f"hold: {{{RIDES}")
     assert section(riding, "named-failure-short", "if-dropping-out") == ""
