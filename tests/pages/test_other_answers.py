@@ -70,6 +70,9 @@ def test_the_list_of_what_is_lost_is_of_the_same_answer_as_the_headline() -> Non
         lost = section(SETTLED, page, "lost").partition("To see it here")[0]
         assert lost.endswith(f"fan, lamp, radio fan lamp {only_then} radio {only_then} ")
         assert section(NET, page, "lost").partition("To see it here")[0].endswith("fan fan ")
+        # What is listed there is not listed a second time.
+        assert "1 function lost as well talk" in section(SETTLED, page, "if-dropping-out")
+        assert "items lost as well" not in section(SETTLED, page, "if-dropping-out")
         assert "Without power: side , third ." in section(SETTLED, page, "answer", "<nav")
         assert "work if contactors ride through" in section(SETTLED, page, "left")
         assert "if contactors ride through" not in section(NET, page, "left")

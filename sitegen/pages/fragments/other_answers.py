@@ -65,7 +65,7 @@ def other_answers(
             title,
             shown.classes if shown else "",
             by_text("p", dead),
-            tuple(_lists(context, [v.loss for v in views], others)),
+            tuple(_lists(context, views, others, answer)),
             consequences.readings(context, then_views, changed=True),
             with_classes([steps or None for steps in chains]),
         )
@@ -94,16 +94,24 @@ def reasons_lost_in_either(context: PageContext, view: View) -> Iterator[consequ
 
 
 def _lists(
-    context: PageContext, losses: Sequence[Loss], others: Sequence[Loss | None]
+    context: PageContext, views: Sequence[View], others: Sequence[Loss | None], answer: str
 ) -> Iterator[tuple[Markup, ShownIn]]:
     for noun, words, pick in LISTS:
         found = [
-            pick(loss, other) if other else () for loss, other in zip(losses, others, strict=True)
+            () if other is None or _is_listed(noun, words, answer, view) else pick(view.loss, other)
+            for view, other in zip(views, others, strict=True)
         ]
         shown = shown_in(found, consequences.names(context, found))
         if shown:
             titles = [f"{counted(len(ids), noun)} {words}" if ids else "" for ids in found]
             yield by_text("span", titles), shown
+
+
+def _is_listed(noun: str, words: str, answer: str, view: View) -> bool:
+    """Whether the list of what is lost has these items, with a remark (`lost_in_either`)."""
+    if answer != "dip" or view.expected is view:
+        return False
+    return noun == "item" and words in ("lost as well", "not lost then")
 
 
 def _more(now: Sequence[str], than: Sequence[str]) -> tuple[str, ...]:
