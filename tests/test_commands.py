@@ -602,6 +602,21 @@ def test_drop_of_a_named_failure_takes_all_that_it_names(dunlin: str) -> None:
     assert "Cabin heater" in turned_off
 
 
+def test_drop_says_where_a_text_counts_on_what_is_lost_too(tmp_path: Path) -> None:
+    path = tmp_path / "dunlin.yaml"
+    text = "    name: VHF COM 1\n"
+    counting = text + "    on-loss: Use [COM 2](com-2), by the [lamp](lamp).\n"
+    path.write_text(DUNLIN.replace(text, counting))
+    effect = "           Use COM 2, by the lamp.\n"
+    assert (
+        "           Not working either: VHF COM 2 and Reading lamp.\n"
+        in (answered("drop", str(path), "left", "right").partition(effect)[2][:80])
+    )
+    alone = answered("drop", str(path), "essential")
+    assert effect in alone
+    assert "Not working either" not in alone
+
+
 def test_after_needs_a_failure_with_actions_of_the_crew(dunlin: str) -> None:
     assert "crew actions" in refused("drop", dunlin, "left", "--after")
     assert "crew actions" in refused("drop", dunlin, "left-side", "right", "--after")

@@ -61,13 +61,6 @@ def _html(text: str) -> str:
     return html.replace("<h1>", "<h2>").replace("</h1>", "</h2>")
 
 
-def linked_ids(text: str) -> list[str]:
-    """The ids and pages that an author's text links to, each once."""
-    ids: dict[str, None] = {}
-    prose(text, ids.setdefault)
-    return list(ids)
-
-
 def for_script(value: Any) -> str:
     """A value as a script may hold it, on one line.
 

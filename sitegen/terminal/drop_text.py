@@ -15,11 +15,13 @@ from sitegen.solver.network import Network
 from sitegen.terminal.headline_text import ASSUMED, headline
 from sitegen.terminal.shared_text import (
     CAUTION,
+    counted_on_in_vain,
     crew_acts,
     fault_text,
     hazard_lines,
     heading,
     in_words,
+    named_in_effect,
     place_text,
     section,
     too_few_volts,
@@ -73,8 +75,8 @@ def loss_text(
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
     if dead:
         yield f"Without power: {', '.join(names[n] for n in dead)}."
-    low = {item: too_few_volts(PLAIN, network, loss, item) for item in loss.lost}
-    yield from _items(network, "Lost", loss.lost, with_effect=True, low=low)
+    reasons = {item: list(_reasons_lost(network, loss, item)) for item in loss.lost}
+    yield from _items(network, "Lost", loss.lost, with_effect=True, reasons=reasons)
     yield from _items(network, "Comes on", loss.comes_on, with_effect=True)
     yield from _items(network, "Turned on by the crew", loss.turned_on)
     yield from _items(network, f"Not known: {CONFLICT}", loss.not_known)
@@ -123,7 +125,7 @@ def _items(
     title: str,
     items: Iterable[str],
     with_effect: bool = False,
-    low: Mapping[str, str] | None = None,
+    reasons: Mapping[str, Sequence[str]] | None = None,
 ) -> Iterator[str]:
     lines = []
     for item in sorted(items, key=lambda e: (network.equipment[e].ata, e)):
@@ -133,11 +135,20 @@ def _items(
         effect = equipment.if_it_comes_on if title == "Comes on" else equipment.on_loss
         if with_effect and effect:
             lines.append(f"           {in_words(effect)}")
-        if low and low[item]:
-            lines.append(f"           {low[item]}.")
+        for reason in reasons[item] if reasons else ():
+            lines.append(f"           {reason}.")
         if item in network.hazards:
             lines.append(f"           Hazard: {network.hazards[item]}.")
     yield from section(title, lines)
+
+
+def _reasons_lost(network: Network, loss: Loss, item: str) -> Iterator[str]:
+    """What the text of what to do vainly counts on; volts that are too few."""
+    named, no_longer = named_in_effect(network, item), (*loss.lost, *loss.shed)
+    for label, gone in counted_on_in_vain(named, no_longer, loss.not_powered):
+        yield f"{label}: {join_words([network.names[i] for i in gone])}"
+    if low := too_few_volts(PLAIN, network, loss, item):
+        yield low
 
 
 def _event_lines(network: Network, events: Iterable[Event]) -> Iterator[str]:

@@ -97,6 +97,29 @@ def in_words(text: str) -> str:
     return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
 
 
+def named_in_effect(network: Network, item: str) -> tuple[str, ...]:
+    """The other equipment that an item's text of what to do on its loss links to."""
+    targets = re.findall(r"\]\(([^)]*)\)", network.equipment[item].on_loss)
+    return tuple(t for t in dict.fromkeys(targets) if t in network.equipment and t != item)
+
+
+def counted_on_in_vain(
+    named: Iterable[str], no_longer: Collection[str], off: Collection[str]
+) -> Iterator[tuple[str, list[str]]]:
+    """What a text of what to do counts on, and has no power: a label, and the equipment.
+
+    Parameters
+    ----------
+    named : the equipment that the text names.
+    no_longer : what worked before the failure and does not now.
+    off : what had no power in the condition anyway.
+    """
+    for label, unfit in (("Not working either", no_longer), ("Not on before", off)):
+        gone = [i for i in named if i in unfit]
+        if gone:
+            yield label, gone
+
+
 def hazard_lines(network: Network, ids: Iterable[str]) -> Iterator[str]:
     """What can hurt someone at any of these, a line each."""
     for name in ids:

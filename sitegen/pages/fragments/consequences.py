@@ -35,7 +35,7 @@ from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import drops_out_text, no_longer_opens, sentences
-from sitegen.terminal.shared_text import too_few_volts
+from sitegen.terminal.shared_text import counted_on_in_vain, too_few_volts
 from sitegen.words import counted, join_words
 
 AT_ONCE = "At once"
@@ -255,11 +255,9 @@ def reasons_lost(context: PageContext, view: View) -> Iterator[Reason]:
     network, fragments = context.answers.network, context.fragments
     off = frozenset(view.loss.not_powered)
     for item in view.loss.lost:
-        named = fragments.named_in_effect.get(item, ())
-        for label, unfit in (("Not working either", view.no_longer), ("Not on before", off)):
-            gone = [i for i in named if i in unfit]
-            if gone:
-                yield item, label, Markup(f"{fragments.list(gone)}.")
+        named = fragments.named_in_effect[item]
+        for label, gone in counted_on_in_vain(named, view.no_longer, off):
+            yield item, label, Markup(f"{fragments.list(gone)}.")
         low = too_few_volts(NO_BREAK, network, view.loss, item)
         if low:
             yield item, "", Markup("{}.").format(low)

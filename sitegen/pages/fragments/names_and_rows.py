@@ -9,7 +9,7 @@ from functools import cached_property
 from markupsafe import Markup, escape
 
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
-from sitegen.pages.author_text import linked_ids, prose
+from sitegen.pages.author_text import prose
 from sitegen.pages.links import (
     PAPER,
     bus_page,
@@ -24,6 +24,7 @@ from sitegen.pages.links import (
 from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Component, Connection, Network
+from sitegen.terminal.shared_text import named_in_effect
 
 
 def unchanged(page: str) -> str | None:
@@ -154,15 +155,7 @@ class Fragments:
     @cached_property
     def named_in_effect(self) -> dict[str, tuple[str, ...]]:
         """By equipment: the other equipment that its text of what to do links to."""
-        return {
-            i: tuple(
-                name
-                for name in linked_ids(e.on_loss)
-                if name in self.network.equipment and name != i
-            )
-            for i, e in self.network.equipment.items()
-            if e.on_loss
-        }
+        return {i: named_in_effect(self.network, i) for i in self.network.equipment}
 
     @cached_property
     def pages(self) -> dict[str, str]:
