@@ -51,6 +51,25 @@ def test_the_first_handout_has_the_plain_name_and_the_others_their_own() -> None
     assert 'href="handout-card.html"' in files["early/paper.html"]
 
 
+def test_the_conditions_are_below_the_first_drawing_or_after_all_sections() -> None:
+    for sections, before, after in (
+        (("blank-diagram",), "Write in the names", "Key to the diagram"),
+        (("diagram", "blank-diagram"), "drawn", "Write in the names"),
+        (("buses",), 'id="buses"', "</main>"),
+    ):
+        page = site(handout=[handout(*sections)])["early/handout.html"]
+        explained = page.index(">The conditions<")
+        assert page.count(">The conditions<") == 1
+        assert page.index(before) < explained < page.index(after, page.index(before))
+
+
+def test_a_drawing_of_a_handout_is_below_its_heading() -> None:
+    page = site(handout=[handout("diagram", "blank-diagram")])["early/handout.html"]
+    drawn = [text for text in page.split("<section") if 'class="drawn"' in text]
+    assert len(drawn) == 2
+    assert all(text.index("<h2") < text.index('class="drawn"') for text in drawn)
+
+
 def test_a_handout_for_one_airframe_leaves_the_others_theirs() -> None:
     files = site(handout=[handout("buses", **{"fitted-to": ["late"]})])
     assert "topic-cover" in files["early/handout.html"]

@@ -20,10 +20,7 @@ def _values(context: PageContext, subject: tuple[int, Handout]) -> Mapping[str, 
         "paper_style": paper_style(handout),
         "has_cover": "cover" in handout.record.sections,
         "parts": parts(handout),
-        # The cover explains them or, without one, the diagram.
-        "explained": ()
-        if {"cover", "diagram"}.intersection(handout.record.sections)
-        else handout.explained_conditions,
+        "explained": () if handout.explains else handout.explained_conditions,
     }
 
 

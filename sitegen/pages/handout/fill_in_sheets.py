@@ -6,16 +6,15 @@ from typing import Any
 
 from sitegen.pages.fill_in_page import key_rows
 from sitegen.pages.handout.handout_context import HandoutContext
-from sitegen.pages.handout.page_setup import drawn_height, landscape
+from sitegen.pages.handout.page_setup import on_one_page
 
 
 def diagram(handout: HandoutContext) -> dict[str, Any]:
     """The whole diagram, without what the author leaves out."""
-    drawings, paper = handout.context.drawings, handout.paper
+    drawings = handout.context.drawings
     whole = drawings.whole
     return {
-        "wide": landscape(whole.width, whole.height, paper),
-        "height": f"{drawn_height(whole.width, whole.height, paper):.1f}",
+        **on_one_page(handout, "blank-diagram"),
         **_shared(handout),
         "svg": drawings.drawn(whole, _losses(handout), blank=True),
         "key": key_rows(handout.context, whole),

@@ -124,6 +124,12 @@ class HandoutContext:
         return [(c, condition_text(answers.network, c)) for c in covered]
 
     @cached_property
+    def explains(self) -> str:
+        """The section that explains the conditions; without one they follow all sections."""
+        those = ("cover", "diagram", "blank-diagram")
+        return next((s for s in those if s in self.record.sections), "")
+
+    @cached_property
     def numbers(self) -> dict[str, int]:
         """By section, its number; a cover has none."""
         counted = [s for s in self.record.sections if s != "cover" and self._has_content(s)]

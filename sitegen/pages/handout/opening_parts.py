@@ -7,7 +7,7 @@ from typing import Any
 
 from sitegen.answers.unchecked import unchecked_of
 from sitegen.pages.handout.handout_context import HandoutContext, anchor_of
-from sitegen.pages.handout.page_setup import drawn_height, landscape
+from sitegen.pages.handout.page_setup import on_one_page
 from sitegen.pages.links import note_page
 from sitegen.pages.notes_page import body
 from sitegen.pages.page_context import frame
@@ -33,16 +33,12 @@ def diagram(handout: HandoutContext) -> dict[str, Any]:
     """The whole diagram, with nothing failed."""
     drawings, shown = handout.context.drawings, handout.conditions[0]
     normal = handout.context.answers.normal[shown]
-    whole, paper = drawings.whole, handout.paper
-    explained = () if "cover" in handout.record.sections else handout.explained_conditions
-    letters = sum(len(f"{c.name} {c.note} {set_so}") for c, set_so in explained)
+    whole = drawings.whole
     return {
-        "wide": landscape(whole.width, whole.height, paper),
-        "height": f"{drawn_height(whole.width, whole.height, paper, letters):.1f}",
+        **on_one_page(handout, "diagram"),
         "svg": drawings.drawn(whole, [normal], resolve=handout.place),
         "legend": drawings.legend,
         "condition": handout.condition_names[shown],
-        "explained": explained,
     }
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from markupsafe import Markup
 
 from sitegen.pages.handout.handout_context import HandoutContext
@@ -36,6 +38,18 @@ def paper_style(handout: HandoutContext) -> Markup:
     size = NAMES[handout.paper]
     boxes = "".join(f"@{place}{{content:{text}}}" for place, text in edges)
     return Markup(f"@page{{size:{size};{boxes}}}@page lying{{size:{size} landscape}}")
+
+
+def on_one_page(handout: HandoutContext, section: str) -> dict[str, Any]:
+    """How the whole drawing is set on its page, and what this section explains below it."""
+    whole, paper = handout.context.drawings.whole, handout.paper
+    explained = handout.explained_conditions if handout.explains == section else []
+    letters = sum(len(f"{c.name} {c.note} {set_so}") for c, set_so in explained)
+    return {
+        "wide": landscape(whole.width, whole.height, paper),
+        "height": f"{drawn_height(whole.width, whole.height, paper, letters):.1f}",
+        "explained": explained,
+    }
 
 
 def quoted(text: str) -> str:
