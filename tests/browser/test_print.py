@@ -111,7 +111,7 @@ def sizes_on(sheet: PageObject) -> dict[str, float]:
     sizes: dict[str, float] = {}
 
     def note(text: str, cm: list[float], tm: list[float], font: object, size: float) -> None:
-        sizes[text.strip()] = size * abs(cm[0] * tm[0])
+        sizes[normalize("NFKC", text.strip())] = size * abs(cm[0] * tm[0])
 
     sheet.extract_text(visitor_text=note)
     return sizes
@@ -160,7 +160,7 @@ def test_each_sheet_to_sign_says_once_whose_lines_are_on_it(browser: Browser, si
     assert [text.count(whose) for text in texts] == [1] * len(texts)
     for part in ("Sources", "Items, bus by bus", "Named failures"):
         assert any(part in text for text in texts)
-    assert len(sheets) <= 4
+    assert len(sheets) <= 3
 
 
 def test_what_is_lost_is_on_paper_with_its_breakers_and_what_to_do(
@@ -198,7 +198,8 @@ def test_how_a_short_comes_about_is_on_paper(
     sheets = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=True))).pages
     text = normalize("NFKC", " ".join(" ".join(s.extract_text() for s in sheets).split()))
     page.close()
-    assert len(sheets) <= 2
+    # With the list of the answer that fits, and what the other answer is.
+    assert len(sheets) <= (3 if name == "named-failure-aft-short" else 2)
     assert ("How it comes about" in text) == is_on_paper
     # Each step of it says what opens or closes.
     assert "What opens or closes" not in text
