@@ -248,11 +248,7 @@ def _from_sources(scenario: Scenario, node: str, amps: Fraction | None) -> Itera
         record = scenario.sources[source]
         if record["kind"] == "converter" and not _is_circular(scenario, source):
             for origin, share in _inputs(scenario, source):
-                efficiency = _exact(record.get("efficiency", 0.8))
-                volts = _volts(scenario, origin)
-                alone = [*_carriers(scenario, source)] == [source]
-                output = _volts(scenario, source) if alone else _millivolts(record["volts"])
-                taken = part * share * output / (efficiency * volts)
+                taken = part * share * _for_one(scenario, source, origin)
                 yield from _from_sources(scenario, origin, None if amps is None else amps * taken)
 
 
@@ -291,6 +287,71 @@ def _highest(scenario: Scenario, nodes: list[str]) -> list[tuple[str, Fraction]]
     return [(n, Fraction(1, len(chosen))) for n in chosen]
 
 
+def any_division(
+    scenario: Scenario,
+) -> Iterator[tuple[list[tuple[str, Fraction]], list[tuple[str, Fraction]]]]:
+    """Of what may draw from several nodes as it likes: (what it draws, what from each if all).
+
+    Those that show no more than half a volt less than the highest; of what needs all its supplies,
+    every one.
+    """
+    for item in scenario.sections["equipment"]:
+        drawn = [*_drawn_by(scenario, item)]
+        buses = list(dict.fromkeys(scenario.live_supplies(item["id"])))
+        if any(amps is None for _, amps in drawn) or not drawn or _has_own_amps(scenario, item):
+            continue
+        if item.get("needs") != "all":
+            buses = _near(scenario, buses)
+        everything = _figure(scenario, item.get("amps"))
+        each = [(b, _following(scenario, item, b, everything)) for b in buses]
+        known = [(b, amps) for b, amps in each if amps is not None]
+        if len(known) > 1:
+            yield [(b, amps) for b, amps in drawn if amps is not None], known
+    for name in scenario.reached:
+        record = scenario.sources[name]
+        if record["kind"] != "converter" or _is_circular(scenario, name):
+            continue
+        feeds = [f["bus"] for f in _feeds(record) if scenario.feeds_converter(f)]
+        feeds = [n for n in feeds if name not in _behind(scenario, n)]
+        near = [n for n in _near(scenario, list(dict.fromkeys(feeds))) if _volts(scenario, n)]
+        flows = list(_flows(scenario))
+        given = sum((a for s, _, a in flows if s == name and a), Fraction())
+        if len(near) > 1 and given:
+            each = [(n, given * _for_one(scenario, name, n)) for n in near]
+            taken = [
+                (n, given * part * _for_one(scenario, name, n))
+                for n, part in _inputs(scenario, name)
+                if _volts(scenario, n)
+            ]
+            yield taken, each
+
+
+def _behind(scenario: Scenario, node: str) -> set[str]:
+    """The sources from which a node has its power, through converters too."""
+    found: set[str] = set()
+    nodes = [node]
+    while nodes:
+        more = {*_carriers(scenario, nodes.pop())} - found
+        found |= more
+        for source in more:
+            if scenario.sources[source]["kind"] == "converter":
+                nodes += [n for n, _ in _inputs(scenario, source) if _volts(scenario, n)]
+    return found
+
+
+def _near(scenario: Scenario, nodes: list[str]) -> list[str]:
+    most = max((scenario.millivolts(n) for n in nodes), default=0)
+    return [n for n in nodes if most - scenario.millivolts(n) <= 500]
+
+
+def _for_one(scenario: Scenario, converter: str, origin: str) -> Fraction:
+    """What a converter takes at a node while it gives one ampere, all of it from there."""
+    record = scenario.sources[converter]
+    alone = [*_carriers(scenario, converter)] == [converter]
+    output = _volts(scenario, converter) if alone else _millivolts(record["volts"])
+    return output / (_exact(record.get("efficiency", 0.8)) * _volts(scenario, origin))
+
+
 def _is_circular(scenario: Scenario, converter: str) -> bool:
     """Whether it carries its own input, or that has no volts left: then nothing follows."""
 
@@ -311,48 +372,58 @@ def _is_circular(scenario: Scenario, converter: str) -> bool:
 
 def _drawn(scenario: Scenario) -> Iterator[tuple[str, Fraction | None]]:
     """(node, amps) of all equipment that has the supply that it needs."""
-    column = scenario.condition.get("loads")
-    taken_at = scenario.sections["aircraft"].get("load-volts")
-    currents = {
-        r["id"]: r.get("current", "dc")
-        for r in (*scenario.sources.values(), *scenario.sections["buses"])
-    }
-
-    def figure(written: object) -> Fraction | None:
-        if isinstance(written, dict):
-            written = written.get(column)
-        return None if written is None else _exact(written)
-
     for item in scenario.sections["equipment"]:
-        fed = scenario.fed(item["id"])
-        every = item.get("needs") == "all"
-        if item["id"] in scenario.then.get("shed", []) or not any(fed):
-            continue
-        if every and not all(fed):
-            continue
-        own = [figure(a) for a in scenario.sections["supply amps"].get(item["id"], [])]
-        written = scenario.sections["supply amps"].get(item["id"], [])
-        if every and any(a is not None for a in written):
-            buses = scenario.live_supplies(item["id"])
-            known = None not in own
-            parts = [(b, a if known else None) for b, a in zip(buses, own, strict=True)]
-        else:
-            amps = figure(item.get("amps"))
-            buses = scenario.live_supplies(item["id"])
-            parts = [
-                (b, None if amps is None else amps * share)
-                for b, share in _highest(scenario, buses)
-            ]
-        for bus, amps in parts:
-            kind = item.get("load", "constant-current")
-            here = _volts(scenario, bus)
-            if amps and taken_at and kind != "constant-current" and currents[bus] == "dc":
-                if kind == "resistive":
-                    amps = amps * here / _millivolts(taken_at)
-                else:
-                    amps = amps * _millivolts(taken_at) / here if here else None
-            if amps != 0:
-                yield bus, amps
+        yield from _drawn_by(scenario, item)
+
+
+def _drawn_by(scenario: Scenario, item: Raw) -> Iterator[tuple[str, Fraction | None]]:
+    fed = scenario.fed(item["id"])
+    every = item.get("needs") == "all"
+    if item["id"] in scenario.then.get("shed", []) or not any(fed):
+        return
+    if every and not all(fed):
+        return
+    buses = scenario.live_supplies(item["id"])
+    written = scenario.sections["supply amps"].get(item["id"], [])
+    if every and any(a is not None for a in written):
+        own = [_figure(scenario, a) for a in written]
+        parts = [(b, a if None not in own else None) for b, a in zip(buses, own, strict=True)]
+    else:
+        amps = _figure(scenario, item.get("amps"))
+        parts = [
+            (b, None if amps is None else amps * share) for b, share in _highest(scenario, buses)
+        ]
+    for bus, amps in parts:
+        amps = _following(scenario, item, bus, amps)
+        if amps != 0:
+            yield bus, amps
+
+
+def _has_own_amps(scenario: Scenario, item: Raw) -> bool:
+    """Whether its supplies have figures, of which one at least is above 0."""
+    written = scenario.sections["supply amps"].get(item["id"], [])
+    own = [_figure(scenario, a) for a in written]
+    return item.get("needs") == "all" and None not in own and any(own)
+
+
+def _figure(scenario: Scenario, written: object) -> Fraction | None:
+    if isinstance(written, dict):
+        written = written.get(scenario.condition.get("loads"))
+    return None if written is None else _exact(written)
+
+
+def _following(scenario: Scenario, item: Raw, bus: str, amps: Fraction | None) -> Fraction | None:
+    """What is drawn there, if amps at the volts at which loads are taken are so many."""
+    taken_at = scenario.sections["aircraft"].get("load-volts")
+    nodes = (*scenario.sources.values(), *scenario.sections["buses"])
+    current = next(r.get("current", "dc") for r in nodes if r["id"] == bus)
+    kind = item.get("load", "constant-current")
+    here = _volts(scenario, bus)
+    if amps and taken_at and kind != "constant-current" and current == "dc":
+        if kind == "resistive":
+            return amps * here / _millivolts(taken_at)
+        return amps * _millivolts(taken_at) / here if here else None
+    return amps
 
 
 def _exact(written: object) -> Fraction:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.meter_bands import Flow
-from sitegen.answers.loads.metered import metered
+from sitegen.answers.loads.metered import meter_at, metered
 from sitegen.answers.readings import (
     BLANK,
     LIT,
@@ -122,7 +122,7 @@ def _when_powered(
             for band, mask in volts_bands(power, at).items()
         ]
         return [*levels, (Reading("figure", 0, unit), every)]
-    current = metered(drawn or draws(power), at)
+    current = metered(drawn or draws(power), meter_at(power.steady.network, at))
     directions = meter_directions(indication, power.steady.network)
     figures: dict[Reading, int] = {}
     for flow, mask in current.flows.items():

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import partial
+from itertools import combinations, product
+from typing import Literal, NamedTuple
 
 from sitegen.answers.cut_sets import closure_of, own_breakers
 from sitegen.answers.indications import has_power, meter_directions, reading, unit_of
 from sitegen.answers.loads.drawn import Draws, draws
-from sitegen.answers.loads.meter_bands import Flow
-from sitegen.answers.loads.metered import metered
+from sitegen.answers.loads.meter_bands import Flow, Meter
+from sitegen.answers.loads.metered import meter_at, metered
 from sitegen.answers.loads.possible_amps import charges, possible_amps
 from sitegen.answers.readings import (
     BLANK,
@@ -39,6 +41,9 @@ TOLERANCE_VOLTS = 1.5
 
 TOLERANCE_SHARE = 0.05
 """On higher volts it may be off by this share of what is there."""
+
+MOST_ADDED = 5
+"""Meters of sources of which any two or more are added up; of more, each two, and all."""
 
 MOST_APART = 4096
 """Up to this many scenarios are taken apart from the rest."""
@@ -121,7 +126,7 @@ def all_hold(
         drawn = draws(power)
         for observation in loads:
             mask &= holds(network, observation, power, tolerance, drawn)
-        return mask
+        return mask & add_up(network, loads, drawn)
     # To add up the amps of every scenario costs much, and most are out already.
     left = bits(mask)
     few = narrowed(power, left)
@@ -130,7 +135,63 @@ def all_hold(
     for observation in loads:
         if agreeing:
             agreeing &= holds(network, observation, few, tolerance, drawn)
+    if agreeing:
+        agreeing &= add_up(network, loads, drawn)
     return widened(agreeing, left)
+
+
+def add_up(network: Network, observations: Sequence[Observation], drawn: Draws) -> int:
+    """The scenarios in which what meters of several sources read adds up.
+
+    Each may be within what it may show, and all of them together no more, or less, than is drawn.
+    """
+    read = [r for o in observations for r in [_of_source(network, o)] if r]
+    every = drawn.power.steady.setting.all
+    for size in range(2, len(read) + 1) if len(read) <= MOST_ADDED else (2, len(read)):
+        for several in combinations(read, size):
+            if len({r.meter.source for r in several}) == size:
+                found = metered(drawn, *(r.meter for r in several))
+                every &= found.unsure | found.where(partial(_may_add_up, several))
+    return every
+
+
+class _OfSource(NamedTuple):
+    """What a meter reads of the amps that one source gives, at its terminals or in a feeder."""
+
+    meter: Meter
+    least: Fraction
+    most: Fraction
+    either_way: bool
+    """It does not say in which direction they flow."""
+
+
+def _of_source(network: Network, observation: Observation) -> _OfSource | None:
+    indication, seen = indications_by_id(network).get(observation.subject), observation.seen
+    if indication is None or not isinstance(seen, Reading) or not reads_load(network, observation):
+        return None
+    source, along = next_to_meter(network, indication.at or "")
+    if source is None or seen.kind not in ("figure", "no load"):
+        return None
+    meter = meter_at(network, indication.at or "", source, 1 if along else -1)
+    _, share = unit_of(indication, network)
+    forwards = meter_directions(indication, network)[0] == seen.direction
+    sign = -1 if seen.direction and forwards != along else 1
+    ends = sorted(
+        sign * (abs(exactly(seen.number)) + by) / share for by in (-SCALE_READ, SCALE_READ)
+    )
+    either_way = not seen.direction and network.sources[source].kind == "battery"
+    return _OfSource(meter, ends[0], ends[1], either_way)
+
+
+def _may_add_up(several: Sequence[_OfSource], flow: Flow) -> bool:
+    spans = [
+        [(r.least, r.most), (-r.most, -r.least)] if r.either_way else [(r.least, r.most)]
+        for r in several
+    ]
+    return any(
+        sum(low for low, _ in ends) <= flow.most and flow.least <= sum(high for _, high in ends)
+        for ends in product(*spans)
+    )
 
 
 def reads_load(network: Network, observation: Observation) -> bool:
@@ -170,20 +231,30 @@ def _metered_source(network: Network, at: str) -> tuple[str | None, bool]:
 
     That is the source itself, or one with no other conductor at its terminals.
     """
+    source, along = next_to_meter(network, at)
+    if source is None or source == at:
+        return source, along
+    conductors = [b for b in network.branches if source in (b.origin, b.target)]
+    alone = len(conductors) == 1 and not network.on_bus[source]
+    return (source, along) if alone else (None, True)
+
+
+def next_to_meter(network: Network, at: str) -> tuple[str | None, bool]:
+    """The source at which a meter is, or in a feeder of it; whether it reads in its direction."""
     if at in network.sources:
         return at, True
     through = [branch for branch in network.branches if at in branch.through]
     for branch in through if len(through) == 1 else ():
         for node, along in ((branch.origin, True), (branch.target, False)):
-            alone = [b for b in network.branches if node in (b.origin, b.target)] == through
-            if node in network.sources and alone and not network.on_bus[node]:
+            if node in network.sources:
                 return node, along
     return None, True
 
 
 def _load_holds(indication: Indication, seen: Reading, drawn: Draws) -> int:
     """The scenarios in which a loadmeter or ammeter that has power might be read so."""
-    power, found = drawn.power, metered(drawn, indication.at or "")
+    power = drawn.power
+    found = metered(drawn, meter_at(power.steady.network, indication.at or ""))
     _, share = unit_of(indication, power.steady.network)
 
     def reach(flow: Flow, sign: int) -> tuple[Fraction, Fraction]:

@@ -32,13 +32,16 @@ from sitegen.answers.explanations import (
     explaining_sets,
     meaning_of,
 )
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.next_checks import HEALTHY, Check, next_checks
 from sitegen.answers.observations import (
     TOLERANCE_VOLTS,
     Observation,
+    add_up,
     all_hold,
     breakers_feeding,
     holds,
+    reads_load,
 )
 from sitegen.answers.three_answers import Answer, overload_answer
 from sitegen.solver.network import Network
@@ -353,23 +356,30 @@ def _near_misses(
     """
     network, before = airframe
     pairs = singles_and_pairs(condition, network.combined_faults)
+    loads = [o for o in observations if reads_load(network, o)]
+    # What agrees with every meter may still not add up.
+    together = [(o,) for o in observations] + ([tuple(loads)] if len(loads) > 1 else [])
     tried = []
     riding = solve(network, pairs, before)
     for answer, outcome in {"ride-through": riding, **others}.items():
         agreeing = [holds(network, o, outcome.after, tolerance) for o in observations]
+        if len(loads) > 1:
+            agreeing.append(add_up(network, loads, draws(outcome.after)))
         fitting = at_least(agreeing, len(agreeing), outcome.scenarios.all)
         tried.append((answer, outcome, agreeing, fitting))
     # What contradicts everything seen is no near miss.
-    for number in range(len(observations), 0, -1):
+    for number in range(len(together), len(together) - len(observations), -1):
         for sizes in ((1,), (1, 2, 3)):
             found: dict[tuple[CutSet, tuple[Observation, ...]], NearMiss] = {}
             for answer, outcome, agreeing, fitting in tried:
                 wanted = union(outcome.scenarios.of_size.get(n, 0) for n in sizes)
                 for k in bits(fitting[number] & wanted)[:MOST_NEAR]:
                     failed = outcome.scenarios.at(k).faults
-                    against = tuple(
-                        o for o, m in zip(observations, agreeing, strict=True) if not m >> k & 1
+                    missed = (
+                        seen for seen, m in zip(together, agreeing, strict=True) if not m >> k & 1
                     )
+                    against_it = {o for seen in missed for o in seen}
+                    against = tuple(o for o in observations if o in against_it)
                     found.setdefault((failed, against), NearMiss(failed, against, answer))
             if found:
                 return tuple(found.values())[:MOST_NEAR]

@@ -12,6 +12,7 @@ from functools import cache
 import pytest
 
 from sitegen.answers.drop import Loss, losses
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.observations import all_hold
 from sitegen.answers.readings import reads_the_same
 from sitegen.answers.troubleshoot import troubleshoot
@@ -74,9 +75,10 @@ def test_nothing_that_a_healthy_aircraft_may_show_is_a_failure(airframe: str) ->
     bands = 0
     for number, condition in enumerate(net.catalogue.conditions):
         alone = narrowed(before, [number])
+        drawn = draws(alone)
         bands += sum(reading.band is not None for reading in shown[number].readings.values())
         for _ in range(sample_size(HEALTHY_SETS)):
-            seen = seen_at_random(chance, shown[number])
+            seen = seen_at_random(chance, shown[number], drawn.states[0])
             assert all_hold(net, seen, alone), (condition.id, seen)
     assert bands > len(net.catalogue.conditions)
 
@@ -92,8 +94,9 @@ def test_with_every_source_anywhere_in_its_range_nothing_need_have_failed(airfra
     for number in range(cases // len(AIRFRAMES) + 1):
         aircraft = at_own_volts(net, chance)
         condition = every[number % len(every)]
-        [loss] = losses(solve(aircraft, scenarios_of([Scenario(condition)])))
-        seen = seen_at_random(chance, loss)
+        outcome = solve(aircraft, scenarios_of([Scenario(condition)]))
+        [loss] = losses(outcome)
+        seen = seen_at_random(chance, loss, draws(outcome.after).states[0])
         lines = list(diagnosis_text(net, troubleshoot(net, condition, seen, order=1)))
         answer = lines[lines.index("") + 1]
         assert answer.startswith("Nothing need have failed:"), (condition, seen)
@@ -119,7 +122,7 @@ def changed(airframe: str) -> list[int]:
 def test_every_failure_that_changes_a_reading_explains_its_own_readings(airframe: str) -> None:
     """Whatever its meters show of what they may: nothing is lost by the bands."""
     outcome, shown = singles(airframe)
-    chance = random.Random(airframe)
+    chance, drawn = random.Random(airframe), draws(outcome.after)
     numbers = stratified(
         changed(airframe),
         lambda k: (shown[k].condition, outcome.network.components[shown[k].failed[0][0]].kind),
@@ -127,7 +130,7 @@ def test_every_failure_that_changes_a_reading_explains_its_own_readings(airframe
         seed=31,
     )
     for k in numbers:
-        seen = seen_at_random(chance, shown[k])
+        seen = seen_at_random(chance, shown[k], drawn.states[drawn.number[k]])
         explains = all_hold(outcome.network, seen, outcome.after, among=1 << k)
         assert explains, (shown[k].failed, seen)
 
@@ -146,8 +149,8 @@ def test_every_failure_that_changes_a_reading_is_found_from_its_readings(airfram
         seed=32,
     )
     for k in found:
-        loss = shown[k]
-        seen = seen_at_random(chance, loss)
+        loss, drawn = shown[k], draws(outcome.after)
+        seen = seen_at_random(chance, loss, drawn.states[drawn.number[k]])
         diagnosis = troubleshoot(net, loss.condition, seen, order=1)
         assert loss.failed in diagnosis.candidates, (loss.condition, loss.failed)
         # It may show what is healthy too; then that is said first, and it is found all the same.

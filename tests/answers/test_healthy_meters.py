@@ -6,15 +6,17 @@ import random
 
 import pytest
 
-from sitegen.answers.drop import drop, fault
+from sitegen.answers.drop import drop, fault, losses
 from sitegen.answers.find import find_observation
+from sitegen.answers.loads.drawn import draws
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.readings import banded, reads_the_same
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import condition_states
+from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
 from sitegen.terminal.drop_text import loss_text
 from tests.answers.healthy import at_own_volts, seen_at_random
@@ -475,7 +477,8 @@ def test_of_two_batteries_in_parallel_the_fuller_one_may_charge_the_other() -> N
     net = network(IN_PARALLEL)
     assert shows(net, "a-amps") == shows(net, "b-amps") == "0 to 70 A"
     assert healthy(net, a_amps="70 discharge", b_amps="30 charge")
-    assert healthy(net, a_amps="30 charge", b_amps="40 discharge")
+    assert healthy(net, a_amps="30 charge", b_amps="70 discharge")
+    assert not healthy(net, a_amps="30 charge", b_amps="40 discharge")
     assert not healthy(net, a_amps="35.1 charge")
     assert not healthy(net, a_amps="75.1 discharge")
 
@@ -570,9 +573,165 @@ def test_with_every_source_anywhere_in_its_range_nothing_need_have_failed(text: 
     for _ in range(sample_size(DRAWN_AT_RANDOM)):
         for condition in (c.id for c in net.catalogue.conditions):
             aircraft = at_own_volts(net, chance)
-            seen = seen_at_random(chance, drop(aircraft, condition, ()))
+            outcome = solve(aircraft, scenarios_of([Scenario(condition)]))
+            amps = draws(outcome.after).states[0]
+            seen = seen_at_random(chance, losses(outcome)[0], amps)
             found = troubleshoot(net, condition, seen, order=1)
             assert found.nothing_failed_fits, (condition, seen)
+
+
+# What adds up
+
+TOGETHER = """
+sources: {gen-1: {kind: generator, volts: 28%s}, gen-2: {kind: generator, volts: 28%s}}
+buses: [main]
+feeders: [gen-1 > main, gen-2 > main]
+equipment: {heater: {supplies: [{bus: main}], amps: 180}}
+indications: {amps-1: {kind: ammeter, at: gen-1}, amps-2: {kind: ammeter, at: gen-2}}
+"""
+
+
+@pytest.mark.parametrize(
+    "source", ["", ", amps: 200, volts-range: [27, 29]"], ids=["without a rating", "with a range"]
+)
+@pytest.mark.parametrize(
+    ("first", "second", "fits"),
+    [
+        # Each may carry all of it or nothing, both together neither twice it nor nothing.
+        ("180", "0", True),
+        ("60", "120", True),
+        ("no load", "180", True),
+        ("no load", "169", False),
+        ("180", "180", False),
+        ("0", "0", False),
+        ("60", "60", False),
+        # Each is read to 5 A.
+        ("60", "130", True),
+        ("60", "131", False),
+        ("85", "85", True),
+        ("84", "85", False),
+    ],
+)
+def test_two_generators_give_together_what_is_drawn(
+    source: str, first: str, second: str, fits: bool
+) -> None:
+    net = network(TOGETHER % (source, source))
+    assert healthy(net, amps_1=first, amps_2=second) == fits
+
+
+def test_two_of_three_that_share_vary_by_no_more_than_the_third() -> None:
+    """210 A of 420 A rated: 100 A, 100 A and 10 A, of which the small one is 2 A more or less."""
+    ratings = [", amps: 200"] * 2
+    text = (TOGETHER % (*ratings,)).replace("180", "210")
+    net = network(
+        text.replace("}}\nbuses", "}, gen-3: {volts: 28, amps: 20}}\nbuses").replace(
+            "gen-2 > main]", "gen-2 > main, gen-3 > main]"
+        )
+    )
+    assert shows(net, "amps-1") == "80 to 120 A"
+    assert healthy(net, amps_1="120", amps_2="92")
+    assert not healthy(net, amps_1="120", amps_2="93")
+    assert healthy(net, amps_1="80", amps_2="108")
+    assert not healthy(net, amps_1="80", amps_2="107")
+
+
+def test_what_charges_a_battery_is_given_by_the_others() -> None:
+    """100 A are drawn: 130 A of 400 A with 30 A into the battery, not with none."""
+    net = network((CHARGED % ("0, 60", "0")).replace("loadmeter", "ammeter"))
+    assert healthy(net, gen_load="130", bat_amps="30 charge side")
+    assert healthy(net, gen_load="130", bat_amps="30")
+    assert healthy(net, gen_load="110", bat_amps="0")
+    assert not healthy(net, gen_load="111", bat_amps="0")
+    assert not healthy(net, gen_load="100", bat_amps="30")
+
+
+def test_what_a_meter_against_the_feeder_reads_adds_up_too() -> None:
+    """The feeder is written from the bus to the generator, and gives to the bus."""
+    text = TOGETHER % ("", "")
+    turned = text.replace("gen-2 > main]", "main > shunt > gen-2]").replace(
+        "at: gen-2", "at: shunt"
+    )
+    net = network(turned.replace("buses:", "devices: {shunt: shunt}\nbuses:"))
+    assert healthy(net, amps_1="60", amps_2="120")
+    assert not healthy(net, amps_1="60", amps_2="60")
+
+
+def test_what_does_not_add_up_is_no_near_miss_of_one_meter() -> None:
+    net = network(
+        TOGETHER.replace("heater:", "radio: {supplies: [{bus: main}], amps: 1}, heater:") % ("", "")
+    )
+    found = diagnosed(net, amps_1="180", amps_2="180", radio="works")
+    assert not found.nothing_failed_fits
+    assert not found.candidates
+    against = [[o.subject for o in near.against] for near in found.near_misses]
+    assert against
+    assert all({"amps-1", "amps-2"} <= {*them} for them in against)
+
+
+# What draws from several buses
+
+SPLIT = """
+sources:
+  gen-1: {kind: generator, volts: 28, amps: 100}
+  gen-2: {kind: generator, volts: %s, amps: 100}
+buses: [left, right]
+feeders: [gen-1 > left, gen-2 > right]
+equipment:
+  pitot: {supplies: [{bus: left}, {bus: right}], amps: 40%s}
+  radio: {supplies: [{bus: left}], amps: 10}
+  nav: {supplies: [{bus: right}], amps: 20}
+indications: {load-1: {kind: loadmeter, at: gen-1}, load-2: {kind: loadmeter, at: gen-2}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("volts", "needs", "bands"),
+    [
+        # 10 A and 20 A besides the 40 A.
+        ("28", "", ("10 to 50 %", "20 to 60 %")),
+        ("27.5", "", ("10 to 50 %", "20 to 60 %")),
+        # Further apart it draws from the higher bus.
+        ("27.499", "", ("50 %", "20 %")),
+        # What needs both draws from both, whatever their volts.
+        ("27.499", ", needs: all", ("10 to 50 %", "20 to 60 %")),
+    ],
+)
+def test_an_item_may_draw_all_from_either_of_two_buses(
+    volts: str, needs: str, bands: tuple[str, str]
+) -> None:
+    net = network(SPLIT % (volts, needs))
+    assert (shows(net, "load-1"), shows(net, "load-2")) == bands
+    if "to" in bands[0]:
+        assert healthy(net, load_1="50", load_2="20")
+        assert healthy(net, load_1="20", load_2="50")
+        assert not healthy(net, load_1="50", load_2="60")
+        assert not healthy(net, load_1="10", load_2="20")
+
+
+def test_an_item_with_amps_for_each_supply_draws_these() -> None:
+    net = network(
+        (SPLIT % ("28", ", needs: all")).replace(
+            "[{bus: left}, {bus: right}], amps: 40",
+            "[{bus: left, amps: 30}, {bus: right, amps: 10}]",
+        )
+    )
+    assert (shows(net, "load-1"), shows(net, "load-2")) == ("40 %", "30 %")
+
+
+def test_a_converter_may_take_all_from_either_of_two_inputs() -> None:
+    """Of 10 A at 28 V it takes 10 A at 28 V, its efficiency being 1."""
+    net = network("""
+    sources:
+      gen-1: {kind: generator, volts: 28, amps: 100}
+      gen-2: {kind: generator, volts: 28, amps: 100}
+      inv: {kind: converter, volts: 28, current: ac, efficiency: 1,
+        fed-from: [{bus: left}, {bus: right}]}
+    buses: [left, right, ac]
+    feeders: [gen-1 > left, gen-2 > right, inv > ac]
+    equipment: {gyro: {supplies: [{bus: ac}], amps: 10}}
+    indications: {load-1: {kind: loadmeter, at: gen-1}, load-2: {kind: loadmeter, at: gen-2}}
+    """)
+    assert (shows(net, "load-1"), shows(net, "load-2")) == ("0 to 10 %", "0 to 10 %")
 
 
 # What is distinguished

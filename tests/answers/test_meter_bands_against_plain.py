@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from sitegen.answers.drop import losses
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.metered import metered
+from sitegen.answers.loads.metered import meter_at, metered
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
 from sitegen.solver.outcome import solve
@@ -96,6 +96,12 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
         least += min(part * low, part * high)
         most += max(part * low, part * high)
         fed |= {node for _, node, _ in one if high}
+    for taken, each in plain_amps.any_division(scenario):
+        now = sum((a * given_for_one(scenario, source, n) for n, a in taken), Fraction())
+        all_there = [a * given_for_one(scenario, source, n) for n, a in each]
+        least += min(all_there) - now
+        most += max(all_there) - now
+        fed |= {n for n, _ in each}
     sharing = {
         s
         for node in fed
@@ -110,10 +116,7 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
         for node, share in plain_amps._inputs(scenario, converter):
             if not plain_amps._volts(scenario, node):
                 continue
-            for_one = share * Fraction(str(record["volts"])) * 1000
-            for_one /= Fraction(str(record.get("efficiency", 0.8))) * plain_amps._volts(
-                scenario, node
-            )
+            for_one = share * plain_amps._for_one(scenario, converter, node)
             drawn = plain_amps._from_sources(scenario, node, Fraction(1))
             off += abs(given_by(source, drawn)) * for_one * tenth(scenario, converter)
     low_end = max(Fraction(), least - off) if least >= 0 else least - off
@@ -123,6 +126,11 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
 
 def given_by(source: str, flows: Iterable[plain_amps.Flow]) -> Fraction:
     return sum((amps or Fraction() for s, _, amps in flows if s == source), Fraction())
+
+
+def given_for_one(scenario: plain.Scenario, source: str, node: str) -> Fraction:
+    """What a source gives of an ampere drawn at a node."""
+    return given_by(source, plain_amps._from_sources(scenario, node, Fraction(1)))
 
 
 def charging(scenario: plain.Scenario) -> dict[str, tuple[Fraction, Fraction]]:
@@ -144,7 +152,7 @@ def tenth(scenario: plain.Scenario, source: str) -> Fraction:
 def test_what_a_loadmeter_may_show_is_as_the_plain_solver_has_it() -> None:
     counts: Counter[str] = Counter()
 
-    @thorough(2 * SAMPLE)
+    @thorough(3 * SAMPLE)
     @given(
         with_ranges(),
         st.sampled_from(AIRFRAMES),
@@ -158,7 +166,7 @@ def test_what_a_loadmeter_may_show_is_as_the_plain_solver_has_it() -> None:
             for size in (0, 0, 1, 1, 1)
         ]
         amps = draws(solve(network, scenarios_of(drawn)).after)
-        shown = {source: metered(amps, source) for source in network.sources}
+        shown = {source: metered(amps, meter_at(network, source)) for source in network.sources}
         for k, scenario in enumerate(drawn):
             before = plain.settled_condition(catalogue, scenario.condition, airframe)
             after = plain.after_failure(before, scenario.faults)
@@ -172,10 +180,13 @@ def test_what_a_loadmeter_may_show_is_as_the_plain_solver_has_it() -> None:
                 assert here == [expected], (scenario, source)
                 counts["charging"] += bool(charging(after))
                 counts["band"] += here[0][1] != here[0][2]
+                counts["divided"] += any(True for _ in plain_amps.any_division(after))
                 counts["by volts"] += at_volts(after, source) != expected
 
     compare()
-    assert all(counts[case] for case in ("charging", "band", "not known", "by volts")), counts
+    assert all(counts[case] for case in ("charging", "band", "not known", "by volts", "divided")), (
+        counts
+    )
 
 
 def test_what_a_voltmeter_may_show_is_as_the_plain_solver_has_it() -> None:

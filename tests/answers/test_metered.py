@@ -14,7 +14,7 @@ from sitegen.answers.drop import drop
 from sitegen.answers.find import NotFound, find_observation
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.metered import metered
+from sitegen.answers.loads.metered import meter_at, metered
 from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.answers.observations import Observation, all_hold, holds
@@ -237,7 +237,7 @@ def agree(outcome: Outcome) -> None:
     net = outcome.network
     among_all = draws(outcome.after)
     read_at = [*net.sources, *{d: None for branch in net.branches for d in branch.through}]
-    found = {at: metered(among_all, at) for at in read_at}
+    found = {at: metered(among_all, meter_at(net, at)) for at in read_at}
     step = max(1, outcome.scenarios.count // 300)
     for k in range(0, outcome.scenarios.count, step):
         scenario = outcome.scenarios.at(k)
@@ -246,7 +246,7 @@ def agree(outcome: Outcome) -> None:
         bounds = current_bounds(net, one_by_one.amps)
         for at in read_at:
             here = [flow for flow, mask in found[at].flows.items() if mask >> k & 1]
-            by_itself = metered(drawn, at)
+            by_itself = metered(drawn, meter_at(net, at))
             assert here == list(by_itself.flows), (scenario, at)
             assert bool(found[at].unsure >> k & 1) == bool(by_itself.unsure), (scenario, at)
             assert bool(found[at].some >> k & 1) == bool(by_itself.some), (scenario, at)
@@ -268,8 +268,8 @@ def test_few_loads_of_the_demo_are_not_known() -> None:
     drawn = draws(outcome.after)
     conflicts = union(outcome.after.conflicts.values())
     for source in ("gen-1", "gen-2"):
-        assert not metered(drawn, source).unsure & ~conflicts
-    unsure = metered(drawn, "shunt-battery").unsure | conflicts
+        assert not metered(drawn, meter_at(outcome.network, source)).unsure & ~conflicts
+    unsure = metered(drawn, meter_at(outcome.network, "shunt-battery")).unsure | conflicts
     assert len(bits(unsure)) < outcome.scenarios.count / 20
 
 

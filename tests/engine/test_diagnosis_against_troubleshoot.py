@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,16 +11,27 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.answers.drop import Loss, losses
+from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import LIT, Reading, read_off
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
+from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
-from tests.answers.test_healthy_meters import BY_VOLTS, ON_BATTERY, PAIR
+from tests.answers.healthy import read_at_random
+from tests.answers.test_healthy_meters import (
+    BY_VOLTS,
+    CHARGED,
+    IN_PARALLEL,
+    ON_BATTERY,
+    OVERLAPPING,
+    PAIR,
+    SPLIT,
+    TOGETHER,
+)
 from tests.engine.comparison import DEMO, airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
@@ -325,3 +337,34 @@ def test_sources_without_a_rating_may_share_in_any_way() -> None:
         by_package = expected(troubleshoot(network, "flight", [seen], order=1))
         found = engine.call("diagnose", {"condition": "flight", "observations": asked, "order": 1})
         assert {what: found[what] for what in by_package} == by_package, amps
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        TOGETHER % ("", ""),
+        TOGETHER % ((", amps: 200, volts-range: [27, 29]",) * 2),
+        SPLIT % ("28", ""),
+        CHARGED % ("0, 60", "2"),
+        IN_PARALLEL,
+        OVERLAPPING,
+    ],
+)
+def test_what_meters_of_several_sources_read_is_added_up(text: str) -> None:
+    network, chance = net(text), random.Random(text)
+    engine = Engine(network)
+    meters = [i for i in network.catalogue.indications if i.kind in LOAD_METERS]
+    condition, counts = network.catalogue.conditions[0].id, Counter[bool]()
+    shown = drop(network, condition, ()).readings
+    for _ in range(sample_size(100)):
+        seen = [Observation(m.id, read_at_random(chance, shown[m.id])) for m in meters]
+        asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
+        by_package = expected(troubleshoot(network, condition, seen, order=1))
+        found = engine.call("diagnose", {"condition": condition, "observations": asked, "order": 1})
+        assert {what: found[what] for what in by_package} == by_package, seen
+        alone = [troubleshoot(network, condition, [one], order=1) for one in seen]
+        if all(one.nothing_failed_fits for one in alone):
+            counts[by_package["fits"]] += 1
+    # Some of what each may show by itself adds up, some does not.
+    assert counts[True], counts
+    assert counts[False], counts

@@ -12,6 +12,7 @@ const diagnosis = (() => {
   const MOST_JUDGED = 400; // candidates among which the next check is chosen
   const MOST_NEAR = 5;
   const MOST_LEFT_OUT = 4; // dead items that are left out one at a time
+  const MOST_ADDED = 5; // meters of sources of which any are added up; of more, each two, and all
   const SMALLEST_SHARE = 2; // a breaker that feeds less, % or A, is no cause of what a meter reads
   const TOLERANCE_VOLTS = 1.5;
   const TOLERANCE_SHARE = 0.05;
@@ -123,9 +124,63 @@ const diagnosis = (() => {
       if (!indication) return net.node.has(subject) ? 0 : 1;
       return LOAD_METERS.has(indication.kind) ? 4 : indication.kind === "voltmeter" ? 3 : 2;
     };
-    return observations.map((one) => ({ ...one, cost: cost(one) }))
+    const tests = observations.map((one) => ({ ...one, cost: cost(one) }))
       .sort((a, b) => a.cost - b.cost)
       .map(({ subject, seen }) => testOf(net, subject, seen, tolerance));
+    return loadsRead(net, observations).length > 1 ? [...tests, testOfAll(net, observations)] : tests;
+  }
+
+  const loadsRead = (net, observations) => observations.filter(({ subject, seen }) => {
+    const indication = net.indications.find((i) => i.id === subject);
+    return indication && readsLoad(indication, seen);
+  });
+
+  /* Whether what meters of several sources read adds up: each may be within what it may show, and all
+  of them together no more, or less, than is drawn. */
+  function testOfAll(net, observations) {
+    const read = loadsRead(net, observations).flatMap(({ subject, seen }) =>
+      ofSource(net, net.indications.find((i) => i.id === subject), seen));
+    const several = subsets(read.length).map((set) => set.map((i) => read[i]))
+      .filter((set) => new Set(set.map(({ meter }) => meter.owner)).size === set.length);
+    return ({ after }, mask) => {
+      let found = 0;
+      for (let k = 0; k < WORD; k++) {
+        if ((mask >>> k) & 1 && several.every((set) => addsUp(after, k, set))) found |= 1 << k;
+      }
+      return found;
+    };
+  }
+
+  function subsets(count) {
+    const found = [];
+    for (let set = 1; set < 1 << count; set++) {
+      const members = [...Array(count).keys()].filter((i) => (set >>> i) & 1);
+      const asked = count <= MOST_ADDED || [2, count].includes(members.length);
+      if (asked && members.length > 1) found.push(members);
+    }
+    return found;
+  }
+
+  /* What a meter reads of the amps that one source gives, in either direction: [{meter, spans}]. */
+  function ofSource(net, indication, seen) {
+    const [owner, along] = possibleAmps.nextTo(net, indication.at);
+    if (owner === null || !["figure", "no load"].includes(seen.kind)) return [];
+    const meter = { ...figures.meterAt(net, indication.at), owner, against: !along };
+    const { share } = figures.scaleOf(net, indication);
+    const figure = figures.exact(Math.abs(seen.number || 0));
+    const [low, high] = [-SCALE_READ, SCALE_READ].map((by) => figure.plus(ratio(by, 1)).by(share));
+    const backwards = [high.negative(), low.negative()];
+    const forwards = figures.directionsAt(net, indication)[0] === seen.direction;
+    if (seen.direction) return [{ meter, spans: [forwards === along ? [low, high] : backwards] }];
+    const battery = net.sources[owner].kind === "battery";
+    return [{ meter, spans: battery ? [[low, high], backwards] : [[low, high]] }];
+  }
+
+  function addsUp(after, k, set) {
+    const flow = figures.flowOfAll(after, k, set.map(({ meter }) => meter));
+    const total = (ends, which) => ends.map((end) => end[which]).reduce((a, b) => a.plus(b));
+    return !flow || product(set.map(({ spans }) => spans)).some((ends) =>
+      total(ends, 0).compare(flow.most) <= 0 && flow.least.compare(total(ends, 1)) <= 0);
   }
 
   function testOf(net, subject, seen, tolerance) {
@@ -532,7 +587,11 @@ const diagnosis = (() => {
         if (word.length) count();
       }
       const ordered = observations.map((one) => testOf(net, one.subject, one.seen, tolerance));
-      for (let number = observations.length; number > 0; number--) {
+      const loads = loadsRead(net, observations);
+      // What agrees with every meter may still not add up.
+      const addUp = loads.length > 1 ? testOfAll(net, observations) : () => 1;
+      const tried = testsAt(net).length;
+      for (let number = tried; number > tried - observations.length; number--) {
         for (const largest of [1, 3]) {
           const named = new Map();
           for (const [which, all] of rows.entries()) {
@@ -540,7 +599,9 @@ const diagnosis = (() => {
             for (const [failed] of here.slice(0, MOST_NEAR)) {
               const [, reading] = sources[which];
               const outcome = solved([failed], reading);
-              const against = observations.filter((_, i) => !(ordered[i](outcome, 1) & 1));
+              const fits = addUp(outcome, 1) & 1;
+              const against = observations.filter((one, i) => !(ordered[i](outcome, 1) & 1)
+                || (!fits && loads.includes(one)));
               const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
               if (!named.has(key)) named.set(key, { failed, against, reading });
             }

@@ -218,13 +218,9 @@ const figures = (() => {
       // By converter: what it takes from each node while it gives one ampere. Of an input without
       // volts no amps follow: it is among the circular ones.
       this.inputs = new Map(converters.map((s) => {
-        const { millivolts, efficiency } = net.sources[s];
-        // Of its range, where it alone carries its terminals.
-        const output = String(state.carriers[s]) === String(s) ? volts[s] : millivolts;
         const taken = new Map();
         for (const [node, part] of this.drawnFrom(this.origins(s))) {
-          if (!volts[node]) continue;
-          added(taken, node, part.times(ratio(output, volts[node])).by(exact(efficiency)));
+          if (volts[node]) added(taken, node, part.times(this.taken(s, node)));
         }
         return [s, taken];
       }));
@@ -237,6 +233,14 @@ const figures = (() => {
       for (const s of this.circular) notShared.push(...this.origins(s));
       this.notShared = new Map(notShared.map((n) =>
         [n, producing.filter((s) => bit(power.reach[s][n]))]));
+    }
+
+    /* What a converter takes at a node with volts while it gives one ampere, all from there. */
+    taken(converter, node) {
+      const { millivolts, efficiency } = this.net.sources[converter];
+      // Of its range, where it alone carries its terminals.
+      const alone = String(this.state.carriers[converter]) === String(converter);
+      return ratio(alone ? this.volts[converter] : millivolts, this.volts[node]).by(exact(efficiency));
     }
 
     origins(converter) { return this.live.get(converter).map((i) => this.net.branches[i].origin); }
@@ -264,22 +268,58 @@ const figures = (() => {
       return carrying.map((node) => [node, ratio(1, carrying.length)]);
     }
 
+    /* Those that show the highest volts, or so little less that any may be the one that feeds; none
+    where there is one alone. */
+    nearHighest(nodes) {
+      const { shown } = this.state;
+      const highest = Math.max(0, ...nodes.map((node) => shown[node]));
+      const near = [...new Set(nodes)].filter((node) => highest - shown[node] <= engine.SHARING);
+      return near.length > 1 ? near : [];
+    }
+
+    /* By bus that may supply equipment alone: what it draws there for an ampere of its figure. None
+    where it has one such bus, or figures for its supplies; what needs all of them may draw from any. */
+    anySupply(e, live) {
+      const { net } = this;
+      if (live.length < 2 || (this.loads[e].each || []).some((amps) => amps.n)) return new Map();
+      const all = [...new Set(live.map((i) => net.supplies[e][i].bus))];
+      const buses = net.equipment[e].all ? all : this.nearHighest(all);
+      const known = buses.map((bus) => [bus, this.factor(e, bus)]).filter(([, factor]) => factor);
+      return new Map(known.length > 1 ? known : []);
+    }
+
+    /* By node from which a converter may take all: what it takes there for an ampere given. */
+    anyInput(converter) {
+      const origins = this.origins(converter);
+      if (origins.length < 2 || this.circular.has(converter)) return new Map();
+      // What it feeds itself is none.
+      const others = origins.filter((node) => !this.state.carriers[node].some((s) =>
+        s === converter || (this.inputs.has(s) && this.upstream(s).has(converter))));
+      const near = this.nearHighest(others).filter((node) => this.volts[node]);
+      return new Map(near.map((node) => [node, this.taken(converter, node)]));
+    }
+
+    /* By what the volts of a bus multiply the amps of equipment; null at no volts. */
+    factor(e, bus) {
+      const { net, volts } = this;
+      if (!followsVolts(net, e) || net.nodes[bus].current !== "dc") return ONE;
+      const takenAt = net.data.loadMillivolts;
+      if (net.equipment[e].load === "resistive") return ratio(volts[bus], takenAt);
+      return volts[bus] ? ratio(takenAt, volts[bus]) : null;
+    }
+
     /* [node, amps] of a piece of equipment for each ampere of its figure, from its live supplies;
     null where it would draw constant power from a bus without volts. */
     draws(e, live) {
-      const { net, volts } = this;
-      const supplies = net.supplies[e];
+      const supplies = this.net.supplies[e];
       const each = this.loads[e].each || [];
       const total = sum(each);
       const parts = total.n
         ? live.filter((i) => each[i].n).map((i) => [supplies[i].bus, each[i].by(total)])
         : this.drawnFrom(live.map((i) => supplies[i].bus));
-      if (!followsVolts(net, e)) return parts;
-      const takenAt = net.data.loadMillivolts;
       return parts.map(([bus, part]) => {
-        if (net.nodes[bus].current !== "dc") return [bus, part];
-        if (net.equipment[e].load === "resistive") return [bus, part.times(ratio(volts[bus], takenAt))];
-        return [bus, volts[bus] ? part.times(ratio(takenAt, volts[bus])) : null];
+        const factor = this.factor(e, bus);
+        return [bus, factor && part.times(factor)];
       });
     }
 
@@ -759,10 +799,12 @@ const figures = (() => {
     const offers = net.nodes.map((_, n) => offeredAt(n));
     const voltsWith = (top) => offers.map((here) => here.map(([s, level]) =>
       Math.max(0, level + (moving.includes(s) ? change(s, top.includes(s) ? 1 : 0) : 0))));
-    // Two states divide loads in the same way if the same carry, and the same volts are higher.
+    // Two states divide loads in the same way if the same carry, and the same volts are higher, and
+    // near to these.
     const divisionOf = ({ shown, carriers }) => {
       const ranks = [...new Set(shown)].sort((a, b) => a - b);
-      return JSON.stringify([carriers, shown.map((mv) => ranks.indexOf(mv))]);
+      const near = (mv) => ranks.findIndex((rank) => rank >= mv - engine.SHARING);
+      return JSON.stringify([carriers, shown.map((mv) => [ranks.indexOf(mv), near(mv)])]);
     };
     const divided = new Map([[divisionOf(state), state]]);
     const atTop = apart.length > 4 ? [[], apart, ...apart.map((s) => [s]),
@@ -793,6 +835,15 @@ const figures = (() => {
     });
   }
 
+  /* What all of them measure, A; null is not known. */
+  function measuredBy(meters, amps) {
+    const found = meters.map((meter) => {
+      const [one] = amps.measured(meter);
+      return one && meter.against ? one.negative() : one;
+    });
+    return found.includes(null) ? null : sum(found);
+  }
+
   /* What flows and what varies in one state, with every source at certain volts. */
   class AtVolts {
     constructor(computed) {
@@ -811,32 +862,68 @@ const figures = (() => {
       for (const [battery, [, top]] of this.charging) {
         if (top.n) for (const [, node] of eachFlow(sharing.flows(battery))) fed.add(node);
       }
+      this.divided = this.anyDivision();
+      for (const [, each] of this.divided) for (const node of each.keys()) fed.add(node);
       // The nodes that several sources feed with something.
       this.shared = [...fed].filter((node) => state.carriers[node].length > 1);
     }
 
-    /* What passes a meter of one ampere drawn at a node; null is not known. */
-    ofOneAmp(node, meter) {
-      const key = `${node} ${meter.at}`;
+    /* Of what may draw from several nodes: by node what it draws, and what from each if all there, A.
+    Where one supply is enough, and the nodes are no further apart than sources that share, any of
+    them may supply all of it. */
+    anyDivision() {
+      const { sharing, computed } = this;
+      const times = (amps, parts) => new Map([...parts].map(([n, part]) => [n, amps.times(part)]));
+      const found = [];
+      for (const [e, live] of sharing.state.supplied) {
+        const { figure } = sharing.loads[e];
+        if (!figure || !figure.n) continue;
+        const each = sharing.anySupply(e, live);
+        if (!each.size) continue;
+        const taken = new Map();
+        for (const [node, part] of sharing.draws(e, live)) added(taken, node, part || NOTHING);
+        found.push([times(figure, taken), times(figure, each)]);
+      }
+      for (const [converter, inputs] of sharing.inputs) {
+        const each = sharing.anyInput(converter);
+        const given = computed.sources.get(converter);
+        if (each.size && given.n) found.push([times(given, inputs), times(given, each)]);
+      }
+      return found;
+    }
+
+    /* What passes meters of one ampere drawn at a node; null is not known. */
+    ofOneAmp(node, meters) {
+      const key = `${node} ${meters.map((meter) => meter.at)}`;
       if (!this.ofOne.has(key)) {
-        this.ofOne.set(key, new Amps(this.sharing, [[null, node, ONE]]).measured(meter)[0]);
+        this.ofOne.set(key, measuredBy(meters, new Amps(this.sharing, [[null, node, ONE]])));
       }
       return this.ofOne.get(key);
     }
 
-    /* The least and the most that a meter may show; null is not known. */
-    ends(meter) {
-      const [computed] = this.computed.measured(meter);
+    /* The least and the most that meters may show; null is not known. */
+    ends(meters) {
+      const computed = measuredBy(meters, this.computed);
       if (!computed) return null;
       let [low, high] = [computed, computed];
       for (const [battery, ends] of this.charging) {
-        let ofOne = this.ofOneAmp(battery, meter);
+        let ofOne = this.ofOneAmp(battery, meters);
         if (!ofOne) return null;
-        if (meter.source === battery) ofOne = ofOne.minus(ONE);
+        for (const meter of meters) if (meter.source === battery) ofOne = ofOne.minus(ONE);
         low = low.plus(least(...ends.map((end) => ofOne.times(end))));
         high = high.plus(most(...ends.map((end) => ofOne.times(end))));
       }
-      const error = this.sharingError(meter);
+      for (const [taken, each] of this.divided) {
+        const passing = (parts) => [...parts].map(([node, amps]) => {
+          const ofOne = this.ofOneAmp(node, meters);
+          return ofOne && amps.times(ofOne);
+        });
+        const [now, all] = [passing(taken), passing(each)];
+        if (now.includes(null) || all.includes(null)) return null;
+        low = low.plus(least(...all).minus(sum(now)));
+        high = high.plus(most(...all).minus(sum(now)));
+      }
+      const error = this.sharingError(meters);
       // Sharing leaves a source with nothing at the least, and turns no current round.
       return [
         low.n >= 0n ? most(low.minus(error), NOTHING) : low.minus(error),
@@ -844,9 +931,12 @@ const figures = (() => {
       ];
     }
 
-    /* How far a meter is off, A, while sources do not share by rating: what passes a branch varies
-    with the sources on one side of it, and no more than those on the other can make up for. */
-    sharingError(meter) {
+    /* How far meters are off, A, while sources do not share by rating: what passes a branch varies
+    with the sources on one side of it, and no more than those on the other can make up for; what
+    several sources give, with these and the others. */
+    sharingError(meters) {
+      const together = meters.length > 1 ? meters.map((meter) => meter.owner) : [];
+      const [meter] = meters;
       const { sharing } = this;
       const { net, carriers, topology } = sharing.state;
       const error = (all) => sum([...all].map((s) => exact(net.sources[s].amps || 0)))
@@ -855,10 +945,14 @@ const figures = (() => {
       const against = new Set();
       const converters = new Set();
       for (const node of this.shared) {
-        for (const s of carriers[node]) {
-          if (sharing.inputs.has(s)) converters.add(s);
-          if (s === meter.source) along.add(s);
+        for (const s of carriers[node]) if (sharing.inputs.has(s)) converters.add(s);
+        if (together.length) {
+          // What they share among themselves does not vary; with others, no more than those.
+          const others = carriers[node].filter((s) => !together.includes(s));
+          if (others.length < carriers[node].length) for (const s of others) against.add(s);
+          continue;
         }
+        if (carriers[node].includes(meter.source)) along.add(meter.source);
         if (!meter.branches.length) continue;
         const uses = carriers[node].map((s) => {
           const passages = topology.between(s, node);
@@ -876,7 +970,7 @@ const figures = (() => {
       // What a converter gives more or less than its share, it takes more or less.
       for (const converter of converters) {
         for (const [origin, taken] of sharing.inputs.get(converter)) {
-          const ofOne = this.ofOneAmp(origin, meter) || NOTHING;
+          const ofOne = this.ofOneAmp(origin, meters) || NOTHING;
           off = off.plus(ofOne.absolute().times(taken).times(error([converter])));
         }
       }
@@ -895,10 +989,10 @@ const figures = (() => {
         new AtVolts(ampsWith(new Sharing(moved, volts), state.supplied)))];
     }
 
-    /* What flows at a meter, {amps, least, most}; null is not known. */
-    flow(meter) {
-      const [amps] = this.nominal.computed.measured(meter);
-      const ends = amps ? this.states.map((state) => state.ends(meter)) : [null];
+    /* What flows at a meter, {amps, least, most}; null is not known. Of several the sum. */
+    flow(...meters) {
+      const amps = measuredBy(meters, this.nominal.computed);
+      const ends = amps ? this.states.map((state) => state.ends(meters)) : [null];
       if (ends.includes(null)) return null;
       return {
         amps, least: least(...ends.map(([low]) => low)), most: most(...ends.map(([, high]) => high)),
@@ -989,6 +1083,9 @@ const figures = (() => {
     };
   }
 
+  /* What flows through several meters, {amps, least, most}; null where it is not known. */
+  const flowOfAll = (power, k, meters) => variationsOf(power, k).flow(...meters);
+
   const meterAt = (net, at) => ({ at, source: net.node.get(at), branches: branchesWith(net, at) });
 
   const directionsAt = (net, { kind, at }) => directionsOf(net, kind, meterAt(net, at));
@@ -997,8 +1094,7 @@ const figures = (() => {
     new Variations(ampsOf(power, k)));
 
   function currentShown(net, { kind, at }, varying) {
-    const source = net.node.get(at);
-    const meter = { at, source, branches: branchesWith(net, at) };
+    const meter = meterAt(net, at);
     const flow = varying.flow(meter);
     if (!flow) return { kind: varying.oneDirection(meter) ? "load" : "not known" };
     const { unit, share } = scaleOf(net, { kind, at });
@@ -1024,7 +1120,7 @@ const figures = (() => {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
     readings,
     // For diagnosis.js, possible-amps.js and instruments.js.
-    voltsShown, flowAt, directionsAt, scaleOf, readingText, short,
+    voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
     NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, mustOpen, ratio,
     stateOf, sum, totals,

@@ -352,19 +352,26 @@ const possibleAmps = (() => {
     }
   }
 
-  /* The source whose amps are all that a meter may show, and whether in its direction: [s, along]. */
+  /* The source whose amps are all that a meter may show, and whether in its direction: [s, along];
+  that has no other conductor at its terminals. */
   const sourceOf = (net, at) => keptOf(net, `source ${at}`, () => {
+    const [source, along] = nextTo(net, at);
+    if (source === null || net.node.get(at) === source) return [source, along];
+    const conductors = net.branches.filter((b) => b.origin === source || b.target === source);
+    const supplies = net.supplies.flat().some(({ bus }) => bus === source);
+    return conductors.length === 1 && !supplies ? [source, along] : [null, true];
+  });
+
+  /* The source at which a meter is, or in a feeder of it, and whether it reads in its direction. */
+  function nextTo(net, at) {
     const node = net.node.get(at);
     if (net.sources[node]) return [node, true];
     const through = net.branches.filter((b) => b.through.includes(net.device.get(at)));
     if (through.length !== 1) return [null, true];
-    const fed = new Set(net.supplies.flat().map(({ bus }) => bus));
-    for (const [end, along] of [[through[0].origin, true], [through[0].target, false]]) {
-      const alone = net.branches.filter((b) => b.origin === end || b.target === end).length === 1;
-      if (net.sources[end] && alone && !fed.has(end)) return [end, along];
-    }
-    return [null, true];
-  });
+    const [{ origin, target }] = through;
+    if (net.sources[origin]) return [origin, true];
+    return net.sources[target] ? [target, false] : [null, true];
+  }
 
   /* Scenarios among which are all those in which a loadmeter or ammeter might be read so. */
   function mayShow(power, indication, seen, within) {
@@ -382,5 +389,5 @@ const possibleAmps = (() => {
     return (forwards === seen.direction) === along ? giving : giving | charges(power, source);
   }
 
-  return { mayShow };
+  return { mayShow, nextTo };
 })();

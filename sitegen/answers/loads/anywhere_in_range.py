@@ -13,12 +13,13 @@ as if these were at the top of a range too small for a voltmeter.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from itertools import combinations
 
 from sitegen.answers.loads.net_state import NetState
+from sitegen.answers.loads.sharing import several_supplies
 from sitegen.solver.network import Network
 from sitegen.solver.power import SHARING_MILLIVOLTS
 
@@ -80,13 +81,17 @@ def in_range(net: NetState) -> Iterator[NetState]:
 def _division(network: Network, carried: Sequence[Carried]) -> object:
     """What makes two states divide loads in the same way: who carries, and which volts are higher.
 
-    The higher volts are those from which one of several supplies draws.
+    The higher volts are those from which one of several supplies draws, or some no further from
+    these than sources that share.
     """
     carriers = tuple(of_node for _, of_node in carried)
-    if not _choices(network):
+    if not (several_supplies(network) or any(len(each) > 1 for each in network.inputs.values())):
         return carriers
     ranks = sorted({volts for volts, _ in carried})
-    return carriers, tuple(ranks.index(volts) for volts, _ in carried)
+    return carriers, tuple(
+        (bisect_left(ranks, volts), bisect_left(ranks, volts - SHARING_MILLIVOLTS))
+        for volts, _ in carried
+    )
 
 
 def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> dict[str, int]:
@@ -167,13 +172,6 @@ def _followed(
         _carried([(source, level) for source, level in here if source in carriers], change)[0]
         for here, (_, carriers) in zip(offers, carried, strict=True)
     ]
-
-
-@lru_cache(maxsize=8)
-def _choices(network: Network) -> bool:
-    """Whether anything has several supplies or inputs."""
-    supplies = (network.connections[item] for item in network.equipment)
-    return any(len(each) > 1 for each in (*supplies, *network.inputs.values()))
 
 
 def _volts_matter(network: Network) -> bool:

@@ -1,12 +1,15 @@
 """How far a loadmeter or ammeter may be from what is computed, in a healthy aircraft.
 
-Three things vary while nothing has failed: the volts of each source within its `volts-range`, and
+Four things vary while nothing has failed: the volts of each source within its `volts-range`, and
 with them who carries what (`anywhere_in_range`) and the amps that follow volts; what a battery
-takes to charge, its `charge-amps`, which is a load at its terminals while others hold these up; and
-how sources divide a load that they share, each by a tenth of its rating, or in any way where one of
-them has none. Charging and sharing are
-those of each state of the volts; a meter may show anything from the least to the most over all of
-these. No switching device moves with any of it.
+takes to charge, its `charge-amps`, which is a load at its terminals while others hold these up; how
+sources divide a load that they share, each by a tenth of its rating, or in any way where one of
+them has none; and how much of what it draws an item, or a converter, takes from each of several
+buses no further apart than sources that share: all of it, or none. Charging, sharing and dividing
+are those of each state of the volts; a meter may show anything from the least to the most over all
+of these. No switching device moves with any of it.
+
+Meters of several sources are asked together too: what these give in all varies less than each.
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ from typing import NamedTuple
 
 from sitegen.answers.loads.anywhere_in_range import in_range
 from sitegen.answers.loads.net_state import NetState
+from sitegen.answers.loads.sharing import Parts, added, several_supplies, times
 from sitegen.answers.loads.simple_paths import Passage
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.kinds import LOAD_METERS
@@ -47,10 +51,26 @@ class Meter:
     at: str
     branches: frozenset[int]
     """Empty at a source."""
+    source: str | None = None
+    """At which it is, or in a feeder of it, where it is asked together with others."""
+    sign: int = 1
+    """-1 where that source gives amps against the branches."""
 
     def measured(self, amps: Amps) -> tuple[Fraction | None, int]:
         """(amps, direction), as `Amps.through` has them; None is not known."""
-        return amps.through(self.branches) if self.branches else amps.given_by(self.at)
+        found, direction = amps.through(self.branches) if self.branches else amps.given_by(self.at)
+        return (None if found is None else self.sign * found), self.sign * direction
+
+
+Meters = tuple[Meter, ...]
+"""One, or those of several sources, of which the sum is asked."""
+
+
+def measured_by(meters: Meters, amps: Amps) -> Fraction | None:
+    """What all of them measure, A; None is not known."""
+    found = [meter.measured(amps)[0] for meter in meters]
+    known = [one for one in found if one is not None]
+    return sum(known, NO_AMPS) if len(known) == len(found) else None
 
 
 @dataclass(frozen=True)
@@ -64,8 +84,8 @@ class NetVariations:
     _ones: dict[str, Amps] = field(default_factory=dict)
     _from: dict[str, dict[str, dict[int, Passage]]] = field(default_factory=dict)
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
-    _measured: dict[tuple[str, str], Fraction | None] = field(default_factory=dict)
-    _errors: dict[tuple[str, frozenset[str]], Fraction] = field(default_factory=dict)
+    _measured: dict[tuple[str, Meters], Fraction | None] = field(default_factory=dict)
+    _errors: dict[tuple[Meters, frozenset[str]], Fraction] = field(default_factory=dict)
 
     @cached_property
     def moved(self) -> list[NetVariations]:
@@ -93,13 +113,13 @@ class NetVariations:
             for _, node in self.net.sharing.flows(battery)
         )
 
-    def of_one_amp(self, node: str, meter: Meter) -> Fraction | None:
-        """What passes a meter of one ampere drawn at a node; None is not known."""
-        key = node, meter.at
+    def of_one_amp(self, node: str, meters: Meters) -> Fraction | None:
+        """What passes the meters of one ampere drawn at a node; None is not known."""
+        key = node, meters
         if key not in self._measured:
             if node not in self._ones:
                 self._ones[node] = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
-            self._measured[key] = meter.measured(self._ones[node])[0]
+            self._measured[key] = measured_by(meters, self._ones[node])
         return self._measured[key]
 
     def _passages(self, node: str) -> dict[int, list[tuple[str, Passage]]]:
@@ -114,19 +134,20 @@ class NetVariations:
                     found.setdefault(branch, []).append((source, passage))
         return self._through[node]
 
-    def sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
-        """How far a meter is off, A, while sources do not share these nodes by rating.
+    def sharing_error(self, meters: Meters, shared: frozenset[str]) -> Fraction:
+        """How far meters are off, A, while sources do not share these nodes by rating.
 
         What passes a branch varies with the sources on one side of it, and no more than those on
-        the other can make up for.
+        the other can make up for; what several sources give, with these and the others.
         """
-        key = meter.at, shared
+        key = meters, shared
         if key not in self._errors:
-            self._errors[key] = self._sharing_error(meter, shared) if shared else NO_AMPS
+            self._errors[key] = self._sharing_error(meters, shared) if shared else NO_AMPS
         return self._errors[key]
 
-    def _sharing_error(self, meter: Meter, shared: frozenset[str]) -> Fraction:
+    def _sharing_error(self, meters: Meters, shared: frozenset[str]) -> Fraction:
         sharing = self.net.sharing
+        together = {m.source for m in meters} if len(meters) > 1 else set()
 
         def error(sources: Iterable[str]) -> Fraction:
             rated = (exact(sharing.network.sources[s].amps or 0) for s in sources)
@@ -137,6 +158,11 @@ class NetVariations:
         for node in shared:
             carriers = sharing.carriers(node).keys()
             converters |= carriers & sharing.inputs.keys()
+            if together:
+                # What they share among themselves does not vary; with others, no more than those.
+                against |= carriers - together if carriers & together else set()
+                continue
+            [meter] = meters
             along |= carriers & {meter.at}
             passages = self._passages(node)
             uses = [(s, p) for b in meter.branches for s, p in passages.get(b, ())]
@@ -148,7 +174,7 @@ class NetVariations:
         # What a converter gives more or less than its share, it takes more or less.
         for converter in converters:
             for origin, taken in sharing.inputs[converter].items():
-                of_one = self.of_one_amp(origin, meter) or NO_AMPS
+                of_one = self.of_one_amp(origin, meters) or NO_AMPS
                 off += abs(of_one) * taken * error([converter])
         return off
 
@@ -160,30 +186,63 @@ class AtVolts:
     amps: Amps
     of_net: NetVariations
 
-    def ends(self, meter: Meter) -> tuple[Fraction, Fraction] | None:
-        """The least and the most that a meter may show; None is not known."""
-        computed, _ = meter.measured(self.amps)
+    def ends(self, meters: Meters) -> tuple[Fraction, Fraction] | None:
+        """The least and the most that meters may show; None is not known."""
+        computed = measured_by(meters, self.amps)
         if computed is None:
             return None
         least = most = computed
         for battery, ends in self.of_net.charging.items():
-            of_one = self.of_net.of_one_amp(battery, meter)
+            of_one = self.of_net.of_one_amp(battery, meters)
             if of_one is None:
                 return None
-            if meter.at == battery:
-                of_one -= 1
+            of_one -= sum(m.at == battery for m in meters)
             least += min(of_one * end for end in ends)
             most += max(of_one * end for end in ends)
-        error = self.of_net.sharing_error(meter, self._shared)
+        for taken, each in self.divided:
+            of_ones = {n: self.of_net.of_one_amp(n, meters) for n in (*taken, *each)}
+            passing = {n: amps for n, amps in of_ones.items() if amps is not None}
+            if len(passing) < len(of_ones):
+                return None
+            now = sum((amps * passing[n] for n, amps in taken.items()), NO_AMPS)
+            all_from = [amps * passing[n] for n, amps in each.items()]
+            least += min(all_from) - now
+            most += max(all_from) - now
+        error = self.of_net.sharing_error(meters, self._shared)
         # Sharing leaves a source with nothing at the least, and turns no current round.
         low = max(least - error, NO_AMPS) if least >= 0 else least - error
         high = min(most + error, NO_AMPS) if most <= 0 and least < 0 else most + error
         return low, high
 
     @cached_property
+    def divided(self) -> list[tuple[Parts, Parts]]:
+        """Of what may draw from several nodes: what it draws, and what from each if all there, A.
+
+        By node. Where one supply is enough, and the nodes are no further apart than sources that
+        share, any of them may supply all of it.
+        """
+        net, amps = self.of_net.net, self.amps
+        found = []
+        for item in several_supplies(net.sharing.network):
+            figure, live = amps.figures[item], amps.powered.get(item, ())
+            each = net.sharing.any_supply(item, live) if figure else {}
+            if figure and each:
+                taken: Parts = {}
+                for node, part in net.sharing.draws(item, live):
+                    added(taken, node, part or NO_AMPS)
+                found.append((times(figure, taken), times(figure, each)))
+        for converter, inputs in net.sharing.inputs.items():
+            each = net.sharing.any_input(converter)
+            if each and amps.sources[converter]:
+                given = amps.sources[converter]
+                found.append((times(given, inputs), times(given, each)))
+        return found
+
+    @cached_property
     def _shared(self) -> frozenset[str]:
         """The nodes that several sources feed with something."""
         fed = self.amps.taken.keys() | self.of_net.charged_through
+        fed |= {node for _, each in self.divided for node in each}
         carriers = self.amps.net.sharing.carriers
         return frozenset(n for n in fed if len(carriers(n)) > 1)
 
@@ -203,21 +262,24 @@ class Variations:
         """At nominal volts, and with sources elsewhere in their `volts-range`."""
         return self.nominal, *map(self.nominal.moved, self.nominal.of_net.moved)
 
-    def flow(self, meter: Meter) -> Flow | None:
-        """What flows at a meter, and what it may show in any of the states; None is not known."""
-        computed, _ = meter.measured(self.nominal.amps)
+    def flow(self, *meters: Meter) -> Flow | None:
+        """What flows at a meter, and what it may show in any of the states; None is not known.
+
+        Of several the sum.
+        """
+        computed = measured_by(meters, self.nominal.amps)
         least, most = [], []
         for state in self._states if computed is not None else ():
-            ends = state.ends(meter)
+            ends = state.ends(meters)
             if ends is None:
                 return None
             least.append(ends[0])
             most.append(ends[1])
         return None if computed is None else Flow(computed, min(least), max(most))
 
-    def one_direction(self, meter: Meter) -> bool:
+    def one_direction(self, meter: Meter, *others: Meter) -> bool:
         """Whether current flows for certain, in one direction in all of the states."""
-        if self.nominal.amps.net.not_shared:
+        if others or self.nominal.amps.net.not_shared:
             return False
         directions = {meter.measured(state.amps)[1] for state in self._states}
         return len(directions) == 1 and 0 not in directions

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from sitegen.answers.loads.drawn import Draws
 from sitegen.answers.loads.meter_bands import Flow, Meter
+from sitegen.solver.network import Network
 from sitegen.solver.scenarios import union
 
 
@@ -31,23 +32,26 @@ class Metered:
         return union(mask for flow, mask in self.flows.items() if holds(flow))
 
 
-def metered(drawn: Draws, at: str) -> Metered:
-    """The amps at a source, or through the feeder that a device is in.
+def meter_at(network: Network, at: str, source: str | None = None, sign: int = 1) -> Meter:
+    """A meter at a source, or at a device in all branches that it is in."""
+    through = frozenset(k for k, b in enumerate(network.branches) if at in b.through)
+    return Meter(at, through, source, sign)
+
+
+def metered(drawn: Draws, *meters: Meter) -> Metered:
+    """The amps at a meter, of several the sum.
 
     Parameters
     ----------
     drawn : what flows, in solved scenarios.
-    at : a source's id, or a device's.
     """
-    network = drawn.power.steady.network
-    meter = Meter(at, frozenset(k for k, b in enumerate(network.branches) if at in b.through))
     flows: dict[Flow, int] = {}
     unsure = some = 0
     for varying, mask in zip(drawn.variations, drawn.masks, strict=True):
-        flow = varying.flow(meter)
+        flow = varying.flow(*meters)
         if flow is not None:
             flows[flow] = flows.get(flow, 0) | mask
         else:
             unsure |= mask
-            some |= mask if varying.one_direction(meter) else 0
+            some |= mask if varying.one_direction(*meters) else 0
     return Metered(flows, unsure, some)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Protocol
 
 from sitegen.answers.node_states import NodeState
@@ -21,6 +21,7 @@ from sitegen.quantities import Fraction
 from sitegen.reachable import reachable
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Branch, Network
+from sitegen.solver.power import SHARING_MILLIVOLTS
 
 Parts = dict[str, Fraction]
 """Amps for each ampere drawn, by source or by node."""
@@ -30,6 +31,22 @@ Flows = dict[tuple[str, str], Fraction]
 
 
 ONE = Fraction(1)
+
+
+def added(parts: Parts, key: str, amps: Fraction) -> None:
+    """Add amps to what a key has."""
+    parts[key] = parts.get(key, Fraction()) + amps
+
+
+def times(amps: Fraction, parts: Parts) -> Parts:
+    """The parts of an amount of amperes."""
+    return {key: amps * part for key, part in parts.items()}
+
+
+@lru_cache(maxsize=8)
+def several_supplies(network: Network) -> tuple[str, ...]:
+    """The equipment that has several supplies."""
+    return tuple(item for item in network.equipment if len(network.connections[item]) > 1)
 
 
 class State(Protocol):
@@ -116,6 +133,47 @@ class Sharing:
         carrying = [bus for bus in buses if self.state.nodes[bus].volts == highest]
         return [(bus, Fraction(1, len(carrying))) for bus in carrying]
 
+    def near_highest(self, nodes: Sequence[str]) -> list[str]:
+        """Those that show the highest volts, or so little less that any may be the one that feeds;
+        each once, none where there is one alone.
+        """
+        volts = {node: self.state.nodes[node].millivolts for node in nodes}
+        highest = max(volts.values(), default=0)
+        near = [node for node, mv in volts.items() if highest - mv <= SHARING_MILLIVOLTS]
+        return near if len(near) > 1 else []
+
+    def any_supply(self, item: str, live: Sequence[int]) -> Parts:
+        """By bus that may supply equipment alone: what it draws there for an ampere of its figure.
+
+        None where it has one such bus, or figures for its supplies. What needs all of them may
+        draw from any, whatever their volts.
+        """
+        buses = [self.network.connections[item][i].bus for i in live]
+        if len(buses) < 2 or any(self.network.supply_figures.get((item, self.column), ())):
+            return {}
+        if self.network.equipment[item].needs != "all":
+            buses = self.near_highest(buses)
+        follows = item in self.network.follow_volts
+        factors = {bus: self._follows_volts(item, bus) if follows else ONE for bus in buses}
+        known = {bus: factor for bus, factor in factors.items() if factor is not None}
+        return known if len(known) > 1 else {}
+
+    def any_input(self, converter: str) -> Parts:
+        """By node from which a converter may take all: what it takes there for an ampere given.
+
+        None where it has one such node; what it feeds itself is none.
+        """
+        origins = [branch.origin for branch in self.live_inputs(converter)]
+        if len(origins) < 2 or converter in self.circular:
+            return {}
+        nodes = self.near_highest([n for n in origins if converter not in self._upstream_of(n)])
+        return {n: self._taken(converter, n) for n in nodes if self.millivolts(n)}
+
+    def _upstream_of(self, node: str) -> set[str]:
+        """The sources that carry a node, and the converters among them through their inputs."""
+        upstream = {c: {s for n in of for s in self.carriers(n)} for c, of in self.inputs.items()}
+        return reachable(upstream, self.carriers(node))
+
     def draws(self, item: str, live: Sequence[int]) -> list[tuple[str, Fraction | None]]:
         """(bus, amps): what equipment draws for each ampere of its figure.
 
@@ -176,17 +234,19 @@ class Sharing:
         """By converter that produces: what it takes from each node while it gives one ampere."""
         found: dict[str, Parts] = {}
         for converter in self.producing:
-            record = self.network.sources[converter]
-            if record.kind == "converter":
+            if self.network.sources[converter].kind == "converter":
                 origins = [branch.origin for branch in self.live_inputs(converter)]
                 taken = found[converter] = {}
-                output = self._output(converter) / exact(record.efficiency)
                 for node, part in self.drawn_from(origins):
                     # Of an input without volts no amps follow: see `circular`.
                     if self.millivolts(node):
-                        amps = part * output / self.millivolts(node)
-                        taken[node] = taken.get(node, Fraction()) + amps
+                        added(taken, node, part * self._taken(converter, node))
         return found
+
+    def _taken(self, converter: str, node: str) -> Fraction:
+        """What a converter takes at a node with volts while it gives one ampere, all from there."""
+        efficiency = exact(self.network.sources[converter].efficiency)
+        return self._output(converter) / efficiency / self.millivolts(node)
 
     def _output(self, converter: str) -> int:
         """The volts that a converter gives, mV: those of its terminals where it alone carries them,
