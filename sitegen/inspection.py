@@ -5,7 +5,9 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
+from functools import reduce
 from importlib.metadata import version
+from operator import or_
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +26,7 @@ from sitegen.arguments import (
 from sitegen.catalogue.accepted import split_accepted
 from sitegen.catalogue.findings import Finding
 from sitegen.catalogue.lines import CatalogueLine, lines
+from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult
 from sitegen.catalogue.token_ends import end_column
 from sitegen.terminal.finding_formats import github_lines, sarif
@@ -85,7 +88,22 @@ def _report(
     advice_count = counted(len(advice) or "no", "piece")
     known = f", {len(accepted)} accepted" if accepted else ""
     yield f"{counted(len(errors) or 'no', 'error')}, {advice_count} of advice{known}."
+    if not errors and reading.catalogue is not None:
+        yield f"Protection: {_judged(reading.catalogue)}"
     yield _what_was_read(reading)
+
+
+def _judged(catalogue: Catalogue) -> str:
+    """How much the rules of protection could judge, over all airframes."""
+    from sitegen.answers.protection.protection_audit import judged_of
+    from sitegen.catalogue.wire_chart import wire_rows
+    from sitegen.solver.network import build
+    from sitegen.terminal.protection_text import judged_text
+
+    table = wire_rows()
+    each = [judged_of(build(catalogue, airframe.id), table) for airframe in catalogue.airframes]
+    text = judged_text(reduce(or_, each))
+    return text[0].lower() + text[1:]
 
 
 def _what_was_read(reading: ReadResult) -> str:

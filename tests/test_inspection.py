@@ -11,10 +11,12 @@ from typing import Any
 
 import jsonschema
 import pytest
+from click.testing import CliRunner
 
 from sitegen.catalogue import rule_codes
 from sitegen.catalogue.findings import Place
 from sitegen.catalogue.token_ends import end_column
+from sitegen.cli import commands
 from tests.catalogue.catalogue_sample import SAMPLE, findings_of, only_finding, run, spoilt
 
 ROOT = Path(__file__).parent.parent
@@ -187,3 +189,12 @@ def test_a_message_ends_where_the_value_ends_that_it_is_about(
     line: str, column: int, end: int
 ) -> None:
     assert end_column(Place("a", 1, column), {"a": line}) == end
+
+
+def test_the_report_says_how_much_the_rules_of_protection_could_judge() -> None:
+    demo = CliRunner().invoke(commands, ["inspect"]).output.splitlines()[-2]
+    assert demo.startswith("Protection: judged by load, 220 of 224 breakers, fuses and links")
+    assert "(not TAXI LT, EXT LAMP, STBY LAMP or ESS EMER)" in demo
+    small = run(SAMPLE, "inspect").output.splitlines()[-2]
+    assert "judged by load, 6 of 6 breakers, fuses and links; by wire gauge, 0 of 5" in small
+    assert re.search(r"by voltage drop, 0 of [1-9]\d* conductors\. What is not judged", small)

@@ -172,7 +172,7 @@ def test_a_catalogue_without_a_list_has_no_errors_and_no_advice(
     folder = tmp_path / "new"
     result = run("start", folder, "--name", "On: #1", "--sources", sources, "--buses", buses)
     assert result.exit_code == FINE, result.output
-    assert run("inspect", folder).output.startswith("no errors, no pieces of advice.\nRead: ")
+    assert run("inspect", folder).output.startswith("no errors, no pieces of advice.\n")
     catalogue = read(folder).catalogue
     assert catalogue is not None
     assert (len(catalogue.sources), len(catalogue.buses)) == (sources, buses)

@@ -31,9 +31,10 @@ def test_the_catalogue_in_the_readme_is_sound_and_can_be_asked_and_published(
     heron = tmp_path / "heron.yaml"
     heron.write_text(found[1], encoding="utf-8")
     run = CliRunner().invoke
-    assert run(commands, ["inspect", str(heron)]).output == (
-        "no errors, no pieces of advice.\nRead: 1 file, 24 records, 1 airframe.\n"
-    )
+    first, judged, read = run(commands, ["inspect", str(heron)]).output.splitlines()
+    assert first == "no errors, no pieces of advice."
+    assert judged.startswith("Protection: judged by load, 6 of 6 breakers, fuses and links; ")
+    assert read == "Read: 1 file, 24 records, 1 airframe."
     dropped = run(commands, ["drop", str(heron), "main"])
     assert "You lose 2 of 3 working items." in dropped.output
     assert run(commands, ["publish", str(heron), "--to", str(tmp_path / "site")]).exit_code == 0

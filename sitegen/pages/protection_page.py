@@ -12,6 +12,7 @@ from sitegen.pages.links import PROTECTION
 from sitegen.pages.page_context import PageContext, PageKind, one_page
 from sitegen.quantities import NO_BREAK
 from sitegen.terminal.load_text import FIGURES
+from sitegen.terminal.protection_text import is_lacking, judged_text
 from sitegen.terminal.shared_text import allowed_text
 from sitegen.terminal.voltage_text import drop_words, volts_words
 
@@ -22,6 +23,8 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
         "allowed_text": allowed_text,
         "caution_of_figures": FIGURES,
         "audit": audit,
+        "judged": judged_text(audit.judged),
+        "lacking": is_lacking(audit.judged),
         "drop_words": partial(drop_words, NO_BREAK),
         "volts_words": partial(volts_words, NO_BREAK),
     }

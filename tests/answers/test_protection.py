@@ -11,6 +11,7 @@ import pytest
 from sitegen.answers.loads.load_table import load_table
 from tests.answers.audited import audited, strained, wired
 from tests.nets import network
+from tests.random_nets import Raw
 
 # Breakers and what they carry
 
@@ -448,3 +449,67 @@ def test_a_gauge_that_the_table_leaves_out_is_allowed_no_more_than_the_next_thic
     assert audited(net % 5).wires == ()
     (found,) = audited(net % 7.5).wires
     assert (found.gauge, found.row.gauge, found.allowed) == (24, 22, 5)
+
+
+# What there are figures for
+
+
+def unjudged(net: str | Raw) -> list[tuple[int, tuple[str, ...]]]:
+    """Of load, gauge and voltage drop: how many, and what is not judged."""
+    tallies = audited(net).judged
+    return [(len(t.every), t.without) for t in (tallies.load, tallies.gauge, tallies.drop)]
+
+
+def test_nothing_is_judged_without_figures() -> None:
+    net = """
+    sources: {gen: {volts: 28}}
+    buses: [main, side]
+    devices: {link: fuse-link, cb: breaker, own: breaker, spare: breaker}
+    feeders: [gen > link > main, main > cb > side]
+    equipment:
+      radio: {supplies: [{bus: side, breaker: own}]}
+      light: {supplies: [{bus: side, breaker: spare}]}
+    """
+    devices, conductors = ("link", "cb", "own", "spare"), 4
+    every, breakers, wires = unjudged(net)
+    assert every == (4, devices)
+    assert breakers == (3, devices[1:])
+    assert (wires[0], len(wires[1])) == (conductors, conductors)
+
+
+RATED = """
+sources: {gen: {volts: 28, amps: 100}}
+buses: [main, side]
+devices:
+  link: {kind: fuse-link, amps: 60}
+  cb: {kind: breaker, amps: 20}
+  own: {kind: breaker, amps: 5}
+  shared: {kind: breaker, amps: 5}
+  never: {kind: breaker, amps: 5}
+  s: {kind: switch, closes-when: {switches: {lamp: "on"}}}
+switches: {lamp: ["off", "on"]}
+feeders:
+  - {path: gen > link > main, wire: 4}
+  - {path: main > cb > side, wire: 12, length: {feet: 9}}
+equipment:
+  radio: {supplies: [{bus: side, breaker: own, wire: 20, length: {feet: 9}}], amps: 3}
+  light: {supplies: [{bus: main, breaker: shared, wire: 20}], amps: 1}
+  fan: {supplies: [{bus: main, breaker: shared, wire: 20}], amps: 1}
+  lamp: {supplies: [{bus: main, breaker: never, through: [s], wire: 20}], amps: 1}
+"""
+
+
+def test_what_is_judged_has_every_figure_that_its_rule_needs() -> None:
+    net = RATED
+    load, gauge, drop = unjudged(net)
+    # It carries nothing in any condition, so its load is never seen.
+    assert load == (5, ("never",))
+    assert gauge == (4, ())
+    assert (drop[0], len(drop[1])) == (6, 4)
+    # Without a rating neither; a shared breaker needs the amps and the gauge of all that it feeds.
+    load, gauge, _ = unjudged(net.replace("own: {kind: breaker, amps: 5}", "own: breaker"))
+    assert (load[1], gauge[1]) == (("own", "never"), ("own",))
+    load, _, _ = unjudged(net.replace("wire: 20}], amps: 1}\n  lamp", "wire: 20}]}\n  lamp"))
+    assert load[1] == ("link", "shared", "never")
+    _, gauge, _ = unjudged(net.replace("breaker: shared, wire: 20", "breaker: shared", 1))
+    assert gauge[1] == ("shared",)

@@ -47,3 +47,15 @@ def test_the_loads_page_tells_the_least_where_figures_are_missing() -> None:
 
 def test_without_any_figure_there_is_no_page_of_loads() -> None:
     assert "early/loads.html" not in dict(build_site(reading(sample())).files)
+
+
+def test_no_finding_says_of_how_many_devices_and_wires() -> None:
+    audit = words(dict(build_site(reading(sample())).files)["early/protection.html"])
+    judged = re.search(r"Judged by load, (\d+) of (\d+) breakers, fuses and links", audit)
+    assert judged
+    # No equipment of the sample has amps.
+    assert judged[1] == "0"
+    assert judged[2] != "0"
+    assert "by voltage drop, 0 of" in audit
+    assert "What is not judged lacks a figure" in audit
+    assert "in what could be judged" in audit or "against" in audit.partition("rules")[0]

@@ -12,15 +12,17 @@ cannot be counted: a record names it, and its sum is the least that flows.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Literal
 
 from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.answers.over_rating import OverRating, over_rating_before
+from sitegen.answers.protection.judged import judged
 from sitegen.answers.protection.one_infeed import each_alone
 from sitegen.answers.protection.protection_records import (
+    Judged,
     NotFirst,
     Overload,
     OverWire,
@@ -28,9 +30,9 @@ from sitegen.answers.protection.protection_records import (
     UnclearedShort,
 )
 from sitegen.answers.protection.voltage_audit import long_wires, low_volts
+from sitegen.answers.protection.wires import allowed_for, row_for, wires
 from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
-from sitegen.catalogue.model import Equipment, Indication
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.quantities import Fraction
 from sitegen.solver.graph import directions, infeeds_of_buses, spread
@@ -60,11 +62,13 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     carried = loads(normal)
     infeeds = infeeds_of_buses(network)
     drops = {load.condition: voltage_drops(load.amps) for load in carried}
-    feeders = feeders_too_small(normal, carried, infeeds)
+    alone = carried_alone(normal, carried, infeeds)
+    feeders = [worst for carries in alone.values() for worst in _worst(carries)]
+    by_supplies = carried_by_supplies(normal, carried)
     too_small = (
         *(f for f in feeders if len(infeeds[f.bus]) == 1),
         *inputs_too_small(normal, carried),
-        *supplies_too_small(normal, carried),
+        *(worst for carries in by_supplies.values() for worst in _worst(carries)),
     )
     return Protection(
         tuple(generators_over(normal, carried)),
@@ -74,10 +78,22 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(f for f in feeders if len(infeeds[f.bus]) > 1),
         tuple(uncleared_shorts(network, before)),
         tuple(converter_loops(network, before)),
+        judged(network, table, carried, [*by_supplies.values(), *alone.values()], drops.values()),
         tuple(over_rating(before, {load.component for load in too_small})),
         tuple(long_wires(network, drops)),
         tuple(low_volts(network, drops)),
     )
+
+
+def judged_of(network: Network, table: Sequence[WireRow]) -> Judged:
+    """How much of one airframe the audit has figures for."""
+    conditions = [c.id for c in network.catalogue.conditions]
+    normal = solve(network, scenarios_of([Scenario(c) for c in conditions]))
+    carried = loads(normal)
+    drops = [voltage_drops(load.amps) for load in carried]
+    alone = carried_alone(normal, carried, infeeds_of_buses(network))
+    by_supplies = carried_by_supplies(normal, carried)
+    return judged(network, table, carried, [*by_supplies.values(), *alone.values()], drops)
 
 
 def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
@@ -116,13 +132,13 @@ def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
     links are not in the table; one that is rated no higher than a fuse may be counts as protecting.
     """
     worst: dict[str, OverWire] = {}
-    for gauge, devices in _wires(network):
-        row = max((r for r in table if r.gauge <= gauge), key=lambda r: r.gauge, default=None)
-        if row is None:
+    for gauge, devices in wires(network):
+        row = row_for(gauge, table)
+        if gauge is None or row is None:
             continue
         for device in devices:
             component = network.components[device]
-            allowed = row.breaker if component.kind == "breaker" else row.fuse
+            allowed = allowed_for(component, row)
             if component.kind not in OVERCURRENT or component.amps is None or allowed is None:
                 continue
             if component.amps <= allowed:
@@ -133,10 +149,10 @@ def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
     return list(worst.values())
 
 
-def feeders_too_small(
+def carried_alone(
     normal: Outcome, carried: Sequence[Load], infeeds: Mapping[str, Sequence[Branch]]
-) -> list[Overload]:
-    """Feeders that cannot carry alone what their bus draws, and all that the bus feeds.
+) -> dict[tuple[str, str], list[Overload]]:
+    """What a feeder would carry alone: all that its bus draws, and all that the bus feeds.
 
     A feeder is as strong as the lowest rating in it.
 
@@ -161,7 +177,7 @@ def feeders_too_small(
                 alone.bus,
             )
         )
-    return [worst for overloads in found.values() for worst in _worst(overloads)]
+    return found
 
 
 def inputs_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
@@ -180,11 +196,13 @@ def inputs_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]
     return found
 
 
-def supplies_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
-    """Breakers and fuses of supplies that are rated below all the equipment they feed at once.
+def carried_by_supplies(normal: Outcome, carried: Sequence[Load]) -> dict[str, list[Overload]]:
+    """By breaker or fuse of supplies: what it carries of all the equipment that it feeds at once.
 
-    Equipment with several supplies, of which any will do, counts whole for each: it may be the
-    one that is left. With `needs: all` each carries its own figure, or an equal part.
+    In each condition in which it feeds any; without a rating the limit is infinite.
+
+    Equipment with several supplies, of which any will do, counts whole for each: it may be the one
+    that is left. With `needs: all` each carries its own figure, or an equal part.
     """
     network = normal.network
     behind: dict[str, dict[str, list[int]]] = {}
@@ -192,20 +210,22 @@ def supplies_too_small(normal: Outcome, carried: Sequence[Load]) -> list[Overloa
         for number, connection in enumerate(connections):
             if connection.protector is not None and item in network.equipment:
                 behind.setdefault(connection.protector, {}).setdefault(item, []).append(number)
-    found = []
+    found: dict[str, list[Overload]] = {}
     for protector, items in behind.items():
-        sums = []
+        found[protector] = []
         for k, load in enumerate(carried):
             drawn = {}
             for item, numbers in items.items():
                 fed = [mask >> k & 1 for mask in normal.after.fed[item]]
                 if all(fed) if network.equipment[item].needs == "all" else any(fed):
                     drawn[item] = _drawn(load, item, [n for n in numbers if fed[n]])
+            if not drawn:
+                continue
             total = sum((amps for amps in drawn.values() if amps is not None), NO_AMPS)
             unknown = tuple(item for item, amps in drawn.items() if amps is None)
             rating = network.components[protector].amps or math.inf
-            sums.append(Overload(protector, float(total), rating, load.condition, unknown))
-        found += _worst(sums)
+            carries = Overload(protector, float(total), rating, load.condition, unknown)
+            found[protector].append(carries)
     return found
 
 
@@ -292,27 +312,6 @@ def uncleared_shorts(network: Network, before: Power) -> list[UnclearedShort]:
         if one.breadth > (most.breadth if most else 0):
             found[bus.id] = one
     return [found[bus.id] for bus in buses if bus.id in found]
-
-
-def _wires(network: Network) -> Iterator[tuple[int, Sequence[str]]]:
-    """Each DC wire whose gauge is known, with the devices in it, in order from what feeds it."""
-    catalogue = network.catalogue
-    currents = {
-        **{source.id: source.current for source in catalogue.sources},
-        **{bus.id: bus.current for bus in catalogue.buses},
-    }
-    wires: list[tuple[int | None, str, Sequence[str]]] = [
-        *((feeder.wire, feeder.from_, feeder.through) for feeder in catalogue.feeders),
-        *((feed.wire, feed.bus, feed.through) for s in catalogue.sources for feed in s.fed_from),
-    ]
-    owners: list[Equipment | Indication] = [*catalogue.equipment, *catalogue.indications]
-    for owner in owners:
-        for supply, connection in zip(owner.supplies, network.connections[owner.id], strict=True):
-            protector = [connection.protector] if connection.protector else []
-            wires.append((supply.wire, supply.bus, protector))
-    for gauge, start, devices in wires:
-        if gauge is not None and currents[start] == "dc":
-            yield gauge, devices
 
 
 def _too_much(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sitegen.answers.loads.converter_loops import Loop
@@ -100,6 +101,38 @@ class LowVolts:
 
 
 @dataclass(frozen=True)
+class Tally:
+    """How many of something could be judged."""
+
+    every: Mapping[str, str]
+    """Names, by id."""
+    without: tuple[str, ...]
+    """The ids of those that could not be, for want of a figure."""
+
+    def __or__(self, other: Tally) -> Tally:
+        """Of two airframes; what could not be judged on one of them counts so."""
+        without = dict.fromkeys((*self.without, *other.without))
+        return Tally({**self.every, **other.every}, tuple(without))
+
+
+@dataclass(frozen=True)
+class Judged:
+    """How much there were figures for."""
+
+    load: Tally
+    """Breakers, fuses and links whose rating is known, and what they carry."""
+    gauge: Tally
+    """Breakers and fuses whose rating is known, and what Table 11-3 allows for each of their
+    wires."""
+    drop: Tally
+    """Conductors of which it is known what drops along them, and what Table 11-6 allows."""
+
+    def __or__(self, other: Judged) -> Judged:
+        """Of two airframes."""
+        return Judged(self.load | other.load, self.gauge | other.gauge, self.drop | other.drop)
+
+
+@dataclass(frozen=True)
 class Protection:
     """All that the audit finds on one airframe, in the author's order, a component once a rule."""
 
@@ -111,6 +144,7 @@ class Protection:
     """Feeders of a bus that has several, each as if it were the only one left."""
     shorts: tuple[UnclearedShort, ...]
     loops: tuple[Loop, ...]
+    judged: Judged
     ratings: tuple[tuple[str, str, OverRating], ...] = ()
     """(source or device in a feeder, condition, how far it is over) with nothing failed, each
     where it is furthest; what `loads` has is left out."""
