@@ -7,12 +7,14 @@ overloaded then opens.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
 from sitegen.answers.overload import overloaded, overloads_of, what_is_overloaded_opens
 from sitegen.answers.overload_screen import may_have_to_open
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.scenarios import bits, scenarios_of
+from sitegen.solver.subset import narrowed
 
 Answer = Literal["ride-through", "drop-out", "overload"]
 """In the order in which they are asked: what one answer has is not said again of a later one."""
@@ -47,19 +49,14 @@ def only_new(masks: Sequence[int]) -> list[tuple[Answer, int]]:
 
 def must_open(outcome: Outcome) -> dict[int, tuple[str, ...]]:
     """By number of a scenario of answer 1, what is overloaded there and must open; where nothing
-    does, left out.
+    does, left out. Also after the crew has acted, and with batteries flat.
     """
     few = _may_have_to_open(outcome)
     if not few:
         return {}
     scenarios = scenarios_of([outcome.scenarios.at(k) for k in few])
-    found = zip(few, _opening(solve(outcome.network, scenarios, outcome.before)), strict=True)
-    return {k: devices for k, devices in found if devices}
-
-
-def must_open_here(outcome: Outcome) -> tuple[str, ...]:
-    """The same of one scenario, also after the crew has acted."""
-    return _opening(outcome)[0] if _may_have_to_open(outcome) else ()
+    there = replace(outcome, scenarios=scenarios, after=narrowed(outcome.after, few))
+    return {k: devices for k, devices in zip(few, _opening(there), strict=True) if devices}
 
 
 def _may_have_to_open(outcome: Outcome) -> list[int]:

@@ -95,6 +95,11 @@ def endurance_remarks(
         closed = [names[d] for d in endurance.still_closed]
         verb = "holds: it is" if len(closed) == 1 else "hold: they are"
         yield f"Only if {join_words(closed)} {verb} overloaded and must open."
+    for device, battery in endurance.opens_when_flat:
+        yield (
+            f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"
+            " and must open."
+        )
     if endurance.total is not None and endurance.verdict == "not-known":
         required = endurance.asked.required_minutes
         yield f"Whether it lasts the {required:g} min that the catalogue requires is not known."

@@ -136,6 +136,54 @@ conditions: {flight: {sources: [gen, fore, aft, alternator], switches: {p: "off"
     assert on["fore"].still_closed == ("link",)
 
 
+SMALL_AND_LARGE = """
+sources:
+  gen: 28
+  small: {kind: battery, volts: 24, amp-hours: 10}
+  large: {kind: battery, volts: 24, amp-hours: 40}
+buses: [main]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  link-s: {kind: fuse-link, amps: 10, opens-at: {may: 1.2, must: 1.5}}
+  link-l: {kind: fuse-link, amps: 10, opens-at: {may: 1.2, must: 1.5}}
+feeders: [gen > k > main, small > link-s > main, large > link-l > main]
+equipment:
+  heater: {supplies: [{bus: main}], amps: %s}
+  fan: {supplies: [{bus: main}], amps: 6}
+"""
+"""Each gives half; once the small one is flat the large one gives all of it through its link."""
+
+
+def test_what_must_open_once_another_battery_is_flat_leaves_the_minutes_not_known() -> None:
+    found = endurances(network(SMALL_AND_LARGE % 9), "gen")
+    assert found["large"].opens_when_flat == (("link-l", "small"),)
+    assert found["large"].verdict == "not-known"
+    assert found["small"].opens_when_flat == found["large"].still_closed == ()
+    lines = [line.strip() for line in endurance_text(network(SMALL_AND_LARGE % 9), found["large"])]
+    said = "Only if link-l holds once small is flat: it is then overloaded and must open."
+    assert said in lines
+    assert any(line.startswith("Whether it lasts the 30 min") for line in lines)
+    # At 14.9 A it holds.
+    assert endurances(network(SMALL_AND_LARGE % 8.9), "gen")["large"].opens_when_flat == ()
+    # What opens at once is said so, and not again.
+    at_once = endurances(network(SMALL_AND_LARGE % 24), "gen")["large"]
+    assert at_once.still_closed == ("link-l", "link-s")
+    assert at_once.opens_when_flat == ()
+
+
+def test_what_the_crew_has_shed_is_not_drawn_once_another_battery_is_flat() -> None:
+    net = network(SMALL_AND_LARGE % 9)
+    assert endurances(net, "gen", then={"shed": ["fan"]})["large"].opens_when_flat == ()
+
+
+def test_every_single_failure_has_what_opens_later_too() -> None:
+    net = network(SMALL_AND_LARGE % 9)
+    every = endurances_by_scenario(net, [("gen", "lost"), ("k", "open")], condition_states(net))
+    for failed in (("gen", "lost"), ("k", "open")):
+        found = {one.battery: one for one in every[Scenario("flight", (failed,))]}
+        assert found["large"].opens_when_flat == (("link-l", "small"),)
+
+
 def test_they_are_said_in_words() -> None:
     net = network(TWO_BATTERIES % ("volts-range: [22, 25.2], ", 0.7, 40, 23))
     lines = [line.strip() for line in endurance_text(net, endurances(net, "gen")["fore"])]

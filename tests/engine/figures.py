@@ -90,6 +90,7 @@ def same_figures(
                 "a range of minutes": sum(e.up_to is not None for e in lasting),
                 "equally charged": sum(bool(e.equally_charged) for e in lasting),
                 "still closed": sum(bool(e.still_closed) for e in lasting),
+                "opens when flat": sum(bool(e.opens_when_flat) for e in lasting),
                 "moves at low volts": sum(bool(e.moves_at_low_volts) for e in lasting),
                 "lost at low volts": sum(bool(e.lost_at_low_volts) for e in lasting),
             }
@@ -164,6 +165,7 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
         "equallyCharged": list(endurance.equally_charged),
         "stillClosed": list(endurance.still_closed),
         "movesAtLowVolts": list(map(list, endurance.moves_at_low_volts)),
+        "opensWhenFlat": list(map(list, endurance.opens_when_flat)),
         "lostAtLowVolts": list(endurance.lost_at_low_volts),
     }
 

@@ -19,6 +19,21 @@ from tests.nets import expand
 from tests.random_nets import Raw
 
 NETS = {
+    "what one battery carries alone opens once the others are flat": """
+        sources:
+          gen: 28
+          one: {kind: battery, volts: 24, amp-hours: 5}
+          two: {kind: battery, volts: 24, amp-hours: 9}
+          three: {kind: battery, volts: 24, amp-hours: 40}
+        buses: [main]
+        devices:
+          k: {kind: contactor, closes-when: {live: [gen]}}
+          fl-1: {kind: fuse-link, amps: 10, opens-at: {may: 1.2, must: 1.5}}
+          fl-2: {kind: fuse-link, amps: 10, opens-at: {may: 1.2, must: 1.5}}
+          fl-3: {kind: fuse-link, amps: 14, opens-at: {may: 1.2, must: 1.5}}
+        feeders: [gen > k > main, one > fl-1 > main, two > fl-2 > main, three > fl-3 > main]
+        equipment: {heater: {supplies: [{bus: main}], amps: 30}}
+    """,
     "amps and limits are compared rounded to hundredths": """
         sources: {g-1: 28, g-2: 28, g-3: 28, g-4: 28, apu: 28}
         buses: [b-1, b-2, b-3, b-4]

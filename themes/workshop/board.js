@@ -340,6 +340,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
       if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
       if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
+      for (const [id, flat] of one.opensWhenFlat) {
+        notes.push(`with ${names.get(id)} still closed once ${names.get(flat)} is flat`);
+      }
       if (one.movesAtLowVolts.length) {
         const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
         notes.push(`until ${headline.joined(moves)}, as the volts go down`);

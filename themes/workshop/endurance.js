@@ -15,14 +15,15 @@ figures.endurance = (() => {
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  unknown, equallyCharged, stillClosed, movesAtLowVolts, lostAtLowVolts}].
+  unknown, equallyCharged, stillClosed, movesAtLowVolts, opensWhenFlat,
+  lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
   the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
   own at which it is so; `equallyCharged` are the batteries that may share its load, `stillClosed`
-  what must open by overload and is closed here. Empty where the condition asks for no battery time. */
+  what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -63,6 +64,7 @@ figures.endurance = (() => {
       const { total } = shorter.one;
       const upTo = longer && longer.one.total;
       const { range } = net.sources[s];
+      const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
       return [{
         ...shorter.one,
         upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
@@ -70,7 +72,8 @@ figures.endurance = (() => {
         equallyCharged: batteries.filter((b) => b.s !== s && mayShare(after, s, b.s)).map((b) => b.id),
         stillClosed,
         movesAtLowVolts: moves,
-        verdict: moves.length ? "not-known" : shorter.one.verdict,
+        opensWhenFlat,
+        verdict: moves.length || opensWhenFlat.length ? "not-known" : shorter.one.verdict,
         lostAtLowVolts: sorted([...lost].filter((e) => carries(after, s, e, lost))
           .map((e) => net.equipment[e].id)),
       }];
@@ -154,6 +157,20 @@ figures.endurance = (() => {
         return [atOnceNow, this.crew === this.atOnce ? atOnceNow : this.withFlat(this.crew, flat)];
       });
       return powers.map((power) => keptOf(power, `falls ${end}`, () => loadOn(power, end)));
+    }
+
+    /* [device, battery]: what must open by overload when that battery is flat, and not before. */
+    opensWhenFlat(outcome, flatBefore, known) {
+      const found = new Map();
+      flatBefore.forEach(({ battery }, i) => {
+        const flat = flatBefore.slice(0, i + 1).map((one) => ({ s: this.net.node.get(one.battery) }));
+        const power = engine.powerOf(this.withFlat(outcome.after, flat).steady, outcome.after.shed);
+        for (const [d] of mustOpen(outcome, 0, power)) {
+          const { id } = this.net.devices[d];
+          if (!known.includes(id) && !found.has(id)) found.set(id, battery);
+        }
+      });
+      return sorted(found.keys()).map((id) => [id, found.get(id)]);
     }
 
     withFlat(power, flat) {

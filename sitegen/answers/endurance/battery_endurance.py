@@ -33,7 +33,7 @@ from sitegen.answers.endurance.stages import (
     stage_ends,
     used_in_stages,
 )
-from sitegen.answers.three_answers import must_open_here
+from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact
@@ -97,7 +97,7 @@ def battery_endurances(
     found = endurances_of(network, condition, at_once, crew, failure, acts)
     stages = [at_once, after_the_crew(at_once, then)] if then else [at_once]
     last = stages[-1]
-    opening = {device for stage in stages for device in must_open_here(stage)}
+    opening = {device for stage in stages for device in must_open(stage).get(0, ())}
     return [*Remarks(last).on(found, 0, opening)]
 
 

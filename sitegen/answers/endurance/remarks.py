@@ -8,11 +8,13 @@ volts go down: what needs more than the bottom of their `volts-range` does not l
 from __future__ import annotations
 
 from collections.abc import Container, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import combinations
 
+from sitegen.answers.endurance.battery_load import with_flat
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.three_answers import must_open
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
@@ -25,6 +27,7 @@ class Remarks:
     """Of the scenarios of a last stage: at once, or after the crew has acted."""
 
     outcome: Outcome
+    _when_flat: dict[tuple[str, ...], dict[int, tuple[str, ...]]] = field(default_factory=dict)
 
     def on(
         self, endurances: Iterable[Endurance], scenario: int, still_closed: Iterable[str]
@@ -46,12 +49,34 @@ class Remarks:
                 equally_charged=self._equally_charged(one.battery, scenario),
                 still_closed=closed,
                 moves_at_low_volts=moves,
+                opens_when_flat=self._opens_when_flat(one, scenario, closed),
                 lost_at_low_volts=tuple(
                     i for i in lost if one.battery in self._carriers(scenario, i, lost)
                 ),
             )
             for one in endurances
         )
+
+    def _opens_when_flat(
+        self, endurance: Endurance, scenario: int, known: Container[str]
+    ) -> tuple[tuple[str, str], ...]:
+        """(device, battery): what must open by overload once that is flat, and not before."""
+        found: dict[str, str] = {}
+        flat: tuple[str, ...] = ()
+        for one in endurance.flat_before:
+            flat = (*flat, one.battery)
+            for device in self._opening(flat).get(scenario, ()):
+                if device not in known:
+                    found.setdefault(device, one.battery)
+        return tuple(sorted(found.items()))
+
+    def _opening(self, flat: tuple[str, ...]) -> dict[int, tuple[str, ...]]:
+        """By scenario, what must open by overload when these batteries are flat."""
+        if flat not in self._when_flat:
+            outcome = with_flat(self.outcome, flat)
+            power = Power(outcome.after.steady, self.outcome.after.shed)
+            self._when_flat[flat] = must_open(replace(outcome, after=power))
+        return self._when_flat[flat]
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""

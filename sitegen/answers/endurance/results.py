@@ -89,6 +89,8 @@ class Endurance:
     of unlike charge the higher gives more, and is flat sooner."""
     still_closed: tuple[str, ...] = ()
     """What must open by overload, and is closed here."""
+    opens_when_flat: tuple[tuple[str, str], ...] = ()
+    """(device, battery): what must open by overload once that battery is flat, and is closed."""
     lost_at_low_volts: tuple[str, ...] = ()
     """What it carries, itself or what that requires, and is lost by the time a battery is at the
     bottom of its `volts-range`."""
@@ -112,10 +114,10 @@ class Endurance:
     def verdict(self) -> Literal["short", "not-known", "enough"]:
         """The total against what is required; `not-known` where figures are missing.
 
-        So it is where a device moves before the end. `short` is certain where figures are missing:
-        what has none only makes it shorter.
+        So it is where a device moves before the end, or must open once another battery is flat.
+        `short` is certain where figures are missing: what has none only makes it shorter.
         """
-        if self.moves_at_low_volts:
+        if self.moves_at_low_volts or self.opens_when_flat:
             return "not-known"
         if self.total is not None and self.total < exact(self.asked.required_minutes):
             return "short"
