@@ -571,13 +571,15 @@ def differences(names: tuple[str, ...], as_json: bool) -> None:
     Without airframes, the first and the last of the catalogue.
     """
     from sitegen.answers.differences import differences as answer
+    from sitegen.answers.reading_changes import reading_changes
     from sitegen.terminal.differences_text import differences_json, differences_text
 
     path, wanted = split_catalogue_path(names)
     one, other = networks_to_compare(path, wanted)
     between = answer(one, other)
-    text = differences_text(one, other, between)
-    print_answer(as_json, differences_json(between), text, unchecked_lines(one, other))
+    read = list(reading_changes(one, other))
+    text = differences_text(one, other, between, read)
+    print_answer(as_json, differences_json(between, read), text, unchecked_lines(one, other))
 
 
 @commands.command()

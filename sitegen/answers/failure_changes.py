@@ -66,6 +66,10 @@ class Consequence:
         return *lost, *on, self.unsure_one, self.unsure_other
 
 
+Answers = Mapping[Answer, tuple[Outcome, Outcome]]
+"""By answer the same scenarios of both."""
+
+
 def single_failure_changes(
     one: Network, other: Network, ids: Names | None = None, revisions: bool = False
 ) -> tuple[tuple[ConditionChange, ...], tuple[Consequence, ...]]:
@@ -78,16 +82,41 @@ def single_failure_changes(
     revisions : whether what the other has alone counts too: its items when a failure of both takes
         them, and the failures of its parts when they take items of both.
     """
-    old_id = {new: old for old, new in (ids or {}).items()}
     pairs = _Pairs(one, other, ids or {}, revisions)
-    before, after = condition_states(one), condition_states(other)
-    conditions = pairs.conditions
-    if not conditions:
+    if not pairs.conditions:
         return (), ()
-    had = set(one.faults)
-    faults = [f for f in other.faults if (old_id.get(f[0], f[0]), f[1]) in had]
+    before, after = condition_states(one), condition_states(other)
     consequences: list[Consequence] = []
     said: set[tuple[str, Fault, tuple[tuple[str, ...], ...]]] = set()
+    for answer, (here, there) in single_failure_answers(one, other, ids).items():
+        for k, effect in pairs.effects(here, there):
+            scenario = there.scenarios.at(k)
+            where = scenario.condition, scenario.faults[0]
+            if (*where, effect) not in said:
+                said.add((*where, effect))
+                consequences.append(_consequence(*where, effect, answer))
+    if revisions:
+        compared = set(_faults_of_both(one, other, ids or {}))
+        new = [f for f in other.faults if f not in compared]
+        there = solve(other, every_single([n for _, n in pairs.conditions], new), after)
+        for k, effect in pairs.effects(None, there):
+            scenario = there.scenarios.at(k)
+            fault = scenario.faults[0]
+            consequences.append(_consequence(scenario.condition, fault, effect, part_is_new=True))
+    return tuple(pairs.condition_changes(before, after)), tuple(consequences)
+
+
+def _faults_of_both(one: Network, other: Network, ids: Names) -> list[Fault]:
+    old_id, had = {new: old for old, new in ids.items()}, set(one.faults)
+    return [f for f in other.faults if (old_id.get(f[0], f[0]), f[1]) in had]
+
+
+def single_failure_answers(one: Network, other: Network, ids: Names | None = None) -> Answers:
+    """Every single failure that both can have, in every condition of both, in the three answers."""
+    old_id = {new: old for old, new in (ids or {}).items()}
+    before, after = condition_states(one), condition_states(other)
+    conditions = _Pairs(one, other, ids or {}, False).conditions
+    faults = _faults_of_both(one, other, ids or {})
 
     def both(failing: Sequence[Fault], dip: bool = False) -> tuple[Outcome, Outcome]:
         old_faults = [(old_id.get(c, c), mode) for c, mode in failing]
@@ -100,26 +129,12 @@ def single_failure_changes(
     # Only a short holds volts down; answer 3 is asked of all in which either has something open.
     shorts = [f for f in faults if f[1] == "shorted" and f[0] in other.nodes]
     opening = sorted({k for outcome in riding for k in must_open(outcome)})
-    answers: dict[Answer, tuple[Outcome, ...]] = {
+    here, there = riding
+    return {
         "ride-through": riding,
         "drop-out": both(shorts, dip=True),
-        "overload": tuple(overload_answer(outcome, opening) for outcome in riding),
+        "overload": (overload_answer(here, opening), overload_answer(there, opening)),
     }
-    for answer, (here, there) in answers.items():
-        for k, effect in pairs.effects(here, there):
-            scenario = there.scenarios.at(k)
-            where = scenario.condition, scenario.faults[0]
-            if (*where, effect) not in said:
-                said.add((*where, effect))
-                consequences.append(_consequence(*where, effect, answer))
-    if revisions:
-        new = [f for f in other.faults if f not in set(faults)]
-        there = solve(other, every_single([n for _, n in conditions], new), after)
-        for k, effect in pairs.effects(None, there):
-            scenario = there.scenarios.at(k)
-            fault = scenario.faults[0]
-            consequences.append(_consequence(scenario.condition, fault, effect, part_is_new=True))
-    return tuple(pairs.condition_changes(before, after)), tuple(consequences)
 
 
 def named_failure_changes(one: Network, other: Network, ids: Names) -> Iterator[Consequence]:

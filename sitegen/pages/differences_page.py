@@ -10,7 +10,9 @@ from markupsafe import Markup
 
 from sitegen.answers.differences import Differences
 from sitegen.answers.failure_changes import Consequence
-from sitegen.answers.failure_groups import Case, Group, grouped
+from sitegen.answers.failure_groups import Case, FailuresOf, Group, grouped
+from sitegen.answers.reading_changes import ReadingChange, reading_changes
+from sitegen.answers.readings import reading_text
 from sitegen.answers.record_changes import FieldChange, RecordChange
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import SECTION_NOUNS
@@ -19,6 +21,7 @@ from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import differences_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.terminal.changes_text import rest_of_failure
+from sitegen.terminal.differences_text import READ_WHERE
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,16 @@ class EffectRow:
     there: list[tuple[str, list[Markup]]]
 
 
+@dataclass(frozen=True)
+class ReadingRow:
+    """Failures that show something else on each."""
+
+    count: int
+    failures: list[Markup]
+    shown: list[tuple[Markup, str, str]]
+    """Meters, lamps and flags, and what each shows on this airframe and on the other."""
+
+
 def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
     found = context.differences[other.id]
     network = context.answers.network
@@ -50,10 +63,14 @@ def _values(context: PageContext, other: Airframe) -> Mapping[str, Any]:
     groups = grouped(
         (c.effect, c, Case(c.fault, c.condition, (other.id,), c.answer)) for c in found.consequences
     )
+    changes = reading_changes(network, context.other_networks[other.id])
+    read = grouped((c.shown, c, Case(c.fault, c.condition, (other.id,), c.answer)) for c in changes)
     return {
         "here": context.answers.airframe.name,
         "there": other.name,
         "none": not (found.only_one or found.only_other or found.changed),
+        "read_where": READ_WHERE,
+        "readings": [_read(context, names, links, group) for group in read],
         "effects": [_effect(context, names, links, group) for group in groups],
         "conditions": [(names[c.condition], *_works(links, c)) for c in found.conditions],
         "wired": list(_wired(context, found)),
@@ -83,22 +100,47 @@ def _effect(
     group: Group[Consequence],
 ) -> EffectRow:
     what = group.what
-    conditions = [c.id for c in context.answers.conditions]
-    failing = context.fragments.failing_or_named
     lists = (
         ("lost", what.only_one, what.only_other),
         ("comes on", what.on_one, what.on_other),
         ("not known", what.unsure_one, what.unsure_other),
     )
-    same: dict[str, list[Markup | str]] = {}
-    for f in group.failures:
-        rest = rest_of_failure(f, names, conditions).strip()
-        same.setdefault(rest, []).append(failing.get(f.component) or names[f.component])
     return EffectRow(
         count=len(group.failures),
-        failures=[Markup("{} {}").format(Markup(", ").join(n), rest) for rest, n in same.items()],
+        failures=_failures(context, names, group.failures),
         here=[(words, [links[i] for i in ids]) for words, ids, _ in lists if ids],
         there=[(words, [links[i] for i in ids]) for words, _, ids in lists if ids],
+    )
+
+
+def _failures(
+    context: PageContext, names: Mapping[str, str], failures: Sequence[FailuresOf]
+) -> list[Markup]:
+    """What fails; what fails in the same modes under the same conditions is in one text."""
+    conditions = [c.id for c in context.answers.conditions]
+    failing = context.fragments.failing_or_named
+    same: dict[str, list[Markup | str]] = {}
+    for f in failures:
+        rest = rest_of_failure(f, names, conditions).strip()
+        same.setdefault(rest, []).append(failing.get(f.component) or names[f.component])
+    return [Markup("{} {}").format(Markup(", ").join(n), rest) for rest, n in same.items()]
+
+
+def _read(
+    context: PageContext,
+    names: Mapping[str, str],
+    links: Mapping[str, Markup],
+    group: Group[ReadingChange],
+) -> ReadingRow:
+    kinds = {i.id: i.kind for i in context.answers.network.catalogue.indications}
+    same: dict[tuple[str, str], list[str]] = {}
+    for i, was, now in group.what.shown:
+        texts = reading_text(was, kinds[i]), reading_text(now, kinds[i])
+        same.setdefault(texts, []).append(i)
+    return ReadingRow(
+        count=len(group.failures),
+        failures=_failures(context, names, group.failures),
+        shown=[(_list(links, ids), *texts) for texts, ids in same.items()],
     )
 
 

@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from sitegen.answers.differences import Differences
+from sitegen.answers.reading_changes import ReadingChange
+from sitegen.answers.readings import reading_text
 from sitegen.answers.record_changes import RecordChange
 from sitegen.answers.three_answers import answer_json
 from sitegen.catalogue.kinds import SECTION_NOUNS
@@ -13,9 +15,13 @@ from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import CAUTION, single_failure_text
 from sitegen.words import counted
 
+READ_WHERE = "Loadmeters and ammeters only where another indication differs too."
 
-def differences_text(one: Network, other: Network, differences: Differences) -> Iterator[str]:
-    """How two airframes differ, line by line."""
+
+def differences_text(
+    one: Network, other: Network, differences: Differences, read: Sequence[ReadingChange] = ()
+) -> Iterator[str]:
+    """How two airframes differ, line by line; `read` is what failures show otherwise."""
     names = {a.id: a.name for a in one.catalogue.airframes}
     here, there = names[differences.one], names[differences.other]
     aircraft = one.catalogue.aircraft
@@ -60,10 +66,22 @@ def differences_text(one: Network, other: Network, differences: Differences) -> 
                     yield f"    {words} {place}: {', '.join(one.names[i] for i in items)}"
     elif differences.changed or differences.only_one or differences.only_other:
         yield "\nNo single failure that both can have takes other equipment that both have."
+    if read:
+        yield f"\nThe same failure reads differently: {here} | {there}"
+        yield f"  {READ_WHERE}"
+        kinds = {i.id: i.kind for i in one.catalogue.indications}
+        for case in read:
+            fault = single_failure_text(one, case.fault, case.answer)
+            yield f"  {fault}, {conditions[case.condition]}"
+            for i, was, now in case.shown:
+                shown = (reading_text(was, kinds[i]), reading_text(now, kinds[i]))
+                yield f"    {one.names[i]}: {' | '.join(shown)}"
     yield f"\n{CAUTION}"
 
 
-def differences_json(differences: Differences) -> dict[str, Any]:
+def differences_json(
+    differences: Differences, read: Sequence[ReadingChange] = ()
+) -> dict[str, Any]:
     """The object that `differences --json` prints."""
     return {
         "airframes": [differences.one, differences.other],
@@ -108,6 +126,15 @@ def differences_json(differences: Differences) -> dict[str, Any]:
                 },
             }
             for c in differences.consequences
+        ],
+        "readings": [
+            {
+                "condition": case.condition,
+                "failed": {"id": case.fault[0], "mode": case.fault[1]},
+                **answer_json(case.answer),
+                "shown": {i: [str(was), str(now)] for i, was, now in case.shown},
+            }
+            for case in read
         ],
     }
 

@@ -411,6 +411,14 @@ def test_of_long_lists_of_differences_the_first_are_shown(phone: Page, site: Pat
     assert len(row.locator("a:visible").all()) > 4
 
 
+def test_all_differences_are_within_six_screens_of_a_phone(phone: Page, site: Path) -> None:
+    for path in sorted(site.glob("*/differences-*.html")):
+        phone.goto(path.as_uri())
+        height = phone.evaluate("document.documentElement.scrollHeight")
+        assert height < 6 * PHONE["height"], path.parent.name
+        assert not phone.locator("#readings li").first.is_visible()
+
+
 LONG_LIST = "block-1/named-failure-all-but-batteries.html"
 
 

@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 from sitegen.answers.differences import Differences, differences
+from sitegen.answers.reading_changes import reading_changes
+from sitegen.answers.readings import reading_text
 from sitegen.catalogue.read import read
 from sitegen.solver.network import build
 from tests.pages.pages_sample import element, words
@@ -34,7 +36,8 @@ def found(one: str, other: str) -> Differences:
 
 def effects(page: str) -> list[str]:
     """The text of each row about failures that take something else."""
-    return [words(row) for row in re.findall(r"<li><div>(.*?)</li>", page, re.S)]
+    found = re.findall(r"<li><div>(.*?)</li>", element(page, "failures"), re.S)
+    return [words(row) for row in found]
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
@@ -56,6 +59,27 @@ def test_every_record_and_every_effect_is_on_the_page(
     for place, lost in ((one, "only_one"), (other, "only_other")):
         several = any(getattr(c, lost) for c in of.consequences)
         assert (f"Only on {names[place]} lost:" in text) == several
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_every_reading_that_differs_is_on_the_page_folded(
+    pages: dict[str, str], one: str, other: str
+) -> None:
+    page = pages[f"{one}/differences-{other}.html"]
+    assert '<details class="group fold" id="readings"' in page
+    text = words(element(page, "readings"))
+    catalogue = read(DEMO).catalogue
+    assert catalogue is not None
+    here, there = build(catalogue, one), build(catalogue, other)
+    kinds = {i.id: i.kind for i in here.catalogue.indications}
+    changes = list(reading_changes(here, there))
+    assert changes
+    for change in changes:
+        assert there.names[change.fault[0]] in text
+        for indication, was, now in change.shown:
+            shown = [reading_text(r, kinds[indication]) for r in (was, now)]
+            assert here.names[indication] in text
+            assert " | ".join(shown) in text
 
 
 def test_the_effect_is_on_the_side_of_the_airframe_that_has_it(pages: dict[str, str]) -> None:
