@@ -7,7 +7,8 @@ though nothing has failed, or after a failure.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from itertools import product
 
 from sitegen.answers.observations import Observation
@@ -23,6 +24,15 @@ MOST_TRIED = 256
 MOST_WITH_FAILURES = 16
 """Ways to set them apart in which failures are tried; with more, one source at a time is moved."""
 
+NEAR = 1500
+"""As far as this from what is read, mV, a limit is tried with failures: a voltmeter's error."""
+
+TENTH = 100
+"""Volts past a limit are given in tenths, mV."""
+
+Way = tuple[int | None, ...]
+"""By source its volts, mV; None: its own."""
+
 Airframe = tuple[Network, Power]
 """At certain volts of its sources; its conditions with nothing failed."""
 
@@ -33,15 +43,28 @@ def anywhere_in_range(
     """The airframe with its sources at other volts than their own, nothing failed.
 
     Without a range, each at volts that are read, behind a diode or not, or at the bottom or the top
-    of its range. None where nothing goes by volts.
+    of its range; then with some of them just past a limit in volts. None where nothing goes by
+    volts.
     """
     points = _read_in_range(network, condition, observations)
     ranges = {s: network.millivolt_ranges[s] for s in points}
-    every = [dict.fromkeys((*read, *ranges[s])) for s, read in points.items()]
+    every = [[*dict.fromkeys((*read, *ranges[s]))] for s, read in points.items()]
     apart = math.prod(map(len, every)) <= MOST_TRIED
-    chosen = product(*every) if apart else zip(*ranges.values(), strict=True)
-    for at in chosen if points else ():
-        yield _moved(network, dict(zip(points, at, strict=True)))
+    ways: list[Way] = [*(product(*every) if apart else zip(*ranges.values(), strict=True))]
+    past = [
+        [*dict.fromkeys((*at, *_past_limits(network, s, points[s])))]
+        for s, at in zip(points, every, strict=True)
+    ]
+    if math.prod(len(at) + 1 for at in past) <= MOST_TRIED:
+        ways += _fewest_first(product(*((None, *at) for at in past)))
+    else:
+        ways += _one_at_a_time(past)
+        for end in zip(*ranges.values(), strict=True):
+            ways += _one_at_a_time(past, end)
+    for way in dict.fromkeys(ways):
+        moved = {s: mv for s, mv in zip(points, way, strict=True) if mv is not None}
+        if moved:
+            yield _moved(network, moved)
 
 
 def with_failures(
@@ -50,25 +73,40 @@ def with_failures(
     """The airframe at other volts of its sources, for failures that its own volts do not explain.
 
     Sources are moved to volts that are read, behind a diode or not, the fewest at a time first;
-    then all to the bottom of their ranges, and all to the top.
+    then one at a time just past a limit as near to these as a voltmeter may be off; then all to the
+    bottom of their ranges, and all to the top.
     """
     points = _read_in_range(network, condition, observations)
     if not points:
         return
-    own = [(None, *read) for read in points.values()]
+    own: list[Way] = [(None, *read) for read in points.values()]
+    past = [
+        [mv for mv in _past_limits(network, s, read) if min(abs(mv - v) for v in read) <= NEAR]
+        if read
+        else []
+        for s, read in points.items()
+    ]
     if math.prod(map(len, own)) <= MOST_WITH_FAILURES:
-        ways = sorted(product(*own), key=lambda way: sum(mv is not None for mv in way))
+        ways = [*_fewest_first(product(*own)), *_one_at_a_time(past)]
     else:
-        ways = [
-            tuple(mv if i == place else None for i in range(len(own)))
-            for place, read in enumerate(own)
-            for mv in read[1:]
-        ]
+        ways = _one_at_a_time(
+            [[*read, *near] for read, near in zip(points.values(), past, strict=True)]
+        )
     ends = zip(*(network.millivolt_ranges[s] for s in points), strict=True)
-    for way in (*ways, *ends):
+    for way in dict.fromkeys((*ways, *ends)):
         moved = {s: mv for s, mv in zip(points, way, strict=True) if mv is not None}
         if moved:
             yield _moved(network, moved)
+
+
+def _one_at_a_time(points: Sequence[Sequence[int]], others: Way | None = None) -> list[Way]:
+    """One source at each of its points; the others at their own volts, or as `others` has them."""
+    rest = others or (None,) * len(points)
+    return [
+        tuple(mv if i == place else one for i, one in enumerate(rest))
+        for place, at in enumerate(points)
+        for mv in at
+    ]
 
 
 def _read_in_range(
@@ -86,13 +124,51 @@ def _read_in_range(
         for o in observations
         if isinstance(o.seen, Reading) and o.seen.kind == "figure" and o.seen.unit == "V"
     ]
-    of_diodes = (mv for i, mv in network.millivolts.items() if i not in network.sources)
-    drops = dict.fromkeys((0, *of_diodes))
+    drops = _diode_drops(network)
     return {
         s: list(dict.fromkeys(v + d for v in read for d in drops if low <= v + d <= high))
         for s, (low, high) in network.millivolt_ranges.items()
         if s in here.sources
     }
+
+
+def _fewest_first(ways: Iterable[Way]) -> list[Way]:
+    """Those first in which the fewest sources are moved."""
+    return sorted(ways, key=lambda way: sum(mv is not None for mv in way))
+
+
+def _past_limits(network: Network, source: str, read: Sequence[int]) -> list[int]:
+    """In each part of a source's range in which what goes by volts is the same: the volts nearest
+    to those that are read, or to its own; in tenths of a volt if there are any, mV.
+    """
+    low, high = network.millivolt_ranges[source]
+    cuts = [mv for mv in _limits(network) if low < mv <= high]
+    found = []
+    for bottom, top in zip((low, *cuts), (*(mv - 1 for mv in cuts), high), strict=True):
+        tenths = -(-bottom // TENTH) * TENTH, top // TENTH * TENTH
+        ends = tenths if tenths[0] <= tenths[1] else (bottom, top)
+        within = [min(max(v, ends[0]), ends[1]) for v in read or [network.millivolts[source]]]
+        away = [abs(at - v) for at, v in zip(within, read or within, strict=True)]
+        found.append(within[away.index(min(away))])
+    return found
+
+
+@lru_cache(maxsize=8)
+def _limits(network: Network) -> tuple[int, ...]:
+    """The volts of a source, less a diode or not, at which what goes by volts changes, mV."""
+    lamps = [term for i in network.catalogue.indications for term in i.lit_when or ()]
+    cuts = {*network.min_millivolts.values()}
+    for term in (*(t for terms in network.switching.values() for t in terms), *lamps):
+        # Both limits are strict.
+        cuts.update(millivolts(volts) + 1 for volts in term.volts_above.values())
+        cuts.update(millivolts(volts) for volts in term.volts_below.values())
+    return tuple(sorted({cut + drop for cut in cuts for drop in _diode_drops(network)}))
+
+
+def _diode_drops(network: Network) -> list[int]:
+    """None, and those of the diodes, mV."""
+    of_diodes = (mv for i, mv in network.millivolts.items() if i not in network.sources)
+    return [*dict.fromkeys((0, *of_diodes))]
 
 
 def _moved(network: Network, at: Mapping[str, int]) -> Airframe:

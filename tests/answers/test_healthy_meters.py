@@ -812,7 +812,9 @@ conditions: {flight: {sources: [bat]}}
         ("21", "radio", True),
         ("24.5", "radio", False),
         ("22", "lamp", True),
-        ("24", "lamp", False),
+        # The relay opens at 23 V, as far from 24 V as the meter may be off; not from 24.6 V.
+        ("24", "lamp", True),
+        ("24.6", "lamp", False),
         ("21", "clock", False),
         (None, "radio", True),
         (None, "lamp", True),
@@ -828,9 +830,54 @@ def test_what_is_dead_at_low_volts_of_a_healthy_battery_need_not_have_failed(
     found = troubleshoot(net, "flight", seen)
     assert found.nothing_failed_fits == healthy
     assert found.candidates
-    assert dict(found.healthy_volts) == ({"bat": float(volts or 20)} if healthy else {})
+    at = {None: 20, "24": 23}.get(volts, volts)
+    assert dict(found.healthy_volts) == ({"bat": float(at)} if healthy else {})
     first = list(diagnosis_text(net, found))[3]
-    assert first.endswith(f", with bat at {volts or 20} V.") == healthy
+    assert first.endswith(f", with bat at {at} V.") == healthy
+
+
+LAMP_BY_VOLTS = """
+sources:
+  gen: 28
+  bat: {kind: battery, volts: 24.5, volts-range: [22, 25.2]}
+buses: [main, far]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  k-far: {kind: relay, closes-when: {volts-above: {main: 24}}}
+feeders: [gen > k > main, bat > main, main > k-far > far]
+equipment: {radio: {supplies: [{bus: far}]}, fan: {supplies: [{bus: main}]}}
+indications:
+  v: {kind: voltmeter, at: main}
+  low: {kind: lamp, lit-when: {volts-below: {main: 24}}}
+  gen-off: {kind: lamp, lit-when: {open: [k]}}
+conditions: {battery: {sources: [bat]}, flight: {sources: [gen, bat]}}
+"""
+
+
+@pytest.mark.parametrize(("volts", "fits"), [("24.1", True), ("25.3", True), ("25.5", False)])
+def test_a_battery_just_under_a_limit_is_healthy_though_its_meter_shows_more(
+    volts: str, fits: bool
+) -> None:
+    """At 23.9 V the lamp is lit and the relay open: the meter may show 1.5 V more, not 1.6 V."""
+    net = network(LAMP_BY_VOLTS)
+    found = diagnosed(net, "battery", v=volts, low="lit", radio="dead")
+    assert found.nothing_failed_fits == fits
+    assert dict(found.healthy_volts) == ({"bat": 23.9} if fits else {})
+
+
+def test_a_battery_just_over_a_limit_is_healthy_though_its_meter_shows_less() -> None:
+    """The relay closes above 24 V, strictly: at 24.1 V, in tenths."""
+    net = network(LAMP_BY_VOLTS.replace("volts: 24.5", "volts: 23.5"))
+    found = diagnosed(net, "battery", v="22.9", radio="works")
+    assert dict(found.healthy_volts) == {"bat": 24.1}
+
+
+def test_a_failure_with_a_battery_just_under_a_limit_is_found() -> None:
+    net = network(LAMP_BY_VOLTS)
+    found = diagnosed(net, v="24.1", low="lit", radio="dead", gen_off="lit", fan="works")
+    volts = dict(zip(found.candidates, found.volts, strict=True))
+    assert dict(volts[(("gen", "lost"),)]) == {"bat": 23.9}
+    assert (("k", "open"),) in volts
 
 
 def test_the_healthy_aircraft_that_a_check_tells_apart_is_the_one_with_these_volts() -> None:

@@ -26,6 +26,7 @@ from tests.answers.test_healthy_meters import (
     BY_VOLTS,
     CHARGED,
     IN_PARALLEL,
+    LAMP_BY_VOLTS,
     ON_BATTERY,
     OVERLAPPING,
     PAIR,
@@ -280,6 +281,28 @@ def test_a_failure_is_asked_with_its_battery_at_the_volts_that_are_read(
     assert any(volts for _, _, volts in by_package["candidates"]) == (seen.get("v") != 24)
     asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
     found = Engine(network).diagnose("flight", asked)
+    assert {what: found[what] for what in by_package} == by_package
+
+
+@pytest.mark.parametrize(
+    ("condition", "seen"),
+    [
+        ("battery", {"v": 24.1, "low": LIT, "radio": "dead"}),
+        ("battery", {"v": 25.5, "low": LIT}),
+        ("battery", {"v": 22.9, "radio": "works"}),
+        ("flight", {"v": 24.1, "low": LIT, "radio": "dead", "gen-off": LIT, "fan": "works"}),
+    ],
+)
+def test_a_battery_is_asked_just_past_a_limit(condition: str, seen: dict[str, Any]) -> None:
+    own = "23.5" if seen.get("radio") == "works" else "24.5"
+    network = net(LAMP_BY_VOLTS.replace("24.5", own))
+    observations = [
+        Observation(i, Reading("figure", s, "V") if isinstance(s, float) else s)
+        for i, s in seen.items()
+    ]
+    by_package = expected(troubleshoot(network, condition, observations))
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+    found = Engine(network).diagnose(condition, asked)
     assert {what: found[what] for what in by_package} == by_package
 
 

@@ -345,6 +345,12 @@ const diagnosis = (() => {
 
     const elsewhere = engine.once(() => withFailures(net, condition, observations));
 
+    function* everywhere() {
+      yield net;
+      yield* anywhereInRange(net, condition, observations);
+      yield* elsewhere();
+    }
+
     /* The sets that explain it at the volts of the airframe; where none does so far, elsewhere in the
     ranges of its sources. */
     function* explainedBy(sets) {
@@ -365,8 +371,13 @@ const diagnosis = (() => {
     }
 
     function* run() {
-      search.healthyAt = [net, ...anywhereInRange(net, condition, observations)].find(isHealthy)
-        || elsewhere().find(isHealthy);
+      for (const of of everywhere()) {
+        if (isHealthy(of)) {
+          search.healthyAt = of;
+          break;
+        }
+        yield;
+      }
       search.fits = Boolean(search.healthyAt);
       const singles = yield* explainedBy([...alone, ...tried].map((f) => [f]));
       found.push(...singles);
@@ -658,40 +669,100 @@ const diagnosis = (() => {
   // ---- Sources elsewhere in their ranges than at their volts
 
   const MOST_TRIED = 256; // ways to set them apart; with more, all are at the same end
+  const NEAR = 1500; // mV from what is read that a limit is tried with failures: a voltmeter's error
+  const TENTH = 100; // volts past a limit are given in tenths, mV
   const MOST_WITH_FAILURES = 16; // ways in which failures are tried; with more, one is moved at a time
 
   const product = (lists) => lists.reduce((ways, list) =>
     ways.flatMap((way) => list.map((one) => [...way, one])), [[]]);
 
   /* The airframe with its sources at other volts than their own, nothing failed: each at volts that
-  are read, behind a diode or not, or at the bottom or the top. None where nothing goes by volts. */
-  function anywhereInRange(net, condition, observations) {
+  are read, behind a diode or not, or at the bottom or the top; then with some of them just past a
+  limit in volts. None where nothing goes by volts. */
+  function* anywhereInRange(net, condition, observations) {
     const points = readInRange(net, condition, observations);
+    if (!points.length) return;
     const every = points.map(({ range, read }) => [...new Set([...read, ...range])]);
-    const apart = every.reduce((count, list) => count * list.length, 1) <= MOST_TRIED;
-    const ways = apart ? product(every) : [0, 1].map((end) => points.map(({ range }) => range[end]));
-    return points.length ? ways.map((at) => moved(net, points, at)) : [];
+    const ends = [0, 1].map((end) => points.map(({ range }) => range[end]));
+    const ways = sizeOf(every) <= MOST_TRIED ? product(every) : [...ends];
+    const past = every.map((at, i) => [...new Set([...at, ...pastLimits(net, points[i])])]);
+    const own = past.map((at) => [null, ...at]);
+    if (sizeOf(own) <= MOST_TRIED) ways.push(...fewestFirst(product(own)));
+    else for (const others of [null, ...ends]) ways.push(...oneAtATime(past, others));
+    yield* movedAll(net, points, ways);
   }
 
   /* The same for failures that the own volts do not explain: sources at volts that are read, the
-  fewest at a time first, then all at the bottom of their ranges, and all at the top. */
+  fewest at a time first; then one at a time just past a limit as near to these as a voltmeter may be
+  off; then all at the bottom of their ranges, and all at the top. */
   function withFailures(net, condition, observations) {
     const points = readInRange(net, condition, observations);
     if (!points.length) return [];
     const own = points.map(({ read }) => [null, ...read]);
-    const count = (way) => way.filter((mv) => mv !== null).length;
-    const ways = own.reduce((size, list) => size * list.length, 1) <= MOST_WITH_FAILURES
-      ? product(own).map((way, i) => [way, i]).sort(([a, i], [b, j]) => count(a) - count(b) || i - j).map(([way]) => way)
-      : points.flatMap(({ read }, place) => read.map((mv) => points.map((_, i) => (i === place ? mv : null))));
+    const past = points.map((point) => (point.read.length ? pastLimits(net, point) : [])
+      .filter((mv) => Math.min(...point.read.map((v) => Math.abs(mv - v))) <= NEAR));
+    const ways = sizeOf(own) <= MOST_WITH_FAILURES ? [...fewestFirst(product(own)), ...oneAtATime(past)]
+      : oneAtATime(points.map(({ read }, i) => [...read, ...past[i]]));
     const ends = [0, 1].map((end) => points.map(({ range }) => range[end]));
-    return [...ways, ...ends].filter(count).map((way) => moved(net, points, way));
+    return [...movedAll(net, points, [...ways, ...ends])];
   }
+
+  const sizeOf = (lists) => lists.reduce((size, list) => size * list.length, 1);
+
+  function fewestFirst(ways) {
+    const count = (way) => way.filter((mv) => mv !== null).length;
+    return ways.map((way, i) => [way, i])
+      .sort(([a, i], [b, j]) => count(a) - count(b) || i - j).map(([way]) => way);
+  }
+
+  /* One source at each of its points; the others at their own volts, or as `others` has them. */
+  const oneAtATime = (points, others = null) => points.flatMap((at, place) => at.map((mv) =>
+    points.map((_, i) => (i === place ? mv : others && others[i]))));
+
+  function* movedAll(net, points, ways) {
+    const known = new Set();
+    for (const way of ways) {
+      if (known.has(String(way)) || way.every((mv) => mv === null)) continue;
+      known.add(String(way));
+      yield moved(net, points, way);
+    }
+  }
+
+  /* In each part of a source's range in which what goes by volts is the same: the volts nearest to
+  those that are read, or to its own; in tenths of a volt if there are any. */
+  function pastLimits(net, { id, range: [low, high], read }) {
+    const cuts = limitsOf(net).filter((mv) => low < mv && mv <= high);
+    const near = read.length ? read : [net.sources[net.node.get(id)].millivolts];
+    return [low, ...cuts].map((bottom, i) => {
+      const top = i < cuts.length ? cuts[i] - 1 : high;
+      const tenths = [Math.ceil(bottom / TENTH) * TENTH, Math.floor(top / TENTH) * TENTH];
+      const [least, most] = tenths[0] <= tenths[1] ? tenths : [bottom, top];
+      const within = near.map((v) => Math.min(Math.max(v, least), most));
+      const away = within.map((at, k) => (read.length ? Math.abs(at - near[k]) : 0));
+      return within[away.indexOf(Math.min(...away))];
+    });
+  }
+
+  /* The volts of a source, less a diode or not, at which what goes by volts changes. */
+  function limitsOf(net) {
+    const cuts = net.equipment.map(({ least }) => least).filter(Boolean);
+    for (const terms of [...net.terms.filter(Boolean), ...net.indications.map((i) => i.terms || [])]) {
+      for (const t of terms) {
+        // Both limits are strict.
+        cuts.push(...t.above.map(([, mv]) => mv + 1), ...t.below.map(([, mv]) => mv));
+      }
+    }
+    const all = new Set(cuts.flatMap((cut) => [...dropsOf(net)].map((drop) => cut + drop)));
+    return [...all].sort((a, b) => a - b);
+  }
+
+  const dropsOf = (net) => new Set([0, ...net.devices.map(({ millivolts }) => millivolts || 0)]);
 
   /* By source of the condition that has a range: the volts in it that a meter may mean. */
   function readInRange(net, condition, observations) {
     if (!engine.goesByVolts(net)) return [];
     const { sources: here = [] } = net.conditions[net.condition.get(condition)];
-    const drops = new Set([0, ...net.devices.map(({ millivolts }) => millivolts || 0)]);
+    const drops = dropsOf(net);
     const read = observations.filter(({ seen: { kind, unit } }) => kind === "figure" && unit === "V")
       .flatMap(({ seen: { number } }) => [...drops].map((drop) => Math.round(number * 1000) + drop));
     return net.sources.filter(({ id, range }) => range && here.includes(id)).map(({ id, range }) => ({
