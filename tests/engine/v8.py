@@ -17,6 +17,7 @@ from sitegen.answers.single_failures import single_failures
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.pages.live_data import live_data
+from sitegen.pages.theme import theme_text
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Fault, Scenario
@@ -98,7 +99,7 @@ def _racer() -> MiniRacer:
     """One V8 for all airframes of a process: each takes memory, and reads the scripts anew."""
     racer = MiniRacer()
     for name in SCRIPTS:
-        racer.eval((THEME / name).read_text(encoding="utf-8"))
+        racer.eval(theme_text(name))
     racer.eval(ASK + _DIAGNOSE + "var nets = {}, lives = {}, net, live;")
     return racer
 

@@ -8,8 +8,13 @@ from sitegen.pages.theme import OF_EVERY_PAGE, theme_text
 from sitegen.resources import theme
 
 
+def written(name: str) -> str:
+    """A script as it is written; published, its names are others."""
+    return (theme() / name).read_text(encoding="utf-8")
+
+
 def functions(name: str) -> set[str]:
-    text = theme_text(name)
+    text = written(name)
     return set(re.findall(r"function (\w+)\(", text) + re.findall(r"var (\w+) ?= ?keeper\(", text))
 
 
@@ -17,9 +22,18 @@ def test_a_helper_is_defined_in_one_file() -> None:
     helpers = functions("helpers.js")
     assert {"make", "stored", "remembered", "anchor"} <= helpers
     # What the scripts of the live drawing define is called by the script's name.
-    others = [p.name for p in theme().glob("*.js") if "=(()=>{" not in theme_text(p.name)]
+    others = [p.name for p in theme().glob("*.js") if "= (() => {" not in written(p.name)]
     twice = {name: helpers & functions(name) for name in others if name != "helpers.js"}
     assert {name: names for name, names in twice.items() if names} == {}
+
+
+def test_published_scripts_keep_the_names_that_others_call() -> None:
+    """What a script leaves for others is `const name = (() => {...})()`, or `window.site`."""
+    for path in theme().glob("*.js"):
+        names = re.findall(r"^(?:const|var|let) (\w+) = \(\(\) => \{", written(path.name), re.M)
+        published = theme_text(path.name)
+        assert len(published) < 0.8 * len(written(path.name)), path.name
+        assert all(re.search(rf"\b(?:const|var|let) {name}=|,{name}=", published) for name in names)
 
 
 def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:
@@ -29,46 +43,16 @@ def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:
 
 
 def test_every_helper_that_is_called_exists() -> None:
-    members = re.search(r"window\.site ?= ?\{(.*?)\};", theme_text("helpers.js"), re.S)
+    members = re.search(r"window\.site ?= ?\{(.*?)\};", written("helpers.js"), re.S)
     assert members
     known = set(re.findall(r"(\w+):", members[1]))
     for path in theme().glob("*.js"):
-        known |= set(re.findall(r"\bsite\.(\w+) ?= ?", theme_text(path.name)))
+        known |= set(re.findall(r"\bsite\.(\w+) ?= ?", written(path.name)))
     for path in theme().glob("*.js"):
-        called = set(re.findall(r"\bsite\.(\w+)\b(?!\.js)", theme_text(path.name))) - {"js"}
+        called = set(re.findall(r"\bsite\.(\w+)\b(?!\.js)", written(path.name))) - {"js"}
         assert called <= known, path.name
 
 
 def test_every_page_reads_the_helpers_first() -> None:
     scripts = re.findall(r'src="\{\{ top \}\}(\w+\.js)"', theme_text("base.html.jinja"))
     assert scripts[0] == OF_EVERY_PAGE[0] == "helpers.js"
-
-
-def lines_that_begin_in_text(script: str) -> list[int]:
-    """The numbers of the lines whose beginning is inside the text of a template literal."""
-    found, inside, line = [], [False], 1
-    for at, char in enumerate(script):
-        if inside[-1]:
-            if char == "`":
-                inside.pop()
-            elif script.startswith("${", at):
-                inside.append(False)
-        elif char == "`":
-            inside.append(True)
-        elif char == "{" and script[at - 1] != "$":
-            inside.append(False)
-        elif char == "}" and len(inside) > 1:
-            inside.pop()
-        if char == "\n":
-            line += 1
-            if inside[-1]:
-                found.append(line)
-    return found
-
-
-def test_no_text_goes_over_several_lines_since_scripts_are_sent_without_indentation() -> None:
-    assert lines_that_begin_in_text("a(`b ${c.map((d) => {\n e })}`);\nf = `g\n  h`;") == [4]
-    for path in theme().glob("*.js"):
-        text = theme_text(path.name)
-        assert not re.search(r"^ ", text, re.M), path.name
-        assert lines_that_begin_in_text(text) == [], path.name
