@@ -109,6 +109,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
                 "over": _over_at_worst(context, table),
+                "nearest": _nearest(context, table),
                 "hardest": _hardest(context, table),
                 "sources": list(source_amounts(context, table)),
                 "buses": list(_buses(context, table)),
@@ -278,6 +279,29 @@ def _over_at_worst(context: PageContext, table: LoadTable) -> list[tuple[Markup,
         )
         for group in table.over_at_worst(network)
     ]
+
+
+def _nearest(context: PageContext, table: LoadTable) -> Markup:
+    """The source or device that is nearest its rating with nothing failed."""
+    network, links = context.answers.network, context.fragments
+    loaded: list[tuple[Fraction, Markup, str]] = [
+        (
+            source.percent,
+            links.links[source.source],
+            given_text(NO_BREAK, network, source, table.load, of_rating=True),
+        )
+        for source in table.sources
+        if source.percent
+    ]
+    for device, carried in table.listed_devices(network).items():
+        rated = network.components[device].amps
+        if rated:
+            amps = carried_of(NO_BREAK, carried, rated)
+            loaded.append((100 * carried.most / exactly(rated), links.failing[device], amps))
+    share, name, amps = max(loaded, key=lambda one: one[0], default=(None, Markup(""), ""))
+    if not share or share > 100:  # what is over its rating is said first
+        return Markup("")
+    return Markup("Nearest its rating with nothing failed: {} <b>{}</b>.").format(name, amps)
 
 
 def _hardest(context: PageContext, table: LoadTable) -> Markup:
