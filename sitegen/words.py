@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Sequence
 
 LONGEST_QUOTED = 40
@@ -10,6 +11,15 @@ MOST_LISTED = 20
 """How many words a message lists; the rest are counted."""
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+LINKED = re.compile(r"\]\(([^)\s]+)\)")
+"""What an author's text links to."""
+
+
+def in_words(text: str) -> str:
+    """An author's text on one line, its links as their words alone."""
+    return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
 
 
 def shortened(text: str, longest: int = LONGEST_QUOTED) -> str:

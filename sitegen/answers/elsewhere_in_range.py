@@ -7,7 +7,7 @@ though nothing has failed, or after a failure.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import product
 
@@ -61,10 +61,7 @@ def anywhere_in_range(
         ways += _one_at_a_time(past)
         for end in zip(*ranges.values(), strict=True):
             ways += _one_at_a_time(past, end)
-    for way in dict.fromkeys(ways):
-        moved = {s: mv for s, mv in zip(points, way, strict=True) if mv is not None}
-        if moved:
-            yield _moved(network, moved)
+    yield from _moved(network, [*points], ways)
 
 
 def with_failures(
@@ -93,10 +90,7 @@ def with_failures(
             [[*read, *near] for read, near in zip(points.values(), past, strict=True)]
         )
     ends = zip(*(network.millivolt_ranges[s] for s in points), strict=True)
-    for way in dict.fromkeys((*ways, *ends)):
-        moved = {s: mv for s, mv in zip(points, way, strict=True) if mv is not None}
-        if moved:
-            yield _moved(network, moved)
+    yield from _moved(network, [*points], (*ways, *ends))
 
 
 def _one_at_a_time(points: Sequence[Sequence[int]], others: Way | None = None) -> list[Way]:
@@ -143,13 +137,13 @@ def _past_limits(network: Network, source: str, read: Sequence[int]) -> list[int
     """
     low, high = network.millivolt_ranges[source]
     cuts = [mv for mv in _limits(network) if low < mv <= high]
+    near = read or [network.millivolts[source]]
     found = []
     for bottom, top in zip((low, *cuts), (*(mv - 1 for mv in cuts), high), strict=True):
         tenths = -(-bottom // TENTH) * TENTH, top // TENTH * TENTH
         ends = tenths if tenths[0] <= tenths[1] else (bottom, top)
-        within = [min(max(v, ends[0]), ends[1]) for v in read or [network.millivolts[source]]]
-        away = [abs(at - v) for at, v in zip(within, read or within, strict=True)]
-        found.append(within[away.index(min(away))])
+        within = [(min(max(v, ends[0]), ends[1]), v) for v in near]
+        found.append(min(within, key=lambda one: abs(one[0] - one[1]))[0])
     return found
 
 
@@ -171,9 +165,13 @@ def _diode_drops(network: Network) -> list[int]:
     return [*dict.fromkeys((0, *of_diodes))]
 
 
-def _moved(network: Network, at: Mapping[str, int]) -> Airframe:
-    moved = network.at_volts({s: mv / 1000 for s, mv in at.items()})
-    return moved, condition_states(moved)
+def _moved(network: Network, sources: Sequence[str], ways: Iterable[Way]) -> Iterator[Airframe]:
+    """The airframe with these sources moved in each of the ways, each once."""
+    for way in dict.fromkeys(ways):
+        at = {s: mv / 1000 for s, mv in zip(sources, way, strict=True) if mv is not None}
+        if at:
+            moved = network.at_volts(at)
+            yield moved, condition_states(moved)
 
 
 def moved_volts(network: Network, moved: Network) -> dict[str, float]:

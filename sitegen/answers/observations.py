@@ -159,10 +159,8 @@ class _OfSource(NamedTuple):
     """What a meter reads of the amps that one source gives, at its terminals or in a feeder."""
 
     meter: Meter
-    least: Fraction
-    most: Fraction
-    either_way: bool
-    """It does not say in which direction they flow."""
+    spans: list[tuple[Fraction, Fraction]]
+    """Amps from the first to the second; of two one, where it does not say in which direction."""
 
 
 def _of_source(network: Network, observation: Observation) -> _OfSource | None:
@@ -174,23 +172,20 @@ def _of_source(network: Network, observation: Observation) -> _OfSource | None:
         return None
     meter = meter_at(network, indication.at or "", source, 1 if along else -1)
     _, share = unit_of(indication, network)
-    forwards = meter_directions(indication, network)[0] == seen.direction
-    sign = -1 if seen.direction and forwards != along else 1
-    ends = sorted(
-        sign * (abs(exactly(seen.number)) + by) / share for by in (-SCALE_READ, SCALE_READ)
-    )
-    either_way = not seen.direction and network.sources[source].kind == "battery"
-    return _OfSource(meter, ends[0], ends[1], either_way)
+    figure = abs(exactly(seen.number))
+    low, high = ((figure + by) / share for by in (-SCALE_READ, SCALE_READ))
+    given, taken = (low, high), (-high, -low)
+    if seen.direction:
+        forwards = meter_directions(indication, network)[0] == seen.direction
+        return _OfSource(meter, [given if forwards == along else taken])
+    battery = network.sources[source].kind == "battery"
+    return _OfSource(meter, [given, taken] if battery else [given])
 
 
 def _may_add_up(several: Sequence[_OfSource], flow: Flow) -> bool:
-    spans = [
-        [(r.least, r.most), (-r.most, -r.least)] if r.either_way else [(r.least, r.most)]
-        for r in several
-    ]
     return any(
         sum(low for low, _ in ends) <= flow.most and flow.least <= sum(high for _, high in ends)
-        for ends in product(*spans)
+        for ends in product(*(read.spans for read in several))
     )
 
 

@@ -5,11 +5,11 @@ A field is named as in the YAML, with dots: `amps`, `breaker.amps`, `then.switch
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Literal, get_args
 
 from sitegen.catalogue.panel_position import panel_and_position
+from sitegen.words import LINKED, in_words
 
 ChangeKind = Literal[
     "added",
@@ -105,8 +105,6 @@ _LABELS = {
 }
 """What fields are called where their name in the YAML does not say it."""
 
-_LINK = re.compile(r"\]\(([^)\s]+)\)")
-
 Names = Mapping[str, str]
 
 
@@ -166,7 +164,7 @@ def comparable(field: str, value: Any, ids: Names) -> Any:
     if field in _REFERENCES:
         return _new_id(value, ids)
     if _KINDS.get(field) == "reworded":
-        return " ".join(_LINK.sub(lambda m: f"]({_new_id(m[1], ids)})", value).split())
+        return " ".join(LINKED.sub(lambda m: f"]({_new_id(m[1], ids)})", value).split())
     return value
 
 
@@ -218,7 +216,7 @@ def text_of(field: str, value: Any, names: Names) -> str:
     if last in _REFERENCES:
         component, _, mode = value.partition(":")
         return " ".join((names.get(component, component), mode.replace("-", " "))).strip()
-    return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", value).split())
+    return in_words(value)
 
 
 def _table(field: str, value: Mapping[str, Any], names: Names) -> str:

@@ -12,7 +12,8 @@ from sitegen.quiz.kinds import KINDS
 from sitegen.quiz.question import Kind, Question, Subject
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import normalised
-from sitegen.terminal.shared_text import condition_text, in_words
+from sitegen.terminal.shared_text import condition_text
+from sitegen.words import in_words
 
 
 class TooFew(Exception):

@@ -20,13 +20,12 @@ from sitegen.terminal.shared_text import (
     fault_text,
     hazard_lines,
     heading,
-    in_words,
     named_in_effect,
     place_text,
     section,
     too_few_volts,
 )
-from sitegen.words import counted, join_words
+from sitegen.words import counted, in_words, join_words
 
 MEANING = "What that means: docs/answers.md, 'What the answers assume'."
 

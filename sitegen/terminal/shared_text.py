@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
@@ -14,7 +13,7 @@ from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
-from sitegen.words import SETS_ASSUME, join_words, sets_not_tried
+from sitegen.words import LINKED, SETS_ASSUME, join_words, sets_not_tried
 
 MOST_SETS = 12
 """The most lines of failure sets; the rest are counted."""
@@ -92,14 +91,9 @@ def too_few_volts(quantities: Quantities, network: Network, loss: Loss, item: st
     return f"{join_words(shown)}, needs {quantities.volts(least)}" if shown else ""
 
 
-def in_words(text: str) -> str:
-    """An author's text on one line, its links as their words alone."""
-    return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
-
-
 def named_in_effect(network: Network, item: str) -> tuple[str, ...]:
     """The other equipment that an item's text of what to do on its loss links to."""
-    targets = re.findall(r"\]\(([^)]*)\)", network.equipment[item].on_loss)
+    targets = LINKED.findall(network.equipment[item].on_loss)
     return tuple(t for t in dict.fromkeys(targets) if t in network.equipment and t != item)
 
 

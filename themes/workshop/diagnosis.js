@@ -738,7 +738,7 @@ const diagnosis = (() => {
       const tenths = [Math.ceil(bottom / TENTH) * TENTH, Math.floor(top / TENTH) * TENTH];
       const [least, most] = tenths[0] <= tenths[1] ? tenths : [bottom, top];
       const within = near.map((v) => Math.min(Math.max(v, least), most));
-      const away = within.map((at, k) => (read.length ? Math.abs(at - near[k]) : 0));
+      const away = within.map((at, k) => Math.abs(at - near[k]));
       return within[away.indexOf(Math.min(...away))];
     });
   }

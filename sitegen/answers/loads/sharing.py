@@ -300,5 +300,5 @@ class Sharing:
         """By source: what it gives for an ampere drawn at the node, through converters too."""
         found: Parts = {}
         for (source, _), amps in self.flows(node).items():
-            found[source] = found.get(source, Fraction()) + amps
+            added(found, source, amps)
         return found
