@@ -8,6 +8,7 @@ A net is a few lines of YAML. `expand` makes the catalogue of it that an author 
     feeders: [gen > k > main, main > cb > essential]          # node > devices > node
     feeders: [{path: gen > main, wire: 2, length: {feet: 9}}]  # with other fields
     equipment: {radio: main, horizon: {supplies: [{bus: main}, {bus: essential}]}}
+    load-columns: [cruise, landing]
     conditions: {flight: {sources: [gen, bat]}}    # left out: `flight`, with every source on line
 """
 
@@ -56,6 +57,8 @@ def expand(text: str) -> dict[str, Any]:
         **records,
         "buses": [{"id": b, "name": b, **fields} for b, fields in _buses(short.get("buses", []))],
         "feeders": [_feeder(f) for f in short.get("feeders", [])],
+        "load-columns": [{"id": c, "name": c} for c in short.get("load-columns", [])],
+        "battery-time": short.get("battery-time", {}),
     }
 
 

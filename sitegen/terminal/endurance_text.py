@@ -100,6 +100,12 @@ def endurance_remarks(
             f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"
             " and must open."
         )
+    if endurance.opens_in_landing:
+        closed = [names[d] for d in endurance.opens_in_landing]
+        verb = (
+            "holds in the landing: it is" if len(closed) == 1 else "hold in the landing: they are"
+        )
+        yield f"Only if {join_words(closed)} {verb} then overloaded and must open."
     if endurance.total is not None and endurance.verdict == "not-known":
         required = endurance.asked.required_minutes
         yield f"Whether it lasts the {required:g} min that the catalogue requires is not known."

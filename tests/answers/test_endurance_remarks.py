@@ -9,6 +9,7 @@ from sitegen.solver.scenarios import Scenario
 from sitegen.terminal.endurance_text import endurance_text
 from tests.answers.test_battery_endurance import endurances
 from tests.nets import network
+from tests.random_nets import Raw
 
 TWO_BATTERIES = """
 aircraft: {load-volts: 28}
@@ -176,6 +177,97 @@ def test_what_the_crew_has_shed_is_not_drawn_once_another_battery_is_flat() -> N
     assert endurances(net, "gen", then={"shed": ["fan"]})["large"].opens_when_flat == ()
 
 
+def test_what_must_open_by_overload_is_neither_enough_nor_short_for_certain() -> None:
+    """What opens takes its load with it: 5 A at 40 Ah last five hours and more, or nothing does."""
+    assert remarks(amps=11)["fore"].verdict == "not-known"
+    assert remarks(amps=200)["fore"].verdict == "not-known"
+
+
+LANDING = """
+load-columns: [cruise, landing]
+battery-time: {landing-column: landing, landing-minutes: %s}
+conditions: {flight: {sources: [gen, small, large], loads: cruise}}
+"""
+
+
+def landing(
+    amps: str, minutes: float = 10, then: Raw | None = None, net: str = SMALL_AND_LARGE
+) -> dict[str, Endurance]:
+    return endurances(network(net % amps + LANDING % minutes), "gen", then=then)
+
+
+def test_what_must_open_in_the_landing_is_named() -> None:
+    # Each gives half of 6 + 24 A: 15 A, the limit of its link.
+    found = landing("{cruise: 1, landing: 24}")
+    assert found["small"].opens_in_landing == ("link-l", "link-s")
+    assert found["small"].still_closed == found["small"].opens_when_flat == ()
+    assert found["small"].verdict == "not-known"
+    lines = [line.strip() for line in endurance_text(network(SMALL_AND_LARGE % 1), found["small"])]
+    said = "Only if link-l and link-s hold in the landing: they are then overloaded and must open."
+    assert said in lines
+    assert landing("{cruise: 1, landing: 24}", minutes=0)["small"].opens_in_landing == ()
+    # What is open before then, or shed, does not open in the landing.
+    assert landing("{cruise: 24, landing: 24}")["small"].opens_in_landing == ()
+    shed = landing("{cruise: 1, landing: 24}", then={"shed": ["fan"]})
+    assert shed["small"].opens_in_landing == ()
+
+
+def test_the_landing_has_the_batteries_that_are_left_by_then() -> None:
+    """The large one lands alone: 6 + 9 A through its link, where each would give 7.5 A."""
+    found = landing("{cruise: 1, landing: 9}")
+    assert found["large"].flat_before[0].battery == "small"
+    assert found["large"].opens_in_landing == ("link-l",)
+    assert found["small"].opens_in_landing == ()
+    # The small one is flat in the landing: both states are in it.
+    close = SMALL_AND_LARGE.replace("amp-hours: 40", "amp-hours: 10.5")
+    assert landing("{cruise: 1, landing: 9}", net=close)["large"].opens_in_landing == ("link-l",)
+
+
+def test_what_is_over_in_the_landing_of_a_healthy_aircraft_does_not_open() -> None:
+    net = SMALL_AND_LARGE.replace("gen > k", "gen > link-s > k").replace(
+        "small > link-s > main", "small > main"
+    )
+    found = landing("{cruise: 1, landing: 24}", net=net)
+    assert found["small"].opens_in_landing == ("link-l",)
+
+
+def test_every_single_failure_has_what_opens_in_the_landing_too() -> None:
+    net = network(SMALL_AND_LARGE % "{cruise: 1, landing: 24}" + LANDING % 10)
+    every = endurances_by_scenario(net, [("gen", "lost"), ("k", "open")], condition_states(net))
+    for failed in (("gen", "lost"), ("k", "open")):
+        found = {one.battery: one for one in every[Scenario("flight", (failed,))]}
+        assert found["small"].opens_in_landing == ("link-l", "link-s")
+        assert found["large"].opens_in_landing == ("link-l",)
+
+
+FED_FROM_TWO = """
+sources:
+  gen: 28
+  fore: {kind: battery, volts: 24, %samp-hours: 40}
+  aft: {kind: battery, volts: %s, amp-hours: 40}
+buses: [one, two]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+feeders: [gen > k > one, fore > one, aft > two]
+equipment: {radio: {needs: %s, supplies: [{bus: one}, {bus: two}], amps: 4}}
+"""
+
+
+def test_batteries_that_share_only_what_has_two_supplies_are_named() -> None:
+    def named(span: str, volts: float, needs: str = "any") -> tuple[str, ...]:
+        return endurances(network(FED_FROM_TWO % (span, volts, needs)), "gen")[
+            "fore"
+        ].equally_charged
+
+    assert named("", 24) == ("aft",)
+    # It draws from the higher alone, unless the forward one may be as high as that.
+    assert named("", 24.4) == ()
+    assert named("volts-range: [22, 24.4], ", 24.4) == ("aft",)
+    assert named("volts-range: [22, 24.3], ", 24.4) == ()
+    # What needs both draws from both, whatever their volts.
+    assert named("", 24, "all") == ()
+
+
 def test_every_single_failure_has_what_opens_later_too() -> None:
     net = network(SMALL_AND_LARGE % 9)
     every = endurances_by_scenario(net, [("gen", "lost"), ("k", "open")], condition_states(net))
@@ -261,7 +353,7 @@ def test_with_unknown_amps_there_is_one_bound() -> None:
 
 
 def test_the_rule_is_named_with_the_minutes_that_it_asks_for_alone() -> None:
-    net = network(TWO_BATTERIES % ("", 3, 100, 20))
+    net = network((TWO_BATTERIES % ("", 3, 100, 20)).replace("amps: 10,", "amps: 100,"))
     for required, rule in ((30, True), (20, False), (60, True)):
         [endurance] = [
             one

@@ -91,6 +91,7 @@ def same_figures(
                 "equally charged": sum(bool(e.equally_charged) for e in lasting),
                 "still closed": sum(bool(e.still_closed) for e in lasting),
                 "opens when flat": sum(bool(e.opens_when_flat) for e in lasting),
+                "opens in the landing": sum(bool(e.opens_in_landing) for e in lasting),
                 "moves at low volts": sum(bool(e.moves_at_low_volts) for e in lasting),
                 "lost at low volts": sum(bool(e.lost_at_low_volts) for e in lasting),
             }
@@ -166,6 +167,7 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
         "stillClosed": list(endurance.still_closed),
         "movesAtLowVolts": list(map(list, endurance.moves_at_low_volts)),
         "opensWhenFlat": list(map(list, endurance.opens_when_flat)),
+        "opensInLanding": list(endurance.opens_in_landing),
         "lostAtLowVolts": list(endurance.lost_at_low_volts),
     }
 

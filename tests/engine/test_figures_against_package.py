@@ -13,7 +13,13 @@ from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
-from tests.answers.test_endurance_remarks import RELAY_BY_VOLTS, TWO_BATTERIES
+from tests.answers.test_endurance_remarks import (
+    FED_FROM_TWO,
+    LANDING,
+    RELAY_BY_VOLTS,
+    SMALL_AND_LARGE,
+    TWO_BATTERIES,
+)
 from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.engine.figured_nets import battery_times, figured
 from tests.engine.figures import same_figures
@@ -75,6 +81,12 @@ def test_what_is_said_beside_minutes():
             Scenario("flight", (("gen", "lost"), ("link", "open"))),
         ],
     )
+    lands = Comparison(net(SMALL_AND_LARGE % "{cruise: 1, landing: 24}" + LANDING % 10))
+    same_figures(lands, [Scenario("flight", (("gen", "lost"),))])
+    assert lands.counts["opens in the landing"]
+    for needs in ("any", "all"):
+        two = Comparison(net(FED_FROM_TWO % ("volts-range: [22, 24.4], ", 24.4, needs)))
+        same_figures(two, [Scenario("flight", (("gen", "lost"),))])
     by_volts = Comparison(net(RELAY_BY_VOLTS % (22, 21)))
     same_figures(by_volts, [Scenario("flight", (("gen", "lost"),))])
     assert by_volts.counts["moves at low volts"]

@@ -343,6 +343,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       for (const [id, flat] of one.opensWhenFlat) {
         notes.push(`with ${names.get(id)} still closed once ${names.get(flat)} is flat`);
       }
+      if (one.opensInLanding.length) {
+        notes.push(`with ${named(one.opensInLanding)} still closed in the landing`);
+      }
       if (one.movesAtLowVolts.length) {
         const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
         notes.push(`until ${headline.joined(moves)}, as the volts go down`);

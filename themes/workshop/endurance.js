@@ -16,14 +16,15 @@ figures.endurance = (() => {
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
   unknown, equallyCharged, stillClosed, movesAtLowVolts, opensWhenFlat,
-  lostAtLowVolts}].
+  opensInLanding, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
   the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
   own at which it is so; `equallyCharged` are the batteries that may share its load, `stillClosed`
-  what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat. Empty where the condition asks for no battery time. */
+  what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat, `opensInLanding` with the figures of the landing
+  column. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -57,7 +58,7 @@ figures.endurance = (() => {
     const moves = net.switching.filter(
       (d) => low.some((there) => closedIn(there, d) !== closedIn(after, d)),
     ).map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
-    return batteries.flatMap(({ s, id }) => {
+    return batteries.flatMap(({ s, id, asked: of }) => {
       const [shorter, longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
       if (!shorter) return [];
@@ -65,6 +66,9 @@ figures.endurance = (() => {
       const upTo = longer && longer.one.total;
       const { range } = net.sources[s];
       const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
+      const opensInLanding = phases.opensInLanding(
+        outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
+      const sure = !(moves.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
       return [{
         ...shorter.one,
         upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
@@ -73,7 +77,8 @@ figures.endurance = (() => {
         stillClosed,
         movesAtLowVolts: moves,
         opensWhenFlat,
-        verdict: moves.length || opensWhenFlat.length ? "not-known" : shorter.one.verdict,
+        opensInLanding,
+        verdict: sure ? shorter.one.verdict : "not-known",
         lostAtLowVolts: sorted([...lost].filter((e) => carries(after, s, e, lost))
           .map((e) => net.equipment[e].id)),
       }];
@@ -92,18 +97,33 @@ figures.endurance = (() => {
     return chosen.map((low) => engine.atVolts(net, new Map(low.map(({ id, range }) => [id, range[0]]))));
   });
 
-  /* Whether one of two batteries carries load at a node, and the other might, at some volts within
-  their ranges. */
-  function mayShare({ net, offered, carriers }, one, other) {
+  /* Whether one of two batteries carries load, and the other might, at some volts within their
+  ranges: at one node, or at two that feed one item or converter, which draws from the higher. */
+  function mayShare(power, one, other) {
+    const { net, offered, carriers } = power;
     const spanOf = ({ range, millivolts }) => (range || [millivolts, millivolts]).map((v) => v - millivolts);
     const [low, high] = spanOf(net.sources[one]);
     const [otherLow, otherHigh] = spanOf(net.sources[other]);
-    return loadedNodes(net).some((n) => (carriers[n][one] | carriers[n][other]) & 1
+    const share = (n, m, within) => (carriers[n][one] | carriers[m][other]) & 1
       && offered[one][n].some(([level, here]) => here & 1
-        && offered[other][n].some(([otherLevel, there]) => there & 1
-          && level + high >= otherLevel + otherLow - engine.SHARING
-          && otherLevel + otherHigh >= level + low - engine.SHARING)));
+        && offered[other][m].some(([otherLevel, there]) => there & 1
+          && level + high >= otherLevel + otherLow - within
+          && otherLevel + otherHigh >= level + low - within));
+    return loadedNodes(net).some((n) => share(n, n, engine.SHARING))
+      || fedFromTwo(power).some(([n, m]) => share(n, m, 0));
   }
+
+  /* [node, node] that both feed one item that works from either, or one converter. */
+  const fedFromTwo = (power) => keptOf(power, "fed from two", () => {
+    const { net, fed, shed, steady } = power;
+    const ofItems = net.equipment.map(({ all }, e) => (all || shed.has(e) ? []
+      : net.supplies[e].filter((_, i) => fed[e][i] & 1).map(({ bus }) => bus)));
+    const ofConverters = net.sources.map((_, s) => net.branches.filter((branch, i) =>
+      branch.intoConverter && branch.target === s && steady.produces[s] & steady.ways.along[i]
+        & steady.live[branch.origin] & 1).map(({ origin }) => origin));
+    return [...ofItems, ...ofConverters].flatMap((nodes) =>
+      nodes.flatMap((n) => nodes.filter((m) => m !== n).map((m) => [n, m])));
+  });
 
   /* Whether a source carries an item, or what is lost of what it requires. */
   function carries(power, s, e, lost) {
@@ -163,14 +183,35 @@ figures.endurance = (() => {
     opensWhenFlat(outcome, flatBefore, known) {
       const found = new Map();
       flatBefore.forEach(({ battery }, i) => {
-        const flat = flatBefore.slice(0, i + 1).map((one) => ({ s: this.net.node.get(one.battery) }));
-        const power = engine.powerOf(this.withFlat(outcome.after, flat).steady, outcome.after.shed);
+        const { steady } = this.whenFlat(outcome, flatBefore.slice(0, i + 1));
+        const power = engine.powerOf(steady, outcome.after.shed);
         for (const [d] of mustOpen(outcome, 0, power)) {
           const { id } = this.net.devices[d];
           if (!known.includes(id) && !found.has(id)) found.set(id, battery);
         }
       });
       return sorted(found.keys()).map((id) => [id, found.get(id)]);
+    }
+
+    /* What must open by overload with the figures of the landing, with what is flat by then. */
+    opensInLanding(outcome, { total, landing, flatBefore }, asked, known) {
+      const { landing_column: column, landing_minutes: minutes } = asked;
+      if (!column || !minutes.n || (total && !landing.minutes.n)) return [];
+      const begins = total && total.minus(landing.minutes);
+      const first = total ? flatBefore.filter(({ minute }) => minute.compare(begins) <= 0).length : 0;
+      const net = keptOf(this.net, `landing ${column}`, () => engine.withLoads(this.net, column));
+      const opening = new Set();
+      for (let flat = first; flat <= flatBefore.length; flat += 1) {
+        const { steady } = this.whenFlat(outcome, flatBefore.slice(0, flat));
+        const after = engine.powerOf(
+          engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
+        for (const [d] of mustOpen({ ...outcome, net }, 0, after)) opening.add(net.devices[d].id);
+      }
+      return sorted(opening).filter((id) => !known.includes(id));
+    }
+
+    whenFlat({ after }, flatBefore) {
+      return this.withFlat(after, flatBefore.map(({ battery }) => ({ s: this.net.node.get(battery) })));
     }
 
     withFlat(power, flat) {

@@ -1038,8 +1038,13 @@ const engine = (() => {
       ? { ...source, range: null, millivolts: moved.get(source.id) } : source)),
   });
 
+  /* The same airframe with the figures of one load column in every condition. */
+  const withLoads = (net, column) => load({
+    ...net.data, conditions: net.data.conditions.map((one) => ({ ...one, loads: column })),
+  });
+
   return {
-    load, atVolts, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
+    load, atVolts, withLoads, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
     SWITCHING,
   };

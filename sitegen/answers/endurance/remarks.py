@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from itertools import combinations
+from itertools import combinations, permutations
 
 from sitegen.answers.endurance.battery_load import with_flat
 from sitegen.answers.endurance.results import Endurance
@@ -27,7 +27,9 @@ class Remarks:
     """Of the scenarios of a last stage: at once, or after the crew has acted."""
 
     outcome: Outcome
-    _when_flat: dict[tuple[str, ...], dict[int, tuple[str, ...]]] = field(default_factory=dict)
+    _when_flat: dict[tuple[tuple[str, ...], str | None], dict[int, tuple[str, ...]]] = field(
+        default_factory=dict
+    )
 
     def on(
         self, endurances: Iterable[Endurance], scenario: int, still_closed: Iterable[str]
@@ -43,19 +45,24 @@ class Remarks:
         closed = tuple(sorted(still_closed))
         lost = [i for i, mask in self._lost_at_low_volts.items() if mask >> scenario & 1]
         moves = tuple((d, verb) for d, verb, mask in self._moves if mask >> scenario & 1)
-        return tuple(
-            replace(
-                one,
-                equally_charged=self._equally_charged(one.battery, scenario),
-                still_closed=closed,
-                moves_at_low_volts=moves,
-                opens_when_flat=self._opens_when_flat(one, scenario, closed),
-                lost_at_low_volts=tuple(
-                    i for i in lost if one.battery in self._carriers(scenario, i, lost)
-                ),
+        found = []
+        for one in endurances:
+            when_flat = self._opens_when_flat(one, scenario, closed)
+            before_landing = {*closed, *(device for device, _ in when_flat)}
+            found.append(
+                replace(
+                    one,
+                    equally_charged=self._equally_charged(one.battery, scenario),
+                    still_closed=closed,
+                    moves_at_low_volts=moves,
+                    opens_when_flat=when_flat,
+                    opens_in_landing=self._opens_in_landing(one, scenario, before_landing),
+                    lost_at_low_volts=tuple(
+                        i for i in lost if one.battery in self._carriers(scenario, i, lost)
+                    ),
+                )
             )
-            for one in endurances
-        )
+        return tuple(found)
 
     def _opens_when_flat(
         self, endurance: Endurance, scenario: int, known: Container[str]
@@ -70,13 +77,45 @@ class Remarks:
                     found.setdefault(device, one.battery)
         return tuple(sorted(found.items()))
 
-    def _opening(self, flat: tuple[str, ...]) -> dict[int, tuple[str, ...]]:
-        """By scenario, what must open by overload when these batteries are flat."""
-        if flat not in self._when_flat:
-            outcome = with_flat(self.outcome, flat)
-            power = Power(outcome.after.steady, self.outcome.after.shed)
-            self._when_flat[flat] = must_open(replace(outcome, after=power))
-        return self._when_flat[flat]
+    def _opens_in_landing(
+        self, endurance: Endurance, scenario: int, known: Container[str]
+    ) -> tuple[str, ...]:
+        """What must open by overload with the landing's figures, with what is flat by then."""
+        asked, total, landing = endurance.asked, endurance.total, endurance.landing.minutes
+        if not asked.landing_column or not asked.landing_minutes:
+            return ()
+        first = 0
+        if total is not None:
+            if not landing:
+                return ()
+            first = sum(one.minute <= total - landing for one in endurance.flat_before)
+        batteries = tuple(one.battery for one in endurance.flat_before)
+        opening = {
+            device
+            for flat in range(first, len(batteries) + 1)
+            for device in self._opening(batteries[:flat], asked.landing_column).get(scenario, ())
+        }
+        return tuple(sorted(device for device in opening if device not in known))
+
+    def _opening(
+        self, flat: tuple[str, ...], column: str | None = None
+    ) -> dict[int, tuple[str, ...]]:
+        """By scenario, what must open by overload when these batteries are flat.
+
+        `column`: with its figures, in place of those of each condition.
+        """
+        if (flat, column) not in self._when_flat:
+            outcome = self.outcome
+            if flat:
+                steady = with_flat(outcome, flat).after.steady
+                outcome = replace(outcome, after=Power(steady, outcome.after.shed))
+            if column:
+                before = _in_column(outcome.before, column)
+                network = before.steady.network
+                after = _of_network(outcome.after, network)
+                outcome = replace(outcome, network=network, before=before, after=after)
+            self._when_flat[flat, column] = must_open(outcome)
+        return self._when_flat[flat, column]
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
@@ -90,23 +129,58 @@ class Remarks:
 
     @cached_property
     def _may_share(self) -> dict[tuple[str, str], int]:
-        """By pair of batteries: one carries load at a node, and the other might."""
+        """By pair of batteries: one carries load, and the other might.
+
+        At one node, or at two that feed one item or converter, which draws from the higher.
+        """
         network, power = self.outcome.network, self.outcome.after
         batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
         changes = network.millivolt_changes
+        at_one_node = {(node, node): -1 for node in network.loaded_nodes}
         found = {}
         for one, other in combinations(batteries, 2):
             (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
             found[one, other] = union(
-                here
+                fed
+                & here
                 & there
-                & (power.carriers[node].get(one, 0) | power.carriers[node].get(other, 0))
-                for node in network.loaded_nodes
+                & (power.carriers[node].get(one, 0) | power.carriers[other_node].get(other, 0))
+                for nodes, within in (
+                    (at_one_node, SHARING_MILLIVOLTS),
+                    (self._fed_from_two, 0),
+                )
+                for (node, other_node), fed in nodes.items()
                 for level, here in power.offered[one][node]
-                for other_level, there in power.offered[other][node]
-                if level + high >= other_level + other_low - SHARING_MILLIVOLTS
-                and other_level + other_high >= level + low - SHARING_MILLIVOLTS
+                for other_level, there in power.offered[other][other_node]
+                if level + high >= other_level + other_low - within
+                and other_level + other_high >= level + low - within
             )
+        return found
+
+    @cached_property
+    def _fed_from_two(self) -> dict[tuple[str, str], int]:
+        """By two nodes, where they feed one item that works from either, or one converter."""
+        network, power = self.outcome.network, self.outcome.after
+        steady = power.steady
+        inputs: dict[str, list[tuple[str, int]]] = {}
+        for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
+            if branch.into_converter:
+                live = mask & steady.live[branch.origin] & steady.produces[branch.target]
+                inputs.setdefault(branch.target, []).append((branch.origin, live))
+        for item, record in network.equipment.items():
+            if record.needs == "any":
+                on = ~power.shed.get(item, 0)
+                inputs[item] = [
+                    (connection.bus, mask & on)
+                    for connection, mask in zip(
+                        network.connections[item], power.fed[item], strict=True
+                    )
+                ]
+        found: dict[tuple[str, str], int] = {}
+        for fed in inputs.values():
+            for (node, here), (other, there) in permutations(fed, 2):
+                if node != other and here & there:
+                    found[node, other] = found.get((node, other), 0) | here & there
         return found
 
     @cached_property
@@ -158,6 +232,20 @@ class Remarks:
                 if other in lost:
                     found |= self._carriers(scenario, other, lost)
         return found
+
+
+@lru_cache(maxsize=4)
+def _in_column(before: Power, column: str) -> Power:
+    """The conditions with nothing failed, with the figures of one load column."""
+    network = before.steady.network
+    conditions = [c.model_copy(update={"loads": column}) for c in network.catalogue.conditions]
+    catalogue = network.catalogue.model_copy(update={"conditions": conditions})
+    return _of_network(before, replace(network, catalogue=catalogue))
+
+
+def _of_network(power: Power, network: Network) -> Power:
+    """The same states of the same wiring, with other figures."""
+    return Power(replace(power.steady, network=network), power.shed)
 
 
 @lru_cache(maxsize=8)

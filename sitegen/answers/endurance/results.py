@@ -91,6 +91,8 @@ class Endurance:
     """What must open by overload, and is closed here."""
     opens_when_flat: tuple[tuple[str, str], ...] = ()
     """(device, battery): what must open by overload once that battery is flat, and is closed."""
+    opens_in_landing: tuple[str, ...] = ()
+    """What must open by overload with the figures of the landing column, and not before."""
     lost_at_low_volts: tuple[str, ...] = ()
     """What it carries, itself or what that requires, and is lost by the time a battery is at the
     bottom of its `volts-range`."""
@@ -111,13 +113,18 @@ class Endurance:
         return self.total if self.up_to is None else self.up_to
 
     @property
+    def if_nothing_opens(self) -> bool:
+        """These are minutes that hold only while nothing opens by overload."""
+        return bool(self.still_closed or self.opens_when_flat or self.opens_in_landing)
+
+    @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:
         """The total against what is required; `not-known` where figures are missing.
 
-        So it is where a device moves before the end, or must open once another battery is flat.
+        So it is where a device moves before the end, or must open by overload.
         `short` is certain where figures are missing: what has none only makes it shorter.
         """
-        if self.moves_at_low_volts or self.opens_when_flat:
+        if self.moves_at_low_volts or self.if_nothing_opens:
             return "not-known"
         if self.total is not None and self.total < exact(self.asked.required_minutes):
             return "short"
