@@ -107,6 +107,8 @@ class Diagnosis:
     """Where nothing explains everything."""
     left_out: tuple[LeftOut, ...]
     """The dead items without which fewer failures at a time explain the rest."""
+    not_powered: tuple[str, ...]
+    """What is seen dead and does not work in the condition with nothing failed either."""
 
 
 def troubleshoot(
@@ -156,6 +158,18 @@ def troubleshoot(
         if explanations or fits
         else _near_misses(airframe, condition, observations, tolerance, found.others),
         _left_out(airframe, condition, observations, tolerance, found),
+        _not_powered(airframe, condition, observations),
+    )
+
+
+def _not_powered(
+    airframe: Airframe, condition: str, observations: Sequence[Observation]
+) -> tuple[str, ...]:
+    _, before = airframe
+    here = before.steady.setting.in_condition[condition]
+    alive = {**before.works, **before.steady.live}
+    return tuple(
+        o.subject for o in observations if o.seen == "dead" and not alive[o.subject] & here
     )
 
 

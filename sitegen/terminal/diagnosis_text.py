@@ -39,6 +39,9 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     """The failures that explain what is seen, line by line."""
     yield heading(network, diagnosis.condition)
     yield "Seen: " + "; ".join(_seen(network, o) for o in diagnosis.observations)
+    if diagnosis.not_powered:
+        off = join_words([network.names[i] for i in diagnosis.not_powered])
+        yield f"Dead in this condition with nothing failed: {off}."
     yield ""
     candidates = diagnosis.candidates
     if diagnosis.nothing_failed_fits:
@@ -127,6 +130,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         "airframe": network.airframe,
         "condition": diagnosis.condition,
         "seen": [_observation_json(o) for o in diagnosis.observations],
+        "not_powered": list(diagnosis.not_powered),
         "nothing_failed_fits": diagnosis.nothing_failed_fits,
         "healthy_at_volts": dict(diagnosis.healthy_volts),
         "first_answer": NOTHING_FAILED if diagnosis.nothing_failed_fits else None,

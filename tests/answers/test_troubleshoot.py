@@ -423,3 +423,20 @@ def test_a_lamp_that_is_dark_for_want_of_power_distinguishes_nothing_from_one_th
     table = signature_table(single_failures(net, condition_states(net), ["flight"]), "flight")
     shown = {reading for s in table.shown for i, reading in s.readings if i in ("live", "dark")}
     assert shown == {UNLIT}
+
+
+def test_what_is_dead_with_nothing_failed_is_named() -> None:
+    text = TWO_LINKS.replace(
+        "right-link: fuse-link}",
+        'right-link: fuse-link, s: {kind: switch, closes-when: {switches: {p: "on"}}}}',
+    ).replace("{lamp: centre}", "{lamp: centre, fan: {supplies: [{bus: centre, through: [s]}]}}")
+    text += 'switches: {p: ["off", "on"]}\n'
+    seen = [Observation(i, "dead") for i in ("fan", "lamp", "right")]
+    net = network(text)
+    found = troubleshoot(net, "left-generator", seen)
+    assert found.not_powered == ("fan",)
+    lines = [*diagnosis_text(net, found)]
+    assert lines[2] == "Dead in this condition with nothing failed: fan."
+    assert diagnosis_json(net, found)["not_powered"] == ["fan"]
+    without = troubleshoot(net, "left-generator", seen[1:])
+    assert not any("with nothing failed" in line for line in diagnosis_text(net, without))

@@ -119,6 +119,16 @@ def test_the_item_itself_and_its_own_breaker_come_first(phone: Page) -> None:
     assert set(counts) <= lost
 
 
+def test_what_is_dead_with_nothing_failed_is_said(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=com-2:dead,starter-1:dead")
+    phone.reload()
+    causes(phone)
+    said = phone.inner_text(".results")
+    assert "Dead in this condition with nothing failed: Engine 1 starter." in said
+    assert "VHF COM 2 may itself have failed" in said
+
+
 def test_of_several_dead_items_each_has_its_breaker_there(phone: Page, site: Path) -> None:
     address = (site / "block-1" / "diagnose.html").as_uri()
     phone.goto(f"{address}#c=cruise&o=com-1:dead,com-2:dead,mid-volts:0")

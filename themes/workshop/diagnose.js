@@ -372,6 +372,8 @@ to what is seen there. It is in the address, so that it can be sent. */
       make(/^\d/.test(word) ? "b" : "span", word)));
     const moved = fits ? diagnosis.movedVolts(net, search.healthyAt) : [];
     if (moved.length) first.append(make("small", ` with ${voltsText(moved)}`));
+    const off = seenDead().filter((id) => !worksNormally(id)).map((id) => names.get(id));
+    if (off.length) results.append(make("p", `Dead in this condition with nothing failed: ${headline.joined(off)}.`, "of"));
     if (!fits) checkFirst();
     for (const { subject, size, count } of search.leftOut) {
       results.append(site.button(`Without \u2018${names.get(subject)}: dead\u2019 ${size ? explaining(count, size, "the rest")
@@ -402,10 +404,17 @@ to what is seen there. It is in the address, so that it can be sent. */
     showCause(same || (!chosen && candidates.length === 1 ? candidates[0] : null));
   }
 
+  const seenDead = () => [...said.seen].filter(([, seen]) => seen === "dead").map(([id]) => id);
+
+  const worksNormally = (id) => {
+    const { works, steady } = net.before[net.condition.get(said.condition)];
+    return (net.item.has(id) ? works[net.item.get(id)] : steady.live[net.node.get(id)]) & 1;
+  };
+
   /* What is dead may itself have failed, which no failure of the wiring explains: said before all
   else, with its own breaker and where that is. */
   function checkFirst() {
-    const dead = [...said.seen].filter(([id, seen]) => seen === "dead" && net.item.has(id)).map(([id]) => id);
+    const dead = seenDead().filter((id) => net.item.has(id) && worksNormally(id));
     if (!dead.length) return;
     const box = make("section", "", "check-first");
     box.append(make("p", dead.length === 1
