@@ -206,6 +206,11 @@ def test_what_must_open_in_the_landing_is_named() -> None:
     said = "Only if link-l and link-s hold in the landing: they are then overloaded and must open."
     assert said in lines
     assert landing("{cruise: 1, landing: 24}", minutes=0)["small"].opens_in_landing == ()
+    # A battery that is flat before anything is shed does not land.
+    tiny = SMALL_AND_LARGE.replace("amp-hours: 10}", "amp-hours: 0.1}")
+    flat = landing("{cruise: 1, landing: 24}", net=tiny)
+    assert flat["small"].reaches == "recognition"
+    assert flat["small"].opens_in_landing == ()
     # What is open before then, or shed, does not open in the landing.
     assert landing("{cruise: 24, landing: 24}")["small"].opens_in_landing == ()
     shed = landing("{cruise: 1, landing: 24}", then={"shed": ["fan"]})
@@ -266,6 +271,36 @@ def test_batteries_that_share_only_what_has_two_supplies_are_named() -> None:
     assert named("volts-range: [22, 24.3], ", 24.4) == ()
     # What needs both draws from both, whatever their volts.
     assert named("", 24, "all") == ()
+
+
+FED_CONVERTER = """
+sources:
+  gen: 28
+  fore: {kind: battery, volts: 24, amp-hours: 40}
+  aft: {kind: battery, volts: 24, amp-hours: 40}
+  inv:
+    kind: converter
+    volts: 115
+    current: ac
+    efficiency: 0.8
+    fed-from: [{bus: one}, {bus: two, through: [r]}]
+buses: {one: {}, two: {}, ac: {current: ac}}
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  r: breaker
+feeders: [gen > k > one, fore > one, aft > two, inv > ac]
+equipment:
+  gyro: {supplies: [{bus: ac}], amps: 1}
+  clock: {supplies: [{bus: one}], amps: 1}
+  lamp: {supplies: [{bus: two}], amps: 1}
+"""
+
+
+def test_batteries_that_share_only_a_converter_are_named() -> None:
+    net = network(FED_CONVERTER)
+    assert endurances(net, "gen")["fore"].equally_charged == ("aft",)
+    for off in ("inv", "r", "one"):
+        assert endurances(net, "gen", off)["aft"].equally_charged == (), off
 
 
 def test_every_single_failure_has_what_opens_later_too() -> None:

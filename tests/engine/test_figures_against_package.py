@@ -14,6 +14,7 @@ from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
 from tests.answers.test_endurance_remarks import (
+    FED_CONVERTER,
     FED_FROM_TWO,
     LANDING,
     RELAY_BY_VOLTS,
@@ -87,6 +88,13 @@ def test_what_is_said_beside_minutes():
     for needs in ("any", "all"):
         two = Comparison(net(FED_FROM_TWO % ("volts-range: [22, 24.4], ", 24.4, needs)))
         same_figures(two, [Scenario("flight", (("gen", "lost"),))])
+    converter = Comparison(net(FED_CONVERTER))
+    failures = (
+        [("gen", "lost")],
+        [("gen", "lost"), ("inv", "lost")],
+        [("gen", "lost"), ("r", "open")],
+    )
+    same_figures(converter, [Scenario("flight", tuple(failed)) for failed in failures])
     by_volts = Comparison(net(RELAY_BY_VOLTS % (22, 21)))
     same_figures(by_volts, [Scenario("flight", (("gen", "lost"),))])
     assert by_volts.counts["moves at low volts"]

@@ -122,7 +122,7 @@ figures.endurance = (() => {
       branch.intoConverter && branch.target === s && steady.produces[s] & steady.ways.along[i]
         & steady.live[branch.origin] & 1).map(({ origin }) => origin));
     return [...ofItems, ...ofConverters].flatMap((nodes) =>
-      nodes.flatMap((n) => nodes.filter((m) => m !== n).map((m) => [n, m])));
+      nodes.flatMap((n) => nodes.map((m) => [n, m])));
   });
 
   /* Whether a source carries an item, or what is lost of what it requires. */

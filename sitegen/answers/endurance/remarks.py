@@ -179,7 +179,7 @@ class Remarks:
         found: dict[tuple[str, str], int] = {}
         for fed in inputs.values():
             for (node, here), (other, there) in permutations(fed, 2):
-                if node != other and here & there:
+                if here & there:
                     found[node, other] = found.get((node, other), 0) | here & there
         return found
 
