@@ -137,14 +137,12 @@ def drop(
     """
     at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]))
     outcome = at_once if then is None else after_the_crew(at_once, then)
+    if dip:
+        dropping = solve(network, at_once.scenarios, at_once.before, dip=True)
+        dropped = dropping if then is None else after_the_crew(dropping, then)
+        return replace(_rated(dropped)[0], overloaded=overloaded(outcome)[0])
     [loss] = with_overload(losses(outcome), outcome, at_once, then)
-    if overload:
-        return replace(loss.overload or loss, overloaded=loss.overloaded)
-    if not dip:
-        return loss
-    dropping = solve(network, at_once.scenarios, at_once.before, dip=True)
-    dropped = dropping if then is None else after_the_crew(dropping, then)
-    return replace(_rated(dropped)[0], overloaded=loss.overloaded)
+    return replace(loss.overload or loss, overloaded=loss.overloaded) if overload else loss
 
 
 def with_overload(
