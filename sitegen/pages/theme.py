@@ -10,13 +10,13 @@ from hashlib import sha256
 from html import unescape
 from typing import Any
 
-import minify
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from sitegen.diagram.parts import VIEWS
 from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
+from sitegen.pages.short_scripts import short_scripts
 from sitegen.quantities import NO_BREAK, from_minute, minutes_gained
 from sitegen.resources import theme
 from sitegen.terminal.endurance_text import or_more
@@ -166,6 +166,8 @@ def theme_text(name: str, views: int = VIEWS) -> str:
     Styles without comments, most ends of lines and the blanks round signs; scripts with short names
     besides: a page of the board sends 14 kB less.
     """
+    if name.endswith(".js"):
+        return short_scripts()[name]
     text = (theme() / name).read_text(encoding="utf-8")
     if name.endswith(".css"):
         text = re.sub(r"/\*.*?\*/\n*", "", text, flags=re.DOTALL)
@@ -173,8 +175,6 @@ def theme_text(name: str, views: int = VIEWS) -> str:
         text = re.sub(r"\n\s+", "\n", text)
         text = re.sub(r"^(.*[;{,(\[])\n", r"\1", text, flags=re.MULTILINE)
         text = re.sub(r";?\}\n*", "}", text) + "\n"
-    elif name.endswith(".js"):
-        text = minify.string("application/javascript", text) + "\n"
     return text + state_rules(views) + view_rules(views) if name == "diagram.css" else text
 
 

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 
+import pytest
+
+from sitegen.pages import short_scripts
 from sitegen.pages.theme import OF_EVERY_PAGE, theme_text
 from sitegen.resources import theme
 
@@ -34,6 +39,24 @@ def test_published_scripts_keep_the_names_that_others_call() -> None:
         published = theme_text(path.name)
         assert len(published) < 0.8 * len(written(path.name)), path.name
         assert all(re.search(rf"\b(?:const|var|let) {name}=|,{name}=", published) for name in names)
+
+
+def test_the_minifier_runs_in_no_process_that_makes_pages() -> None:
+    """Its threads are gone in a fork, which then waits for ever when it calls it."""
+    program = """
+import sys
+from sitegen.pages.theme import theme_text
+theme_text("site.js")
+print([name for name in sys.modules if name.startswith("minify")])
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert done.stdout.strip() == "[]", done.stderr
+
+
+def test_of_a_minifier_that_fails_one_sentence_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(short_scripts, "_SHORTEN", "import no_such_library")
+    with pytest.raises(RuntimeError, match=r"shortened: ModuleNotFoundError: .*no_such_library"):
+        short_scripts.short_scripts.__wrapped__()
 
 
 def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:
