@@ -175,7 +175,9 @@
     }
     picture.insertBefore(saying, pan);
     window.addEventListener("resize", cutAtLine);
-    const printed = picture.insertBefore(make("p", "", "print-only"), pan);
+    const paper = picture.insertBefore(make("p", "", "print-only"), pan);
+    const printed = paper.appendChild(make("span"));
+    paper.appendChild(make("small", " Part of the drawing: all of it is on the overview.", "of-part"));
 
     // What else may fail is asked on the board.
     const also = fails && airframe.board ? caption.appendChild(make("a", "And also …", "and-also")) : null;

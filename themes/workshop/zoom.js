@@ -205,6 +205,61 @@ const zoomable = (() => {
       }
     }
 
+    // On paper: the part of the drawing round what the page is about, so large that it can be read.
+    // The style sheet says how many units of the drawing a sheet has room for.
+
+    /* What each part counts for: most where the page is about it, less the further it is along the
+    feeders. */
+    function worth() {
+      const steps = new Map(about.map((id) => [id, 0]));
+      for (let step = 1; step < 4; step++) {
+        for (const { from, to, through } of art.branches) {
+          const all = [from, ...through, to];
+          if (all.some((id) => steps.get(id) < step)) all.forEach((id) => steps.has(id) || steps.set(id, step));
+        }
+      }
+      return (id) => [1000, 50, 8, 2][steps.get(id)] || 0.5;
+    }
+
+    function frame() {
+      const room = (name) => Number(getComputedStyle(picture).getPropertyValue(name));
+      const width = room("--paper-wide"), height = room("--paper-high");
+      const parts = [...art.byId].flatMap(([id, drawn]) => drawn.map((part) => ({ id, part, box: part.getBBox() })));
+      const whole = natural <= width && tall <= height;
+      const framed = about.some((id) => art.byId.has(id)) && width && !whole && parts.some(({ box }) => box.width);
+      picture.classList.toggle("framed", framed);
+      if (!framed) return;
+      const of = worth();
+      const edges = (all, most) => [...new Set([0, ...all].map((at) => Math.round(Math.max(0, Math.min(at - 4, most)))))];
+      const inside = (low, high, from, size) => low >= from && high <= from + size;
+      const meets = (low, high, from, size) => high > from && low < from + size;
+      let best = { value: -1 };
+      const lefts = edges(parts.flatMap(({ box }) => [box.x, box.x + box.width + 8 - width]), natural - width);
+      const tops = edges(parts.flatMap(({ box }) => [box.y, box.y + box.height + 8 - height]), tall - height);
+      for (const { id, box } of parts) Object.assign(box, { value: of(id) });
+      for (const left of lefts) {
+        const across = parts.filter(({ box }) => meets(box.x, box.x + box.width, left, width));
+        for (const top of tops) {
+          let value = 0;
+          for (const { box } of across) {
+            if (!meets(box.y, box.y + box.height, top, height)) continue;
+            const all = inside(box.x, box.x + box.width, left, width) && inside(box.y, box.y + box.height, top, height);
+            value += all ? box.value : -0.25;
+          }
+          if (value > best.value) best = { value, left, top };
+        }
+      }
+      for (const { part, box } of parts) {
+        part.toggleAttribute("data-cut", !(inside(box.x, box.x + box.width, best.left, width)
+          && inside(box.y, box.y + box.height, best.top, height)));
+      }
+      const set = (name, value) => picture.style.setProperty(name, value);
+      set("--natural", natural);
+      set("--paper-left", best.left);
+      set("--paper-top", best.top);
+    }
+    window.addEventListener("beforeprint", frame);
+
     function reveal(part) {
       // The part that has the focus comes into view, and no other part of the page moves.
       const box = pan.getBoundingClientRect(), at = part.getBoundingClientRect();
