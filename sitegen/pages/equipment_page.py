@@ -140,16 +140,13 @@ def _upstream(context: PageContext, bus: str) -> Markup:
 
 def _protection(context: PageContext, path: Path) -> Markup:
     """The breakers, fuses and fuse links of a path in words, from its bus to its source."""
-    network, links = context.answers.network, context.fragments.links
-    devices = [network.components[d] for d in reversed(path.devices)]
-    words = []
-    for device in devices:
-        if device.kind in OVERCURRENT:
-            word = Markup(f"{links[device.id]} {NO_BREAK.rated(device.amps)}".rstrip())
-            # Where another has the same placard the name has its place already.
-            place = network.positions[device.id] if network.names[device.id] == device.name else ""
-            words.append(word + (f" ({place})" if place else ""))
-    source = links[path.source]
+    components = context.answers.network.components
+    words = [
+        context.fragments.rated(d)
+        for d in reversed(path.devices)
+        if components[d].kind in OVERCURRENT
+    ]
+    source = context.fragments.links[path.source]
     if not words:
         return Markup("No breaker or fuse link upstream, from {}.").format(source)
     return Markup("Upstream, from {}: {}.").format(source, Markup(", ").join(words))

@@ -153,6 +153,7 @@ class PageContext:
             "link_list": self.fragments.list,
             "name_list": lambda ids: ", ".join(self.answers.network.names[i] for i in ids),
             "supply_place": self.fragments.supply,
+            "rated": self.fragments.rated,
             "prose": self.fragments.prose,
             "hazard": self.fragments.hazard,
             "line_bar": lambda name: self._bar(lambda r: name in r.lines),

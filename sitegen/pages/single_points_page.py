@@ -5,12 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from markupsafe import Markup
+
 from sitegen.answers.single_failures import SingleFailure
 from sitegen.answers.single_points import Weakness, single_points
 from sitegen.pages.fragments.failure_sets import single_failures
 from sitegen.pages.links import AUDIT, PROTECTION, function_page
 from sitegen.pages.page_context import PageContext, PageKind
-from sitegen.pages.views import classes
+from sitegen.pages.theme import macro
+from sitegen.pages.views import by_text, classes
+from sitegen.solver.scenarios import Fault
+
+FEW = 3
+"""How many of the worst failures the headline has room for."""
 
 _ByComponent = dict[str, dict[tuple[str, ...], list[SingleFailure]]]
 """By component, by the conditions in which it takes something: its failures."""
@@ -24,6 +31,11 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     functions = answers.network.catalogue.functions
     return {
         "rows": context.by_condition([f"{n} found" if n else "none found" for n in counts]),
+        "headline": by_text(
+            "p",
+            [_headline(context, weaknesses.essential, c.id) for c in conditions],
+            "headline",
+        ),
         "protection": PROTECTION,
         "essential": _by_function(context, weaknesses.essential),
         "independent": _by_function(context, weaknesses.independent),
@@ -32,6 +44,24 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
         "essential_count": sum(f.essential for f in functions),
         "pair_count": sum(len(f.independent) for f in functions),
     }
+
+
+def _headline(context: PageContext, weaknesses: Sequence[Weakness], condition: str) -> Markup:
+    """How many single failures take an essential function there, and which take most of them."""
+    taken: dict[Fault, list[Weakness]] = {}
+    for w in weaknesses:
+        if condition in w.by.conditions:
+            taken.setdefault(w.by.fault, []).append(w)
+    most = max(map(len, taken.values()), default=0)
+    by = [found[0].by for found in taken.values() if len(found) == most > 1]
+    worst = single_failures(context, by)
+    return macro("worst_point")(
+        len(taken),
+        sum(all(w.by.remark for w in found) for found in taken.values()),
+        sum(f.essential for f in context.answers.network.catalogue.functions),
+        worst if len(worst) <= FEW else [*worst[: FEW - 1], f"{len(worst) - FEW + 1} more"],
+        most,
+    )
 
 
 def _none(context: PageContext, weaknesses: Sequence[Weakness]) -> str | None:

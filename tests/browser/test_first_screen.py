@@ -250,6 +250,44 @@ def test_the_smallest_text_of_a_drawing_can_be_read_as_it_opens(
     page.close()
 
 
+@pytest.mark.parametrize(
+    "path", ["block-1/bus-essential.html", "block-1/bus-mid.html", "block-3/bus-wall-right.html"]
+)
+def test_at_a_desk_what_is_on_a_bus_begins_on_the_first_screen_with_its_breakers(
+    browser: Browser, site: Path, path: str
+) -> None:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    page.goto((site / path).as_uri())
+    page.wait_for_selector("svg.diagram")
+    for name in (".lists h2", ".lists .item", ".lists .placard", ".lists .where"):
+        box = page.locator(name).first.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] < DESK["height"], name
+    drawing, feeders = page.locator(".picture").bounding_box(), page.locator(".rest").bounding_box()
+    assert drawing is not None
+    assert feeders is not None
+    # The drawing keeps a third of the screen, and the feeders are beside the list.
+    assert drawing["height"] > DESK["height"] / 3
+    assert feeders["x"] + feeders["width"] <= drawing["x"]
+    page.close()
+
+
+def test_at_a_desk_both_lists_of_the_audit_are_below_its_headline(
+    browser: Browser, site: Path
+) -> None:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    page.goto((site / "block-1/audit.html").as_uri())
+    headline = page.locator(".headline:visible")
+    assert "6 single failures take an essential function" in headline.inner_text()
+    tops = [page.locator(name).bounding_box() for name in ("#essential", "#pairs")]
+    above = headline.bounding_box()
+    assert above is not None
+    for box in tops:
+        assert box is not None
+        assert above["y"] + above["height"] < box["y"] < DESK["height"] / 2
+    page.close()
+
+
 def chosen(page: Page) -> str:
     return page.locator(".conditions > summary").inner_text().split("\n")[-1]
 

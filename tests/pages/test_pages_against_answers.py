@@ -184,14 +184,40 @@ def test_a_bus_page_answers_at_once(published: dict[str, str]) -> None:
     assert "Parked on battery 24 V, battery only from Battery" in words
     assert "3 items lost which, and what is left" in words
     assert "Radio 1 RADIO 1 7.5 A Pedestal B1" in words
-    assert "Can be fed by Left bus through ESS FEED L, Left diode" in words
-    assert "Can feed Inverter through INV" in words
+    assert "Can be fed by Left bus through ESS FEED L 50 A (Pedestal A1), Left diode" in words
+    assert "Can feed Inverter through INV 15 A (Pedestal A3)" in words
 
 
 def test_a_bus_page_says_what_else_feeds_an_item(published: dict[str, str]) -> None:
     words = seen(published["early/bus-left.html"], FLIGHT)
     assert "Avionics fan FAN L 5 A Pedestal B4 also fed from Right bus" in words
     assert "Left voltmeter (voltmeter) 28.5 V" in words
+
+
+def test_the_audit_says_first_how_many_single_failures_take_a_function_and_which_most(
+    published: dict[str, str],
+) -> None:
+    flight, parked = (seen(published["early/audit.html"], view) for view in (FLIGHT, PARKED))
+    assert "audit No single failure takes an essential function Essential functions" in flight
+    # Battery lost or shorted, bus dead or shorted, relay open, breaker open.
+    assert "audit 6 single failures take an essential function Essential functions" in parked
+
+
+def test_the_audit_says_first_which_single_failures_take_most_functions() -> None:
+    catalogue = sample()
+    catalogue["functions"].append(
+        {"id": "steer", "name": "Steering", "essential": True, "provided-by": ["autopilot"]}
+    )
+    files = dict(build_site(reading(catalogue)).files)
+    words = seen(str(files["early/audit.html"]), PARKED)
+    worst = (
+        "Worst: Battery lost or shorted, Essential bus dead or shorted, Battery relay open: 2 of 2"
+    )
+    # These three, two of them in two modes, are five; the inverter and the AC bus in two modes each
+    # are four; the breakers of the inverter, the gyro, the autopilot and the radio are four.
+    assert f"13 single failures take an essential function {worst} Essential" in words
+    words = seen(str(files["early/audit.html"]), FLIGHT)
+    assert "10 single failures take an essential function Essential" in words
 
 
 def test_an_item_fed_twice_has_no_single_failure_that_takes_it(published: dict[str, str]) -> None:

@@ -187,6 +187,14 @@ class Fragments:
         revised = component.id in self.revised
         return macro("place")(component.name, amps, panel, component.at, revised)
 
+    def rated(self, component: str) -> Markup:
+        """Its name as a link, what it is rated for, and its place where it has one."""
+        network, record = self.network, self.network.components[component]
+        words = Markup(f"{self.links[component]} {NO_BREAK.rated(record.amps)}".rstrip())
+        # Where another has the same placard the name has its place already.
+        place = network.positions[component] if network.names[component] == record.name else ""
+        return words + (f" ({place})" if place else "")
+
     def supply(self, connection: Connection) -> Markup:
         """A supply's breaker and its bus."""
         place = self.places[connection.protector] if connection.protector else ""
