@@ -27,6 +27,8 @@ class Besides:
     """Ids, in the order of the losses that they come from."""
 
     functions_lost: tuple[str, ...]
+    functions_off: tuple[str, ...]
+    """Those that end with what the crew turns off: none of their providers is lost."""
     comes_on: tuple[str, ...]
     turned_on: tuple[str, ...]
     comes_live: tuple[str, ...]
@@ -68,8 +70,15 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
     loss, normal : the answer, and the same condition with nothing failed.
     dip : the same failure if contactors drop out.
     """
+    lost = frozenset(loss.lost)
+    ended = [
+        function
+        for function in network.catalogue.functions
+        if loss.functions[function.id] == "lost" != normal.functions[function.id]
+    ]
     return Besides(
-        tuple(f for f, state in loss.functions.items() if state == "lost" != normal.functions[f]),
+        tuple(f.id for f in ended if not loss.shed or not lost.isdisjoint(f.equipment)),
+        tuple(f.id for f in ended if loss.shed and lost.isdisjoint(f.equipment)),
         loss.comes_on,
         loss.turned_on,
         tuple(

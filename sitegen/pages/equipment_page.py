@@ -98,14 +98,16 @@ def _supply(context: PageContext, item: str, index: int, connection: Connection)
         (row.state, row.word) if fed >> i & 1 else ("dead", "no power here")
         for i, row in enumerate(context.node_states[connection.bus])
     ]
+    supply = context.answers.network.equipment[item].supplies[index]
+    lacks = {"length": supply.length, "gauge": supply.wire}
     return {
         "connection": connection,
         "states": macro("states")(with_classes(states), context.drawings.marks),
         "through": [d for d in connection.through if d != connection.protector],
         "opens": _opens(context, item, connection),
-        "wire": _wire(context.answers.network.equipment[item].supplies[index]),
+        "wire": _wire(supply),
         "upstream": _upstream(context, connection.bus),
-        "has_length": connection.ohms is not None,
+        "lacks": " or ".join(name for name, has in lacks.items() if has is None),
         "drops": _drops(context, item, index) if connection.ohms is not None else "",
     }
 

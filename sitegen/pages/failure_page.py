@@ -23,6 +23,7 @@ from sitegen.pages.fragments.function_lines import function_lines, function_list
 from sitegen.pages.fragments.large_headline import headline
 from sitegen.pages.fragments.other_answers import (
     lost_in_either,
+    lost_in_one_answer,
     other_answers,
     reasons_lost_in_either,
 )
@@ -241,6 +242,7 @@ def _answer(
         "lost_is_long": max(len(items) for items in lost) > LONG,
         "see_opens": _open_in(_changed(view) <= OPEN_WITH // 3 for view in views),
         "lost": chapters(lost, reasons_lost_in_either, False),
+        "in_one_answer": in_each("p", lost_in_one_answer, "also"),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
             [v.newly_on_battery for v in views], consequences.names(context, on_battery)
@@ -290,7 +292,7 @@ def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     rows: dict[str, list[Choice]] = {}
     for number, view in enumerate(views):
         first = in_few_words(view.loss) or view.already.lower() or "none lost"
-        answer = on_a_button(first, view.loss, view.dip)
+        answer = on_a_button(view.network, first, view.loss, view.dip)
         if view.loss.shed:
             answer += f", {len(view.loss.shed)} off"
         name = context.answers.conditions[view.condition].name

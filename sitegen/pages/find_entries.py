@@ -152,7 +152,7 @@ def _lost(
 
     def text(where: str, normal: Loss, loss: Loss, dip: Loss | None) -> str:
         words = at_a_glance(answers.network, loss, normal)
-        return in_every_answer(f"{words} in {where}", loss, dip)
+        return in_every_answer(answers.network, words, loss, dip, f" in {where}")
 
     each = list(zip_longest(answers.normal, losses, dips))
     everywhere = {text("every condition", *one) for one in each}

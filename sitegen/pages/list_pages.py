@@ -87,7 +87,9 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
         counts = []
         for normal, loss, dip, crew in zip_longest(answers.normal, losses, dips, acted):
             off = f"; the crew turns off {len(crew.shed)}" if crew and crew.shed else ""
-            counts.append(in_every_answer(at_a_glance(network, loss, normal), loss, dip) + off)
+            counts.append(
+                in_every_answer(network, at_a_glance(network, loss, normal), loss, dip) + off
+            )
         concerned = {i for loss in losses for i in (*loss.comes_on, *(c for c, _ in loss.failed))}
         hazards = {text: None for i, text in network.hazards.items() if i in concerned}
         return page, name, " ".join(hazards), macro("lost_counts")(with_classes(counts))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from sitegen.answers.because import Event, causes_first
+from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import may_change, reading_text
 from sitegen.answers.single_failures import CONFLICT
@@ -86,8 +87,16 @@ def loss_text(
     if normal.on_battery and loss.on_battery:
         yield f"\nOn battery only in this condition: {counted(len(loss.on_battery), 'item')}."
     states = {"lost": "lost", "one-left": "nothing to spare"}
+    off = besides(network, loss, normal).functions_off
     function_lines = [
-        f"  {names[f]}: {'available, was not before' if was == 'lost' else states[state]}"
+        f"  {names[f]}: "
+        + (
+            "available, was not before"
+            if was == "lost"
+            else "turned off"
+            if f in off
+            else states[state]
+        )
         for (f, state), was in zip(loss.functions.items(), normal.functions.values(), strict=True)
         if state != was and (state != "kept" or was == "lost")
     ]

@@ -23,6 +23,9 @@ MOST_NAMED = 3
 ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
 """What an answer takes for granted."""
 
+DROPPING_OUT = "if contactors drop out"
+"""What the second answer assumes."""
+
 MORE = (
     ("comes_on", "will come on"),
     ("turned_on", "will come on"),
@@ -58,10 +61,13 @@ def headline(
         functions = len(more.functions_lost)
         also = f" and {counted(functions, 'function')}" if functions else ""
         first = f"You lose {len(loss.lost)} of {working} working items{also}."
-        return (first, *_newly_on_battery(more), *sentences(network, loss, more, is_dip))
+        turned_off = _functions_off(network, more)
+        battery = _newly_on_battery(more)
+        return (first, *turned_off, *battery, *sentences(network, loss, more, is_dip))
     if loss.shed:
         off = f"The crew turns off {_named(network, loss.shed)}."
-        return (*sentences(network, loss, more, is_dip), off, "No other item is lost.")
+        said = sentences(network, loss, more, is_dip)
+        return (*said, off, *_functions_off(network, more), "No other item is lost.")
     if more.nothing and not no_longer_opens(loss):
         return (f"Nothing is lost: all {working} working items still work.",)
     return (*sentences(network, loss, more, is_dip), "No item is lost.")
@@ -110,7 +116,7 @@ def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
     loss : answer 1, with its answer 3 where something is overloaded.
     dip : the same failure if contactors drop out, where it may differ.
     """
-    others = {"if contactors drop out": dip, "if what is overloaded opens": loss.overload}
+    others = {DROPPING_OUT: dip, "if what is overloaded opens": loss.overload}
     return {
         assumed: in_few_words(other) or "none lost"
         for assumed, other in others.items()
@@ -120,15 +126,28 @@ def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
     }
 
 
-def in_every_answer(first: str, loss: Loss, dip: Loss | None = None) -> str:
-    """`6 lost; 153 lost if contactors drop out`, where `first` is what is said of answer 1."""
+def in_every_answer(
+    network: Network, first: str, loss: Loss, dip: Loss | None = None, where: str = ""
+) -> str:
+    """`6 lost; 153 lost if contactors drop out`, where `first` is what is said of answer 1.
+
+    The answer that the catalogue has one expect comes first; `where` goes with the first.
+    """
     others = other_answers(loss, dip)
-    return "; ".join((first, *(f"{words} {assumed}" for assumed, words in others.items())))
+    if DROPPING_OUT in others and drops_out_text(network, loss, dip):
+        expected = others.pop(DROPPING_OUT)
+        first, others = expected, {"if contactors ride through": first, **others}
+    return "; ".join(
+        (f"{first}{where}", *(f"{words} {assumed}" for assumed, words in others.items()))
+    )
 
 
-def on_a_button(first: str, loss: Loss, dip: Loss | None = None) -> str:
+def on_a_button(network: Network, first: str, loss: Loss, dip: Loss | None = None) -> str:
     """The same where there is little room: `6 or 153 lost`."""
-    words = dict.fromkeys((first, *other_answers(loss, dip).values()))
+    others = other_answers(loss, dip)
+    words = dict.fromkeys((first, *others.values()))
+    if DROPPING_OUT in others and drops_out_text(network, loss, dip):
+        words = dict.fromkeys((others[DROPPING_OUT], *words))
     numbers = [w.removesuffix(" lost") for w in words if w.endswith(" lost") and "," not in w]
     if len(numbers) == len(words):
         return f"{' or '.join(numbers)} lost"
@@ -226,6 +245,12 @@ def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
         f"The catalogue{says} does not say whether {_named(network, unsaid)} {do}:"
         f" look up if {types}."
     )
+
+
+def _functions_off(network: Network, more: Besides) -> Iterator[str]:
+    if more.functions_off:
+        names = [network.names[f] for f in more.functions_off]
+        yield f"Functions turned off: {_few(names, 'functions')}."
 
 
 def _newly_on_battery(more: Besides) -> Iterator[str]:

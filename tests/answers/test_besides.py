@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from sitegen.answers.besides import Besides, besides
 from sitegen.answers.drop import drop
+from sitegen.catalogue.model import Then
+from sitegen.terminal.headline_text import headline
 from tests.nets import network
 
 NET = """
@@ -54,6 +56,20 @@ def test_a_function_is_lost_if_it_was_there_before() -> None:
     assert said("hold").functions_lost == ("pumping",)
     assert said("hold").comes_on == ("bell",)
     assert said("cb-ess").functions_lost == ()
+
+
+def test_a_function_that_ends_with_what_the_crew_turns_off_is_not_lost() -> None:
+    net = network(NET % 2)
+    function, *_ = net.catalogue.functions
+    then = Then(shed=function.equipment)
+    normal = drop(net, "flight", [])
+    off = besides(net, drop(net, "flight", [("cb-ess", "open")], then), normal)
+    assert (off.functions_lost, off.functions_off) == ((), (function.id,))
+    said_ = headline(net, drop(net, "flight", [("cb-ess", "open")], then), normal)
+    assert f"Functions turned off: {function.name}." in said_
+    # With a provider lost as well, the function is.
+    lost = besides(net, drop(net, "flight", [("hold", "open")], then), normal)
+    assert (lost.functions_lost, lost.functions_off) == ((function.id,), ())
 
 
 def test_of_two_supplies_the_loss_of_one_leaves_an_item_reduced() -> None:

@@ -29,6 +29,7 @@ from sitegen.terminal.headline_text import in_every_answer, on_a_button
 from sitegen.terminal.trace_text import trace_text
 from tests.nets import expand
 from tests.pages.pages_sample import reading
+from tests.random_nets import Raw
 
 NET = """
 sources: {gen: 28, bat: {kind: battery, volts: 24}}
@@ -254,20 +255,40 @@ def test_the_list_of_failures_counts_the_losses_in_both_answers(pages: dict[str,
 def test_a_count_that_is_the_same_in_both_answers_is_said_once() -> None:
     riding = net(RIDES)
     first, second = (drop(riding, "flight", [THIRD_SHORTED], dip=dip) for dip in (False, True))
-    assert in_every_answer("1 lost", first, second) == "1 lost"
-    assert on_a_button("1 lost", first, second) == "1 lost"
+    assert in_every_answer(riding, "1 lost", first, second) == "1 lost"
+    assert on_a_button(riding, "1 lost", first, second) == "1 lost"
 
 
 def test_a_button_has_the_counts_of_both_answers_alone() -> None:
     bell_off = network_without_bell()
     first, second = (drop(bell_off, "flight", [THIRD_SHORTED], dip=dip) for dip in (False, True))
-    assert on_a_button("1 lost", first, second) == "1 or 3 lost"
+    assert on_a_button(bell_off, "1 lost", first, second) == "1 or 3 lost"
+
+
+def test_the_count_that_the_catalogue_has_one_expect_comes_first() -> None:
+    net_ = build(Catalogue.model_validate(with_drop_out()), "all")
+    first, second = (drop(net_, "flight", [THIRD_SHORTED], dip=dip) for dip in (False, True))
+    assert on_a_button(net_, "1 lost", first, second) == "3 or 1 lost"
+    said = in_every_answer(net_, "1 lost", first, second, " in Flight")
+    assert said == "3 lost in Flight; 1 lost if contactors ride through"
+
+
+def with_drop_out() -> Raw:
+    raw = without_bell()
+    for device in raw["devices"]:
+        if device["kind"] == "contactor":
+            device["rides-through"] = False
+    return raw
 
 
 def network_without_bell() -> Network:
+    return build(Catalogue.model_validate(without_bell()), "all")
+
+
+def without_bell() -> Raw:
     raw = expand(NET)
     raw["equipment"] = [e for e in raw["equipment"] if e["id"] != "fire-bell"]
-    return build(Catalogue.model_validate(raw), "all")
+    return raw
 
 
 def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> None:
@@ -275,7 +296,10 @@ def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> 
     raw["indications"] = [i for i in raw["indications"] if i["id"] != "third-volts"]
     raw["airframes"] = [{"id": "all", "name": "All"}]
     files = dict(build_site(reading(raw)).files)
-    line = "No meter, lamp or flag of the catalogue changes: only what is lost shows this failure."
+    line = (
+        "No meter, lamp or flag of the catalogue changes: only what is lost shows this failure."
+        " What a dead instrument shows is false: see Lost."
+    )
     text = str(files["all/failure-third.html"])
     assert f"{line} If contactors drop out, 1 changes.<" in text
     assert f"{line}<" in text  # the bus dead, without a short

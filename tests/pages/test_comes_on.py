@@ -204,8 +204,11 @@ def test_a_failure_of_what_is_not_on_line_says_so_for_several_too(pages: dict[st
 
 def test_a_failure_that_nothing_shows_says_so(pages: dict[str, str]) -> None:
     """The fuse of the hot bus: the clock stops, and no meter reads that bus."""
-    line = "No meter, lamp or flag of the catalogue changes: only what is lost shows this failure."
-    assert f"<p>{line}</p>" in pages["early/failure-f-hot.html"]
+    line = (
+        "changes: only what is lost shows this failure."
+        " What a dead instrument shows is false: see Lost."
+    )
+    assert f"{line}</p>" in pages["early/failure-f-hot.html"]
     assert line not in pages["early/failure-battery.html"].partition('id="see"')[0]
     assert f"<p>{line}</p>" not in pages["early/failure-gen-1.html"]
     assert line in part(pages, "failures")

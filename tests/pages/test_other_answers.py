@@ -67,6 +67,9 @@ def test_the_list_of_what_is_lost_is_of_the_same_answer_as_the_headline() -> Non
     """The fan is lost in both answers, the radio and the lamp only in the one that is expected."""
     for page in ("failure-third", "named-failure-short"):
         only_then = "Not lost if contactors ride through."
+        how_many = "Of these 2 only if contactors drop out: each says so."
+        assert how_many in section(SETTLED, page, "lost", "</details>")
+        assert how_many not in section(NET, page, "lost", "</details>")
         lost = section(SETTLED, page, "lost").partition("To see it here")[0]
         assert lost.endswith(f"fan, lamp, radio fan lamp {only_then} radio {only_then} ")
         assert section(NET, page, "lost").partition("To see it here")[0].endswith("fan fan ")

@@ -116,7 +116,7 @@ def test_a_function_whose_providers_the_crew_turns_off_is_turned_off_and_not_los
     catalogue["failures"][0]["then"] = {"shed": ["radio-1", "radio-2"]}
     page = dict(build_site(reading(catalogue)).files)["early/named-failure-both.html"]
     after = seen(str(page), 2 + FLIGHT)
-    assert "Functions lost Talking by radio essential turned off" in after
+    assert "Functions turned off Talking by radio essential" in after
     assert "Talking by radio" not in seen(str(page), FLIGHT)
 
 
@@ -343,6 +343,13 @@ def test_a_functions_page_has_its_failure_sets_in_each_condition(
     for view, name in ((FLIGHT, "Flight"), (PARKED, "Parked on battery")):
         assert seen(page, view).count("Taken only together") == 1
         assert f"Taken only together {name}" in seen(page, view)
+
+
+def test_an_items_page_says_in_which_condition_its_sets_were_worked_out(
+    published: dict[str, str],
+) -> None:
+    page = published["early/equipment-radio-1.html"]
+    assert "Taken only together worked out in Flight" in seen(page, PARKED)
 
 
 def test_items_that_the_same_failures_take_together_list_them_once() -> None:

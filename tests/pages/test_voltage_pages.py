@@ -37,10 +37,10 @@ def text_of(page: Any) -> str:
     return re.sub(r" ([.,;:])", r"\1", words(str(page)).replace("\u00a0", " "))
 
 
-@lru_cache(maxsize=1)
-def pages() -> dict[str, str]:
-    """By name, the text of the pages of the net."""
-    files = dict(build_site(reading(expand(NET))).files)
+@lru_cache(maxsize=2)
+def pages(net: str = NET) -> dict[str, str]:
+    """By name, the text of the pages of a net."""
+    files = dict(build_site(reading(expand(net))).files)
     names = (
         "bus-main",
         "equipment-flap",
@@ -65,6 +65,14 @@ def test_the_page_of_an_item_says_what_drops_on_its_supply_and_what_is_left() ->
     # On the ground the battery sags by 0.2 V too.
     assert "Drops 1.01 V at 10.0 A, over the 1 V allowed; at most 22.7 V at the item." in page
     assert "Copper at 20 °C (FAA AC 43.13-1B, Table 11-9)" in page
+
+
+def test_what_lacks_for_a_drop_is_named() -> None:
+    assert "not worked out: no length or gauge" in pages()["equipment-radio"]
+    gauged = NET.replace(
+        "min-volts: 17, supplies: [{bus: main}]", "supplies: [{bus: main, wire: 18}]"
+    )
+    assert "not worked out: no length in the catalogue" in pages(gauged)["equipment-radio"]
 
 
 def test_the_volts_at_an_item_are_those_with_its_continuous_amps() -> None:

@@ -317,9 +317,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     }).sort((a, b) => (shown.functions[a.id] === "lost" ? 0 : 1) - (shown.functions[b.id] === "lost" ? 0 : 1));
     for (const f of rows) {
       const lost = shown.functions[f.id] === "lost";
+      const ended = shown.shed.length && !providers(f).some((id) => shown.lost.includes(id)) ? "turned off" : "lost";
       const item = make("li", "", lost ? "function-lost" : "function-left");
       const left = providers(f).filter((id) => works.has(id)).map((id) => names.get(id));
-      item.append(link(f.id), make("small", lost ? left.length ? `lost; ${headline.joined(left)} alone is not enough` : "lost"
+      item.append(link(f.id), make("small", lost ? left.length ? `${ended}; ${headline.joined(left)} alone is not enough` : ended
         : normal.functions[f.id] === "lost" ? "available, was not before" : `only ${headline.joined(left)} left`));
       list.append(item);
     }

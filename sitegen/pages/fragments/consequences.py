@@ -346,6 +346,8 @@ def unseen(context: PageContext, view: View) -> str:
         return ""
     shows = "only what is lost" if view.loss.lost else "nothing here"
     line = f"No meter, lamp or flag of the catalogue changes: {shows} shows this failure."
+    if view.loss.lost:
+        line += " What a dead instrument shows is false: see Lost."
     shown = view.dip.readings if view.dip else was
     changing = sum(may_change(shown[i], was[i]) for i in now)
     if not changing:

@@ -17,6 +17,7 @@ from sitegen.pages.views import by_view, classes
 
 FUNCTION_LISTS = {
     "lost": "Functions lost",
+    "off": "Functions turned off",
     "one-left": "With one provider left",
     "back": "Not available before",
 }
@@ -47,11 +48,8 @@ def function_lines(context: PageContext, view: View) -> Iterator[FunctionLine]:
         if was == "lost":
             kind, text = "back", Markup(f"now {left}")
         if state == "lost":
-            kind = "lost"
-            # With no provider lost, it was the crew that ended it.
-            ended = "" if view.gone.intersection(function.equipment) else "turned off"
-            alone = f"{left} alone is not enough" if left else ""
-            text = Markup("; ".join(filter(None, (ended, alone))))
+            kind = "off" if function.id in view.besides.functions_off else "lost"
+            text = Markup(f"{left} alone is not enough" if left else "")
         name = context.fragments.link(function_page(function.id), function.name)
         yield FunctionLine(name, kind, text, function.essential)
 

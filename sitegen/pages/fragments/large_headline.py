@@ -27,10 +27,12 @@ def headline(context: PageContext, view: View) -> Markup:
     few = f"Comes on: {join_words(names)}"
     comes_on = few if len(names) <= FEW else f"{counted(len(names), 'item')} come on"
     off = view.loss.shed
+    ended = view.expected.besides.functions_off
     return macro("headline")(
         lost,
         functions,
         counted(len(off), "item") if off else "",
+        counted(len(ended), "function") if ended else "",
         comes_on if on else "" if off else view.no_loss,
         riding,
         list(_or_else(view, (lost, functions))),

@@ -14,7 +14,7 @@ from sitegen.pages.fragments.chain_of_events import Step, chain
 from sitegen.pages.fragments.consequences import CREW_HAS_ACTED, View, losses_before
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, by_text, shown_in, with_classes
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 
 @dataclass(frozen=True)
@@ -74,6 +74,17 @@ def other_answers(
 def lost_in_either(view: View) -> tuple[str, ...]:
     """What is lost, and what is expected to be lost as well if contactors drop out."""
     return (*view.loss.lost, *(i for i in view.expected.loss.lost if i not in view.gone))
+
+
+def lost_in_one_answer(context: PageContext, view: View) -> str:
+    """How many of these are lost in one of the answers alone; each says so itself."""
+    then = view.expected
+    each = (
+        (len(then.gone - view.gone), "drop out"),
+        (len(view.gone - then.gone), "ride through"),
+    )
+    only = [f"{number} only if contactors {do}" for number, do in each if number]
+    return f"Of these {join_words(only)}: each says so." if only else ""
 
 
 def reasons_lost_in_either(context: PageContext, view: View) -> Iterator[consequences.Reason]:

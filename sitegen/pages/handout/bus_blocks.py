@@ -40,9 +40,11 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
         "feeds": outfeeds(network, bus.id),
         "drops": [
             in_every_answer(
-                f"{in_few_words(view.loss) or 'nothing lost'} in {handout.condition_names[k]}",
+                network,
+                in_few_words(view.loss) or "nothing lost",
                 view.loss,
                 view.dip,
+                f" in {handout.condition_names[k]}",
             )
             for k in handout.conditions
             for view in [f.stages[0][k] for f in drops[:1]]
