@@ -237,7 +237,9 @@ def publish(
     reading = read_without_errors(catalogue)
     older = older_reading(since, catalogue)
     with garbage_collection_off():
-        site = build_site(reading, dot, processors(), [PRACTISE_PAGE], paper, since=older)
+        site = build_site(
+            reading, dot, processors(), [PRACTISE_PAGE], paper, since=older, smallest=True
+        )
         printer = Printer(site.handouts, reading, browser, processors()) if pdf else None
         with Progress(site.count, started) as progress:
             try:

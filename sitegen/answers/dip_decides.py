@@ -59,15 +59,15 @@ def _making_the_difference(
 ) -> tuple[str, ...]:
     """The devices without which, if they rode through, the failure alone does as in answer 1."""
     scenarios, before = scenarios_of([Scenario(condition, failed)]), condition_states(network)
-    [first] = losses(solve(network, scenarios, before))
-    [dropping] = losses(solve(network, scenarios, before, dip=True))
+    [first] = losses(solve(network, scenarios, before), with_readings=False)
+    [dropping] = losses(solve(network, scenarios, before, dip=True), with_readings=False)
     if not differs(first, dropping):
         return ()  # only what the crew does then makes the difference
 
     def decides(device: str) -> bool:
         riding = copy(network)  # with all that is worked out of it: nothing else depends on this
         riding.__dict__["rides_through"] = network.rides_through | {device}
-        [dip] = losses(solve(riding, scenarios, before, dip=True))
+        [dip] = losses(solve(riding, scenarios, before, dip=True), with_readings=False)
         return not differs(first, dip)
 
     return tuple(d for d in network.switching if d not in network.rides_through and decides(d))

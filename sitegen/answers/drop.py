@@ -205,8 +205,11 @@ def fault(network: Network, text: str) -> Fault:
     return component, mode or network.components[component].modes[0]
 
 
-def losses(outcome: Outcome) -> list[Loss]:
-    """The answers of every scenario, in the order of the scenarios."""
+def losses(outcome: Outcome, with_readings: bool = True) -> list[Loss]:
+    """The answers of every scenario, in the order of the scenarios.
+
+    Readings take most of the time; where nobody asks for them they may be left out.
+    """
     network, count, power = outcome.network, outcome.scenarios.count, outcome.after
     steady = power.steady
     lists = {
@@ -234,7 +237,7 @@ def losses(outcome: Outcome) -> list[Loss]:
     conducts = values_by_scenario(steady.conducts, count)
     functions = _functions(outcome)
     shown: list[dict[str, Reading]] = [{} for _ in range(count)]
-    for indication, alternatives in readings(power).items():
+    for indication, alternatives in readings(power).items() if with_readings else ():
         for one, mask in alternatives:
             for k in bits(mask):
                 shown[k][indication] = one

@@ -216,9 +216,9 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
     currents = {node: "dc" if node in network.dc_nodes else "ac" for node in nodes}
     limits = {node: allowed_drop(currents[node], volts[node]) for node in nodes}
     supplies = {
-        (item, number): _supply(amps, item, live, number, nodes[bus], limits[bus])
-        for item, live in amps.powered.items()
-        for number in live
+        (item, number): _supply(amps, item, amps.powered[item], number, nodes[bus], limits[bus])
+        for item in network.equipment
+        for number in amps.powered.get(item, ())
         for bus in [network.connections[item][number].bus]
         if bus in nodes
     }

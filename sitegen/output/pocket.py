@@ -24,7 +24,7 @@ from markupsafe import Markup
 
 from sitegen.output.atomic_write import atomic_write
 from sitegen.output.publish import PublishRefused
-from sitegen.pages.theme import OF_EVERY_PAGE, fill, theme_text
+from sitegen.pages.theme import OF_EVERY_PAGE, fill, theme_text, with_policy
 
 BEGINNING = "<!doctype html>\n<!-- A pocket edition, made by sitegen. -->\n"
 """A file that begins otherwise is not replaced."""
@@ -56,7 +56,7 @@ def pocket_edition(
     packed_files = {**files, **{n: t for n, t in scripts.items() if n not in OF_EVERY_PAGE}}
     names = sorted(packed_files)
     fragments, order, counts = packed([packed_files[name] for name in names])
-    return BEGINNING + fill(
+    page = fill(
         "pocket",
         {
             **values,
@@ -70,8 +70,9 @@ def pocket_edition(
             "fragments": _deflated("\0".join(fragments).encode()),
             "order": _deflated(order),
         },
-        [text for name, text in packed_files.items() if name.endswith((".html", ".js"))],
     )
+    restored = [text for name, text in packed_files.items() if name.endswith((".html", ".js"))]
+    return BEGINNING + with_policy(page, restored)
 
 
 def packed(texts: Sequence[str]) -> tuple[list[str], bytes, list[int]]:

@@ -19,9 +19,16 @@ from sitegen.pages.change_bars import revision_since
 from sitegen.pages.drawings import draw_all
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import FILES, MANIFEST
+from sitegen.pages.minifier import short_pages
 from sitegen.pages.page_context import DataFile, Page, PageContext, PageKind, frame
 from sitegen.pages.page_list import PAGES
-from sitegen.pages.theme import FROM_THE_WEB, SERVICE_WORKER, SHARED, shared_files
+from sitegen.pages.theme import (
+    FROM_THE_WEB,
+    SERVICE_WORKER,
+    SHARED,
+    shared_files,
+    with_policy,
+)
 from sitegen.pages.views import views_of
 from sitegen.solver.network import build
 from sitegen.words import counted
@@ -51,7 +58,7 @@ class Site:
     def make(self, path: str) -> str | bytes | None:
         """One file by itself; None if the site has no such file."""
         page = self.pages.get(path)
-        return page.make() if page else self.shared.get(path)
+        return with_policy(page.make()) if page else self.shared.get(path)
 
 
 def build_site(
@@ -63,6 +70,7 @@ def build_site(
     airframe: str | None = None,
     since: ReadResult | None = None,
     by_page: bool = False,
+    smallest: bool = False,
 ) -> Site:
     """Plan a whole site.
 
@@ -77,6 +85,7 @@ def build_site(
     since : an older revision without errors: what has changed has a page, and bars in the margin.
     by_page : for one page soon (`Site.make`), rather than for all of them in the least time; no
         device keeps such pages.
+    smallest : pages without what only a person who reads their source needs.
     """
     catalogue = reading.catalogue
     if catalogue is None:
@@ -122,7 +131,7 @@ def build_site(
         # What every airframe's list names: all but the script that works by the lists.
         common = [file_entry(*file) for file in shared if file[0] != SERVICE_WORKER]
         by_folder: dict[str, list[FileEntry]] = {}
-        for made in in_workers([partial(_made, job) for job in jobs], width):
+        for made in in_workers([partial(_made, job, smallest) for job in jobs], width):
             for path, content, line in made:
                 yield path, content
                 by_folder.setdefault(path.rpartition("/")[0], []).append(line)
@@ -152,7 +161,7 @@ def build_pocket(
     airframe : its id.
     dot, width, more, paper, since : as for `build_site`.
     """
-    site = build_site(reading, dot, width, more, paper, airframe, since)
+    site = build_site(reading, dot, width, more, paper, airframe, since, smallest=True)
     folder = f"{airframe}/"
     files = {
         path.removeprefix(folder): content
@@ -166,6 +175,10 @@ def build_pocket(
     return pocket_edition(files, values, find_rows(site.contexts[0]), shared), site.notices
 
 
-def _made(pages: list[Page]) -> list[tuple[str, str, FileEntry]]:
-    made = [(page.path, page.make()) for page in pages]
+def _made(pages: list[Page], smallest: bool) -> list[tuple[str, str, FileEntry]]:
+    texts = {page.path: page.make() for page in pages}
+    if smallest:
+        whole = [path for path in texts if path.endswith(".html")]
+        texts |= zip(whole, short_pages([texts[path] for path in whole]), strict=True)
+    made = [(path, with_policy(text)) for path, text in texts.items()]
     return [(path, content, file_entry(path, content)) for path, content in made]

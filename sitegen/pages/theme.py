@@ -16,7 +16,7 @@ from markupsafe import Markup
 from sitegen.diagram.parts import VIEWS
 from sitegen.diagram.state_marks import state_rules
 from sitegen.pages import links
-from sitegen.pages.short_scripts import short_scripts
+from sitegen.pages.minifier import short_scripts
 from sitegen.quantities import NO_BREAK, from_minute, minutes_gained
 from sitegen.resources import theme
 from sitegen.terminal.endurance_text import or_more
@@ -103,16 +103,13 @@ def _template(name: str) -> Template:
     return _environment().get_template(f"{name}.html.jinja")
 
 
-def fill(template: str, values: Mapping[str, Any], packed: Iterable[str] = ()) -> str:
-    """A page's text, from a template's name and the values prepared for it.
-
-    `packed` are the scripts and pages that one of its scripts restores.
-    """
-    return with_policy(_template(template).render(values), packed)
+def fill(template: str, values: Mapping[str, Any]) -> str:
+    """A page's text, from a template's name and the values prepared for it."""
+    return _template(template).render(values)
 
 
 def with_policy(page: str, packed: Iterable[str] = ()) -> str:
-    """A page with its content security policy (W3C, level 3).
+    """A page with its content security policy (W3C, level 3), to be written as it is.
 
     Only the site's own files and what is in the page itself, by hash, may run or style it.
 
@@ -121,14 +118,15 @@ def with_policy(page: str, packed: Iterable[str] = ()) -> str:
     page : the whole text of a page; what is no whole page stays as it is.
     packed : scripts that one of its scripts may add, and pages that it may show, with any style.
     """
-    head, beginning, rest = page.partition('<meta charset="utf-8">\n')
+    beginning = _CHARSET.search(page)
     if not beginning:
         return page
+    head, rest = page[: beginning.end()], page[beginning.end() :]
     inner = list(packed)
     run = {_hash(text) for whole in (rest, *inner) for text in _SCRIPT.findall(whole)}
     run |= {_hash(text) for text in inner if not text.startswith("<!doctype")}
     styles = sorted({_hash(text) for text in _STYLE.findall(rest)})
-    written = sorted({_hash(unescape(text)) for text in _STYLE_ATTRIBUTE.findall(rest)})
+    written = sorted({_hash(unescape(a or b)) for a, b in _STYLE_ATTRIBUTE.findall(rest)})
     if written:
         styles += ["'unsafe-hashes'", *written]
     if inner:
@@ -137,15 +135,14 @@ def with_policy(page: str, packed: Iterable[str] = ()) -> str:
         f"script-src {' '.join((SELF, *sorted(run)))};"
         f"style-src {' '.join((SELF, *styles))};object-src 'none';base-uri 'none'"
     )
-    return (
-        f'{head}{beginning}<meta http-equiv="Content-Security-Policy" content="{policy}">\n{rest}'
-    )
+    return f'{head}<meta http-equiv="Content-Security-Policy" content="{policy}">\n{rest}'
 
 
 SELF = "'self'"
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
-_STYLE_ATTRIBUTE = re.compile(r'<[a-z]+ [^<>]*?style="([^"]*)"')
+_STYLE_ATTRIBUTE = re.compile(r"""<[a-z]+ [^<>]*?\bstyle=(?:"([^"]*)"|([^\s"'>]+))""")
+_CHARSET = re.compile(r'<meta charset="?utf-8"?>\n?')
 
 
 @lru_cache(maxsize=1024)

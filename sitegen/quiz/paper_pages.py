@@ -10,7 +10,7 @@ from markupsafe import Markup
 from sitegen.pages.handout.page_setup import SIZES, quoted
 from sitegen.pages.links import PRACTISE
 from sitegen.pages.page_context import PageContext, PageKind, frame, one_page
-from sitegen.pages.theme import fill, theme_text
+from sitegen.pages.theme import fill, theme_text, with_policy
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import QUICK_KINDS
 from sitegen.quiz.paper import Paper, make_paper
@@ -25,12 +25,13 @@ SITE_COUNT = 24
 def paper_page(paper: Paper, size: str) -> str:
     """A paper to print: questions, then the key on a new sheet."""
     width, height = SIZES[size]
-    return fill("quiz-paper", {**_values(paper), "width": f"{width:g}", "height": f"{height:g}"})
+    values = {**_values(paper), "width": f"{width:g}", "height": f"{height:g}"}
+    return with_policy(fill("quiz-paper", values))
 
 
 def practise_page(paper: Paper) -> str:
     """One self-contained file to practise with."""
-    return fill("quiz-practise", {**_values(paper), "style": _file("style.css")})
+    return with_policy(fill("quiz-practise", {**_values(paper), "style": _file("style.css")}))
 
 
 def _site_values(context: PageContext, subject: None) -> Mapping[str, Any]:

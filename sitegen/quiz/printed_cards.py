@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from sitegen.pages.handout.page_setup import SIZES
-from sitegen.pages.theme import fill
+from sitegen.pages.theme import fill, with_policy
 from sitegen.quiz.paper import Paper
 from sitegen.quiz.paper_pages import paper_frame, questions_of
 
@@ -45,7 +45,7 @@ def cards_page(paper: Paper, size: str) -> str:
     """The sheets of cards, to be printed on both sides."""
     width, height = SIZES[size]
     left, top = (width - ACROSS * WIDTH) / 2, (height - DOWN * HEIGHT) / 2
-    return fill(
+    page = fill(
         "quiz-cards",
         {
             **paper_frame(paper),
@@ -60,6 +60,7 @@ def cards_page(paper: Paper, size: str) -> str:
             "across": ACROSS,
         },
     )
+    return with_policy(page)
 
 
 def mirrored(cards: Sequence[Any]) -> list[Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
@@ -233,15 +234,20 @@ def demo() -> Outcome:
 
 
 def agree(outcome: Outcome) -> None:
-    """The figures of all scenarios at once are exactly those of one scenario at a time."""
+    """The figures of all scenarios at once are exactly those of one scenario at a time.
+
+    The one at a time are of a copy of the network: they share what is known of a state with each
+    other, and with no others.
+    """
     net = outcome.network
+    copied = replace(net)
     among_all = draws(outcome.after)
     read_at = [*net.sources, *{d: None for branch in net.branches for d in branch.through}]
     found = {at: metered(among_all, meter_at(net, at)) for at in read_at}
     step = max(1, outcome.scenarios.count // 300)
     for k in range(0, outcome.scenarios.count, step):
         scenario = outcome.scenarios.at(k)
-        alone = solve(net, scenarios_of([scenario]), outcome.before)
+        alone = solve(copied, scenarios_of([scenario]))
         one_by_one, drawn = loads(alone)[0], draws(alone.after)
         bounds = current_bounds(net, one_by_one.amps)
         for at in read_at:

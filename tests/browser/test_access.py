@@ -7,6 +7,7 @@ cannot see is tested here by hand: that all can be done by keyboard, and that th
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -48,7 +49,7 @@ def one_of_each_kind(site: Path) -> list[Path]:
     kinds: dict[str, Path] = {"fleet": site / "index.html"}
     for path in sorted((site / "block-1").glob("*.html"), key=lambda p: (p.stat().st_size, p)):
         text = path.read_text(encoding="utf-8")
-        kinds.setdefault(text.partition('<body class="')[2].partition('"')[0], path)
+        kinds.setdefault(re.search(r'<body class="?([\w-]+)', text)[1], path)
     kinds["page-failure"] = site / "block-1" / "failure-forward.html"
     return list(kinds.values())
 

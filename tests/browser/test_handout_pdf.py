@@ -28,6 +28,7 @@ from sitegen.resources import demo_catalogue
 from sitegen.solver.network import build
 from tests.browser.conftest import chromium_path
 from tests.conftest import Once, publish
+from tests.pages.as_written import as_written
 from tests.pages.pages_sample import sample
 
 MADE = date(2026, 11, 28)
@@ -213,7 +214,7 @@ def outline(entries: list[Destination | list[Destination]]) -> Iterator[str]:
 def test_a_bus_or_a_failure_that_fits_on_a_page_is_not_split(printed: tuple[str, Path]) -> None:
     """Each block's first and last words are on one page."""
     _, site = printed
-    page = (site / "block-2" / "handout.html").read_text()
+    page = as_written((site / "block-2" / "handout.html").read_text())
     blocks = re.findall(r'<article class="block[^>]*>(.*?)</article>', page, re.S)
     assert len(blocks) > 40
     texts = [squeezed(sheet) for sheet in sheets(site / "block-2" / "handout.pdf")]

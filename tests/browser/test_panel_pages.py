@@ -13,6 +13,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import DESK, PHONE, add_style, choose
+from tests.pages.as_written import as_written
 
 PANELS = ["pedestal", "right-wall", "aft-box"]
 LARGE = "html { font-size: 200% }"
@@ -195,9 +196,10 @@ def test_small_maps_follow_the_view_without_a_script(browser: Browser, site: Pat
 def test_a_bus_with_a_hazard_is_named_once_in_the_row_of_a_breaker(site: Path) -> None:
     hazards = 0
     for path in sorted((site / "block-1").glob("panel-*.html")):
-        rows = path.read_text(encoding="utf-8").partition("By place")[2].split('class="item"')
+        page = as_written(path.read_text(encoding="utf-8"))
+        rows = page.partition("By place")[2].split('class="item"')
         for row in rows:
-            alone = re.findall(r'<span class="also">([^<]*)<span class=hazard>', row)
+            alone = re.findall(r'<span class="also">([^<]*)<span class="hazard">', row)
             hazards += len(alone)
             words = re.sub("<[^>]+>", "", row)
             assert all(words.count(name.strip()) == 1 for name in alone if " bus" in name), path

@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request
 
 from tests.browser.conftest import DESK, PHONE, choose
+from tests.pages.as_written import as_written
 
 
 def a_few_of_each_kind(site: Path) -> list[Path]:
@@ -185,7 +186,7 @@ def test_every_page_has_the_conditions_in_one_order(site: Path) -> None:
     for path in a_few_of_each_kind(site):
         if path.parent.name != "block-1" or path.name.startswith("blank"):
             continue
-        text = path.read_text(encoding="utf-8")
+        text = as_written(path.read_text(encoding="utf-8"))
         # The first row of the menu: the conditions of the first mode or stage.
         row = re.search(r'<div class="menu-row[^"]*">(.*?)</div>', text, re.S)
         for number, name in label.findall(row[1] if row else ""):

@@ -16,6 +16,7 @@ from sitegen.answers.reading_changes import reading_changes
 from sitegen.answers.readings import reading_text
 from sitegen.catalogue.read import read
 from sitegen.solver.network import build
+from tests.pages.as_written import as_written
 from tests.pages.pages_sample import element, words
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
@@ -24,7 +25,10 @@ PAIRS = [("block-1", "block-2"), ("block-3", "block-1")]
 
 @pytest.fixture(scope="module")
 def pages(site: Path) -> dict[str, str]:
-    return {p.relative_to(site).as_posix(): p.read_text("utf-8") for p in site.rglob("*.html")}
+    return {
+        p.relative_to(site).as_posix(): as_written(p.read_text("utf-8"))
+        for p in site.rglob("*.html")
+    }
 
 
 @cache

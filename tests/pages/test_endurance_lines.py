@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from sitegen.output.site import build_site
+from tests.pages.as_written import as_written
 from tests.pages.pages_sample import element, reading, sample
 
 HEADING = "How long the batteries last"
@@ -76,8 +77,9 @@ def test_the_stages_add_up_to_the_time_though_all_are_rounded_down(both: str) ->
 
 
 def test_each_stage_has_a_pattern_of_its_own(both: str) -> None:
-    drawn = re.findall(r'<span class="(\w+)" style="flex-grow:([\d.]+)"', both)
-    assert drawn == [("before", "5.00"), ("after", "26.67"), ("landing", "10.00")]
+    # 5, 26.67 and 10 of 41.67 minutes.
+    drawn = re.findall(r'<svg class="(\w+)" width="([\d.]+)%"', both)
+    assert drawn == [("before", "12.0"), ("after", "64.0"), ("landing", "24.0")]
 
 
 def test_the_time_is_in_the_answer_and_leads_to_its_stages_after_the_drawing(both: str) -> None:
@@ -243,7 +245,7 @@ def test_a_block_of_the_handout_has_the_time_if_nobody_sheds_and_then_once_shed(
 def test_no_view_of_the_demo_says_the_same_time_twice(site: Path) -> None:
     said = 0
     for path in site.glob("block-*/named-failure-*.html"):
-        answer = element(path.read_text(encoding="utf-8"), "answer")
+        answer = element(as_written(path.read_text(encoding="utf-8")), "answer")
         lines: dict[str, list[str]] = {}
         for views, text in re.findall(r'<p class="lasting([^"]*)">(.*?)</p>', answer):
             lines.setdefault(plain(text), []).extend(views.split()[1:] or ["every"])

@@ -18,6 +18,7 @@ from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from tests.pages.as_written import as_written
 from tests.pages.pages_sample import element, modes
 
 pytestmark = pytest.mark.slow
@@ -29,7 +30,7 @@ ROW = re.compile(
 )
 VALUE = re.compile(
     r' <span(?: class="v((?: v\d+)+)")?><b>([^<]*)</b>'
-    r"(?:<small(?: class=over)?>([^<]*)</small>)?</span>"
+    r'(?:<small(?: class="over")?>([^<]*)</small>)?</span>'
 )
 ALL = "Every source gives, and every live bus feeds, what it does with nothing failed."
 OTHERS = "The other sources and live buses: as with nothing failed."
@@ -50,7 +51,7 @@ def network() -> Network:
 def pages(site: Path) -> dict[str, str]:
     folder = site / AIRFRAME
     found = (*folder.glob("*failure-*.html"), folder / "loads.html")
-    return {f"{AIRFRAME}/{p.name}": p.read_text(encoding="utf-8") for p in found}
+    return {f"{AIRFRAME}/{p.name}": as_written(p.read_text(encoding="utf-8")) for p in found}
 
 
 def shown(page: str, view: int) -> tuple[Rows, Rows, list[str]]:

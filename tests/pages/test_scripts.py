@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from sitegen.pages import short_scripts
+from sitegen.pages import minifier
 from sitegen.pages.theme import OF_EVERY_PAGE, theme_text
 from sitegen.resources import theme
 
@@ -54,9 +54,9 @@ print([name for name in sys.modules if name.startswith("minify")])
 
 
 def test_of_a_minifier_that_fails_one_sentence_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(short_scripts, "_SHORTEN", "import no_such_library")
+    monkeypatch.setattr(minifier, "_SHORTEN", "import no_such_library")
     with pytest.raises(RuntimeError, match=r"shortened: ModuleNotFoundError: .*no_such_library"):
-        short_scripts.short_scripts.__wrapped__()
+        minifier.short_scripts.__wrapped__()
 
 
 def test_only_the_helpers_touch_what_a_browser_may_refuse() -> None:

@@ -4,16 +4,19 @@ Scenarios in which the same branches conduct, the same nodes pass power and the 
 have one state of the net, and so one answer to who carries what (`sharing.py`) and by which path
 (`simple_paths.py`). Those whose equipment has the same live supplies too have the same amps.
 
+Batches of one airframe share what they work out: the pages of its failures ask of the same few
+hundred states over and over.
+
 Equipment draws where it has the supply that it needs, even if what it requires is gone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
-from sitegen.answers.loads.meter_bands import Variations, variations
+from sitegen.answers.loads.meter_bands import KnownVariations, Variations, variations
 from sitegen.answers.loads.net_state import Drawn, Live, NetState
 from sitegen.answers.loads.sharing import BareState, Known, Sharing
 from sitegen.answers.loads.simple_paths import KnownPassages, Topology
@@ -26,6 +29,43 @@ from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits, by_scenario, distinct, values_by_scenario
 from sitegen.solver.subset import narrowed
 
+MOST_SHARED = 4096
+"""The scenarios of a batch that shares its states; of more, few states would be asked for again."""
+
+MOST_KEPT = 1_000_000
+"""Pieces of equipment in all states that are kept of one airframe: about 100 MB."""
+
+
+@dataclass(frozen=True)
+class _KnownStates:
+    """The states of one network that batches have worked out, and what is known of each."""
+
+    nets: dict[object, NetState] = field(default_factory=dict)
+    """By what determines a state of the net (`_net_masks`)."""
+    topologies: dict[object, Topology] = field(default_factory=dict)
+    passages: KnownPassages = field(default_factory=dict)
+    everywhere: dict[tuple[int, str, Live], Drawn] = field(default_factory=dict)
+    sharing: Known = field(default_factory=Known)
+    amps: dict[object, Amps] = field(default_factory=dict)
+    """By the state of the net, whether short-time, and the live supplies of all equipment."""
+    varying: KnownVariations = field(default_factory=KnownVariations)
+
+
+@lru_cache(maxsize=2)
+def _kept_states(network: Network) -> list[_KnownStates]:
+    """Of two airframes that are compared, each its own; the list has one."""
+    return [_KnownStates()]
+
+
+def _known_states(network: Network, count: int) -> _KnownStates:
+    """What is known for a batch with this many scenarios; forgotten when it is too much."""
+    if count > MOST_SHARED:
+        return _KnownStates()
+    kept = _kept_states(network)
+    if len(kept[0].amps) * len(network.equipment) > MOST_KEPT:
+        kept[0] = _KnownStates()
+    return kept[0]
+
 
 @dataclass(frozen=True)
 class Draws:
@@ -35,6 +75,8 @@ class Draws:
     states: list[Amps]
     number: list[int]
     """By scenario, which of the states."""
+    known: KnownVariations = field(default_factory=KnownVariations)
+    """What other batches have asked of these states."""
 
     @cached_property
     def masks(self) -> list[int]:
@@ -47,7 +89,7 @@ class Draws:
     @cached_property
     def variations(self) -> list[Variations]:
         """By state, what varies in it while nothing more fails."""
-        return variations(self.states)
+        return variations(self.states, self.known)
 
 
 def draws(power: Power, peak: bool = False) -> Draws:
@@ -94,8 +136,15 @@ class _Batch:
         first_of_net: dict[int, int] = {}
         for k, key in enumerate(self.of_net):
             first_of_net.setdefault(key, k)
-        states = _net_states(power, list(first_of_net.values()))
-        self.nets = dict(zip(first_of_net, states, strict=True))
+        self.known = _known_states(network, count)
+        contents = _net_contents(power, list(first_of_net.values()))
+        firsts = dict(zip(contents, first_of_net.values(), strict=True))
+        new = {content: k for content, k in firsts.items() if content not in self.known.nets}
+        if new:
+            states = _net_states(power, list(new.values()), self.known)
+            self.known.nets.update(zip(new, states, strict=True))
+        nets = (self.known.nets[content] for content in contents)
+        self.nets = dict(zip(first_of_net, nets, strict=True))
 
     def drawn(self, peak: bool) -> Draws:
         """The amps of every scenario, continuous or short-time."""
@@ -109,13 +158,18 @@ class _Batch:
         for state in zip(self.of_net, self.of_supplies, strict=True):
             if state not in known:
                 key, supplied = state
-                if key not in base:
-                    base[key] = _with_usual_supplies(self.nets[key], self.usually, peak, start)
                 known[state] = len(states)
                 changed = self.changes[supplied]
-                states.append(base[key].with_supplies(changed) if changed else base[key])
+                live = tuple(changed.get(item, usual) for item, usual in self.usually.items())
+                content = id(self.nets[key]), peak, live
+                if content not in self.known.amps:
+                    if key not in base:
+                        base[key] = _with_usual_supplies(self.nets[key], self.usually, peak, start)
+                    found = base[key].with_supplies(changed) if changed else base[key]
+                    self.known.amps[content] = found
+                states.append(self.known.amps[content])
             number.append(known[state])
-        self._drawn[peak] = Draws(self.power, states, number)
+        self._drawn[peak] = Draws(self.power, states, number, self.known.varying)
         return self._drawn[peak]
 
 
@@ -146,15 +200,37 @@ def _with_usual_supplies(
     return replace(start[column], net=net).with_supplies(depends)
 
 
+def _column_masks(power: Power) -> dict[str | None, int]:
+    """By load column its scenarios."""
+    columns: dict[str | None, int] = {}
+    for condition, mask in power.steady.setting.in_condition.items():
+        column = power.steady.network.columns[condition]
+        columns[column] = columns.get(column, 0) | mask
+    return columns
+
+
 def _net_masks(power: Power) -> Iterator[int]:
     """Masks from which the state of the net follows: where all are the same, so is the state."""
+    yield from _column_masks(power).values()
+    yield from _wiring_masks(power)
+
+
+def _net_contents(power: Power, firsts: list[int]) -> list[object]:
+    """What determines the state of the net in each of these scenarios, in any batch."""
+    columns, masks = _column_masks(power), list(_wiring_masks(power))
+    return [
+        (
+            next(column for column, mask in columns.items() if mask >> k & 1),
+            *(mask >> k & 1 for mask in masks),
+        )
+        for k in firsts
+    ]
+
+
+def _wiring_masks(power: Power) -> Iterator[int]:
+    """The same, but for the load column: of one network as many, in the same order."""
     steady = power.steady
     setting, network = steady.setting, steady.network
-    columns: dict[str | None, int] = {}
-    for condition, mask in setting.in_condition.items():
-        column = network.columns[condition]
-        columns[column] = columns.get(column, 0) | mask
-    yield from columns.values()
     yield from steady.branch_masks
     yield from steady.passes.values()
     yield from steady.produces.values()
@@ -163,7 +239,7 @@ def _net_masks(power: Power) -> Iterator[int]:
             yield setting.bypassed[diode]
 
 
-def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
+def _net_states(power: Power, firsts: list[int], known: _KnownStates) -> Iterator[NetState]:
     """The state of the net in each of these scenarios."""
     few, count = narrowed(power, firsts), len(firsts)
     steady = few.steady
@@ -175,10 +251,6 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
     )
     columns = by_scenario(setting.in_condition.values(), count)
     conditions = list(setting.in_condition)
-    topologies: dict[object, Topology] = {}
-    passages: KnownPassages = {}
-    everywhere: dict[tuple[int, str, Live], Drawn] = {}
-    known = Known()
     passing = by_scenario(steady.passes.values(), count)
     rows = zip(
         node_states(few, count),
@@ -192,12 +264,12 @@ def _net_states(power: Power, firsts: list[int]) -> Iterator[NetState]:
     for k, (nodes, closed, here, along, back, passes) in enumerate(rows):
         column = network.columns[conditions[here.index(True)]]
         key = along, back, passes
-        if key not in topologies:
-            topologies[key] = _topology(network, passages, *key)
+        if key not in known.topologies:
+            known.topologies[key] = _topology(network, known.passages, *key)
         yield NetState(
-            Sharing(network, BareState(nodes, closed), column, known=known),
-            topologies[key],
-            everywhere,
+            Sharing(network, BareState(nodes, closed), column, known=known.sharing),
+            known.topologies[key],
+            known.everywhere,
             {
                 number: Fraction(sum(network.millivolts[d] for d in sound), 1000)
                 for number, branch in enumerate(network.branches)

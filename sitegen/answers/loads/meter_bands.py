@@ -256,6 +256,7 @@ class Variations:
     """What varies in one state of a healthy aircraft."""
 
     nominal: AtVolts
+    _flows: dict[Meters, Flow | None] = field(default_factory=dict)
 
     @cached_property
     def _states(self) -> tuple[AtVolts, ...]:
@@ -267,6 +268,11 @@ class Variations:
 
         Of several the sum.
         """
+        if meters not in self._flows:
+            self._flows[meters] = self._flow(meters)
+        return self._flows[meters]
+
+    def _flow(self, meters: Meters) -> Flow | None:
         computed = measured_by(meters, self.nominal.amps)
         least, most = [], []
         for state in self._states if computed is not None else ():
@@ -292,10 +298,26 @@ def _with_a_meter(network: Network) -> frozenset[int]:
     return frozenset(k for k, b in enumerate(network.branches) if not meters.isdisjoint(b.through))
 
 
-def variations(states: Sequence[Amps]) -> list[Variations]:
-    """What varies in states."""
-    of_nets: dict[int, NetVariations] = {}
-    return [
-        Variations(AtVolts(amps, of_nets.setdefault(id(amps.net), NetVariations(amps.net))))
-        for amps in states
-    ]
+@dataclass(frozen=True)
+class KnownVariations:
+    """What varies in states of one network, by the identity of each: it is in here as well."""
+
+    of_nets: dict[int, NetVariations] = field(default_factory=dict)
+    of_states: dict[int, Variations] = field(default_factory=dict)
+
+
+def variations(states: Sequence[Amps], known: KnownVariations | None = None) -> list[Variations]:
+    """What varies in states.
+
+    Parameters
+    ----------
+    known : what has been worked out of these states before, and is added to.
+    """
+    known = known or KnownVariations()
+    for amps in states:
+        if id(amps) not in known.of_states:
+            if id(amps.net) not in known.of_nets:
+                known.of_nets[id(amps.net)] = NetVariations(amps.net)
+            varying = Variations(AtVolts(amps, known.of_nets[id(amps.net)]))
+            known.of_states[id(amps)] = varying
+    return [known.of_states[id(amps)] for amps in states]

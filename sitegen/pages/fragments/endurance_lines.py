@@ -21,6 +21,7 @@ from sitegen.quantities import (
     duration,
     whole_minutes,
 )
+from sitegen.solver.load_figures import exact
 from sitegen.terminal.endurance_text import endurance_remarks, or_more
 
 HOURS_FROM = 120
@@ -36,7 +37,7 @@ class StageLine:
     name: str
     words: str
     width: str
-    """Its share of the time line; empty where there is no time line."""
+    """Its share of the time line, %; empty where there is no time line."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,8 @@ class EnduranceText:
     stages: tuple[StageLine, ...]
     missing: str
     """The minutes by which it is too short; empty if it is not."""
+    missing_width: str
+    """Their share of the time line, %."""
     unknown: tuple[str, ...]
     """Equipment without figures, by name."""
     then: Then | None
@@ -122,14 +125,16 @@ def _text(
     short = endurance.verdict == "short" and endurance.total is not None
     # As the minutes are rounded down, what is missing is counted from them.
     missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0)
+    line = (endurance.total or Fraction()) + (exact(missing) if short else 0)
     return EnduranceText(
         endurance=endurance,
         classes=where,
         lasts=lasts,
         unit=unit,
         hours=hours,
-        stages=tuple(_stages(endurance)),
+        stages=tuple(_stages(endurance, line)),
         missing=f"{missing:g}" if short else "",
+        missing_width=decimals(100 * exact(missing) / line, 1) if short else "",
         unknown=tuple(sorted(items, key=lambda i: (network.names[i], i))),
         then=then,
         # Text of our own, and links in which the names are escaped.
@@ -152,8 +157,10 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
     return str(whole), "min", hours
 
 
-def _stages(endurance: Endurance) -> Iterator[StageLine]:
-    """The stages; where nothing changes when the crew acts, the first two are one."""
+def _stages(endurance: Endurance, line: Fraction) -> Iterator[StageLine]:
+    """The stages, and their part of the minutes of the time line; where nothing changes when the
+    crew acts, the first two are one.
+    """
     before, after, landing = endurance.recognition, endurance.cruise, endurance.landing
     begin = [
         whole_minutes(before.minutes or 0),
@@ -162,24 +169,34 @@ def _stages(endurance: Endurance) -> Iterator[StageLine]:
     ]
     if not endurance.bought and before.amps == after.amps:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        yield _stage(endurance, "after", "Nothing shed", after, both, begin[1])
+        yield _stage(endurance, line, "after", "Nothing shed", after, both, begin[1])
     else:
         if before.minutes is None or before.minutes > 0:
-            yield _stage(endurance, "before", "Before shedding", before, before.minutes, begin[0])
+            yield _stage(
+                endurance, line, "before", "Before shedding", before, before.minutes, begin[0]
+            )
         if endurance.reaches != "recognition":
-            yield _stage(endurance, "after", "Shed", after, after.minutes, begin[1] - begin[0])
+            yield _stage(
+                endurance, line, "after", "Shed", after, after.minutes, begin[1] - begin[0]
+            )
     if endurance.reaches != "recognition" and (landing.minutes is None or landing.minutes > 0):
         whole = (
             whole_minutes(landing.minutes or 0) if endurance.total is None else begin[2] - begin[1]
         )
-        yield _stage(endurance, "landing", "Landing", landing, landing.minutes, whole)
+        yield _stage(endurance, line, "landing", "Landing", landing, landing.minutes, whole)
 
 
 def _stage(
-    endurance: Endurance, kind: str, name: str, stage: Stage, minutes: Fraction | None, whole: int
+    endurance: Endurance,
+    line: Fraction,
+    kind: str,
+    name: str,
+    stage: Stage,
+    minutes: Fraction | None,
+    whole: int,
 ) -> StageLine:
     at = or_more(NO_BREAK, stage)
     if minutes is None or (kind == "after" and (endurance.total or 0.0) > LONGEST_MINUTES):
         return StageLine(kind, name, at, "")
-    width = "" if endurance.total is None else decimals(minutes, 2)
+    width = decimals(100 * minutes / line, 1) if endurance.total is not None and line else ""
     return StageLine(kind, name, f"{whole} min at {at}", width)
