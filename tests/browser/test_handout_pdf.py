@@ -26,7 +26,7 @@ from sitegen.output.site import build_site
 from sitegen.output.workers import processors
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import build
-from tests.browser.conftest import chromium_path
+from tests.browser.conftest import PHONE, chromium_path
 from tests.conftest import Once, publish
 from tests.pages.as_written import as_written
 from tests.pages.pages_sample import sample
@@ -265,3 +265,39 @@ def test_a_blank_drawing_prints_on_one_sheet_and_its_key_on_the_next(
         assert "Battery relay" not in first
         assert "Battery relay" in second
     page.close()
+
+
+def test_on_a_phone_a_handout_has_a_button_to_print_and_its_contents_first(
+    browser: Browser, site: Path
+) -> None:
+    page = browser.new_page(viewport=PHONE)
+    page.add_init_script("window.print = () => { window.printed = true; }")
+    address = (site / "block-1" / "handout.html").as_uri()
+    page.goto(address)
+    page.get_by_role("button", name="Print", exact=True).click()
+    assert page.evaluate("window.printed")
+    contents, block = (
+        page.locator(part).first.bounding_box() for part in (".contents ol", ".cover-block")
+    )
+    assert contents
+    assert block
+    assert contents["y"] < PHONE["height"] / 2
+    assert contents["y"] + contents["height"] <= block["y"]
+    # The title once: on paper, where the page's own head is not printed, it is the cover's.
+    title = page.inner_text("h1 .name")
+    shown = page.get_by_text(title, exact=True).locator("visible=true")
+    assert [one.evaluate("e => e.closest('footer') === null") for one in shown.all()].count(
+        True
+    ) == 1
+    page.emulate_media(media="print")
+    assert page.locator(".print-page").is_hidden()
+    assert page.locator(".cover-name").is_visible()
+    page.close()
+
+
+def test_without_scripts_there_is_no_button_that_does_nothing(browser: Browser, site: Path) -> None:
+    context = browser.new_context(java_script_enabled=False, viewport=PHONE)
+    page = context.new_page()
+    page.goto((site / "block-1" / "handout.html").as_uri())
+    assert page.locator("main button").count() == 0
+    context.close()

@@ -281,6 +281,12 @@
     document.head.appendChild(more);
   }
 
+  // A page that is made to be printed has a button for it: a phone's own is deep in a menu.
+  function addPrint() {
+    var note = document.querySelector("p.on-screen");
+    if (note) note.after(site.button("Print", function () { window.print(); }, "print-page on-screen"));
+  }
+
   function openForPrint() {
     document.querySelectorAll("details:not([open])").forEach(function (part) {
       part.open = true;
@@ -301,6 +307,7 @@
   // is still one listener.
   document.addEventListener("DOMContentLoaded", function () {
     addSettings();
+    addPrint();
     keepOffline();
     openAtDesk();
     showView();
