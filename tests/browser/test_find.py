@@ -85,6 +85,48 @@ def test_one_slip_is_forgiven_and_said(phone: Page, wanted: str) -> None:
     assert phone.inner_text(".find-box .result-count") == "No exact match. Similar:"
 
 
+def names(page: Page, wanted: str) -> list[str]:
+    return [line.split(" | ")[0] for line in found(page, wanted)]
+
+
+def test_of_what_fits_equally_a_thing_comes_before_its_breaker(phone: Page) -> None:
+    lines = found(phone, "gen 2")
+    kinds = [line.split(" | ")[1] for line in lines]
+    assert lines[0].startswith("Generator 2 | Generator")
+    assert any(line.startswith("GEN 2 OFF lamp") for line in lines)
+    assert kinds == sorted(kinds, key=lambda kind: kind == "Breaker")
+    assert names(phone, "hyd pump")[0] == "Hydraulic pump motor"
+    assert names(phone, "xpdr 1")[:2] == ["Transponder 1", "XPDR 1"]
+
+
+def test_words_are_found_by_their_beginnings(phone: Page) -> None:
+    """'com' is neither in 'comes on' nor in 'computer', as details have it."""
+    assert names(phone, "com 1")[:2] == ["VHF COM 1", "COM 1"]
+    assert not {"Start contactor 1 welded", "STALL WARN"} & set(names(phone, "com 1"))
+    assert "Autopilot computer" not in names(phone, "omp")
+    # A long part of a word is what somebody means.
+    assert "Autopilot computer" in names(phone, "pilot")
+
+
+def test_a_word_in_full_finds_the_placard_that_cuts_it_short(phone: Page) -> None:
+    assert names(phone, "generator 2 off")[0] == "GEN 2 OFF lamp"
+
+
+@pytest.mark.parametrize("wanted", ["left voltmeter", "voltmeter left"])
+def test_where_nothing_has_all_words_what_has_most_is_offered_and_said(
+    phone: Page, wanted: str
+) -> None:
+    lines = found(phone, wanted)
+    assert lines
+    assert all(" | Voltmeter | " in line for line in lines)
+    said = phone.inner_text(".find-box .result-count")
+    assert said == "Nothing has all of these words. With \u2018voltmeter\u2019:"
+
+
+def test_a_number_alone_is_not_most_of_what_was_typed(phone: Page) -> None:
+    assert found(phone, "zzz 2") == []
+
+
 @pytest.mark.parametrize("wanted", ["autoppilott", "zzz", "b77"])
 def test_two_slips_or_a_slip_in_a_short_word_find_nothing(phone: Page, wanted: str) -> None:
     assert found(phone, wanted) == []

@@ -1,12 +1,24 @@
 // The finder, on every page: by name, placard or place, in any order of words, with the
-// abbreviations that the catalogue lists and one typing error a word.
+// abbreviations that the catalogue lists and one typing error a word. The board and the diagnosis
+// find by `site.find`, so that the order is the same everywhere.
 "use strict";
 
 (function () {
   var make = site.make;
   var MOST = 30;
   var SHORTEST_WITH_ERROR = 4;
+  var SHORTEST_WITHIN = 5; // 'pilot' finds an autopilot; 'com' no telecom
+  var SHORTEST_IN_DETAILS = 4; // 'com' is in no detail the beginning of 'comes' or 'computer'
   var NONE = 1000;
+  // Of what fits equally well a thing comes before its breaker, and that before what is said of it.
+  var THINGS = ["Equipment", "Bus", "Generator", "Battery", "Converter", "External power"];
+  var PARTS = ["Lamp", "Flag", "Voltmeter", "Loadmeter", "Ammeter", "Function", "Switch", "Relay", "Contactor"];
+  var PROTECTORS = ["Breaker", "Fuse", "Fuse link"];
+  var PROTECTOR = 2;
+  function order(kind) {
+    var place = [THINGS, PARTS, PROTECTORS].findIndex(function (kinds) { return kinds.indexOf(kind) >= 0; });
+    return place < 0 ? PROTECTOR + 1 : place;
+  }
   var loading = null;
 
   function words(text) {
@@ -44,7 +56,7 @@
     // '1' is not the beginning of '10', nor B1 that of B12.
     if (/\p{N}/u.test(typed)) return NONE;
     if (word.indexOf(typed) === 0) return 1;
-    if (typed.length > 2 && word.indexOf(typed) > 0) return 4;
+    if (typed.length >= SHORTEST_WITHIN && word.indexOf(typed) > 0) return 3;
     return errors && typed.length >= SHORTEST_WITH_ERROR && startsWithOneError(typed, word) ? 6 : NONE;
   }
 
@@ -53,6 +65,18 @@
       return best ? Math.min(best, price(typed, word, errors)) : best;
     }, NONE);
   }
+
+  function inDetails(typed, all, errors) {
+    return typed.length < SHORTEST_IN_DETAILS ? all.indexOf(typed) < 0 ? NONE : 0 : cheapest(typed, all, errors);
+  }
+
+  // A placard cuts a word short: 'generator' finds GEN.
+  function isCutShort(typed, word) {
+    return word.length > 2 && word.length < typed.length && typed.indexOf(word) === 0 && !/\p{N}/u.test(word);
+  }
+
+  // The id of what a row is about.
+  function idOf(row) { return row[4].split(" ")[0]; }
 
   function Index(holds) {
     var meanings = {};
@@ -97,40 +121,106 @@
     return Math.min(
       cheapest(typed, entry.name, errors),
       1 + cheapest(typed, entry.spelled, errors),
-      3 + cheapest(typed, entry.more, errors),
-      4 + cheapest(typed, entry.spelledMore, errors)
+      entry.name.some(function (word) { return isCutShort(typed, word); }) ? 2 : NONE,
+      5 + inDetails(typed, entry.more, errors),
+      6 + inDetails(typed, entry.spelledMore, errors)
     );
   };
 
-  Index.prototype.search = function (text) {
-    var typed = words(text);
-    var whole = typed.join(" ");
-    var phrase = whole.replace(/(\p{L}{2})(\p{N})/gu, "$1 $2");
-    var index = this;
-    function ranked(errors) {
-      var matches = [];
-      index.entries.forEach(function (entry, number) {
-        var sum = typed.reduce(function (sum, word) {
-          return sum < NONE ? sum + index.priceOf(entry, word, errors) : sum;
-        }, 0);
-        if (sum >= NONE) return;
-        var name = entry.name.join(" ");
-        // 'right wall B7' is one place, not the right of one thing and the wall of another.
-        if (typed.length > 1 && entry.parts.some(function (part) {
-          return typed.every(function (word) { return cheapest(word, part, errors) < 4; });
-        })) sum = Math.min(sum, 1);
-        // Of a placard and the item behind it the item is first: it has the place of its breaker.
-        if (entry.row[1] === "Equipment" && (" " + name + " ").indexOf(" " + phrase + " ") >= 0) sum -= 21;
-        else if (name === whole) sum -= 20;
-        else if (name.indexOf(whole) === 0) sum -= 10;
-        matches.push([sum, entry.name.length, number, entry.row]);
+  // Whether a name has at `from` what is typed, word for word: each is there, begun, or cut short.
+  Index.prototype.hasPhrase = function (name, typed, from) {
+    var meanings = this.meanings;
+    function means(short, word) {
+      return Object.hasOwn(meanings, short) && meanings[short].some(function (parts) {
+        return parts.length === 1 && parts[0] === word;
       });
-      matches.sort(function (a, b) { return a[0] - b[0] || a[1] - b[1] || a[2] - b[2]; });
-      return matches.map(function (item) { return item[3]; });
     }
-    if (!typed.length) return { rows: [], near: false };
-    var exact = ranked(false);
-    return exact.length ? { rows: exact, near: false } : { rows: ranked(true), near: true };
+    return typed.every(function (word, i) {
+      var there = name[from + i];
+      return there !== undefined && (price(word, there, false) < 2 || means(word, there)
+        || means(there, word) || isCutShort(word, there));
+    });
+  };
+
+  // How well an entry fits: {grade, kind, whole, sum}, each the less the better, or null.
+  Index.prototype.fit = function (entry, typed, phrase, errors) {
+    var index = this;
+    var sum = 0;
+    var inName = true;
+    for (var i = 0; i < typed.length; i++) {
+      var one = this.priceOf(entry, typed[i], errors);
+      if (one >= NONE) return null;
+      if (one > 4) inName = false;
+      sum += one;
+    }
+    var kind = order(entry.row[1]);
+    // 'right wall B7' is one place, not the right of one thing and the wall of another: what is
+    // there is first, which is the breaker.
+    if (entry.parts.some(function (part) {
+      return typed.every(function (word) { return cheapest(word, part, errors) < 3; });
+    })) {
+      if (typed.some(function (word) { return /^\p{L}\p{N}+$/u.test(word); })) {
+        return { grade: 0, kind: Math.abs(kind - PROTECTOR), whole: 1, sum: 0 };
+      }
+      if (typed.length > 1) sum = Math.min(sum, 4);
+    }
+    var starts = this.hasPhrase(entry.name, phrase, 0);
+    var whole = starts && entry.name.length === phrase.length;
+    var within = kind < PROTECTOR && entry.name.some(function (_, from) {
+      return index.hasPhrase(entry.name, phrase, from);
+    });
+    return { grade: whole || within ? 0 : starts ? 1 : inName ? 2 : 3, kind: kind, whole: whole ? 0 : 1, sum: sum };
+  };
+
+  Index.prototype.ranked = function (among, typed, errors) {
+    var index = this;
+    var phrase = words(typed.join(" ").replace(/(\p{L}{2})(\p{N})/gu, "$1 $2"));
+    var matches = [];
+    among.forEach(function (entry, number) {
+      var fit = index.fit(entry, typed, phrase, errors);
+      if (fit) matches.push([fit.grade, fit.kind, fit.whole, fit.sum, entry.name.length, number, entry.row]);
+    });
+    matches.sort(function (a, b) {
+      for (var i = 0; i < 6; i++) if (a[i] !== b[i]) return a[i] - b[i];
+      return 0;
+    });
+    return matches.map(function (match) { return match[6]; });
+  };
+
+  // Of words that no entry has all: the most that one has, and of as many the rarest.
+  Index.prototype.most = function (among, typed) {
+    var index = this;
+    var found = typed.map(function (word) {
+      return among.map(function (entry) { return index.priceOf(entry, word, true) < NONE; });
+    });
+    var weights = found.map(function (has) {
+      return 1 + .1 / (1 + has.filter(Boolean).length);
+    });
+    var best = [], most = 0;
+    among.forEach(function (_, number) {
+      var has = typed.filter(function (_, i) { return found[i][number]; });
+      var weight = weights.reduce(function (sum, one, i) { return sum + (found[i][number] ? one : 0); }, 0);
+      // A number alone says nothing.
+      if (weight > most && has.some(function (word) { return /\p{L}{2}/u.test(word); })) {
+        best = has;
+        most = weight;
+      }
+    });
+    return best;
+  };
+
+  // The rows, best first: `near` with errors, `most` with these of the words only. `known` says which
+  // ids are looked for, else all are.
+  Index.prototype.search = function (text, known) {
+    var typed = words(text);
+    if (!typed.length) return { rows: [] };
+    var among = this.entries.filter(function (entry) { return !known || known(idOf(entry.row)); });
+    var exact = this.ranked(among, typed, false);
+    if (exact.length) return { rows: exact };
+    var near = this.ranked(among, typed, true);
+    if (near.length) return { rows: near, near: true };
+    var most = typed.length > 1 ? this.most(among, typed) : [];
+    return most.length ? { rows: this.ranked(among, most, true), most: most } : { rows: [] };
   };
 
   function loadIndex() {
@@ -144,6 +234,21 @@
     });
     return loading;
   }
+
+  // What is to be said before rows that are not what was typed.
+  function said(matches) {
+    if (matches.most) return "Nothing has all of these words. With \u2018" + matches.most.join(" ") + "\u2019:";
+    return matches.near ? "No exact match. Similar:" : "";
+  }
+
+  site.find = function (text, known) {
+    return loadIndex().then(function (index) {
+      var matches = index.search(text, known);
+      return { rows: matches.rows, said: said(matches) };
+    });
+  };
+
+  site.find.id = idOf;
 
   function result(row) {
     var item = make("li");
@@ -171,7 +276,7 @@
       var number = matches.rows.length;
       if (!input.value.trim()) count.textContent = "";
       else if (!number) count.textContent = "No match. A to Z lists every name.";
-      else if (matches.near) count.textContent = "No exact match. Similar:";
+      else if (said(matches)) count.textContent = said(matches);
       else if (number > MOST) count.textContent = MOST + " of " + number + ": another word narrows it.";
       else count.textContent = number + " found";
     }
@@ -222,7 +327,7 @@
     input.id = "wanted-here";
     input.type = "search";
     input.autocomplete = "off";
-    input.placeholder = "Name, placard or place";
+    input.placeholder = "Name or place";
     input.setAttribute("enterkeyhint", "go");
     var close = site.button("Close", function () { dialog.close(); }, "close");
     var all = make("a", "A to Z", "all");
