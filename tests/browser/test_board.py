@@ -14,7 +14,7 @@ from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
-from tests.browser.conftest import DESK, phone_without_complaints
+from tests.browser.conftest import DESK, PHONE, phone_without_complaints
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -203,7 +203,9 @@ def test_a_breaker_s_panel_says_how_open_and_pulled_differ(phone: Page, site: Pa
     if breaker.count():
         breaker.first.click()
     assert phone.locator(".board-part button").all_inner_texts()[0] == "Open"
-    assert phone.inner_text(".board-part .of").startswith("Open: it opens with what fails.")
+    assert phone.inner_text(".board-part .hint") == (
+        "Open, Stuck closed: the breaker itself has failed. Pulled: the crew opens it afterwards."
+    )
 
 
 IN_VIEW = """id => {
@@ -269,3 +271,97 @@ def test_what_was_found_is_shown_with_all_of_its_drawing_below_the_strip(
     )
     assert strip - 1 <= picture <= strip + 2
     assert part < 740 - 100
+
+
+def test_the_answer_is_said_at_the_bottom_while_it_is_out_of_view(phone: Page, site: Path) -> None:
+    open_board(phone, site)
+    bar = phone.locator(".answer-bar")
+    assert bar.is_hidden()
+    open_board(phone, site, "c=cruise&f=aft:dead,gen-1:lost,k-ring:open&p=cb-beacons")
+    bar.wait_for()
+    box = bar.bounding_box()
+    assert box
+    assert box["y"] + box["height"] == PHONE["height"]
+    assert box["height"] >= 44
+    assert bar.inner_text().split("\n")[0] == first(phone)
+    bar.click()
+    bar.wait_for(state="hidden")
+    answer = phone.locator(".board-answer .first").bounding_box()
+    strip = phone.locator(".strip").bounding_box()
+    assert answer
+    assert strip
+    assert strip["height"] <= answer["y"] < strip["height"] + 32
+    # Further down it leads back up.
+    phone.evaluate("scrollTo(0, document.body.scrollHeight)")
+    bar.wait_for()
+    assert bar.inner_text().split("\n")[-1] == "\N{UPWARDS ARROW}"
+    # It lies over nothing that cannot be scrolled to, and paper has no use for it.
+    caution, box = phone.locator(".caution").bounding_box(), bar.bounding_box()
+    assert caution
+    assert box
+    assert box["y"] + box["height"] <= caution["y"]
+    phone.emulate_media(media="print")
+    assert bar.is_hidden()
+
+
+@pytest.mark.parametrize("part", ["cb-beacons", "k-gen-1", "aft", "gen-1", "battery-master"])
+def test_a_button_that_is_chosen_keeps_its_place_and_moves_no_other(
+    phone: Page, site: Path, part: str
+) -> None:
+    boxes = """() => ({
+      buttons: [...document.querySelectorAll('.board-part .buttons button')].map(button => {
+        const { x, width, height } = button.getBoundingClientRect();
+        const top = button.offsetTop - button.parentElement.offsetTop;
+        return [button.textContent, x, top, width, height].join(' ');
+      }), part: document.querySelector('.board-part').offsetHeight })"""
+    if part == "battery-master":
+        open_board(phone, site, "c=cruise")
+        phone.click("#board-find summary")
+        phone.fill("#board-find input", "battery switch")
+        phone.click("#board-find li button:has-text('Battery switch')")
+    else:
+        open_board(phone, site, "c=cruise&f=aft:dead")
+        phone.evaluate("id => { location.hash = `c=cruise&f=${id}` }", part)
+        phone.locator(".set-list button").first.wait_for()
+        press(phone, "Not failed")
+    before = phone.evaluate(boxes)
+    names = phone.locator(".board-part .buttons button").all_inner_texts()
+    assert len(names) > 1
+    for name in names:
+        button = phone.get_by_role("button", name=name, exact=True)
+        if button.is_enabled():
+            button.click()
+        assert phone.evaluate(boxes) == before, name
+
+
+def test_what_has_failed_open_cannot_be_pulled_besides(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise&f=cb-beacons:open")
+    pulled = phone.get_by_role("button", name="Pulled", exact=True)
+    assert pulled.is_disabled()
+    press(phone, "Not failed")
+    pulled.click()
+    assert phone.inner_text(".set-list").startswith("BEACON pulled")
+
+
+def test_lamps_have_their_names_and_states_as_on_every_page(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=cruise&f=gen-2:lost")
+    shown = dict(tile.split("\n") for tile in phone.locator(".lamp").all_inner_texts())
+    assert shown["GEN 2 OFF lamp"] == "lit"
+    assert shown["GEN 1 OFF lamp"] == "unlit"
+
+
+def test_it_finds_in_the_order_of_every_page(phone: Page, site: Path) -> None:
+    open_board(phone, site)
+    phone.click("#board-find summary")
+    found = phone.locator("#board-find li")
+    phone.fill("#board-find input", "com 1")
+    phone.wait_for_function(
+        "() => document.querySelector('#board-find li')?.textContent === 'VHF COM 1item'"
+    )
+    assert found.all_inner_texts()[1] == "COM 1\nbreaker"
+    # There is a voltmeter, but none that could be chosen here.
+    phone.fill("#board-find input", "voltmeter beacon")
+    found.get_by_text("With \u2018beacon\u2019").wait_for()
+    assert "BEACON\nbreaker" in found.all_inner_texts()
+    phone.fill("#board-find input", "zzz")
+    found.get_by_text("No match.").wait_for()

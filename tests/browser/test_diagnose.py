@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from math import prod
 from pathlib import Path
@@ -83,7 +84,7 @@ def test_what_is_not_read_can_be_said_to_be_normal_by_one_tap(phone: Page) -> No
     phone.click(".rest-normal")
     assert phone.locator(".rest-normal").is_hidden()
     assert phone.locator(".lamp-unread").count() == 0
-    assert phone.inner_text(".lamp.read:has-text('GEN 1 OFF') small") == "out"
+    assert phone.inner_text(".lamp.read:has-text('GEN 1 OFF') small") == "unlit"
     assert phone.input_value("[aria-label='Forward voltmeter']") == "28.5\N{NO-BREAK SPACE}V"
     assert phone.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
 
@@ -127,6 +128,14 @@ def test_what_is_dead_with_nothing_failed_is_said(phone: Page, site: Path) -> No
     said = phone.inner_text(".results")
     assert "Dead in this condition with nothing failed: Engine 1 starter." in said
     assert "VHF COM 2 may itself have failed" in said
+    # On the first screen, too.
+    phone.evaluate("scrollTo(0, 0)")
+    bar = phone.locator(".answer-bar")
+    bar.wait_for()
+    assert "Engine 1 starter: dead in this condition with nothing failed" in bar.inner_text()
+    box = bar.bounding_box()
+    assert box
+    assert box["y"] + box["height"] == PHONE["height"]
 
 
 def test_of_several_dead_items_each_has_its_breaker_there(phone: Page, site: Path) -> None:
@@ -195,11 +204,12 @@ def test_the_bar_with_the_answer_leads_to_its_beginning(phone: Page) -> None:
     causes(phone)
     phone.click(".answer-bar")
     above, first = phone.evaluate(
-        """() => [document.querySelector('.answer-bar').getBoundingClientRect().bottom,
+        """() => [document.querySelector('.strip').getBoundingClientRect().bottom,
         document.querySelector('.results > *').getBoundingClientRect().top]"""
     )
     assert above <= first < above + 16
-    # What is seen ends above the bar.
+    # What is seen ends above it, and where the answer is in view the bar is not.
+    phone.locator(".answer-bar").wait_for(state="hidden")
     assert (
         phone.evaluate("document.querySelector('.inputs').getBoundingClientRect().bottom") <= above
     )
@@ -257,3 +267,36 @@ def test_a_dead_item_that_may_itself_have_failed_is_left_out_by_a_tap(
     causes(phone)
     assert phone.inner_text(".results .first") == "6 pairs explain it"
     assert "com-1" not in phone.evaluate("location.hash")
+
+
+def test_where_nothing_need_have_failed_what_may_have_is_folded(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=forward-volts:28.5")
+    phone.reload()
+    causes(phone)
+    assert phone.inner_text(".results .first b") == "Nothing need have failed"
+    assert phone.locator(".results .causes:visible").count() == 0
+    fold = phone.locator(".results > details > summary")
+    assert fold.count() == 1
+    assert re.fullmatch(r"\d+ single failures would not show either", fold.inner_text())
+    fold.click()
+    assert phone.locator(".results .causes button:visible").count() > 1
+
+
+def test_that_nothing_explains_it_is_said_louder_than_what_is_nearest(
+    phone: Page, site: Path
+) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=com-1:dead,aft-volts:0,com-2:works,forward-volts:40")
+    phone.reload()
+    causes(phone)
+    louder, nearest = (
+        phone.locator(part).evaluate(
+            "e => [parseFloat(getComputedStyle(e).fontSize), +getComputedStyle(e).fontWeight]"
+        )
+        for part in (".results .first > *", ".near h2")
+    )
+    assert phone.inner_text(".results .first") == "Nothing explains all of it"
+    assert phone.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+    assert louder[0] > nearest[0]
+    assert louder[1] >= nearest[1]

@@ -186,6 +186,61 @@ def test_text_twice_as_large_fits_where_something_has_failed(
     page.close()
 
 
+@pytest.mark.parametrize("name", ["board", "diagnose"])
+@pytest.mark.parametrize(
+    ("width", "percent", "drawing_from"), [(180, 100, 320), (360, 200, 480)], ids=["zoom", "text"]
+)
+def test_twice_as_large_the_aircraft_and_each_control_keep_their_words(
+    browser: Browser, site: Path, name: str, width: int, percent: int, drawing_from: int
+) -> None:
+    """WCAG 2.2, 1.4.4 and 1.4.10 (from memory); without its serials a page may be of another."""
+    page = browser.new_page(viewport={"width": width, "height": 740})
+    page.goto((site / "block-2" / f"{name}.html").as_uri())
+    add_style(page, f"html {{ font-size: {percent}% !important; }}")
+    page.locator(".board-bar select").first.wait_for()
+    assert page.inner_text(".whose .airframe") == "Serials 25 to 58"
+    whose, nav, aid, bar = (
+        page.locator(part).bounding_box()
+        for part in (".whose .airframe", ".strip nav", ".aid", ".board-bar")
+    )
+    assert whose
+    assert nav
+    assert aid
+    assert bar
+    assert whose["x"] + whose["width"] <= width
+    assert whose["y"] + whose["height"] <= nav["y"] + 1
+    assert page.locator(".aid").evaluate(WORDS_OUTSIDE) == 0
+    assert aid["y"] + aid["height"] <= bar["y"] + 1
+    for words in page.locator(".board-bar span").all():
+        assert words.evaluate("e => e.scrollWidth <= e.clientWidth + 1 && e.offsetWidth > 20")
+    assert page.evaluate(PLACEHOLDERS_CUT) == []
+    if name == "board":
+        picture = page.locator(".board-picture").bounding_box()
+        assert picture
+        assert picture["y"] <= drawing_from
+    page.close()
+
+
+WORDS_OUTSIDE = """e => {
+  const range = document.createRange(), box = e.getBoundingClientRect();
+  range.selectNodeContents(e);
+  return [...range.getClientRects()].filter(r => r.height < 40)
+    .filter(r => r.top < box.top || r.bottom > box.bottom).length;
+}"""
+PLACEHOLDERS_CUT = """() => [...document.querySelectorAll('input[placeholder]')].filter(input => {
+  const words = document.createElement('span');
+  words.textContent = input.placeholder;
+  const style = getComputedStyle(input), small = getComputedStyle(input, '::placeholder');
+  words.style.cssText = 'position: absolute; white-space: nowrap';
+  words.style.font = style.font;
+  words.style.fontSize = small.fontSize;
+  document.body.append(words);
+  const room = input.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+  const cut = words.offsetWidth > room;
+  words.remove();
+  return cut;
+}).map(input => input.placeholder)"""
+
 # By the text itself: a link within has a box of its own.
 MORE_LINES_THAN_WORDS = """e => {
   const texts = document.createTreeWalker(e, NodeFilter.SHOW_TEXT), lines = new Set();

@@ -94,7 +94,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const finding = make("div", "", "board-finding");
   beside.append(part, finding, answer);
   const more = make("div", "", "board-more");
-  root.append(bar, notice, chips, picture, beside, more, status);
+  const foot = pageParts.answerBar(answer);
+  root.append(bar, notice, chips, picture, beside, more, foot.element, status);
 
   // ---- Changing what is set
 
@@ -174,10 +175,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     part.append(head);
     if (airframe.pages[selected]) part.append(link(selected, "Its page"));
     const row = make("div", "", "buttons");
+    // A part always has the same buttons, in the same order: nothing moves under the finger.
     const press = (text, pressed, act) => {
       const button = site.button(text, act);
       button.setAttribute("aria-pressed", String(pressed));
       row.append(button);
+      return button;
     };
     if (turned) {
       const now = set.switches[selected] ?? conditionPlace(turned);
@@ -193,13 +196,15 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       }));
       for (const id of breakersOf(selected)) press(`Breaker ${names.get(id)}`, false, () => choose(id));
     } else {
+      const failed = set.failed[selected];
       for (const mode of engine.MODES[kind]) {
-        press(airframe.modes[mode], set.failed[selected] === mode, () => fail(selected, mode));
+        press(airframe.modes[mode], failed === mode, () => fail(selected, mode));
       }
-      if (PULLED.has(kind) && !set.failed[selected]) {
+      press("Not failed", !failed, () => { if (failed) fail(selected, failed); });
+      if (PULLED.has(kind)) {
         press("Pulled", set.pulled.includes(selected), () => change((one) => {
           one.pulled = toggled(one.pulled, selected);
-        }));
+        })).disabled = Boolean(failed);
       }
       const opened = set.reset.includes(selected) || canBeReset(selected, answers);
       if (opened) {
@@ -208,9 +213,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         }));
       }
     }
-    if (set.failed[selected]) press("Not failed", false, () => fail(selected, set.failed[selected]));
     part.append(row);
-    if (PULLED.has(kind)) part.append(make("p", "Open: it opens with what fails. Pulled: you pull it after that.", "of"));
+    if (PULLED.has(kind)) part.append(make("p", "Open, Stuck closed: the breaker itself has failed. Pulled: the crew opens it afterwards.", "hint"));
   }
 
   const conditionPlace = (one) => {
@@ -263,6 +267,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const first = make("p", "", "first");
     first.append(...emphasised(idle ? "Nothing has failed" : said.first));
     answer.append(first);
+    foot.say(idle ? "" : said.first, first);
     const ofItems = shown.lost.length ? `of ${said.working} working items` : idle
       ? `${said.working} items work` : "";
     if (ofItems) answer.append(make("p", ofItems, "of"));
@@ -518,18 +523,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   // ---- Finding what is not in the drawing
 
+  const switches = net.data.switches.map((s) => [s.id, s.name, "switch"]);
   const findable = [
     ...net.equipment.map((e) => [e.id, e.name, "item"]),
     ...net.components.map((c) => [c.id, c.name, noun(c.kind)]),
-    ...net.data.switches.map((s) => [s.id, s.name, "switch"]),
-  ].map(([id, name, kind]) => {
-    // By its place on a panel too, and with or without the spaces of a placard.
-    const card = airframe.cards[id];
-    const where = ((card && card.rows.find(([label]) => label === "Where")) || [])[1] || "";
-    const text = `${name} ${kind} ${where}`.toLowerCase();
-    return [id, name, kind, `${text} ${name.toLowerCase().replace(/\s/g, "")}`];
-  });
-  const switches = new Set(net.data.switches.map((s) => s.id));
+    ...switches,
+  ];
   let wanted = "";
 
   function finder() {
@@ -539,15 +538,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     field.type = "search";
     field.value = wanted;
     const found = make("ul");
-    const list = () => {
+    const list = async () => {
       wanted = field.value;
       found.replaceChildren();
-      const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
-      const rows = !words.length ? findable.filter(([id]) => switches.has(id))
-        : findable.filter(([, , , sought]) => words.every((word) => sought.includes(word)));
-      // What is named exactly so comes first.
-      const exact = ([, name]) => (name.toLowerCase() === wanted.trim().toLowerCase() ? 0 : 1);
-      rows.sort((a, b) => exact(a) - exact(b));
+      const { rows, said } = wanted.trim() ? await pageParts.found(findable, field) : { rows: switches };
+      if (!rows) return;
+      if (said) found.append(make("li", said, "hint"));
       for (const [id, name, kind] of rows.slice(0, 12)) {
         const item = make("li");
         const button = site.button("", () => {
@@ -564,7 +560,6 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         found.append(item);
       }
       if (rows.length > 12) found.append(make("li", `${rows.length - 12} more`));
-      if (!rows.length) found.append(make("li", "No match."));
     };
     field.addEventListener("input", list);
     label.append(field);

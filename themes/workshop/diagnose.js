@@ -87,9 +87,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   const caption = make("p", "", "drawn-cause");
   const drawn = make("section", "", "drawn-box");
   drawn.append(caption, picture);
-  // On a phone the answer is below what is seen: a bar that stays in view says it, and leads there.
-  const foot = site.button("", () => results.scrollIntoView(), "answer-bar");
-  root.append(bar, foot, notice, inputs, results, drawn, status);
+  const foot = pageParts.answerBar(results);
+  root.append(bar, notice, inputs, results, drawn, foot.element, status);
 
   const meters = make("div", "", "meters");
   const lamps = make("div", "", "lamps");
@@ -236,7 +235,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   const inConditions = engine.once(() => net.conditions.map((c) =>
     figures.readings(engine.solve(net, [{ condition: c.id, failed: [] }]))));
 
-  /* A lamp is not looked at, lit, or out: a tap goes on to the next. */
+  /* A lamp is not looked at, lit, or unlit: a tap goes on to the next. */
   function lampButton(indication, seen) {
     const next = !seen ? "lit" : seen.kind === "lit" ? "unlit" : null;
     const button = site.button("", () => put(indication.id,
@@ -253,26 +252,24 @@ to what is seen there. It is in the address, so that it can be sent. */
     ...net.data.buses.map((b) => [b.id, b.name, "bus"]),
     ...net.equipment.map((e) => [e.id, e.name, "item"]),
   ];
-  let wanted = "";
   const field = make("input");
   field.type = "search";
-  field.placeholder = "Name of an item or bus";
+  field.placeholder = "Item or bus";
   const found = make("ul", "", "found");
   const chips = make("ul", "", "set-list");
   chips.setAttribute("aria-label", "Items and buses");
   const label = make("label", "What is dead, what works?");
   label.append(field);
   items.append(label, found, chips);
-  field.addEventListener("input", () => {
-    wanted = field.value;
-    showFound();
-  });
+  field.addEventListener("input", showFound);
+  field.addEventListener("focus", () => site.find(""));
 
-  function showFound() {
+  async function showFound() {
     found.replaceChildren();
-    const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
-    if (!words.length) return;
-    const rows = findable.filter(([, name]) => words.every((word) => name.toLowerCase().includes(word)));
+    if (!field.value.trim()) return;
+    const { rows, said: note } = await pageParts.found(findable, field);
+    if (!rows) return;
+    if (note) found.append(make("li", note, "hint"));
     for (const [id, name, kind] of rows.slice(0, 8)) {
       const item = make("li");
       const text = make("span", name);
@@ -280,7 +277,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       item.append(text);
       for (const word of ["dead", "works"]) {
         const button = site.button(word, () => {
-          wanted = field.value = "";
+          field.value = "";
           put(id, word);
         });
         button.setAttribute("aria-label", `${name}: ${word}`);
@@ -289,7 +286,6 @@ to what is seen there. It is in the address, so that it can be sent. */
       found.append(item);
     }
     if (rows.length > 8) found.append(make("li", `${rows.length - 8} more`));
-    if (!rows.length) found.append(make("li", "No match."));
   }
 
   function showItems() {
@@ -357,7 +353,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (!search) {
       results.append(make("p", "Tap a meter, a lamp, or name what is dead. The causes follow.", "first hint"));
       showCause(null);
-      foot.hidden = true;
+      foot.say("");
       return;
     }
     const { candidates, fits } = search;
@@ -368,26 +364,29 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (fits) sentence = "Nothing need have failed";
     else if (smallest) sentence = explaining(bySize[smallest - 1].length, smallest, "it");
     else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
-    first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word) =>
-      make(/^\d/.test(word) ? "b" : "span", word)));
+    // Its figures are bold, and all of it where it has none.
+    first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word, _, all) =>
+      make(all.length < 2 || /^\d/.test(word) ? "b" : "span", word)));
     const moved = fits ? diagnosis.movedVolts(net, search.healthyAt) : [];
     if (moved.length) first.append(make("small", ` with ${voltsText(moved)}`));
-    const off = seenDead().filter((id) => !worksNormally(id)).map((id) => names.get(id));
-    if (off.length) results.append(make("p", `Dead in this condition with nothing failed: ${headline.joined(off)}.`, "of"));
+    const off = seenDead().filter((id) => !worksNormally(id));
+    if (off.length) results.append(make("p", `Dead in this condition with nothing failed: ${headline.joined(off.map((id) => names.get(id)))}.`, "of"));
     if (!fits) checkFirst();
     for (const { subject, size, count } of search.leftOut) {
       results.append(site.button(`Without \u2018${names.get(subject)}: dead\u2019 ${size ? explaining(count, size, "the rest")
         : "nothing need have failed"}`, () => put(subject, null), "left-out"));
     }
     results.append(first);
-    foot.hidden = false;
-    foot.replaceChildren(make("b", search.done || smallest || fits ? sentence : "Searching \u2026"), make("i", "\u2193"));
-    if (fits) results.append(make("p", "A healthy aircraft shows all of this too. These may also have failed without showing it.", "of"));
+    foot.say(search.done || smallest || fits ? sentence : "Searching \u2026", first,
+      off.length && `${headline.listed(names, off)}: dead in this condition with nothing failed`);
+    if (fits) results.append(make("p", "A healthy aircraft shows all of this too.", "of"));
     if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
     marks = [];
-    if (smallest) results.append(causes(bySize[smallest - 1], smallest));
-    for (const size of [2, 3].filter((larger) => larger > smallest && bySize[larger - 1].length)) {
-      results.append(alsoFolded(bySize[size - 1], size));
+    for (const size of [1, 2, 3].filter((one) => bySize[one - 1].length)) {
+      const some = bySize[size - 1];
+      const text = headline.counted(some.length, SIZES[size]);
+      if (fits) results.append(folded(`${text} would not show either`, some, size));
+      else results.append(size === smallest ? causes(some, size) : folded(`Also ${text}`, some, size));
     }
     const checks = search.done ? search.checks() : [];
     if (checks.length) {
@@ -478,10 +477,10 @@ to what is seen there. It is in the address, so that it can be sent. */
     return list.element;
   }
 
-  /* Larger sets than the smallest that explain it: less likely, so they are folded. */
-  function alsoFolded(some, size) {
+  /* What is less likely is folded: larger sets than the smallest, and all where nothing need have failed. */
+  function folded(text, some, size) {
     const fold = make("details", "", "also-sets");
-    fold.append(make("summary", `Also ${headline.counted(some.length, SIZES[size])}`), causes(some, size));
+    fold.append(make("summary", text), causes(some, size));
     return fold;
   }
 

@@ -6,7 +6,7 @@
 const instruments = (() => {
   const TOPS = [5, 10, 16, 20, 32, 40, 60, 80, 100, 150, 200, 300, 400, 600, 800, 1000];
   const WORDS = {
-    lamp: { lit: "lit", unlit: "out", "lit or unlit": "lit or out", blank: "no power" },
+    lamp: { lit: "lit", unlit: "unlit", "lit or unlit": "lit or unlit", blank: "no power" },
     flag: { lit: "in view", unlit: "out of view", "lit or unlit": "in or out of view", blank: "no power" },
   };
 

@@ -35,6 +35,48 @@ const pageParts = (() => {
     return item;
   }
 
+  /* Which of `findable`, [id, name, kind], the finder of every page finds, in its order: {rows, said},
+  or {} when something else has been typed since. */
+  async function found(findable, field) {
+    const typed = field.value;
+    const known = new Map(findable.map((one) => [one[0], one]));
+    let answer;
+    try {
+      answer = await site.find(typed, (id) => known.has(id));
+    } catch (error) {
+      answer = { rows: [], said: "The list of names could not be read." };
+    }
+    if (field.value !== typed) return {};
+    const rows = [...new Set(answer.rows.map(site.find.id))].map((id) => known.get(id));
+    return { rows, said: answer.said || (rows.length ? "" : "No match.") };
+  }
+
+  /* On a phone the answer may be out of view: a bar at the bottom says it then, and leads to it.
+  {element, say}: `say(text, head, note)` for the element `head` of the answer, or `say("")`. */
+  function answerBar(answer) {
+    const element = site.button("", () => {
+      answer.scrollIntoView();
+      answer.focus({ preventScroll: true });
+    }, "answer-bar");
+    answer.tabIndex = -1;
+    const way = make("i");
+    const seen = new IntersectionObserver((entries) => {
+      const { intersectionRatio, boundingClientRect } = entries[entries.length - 1];
+      element.classList.toggle("in-view", intersectionRatio > 0.6);
+      way.textContent = boundingClientRect.top < 0 ? "\u2191" : "\u2193";
+    }, { threshold: [0, 0.3, 0.6, 0.9], rootMargin: "-48px 0px" });
+    const say = (text, head, note) => {
+      seen.disconnect();
+      element.hidden = !text;
+      if (!text) return;
+      const said = make("b", text);
+      if (note) said.prepend(make("small", note));
+      element.replaceChildren(said, way);
+      seen.observe(head);
+    };
+    return { element, say };
+  }
+
   /* The box of the drawing: {picture, pan, art}. */
   function drawn(live, label) {
     const picture = make("figure", "", "picture wide board-picture");
@@ -74,5 +116,5 @@ const pageParts = (() => {
     ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.`
     : "");
 
-  return { picker, iconed, chip, drawn, address, notHere, conditionChosen };
+  return { picker, iconed, chip, answerBar, drawn, found, address, notHere, conditionChosen };
 })();
