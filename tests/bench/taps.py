@@ -65,7 +65,7 @@ TASKS: dict[str, list[Step]] = {
         ("tap", ".and-also"),
         ("tap", "#board-find summary"),
         ("type", "#board-find input", "beacon"),
-        ("tap", "#board-find li button:has-text('BEACON') >> nth=0"),
+        ("tap", "#board-find li button:has(span:text-is('BEACON'))"),
         ("tap", ".board-part .buttons button:has-text('Open')"),
         ("see", ".board-answer .first"),
     ],
