@@ -54,7 +54,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     if title:
         yield title
     yield from section(
-        "After a failure, over its rating (the worst for each)",
+        "After a failure, over its rating (each with the failure that loads it most)",
         [
             f"  {_after(network, group[0][2])}: "
             + "; ".join(
@@ -216,7 +216,7 @@ def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Itera
         yield f"{'at most ' if least else ''}{quantities.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
         share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
-        yield f"gives {least}{quantities.amps(source.peak)} for a short time{share}"
+        yield f"{least or 'up to '}{quantities.amps(source.peak)} for a short time{share}"
 
 
 def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:

@@ -118,7 +118,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
         if peak.sources[source] > amps + 0.05:
             short = peak.sources[source]
             of = record.amps and int(100 * short / Fraction(str(record.amps)) + Fraction(1, 2))
-            more.append(f"gives {a(short)} for a short time{f', {of} %' if of else ''}")
+            more.append(f"up to {a(short)} for a short time{f', {of} %' if of else ''}")
         if source in load.converters:
             more.append(f"takes {a(load.converters[source])} at its input")
         sources[network.names[source]] = words, ", ".join(more)
