@@ -50,7 +50,10 @@ MOST_APART = 4096
 
 SMALLEST_SHARE = 2
 """A breaker that feeds less than this, in % of the rating or in A, is not tried as the cause of
-what a loadmeter or ammeter reads: a change as small as that is not seen."""
+the figure that a loadmeter or ammeter reads: a change as small as that is not seen."""
+
+LEAST_LOAD = Fraction(1, 2)
+"""From here on it shows load, and not none: that is seen, however little it is."""
 
 
 @dataclass(frozen=True)
@@ -258,7 +261,7 @@ def _load_holds(indication: Indication, seen: Reading, drawn: Draws) -> int:
         return max(ends[0], Fraction()), ends[1]
 
     def shows(flow: Flow, sign: int) -> bool:
-        return whole(reach(flow, sign)[1]) > 0
+        return reach(flow, sign)[1] > 0
 
     # Where the figure is not known, only load and no load are distinguished, if at all.
     if seen == NO_LOAD or (seen.is_load and not seen.number):
@@ -292,21 +295,26 @@ def breakers_feeding(network: Network, observations: Sequence[Observation]) -> t
             owners[observation.subject] = None
         indication = indications_by_id(network).get(observation.subject)
         if indication is not None and reads_load(network, observation):
-            owners.update(dict.fromkeys(_drawing_enough_to_read(network, indication)))
+            least = LEAST_LOAD if _load_or_none(observation.seen) else SMALLEST_SHARE
+            owners.update(dict.fromkeys(_drawing_enough_to_read(network, indication, least)))
     return own_breakers(network, owners)
 
 
-def _drawing_enough_to_read(network: Network, indication: Indication) -> list[str]:
-    """The equipment that draws enough to be seen on a loadmeter or ammeter."""
+def _load_or_none(seen: Reading | str) -> bool:
+    """Whether what a loadmeter or ammeter reads is that there is load, or none."""
+    return seen in (LOAD, NO_LOAD) or (isinstance(seen, Reading) and not seen.number)
+
+
+def _drawing_enough_to_read(
+    network: Network, indication: Indication, least: float | Fraction
+) -> list[str]:
+    """The equipment that draws at least this on a loadmeter or ammeter."""
     _, share = unit_of(indication, network)
     columns = {c.loads for c in network.catalogue.conditions}
     return [
         item
         for item in network.equipment
-        if any(
-            (network.figures[column, False][item] or 0) * share >= SMALLEST_SHARE
-            for column in columns
-        )
+        if any((network.figures[column, False][item] or 0) * share >= least for column in columns)
     ]
 
 

@@ -27,6 +27,8 @@ from sitegen.solver.load_figures import Figures, exact
 from sitegen.solver.network import Network
 
 NO_VOLTS = Fraction()
+NEGLIGIBLE_VOLTS = Fraction(1, 200)
+"""Volts that differ by less are the same."""
 
 DROP_LIMITS = {
     "dc": ((10, 16, 14, "0.5", "1"), (18, 32, 28, "1", "2")),
@@ -241,6 +243,11 @@ def _nodes(
                 paths.append((missing or unknown, drop - at_source, bounded))
         if paths:
             missing, lacking, bounded = min(paths)
+            # How sources share is by their ratings, not by the ohms on their ways: where their
+            # paths end at unlike volts, the node is somewhere between.
+            of_others = max(other for unknown, other, _ in paths if unknown == missing)
+            if of_others > lacking + NEGLIGIBLE_VOLTS:
+                lacking, bounded = of_others, True
             yield node, VoltsUnderLoad(max(-lacking, NO_VOLTS), bounded, missing)
 
 

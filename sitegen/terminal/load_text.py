@@ -216,6 +216,8 @@ def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Itera
         yield f"{'at most ' if least else ''}{quantities.amps(source.margin)} spare"
     if source.peak > source.amps + NEGLIGIBLE_AMPS:
         share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
+        if source.is_short_time_over:
+            share += f", over its short-time rating of {quantities.rated(source.short_time)}"
         yield f"{least or 'up to '}{quantities.amps(source.peak)} for a short time{share}"
 
 

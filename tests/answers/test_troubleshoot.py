@@ -440,3 +440,32 @@ def test_what_is_dead_with_nothing_failed_is_named() -> None:
     assert diagnosis_json(net, found)["not_powered"] == ["fan"]
     without = troubleshoot(net, "left-generator", seen[1:])
     assert not any("with nothing failed" in line for line in diagnosis_text(net, without))
+
+
+SMALL_LOADS = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, hot]
+devices: {cb: breaker}
+feeders: [gen > main, bat > hot]
+equipment:
+  clock: {supplies: [{bus: hot, through: [cb]}], amps: %s}
+  heater: {supplies: [{bus: main}], amps: 20}
+indications: {amps: {kind: ammeter, at: bat}}
+"""
+
+
+@pytest.mark.parametrize("seen", ["0.4 discharge", "2", "0", "load", "no load"])
+def test_an_ammeter_may_show_a_little_load_or_none(seen: str) -> None:
+    """0.4 A is read as load or as none, and to 5 A: nothing need have failed."""
+    net = network(SMALL_LOADS % 0.4)
+    found = troubleshoot(net, "flight", [find_observation(net, "amps", seen)])
+    assert found.nothing_failed_fits
+
+
+def test_what_takes_a_little_load_away_explains_a_meter_at_zero() -> None:
+    """1 A is seen to be gone, though a change of 1 A in 20 is not."""
+    net = network(SMALL_LOADS % 1)
+    found = troubleshoot(net, "flight", [find_observation(net, "amps", "0")])
+    assert not found.nothing_failed_fits
+    assert (("cb", "open"),) in found.candidates
+    assert found.near_misses == ()

@@ -281,7 +281,10 @@ def test_a_diode_beside_a_contactor_does_not_hold_the_bus_at_the_volts_of_the_so
     assert drops(longer).nodes["main"] == VoltsUnderLoad(Fraction(28), False, True)
 
 
-def test_of_two_sources_that_share_a_bus_each_path_begins_at_its_own_volts() -> None:
+def test_of_two_sources_that_share_a_bus_the_lower_path_is_the_least_that_it_has() -> None:
+    """They share by their ratings here, and by ohms in truth: 12.6 and 1.26 ohm per 1,000 ft of
+    wire put the bus at (28/0.126 + 27.6/0.0126 - 40) / (1/0.126 + 1/0.0126) = 27.18 V.
+    """
     net = """
     sources: {far: 28, near: 27.6}
     buses: [main]
@@ -290,4 +293,7 @@ def test_of_two_sources_that_share_a_bus_each_path_begins_at_its_own_volts() -> 
       - {path: near > main, wire: 10, length: {feet: 10}}
     equipment: {heater: {amps: 40, supplies: [{bus: main}]}}
     """
-    assert drops(net).nodes["main"].volts == Fraction("27.6") - 20 * Fraction("0.0126")
+    far = 28 - 20 * Fraction("0.126")
+    assert drops(net).nodes["main"] == VoltsUnderLoad(far, True, False)
+    alike = net.replace("feet: 10}", "feet: 100}").replace("27.6", "28")
+    assert drops(alike).nodes["main"] == VoltsUnderLoad(far, False, False)

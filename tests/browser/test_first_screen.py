@@ -47,7 +47,8 @@ MEASURE = """() => {
       lost: lost.map(end),
       // What another answer would take besides is counted, and listed in its own section.
       functions: / function/.test(shown('.answer .headline').flatMap(e => [...e.childNodes])
-        .filter(e => e.className !== 'or-else').map(e => e.textContent).join()),
+        .filter(e => e.className !== 'or-else' && !/turned off/.test(e.textContent))
+        .map(e => e.textContent).join()),
       height: document.documentElement.scrollHeight,
     };
   });

@@ -13,7 +13,7 @@ const diagnosis = (() => {
   const MOST_NEAR = 5;
   const MOST_LEFT_OUT = 4; // dead items that are left out one at a time
   const MOST_ADDED = 5; // meters of sources of which any are added up; of more, each two, and all
-  const SMALLEST_SHARE = 2; // a breaker that feeds less, % or A, is no cause of what a meter reads
+  const SMALLEST_SHARE = 2; // a breaker that feeds less, % or A, is no cause of a figure read
   const TOLERANCE_VOLTS = 1.5;
   const TOLERANCE_SHARE = 0.05;
   const SCALE_READ = 5;
@@ -21,6 +21,7 @@ const diagnosis = (() => {
   const EFFORT = { "in view": 1, "try it": 1.2, "source off": 1.4, "open a panel": 2 };
   const LOAD_METERS = new Set(["loadmeter", "ammeter"]);
   const { ratio } = figures;
+  const LEAST_LOAD = ratio(1, 2); // from here on it is seen whether there is load
 
   // ---- Which failures are tried
 
@@ -89,10 +90,11 @@ const diagnosis = (() => {
       if (number >= 0) add(net.indications[number].connections);
       if (number >= 0 && readsLoad(net.indications[number], seen)) {
         const share = figures.scaleOf(net, net.indications[number]).share;
+        const least = seen.kind === "figure" && seen.number ? ratio(SMALLEST_SHARE, 1) : LEAST_LOAD;
         net.equipment.forEach((item, e) => {
           const drawn = net.conditions.some((c) => {
             const { figure } = figures.loadsIn(net, c.loads || null)[e];
-            return figure && figure.times(share).compare(ratio(SMALLEST_SHARE, 1)) >= 0;
+            return figure && figure.times(share).compare(least) >= 0;
           });
           if (drawn) add(net.supplies[e]);
         });
@@ -248,7 +250,7 @@ const diagnosis = (() => {
       return ![1, -1].some((sign) => reach(sign)[0].whole > 0);
     }
     if (!flow) return true;
-    const shows = (sign) => reach(sign)[1].whole > 0;
+    const shows = (sign) => reach(sign)[1].n > 0n;
     if (seen.kind === "load") return shows(1) || shows(-1);
     const figure = figures.exact(Math.abs(seen.number));
     const within = ratio(SCALE_READ, 1);

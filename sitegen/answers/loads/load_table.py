@@ -42,6 +42,8 @@ class SourceLoad:
     """Its rating, A; None where the catalogue has none."""
     allowed_for: str
     """As the function `allowed_for` has it."""
+    short_time: float | None
+    """The highest of its short-time ratings, A; None where the catalogue has none."""
 
     @property
     def percent(self) -> Fraction | None:
@@ -52,6 +54,11 @@ class SourceLoad:
     def peak_percent(self) -> Fraction | None:
         """The same with the short-time amps."""
         return 100 * self.peak / exact(self.rated) if self.rated else None
+
+    @property
+    def is_short_time_over(self) -> bool:
+        """Whether the short-time amps, all at once, are over the highest short-time rating."""
+        return self.short_time is not None and self.peak > exact(self.short_time)
 
     @property
     def margin(self) -> Fraction | None:
@@ -96,6 +103,7 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
             peak.sources.get(s.id, NO_AMPS),
             s.amps,
             allowed_for(s, load.sources[s.id], s.id in load.short_sources),
+            max((amps for amps in (s.amps_5min, s.amps_5s) if amps), default=None),
         )
         for s in network.sources.values()
         if s.id in load.sources
