@@ -38,7 +38,7 @@ MEASURE = """() => {
       view.checked = true;
       view.dispatchEvent(new Event('change', { bubbles: true }));
     }
-    const lost = shown('.functions .lost li').slice(0, 1);
+    const lost = shown('.functions :is(.lost, .off) li').slice(0, 1);
     return {
       headlines: shown('.answer .headline').map(end), lasting: shown('.answer .lasting').map(end),
       short: [...document.querySelectorAll('.endurances .endurance')].filter(
@@ -47,8 +47,7 @@ MEASURE = """() => {
       lost: lost.map(end),
       // What another answer would take besides is counted, and listed in its own section.
       functions: / function/.test(shown('.answer .headline').flatMap(e => [...e.childNodes])
-        .filter(e => e.className !== 'or-else' && !/turned off/.test(e.textContent))
-        .map(e => e.textContent).join()),
+        .filter(e => e.className !== 'or-else').map(e => e.textContent).join()),
       height: document.documentElement.scrollHeight,
     };
   });
