@@ -168,8 +168,17 @@ class Quantities:
         small = 0 < exactly(volts) * 200 < 1
         return f"{'under 0.01' if small else decimals(volts, 2)}{self.gap}V"
 
-    def volts_left(self, volts: Figure) -> str:
-        """Computed volts under load, to a tenth."""
+    def volts_left(self, volts: Figure, at_least: bool = False, at_most: bool = False) -> str:
+        """Computed volts under load, to a tenth; a bound is rounded so that it stays one.
+
+        Examples
+        --------
+        >>> PLAIN.volts_left(25.777), PLAIN.volts_left(25.777, at_least=True)
+        ('25.8 V', '25.7 V')
+        """
+        if at_least != at_most:
+            tenths = Fraction(volts) * 10
+            volts = Fraction(math.floor(tenths) if at_least else math.ceil(tenths), 10)
         return f"{decimals(volts, 1)}{self.gap}V"
 
     def percent(self, percent: Figure) -> str:

@@ -35,7 +35,8 @@ def drop_volts(quantities: Quantities, drop: WireDrop) -> str:
 def volts_words(quantities: Quantities, left: VoltsUnderLoad) -> str:
     """`at least 26.9 V`; `about` where the volts may be more or less."""
     bound = {(True, False): "at least ", (False, True): "at most ", (True, True): "about "}
-    return f"{bound.get((left.at_least, left.at_most), '')}{quantities.volts_left(left.volts)}"
+    volts = quantities.volts_left(left.volts, left.at_least, left.at_most)
+    return f"{bound.get((left.at_least, left.at_most), '')}{volts}"
 
 
 def supply_words(quantities: Quantities, supply: SupplyDrop) -> str:
@@ -91,7 +92,8 @@ def sag_words(
 
 def left_words(quantities: Quantities, left: SourceSag) -> str:
     """`sags to 23.5 V`."""
-    return f"sags to {'at most ' if left.at_most else ''}{quantities.volts_left(left.volts)}"
+    volts = quantities.volts_left(left.volts, at_most=left.at_most)
+    return f"sags to {'at most ' if left.at_most else ''}{volts}"
 
 
 def sag_effects(sag: Sag) -> list[tuple[str, tuple[str, ...]]]:

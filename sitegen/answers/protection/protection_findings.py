@@ -157,12 +157,13 @@ def _voltage(network: Network, audit: Protection, on: str) -> Iterator[_Advice]:
             f"Check `length`, `wire` and the amps ({CIRCULAR}, Tables 11-6 and 11-9).",
         )
     for low in audit.low_volts:
+        volts = PLAIN.volts_left(low.left.volts, low.left.at_least, low.left.at_most)
         has = "may have as little as" if low.left.at_least else "has"
         yield (
             "min-volts",
             low.item,
             low.least / max(float(low.left.volts), 0.001),
-            f"it {has} {PLAIN.volts_left(low.left.volts)} in {low.condition}{on} at the end of its"
+            f"it {has} {volts} in {low.condition}{on} at the end of its"
             f" conductors; its `min-volts` is {low.least:g}.",
             "Check the lengths and gauges on the way, `internal-ohms` and `min-volts`.",
         )
