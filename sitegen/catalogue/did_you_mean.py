@@ -15,8 +15,6 @@ LONGEST_GUESSED = 80
 """For a longer word no similar one is looked for."""
 SHORTEST_BEGINNING = 3
 """The fewest letters that may abbreviate a word."""
-SHORTEST_PART = 2
-"""The fewest letters of a whole part that may name a word: `hf` of `com-hf`."""
 
 _OTHER_NUMBER = 4
 _FIGURE = re.compile("[0-9]")
@@ -41,8 +39,8 @@ def closest(word: str, known: Iterable[str]) -> str | None:
 
     >>> closest("essental", ["left-main", "essential"]), closest("gen-3", ["gen-1", "gen-2"])
     ('essential', None)
-    >>> closest("kbattery", ["battery", "k-battery"]), closest("hf", ["com-hf", "shaft"])
-    ('k-battery', 'com-hf')
+    >>> closest("kbattery", ["battery", "k-battery"])
+    'k-battery'
     """
     ranked = _ranked(word, known)
     return ranked[0][1] if ranked and ranked[0][0][0] < _OTHER_NUMBER else None
@@ -87,12 +85,10 @@ def _distance(word: str, other: str) -> tuple[int, int] | None:
     if same_count and sorted(words) == sorted(others):
         return 2, 0
     shorter, longer = sorted((word, other), key=len)
-    is_one_part = f"-{shorter}-" in f"-{longer}-"
-    if (is_one_part and len(shorter) >= SHORTEST_PART) or (
-        len(shorter) >= SHORTEST_BEGINNING
-        and (
-            longer.startswith(shorter) or (same_count and all(map(_is_abbreviation, words, others)))
-        )
+    if len(shorter) >= SHORTEST_BEGINNING and (
+        longer.startswith(shorter)
+        or longer.endswith("-" + shorter)
+        or (same_count and all(map(_is_abbreviation, words, others)))
     ):
         return 3, len(longer) - len(shorter)
     return None
