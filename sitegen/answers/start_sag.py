@@ -100,7 +100,8 @@ def sags(power: Power, amps: Amps, scenario: int = 0) -> list[Sag]:
     steady = _sag(power, scenario, amps)
     if steady is None:
         return []
-    starts = [(_more_sag(amps, item), item) for item in amps.powered]
+    items = [item for item in power.steady.network.equipment if item in amps.powered]
+    starts = [(_more_sag(amps, item), item) for item in items]
     most, heaviest = max(starts, key=lambda start: start[0], default=(NO_VOLTS, ""))
     start = _sag(power, scenario, amps, heaviest) if most else None
     if start is None or (most < LEAST_SAG and start.effects == steady.effects):

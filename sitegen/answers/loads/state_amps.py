@@ -147,7 +147,11 @@ class Amps:
     def _draws(self) -> tuple[dict[str, Fraction], list[str]]:
         drawn: dict[str, Fraction] = {}
         without: list[str] = []
-        for item, live in self.powered.items():
+        # In the author's order: that of `powered` goes by what other batches have asked.
+        for item in self.net.sharing.network.equipment:
+            if item not in self.powered:
+                continue
+            live = self.powered[item]
             parts = [part for _, part in self.net.draws(item, live, self.figures)]
             known = [part for part in parts if part is not None]
             if self.figures[item] is None or len(known) < len(parts):
