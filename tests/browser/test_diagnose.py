@@ -287,7 +287,8 @@ def test_that_nothing_explains_it_is_said_louder_than_what_is_nearest(
     phone: Page, site: Path
 ) -> None:
     address = (site / "block-1" / "diagnose.html").as_uri()
-    phone.goto(f"{address}#c=cruise&o=com-1:dead,aft-volts:0,com-2:works,forward-volts:40")
+    seen = "com-1:dead,aft-volts:0,gen-1-off:lit,com-2:works,forward-volts:40"
+    phone.goto(f"{address}#c=cruise&o={seen}")
     phone.reload()
     causes(phone)
     louder, nearest = (
