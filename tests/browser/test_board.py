@@ -102,6 +102,15 @@ def test_a_link_shows_what_drop_answers(
             assert f"{title}: {len(items)}" in shown.inner_text()
 
 
+def test_a_source_that_failed_is_lost_and_short_minutes_say_of_what(
+    phone: Page, site: Path
+) -> None:
+    open_board(phone, site, "c=cruise&f=gen-1:lost,gen-2:lost")
+    assert phone.inner_text(".sources li:has-text('Generator 1')").split("\n")[-1] == "lost"
+    assert phone.inner_text(".sources li:has-text('External power')").split("\n")[-1] == "off"
+    assert "less than the 30\u00a0min required" in phone.inner_text(".batteries")
+
+
 def test_beside_an_assumption_it_says_which_fits_the_airframe(phone: Page, site: Path) -> None:
     fits = "The catalogue says that Utility contactor does: expect this."
     open_board(phone, site, "c=cruise&f=aft:shorted")

@@ -140,6 +140,13 @@ def test_a_place_is_found_on_every_panel_that_has_it_and_nowhere_else(phone: Pag
     assert any("Right side wall panel B7" in line for line in lines)
 
 
+def test_a_chapter_is_no_section_of_another_chapter(phone: Page) -> None:
+    """ATA 23 is communications; 28-23 are pumps."""
+    assert "pump" not in " ".join(found(phone, "ata 23")).lower()
+    assert found(phone, "23-11")[0].startswith("HF radio")
+    assert "pump" in found(phone, "28-23")[0]
+
+
 def test_a_result_says_at_once_the_breaker_s_place_and_the_bus(phone: Page) -> None:
     breaker, equipment = found(phone, "com 1")[:2]
     for line in (breaker, equipment):

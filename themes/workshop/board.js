@@ -341,7 +341,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));
       const notes = [];
       if (one.upTo && !one.unknown.length) notes.push("depending on its volts");
-      if (one.verdict === "short") notes.push("less than required");
+      if (one.verdict === "short") notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
       if (one.unknown.length) notes.push("may be less: something that it feeds has no figure");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
       if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
@@ -383,8 +383,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       const given = sources[source.id];
       const item = make("li");
       item.append(make("span", source.name));
-      if (!given) item.append(make("small", "off"));
-      else {
+      if (!given) {
+        const failed = shown.failed.find(({ id }) => id === source.id);
+        item.append(make("small", failed ? failed.mode : shown.stalled.includes(source.id) ? "stalled" : "off"));
+      } else {
         // A battery on a bus above its own volts draws instead: its ammeter below says how much.
         const charging = source.kind === "battery"
           && shown.nodes[source.id].volts * 1000 > source.millivolts;

@@ -26,6 +26,8 @@
     var bare = text.normalize("NFD").replace(/[\u0300-\u036f]/g, "").toLowerCase();
     // 'B 7' is the place B7, '7.5' one number; 'R/H' and 'L/H' are sides.
     bare = bare.replace(/\b([rl])\s*\/\s*h\b/g, "$1h").replace(/\b([a-z])\s+(\d+)\b(?!\.)/g, "$1$2");
+    // Of '28-23' the chapter is 28: '23' does not find it.
+    bare = bare.replace(/\b(\d\d)-(\d\d)\b/g, "$1 $1x$2");
     return (bare.match(/\d+\.\d+|[\p{L}\p{N}]+/gu) || []).map(function (word) {
       return word === "rh" ? "right" : word === "lh" ? "left" : word;
     });
