@@ -61,3 +61,12 @@ def node_states(power: Power, count: int) -> list[dict[str, NodeState]]:
                 )
             found[k][node] = states[number]
     return found
+
+
+def column_masks(power: Power) -> dict[str | None, int]:
+    """By load column the scenarios that go by it."""
+    columns: dict[str | None, int] = {}
+    for condition, mask in power.steady.setting.in_condition.items():
+        column = power.steady.network.columns[condition]
+        columns[column] = columns.get(column, 0) | mask
+    return columns

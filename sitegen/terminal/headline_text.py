@@ -23,8 +23,8 @@ MOST_NAMED = 3
 ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
 """What an answer takes for granted."""
 
-DROPPING_OUT = "if contactors drop out"
-"""What the second answer assumes."""
+RIDING_THROUGH, DROPPING_OUT = "if contactors ride through", "if contactors drop out"
+"""What the first answer assumes, and the second."""
 
 MORE = (
     ("comes_on", "will come on"),
@@ -126,6 +126,17 @@ def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
     }
 
 
+def _expected_first(
+    network: Network, first: str, loss: Loss, dip: Loss | None
+) -> list[tuple[str, str]]:
+    """(what is said of it, what it assumes) of each answer, answer 1 first, or the one expected."""
+    others = other_answers(loss, dip)
+    answers = [(first, RIDING_THROUGH), *((words, assumed) for assumed, words in others.items())]
+    if DROPPING_OUT in others and drops_out_text(network, loss, dip):
+        answers.sort(key=lambda answer: answer[1] != DROPPING_OUT)
+    return answers
+
+
 def in_every_answer(
     network: Network, first: str, loss: Loss, dip: Loss | None = None, where: str = ""
 ) -> str:
@@ -133,21 +144,13 @@ def in_every_answer(
 
     The answer that the catalogue has one expect comes first; `where` goes with the first.
     """
-    others = other_answers(loss, dip)
-    if DROPPING_OUT in others and drops_out_text(network, loss, dip):
-        expected = others.pop(DROPPING_OUT)
-        first, others = expected, {"if contactors ride through": first, **others}
-    return "; ".join(
-        (f"{first}{where}", *(f"{words} {assumed}" for assumed, words in others.items()))
-    )
+    (expected, _), *others = _expected_first(network, first, loss, dip)
+    return "; ".join((f"{expected}{where}", *(f"{words} {assumed}" for words, assumed in others)))
 
 
 def on_a_button(network: Network, first: str, loss: Loss, dip: Loss | None = None) -> str:
     """The same where there is little room: `6 or 153 lost`."""
-    others = other_answers(loss, dip)
-    words = dict.fromkeys((first, *others.values()))
-    if DROPPING_OUT in others and drops_out_text(network, loss, dip):
-        words = dict.fromkeys((others[DROPPING_OUT], *words))
+    words = dict.fromkeys(words for words, _ in _expected_first(network, first, loss, dip))
     numbers = [w.removesuffix(" lost") for w in words if w.endswith(" lost") and "," not in w]
     if len(numbers) == len(words):
         return f"{' or '.join(numbers)} lost"

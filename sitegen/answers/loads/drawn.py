@@ -21,7 +21,7 @@ from sitegen.answers.loads.net_state import Drawn, Live, NetState
 from sitegen.answers.loads.sharing import BareState, Known, Sharing
 from sitegen.answers.loads.simple_paths import KnownPassages, Topology
 from sitegen.answers.loads.state_amps import Amps
-from sitegen.answers.node_states import node_states
+from sitegen.answers.node_states import column_masks, node_states
 from sitegen.quantities import Fraction
 from sitegen.solver.graph import backwards
 from sitegen.solver.network import Network
@@ -200,24 +200,15 @@ def _with_usual_supplies(
     return replace(start[column], net=net).with_supplies(depends)
 
 
-def _column_masks(power: Power) -> dict[str | None, int]:
-    """By load column its scenarios."""
-    columns: dict[str | None, int] = {}
-    for condition, mask in power.steady.setting.in_condition.items():
-        column = power.steady.network.columns[condition]
-        columns[column] = columns.get(column, 0) | mask
-    return columns
-
-
 def _net_masks(power: Power) -> Iterator[int]:
     """Masks from which the state of the net follows: where all are the same, so is the state."""
-    yield from _column_masks(power).values()
+    yield from column_masks(power).values()
     yield from _wiring_masks(power)
 
 
 def _net_contents(power: Power, firsts: list[int]) -> list[object]:
     """What determines the state of the net in each of these scenarios, in any batch."""
-    columns, masks = _column_masks(power), list(_wiring_masks(power))
+    columns, masks = column_masks(power), list(_wiring_masks(power))
     return [
         (
             next(column for column, mask in columns.items() if mask >> k & 1),

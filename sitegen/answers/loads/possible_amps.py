@@ -14,6 +14,7 @@ from collections.abc import Iterable, Mapping
 from functools import cache, partial
 
 from sitegen.answers.loads.meter_bands import SHARING_ERROR
+from sitegen.answers.node_states import column_masks
 from sitegen.quantities import Fraction
 from sitegen.reachable import reachable
 from sitegen.solver.load_figures import exact
@@ -278,11 +279,7 @@ class _Bounds:
                 before = drawn.get((bus, mask), (Fraction(), Fraction()))
                 drawn[bus, mask] = before[0] + low, before[1] + high
 
-        columns: dict[str | None, int] = {}
-        for condition, mask in power.steady.setting.in_condition.items():
-            column = network.columns[condition]
-            columns[column] = columns.get(column, 0) | mask
-        for column, here in columns.items():
+        for column, here in column_masks(power).items():
             for item, figure in network.figures[column, False].items():
                 fed = [mask & here & ~power.shed.get(item, 0) for mask in power.fed[item]]
                 buses = [connection.bus for connection in network.connections[item]]
