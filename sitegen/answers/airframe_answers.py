@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
-from sitegen.answers.drop import Loss, faults_of, losses, with_overload
+from sitegen.answers.drop import Loss, faults_of, losses, rated, with_overload
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
@@ -164,6 +164,17 @@ class AirframeAnswers:
             tuple(f for f in batch if f[1] == "shorted" and f[0] in nodes) for batch in self.batches
         )
         return InBatches([batch for batch in shorts if batch], answer)
+
+    def dropping_out(
+        self, condition: int, faults: tuple[Fault, ...], then: Then | None = None
+    ) -> tuple[Loss, Amps]:
+        """If contactors drop out: one failure in a condition, with its figures."""
+        scenarios = scenarios_of([Scenario(self.conditions[condition].id, faults)])
+        outcome = solve(self.network, scenarios, self.before, dip=True)
+        if then is not None:
+            outcome = after_the_crew(outcome, then)
+        [loss], [(load, peak)] = rated(outcome), zip(*loads_and_peaks(outcome), strict=True)
+        return loss, (load, peak)
 
     @cached_property
     def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:

@@ -53,6 +53,27 @@ def deciding(network: Network, loss: Loss, other: Loss) -> tuple[str, ...]:
     return found or _making_the_difference(network, loss.condition, loss.failed)
 
 
+def that_decide(network: Network, loss: Loss, other: Loss) -> tuple[list[str], list[str]]:
+    """Of the devices that decide: those that the catalogue says drop out; those it is silent on.
+
+    Parameters are those of `deciding`.
+    """
+    drops_out = {d.id for d in network.catalogue.devices if d.rides_through is False}
+    every = deciding(network, loss, other)
+    return [d for d in every if d in drops_out], [d for d in every if d not in drops_out]
+
+
+def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list[str]:
+    """The devices that decide, where the catalogue says of all of them that they drop out.
+
+    That answer is then the one to expect. Empty where it is not, or where it does not differ.
+    """
+    if dip is None or not differs(loss, dip):
+        return []
+    said, unsaid = that_decide(network, loss, dip)
+    return [] if unsaid else said
+
+
 @lru_cache(maxsize=256)
 def _making_the_difference(
     network: Network, condition: str, failed: tuple[Fault, ...]

@@ -140,7 +140,7 @@ def drop(
     if dip:
         dropping = solve(network, at_once.scenarios, at_once.before, dip=True)
         dropped = dropping if then is None else after_the_crew(dropping, then)
-        return replace(_rated(dropped)[0], overloaded=overloaded(outcome)[0])
+        return replace(rated(dropped)[0], overloaded=overloaded(outcome)[0])
     [loss] = with_overload(losses(outcome), outcome, at_once, then)
     return replace(loss.overload or loss, overloaded=loss.overloaded) if overload else loss
 
@@ -170,7 +170,7 @@ def with_overload(
         few = solve(outcome.network, scenarios, outcome.before)
         if isinstance(then, Sequence):
             then = [then[k] for k in opening]
-        found = _rated(what_is_overloaded_opens(few, then))
+        found = rated(what_is_overloaded_opens(few, then))
         opened = dict(zip(opening, found, strict=True))
     over = over_rating(outcome)
     return [
@@ -179,7 +179,7 @@ def with_overload(
     ]
 
 
-def _rated(outcome: Outcome) -> list[Loss]:
+def rated(outcome: Outcome) -> list[Loss]:
     """Losses, with what is over its rating."""
     found = zip(losses(outcome), over_rating(outcome), strict=True)
     return [replace(loss, over_rating=over) for loss, over in found]

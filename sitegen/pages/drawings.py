@@ -48,12 +48,14 @@ class LiveView:
 
     faults: Sequence[Fault] = ()
     then: Then | None = None
+    dips: Sequence[int] = ()
+    """The numbers of the conditions in which contactors drop out."""
 
     @property
     def written(self) -> dict[str, Any]:
         """As the script reads it; what is empty is left out."""
         then = self.then and self.then.model_dump(exclude_defaults=True, exclude={"note"})
-        values = {"fails": self.faults, "then": then}
+        values = {"fails": self.faults, "then": then, "dips": self.dips}
         return {name: value for name, value in values.items() if value}
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import Amps
+from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.readings import may_change
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
@@ -21,12 +23,7 @@ from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.large_headline import headline
-from sitegen.pages.fragments.other_answers import (
-    lost_in_either,
-    lost_in_one_answer,
-    other_answers,
-    reasons_lost_in_either,
-)
+from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
 from sitegen.pages.page_context import PageContext, PageKind
@@ -62,7 +59,7 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     # can only weld.
     modes = sorted(of_mode, key=lambda mode: all(view.idle for view in of_mode[mode]))
     views = [view for mode in modes for view in of_mode[mode]]
-    lasting = [e for mode in modes for e in context.endurances.single[component, mode]]
+    lasting = [context.endurances.of_single(v.faults[0], v.condition, v.is_dip) for v in views]
     lasts = endurances(context, [v.loss for v in views], lasting)
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],
@@ -94,13 +91,14 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     # Without crew actions in the catalogue there is one stage, and no need to name it.
     views = [
         view
-        for stage, losses, dips in zip(
+        for stage, losses, dips, then in zip(
             (AT_ONCE, CREW_HAS_ACTED),
             context.answers.named[failure.id],
             context.answers.named_dip[failure.id],
+            (None, failure.then),
             strict=False,
         )
-        for view in views_of(context, stage, faults, losses, dips)
+        for view in views_of(context, stage, faults, losses, dips, then)
     ]
     fails = [
         Markup("{} ({})").format(links[c], MODE_NOUNS[mode].lower())
@@ -113,23 +111,34 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         facts.append(("Note", context.fragments.prose(failure.note)))
     losses = [view.loss for view in views]
     # The endurances of a condition span both stages of what the crew does.
-    acted = context.endurances.of_named(failure)
-    lasting = acted * len(context.answers.named[failure.id])
-    at_once = context.endurances.of_named_at_once(failure)
+    dips = {view.condition for view in views if view.is_dip}
+    lasting = [
+        context.endurances.of_named(failure, v.condition, v.condition in dips) for v in views
+    ]
+    at_once = [
+        context.endurances.of_named_at_once(failure, v.condition, v.condition in dips)
+        if v.then is None
+        else lasted
+        for v, lasted in zip(views, lasting, strict=True)
+    ]
     return {
         "facts": facts,
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
         "endurances": endurances(context, losses, lasting, failure.then),
-        "in_short": endurances(context, losses, [*at_once, *lasting[len(at_once) :]], failure.then),
+        "in_short": endurances(context, losses, at_once, failure.then),
         **_loads(
             context, views, [a for stage in context.answers.named_loads[failure.id] for a in stage]
         ),
-        **_answer(context, views, failure.then),
+        **_answer(context, views),
     }
 
 
 def _loads(context: PageContext, views: Sequence[View], amps: Sequence[Amps]) -> dict[str, Any]:
     conditions = [view.condition for view in views]
+    amps = [
+        context.answers.dropping_out(v.condition, v.faults, v.then)[1] if v.is_dip else usual
+        for v, usual in zip(views, amps, strict=True)
+    ]
     rows = failure_loads(context, amps, conditions)
     return {
         "loads": rows,
@@ -150,23 +159,27 @@ def views_of(
     faults: tuple[Fault, ...],
     losses: Sequence[Loss],
     dips: Sequence[Loss] = (),
+    then: Then | None = None,
 ) -> Iterator[View]:
     """One view for each condition, beside the state of the condition before.
 
-    `dips` are the same answers if contactors drop out while the fault lasts.
+    Where the catalogue says that contactors drop out, it is of the answer in which they do.
+
+    Parameters
+    ----------
+    row, faults : the mode or the stage, and what fails.
+    losses, dips : by condition, the answer if contactors ride through, and if they drop out while
+        the fault lasts, where that may differ.
+    then : what the crew has done.
     """
-    for i, (loss, normal) in enumerate(zip(losses, context.answers.normal, strict=True)):
+    answers = context.answers
+    for i, (loss, normal) in enumerate(zip(losses, answers.normal, strict=True)):
+        other = dips[i] if dips else None
+        is_dip = bool(expected_to_drop_out(answers.network, loss, other))
+        if is_dip:
+            loss, other = answers.dropping_out(i, faults, then)[0], loss
         already = _already(context, faults, i, normal)
-        yield View(
-            context.answers.network,
-            row,
-            i,
-            faults,
-            loss,
-            normal,
-            already,
-            dips[i] if dips else None,
-        )
+        yield View(answers.network, row, i, faults, loss, normal, already, other, is_dip, then)
 
 
 def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:
@@ -187,16 +200,14 @@ def _not_in_use(context: PageContext, fault: Fault, condition: int, normal: Loss
     return "" if normal.conducts[component] else "Already open"
 
 
-def _answer(
-    context: PageContext, views: Sequence[View], then: Then | None = None
-) -> dict[str, Any]:
+def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
-    lost = [lost_in_either(v) for v in views]
+    lost = [loss.lost for loss in losses]
+    by_row = groupby(views, lambda view: view.row)
     rows = [
-        LiveView(view.faults, then if view.row == CREW_HAS_ACTED else None)
-        for view in views
-        if not view.condition
+        LiveView(of_row[0].faults, of_row[0].then, [v.condition for v in of_row if v.is_dip])
+        for of_row in (list(found) for _, found in by_row)
     ]
 
     def in_each(tag: str, text: Callable[[PageContext, View], str], more: str = "") -> Markup:
@@ -216,13 +227,12 @@ def _answer(
         return shown_in(lists, list(rows))
 
     unpowered = shown_in([loss.not_powered for loss in losses], "")
-    functions = [list(function_lines(context, view.expected)) for view in views]
+    functions = [list(function_lines(context, view)) for view in views]
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
     chains = [
-        chain(context, view, was, then if view.row == CREW_HAS_ACTED else None)
-        for view, was in zip(views, losses_before(views), strict=True)
+        chain(context, view, was) for view, was in zip(views, losses_before(views), strict=True)
     ]
     return {
         "chains": shown_in(chains, with_classes([steps or None for steps in chains])),
@@ -233,16 +243,15 @@ def _answer(
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "hazards_on": in_each("div", consequences.hazards_on),
         "chatter": in_each("p", consequences.chatter, "warning"),
-        "other_effects": in_each("p", consequences.other_effects, "other-effects"),
+        "other_effects": in_each("p", _other_effects, "other-effects"),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
-        "other_answers": list(other_answers(context, views, then)),
+        "other_answers": list(other_answers(context, views)),
         "not_known": names([x.not_known for x in losses]),
         "functions": shown_in(functions, function_lists(functions)),
         "lost_opens": _open_in(len(items) <= OPEN_WITH for items in lost),
         "lost_is_long": max(len(items) for items in lost) > LONG,
         "see_opens": _open_in(_changed(view) <= OPEN_WITH // 3 for view in views),
-        "lost": chapters(lost, reasons_lost_in_either, False),
-        "in_one_answer": in_each("p", lost_in_one_answer, "also"),
+        "lost": chapters(lost, consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
             [v.newly_on_battery for v in views], consequences.names(context, on_battery)
@@ -256,7 +265,7 @@ def _answer(
         "none_live": in_each("p", consequences.none_live),
         "live": consequences.live(context, views),
         "caution_of_figures": FIGURES,
-        "assumed": ASSUMED.format("ride through"),
+        "assumed": by_text("span", [assumed(view) for view in views]),
         "left_line": in_each("span", consequences.left),
         "turned_on": names([loss.turned_on for loss in losses]),
         "shed": names([loss.shed for loss in losses]),
@@ -264,6 +273,15 @@ def _answer(
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
     }
+
+
+def assumed(view: View) -> str:
+    """What the answer takes for granted."""
+    return ASSUMED.format("drop out while it lasts" if view.is_dip else "ride through")
+
+
+def _other_effects(context: PageContext, view: View) -> Markup:
+    return consequences.other_effects(context, view, both_are_said=True)
 
 
 def _anew(context: PageContext, view: View) -> frozenset[str]:
@@ -291,8 +309,9 @@ def _changed(view: View) -> int:
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     rows: dict[str, list[Choice]] = {}
     for number, view in enumerate(views):
-        first = in_few_words(view.loss) or view.already.lower() or "none lost"
-        answer = on_a_button(view.network, first, view.loss, view.dip)
+        riding, dropping = view.both
+        first = in_few_words(riding) or view.already.lower() or "none lost"
+        answer = on_a_button(view.network, first, riding, dropping)
         if view.loss.shed:
             answer += f", {len(view.loss.shed)} off"
         name = context.answers.conditions[view.condition].name

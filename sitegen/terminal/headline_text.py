@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from sitegen.answers.besides import Besides, besides
-from sitegen.answers.dip_decides import deciding
+from sitegen.answers.dip_decides import expected_to_drop_out, that_decide
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
@@ -132,7 +132,7 @@ def _expected_first(
     """(what is said of it, what it assumes) of each answer, answer 1 first, or the one expected."""
     others = other_answers(loss, dip)
     answers = [(first, RIDING_THROUGH), *((words, assumed) for assumed, words in others.items())]
-    if DROPPING_OUT in others and drops_out_text(network, loss, dip):
+    if DROPPING_OUT in others and expected_to_drop_out(network, loss, dip):
         answers.sort(key=lambda answer: answer[1] != DROPPING_OUT)
     return answers
 
@@ -216,22 +216,13 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
 
 def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:
     """What decides that contactors drop out, by the catalogue; empty where it does not say so."""
-    said, unsaid = _decide(network, loss, dip) if dip is not None else ([], [])
-    return f"Drops out, says the catalogue: {_named(network, said)}." if said and not unsaid else ""
-
-
-def _decide(network: Network, loss: Loss, other: Loss) -> tuple[list[str], list[str]]:
-    """The devices that decide which answer fits: those that the catalogue says do drop out, and
-    those of which it says nothing.
-    """
-    drops_out = {d.id for d in network.catalogue.devices if d.rides_through is False}
-    every = deciding(network, loss, other)
-    return [d for d in every if d in drops_out], [d for d in every if d not in drops_out]
+    said = expected_to_drop_out(network, loss, dip)
+    return f"Drops out, says the catalogue: {_named(network, said)}." if said else ""
 
 
 def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
     """Which answer fits by the catalogue; or what to look up, since it does not say."""
-    said, unsaid = _decide(network, loss, other)
+    said, unsaid = that_decide(network, loss, other)
     says = ""
     if said:
         do = "do" if len(said) > 1 else "does"

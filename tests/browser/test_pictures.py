@@ -548,6 +548,30 @@ def test_and_also_leads_to_the_board_with_what_has_failed_here(
         page.wait_for_url(f"**/board.html#c={there}&f=forward:shorted,gen-1:lost")
 
 
+def test_where_contactors_are_expected_to_drop_out_the_drawing_shows_it(
+    browser: Browser, site: Path
+) -> None:
+    """What the page says without power is dead in its drawing; the board opens in that answer."""
+    with opened(browser, site / "block-1" / "named-failure-aft-short.html", PHONE) as page:
+        states = "e => e.getAttribute('class') || ''"
+        assert "state-dead" in page.locator("[data-part=utility]").first.evaluate(states).split()
+        also = page.locator("a.and-also")
+        assert (also.get_attribute("href") or "").endswith("&f=aft:shorted&a=dip")
+        left = page.locator("[data-list=left]")
+        left.evaluate("e => { e.closest('#left').open = true; e.open = true }")
+        page.wait_for_selector("[data-list=left] li")
+        said = left.locator("summary").inner_text()
+        assert said.split()[0] == str(left.locator("li").count())
+        # In a condition in which both answers are the same, nothing is assumed.
+        page.evaluate("document.getElementById('view-2').click()")
+        assert (also.get_attribute("href") or "").endswith("&f=aft:shorted")
+        page.locator("[data-part=gen-1]").first.dispatch_event("click")
+        page.evaluate("document.getElementById('view-0').click()")
+        page.locator("[data-part=gen-1]").first.dispatch_event("click")
+        link = page.locator(".part-card .also a").first.get_attribute("href") or ""
+        assert link.endswith("&f=aft:shorted,gen-1:lost&a=dip")
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_what_a_drawing_says_is_cut_after_a_whole_line(
     browser: Browser, site: Path, size: dict[str, int]

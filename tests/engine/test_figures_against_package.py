@@ -51,6 +51,8 @@ def test_named_failures_of_the_demo_with_and_without_what_the_crew_does(network)
         scenarios = [Scenario(condition, faults) for condition in conditions]
         same_figures(compared, scenarios)
         same_figures(compared, scenarios, failure.then or Then(), failure.battery_time)
+        for then in (None, failure.then or Then()):
+            same_figures(compared, scenarios, then, failure.battery_time, dip=True)
     assert compared.counts["batteries with a time"]
 
 
@@ -63,6 +65,7 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int, data: st.DataObje
     crew = Then.model_validate(data.draw(crew_actions(catalogue)))
     asked = BatteryTime.model_validate(data.draw(battery_times()))
     same_figures(compared, scenarios, crew, asked)
+    same_figures(compared, scenarios, data.draw(st.sampled_from([None, crew])), asked, dip=True)
     compared.same_because(scenarios[:4], overload=True)
     compared.same_because(scenarios[:4], crew, overload=True)
 

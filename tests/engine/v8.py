@@ -47,10 +47,10 @@ function explain(asked) {
   const found = because.events(net, asked, overload);
   return JSON.stringify([found, because.causesFirst(found)]);
 }
-function measure(scenarios, then, batteryTime, word) {
+function measure(scenarios, then, batteryTime, word, dip) {
   const found = [];
   for (let k = 0; k < scenarios.length; k += word) {
-    const atOnce = engine.solve(net, scenarios.slice(k, k + word));
+    const atOnce = engine.solve(net, scenarios.slice(k, k + word), { dip });
     const outcome = then ? engine.afterTheCrew(atOnce, then) : atOnce;
     outcome.scenarios.forEach((_, i) => found.push(measured(outcome, i, batteryTime)));
   }
@@ -58,7 +58,7 @@ function measure(scenarios, then, batteryTime, word) {
     value instanceof figures.Fraction ? String(value) : value);
 }
 function measured(outcome, k, batteryTime) {
-  const opened = figures.whatIsOverloadedOpens(outcome, k);
+  const opened = outcome.dip ? null : figures.whatIsOverloadedOpens(outcome, k);
   return {
     amps: figures.amps(outcome, k),
     bounds: figures.bounds(outcome, k),
@@ -159,11 +159,12 @@ class Engine:
         then: Then | None,
         battery_time: BatteryTime | None,
         word: int,
+        dip: bool = False,
     ) -> list[dict[str, Any]]:
         """Everything with a figure in these scenarios; fractions are `n/d`."""
         asked_of_battery = battery_time.model_dump(exclude_unset=True) if battery_time else {}
         found: list[dict[str, Any]] = self.call(
-            "measure", self.asked(scenarios), _crew(then), asked_of_battery, word
+            "measure", self.asked(scenarios), _crew(then), asked_of_battery, word, dip
         )
         return found
 

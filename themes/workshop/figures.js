@@ -801,10 +801,10 @@ const figures = (() => {
       Math.max(0, level + (moving.includes(s) ? change(s, top.includes(s) ? 1 : 0) : 0))));
     // Two states divide loads in the same way if the same carry, and the same volts are higher, and
     // near to these.
-    const divisionOf = ({ shown, carriers }) => {
+    const divisionOf = ({ shown, carriers, parts = carriers }) => {
       const ranks = [...new Set(shown)].sort((a, b) => a - b);
       const near = (mv) => ranks.findIndex((rank) => rank >= mv - engine.SHARING);
-      return JSON.stringify([carriers, shown.map((mv) => [ranks.indexOf(mv), near(mv)])]);
+      return JSON.stringify([carriers, parts, shown.map((mv) => [ranks.indexOf(mv), near(mv)])]);
     };
     const divided = new Map([[divisionOf(state), state]]);
     const atTop = apart.length > 4 ? [[], apart, ...apart.map((s) => [s]),
@@ -813,21 +813,24 @@ const figures = (() => {
     for (const top of atTop) {
       const volts = voltsWith(top);
       const shown = volts.map((here) => Math.max(0, ...here));
-      const carriers = offers.map((here, n) => here.map(([s]) => s)
-        .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING)).map((sharing, n) => {
-        // Without every rating, those at the top carry it all; what shares with a battery does not
-        // charge it.
-        const some = n >= net.sources.length && notRated(sharing) ? sharing.filter((s) => top.includes(s)) : [];
+      const whole = offers.map((here, n) => here.map(([s]) => s)
+        .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING));
+      // Without every rating, those at the top carry it all.
+      const parts = whole.map((sharing) => {
+        const some = notRated(sharing) ? sharing.filter((s) => top.includes(s)) : [];
         return some.length ? some : sharing;
       });
-      const moved = Object.create(state, { shown: { value: shown }, carriers: { value: carriers } });
+      // What shares with a battery does not charge it.
+      const carriers = parts.map((part, n) => (n < net.sources.length ? whole[n] : part));
+      const moved = Object.create(state,
+        { shown: { value: shown }, carriers: { value: carriers }, parts: { value: parts } });
       const division = divisionOf(moved);
       if (!divided.has(division)) divided.set(division, moved);
     }
     const ends = [[], moving].map(voltsWith);
     return [...divided.values()].flatMap((one) => {
       const followed = ends.map((volts) => offers.map((here, n) => Math.max(0,
-        ...volts[n].filter((_, i) => one.carriers[n].includes(here[i][0])))));
+        ...volts[n].filter((_, i) => (one.parts || one.carriers)[n].includes(here[i][0])))));
       const [bottom, top] = followed.map(String);
       return (bottom === top ? followed.slice(1) : followed)
         .filter((volts) => one !== state || String(volts) !== String(state.shown))

@@ -18,7 +18,7 @@
   }
 
   /* `failed` is what has failed in the view that is shown, `where` what the view is called. */
-  function show(art, part, condition, failed, where) {
+  function show(art, part, condition, failed, where, reading) {
     close(false);
     cardOf = part;
     const id = part.getAttribute("data-part");
@@ -53,7 +53,7 @@
       const also = card.appendChild(make("p", "", "part-links also"));
       also.appendChild(make("span", others.length ? "And also: fails" : "On the board: fails"));
       for (const mode of known.modes) {
-        links(also, onBoard(condition, [...others, [id, mode]]), airframe.modes[mode].toLowerCase());
+        links(also, onBoard(condition, [...others, [id, mode]], { reading }), airframe.modes[mode].toLowerCase());
       }
     }
     const row = card.appendChild(make("p", "", "part-links"));
@@ -76,8 +76,8 @@
   }
 
   /* The board with this failed, and with what the crew has done where it has acted. */
-  const onBoard = (condition, failed, then) =>
-    `${airframe.board}#${site.boardState({ condition, failed, ...then })}`;
+  const onBoard = (condition, failed, more) =>
+    `${airframe.board}#${site.boardState({ condition, failed, ...more })}`;
 
   function placeCard(part) {
     // On a phone the style sheet puts it at the foot of the screen.
@@ -115,10 +115,15 @@
     const known = new Map();
     let before = false;
 
+    // What a failure's page shows: if contactors drop out, where the catalogue says that they do.
+    const readingOf = (row, condition) =>
+      ((row.dips || []).some((number) => conditions[number].id === condition) ? "dip" : "");
+
     function outcomeOf(row, condition) {
       const key = JSON.stringify([row, condition]);
       if (!known.has(key)) {
-        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }]);
+        const dip = readingOf(row, condition) === "dip";
+        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }], { dip });
         known.set(key, row.then ? engine.afterTheCrew(outcome, row.then) : outcome);
       }
       return known.get(key);
@@ -267,7 +272,8 @@
         if (k) button.textContent = nameOf(row);
         button.setAttribute("aria-pressed", String(before === !k));
       });
-      if (also) also.href = onBoard(condition.id, row.fails, row.then);
+      if (also) also.href = onBoard(condition.id, row.fails,
+        { ...row.then, reading: readingOf(row, condition.id) });
       inWords();
       fillOpen();
     }
@@ -289,7 +295,9 @@
       if (!part || part === cardOf) return;
       event.preventDefault();
       const view = chosen();
-      show(art, part, view.condition.id, before ? [] : view.row.fails || [], where(view));
+      const { row, condition: { id } } = view;
+      if (before) show(art, part, id, [], where(view), "");
+      else show(art, part, id, row.fails || [], where(view), readingOf(row, id));
     });
     document.addEventListener("change", (event) => {
       if (!event.target.matches || !event.target.matches("input.view")) return;

@@ -23,7 +23,8 @@ class AirframeEndurance:
     """The endurances of one airframe's failures, in the order of the conditions."""
 
     answers: AirframeAnswers
-    _named: dict[tuple[str, bool], list[Endurances]] = field(default_factory=dict)
+    _known: dict[tuple[object, ...], Endurances] = field(default_factory=dict)
+    """Of named failures, and where contactors drop out."""
 
     @cached_property
     def single(self) -> Mapping[Fault, list[Endurances]]:
@@ -36,36 +37,45 @@ class AirframeEndurance:
 
         return InBatches(self.answers.batches, answer)
 
-    def of_named(self, failure: Failure) -> list[Endurances]:
-        """In each condition the endurances of a named failure, with what the crew does about it.
+    def of_single(self, fault: Fault, condition: int, dip: bool = False) -> Endurances:
+        """After one fault in a condition, by its number; with `dip` if contactors drop out."""
+        if not dip:
+            return self.single[fault][condition]
+        return self._computed(condition, (fault,), None, dip)
+
+    def of_named(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
+        """Those of a named failure in a condition, with what the crew does about it.
 
         They hold in both stages; empty where no battery carries load in either.
         """
-        key = failure.id, failure.then is None
-        if key not in self._named:
-            self._named[key] = self._compute_named(failure)
-        return self._named[key]
+        return self._computed(condition, faults_of(self.answers.network, failure), failure, dip)
 
-    def of_named_at_once(self, failure: Failure) -> list[Endurances]:
+    def of_named_at_once(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
         """The same as one sees them at once: first if nobody does anything about the failure, then
         with what the crew does, where that makes another time of it.
         """
-        alone = self.of_named(failure.model_copy(update={"then": None}))
-        return [
-            (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
-            for first, then in zip(alone, self.of_named(failure), strict=True)
-        ]
+        first = self.of_named(failure.model_copy(update={"then": None}), condition, dip)
+        then = self.of_named(failure, condition, dip)
+        return (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
 
-    def _compute_named(self, failure: Failure) -> list[Endurances]:
-        network, before = self.answers.network, self.answers.before
-        faults = faults_of(network, failure)
-        stages = zip(*self.answers.named[failure.id], strict=True)
-        return [
-            tuple(battery_endurances(network, condition.id, faults, failure, before))
-            if any(batteries_under_load(network, loss) for loss in losses)
-            else ()
-            for condition, losses in zip(self.answers.conditions, stages, strict=True)
-        ]
+    def _computed(
+        self, condition: int, faults: tuple[Fault, ...], failure: Failure | None, dip: bool
+    ) -> Endurances:
+        acts = failure.id if failure and failure.then else None
+        key = (condition, faults, failure and failure.id, acts, dip)
+        if key not in self._known:
+            answers = self.answers
+            self._known[key] = tuple(
+                battery_endurances(
+                    answers.network,
+                    answers.conditions[condition].id,
+                    faults,
+                    failure,
+                    answers.before,
+                    dip,
+                )
+            )
+        return self._known[key]
 
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:

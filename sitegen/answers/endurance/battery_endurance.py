@@ -57,6 +57,7 @@ def battery_endurances(
     faults: Sequence[Fault],
     failure: Failure | None = None,
     before: Power | None = None,
+    dip: bool = False,
 ) -> list[Endurance]:
     """How long each battery lasts that carries load in one scenario.
 
@@ -67,6 +68,7 @@ def battery_endurances(
     faults : (component id, mode) of everything that has failed; empty for the condition itself.
     failure : the named failure, if it is one: what the crew does, and what is asked.
     before : the solved conditions, where the caller has them.
+    dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
 
     Returns
     -------
@@ -88,7 +90,7 @@ def battery_endurances(
     record = next(c for c in network.catalogue.conditions if c.id == condition)
     if not record.battery_time:
         return []
-    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before)
+    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before, dip)
     then = failure.then if failure else None
     acts = [*then.switches, *then.pulled] if then else []
     crew = after_acts(at_once, then, acts) if then else at_once

@@ -168,8 +168,8 @@ def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
         )
     )
     setting = replace(setting, position=position, open=opened)
-    steady, _, _ = run_acts(network, setting, start, [(then, every)])
-    return Outcome(network, scenarios, at_once.before, Power(steady))
+    steady, _, _ = run_acts(network, setting, start, [(then, every)], at_once.dip)
+    return replace(at_once, scenarios=scenarios, after=Power(steady))
 
 
 def _mixed(mask: int, other: int, where: int) -> int:

@@ -7,7 +7,6 @@ from itertools import groupby
 
 from sitegen.answers.because import Event, because, causes_first
 from sitegen.answers.drop import Loss
-from sitegen.catalogue.model import Then
 from sitegen.pages.fragments.consequences import View
 from sitegen.pages.page_context import PageContext
 
@@ -15,21 +14,18 @@ Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...]]
 """A number, and what changes in it: (ids, state, causes)."""
 
 
-def chain(
-    context: PageContext, view: View, was: Loss, then: Then | None = None, **answer: bool
-) -> tuple[Step, ...]:
+def chain(context: PageContext, view: View, was: Loss, overload: bool = False) -> tuple[Step, ...]:
     """The steps of one view; empty where nothing but what failed opens, closes or stalls.
 
     Parameters
     ----------
     view : the answer.
     was : the answer before: the condition's or, once the crew has acted, the failure's.
-    then : what the crew has done.
-    answer : `dip` or `overload`, where `view` has that answer.
+    overload : it is if what is overloaded opens.
     """
     network, loss = context.answers.network, view.loss
     own = {component for component, _ in view.faults}
-    own |= {*then.pulled, *then.reset} if then else set()
+    own |= {*view.then.pulled, *view.then.reset} if view.then else set()
     moves = (d for d in network.switching if d not in own)
     if not (
         loss.opened != was.opened
@@ -38,7 +34,8 @@ def chain(
     ):
         return ()
     before, condition = context.answers.before, context.answers.conditions[view.condition].id
-    return tuple(_grouped(because(network, condition, view.faults, then, before=before, **answer)))
+    events = because(network, condition, view.faults, view.then, view.is_dip, before, overload)
+    return tuple(_grouped(events))
 
 
 def _grouped(events: Sequence[Event]) -> Iterator[Step]:

@@ -19,7 +19,7 @@ from sitegen.answers.indications import not_metered
 from sitegen.answers.node_states import NodeState
 from sitegen.answers.readings import may_change, reading_text
 from sitegen.answers.switching_changes import switching_changes
-from sitegen.catalogue.model import AnyOf, Indication, required_ids
+from sitegen.catalogue.model import AnyOf, Indication, Then, required_ids
 from sitegen.pages.fragments.condition_states import power_state
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
@@ -59,21 +59,24 @@ class View:
     normal: Loss
     already: str
     """Why the failure makes no difference here; empty if it may."""
-    dip: Loss | None = None
-    """The same if contactors drop out while the fault lasts, where it may differ."""
+    other: Loss | None = None
+    """Of the two answers to a short, ride through and drop out, the one that `loss` is not."""
+    is_dip: bool = False
+    """`loss` is if contactors drop out: where it differs, the catalogue says that they do."""
+    then: Then | None = None
+    """What the crew has done."""
 
     @cached_property
     def besides(self) -> Besides:
         """What is true besides the losses."""
-        return besides(self.network, self.loss, self.normal, self.dip)
+        return besides(self.network, self.loss, self.normal, self.other)
 
-    @cached_property
-    def expected(self) -> View:
-        """The same with contactors dropping out, where the catalogue says that they do."""
-        dip = self.besides.dip
-        if dip is None or not drops_out_text(self.network, self.loss, dip):
-            return self
-        return replace(self, loss=dip, dip=None)
+    @property
+    def both(self) -> tuple[Loss, Loss | None]:
+        """If contactors ride through, and if they drop out where that may differ."""
+        if self.is_dip and self.other:
+            return self.other, self.loss
+        return self.loss, self.other
 
     @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
@@ -132,22 +135,27 @@ def losses_before(views: Sequence[View]) -> list[Loss]:
     ]
 
 
-def other_effects(context: PageContext, view: View) -> Markup:
-    """Whatever else is true: what comes on, what is driven, what a dip takes ..."""
+def other_effects(context: PageContext, view: View, both_are_said: bool = False) -> Markup:
+    """Whatever else is true: what comes on, what is driven, what a dip takes ...
+
+    With `both_are_said`, what is lost in the other answer to a short is said above.
+    """
     more = view.besides
     lines = []
     if more.comes_on and not view.loss.lost:
         lines = ["No item is lost."]
         if len(more.comes_on) <= FEW:
             more = replace(more, comes_on=())
-    # Where the losses of the answer that fits are in large type, what decides it is enough.
-    fits = drops_out_text(view.network, view.loss, more.dip)
-    dip = more.dip or view.loss
-    if fits and dip.lost != view.loss.lost and dip.comes_on == view.loss.comes_on:
-        then = view.expected.besides
-        more = replace(more, dip=None, comes_live=then.comes_live, no_reserve=then.no_reserve)
-        lines = [fits, *lines]
-    lines = [*sentences(view.network, view.loss, more), *lines]
+    other = more.dip or view.loss
+    if (
+        both_are_said
+        and view.is_dip
+        and other.lost != view.loss.lost
+        and other.comes_on == view.loss.comes_on
+    ):
+        more = replace(more, dip=None)
+        lines = [drops_out_text(view.network, *view.both), *lines]
+    lines = [*sentences(view.network, view.loss, more, view.is_dip), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
 
 
@@ -171,7 +179,6 @@ def reasons_on(context: PageContext, view: View) -> Iterator[Reason]:
 
 def dead_buses(context: PageContext, view: View) -> Markup:
     """The buses that drop."""
-    view = view.expected
     now, was = view.loss.nodes, view.normal.nodes
     buses = [b.id for b in context.answers.network.catalogue.buses]
     dead = [b for b in buses if was[b].live and not now[b].live]
@@ -348,11 +355,12 @@ def unseen(context: PageContext, view: View) -> str:
     line = f"No meter, lamp or flag of the catalogue changes: {shows} shows this failure."
     if view.loss.lost:
         line += " What a dead instrument shows is false: see Lost."
-    shown = view.dip.readings if view.dip else was
+    shown = view.other.readings if view.other else was
     changing = sum(may_change(shown[i], was[i]) for i in now)
     if not changing:
         return line
-    return f"{line} If contactors drop out, {changing} change{'s' if changing == 1 else ''}."
+    do = "ride through" if view.is_dip else "drop out"
+    return f"{line} If contactors {do}, {changing} change{'s' if changing == 1 else ''}."
 
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:
@@ -389,8 +397,7 @@ def none_live(context: PageContext, view: View) -> str:
 def left(context: PageContext, view: View) -> str:
     """How much still works."""
     before = len(view.normal.kept) + len(view.normal.reduced)
-    works = f"{len(view.left)} of {counted(before, 'item')} still work{'s' if before == 1 else ''}"
-    return works if view.expected is view else f"{works} if contactors ride through"
+    return f"{len(view.left)} of {counted(before, 'item')} still work{'s' if before == 1 else ''}"
 
 
 def unpowered(context: PageContext, view: View) -> str:

@@ -15,19 +15,19 @@ from sitegen.words import counted, join_words
 
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
-    lost, functions = _lost(view.expected)
-    first = _lost(view)
-    # What the catalogue says is expected comes first.
+    lost, functions = _lost(view)
     riding = ""
-    if first != (lost, functions):
-        riding = f"or {', '.join(filter(None, first)) or 'none lost'} if contactors ride through"
-        riding += ": the drawing and what follows it show this"
+    if view.is_dip and view.other:
+        first = _lost(replace(view, loss=view.other, other=None, is_dip=False))
+        if first != (lost, functions):
+            what = ", ".join(filter(None, first)) or "none lost"
+            riding = f"or {what} if contactors ride through"
     on = view.loss.comes_on
     names = [view.network.names[i] for i in on]
     few = f"Comes on: {join_words(names)}"
     comes_on = few if len(names) <= FEW else f"{counted(len(names), 'item')} come on"
     off = view.loss.shed
-    ended = view.expected.besides.functions_off
+    ended = view.besides.functions_off
     return macro("headline")(
         lost,
         functions,
@@ -43,11 +43,11 @@ def _or_else(view: View, said: tuple[str, str]) -> Iterator[tuple[tuple[str, ...
     """What is lost in the answers that may be the right one as well, where it is not the same."""
     more = view.besides
     others = [("what is overloaded opens", more.overload)]
-    if view.expected is view:
+    if not view.is_dip:
         others.insert(0, ("contactors drop out", more.dip))
     for assumed, loss in others:
         if loss is not None:
-            other = _lost(replace(view, loss=loss, dip=None))
+            other = _lost(replace(view, loss=loss, other=None))
             if other != said:
                 yield tuple(filter(None, other)) or ("none lost",), assumed
 

@@ -41,9 +41,8 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
         "drops": [
             in_every_answer(
                 network,
-                in_few_words(view.loss) or "nothing lost",
-                view.loss,
-                view.dip,
+                in_few_words(view.both[0]) or "nothing lost",
+                *view.both,
                 f" in {handout.condition_names[k]}",
             )
             for k in handout.conditions

@@ -48,7 +48,7 @@ def values(handout: HandoutContext) -> dict[str, Any]:
             for group, title in enumerate(GROUPS)
             if any(f.group == group for f in handout.failures)
         ],
-        "assumed": ASSUMED.format("ride through"),
+        "assumed": ASSUMED.format("ride through, unless a block says that they drop out"),
         "devices": [{"condition": name, **_devices(handout, k)} for k, name in conditions],
     }
 
@@ -86,10 +86,9 @@ def _minutes(context: PageContext, failing: NumberedFailure, condition: int) -> 
     """How long the batteries last: first if nobody sheds anything, then once the crew has."""
     view, named = failing.stages[0][condition], failing.named
     if named is None:
-        [fault] = view.faults
-        lasting = context.endurances.single[fault][condition]
+        lasting = context.endurances.of_single(view.faults[0], condition, view.is_dip)
     else:
-        lasting = context.endurances.of_named_at_once(named)[condition]
+        lasting = context.endurances.of_named_at_once(named, condition, view.is_dip)
     shown = endurances(context, [view.loss], [lasting], named.then if named else None)
     return [row for row in shown.content if not row.ample] if shown else []
 
@@ -131,7 +130,7 @@ def _in_condition(
         "left": consequences.left(context, first),
         "after": list(_after(handout, first, acted)) if acted else [],
         "chain": chain(context, first, first.normal) if named else (),
-        "chain_after": chain(context, acted, first.loss, named.then) if acted and named else (),
+        "chain_after": chain(context, acted, first.loss) if acted and named else (),
     }
 
 

@@ -189,9 +189,12 @@ class HandoutContext:
         for failure in network.catalogue.failures:
             faults = faults_of(network, failure)
             stages = tuple(
-                tuple(views_of(context, "", faults, losses, dips))
-                for losses, dips in zip(
-                    answers.named[failure.id], answers.named_dip[failure.id], strict=False
+                tuple(views_of(context, "", faults, losses, dips, then))
+                for losses, dips, then in zip(
+                    answers.named[failure.id],
+                    answers.named_dip[failure.id],
+                    (None, failure.then),
+                    strict=False,
                 )
             )
             page = anchor_of(named_failure_page(failure.id))
@@ -200,7 +203,7 @@ class HandoutContext:
             group = 1 if node in network.sources else 2
             for modes in self._modes_together(node):
                 first = (node, modes[0])
-                views = self._views(first)
+                views = self.views(first)
                 if all(views[k].idle for k in self.conditions):
                     continue  # it is not in use
                 words = join_words([MODE_NOUNS[m].lower() for m in modes], "or")
@@ -210,7 +213,8 @@ class HandoutContext:
                 anchor = page if first_of_all else f"{page}--{modes[0]}"
                 yield anchor, f"{network.names[node]} {words}", group, (views,), None
 
-    def _views(self, fault: Fault) -> tuple[View, ...]:
+    def views(self, fault: Fault) -> tuple[View, ...]:
+        """The answers to one fault, in every condition."""
         answers = self.site.answers
         dips = answers.single_dip.get(fault, ())
         return tuple(views_of(self.site, "", (fault,), answers.single[fault], dips))
@@ -224,7 +228,7 @@ class HandoutContext:
         network = self.site.answers.network
         modes = network.components[node].modes
         for mode in modes[:1] if node in network.sources else modes:
-            views = self._views((node, mode))
+            views = self.views((node, mode))
             same = tuple(same_effects(network, views[k]) for k in self.conditions)
             groups.setdefault(same, []).append(mode)
         return list(groups.values())

@@ -8,12 +8,12 @@ from typing import Any
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import LoadTable, most_first
 from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import MOST_DRAWING, source_amounts
 from sitegen.quantities import NO_BREAK
-from sitegen.solver.scenarios import Fault
 from sitegen.terminal.load_text import FIGURES
 
 
@@ -73,7 +73,8 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
     for failing in handout.failures:
         if failing.named is None:
             continue
-        lasting = context.endurances.of_named(failing.named)[condition]
+        at_once = failing.stages[0][condition]
+        lasting = context.endurances.of_named(failing.named, condition, at_once.is_dip)
         losses = [stage[condition].loss for stage in failing.stages]
         shown = endurances(context, losses, [lasting] * len(losses), failing.named.then)
         if shown:
@@ -84,14 +85,15 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
             own = failing.anchor if any(endurance.bought for endurance in lasting) else ""
             row = rows.setdefault((own, *lasting), {"names": [], "endurances": shown.content})
             row["names"].append(name)
-    with_endurances: dict[tuple[Endurance, ...], list[Fault]] = {}
+    with_endurances: dict[tuple[Endurance, ...], list[View]] = {}
     for fault in context.answers.single:
-        lasting = context.endurances.single[fault][condition]
+        view = handout.views(fault)[condition]
+        lasting = context.endurances.of_single(fault, condition, view.is_dip)
         if lasting:
-            with_endurances.setdefault(lasting, []).append(fault)
-    for lasting, faults in with_endurances.items():
-        loss = context.answers.single[faults[0]][condition]
-        shown = endurances(context, [loss], [lasting])
+            with_endurances.setdefault(lasting, []).append(view)
+    for lasting, views in with_endurances.items():
+        faults = [fault for view in views for fault in view.faults]
+        shown = endurances(context, [views[0].loss], [lasting])
         if shown:
             row = rows.setdefault(("", *lasting), {"names": [], "endurances": shown.content})
             row["names"] += by_component(context, faults)
