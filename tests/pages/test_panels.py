@@ -27,7 +27,9 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.panel_page import PATTERNS, letters
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import build
+from sitegen.solver.scenarios import Scenario
 from tests import plain
+from tests.pages.expected_answer import expects_drop_out
 from tests.pages.pages_sample import reading, sample
 
 Raw = dict[str, Any]
@@ -277,9 +279,11 @@ def test_a_failure_marks_just_the_breakers_of_what_is_lost(airframe: str, compon
     users, failed = behind(airframe), spots(airframe, {component})
     scenarios = [(mode, condition) for mode in modes for condition in conditions]
     before = {c: plain.settled_condition(demo(), c, airframe) for c in conditions}
+    network = context(airframe).answers.network
     for view, (mode, condition) in enumerate(scenarios):
         failing = [(component, mode)]
-        answer = plain.answer(demo(), condition, failing, None, airframe, before[condition])
+        dip = expects_drop_out(network, Scenario(condition, tuple(failing)))
+        answer = plain.answer(demo(), condition, failing, None, airframe, before[condition], dip)
         lost = set(answer["lost"])
         theirs = spots(airframe, {b for b, items in users.items() if items & lost}) - failed
         shown = maps.in_view(view)
