@@ -9,8 +9,7 @@ from markupsafe import Markup
 
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
-from sitegen.pages.failure_page import views_of
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View, views_of
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.infeed_list import infeed_paths
 from sitegen.pages.fragments.panel_map import bus_maps

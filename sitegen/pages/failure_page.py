@@ -9,18 +9,23 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import Amps
-from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.readings import may_change
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
-from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.model import Failure
 from sitegen.pages.drawings import LiveView
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
-from sitegen.pages.fragments.consequences import AT_ONCE, CREW_HAS_ACTED, View, losses_before
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
+from sitegen.pages.fragments.failure_view import (
+    AT_ONCE,
+    CREW_HAS_ACTED,
+    View,
+    losses_before,
+    views_of,
+)
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.large_headline import headline
 from sitegen.pages.fragments.other_answers import other_answers
@@ -30,7 +35,6 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
-from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 
@@ -151,53 +155,6 @@ def _crew_notes(context: PageContext, failure: Failure, views: Sequence[View]) -
     conditions = context.answers.conditions
     notes = [failure.crew_note(conditions[view.condition].id) for view in views]
     return by_text("div", [context.fragments.prose(note) if note else "" for note in notes])
-
-
-def views_of(
-    context: PageContext,
-    row: str,
-    faults: tuple[Fault, ...],
-    losses: Sequence[Loss],
-    dips: Sequence[Loss] = (),
-    then: Then | None = None,
-) -> Iterator[View]:
-    """One view for each condition, beside the state of the condition before.
-
-    Where the catalogue says that contactors drop out, it is of the answer in which they do.
-
-    Parameters
-    ----------
-    row, faults : the mode or the stage, and what fails.
-    losses, dips : by condition, the answer if contactors ride through, and if they drop out while
-        the fault lasts, where that may differ.
-    then : what the crew has done.
-    """
-    answers = context.answers
-    for i, (loss, normal) in enumerate(zip(losses, answers.normal, strict=True)):
-        other = dips[i] if dips else None
-        is_dip = bool(expected_to_drop_out(answers.network, loss, other))
-        if is_dip:
-            loss, other = answers.dropping_out(i, faults, then)[0], loss
-        already = _already(context, faults, i, normal)
-        yield View(answers.network, row, i, faults, loss, normal, already, other, is_dip, then)
-
-
-def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:
-    """Why a failure makes no difference in a condition: all that fails was not in use."""
-    reasons = {_not_in_use(context, fault, condition, normal) for fault in faults}
-    return reasons.pop() if len(reasons) == 1 else ""
-
-
-def _not_in_use(context: PageContext, fault: Fault, condition: int, normal: Loss) -> str:
-    component, mode = fault
-    if mode == "lost":
-        on_line = context.answers.before.steady.produces[component] >> condition & 1
-        return "" if on_line else "Not on line"
-    if component in normal.nodes:
-        return "" if normal.nodes[component].live else "Already dead"
-    if mode == "stuck-closed":
-        return "Already closed" if normal.conducts[component] else ""
-    return "" if normal.conducts[component] else "Already open"
 
 
 def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:

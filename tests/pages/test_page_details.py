@@ -16,7 +16,7 @@ from sitegen.output.site import build_pocket, build_site
 from sitegen.pages import bus_page, equipment_page, failure_page
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.component_facts import terms_words
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.fragments.panel_map import HOLE, PITCH
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.part_cards import part_cards, rows

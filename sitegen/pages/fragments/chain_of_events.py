@@ -7,7 +7,7 @@ from itertools import groupby
 
 from sitegen.answers.because import Event, because, causes_first
 from sitegen.answers.drop import Loss
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
 
 Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...]]

@@ -6,21 +6,21 @@ Each list holds an item once, whatever number of views it shows in (`sitegen.pag
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property, reduce
+from dataclasses import replace
+from functools import reduce
 from itertools import chain
 from operator import or_
 
 from markupsafe import Markup
 
-from sitegen.answers.besides import Besides, besides
-from sitegen.answers.drop import Loss, is_fed
+from sitegen.answers.drop import is_fed
 from sitegen.answers.indications import not_metered
 from sitegen.answers.node_states import NodeState
 from sitegen.answers.readings import may_change, reading_text
 from sitegen.answers.switching_changes import switching_changes
-from sitegen.catalogue.model import AnyOf, Indication, Then, required_ids
+from sitegen.catalogue.model import AnyOf, Indication, required_ids
 from sitegen.pages.fragments.condition_states import power_state
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.pages.views import (
@@ -32,107 +32,12 @@ from sitegen.pages.views import (
     subjects_together,
 )
 from sitegen.quantities import NO_BREAK
-from sitegen.solver.network import Network
-from sitegen.solver.scenarios import Fault
 from sitegen.terminal.headline_text import drops_out_text, no_longer_opens, sentences
 from sitegen.terminal.shared_text import counted_on_in_vain, too_few_volts
 from sitegen.words import counted, join_words
 
-AT_ONCE = "At once"
-CREW_HAS_ACTED = "Crew has acted"
-"""The stages of a named failure with crew actions."""
 FEW = 2
 """Up to this many items that come on are named in the headline."""
-
-
-@dataclass(frozen=True)
-class View:
-    """One answer of the page, and the state of its condition before."""
-
-    network: Network
-    row: str
-    """The mode or the stage."""
-    condition: int
-    """Its place in the author's order."""
-    faults: tuple[Fault, ...]
-    loss: Loss
-    normal: Loss
-    already: str
-    """Why the failure makes no difference here; empty if it may."""
-    other: Loss | None = None
-    """Of the two answers to a short, ride through and drop out, the one that `loss` is not."""
-    is_dip: bool = False
-    """`loss` is if contactors drop out: where it differs, the catalogue says that they do."""
-    then: Then | None = None
-    """What the crew has done."""
-
-    @cached_property
-    def besides(self) -> Besides:
-        """What is true besides the losses."""
-        return besides(self.network, self.loss, self.normal, self.other)
-
-    @property
-    def both(self) -> tuple[Loss, Loss | None]:
-        """If contactors ride through, and if they drop out where that may differ."""
-        if self.is_dip and self.other:
-            return self.other, self.loss
-        return self.loss, self.other
-
-    @cached_property
-    def newly_on_battery(self) -> tuple[str, ...]:
-        """What is on battery only, and was not before."""
-        return self.besides.newly_on_battery
-
-    @cached_property
-    def left(self) -> tuple[str, ...]:
-        """What still works."""
-        return (*self.loss.kept, *self.loss.reduced)
-
-    @property
-    def all_on_battery(self) -> bool:
-        """Everything that still works has come to be on battery only."""
-        return bool(self.newly_on_battery) and len(self.loss.on_battery) == len(self.left)
-
-    @property
-    def no_longer(self) -> frozenset[str]:
-        """What worked in the condition and does not now, lost or turned off."""
-        return frozenset((*self.loss.lost, *self.loss.shed))
-
-    @cached_property
-    def gone(self) -> frozenset[str]:
-        """What is lost, to be asked for item by item."""
-        return frozenset(self.loss.lost)
-
-    @cached_property
-    def less(self) -> frozenset[str]:
-        """What works with fewer supplies or alternatives, to be asked for item by item."""
-        return frozenset(self.loss.reduced)
-
-    @cached_property
-    def comes_on(self) -> frozenset[str]:
-        """What did not work and now does, to be asked for item by item."""
-        return frozenset(self.loss.comes_on)
-
-    @property
-    def idle(self) -> bool:
-        """Nothing is lost or reduced, and why is known."""
-        return bool(self.already) and not self.loss.lost and self.besides.nothing
-
-    @property
-    def no_loss(self) -> str:
-        """What a headline says where nothing is lost."""
-        if self.idle and not self.loss.shed:
-            return self.already
-        nothing = self.besides.nothing and not no_longer_opens(self.loss)
-        return "Nothing is lost" if nothing else "No item is lost"
-
-
-def losses_before(views: Sequence[View]) -> list[Loss]:
-    """For each view the state before it: the crew acts on what has failed at once."""
-    at_once = {v.condition: v.loss for v in views if v.row == AT_ONCE}
-    return [
-        at_once.get(v.condition, v.normal) if v.row == CREW_HAS_ACTED else v.normal for v in views
-    ]
 
 
 def other_effects(context: PageContext, view: View, both_are_said: bool = False) -> Markup:

@@ -9,7 +9,7 @@ from operator import or_
 
 from markupsafe import Markup
 
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro

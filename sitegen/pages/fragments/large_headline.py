@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from markupsafe import Markup
 
-from sitegen.pages.fragments.consequences import FEW, View
+from sitegen.pages.fragments.consequences import FEW
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.words import counted, join_words

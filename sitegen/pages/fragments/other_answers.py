@@ -12,7 +12,7 @@ from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import Step, chain
-from sitegen.pages.fragments.consequences import View, losses_before
+from sitegen.pages.fragments.failure_view import View, losses_before
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, by_text, shown_in, with_classes
 from sitegen.terminal.headline_text import sentences

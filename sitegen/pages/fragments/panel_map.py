@@ -12,7 +12,7 @@ from itertools import groupby
 from markupsafe import Markup
 
 from sitegen.answers.panel_plans import PanelPlan, Placed
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.links import bus_on_panel, panel_page, place_on_panel
 from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.theme import macro

@@ -14,9 +14,9 @@ from sitegen.catalogue.model import Failure
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import chain
 from sitegen.pages.fragments.component_facts import crew_acts
-from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import EnduranceText, endurances
 from sitegen.pages.fragments.failure_sets import by_component
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.handout.handout_context import (
     GROUPS,

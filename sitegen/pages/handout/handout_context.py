@@ -14,8 +14,7 @@ from sitegen.answers.besides import COMPARED, besides
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Condition, Failure, Handout
-from sitegen.pages.failure_page import views_of
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View, views_of
 from sitegen.pages.links import (
     bus_page,
     equipment_page,

@@ -8,9 +8,9 @@ from typing import Any
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.load_table import LoadTable, most_first
 from sitegen.answers.loads.state_amps import NO_AMPS
-from sitegen.pages.fragments.consequences import View
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_sets import by_component
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.handout.handout_context import HandoutContext, by_conditions
 from sitegen.pages.load_page import MOST_DRAWING, source_amounts
 from sitegen.quantities import NO_BREAK

@@ -14,7 +14,7 @@ from itertools import groupby
 from typing import Any
 
 from sitegen.answers.drop import Loss
-from sitegen.pages.fragments.consequences import View
+from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.handout.handout_context import (
     GROUPS,
     HandoutContext,
