@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from dataclasses import replace
+from functools import reduce
+from operator import or_
+from typing import Any, cast
 
 from markupsafe import Markup
 
@@ -19,15 +22,18 @@ from sitegen.solver.scenarios import Fault
 FEW = 3
 """How many of the worst failures the headline has room for."""
 
-_ByComponent = dict[str, dict[tuple[str, ...], list[SingleFailure]]]
-"""By component, by the conditions in which it takes something: its failures."""
+Taken = tuple[str, tuple[str, ...]]
+"""A function, and the two items that are meant to be independent; none of a whole function."""
 
 
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     answers = context.answers
     weaknesses = single_points(answers.single_failures)
     conditions = answers.conditions
-    counts = [sum(c.id in w.by.conditions for w in weaknesses.essential) for c in conditions]
+    counts = [
+        len({w.by.fault for w in weaknesses.essential if c.id in w.by.conditions})
+        for c in conditions
+    ]
     functions = answers.network.catalogue.functions
     return {
         "rows": context.by_condition([f"{n} found" if n else "none found" for n in counts]),
@@ -37,8 +43,8 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
             "headline",
         ),
         "protection": PROTECTION,
-        "essential": _by_function(context, weaknesses.essential),
-        "independent": _by_function(context, weaknesses.independent),
+        "essential": _by_failure(context, weaknesses.essential),
+        "independent": _by_failure(context, weaknesses.independent),
         "none_essential": _none(context, weaknesses.essential),
         "none_independent": _none(context, weaknesses.independent),
         "essential_count": sum(f.essential for f in functions),
@@ -75,35 +81,33 @@ def _none(context: PageContext, weaknesses: Sequence[Weakness]) -> str | None:
     return classes(mask, len(conditions)) if mask else None
 
 
-def _by_function(context: PageContext, weaknesses: Sequence[Weakness]) -> list[dict[str, object]]:
-    """The weaknesses by function (and pair), each failure in the views of its conditions."""
+def _by_failure(context: PageContext, weaknesses: Sequence[Weakness]) -> list[dict[str, object]]:
+    """The failures that take most first, modes that take the same together: what each takes."""
     conditions = [c.id for c in context.answers.conditions]
-    count = len(conditions)
-    names = context.answers.network.names
-    groups: dict[tuple[str, tuple[str, ...]], _ByComponent] = {}
+    count, names = len(conditions), context.answers.network.names
+    taken: dict[SingleFailure, dict[Taken, int]] = {}
     for w in weaknesses:
-        of_component = groups.setdefault((w.function, w.items), {}).setdefault(w.by.fault[0], {})
-        of_component.setdefault(w.by.conditions, []).append(w.by)
+        by = replace(w.by, conditions=())
+        taken.setdefault(by, {})[w.function, w.items] = _mask(conditions, w.by.conditions)
+    groups: dict[tuple[str, str, frozenset[tuple[Taken, int]]], list[SingleFailure]] = {}
+    for by, found in taken.items():
+        groups.setdefault((by.fault[0], by.answer, frozenset(found.items())), []).append(by)
     rows: list[dict[str, object]] = []
-    for (function, items), components in groups.items():
-        lines = [
-            {"classes": classes(_mask(conditions, where), count), "name": name}
-            for by_conditions in components.values()
-            for where, modes in by_conditions.items()
-            for name in single_failures(context, modes)
-        ]
-        anywhere = {c for by in components.values() for where in by for c in where}
-        rows.append(
+    for failures in groups.values():
+        found = taken[failures[0]]
+        takes = [
             {
-                "classes": classes(_mask(conditions, tuple(anywhere)), count),
-                "href": function_page(function),
-                "name": names[function],
-                "bar": context.lookups["point_bar"](function, items),
+                "classes": classes(mask, count),
+                "name": context.fragments.link(function_page(function), names[function]),
                 "items": context.fragments.list(items) if items else "",
-                "lines": lines,
+                "bar": context.lookups["point_bar"](function, items),
             }
-        )
-    return rows
+            for (function, items), mask in found.items()
+        ]
+        [name] = single_failures(context, failures)
+        where = classes(reduce(or_, found.values()), count)
+        rows.append({"classes": where, "name": name, "takes": takes})
+    return sorted(rows, key=lambda row: -len(cast(list[object], row["takes"])))
 
 
 def _mask(conditions: Sequence[str], where: Sequence[str]) -> int:

@@ -60,6 +60,8 @@ class EnduranceText:
     """What the crew does about the failure."""
     remarks: tuple[Markup, ...]
     """What the minutes assume, and what is lost before they end; with links."""
+    as_before: bool
+    """It lasts as long with nothing failed."""
 
     @property
     def ample(self) -> bool:
@@ -101,23 +103,30 @@ def endurances(
     then : what the crew does about the failure.
     """
     network = context.answers.network
-    shown: list[tuple[Endurance, ...]] = []
+    shown: list[tuple[tuple[Endurance, bool], ...]] = []
+    before = {t.load.condition: t.endurances for t in context.answers.load_tables}
     for loss, here in zip(losses, lasting, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
         # One that takes over when another is flat is shown as well.
-        shown.append(tuple(c for c in here if c.battery in up or (c.flat_before and up)))
+        shown.append(
+            tuple(
+                (one, any(map(one.lasts_the_same, before[loss.condition])))
+                for one in here
+                if one.battery in up or (one.flat_before and up)
+            )
+        )
     order = list(network.sources)
     texts = [
-        _text(context, endurance, where, then)
-        for endurance, where in sorted(
-            items_with_classes(shown), key=lambda item: order.index(item[0].battery)
+        _text(context, endurance, where, then, as_before)
+        for (endurance, as_before), where in sorted(
+            items_with_classes(shown), key=lambda item: order.index(item[0][0].battery)
         )
     ]
     return shown_in(shown, texts)
 
 
 def _text(
-    context: PageContext, endurance: Endurance, where: str, then: Then | None
+    context: PageContext, endurance: Endurance, where: str, then: Then | None, as_before: bool
 ) -> EnduranceText:
     network = context.answers.network
     items = [u for u in endurance.unknown if u in network.equipment]
@@ -139,6 +148,7 @@ def _text(
         then=then,
         # Text of our own, and links in which the names are escaped.
         remarks=tuple(map(Markup, endurance_remarks(network, endurance, context.fragments.links))),
+        as_before=as_before,
     )
 
 

@@ -90,7 +90,7 @@ def _minutes(context: PageContext, failing: NumberedFailure, condition: int) -> 
     else:
         lasting = context.endurances.of_named_at_once(named, condition, view.is_dip)
     shown = endurances(context, [view.loss], [lasting], named.then if named else None)
-    return [row for row in shown.content if not row.ample] if shown else []
+    return [r for r in shown.content if not (r.ample or r.as_before)] if shown else []
 
 
 def _touched(loss: Loss, normal: Loss) -> Iterator[str]:
