@@ -103,7 +103,9 @@ def test_a_page_on_paper_is_a_sheet_or_two_to_pin_up(
     texts = [normalize("NFKC", " ".join(sheet.extract_text().split())) for sheet in sheets]
     assert all(texts)
     assert len(sheets) <= most
-    assert "Cruise" in texts[0] or name in NO_CONDITION
+    # What a sheet on a wall must say of what it holds for, before all else.
+    assert "Serials 1 to 24" in texts[0][:80]
+    assert "Condition: Cruise" in texts[0] or name in NO_CONDITION
     whole = " ".join(texts)
     assert "Study aid only" in texts[0]
     assert "approved manuals and local rules come first" in whole
@@ -113,6 +115,38 @@ def test_a_page_on_paper_is_a_sheet_or_two_to_pin_up(
         assert "26 V AC bus" in whole
     elif is_drawn:
         assert "all of it is on the overview" in whole
+
+
+@pytest.mark.parametrize(
+    "name", ["failure-aft", "equipment-com-2", "named-failure-ring-link-open", "bus-avionics-2"]
+)
+def test_no_name_is_cut_at_the_edge_of_a_printed_part_of_the_drawing(
+    browser: Browser, site: Path, name: str
+) -> None:
+    page = browser.new_page(viewport=PAPER)
+    page.goto((site / "block-1" / f"{name}.html").as_uri())
+    page.wait_for_selector(".picture.live svg.diagram")
+    page.emulate_media(media="print")
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    shown, cut = page.evaluate(
+        """() => {
+          const pan = document.querySelector('.pan').getBoundingClientRect();
+          const meets = (b) => b.right > pan.left && b.left < pan.right && b.bottom > pan.top
+            && b.top < pan.bottom;
+          const texts = [...document.querySelectorAll('.pan text')]
+            .filter((e) => getComputedStyle(e).visibility === 'visible')
+            .map((e) => [e.textContent, e.getBoundingClientRect()]).filter(([, b]) => meets(b));
+          return [texts.length, texts.filter(([, b]) => b.left < pan.left - 1
+            || b.right > pan.right + 1 || b.top < pan.top - 1 || b.bottom > pan.bottom + 1)
+            .map(([text]) => text)];
+        }"""
+    )
+    assert shown > 10
+    assert cut == []
+    # After printing nothing is moved.
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert page.locator(".bus [transform]").count() == 0
+    page.close()
 
 
 def pieces_on(sheet: PageObject) -> list[tuple[str, float]]:

@@ -249,16 +249,42 @@ const zoomable = (() => {
           if (value > best.value) best = { value, left, top };
         }
       }
-      for (const { part, box } of parts) {
-        part.toggleAttribute("data-cut", !(inside(box.x, box.x + box.width, best.left, width)
-          && inside(box.y, box.y + box.height, best.top, height)));
-      }
       const set = (name, value) => picture.style.setProperty(name, value);
       set("--natural", natural);
       set("--paper-left", best.left);
       set("--paper-top", best.top);
+      // Text is measured as large as it is printed.
+      const { left, top } = best;
+      for (const { part, box } of parts) {
+        const whole = inside(box.x, box.x + box.width, left, width);
+        const high = inside(box.y, box.y + box.height, top, height);
+        part.toggleAttribute("data-cut", !(whole && high));
+        if (whole && high) continue;
+        const texts = [...part.querySelectorAll("text")].map((text) => ({ text, at: text.getBBox() }));
+        const move = new Map(), isBus = part.classList.contains("bus");
+        if (isBus && high) {
+          // What there is of a bus has its name, and its state where there is room.
+          let from = Math.max(box.x, left) + 12, to = Math.min(box.x + box.width, left + width) - 12;
+          texts.forEach(({ text, at }, k) => {
+            if (at.width > to - from) return;
+            move.set(text, k ? Math.min(0, to - at.x - at.width) : Math.max(from - at.x, 0));
+            from = at.x + move.get(text) + at.width + 12;
+          });
+        }
+        const plates = [...part.querySelectorAll(".plate")];
+        texts.forEach(({ text, at }, k) => {
+          const fits = isBus ? move.has(text) : inside(at.x, at.x + at.width, left, width)
+            && inside(at.y, at.y + at.height, top, height);
+          for (const one of [text, plates[k]].filter(Boolean)) {
+            one.toggleAttribute("data-cut", !fits);
+            if (move.get(text)) one.setAttribute("transform", `translate(${move.get(text)})`);
+          }
+        });
+      }
     }
     window.addEventListener("beforeprint", frame);
+    window.addEventListener("afterprint", () => svg.querySelectorAll(".bus > [transform]")
+      .forEach((one) => one.removeAttribute("transform")));
 
     function reveal(part) {
       // The part that has the focus comes into view, and no other part of the page moves.
