@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -122,10 +123,10 @@ def _wire(supply: Supply) -> str:
 
 @once_per_context
 def _upstream(context: PageContext, bus: str) -> Markup:
-    """What protects the wiring to a bus in each condition.
+    """What is in the wiring to a bus in each condition, with what protects it.
 
     That is on the shortest path from each source that carries the bus. Where nothing says which do,
-    it is on the shortest live path.
+    it is on the shortest live path. The page of the bus has all of them, with links.
     """
     before = context.answers.before
     paths, _ = paths_to(before, bus)
@@ -135,23 +136,25 @@ def _upstream(context: PageContext, bus: str) -> Markup:
         live = [path for path in paths if path.live >> i & 1][:1]
         carrying = [path for path, mask in zip(paths, carried, strict=True) if mask >> i & 1]
         shortest = {path.source: path for path in reversed(carrying or live)}
-        in_order = [shortest[s] for s in context.answers.network.sources if s in shortest]
-        texts.append(Markup(" ").join(_protection(context, path) for path in in_order))
+        number = Counter(path.source for path in carrying or live)
+        in_order = [s for s in context.answers.network.sources if s in shortest]
+        texts.append(" ".join(_devices(context, shortest[s], number[s]) for s in in_order))
     return by_text("span", texts, "also")
 
 
-def _protection(context: PageContext, path: Path) -> Markup:
-    """The breakers, fuses and fuse links of a path in words, from its bus to its source."""
-    components = context.answers.network.components
+def _devices(context: PageContext, path: Path, paths: int) -> str:
+    """The devices of a path in words, from its bus to its source, of so many from there."""
+    network, ways = context.answers.network, f", shortest of {paths} paths" if paths > 1 else ""
     words = [
-        context.fragments.rated(d)
+        context.fragments.rated_text(d)
+        if network.components[d].kind in OVERCURRENT
+        else network.names[d]
         for d in reversed(path.devices)
-        if components[d].kind in OVERCURRENT
     ]
-    source = context.fragments.links[path.source]
-    if not words:
-        return Markup("No breaker or fuse link upstream, from {}.").format(source)
-    return Markup("Upstream, from {}: {}.").format(source, Markup(", ").join(words))
+    protected = any(network.components[d].kind in OVERCURRENT for d in path.devices)
+    begins = "Upstream" if protected else "No breaker or fuse link upstream"
+    through = f": {', '.join(words)}" if words else ""
+    return f"{begins}, from {network.names[path.source]}{ways}{through}."
 
 
 def _drops(context: PageContext, item: str, index: int) -> Markup:

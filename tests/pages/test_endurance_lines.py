@@ -172,11 +172,13 @@ def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> N
     # The second and fourth views are of the condition with both generators off.
     text = page("failure-gen-1", catalogue())
     assert '<details class="group fold endurances v v1 v3"' in text
-    assert re.findall(r'<p class="lasting([^"]*)">', text) == [" v v1 v3"]
-    assert "18 min Battery, nothing shed" in plain(element(text, "answer"))
+    # They were off before: the time is the one with nothing failed, and no large type.
+    assert re.findall(r'<p class="lasting([^"]*)">', text) == []
+    short = "18 min Battery, nothing shed: 12 min less than required ; as with nothing failed"
+    assert short in plain(element(text, "answer"))
+    assert "Battery as with nothing failed 18 min" in plain(section(text))
     words = plain(section(text))
     # 600 A-min at 32 A, with nobody to shed anything.
-    assert "Battery 18 min" in words
     assert "Nothing shed 8 min at 32.0 A" in words
     assert "What is shed" not in words
 
@@ -206,11 +208,12 @@ def test_two_batteries_have_an_endurance_each() -> None:
     assert len(endurances) == 2
     assert "Battery 41 min" in endurances[0]
     # 60 A-min at 1 A.
-    assert "Standby battery 60 min" in endurances[1]
+    assert "Standby battery as with nothing failed 60 min" in endurances[1]
     assert "Nothing shed" in endurances[1]
     answer = plain(element(text, "answer"))
     once_shed = "41 min Battery, once shed: 30 min required"
-    assert f"{once_shed} 60 min Standby battery, nothing shed: 30 min required" in answer
+    own = "60 min Standby battery, nothing shed: 30 min required ; as with nothing failed"
+    assert f"{once_shed} {own}" in answer
 
 
 def test_the_caution_says_that_it_is_computed(both: str) -> None:
@@ -225,9 +228,11 @@ def test_at_once_the_page_says_first_how_long_the_battery_lasts_if_nobody_sheds(
         "18 min Battery, nothing shed: 12 min less than required"
         " 41 min Battery, once shed: 30 min required" in answer
     )
-    # Of two conditions in two stages the first two views are at once.
+    # Of two conditions in two stages the first two views are at once; in the second condition the
+    # generators are off before, so that one time is as with nothing failed.
     lines = re.findall(r'<p class="lasting([^"]*)">(?:(?!</p>).)*?(nothing|once) shed', both)
-    assert lines == [(" v v0 v1", "nothing"), ("", "once")]
+    assert lines == [(" v v0", "nothing"), ("", "once")]
+    assert re.findall(r'<p class="also([^"]*)"><a href="#battery-time">', both) == [" v v1"]
 
 
 def test_a_block_of_the_handout_has_the_time_if_nobody_sheds_and_then_once_shed() -> None:

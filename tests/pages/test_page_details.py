@@ -451,8 +451,8 @@ def test_upstream_protection_is_that_of_the_shortest_live_path_in_each_condition
         pages["equipment-radio.html"],
     )
     assert [(where.strip(), words(text)) for where, text in lines] == [
-        ("v v0", "Upstream, from gen : SIDE 35 A (Fuse box A1)."),
-        ("v v1", "Upstream, from bat : SIDE 35 A (Fuse box A1), Tie link 60 A."),
+        ("v v0", "Upstream, from gen: SIDE 35 A (Fuse box A1)."),
+        ("v v1", "Upstream, from bat: SIDE 35 A (Fuse box A1), k-bat, Tie link 60 A."),
     ]
     assert "No breaker or fuse link upstream, from" in pages["equipment-clock.html"]
 
@@ -486,10 +486,10 @@ def test_upstream_names_the_sources_that_carry_not_the_nearest(item: str) -> Non
     assert [(where.strip(), words(text)) for where, text in lines] == [
         (
             "v v0",
-            "Upstream, from gen-1 : Tie link 60 A."
-            " Upstream, from gen-2 : Tie link 60 A, Link 2 80 A.",
+            "Upstream, from gen-1: Tie link 60 A."
+            " Upstream, from gen-2: Tie link 60 A, Link 2 80 A.",
         ),
-        ("v v1", "Upstream, from bat : Battery link 90 A."),
+        ("v v1", "Upstream, from bat: Battery link 90 A."),
     ]
 
 

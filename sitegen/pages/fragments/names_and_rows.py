@@ -187,13 +187,20 @@ class Fragments:
         revised = component.id in self.revised
         return macro("place")(component.name, amps, panel, component.at, revised)
 
+    def rated_text(self, component: str) -> str:
+        """Its name, what it is rated for, and its place where it has one."""
+        return f"{self.network.names[component]}{self._rating_and_place(component)}"
+
     def rated(self, component: str) -> Markup:
-        """Its name as a link, what it is rated for, and its place where it has one."""
+        """The same with the name as a link."""
+        return self.links[component] + self._rating_and_place(component)
+
+    def _rating_and_place(self, component: str) -> str:
         network, record = self.network, self.network.components[component]
-        words = Markup(f"{self.links[component]} {NO_BREAK.rated(record.amps)}".rstrip())
+        rating = NO_BREAK.rated(record.amps)
         # Where another has the same placard the name has its place already.
         place = network.positions[component] if network.names[component] == record.name else ""
-        return words + (f" ({place})" if place else "")
+        return (f" {rating}" if rating else "") + (f" ({place})" if place else "")
 
     def supply(self, connection: Connection) -> Markup:
         """A supply's breaker and its bus."""
