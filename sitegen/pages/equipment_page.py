@@ -136,14 +136,14 @@ def _upstream(context: PageContext, bus: str) -> Markup:
         live = [path for path in paths if path.live >> i & 1][:1]
         carrying = [path for path, mask in zip(paths, carried, strict=True) if mask >> i & 1]
         shortest = {path.source: path for path in reversed(carrying or live)}
-        number = Counter(path.source for path in carrying or live)
+        paths_from = Counter(path.source for path in carrying or live)
         in_order = [s for s in context.answers.network.sources if s in shortest]
-        texts.append(" ".join(_devices(context, shortest[s], number[s]) for s in in_order))
+        texts.append(" ".join(_devices(context, shortest[s], paths_from[s]) for s in in_order))
     return by_text("span", texts, "also")
 
 
 def _devices(context: PageContext, path: Path, paths: int) -> str:
-    """The devices of a path in words, from its bus to its source, of so many from there."""
+    """The devices of a path in words, from its bus to its source."""
     network, ways = context.answers.network, f", shortest of {paths} paths" if paths > 1 else ""
     words = [
         context.fragments.rated_text(d)
