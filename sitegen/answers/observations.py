@@ -238,11 +238,14 @@ def _metered_source(network: Network, at: str) -> tuple[str | None, bool]:
 
 
 def next_to_meter(network: Network, at: str) -> tuple[str | None, bool]:
-    """The source at which a meter is, or in a feeder of it; whether it reads in its direction."""
+    """The source at which a meter is, or in a feeder of it; whether it reads in its direction.
+
+    In the input of a converter it reads what the converter takes, not what a source gives.
+    """
     if at in network.sources:
         return at, True
     through = [branch for branch in network.branches if at in branch.through]
-    for branch in through if len(through) == 1 else ():
+    for branch in through if len(through) == 1 and not through[0].into_converter else ():
         for node, along in ((branch.origin, True), (branch.target, False)):
             if node in network.sources:
                 return node, along

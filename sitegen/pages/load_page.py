@@ -8,7 +8,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.drop import named_failure
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
     LoadTable,
@@ -255,12 +254,12 @@ def _worst(
 
 def _after(context: PageContext, worst: WorstCase) -> Markup:
     """What has failed in a worst case, and whether the crew has acted."""
-    named = named_failure(context.answers.network, worst.failed)
+    named = worst.named(context.answers.network)
     if named:
         failed = context.fragments.failing_or_named[named.id]
     else:
         failed = Markup(" with ").join(faults(context, [fault]) for fault in worst.failed)
-    return failed + (", once the crew has acted" if worst.acted else "")
+    return failed + (", once the crew has acted" if worst.acted_on else "")
 
 
 def _over_at_worst(context: PageContext, table: LoadTable) -> list[tuple[Markup, list[Markup]]]:

@@ -6,7 +6,6 @@ import csv
 import io
 from collections.abc import Iterable, Iterator
 
-from sitegen.answers.drop import named_failure
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
     LoadTable,
@@ -335,6 +334,6 @@ def _worst(network: Network, worst: WorstCase, rated: float | None) -> str:
 
 
 def _after(network: Network, worst: WorstCase) -> str:
-    named = named_failure(network, worst.failed)
+    named = worst.named(network)
     failed = named.name if named else ", ".join(fault_text(network, *f) for f in worst.failed)
-    return failed + (", once the crew has acted" if worst.acted else "")
+    return failed + (", once the crew has acted" if worst.acted_on else "")

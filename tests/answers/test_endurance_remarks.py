@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.answers.endurance.results import Endurance
 from sitegen.solver.outcome import condition_states
@@ -398,3 +400,87 @@ def test_the_rule_is_named_with_the_minutes_that_it_asks_for_alone() -> None:
         text = "\n".join(endurance_text(net, endurance))
         assert f"Short of the {required} min that the catalogue requires" in text
         assert ("14 CFR 23.1353(h)" in text) == rule
+
+
+LOW_ELSEWHERE = """
+sources:
+  gen: 28
+  one: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25]}
+  two: {kind: battery, volts: 24, amp-hours: 40, volts-range: [18, 25]}
+buses: [left, right]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  shed: {kind: relay, closes-when: {volts-above: {right: 20}}}
+feeders: [gen > k > left, one > left, two > right]
+equipment:
+  heater: {supplies: [{bus: left}], amps: 20}
+  sensor: {supplies: [{bus: right}], amps: 5, min-volts: 19}
+  display: {supplies: [{bus: left}], amps: 5, requires: [sensor]}
+  fan: {supplies: [{bus: left, through: [shed]}], amps: 5}
+"""
+
+
+def test_what_is_lost_is_said_of_the_battery_whose_volts_take_it() -> None:
+    """The first battery carries the display and the fan, the second one's volts take them."""
+    found = endurances(network(LOW_ELSEWHERE), "gen")
+    assert found["one"].lost_at_low_volts == ()
+    assert found["two"].lost_at_low_volts == ("display", "fan", "sensor")
+
+
+ISOLATED = """
+sources:
+  gen: 28
+  one: {kind: battery, volts: 24, amp-hours: %s}
+  two: {kind: battery, volts: 24, amp-hours: 10}
+switches: {tie-switch: ["on", "off"]}
+buses: [main, essential]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  tie: {kind: contactor, closes-when: {switches: {tie-switch: "on"}}}
+feeders: [gen > k > main, one > main, two > essential, main > tie > essential]
+equipment:
+  heater: {supplies: [{bus: main}], amps: 30}
+  gyro: {supplies: [{bus: essential}], amps: 6}
+conditions: {flight: {sources: [gen, one, two], switches: {tie-switch: "on"}}}
+battery-time: {recognition-minutes: 10, landing-minutes: 0}
+"""
+
+
+def after_the_tie_is_opened(amp_hours: float) -> dict[str, Endurance]:
+    net = network(ISOLATED % amp_hours)
+    return endurances(net, "gen", then={"switches": {"tie-switch": "off"}})
+
+
+def test_batteries_that_share_until_the_crew_has_acted_are_equally_charged() -> None:
+    found = after_the_tie_is_opened(20)
+    assert found["one"].equally_charged == ("two",)
+    assert found["two"].equally_charged == ("one",)
+
+
+def test_a_battery_that_is_cut_off_gives_no_more_when_another_is_flat() -> None:
+    """The first is flat in the cruise; since minute 10 the second has carried the gyro alone."""
+    found = after_the_tie_is_opened(10)
+    assert found["one"].total < found["two"].total
+    assert found["two"].flat_before == ()
+
+
+INVERTER_RANGE = """
+aircraft: {load-volts: 28}
+sources:
+  gen: 28
+  bat: {kind: battery, volts: 24, amp-hours: 20, usable: 0.75, volts-range: [20, 25]}
+  inv: {kind: converter, volts: 115, current: ac, efficiency: 0.8, volts-range: [105, 125],
+        fed-from: [{bus: main}]}
+buses: {main: {}, ac: {current: ac}}
+devices: {k: {kind: contactor, closes-when: {live: [gen]}}}
+feeders: [gen > k > main, bat > main, inv > ac]
+equipment: {gyro: {supplies: [{bus: ac}], amps: 4}}
+"""
+
+
+def test_the_shortest_time_has_a_converter_at_the_top_and_its_battery_at_the_bottom() -> None:
+    """900 A-min at 4 x 125 / (0.8 x 20) = 31.25 A, up to 4 x 105 / (0.8 x 25) = 21 A."""
+    bat = endurances(network(INVERTER_RANGE), "gen")["bat"]
+    assert bat.total == Fraction(900 * 16, 500)
+    assert bat.up_to == Fraction(900 * 20, 420)
+    assert bat.at_volts == 20

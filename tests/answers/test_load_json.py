@@ -21,7 +21,7 @@ conditions: {flight: {sources: [gen]}, parked: {sources: []}}
 def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
     net = network(NET)
     found = load_table(net, "flight").as_json(net)
-    nothing_failed = {"amps": 8.0, "failed": [], "acted": False}
+    nothing_failed = {"amps": 8.0, "failed": [], "acted_on": None}
     assert found == {
         "airframe": "all",
         "condition": "flight",

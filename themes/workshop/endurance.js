@@ -45,25 +45,29 @@ figures.endurance = (() => {
         landing: loadsIn(net, of.landing_column || column),
       }];
     });
-    const ends = net.sources.some((s) => s.range) ? [0, 1] : [0];
-    const found = ends.flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end))
+    const found = figures.rangeEnds(net).flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end))
       .map((one) => ({ end, one })));
     const { atOnce = after } = outcome;
     const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
       mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
     const low = atLowVolts(after);
-    const lost = new Set([...net.equipment.keys()].filter(
-      (e) => low.some((there) => after.works[e] & ~there.works[e] & 1)));
+    // What is lost as the volts of one battery go down; of what only all of them together take, what
+    // it carries.
+    const lostWith = (there) => [...net.equipment.keys()].filter((e) => after.works[e] & ~there.works[e] & 1);
+    const ranged = batteriesWithRange(net);
+    const byOne = low.slice(0, ranged.length).map(lostWith);
+    const byAll = new Set(low.slice(ranged.length).flatMap(lostWith)
+      .filter((e) => !byOne.some((some) => some.includes(e))));
     const closedIn = (power, d) => power.steady.conducts[d] & 1;
     const moves = net.switching.filter(
       (d) => low.some((there) => closedIn(there, d) !== closedIn(after, d)),
     ).map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
     return batteries.flatMap(({ s, id, asked: of }) => {
-      const [shorter, longer] = found.filter(({ one }) => one.battery === id)
+      const [shorter, ...longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
       if (!shorter) return [];
       const { total } = shorter.one;
-      const upTo = longer && longer.one.total;
+      const upTo = longer.length ? longer[longer.length - 1].one.total : null;
       const { range } = net.sources[s];
       const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
       const opensInLanding = phases.opensInLanding(
@@ -72,15 +76,16 @@ figures.endurance = (() => {
       return [{
         ...shorter.one,
         upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
-        atVolts: range ? range[shorter.end] / 1000 : null,
-        equallyCharged: batteries.filter((b) => b.s !== s && mayShare(after, s, b.s)).map((b) => b.id),
+        atVolts: range ? range[figures.endOf("battery", shorter.end)] / 1000 : null,
+        equallyCharged: batteries.filter((b) => b.s !== s
+          && [after, atOnce].some((power) => power && mayShare(power, s, b.s))).map((b) => b.id),
         stillClosed,
         movesAtLowVolts: moves,
         opensWhenFlat,
         opensInLanding,
         verdict: sure ? shorter.one.verdict : "not-known",
-        lostAtLowVolts: sorted([...lost].filter((e) => carries(after, s, e, lost))
-          .map((e) => net.equipment[e].id)),
+        lostAtLowVolts: sorted([...byOne[ranged.findIndex((one) => one.id === id)] || [],
+          ...[...byAll].filter((e) => carries(after, s, e, byAll))].map((e) => net.equipment[e].id)),
       }];
     });
   }
@@ -89,8 +94,11 @@ figures.endurance = (() => {
   const atLowVolts = ({ net, steady, shed }) => withBatteriesLow(net).map((low) => engine.powerOf(
     engine.runStage(low, steady.set, engine.positionsOf(steady), false), shed));
 
+  const batteriesWithRange = (net) =>
+    net.data.sources.filter(({ kind, range }) => kind === "battery" && range);
+
   const withBatteriesLow = (net) => keptOf(net, "batteries low", () => {
-    const ranged = net.data.sources.filter(({ kind, range }) => kind === "battery" && range);
+    const ranged = batteriesWithRange(net);
     if (!engine.goesByVolts(net)) return [];
     const chosen = ranged.map((one) => [one]);
     if (ranged.length > 1) chosen.push(ranged);
@@ -224,11 +232,11 @@ figures.endurance = (() => {
     }
   }
 
-  /* By node, what amps follow with sources at the bottom (0) or top (1) of their range, mV; null if
-  no source has one. Who carries what is as at nominal volts. */
+  /* By node, what amps follow with sources at ends of their ranges, mV; null if no source has one.
+  Who carries what is as at nominal volts. */
   function voltsAtRangeEnd(power, k, end) {
     const { net } = power;
-    const moved = net.sources.map((s) => (s.range ? s.range[end] - s.millivolts : 0));
+    const moved = net.sources.map((s) => (s.range ? s.range[figures.endOf(s.kind, end)] - s.millivolts : 0));
     if (!net.sources.some((s) => s.range)) return null;
     const bit = (mask) => (mask >>> k) & 1;
     return net.nodes.map((_, n) => Math.max(0, ...net.sources.flatMap((__, s) =>
@@ -364,8 +372,11 @@ figures.endurance = (() => {
       const its = new Set(feeds(b, load));
       return feeds(of, load).some((id) => its.has(id));
     }));
-    const changes = draws.map((draw, i) =>
-      i > 0 && draw.amps.some((one, stage) => one.compare(draws[i - 1].amps[stage])));
+    const changes = draws.map((draw, i) => {
+      const past = i > 0 && phases[i].start.compare(exact(of.asked.recognition_minutes)) >= 0;
+      return i > 0 && draw.amps.some((one, stage) =>
+        !(past && !stage) && one.compare(draws[i - 1].amps[stage]));
+    });
     const unknown = new Set(unsized.map((b) => b.id));
     for (const draw of draws) for (const id of draw.unknown) unknown.add(id);
     return {

@@ -774,6 +774,15 @@ const figures = (() => {
 
   // ---- What meters show, and how far from it a healthy aircraft may be
 
+  /* The ends of the ranges of volts that may differ in what amps follow: all sources at the bottom (0)
+  or at the top (1); or all but converters, which are at the other end (2, 3). */
+  function rangeEnds(net) {
+    const kinds = new Set(net.sources.filter((s) => s.range).map((s) => s.kind === "converter"));
+    return kinds.size === 2 ? [0, 1, 2, 3] : kinds.size ? [0, 1] : [0];
+  }
+
+  const endOf = (kind, end) => (end & 1) ^ (kind === "converter" ? end >> 1 : 0);
+
   /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself,
   and a load that sources share, one of them without a rating, on any of them.
   Who carries what is worked out anew from what they offer at the ends: each at either end; of more
@@ -827,12 +836,11 @@ const figures = (() => {
       const division = divisionOf(moved);
       if (!divided.has(division)) divided.set(division, moved);
     }
-    const ends = [[], moving].map(voltsWith);
+    const ends = rangeEnds(net).map((end) => voltsWith(moving.filter((s) => endOf(net.sources[s].kind, end))));
     return [...divided.values()].flatMap((one) => {
       const followed = ends.map((volts) => offers.map((here, n) => Math.max(0,
         ...volts[n].filter((_, i) => (one.parts || one.carriers)[n].includes(here[i][0])))));
-      const [bottom, top] = followed.map(String);
-      return (bottom === top ? followed.slice(1) : followed)
+      return [...new Map(followed.map((volts) => [String(volts), volts])).values()]
         .filter((volts) => one !== state || String(volts) !== String(state.shown))
         .map((volts) => [one, volts]);
     });
@@ -926,24 +934,35 @@ const figures = (() => {
         low = low.plus(least(...all).minus(sum(now)));
         high = high.plus(most(...all).minus(sum(now)));
       }
-      const error = this.sharingError(meters);
+      const [less, more] = this.sharingError(meters);
       // Sharing leaves a source with nothing at the least, and turns no current round.
       return [
-        low.n >= 0n ? most(low.minus(error), NOTHING) : low.minus(error),
-        high.n <= 0n && low.n < 0n ? least(high.plus(error), NOTHING) : high.plus(error),
+        low.n >= 0n ? most(low.minus(less), NOTHING) : low.minus(less),
+        high.n <= 0n && low.n < 0n ? least(high.plus(more), NOTHING) : high.plus(more),
       ];
     }
 
-    /* How far meters are off, A, while sources do not share by rating: what passes a branch varies
-    with the sources on one side of it, and no more than those on the other can make up for; what
-    several sources give, with these and the others. */
+    /* By how much meters may show less, and more, while sources do not share by rating, A: what passes
+    a branch varies with the sources on one side of it, and no more than those on the other can make
+    up for; what several sources give, with these and the others. No source gives less than nothing
+    of what it shares, or more than all of it. */
     sharingError(meters) {
       const together = meters.length > 1 ? meters.map((meter) => meter.owner) : [];
       const [meter] = meters;
       const { sharing } = this;
       const { net, carriers, topology } = sharing.state;
+      if (!this.shared.length) return [NOTHING, NOTHING];
       const error = (all) => sum([...all].map((s) => exact(net.sources[s].amps || 0)))
         .by(new Fraction(BigInt(SHARING_ERROR)));
+      const flows = [...eachFlow(this.computed.flows)].filter(([, n]) => this.shared.includes(n));
+      const varying = sum([...this.charging.map(([, [, top]]) => top),
+        ...this.divided.map(([, each]) => most(...each.values()))]);
+      const allOfIt = sum(flows.map(([, , amps]) => amps)).plus(varying);
+      let [own, others] = [allOfIt, allOfIt];
+      if (meters.length === 1 && !meter.branches.length) {
+        const share = sum(flows.filter(([s]) => s === meter.source).map(([, , amps]) => amps));
+        [own, others] = [share.plus(varying), allOfIt.minus(share)];
+      }
       const along = new Set();
       const against = new Set();
       const converters = new Set();
@@ -969,15 +988,16 @@ const figures = (() => {
         }
       }
       const sides = [along, against].filter((all) => all.size).map(error);
-      let off = sides.length ? least(...sides) : NOTHING;
+      const off = sides.length ? least(...sides) : NOTHING;
+      let besides = NOTHING;
       // What a converter gives more or less than its share, it takes more or less.
       for (const converter of converters) {
         for (const [origin, taken] of sharing.inputs.get(converter)) {
           const ofOne = this.ofOneAmp(origin, meters) || NOTHING;
-          off = off.plus(ofOne.absolute().times(taken).times(error([converter])));
+          besides = besides.plus(ofOne.absolute().times(taken).times(least(error([converter]), allOfIt)));
         }
       }
-      return off;
+      return [least(off, own).plus(besides), least(off, others).plus(besides)];
     }
   }
 
@@ -1121,7 +1141,7 @@ const figures = (() => {
 
   return {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
-    readings,
+    readings, rangeEnds, endOf,
     // For diagnosis.js, possible-amps.js and instruments.js.
     voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.

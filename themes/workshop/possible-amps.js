@@ -362,12 +362,13 @@ const possibleAmps = (() => {
     return conductors.length === 1 && !supplies ? [source, along] : [null, true];
   });
 
-  /* The source at which a meter is, or in a feeder of it, and whether it reads in its direction. */
+  /* The source at which a meter is, or in a feeder of it, and whether it reads in its direction. In
+  the input of a converter it reads what the converter takes, not what a source gives. */
   function nextTo(net, at) {
     const node = net.node.get(at);
     if (net.sources[node]) return [node, true];
     const through = net.branches.filter((b) => b.through.includes(net.device.get(at)));
-    if (through.length !== 1) return [null, true];
+    if (through.length !== 1 || through[0].intoConverter) return [null, true];
     const [{ origin, target }] = through;
     if (net.sources[origin]) return [origin, true];
     return net.sources[target] ? [target, false] : [null, true];

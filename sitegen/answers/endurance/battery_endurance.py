@@ -33,6 +33,7 @@ from sitegen.answers.endurance.stages import (
     stage_ends,
     used_in_stages,
 )
+from sitegen.answers.loads.range_end import is_at_top
 from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.model import BatteryTime, Failure
 from sitegen.quantities import Fraction, duration
@@ -98,9 +99,8 @@ def battery_endurances(
         return []
     found = endurances_of(network, condition, at_once, crew, failure, acts)
     stages = [at_once, after_the_crew(at_once, then)] if then else [at_once]
-    last = stages[-1]
     opening = {device for stage in stages for device in must_open(stage).get(0, ())}
-    return [*Remarks(last).on(found, 0, opening)]
+    return [*Remarks(stages[-1], stages[:-1]).on(found, 0, opening)]
 
 
 def endurances_of(
@@ -116,16 +116,17 @@ def endurances_of(
     # One that takes over when another is flat may do so at one end only.
     at_ends: dict[str, list[Endurance]] = {s: [] for s in network.sources}
     for end in phases.ends:
+        at_top = is_at_top("battery", end)
         for one in _endurances(network, condition, failure, partial(phases.flat, end), acts):
             span = network.sources[one.battery].volts_range
-            at_ends[one.battery].append(replace(one, at_volts=span[end]) if span else one)
+            at_ends[one.battery].append(replace(one, at_volts=span[at_top]) if span else one)
     return [_judged_by_the_lower(of_battery) for of_battery in at_ends.values() if of_battery]
 
 
 def _judged_by_the_lower(at_ends: Sequence[Endurance]) -> Endurance:
-    """Of the endurances with the batteries' volts at either end the shorter, with the longer."""
+    """Of the endurances with sources at the ends of their ranges the shortest, with the longest."""
     shorter, *longer = sorted(at_ends, key=_flat_at)
-    most = longer[0].total if longer else None
+    most = longer[-1].total if longer else None
     if shorter.total is None or most is None or duration(shorter.total) == duration(most):
         return shorter
     return replace(shorter, up_to=most)
@@ -253,7 +254,7 @@ def _endurance(
             tuple(sorted(of.unknown(later))),
         )
         for k, later in enumerate(phases)
-        if k and _changes(draws[k - 1], draws[k])
+        if k and _changes(draws[k - 1], draws[k], exact(of.asked.recognition_minutes))
     ]
     return Endurance(
         of.battery,
@@ -332,8 +333,10 @@ def _share_load(one: BatteryDraws, other: BatteryDraws, phase: Phase) -> bool:
     )
 
 
-def _changes(one: Draw, other: Draw) -> bool:
-    return one.amps != other.amps
+def _changes(one: Draw, other: Draw, recognition: Fraction) -> bool:
+    """Whether a battery gives other amps from the start of the second on."""
+    past = int(other.start >= recognition)
+    return one.amps[past:] != other.amps[past:]
 
 
 # What turning things off is worth: the batteries run down again without it

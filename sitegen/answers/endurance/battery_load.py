@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.range_end import RangeEnd, volts_at_range_end
+from sitegen.answers.loads.range_end import RangeEnd, range_ends, volts_at_range_end
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.model import Then
@@ -49,9 +49,8 @@ class Phases:
 
     @property
     def ends(self) -> tuple[RangeEnd, ...]:
-        """The ends of the ranges of volts that amps follow; without a range there is one."""
-        ranged = any(s.volts_range for s in self.at_once.network.sources.values())
-        return (0, 1) if ranged else (0,)
+        """The ends of the ranges of volts that amps follow."""
+        return range_ends(self.at_once.network)
 
     def flat(self, end: RangeEnd, start: Fraction, flat: tuple[str, ...]) -> Phase:
         """The phase that begins when the last of these batteries is flat.

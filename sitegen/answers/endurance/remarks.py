@@ -7,7 +7,7 @@ volts go down: what needs more than the bottom of their `volts-range` does not l
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import combinations, permutations
@@ -21,12 +21,17 @@ from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import SHARING_MILLIVOLTS, Power
 from sitegen.solver.scenarios import union
 
+ALL = ""
+"""Every battery, in place of the id of one."""
+
 
 @dataclass(frozen=True)
 class Remarks:
     """Of the scenarios of a last stage: at once, or after the crew has acted."""
 
     outcome: Outcome
+    earlier: Sequence[Outcome] = ()
+    """The stages before it: what shares in them plays a part in the minutes too."""
     _when_flat: dict[tuple[tuple[str, ...], str | None], dict[int, tuple[str, ...]]] = field(
         default_factory=dict
     )
@@ -43,7 +48,6 @@ class Remarks:
         still_closed : what must open by overload in any stage of it.
         """
         closed = tuple(sorted(still_closed))
-        lost = [i for i, mask in self._lost_at_low_volts.items() if mask >> scenario & 1]
         moves = tuple((d, verb) for d, verb, mask in self._moves if mask >> scenario & 1)
         found = []
         for one in endurances:
@@ -57,9 +61,7 @@ class Remarks:
                     moves_at_low_volts=moves,
                     opens_when_flat=when_flat,
                     opens_in_landing=self._opens_in_landing(one, scenario, before_landing),
-                    lost_at_low_volts=tuple(
-                        i for i in lost if one.battery in self._carriers(scenario, i, lost)
-                    ),
+                    lost_at_low_volts=self._lost_at_low_volts(one.battery, scenario),
                 )
             )
         return tuple(found)
@@ -119,13 +121,12 @@ class Remarks:
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
-        return tuple(
-            other
-            for pair, mask in self._may_share.items()
-            if battery in pair and mask >> scenario & 1
-            for other in pair
-            if other != battery
-        )
+        stages = [self, *map(Remarks, self.earlier)]
+        share = {frozenset(pair) for s in stages for pair in s._sharing_in(scenario)}
+        return tuple(s for s in self.outcome.network.sources if {s, battery} in share)
+
+    def _sharing_in(self, scenario: int) -> list[tuple[str, str]]:
+        return [pair for pair, mask in self._may_share.items() if mask >> scenario & 1]
 
     @cached_property
     def _may_share(self) -> dict[tuple[str, str], int]:
@@ -184,29 +185,42 @@ class Remarks:
         return found
 
     @cached_property
-    def _at_low_volts(self) -> list[Power]:
-        """The same after each battery has gone to the bottom of its range, and all have."""
+    def _at_low_volts(self) -> dict[str, Power]:
+        """By battery the same after it has gone to the bottom of its range; under `ALL`, all."""
         power = self.outcome.after
         steady = power.steady
-        return [
-            Power(run_stage(moved, steady.setting, steady.positions), power.shed)
-            for moved in _with_batteries_low(self.outcome.network)
-        ]
+        return {
+            low: Power(run_stage(moved, steady.setting, steady.positions), power.shed)
+            for low, moved in _with_batteries_low(self.outcome.network)
+        }
 
     @cached_property
-    def _lost_at_low_volts(self) -> dict[str, int]:
-        """By equipment that works, and not any more with the volts of a battery that low."""
+    def _no_longer_works(self) -> dict[str, dict[str, int]]:
+        """By battery that is low, or `ALL`: by equipment that works, where it does not then."""
         works = self.outcome.after.works
-        found = {
-            i: union(works[i] & ~p.works[i] for p in self._at_low_volts) for i in sorted(works)
+        return {
+            low: {i: works[i] & ~power.works[i] for i in sorted(works)}
+            for low, power in self._at_low_volts.items()
         }
-        return {item: mask for item, mask in found.items() if mask}
+
+    def _lost_at_low_volts(self, battery: str, scenario: int) -> tuple[str, ...]:
+        """What is lost as this battery's volts go down; of what only all of them together take,
+        what it carries.
+        """
+        gone = {
+            low: [i for i, mask in lost.items() if mask >> scenario & 1]
+            for low, lost in self._no_longer_works.items()
+        }
+        by_one = {i for low, items in gone.items() if low != ALL for i in items}
+        by_all = [i for i in gone.get(ALL, ()) if i not in by_one]
+        theirs = {i for i in by_all if battery in self._carriers(scenario, i, by_all)}
+        return tuple(sorted({*gone.get(battery, ()), *theirs}))
 
     @cached_property
     def _moves(self) -> list[tuple[str, str, int]]:
         """(device, `opens` or `closes`, the scenarios in which it does as the volts go down)."""
         now = self.outcome.after.steady.conducts
-        low = [power.steady.conducts for power in self._at_low_volts]
+        low = [power.steady.conducts for power in self._at_low_volts.values()]
         found = [
             (device, verb, union(mask))
             for device in self.outcome.network.switching
@@ -249,9 +263,9 @@ def _of_network(power: Power, network: Network) -> Power:
 
 
 @lru_cache(maxsize=8)
-def _with_batteries_low(network: Network) -> tuple[Network, ...]:
-    """The airframe with each battery at the bottom of its range, and with all; none where nothing
-    goes by volts.
+def _with_batteries_low(network: Network) -> tuple[tuple[str, Network], ...]:
+    """By battery the airframe with it at the bottom of its range, and under `ALL` with all that
+    have one; none where nothing goes by volts.
     """
     low = {
         source: record.volts_range[0]
@@ -260,5 +274,6 @@ def _with_batteries_low(network: Network) -> tuple[Network, ...]:
     }
     if not low or not network.goes_by_volts:
         return ()
-    each = [{source: volts} for source, volts in low.items()]
-    return tuple(map(network.at_volts, [*each, low] if len(low) > 1 else each))
+    each = [(source, {source: volts}) for source, volts in low.items()]
+    every = [*each, (ALL, low)] if len(low) > 1 else each
+    return tuple((name, network.at_volts(volts)) for name, volts in every)

@@ -4,7 +4,7 @@ itself, and a load divided in any way by sources that share it, one of which has
 Who carries what is worked out anew from what the sources offer at the ends of their ranges: each
 at either end; of more than four, all at the bottom, all at the top, one at the top and the others
 at the bottom, one at the bottom and the others at the top. However these divide the load, the amps
-that follow volts go by those of what carries, at the bottom and at the top. No device switches, and
+that follow volts go by those of what carries, at the ends (`range_ends`). No device switches, and
 what has a supply with the volts that it needs is as at nominal volts.
 
 Without a rating nothing says how a load is divided: it may be all on some of those that share it,
@@ -19,6 +19,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from sitegen.answers.loads.net_state import NetState
+from sitegen.answers.loads.range_end import is_at_top, range_ends
 from sitegen.answers.loads.sharing import several_supplies
 from sitegen.solver.network import Network
 from sitegen.solver.power import SHARING_MILLIVOLTS
@@ -57,7 +58,12 @@ def in_range(net: NetState) -> Iterator[NetState]:
         carried = [_carried(here, change) for here in offers]
         parts = [_divided(network, one, at_top) for one in carried]
         divided.setdefault(_division(network, [*parts, *carried]), (carried, parts))
-    ends = [_change(network, moving, at_top) for at_top in (frozenset[str](), frozenset(moving))]
+    ends = [
+        _change(
+            network, moving, frozenset(s for s in moving if is_at_top(network.sources[s].kind, end))
+        )
+        for end in range_ends(network)
+    ]
     for carried, parts in divided.values():
         moved = dict(nodes)
         if carried is not nominal:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sitegen.answers.drop import faults_of
+from sitegen.answers.drop import faults_of, named_failure
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
@@ -78,10 +78,15 @@ class WorstCase:
     condition: str
     failed: tuple[Fault, ...]
     """Empty if nothing has to fail for it."""
-    acted: bool
-    """After the crew has acted on the failure."""
+    acted_on: str | None
+    """The named failure, by id, after the crew has acted on it; None before anyone has."""
     bounds: CurrentBounds
     """What it gives or carries there."""
+
+    def named(self, network: Network) -> Failure | None:
+        """The named failure that it is; None of one component before anyone has acted."""
+        acted_on = (f for f in network.catalogue.failures if f.id == self.acted_on)
+        return next(acted_on, None) or named_failure(network, self.failed)
 
     def exceeds(self, amps: Fraction) -> bool:
         """Whether a failure causes it, and it is more than these amps."""
@@ -111,19 +116,20 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
 
 
 def worst_cases(
-    network: Network, loads: Iterable[Load], acted: Iterable[Load] = ()
+    network: Network, loads: Iterable[Load], acted: Sequence[Load] = ()
 ) -> tuple[dict[str, WorstCase], dict[str, WorstCase]]:
     """By source and by device in a feeder: the scenario in which it gives or may carry most.
 
     Parameters
     ----------
     network : the airframe.
-    loads, acted : before anyone has acted, and after the crew has.
+    loads, acted : before anyone has acted; and after the crew has, on each named failure on which
+        it can.
     """
     sources: dict[str, WorstCase] = {}
     devices: dict[str, WorstCase] = {}
     seen = set()
-    for load, after in _both_stages(loads, acted):
+    for load, after in _both_stages(network, loads, acted):
         # With the same amps (`Load.amps`), a later one is no worse.
         if id(load.amps) in seen:
             continue
@@ -143,9 +149,12 @@ def worst_cases(
     return sources, devices
 
 
-def _both_stages(loads: Iterable[Load], acted: Iterable[Load]) -> Iterator[tuple[Load, bool]]:
-    yield from ((load, False) for load in loads)
-    yield from ((load, True) for load in acted)
+def _both_stages(
+    network: Network, loads: Iterable[Load], acted: Sequence[Load]
+) -> Iterator[tuple[Load, str | None]]:
+    yield from ((load, None) for load in loads)
+    ids = [failure.id for failure in network.catalogue.failures if failure.then]
+    yield from zip(acted, ids, strict=True) if acted else ()
 
 
 @dataclass(frozen=True)
@@ -190,9 +199,9 @@ class LoadTable:
                 and (worst.exceeds(here.most) or (worst.failed and surely))
             ):
                 found.append((component, rated, worst))
-        groups: dict[tuple[object, bool], list[tuple[str, float, WorstCase]]] = {}
+        groups: dict[tuple[object, str | None], list[tuple[str, float, WorstCase]]] = {}
         for over in sorted(found, key=lambda one: (-one[2].amps / exact(one[1]), one[0])):
-            groups.setdefault((over[2].failed, over[2].acted), []).append(over)
+            groups.setdefault((over[2].failed, over[2].acted_on), []).append(over)
         return list(groups.values())
 
     def listed_devices(self, network: Network) -> dict[str, CurrentBounds]:
@@ -219,7 +228,7 @@ class LoadTable:
             if found is None:
                 return None
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
-            return {"amps": for_json(found.amps), "failed": failed, "acted": found.acted}
+            return {"amps": for_json(found.amps), "failed": failed, "acted_on": found.acted_on}
 
         load = self.load
         return {

@@ -73,6 +73,17 @@ def measured_by(meters: Meters, amps: Amps) -> Fraction | None:
     return sum(known, NO_AMPS) if len(known) == len(found) else None
 
 
+class Errors(NamedTuple):
+    """How far meters are off while sources do not share by rating."""
+
+    off: Fraction
+    """By what these give, A."""
+    of_converters: list[tuple[Fraction, Fraction]]
+    """By what converters take: (how much meters show of an ampere that one gives, how many it may
+    give more or less than its share, A).
+    """
+
+
 @dataclass(frozen=True)
 class NetVariations:
     """What varies in one state of the net, every source at certain volts, whatever equipment draws.
@@ -85,7 +96,7 @@ class NetVariations:
     _from: dict[str, dict[str, dict[int, Passage]]] = field(default_factory=dict)
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
     _measured: dict[tuple[str, Meters], Fraction | None] = field(default_factory=dict)
-    _errors: dict[tuple[Meters, frozenset[str]], Fraction] = field(default_factory=dict)
+    _errors: dict[tuple[Meters, frozenset[str]], Errors] = field(default_factory=dict)
 
     @cached_property
     def moved(self) -> list[NetVariations]:
@@ -134,18 +145,18 @@ class NetVariations:
                     found.setdefault(branch, []).append((source, passage))
         return self._through[node]
 
-    def sharing_error(self, meters: Meters, shared: frozenset[str]) -> Fraction:
-        """How far meters are off, A, while sources do not share these nodes by rating.
+    def sharing_error(self, meters: Meters, shared: frozenset[str]) -> Errors:
+        """How far meters are off while sources do not share these nodes by rating.
 
         What passes a branch varies with the sources on one side of it, and no more than those on
         the other can make up for; what several sources give, with these and the others.
         """
         key = meters, shared
         if key not in self._errors:
-            self._errors[key] = self._sharing_error(meters, shared) if shared else NO_AMPS
+            self._errors[key] = self._sharing_error(meters, shared)
         return self._errors[key]
 
-    def _sharing_error(self, meters: Meters, shared: frozenset[str]) -> Fraction:
+    def _sharing_error(self, meters: Meters, shared: frozenset[str]) -> Errors:
         sharing = self.net.sharing
         together = {m.source for m in meters} if len(meters) > 1 else set()
 
@@ -171,12 +182,13 @@ class NetVariations:
                 along |= {s for s, p in uses if p.along}
                 against |= {s for s, p in uses if p.against}
         off = min((error(sources) for sources in (along, against) if sources), default=NO_AMPS)
+        of_converters = []
         # What a converter gives more or less than its share, it takes more or less.
         for converter in converters:
             for origin, taken in sharing.inputs[converter].items():
                 of_one = self.of_one_amp(origin, meters) or NO_AMPS
-                off += abs(of_one) * taken * error([converter])
-        return off
+                of_converters.append((abs(of_one) * taken, error([converter])))
+        return Errors(off, of_converters)
 
 
 @dataclass(frozen=True)
@@ -208,11 +220,34 @@ class AtVolts:
             all_from = [amps * passing[n] for n, amps in each.items()]
             least += min(all_from) - now
             most += max(all_from) - now
-        error = self.of_net.sharing_error(meters, self._shared)
+        less, more = self._sharing_error(meters)
         # Sharing leaves a source with nothing at the least, and turns no current round.
-        low = max(least - error, NO_AMPS) if least >= 0 else least - error
-        high = min(most + error, NO_AMPS) if most <= 0 and least < 0 else most + error
+        low = max(least - less, NO_AMPS) if least >= 0 else least - less
+        high = min(most + more, NO_AMPS) if most <= 0 and least < 0 else most + more
         return low, high
+
+    def _sharing_error(self, meters: Meters) -> tuple[Fraction, Fraction]:
+        """By how much meters may show less, and more, while sources do not share by rating, A.
+
+        No source gives less than nothing of what it shares, or more than all of it.
+        """
+        if not self._shared:
+            return NO_AMPS, NO_AMPS
+        off, of_converters = self.of_net.sharing_error(meters, self._shared)
+        taken = [amps for node, amps in self.amps.taken.items() if node in self._shared]
+        varying = [most for _, most in self.of_net.charging.values()]
+        varying += [max(each.values()) for _, each in self.divided]
+        own = all_of_it = sum((*taken, *varying), NO_AMPS)
+        others = all_of_it
+        [meter, *more] = meters
+        if not (more or meter.branches):
+            here = (
+                a for (s, n), a in self.amps.flows.items() if s == meter.at and n in self._shared
+            )
+            share = sum(here, NO_AMPS)
+            own, others = share + sum(varying, NO_AMPS), all_of_it - share
+        besides = sum((part * min(error, all_of_it) for part, error in of_converters), NO_AMPS)
+        return min(off, own) + besides, min(off, others) + besides
 
     @cached_property
     def divided(self) -> list[tuple[Parts, Parts]]:
