@@ -7,7 +7,7 @@ import random
 import pytest
 
 from sitegen.answers.drop import drop, fault, losses
-from sitegen.answers.find import find_observation
+from sitegen.answers.find import NotFound, find_observation
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.readings import banded, reads_the_same
@@ -1091,3 +1091,10 @@ def test_sources_share_no_more_than_what_they_share() -> None:
     assert healthy(net, amps_1="40")
     # A loadmeter or ammeter is read to 5 A.
     assert not healthy(net, amps_1="34")
+
+
+@pytest.mark.parametrize(("meter", "say"), [("amps-1", "'40'"), ("bat-amps", "'40 discharge'")])
+def test_a_meter_is_read_without_a_sign(meter: str, say: str) -> None:
+    net = network(PAIR.replace("load-1: {kind: loadmeter", "amps-1: {kind: ammeter") % 28)
+    with pytest.raises(NotFound, match=f"a meter is read without a sign: say {say}"):
+        find_observation(net, meter, "-40")
