@@ -99,7 +99,7 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
         (more.driven, "a generator may be driven"),
         (more.must_open, "overloaded"),
         (more.comes_live, "a bus comes live"),
-        (more.no_reserve, "no battery in reserve"),
+        (more.no_reserve, "no battery left to take over"),
         (more.over_rating, "over its rating"),
         (more.reduced, f"{len(more.reduced)} reduced"),
         (more.newly_on_battery, f"{len(more.newly_on_battery)} on battery"),
@@ -192,7 +192,7 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     if not loss.lost:
         yield from _newly_on_battery(more)
     if more.no_reserve:
-        yield f"No battery in reserve any more: {_buses(network, more.no_reserve)}."
+        yield f"No battery left to take over: {_buses(network, more.no_reserve)}."
     for devices, opens in ((more.must_open, "must"), (more.may_open, "may")):
         if devices:
             yield f"Overloaded and {opens} open: {_named(network, devices)}."

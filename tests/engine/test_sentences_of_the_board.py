@@ -1,4 +1,4 @@
-"""What the board says of ratings and of batteries in reserve is what a headline says."""
+"""What the board says of ratings and of batteries that may take over is what a headline says."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ SAY = """
 
 
 def compared(said: str) -> bool:
-    return "rating" in said or "in reserve" in said
+    return "rating" in said or "to take over" in said
 
 
 @airframes
@@ -44,7 +44,7 @@ def test_every_single_failure_that_leaves_something_over_its_rating_or_without_a
         pair = solve(network, scenarios_of([scenario, Scenario(scenario.condition)]))
         loss, normal = with_overload(losses(pair), pair, pair)
         expected = [said for said in headline(network, loss, normal) if compared(said)]
-        without_battery += "in reserve" in " ".join(expected)
+        without_battery += "to take over" in " ".join(expected)
         [asked] = engine.asked([scenario])
         said = engine.call("say", asked, network.names)
         assert [one.replace("\xa0", " ") for one in said if compared(one)] == expected, scenario

@@ -189,7 +189,7 @@ def test_nothing_is_lost_is_not_said_where_the_battery_now_carries_all() -> None
     assert headline(net, lost, normal) == ("2 items are now on battery only.", "No item is lost.")
     flat = drop(net, "flight", [("bat", "lost")])
     assert headline(net, flat, normal) == (
-        "No battery in reserve any more: main.",
+        "No battery left to take over: main.",
         "No item is lost.",
     )
 

@@ -107,7 +107,7 @@ const headline = (() => {
     const noReserve = net.data.buses.map((b) => b.id).filter((id) =>
       shown.nodes[id].live && backed(normal, id) && !backed(shown, id));
     if (noReserve.length) {
-      more.push(`No battery in reserve any more: ${noReserve.length > MOST_NAMED ? `${noReserve.length} buses` : named(noReserve)}.`);
+      more.push(`No battery left to take over: ${noReserve.length > MOST_NAMED ? `${noReserve.length} buses` : named(noReserve)}.`);
     }
     for (const word of ["must", "may"]) {
       const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
