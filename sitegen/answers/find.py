@@ -194,7 +194,9 @@ def _reading(network: Network, meter: Indication, text: str) -> Reading:
         raise NotFound(f"'{meter.id}={text}': a meter reads a number, or blank.")
     directions = [d for d in meter_directions(meter, network) if d is not None]
     if figure < 0:
-        ways = f"'{-figure:g} discharge' or '{-figure:g} charge'" if directions else f"'{-figure:g}'"
+        ways = (
+            f"'{-figure:g} discharge' or '{-figure:g} charge'" if directions else f"'{-figure:g}'"
+        )
         raise NotFound(f"'{meter.id}={text}': a meter is read without a sign: say {ways}.")
     if parts[2] and not directions:
         raise NotFound(f"'{meter.id}' shows no direction: leave out '{parts[2]}'.")

@@ -112,6 +112,9 @@ def endurance_remarks(
     if endurance.moves_at_low_volts:
         moves = join_words([f"{names[d]} {verb}" for d, verb in endurance.moves_at_low_volts])
         yield f"Only until {moves}, as the volts go down: then the minutes are others."
+    if endurance.moves_at_high_volts:
+        moves = join_words([f"{names[d]} {verb}" for d, verb in endurance.moves_at_high_volts])
+        yield f"With more volts than in the catalogue {moves}: then the minutes are others."
     low = network.sources[endurance.battery].volts_range
     if endurance.lost_at_low_volts and low:
         lost = join_words([names[i] for i in endurance.lost_at_low_volts])

@@ -356,6 +356,18 @@ def test_what_moves_by_volts_on_the_way_down_ends_the_minutes_and_takes_what_it_
     assert (sound.moves_at_low_volts, sound.verdict) == ((), "enough")
 
 
+def test_what_moves_at_more_volts_than_the_catalogue_has_leaves_it_not_known() -> None:
+    """A full battery, at 25 V, holds the relay in and feeds the radio too."""
+    net = network(RELAY_BY_VOLTS % (24.5, 21))
+    endurance = endurances(net, "gen")["bat"]
+    assert endurance.moves_at_high_volts == (("shed", "closes"),)
+    assert (endurance.verdict, endurance.total) == ("not-known", 180)
+    lines = [line.strip() for line in endurance_text(net, endurance)]
+    more = "With more volts than in the catalogue shed closes: then the minutes are others."
+    assert more in lines
+    assert endurances(network(RELAY_BY_VOLTS % (25, 20)), "gen")["bat"].verdict == "enough"
+
+
 def test_one_battery_alone_may_be_low() -> None:
     """With both low the relay between them stays as it is: with one it closes."""
     net = network("""

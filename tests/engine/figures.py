@@ -170,6 +170,7 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
         "equallyCharged": list(endurance.equally_charged),
         "stillClosed": list(endurance.still_closed),
         "movesAtLowVolts": list(map(list, endurance.moves_at_low_volts)),
+        "movesAtHighVolts": list(map(list, endurance.moves_at_high_volts)),
         "opensWhenFlat": list(map(list, endurance.opens_when_flat)),
         "opensInLanding": list(endurance.opens_in_landing),
         "lostAtLowVolts": list(endurance.lost_at_low_volts),

@@ -356,6 +356,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
         notes.push(`until ${headline.joined(moves)}, as the volts go down`);
       }
+      if (one.movesAtHighVolts.length) {
+        const moves = one.movesAtHighVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
+        notes.push(`unless ${headline.joined(moves)} at more volts than in the catalogue`);
+      }
       if (one.lostAtLowVolts.length) notes.push(`lost as its volts go down: ${named(one.lostAtLowVolts)}`);
       notes.push(answerIsBeforeCrew() ? "nothing shed" : "once you have acted as set");
       item.append(make("small", notes.join("; ")));

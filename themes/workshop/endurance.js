@@ -15,7 +15,7 @@ figures.endurance = (() => {
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  unknown, equallyCharged, stillClosed, movesAtLowVolts, opensWhenFlat,
+  unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
   opensInLanding, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
@@ -50,7 +50,7 @@ figures.endurance = (() => {
     const { atOnce = after } = outcome;
     const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
       mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
-    const low = atLowVolts(after);
+    const low = atEnd(after, 0);
     // What is lost as the volts of one battery go down; of what only all of them together take, what
     // it carries.
     const lostWith = (there) => [...net.equipment.keys()].filter((e) => after.works[e] & ~there.works[e] & 1);
@@ -59,9 +59,10 @@ figures.endurance = (() => {
     const byAll = new Set(low.slice(ranged.length).flatMap(lostWith)
       .filter((e) => !byOne.some((some) => some.includes(e))));
     const closedIn = (power, d) => power.steady.conducts[d] & 1;
-    const moves = net.switching.filter(
-      (d) => low.some((there) => closedIn(there, d) !== closedIn(after, d)),
+    const movesIn = (powers) => net.switching.filter(
+      (d) => powers.some((there) => closedIn(there, d) !== closedIn(after, d)),
     ).map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
+    const [moves, movesHigh] = [movesIn(low), movesIn(atEnd(after, 1))];
     return batteries.flatMap(({ s, id, asked: of }) => {
       const [shorter, ...longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -72,7 +73,7 @@ figures.endurance = (() => {
       const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
       const opensInLanding = phases.opensInLanding(
         outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
-      const sure = !(moves.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
+      const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
       return [{
         ...shorter.one,
         upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
@@ -81,6 +82,7 @@ figures.endurance = (() => {
           && [after, atOnce].some((power) => power && mayShare(power, s, b.s))).map((b) => b.id),
         stillClosed,
         movesAtLowVolts: moves,
+        movesAtHighVolts: movesHigh,
         opensWhenFlat,
         opensInLanding,
         verdict: sure ? shorter.one.verdict : "not-known",
@@ -90,19 +92,19 @@ figures.endurance = (() => {
     });
   }
 
-  /* The same after each battery has gone to the bottom of its range, and all have. */
-  const atLowVolts = ({ net, steady, shed }) => withBatteriesLow(net).map((low) => engine.powerOf(
-    engine.runStage(low, steady.set, engine.positionsOf(steady), false), shed));
+  /* The same after each battery has gone to the bottom (0) or top (1) of its range, and all have. */
+  const atEnd = ({ net, steady, shed }, end) => withBatteriesAt(net, end).map((there) => engine.powerOf(
+    engine.runStage(there, steady.set, engine.positionsOf(steady), false), shed));
 
   const batteriesWithRange = (net) =>
     net.data.sources.filter(({ kind, range }) => kind === "battery" && range);
 
-  const withBatteriesLow = (net) => keptOf(net, "batteries low", () => {
+  const withBatteriesAt = (net, end) => keptOf(net, `batteries at ${end}`, () => {
     const ranged = batteriesWithRange(net);
     if (!engine.goesByVolts(net)) return [];
     const chosen = ranged.map((one) => [one]);
     if (ranged.length > 1) chosen.push(ranged);
-    return chosen.map((low) => engine.atVolts(net, new Map(low.map(({ id, range }) => [id, range[0]]))));
+    return chosen.map((some) => engine.atVolts(net, new Map(some.map(({ id, range }) => [id, range[end]]))));
   });
 
   /* Whether one of two batteries carries load, and the other might, at some volts within their

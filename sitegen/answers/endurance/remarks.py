@@ -23,6 +23,8 @@ from sitegen.solver.scenarios import union
 
 ALL = ""
 """Every battery, in place of the id of one."""
+Moves = list[tuple[str, str, int]]
+"""(device, `opens` or `closes`, the scenarios in which it does)."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,10 @@ class Remarks:
         still_closed : what must open by overload in any stage of it.
         """
         closed = tuple(sorted(still_closed))
-        moves = tuple((d, verb) for d, verb, mask in self._moves if mask >> scenario & 1)
+        low, high = (
+            tuple((d, verb) for d, verb, mask in moves if mask >> scenario & 1)
+            for moves in self._moves
+        )
         found = []
         for one in endurances:
             when_flat = self._opens_when_flat(one, scenario, closed)
@@ -58,7 +63,8 @@ class Remarks:
                     one,
                     equally_charged=self._equally_charged(one.battery, scenario),
                     still_closed=closed,
-                    moves_at_low_volts=moves,
+                    moves_at_low_volts=low,
+                    moves_at_high_volts=high,
                     opens_when_flat=when_flat,
                     opens_in_landing=self._opens_in_landing(one, scenario, before_landing),
                     lost_at_low_volts=self._lost_at_low_volts(one.battery, scenario),
@@ -185,14 +191,20 @@ class Remarks:
         return found
 
     @cached_property
-    def _at_low_volts(self) -> dict[str, Power]:
-        """By battery the same after it has gone to the bottom of its range; under `ALL`, all."""
+    def _at_ends(self) -> tuple[dict[str, Power], dict[str, Power]]:
+        """By battery the same after it has gone to the bottom of its range, and to the top; under
+        `ALL`, all.
+        """
         power = self.outcome.after
         steady = power.steady
-        return {
-            low: Power(run_stage(moved, steady.setting, steady.positions), power.shed)
-            for low, moved in _with_batteries_low(self.outcome.network)
-        }
+        bottom, top = (
+            {
+                battery: Power(run_stage(moved, steady.setting, steady.positions), power.shed)
+                for battery, moved in _with_batteries_at(self.outcome.network, end)
+            }
+            for end in (0, 1)
+        )
+        return bottom, top
 
     @cached_property
     def _no_longer_works(self) -> dict[str, dict[str, int]]:
@@ -200,7 +212,7 @@ class Remarks:
         works = self.outcome.after.works
         return {
             low: {i: works[i] & ~power.works[i] for i in sorted(works)}
-            for low, power in self._at_low_volts.items()
+            for low, power in self._at_ends[0].items()
         }
 
     def _lost_at_low_volts(self, battery: str, scenario: int) -> tuple[str, ...]:
@@ -217,19 +229,23 @@ class Remarks:
         return tuple(sorted({*gone.get(battery, ()), *theirs}))
 
     @cached_property
-    def _moves(self) -> list[tuple[str, str, int]]:
-        """(device, `opens` or `closes`, the scenarios in which it does as the volts go down)."""
+    def _moves(self) -> tuple[Moves, Moves]:
+        """What moves as the volts go down, and where they are higher."""
         now = self.outcome.after.steady.conducts
-        low = [power.steady.conducts for power in self._at_low_volts.values()]
-        found = [
-            (device, verb, union(mask))
-            for device in self.outcome.network.switching
-            for verb, mask in (
-                ("opens", [now[device] & ~there[device] for there in low]),
-                ("closes", [there[device] & ~now[device] for there in low]),
+        bottom, top = (
+            [
+                (device, verb, union(mask))
+                for device in self.outcome.network.switching
+                for verb, mask in (
+                    ("opens", [now[device] & ~there[device] for there in conducts]),
+                    ("closes", [there[device] & ~now[device] for there in conducts]),
+                )
+            ]
+            for conducts in (
+                [power.steady.conducts for power in at_end.values()] for at_end in self._at_ends
             )
-        ]
-        return [move for move in found if move[2]]
+        )
+        return [move for move in bottom if move[2]], [move for move in top if move[2]]
 
     def _carriers(self, scenario: int, item: str, lost: Container[str]) -> set[str]:
         """The sources that carry an item, or what is lost of what it requires."""
@@ -263,17 +279,17 @@ def _of_network(power: Power, network: Network) -> Power:
 
 
 @lru_cache(maxsize=8)
-def _with_batteries_low(network: Network) -> tuple[tuple[str, Network], ...]:
-    """By battery the airframe with it at the bottom of its range, and under `ALL` with all that
-    have one; none where nothing goes by volts.
+def _with_batteries_at(network: Network, end: int) -> tuple[tuple[str, Network], ...]:
+    """By battery the airframe with it at the bottom (0) or top (1) of its range, and under `ALL`
+    with all that have one; none where nothing goes by volts.
     """
-    low = {
-        source: record.volts_range[0]
+    volts = {
+        source: record.volts_range[end]
         for source, record in network.sources.items()
         if record.kind == "battery" and record.volts_range
     }
-    if not low or not network.goes_by_volts:
+    if not volts or not network.goes_by_volts:
         return ()
-    each = [(source, {source: volts}) for source, volts in low.items()]
-    every = [*each, (ALL, low)] if len(low) > 1 else each
-    return tuple((name, network.at_volts(volts)) for name, volts in every)
+    each = [(source, {source: there}) for source, there in volts.items()]
+    every = [*each, (ALL, volts)] if len(volts) > 1 else each
+    return tuple((name, network.at_volts(there)) for name, there in every)

@@ -99,6 +99,13 @@ class Endurance:
     moves_at_low_volts: tuple[tuple[str, str], ...] = ()
     """(device, `opens` or `closes`) of what goes by volts and moves by then: the minutes are those
     until it does."""
+    moves_at_high_volts: tuple[tuple[str, str], ...] = ()
+    """The same at the top of a range: the minutes are those at the volts of the catalogue."""
+
+    @property
+    def moves_by_volts(self) -> bool:
+        """Something moves within the batteries' ranges, and the minutes are others then."""
+        return bool(self.moves_at_low_volts or self.moves_at_high_volts)
 
     @property
     def asked_by_rule(self) -> bool:
@@ -124,7 +131,7 @@ class Endurance:
         So it is where a device moves before the end, or must open by overload.
         `short` is certain where figures are missing: what has none only makes it shorter.
         """
-        if self.moves_at_low_volts or self.if_nothing_opens:
+        if self.moves_by_volts or self.if_nothing_opens:
             return "not-known"
         if self.total is not None and self.total < exact(self.asked.required_minutes):
             return "short"

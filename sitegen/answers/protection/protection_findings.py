@@ -96,7 +96,9 @@ def _advice(
             "Check both ratings: the one nearest the fault should open first.",
         )
     for side in audit.sides:
-        below = "on the bus and below it: once the other feeder is gone, this one is over its rating."
+        below = (
+            "on the bus and below it: once the other feeder is gone, this one is over its rating."
+        )
         yield _too_small("side", side, f"{on} when it alone feeds {side.bus}", below)
     for short in audit.shorts:
         drawn_in, also = (

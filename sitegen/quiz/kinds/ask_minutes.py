@@ -71,7 +71,7 @@ def _make(
     endurance = next((c for c in endurances if c.battery == battery), None)
     if endurance is None or endurance.unknown or None in (endurance.total, endurance.capacity):
         return None
-    if endurance.if_nothing_opens or endurance.moves_at_low_volts:
+    if endurance.if_nothing_opens or endurance.moves_by_volts:
         return None
     minutes = whole_minutes(endurance.total or 0)
     if not 1 <= minutes <= LONGEST_MINUTES:
