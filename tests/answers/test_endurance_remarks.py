@@ -496,3 +496,28 @@ def test_the_shortest_time_has_a_converter_at_the_top_and_its_battery_at_the_bot
     assert bat.total == Fraction(900 * 16, 500)
     assert bat.up_to == Fraction(900 * 20, 420)
     assert bat.at_volts == 20
+
+
+OVER_IN_THE_LANDING = """
+sources:
+  gen: {volts: 28, amps: 100}
+  one: {kind: battery, volts: 24, amp-hours: 40}
+  two: {kind: battery, volts: 24, amp-hours: 10}
+buses: [left, right]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  tie: {kind: breaker, amps: 20}
+feeders: [gen > k > left, one > left, two > right, left > tie > right]
+load-columns: [cruise, landing]
+equipment:
+  radio: {supplies: [{bus: left}], amps: 10}
+  light: {supplies: [{bus: right}], amps: {cruise: 10, landing: 40}}
+conditions: {flight: {sources: [gen, one, two], loads: cruise}}
+battery-time: {landing-column: landing}
+"""
+
+
+def test_what_the_landing_overloads_is_said_though_it_would_be_with_nothing_failed_too() -> None:
+    """The generator gives 10 A through the tie in cruise, and 40 A with the landing's figures."""
+    found = endurances(network(OVER_IN_THE_LANDING), "gen")
+    assert found["one"].opens_in_landing == ("tie",)

@@ -215,7 +215,7 @@ figures.endurance = (() => {
         const { steady } = this.whenFlat(outcome, flatBefore.slice(0, flat));
         const after = engine.powerOf(
           engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
-        for (const [d] of mustOpen({ ...outcome, net }, 0, after)) opening.add(net.devices[d].id);
+        for (const [d] of mustOpen(outcome, 0, after)) opening.add(net.devices[d].id);
       }
       return sorted(opening).filter((id) => !known.includes(id));
     }

@@ -118,10 +118,10 @@ class Remarks:
                 steady = with_flat(outcome, flat).after.steady
                 outcome = replace(outcome, after=Power(steady, outcome.after.shed))
             if column:
-                before = _in_column(outcome.before, column)
-                network = before.steady.network
-                after = _of_network(outcome.after, network)
-                outcome = replace(outcome, network=network, before=before, after=after)
+                network = _in_column(outcome.network, column)
+                steady = replace(outcome.after.steady, network=network)
+                after = Power(steady, outcome.after.shed)
+                outcome = replace(outcome, network=network, after=after)
             self._when_flat[flat, column] = must_open(outcome)
         return self._when_flat[flat, column]
 
@@ -265,17 +265,11 @@ class Remarks:
 
 
 @lru_cache(maxsize=4)
-def _in_column(before: Power, column: str) -> Power:
-    """The conditions with nothing failed, with the figures of one load column."""
-    network = before.steady.network
+def _in_column(network: Network, column: str) -> Network:
+    """The same wiring, with the figures of one load column in every condition."""
     conditions = [c.model_copy(update={"loads": column}) for c in network.catalogue.conditions]
     catalogue = network.catalogue.model_copy(update={"conditions": conditions})
-    return _of_network(before, replace(network, catalogue=catalogue))
-
-
-def _of_network(power: Power, network: Network) -> Power:
-    """The same states of the same wiring, with other figures."""
-    return Power(replace(power.steady, network=network), power.shed)
+    return replace(network, catalogue=catalogue)
 
 
 @lru_cache(maxsize=8)
