@@ -58,8 +58,8 @@ def anywhere_in_range(scenario: Scenario) -> Iterator[Scenario]:
     Nominal; and, for who carries what, each source that produces and has a range at either end of
     it; of more than four all at the bottom; all at the top; each one at its top and the others at
     the bottom; each one at its bottom and the others at the top. In each, amps follow the volts of
-    those that carry, at both ends. A source that shares has ends too where one of those has no
-    rating: it carries what they share, or nothing of it.
+    those that carry, at both ends, converters at the same or at the other. A source that shares
+    has ends too where one of those has no rating: it carries what they share, or nothing of it.
     """
     ranged = [s for s in scenario.reached if "volts-range" in scenario.sources[s]]
     nodes = (*scenario.sources, *scenario.buses)
@@ -76,8 +76,9 @@ def anywhere_in_range(scenario: Scenario) -> Iterator[Scenario]:
         apart = [dict(zip(ranged, ends, strict=True)) for ends in each]
     divided = [scenario, *(_with_ends(scenario, ends) for ends in apart)]
     for moved in divided:
-        for end in (0, 1):
-            at_end = _with_ends(scenario, dict.fromkeys(ranged, end))
+        for end, of_converters in product((0, 1), repeat=2):
+            kinds = {s: scenario.sources[s]["kind"] == "converter" for s in ranged}
+            at_end = _with_ends(scenario, {s: of_converters if kinds[s] else end for s in ranged})
             found = copy(moved)
             found.fed = scenario.fed  # type: ignore[method-assign]
             found.__class__ = _Followed

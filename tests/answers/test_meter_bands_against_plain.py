@@ -109,6 +109,13 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
         if len(plain_amps._carriers(scenario, node)) > 1
     }
     off = tenth(scenario, source) if source in sharing else Fraction()
+    # No source gives less than nothing of what it shares, or more than all of it.
+    shared = [flow for flow in flows if len(plain_amps._carriers(scenario, flow[1])) > 1]
+    varying = sum((high for _, high in charging(scenario).values()), Fraction())
+    varying += sum((max(a for _, a in each) for _, each in plain_amps.any_division(scenario)), 0)
+    all_of_it = sum((amps or Fraction() for _, _, amps in shared), varying)
+    own = given_by(source, shared)
+    less, more = min(off, own + varying), min(off, all_of_it - own)
     for converter in sharing:
         record = scenario.sources[converter]
         if record["kind"] != "converter":
@@ -118,9 +125,11 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
                 continue
             for_one = share * plain_amps._for_one(scenario, converter, node)
             drawn = plain_amps._from_sources(scenario, node, Fraction(1))
-            off += abs(given_by(source, drawn)) * for_one * tenth(scenario, converter)
-    low_end = max(Fraction(), least - off) if least >= 0 else least - off
-    high_end = min(Fraction(), most + off) if least < 0 and most <= 0 else most + off
+            besides = min(tenth(scenario, converter), all_of_it) * for_one
+            less += abs(given_by(source, drawn)) * besides
+            more += abs(given_by(source, drawn)) * besides
+    low_end = max(Fraction(), least - less) if least >= 0 else least - less
+    high_end = min(Fraction(), most + more) if least < 0 and most <= 0 else most + more
     return computed, low_end, high_end
 
 
