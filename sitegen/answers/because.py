@@ -36,6 +36,8 @@ class Event:
     """Its state at the end: live, dead; produces, idle, stalled; closed, open, tripped, blown."""
     causes: tuple[str, ...]
     """Ids, sorted."""
+    in_dip: bool = False
+    """It came while the short held volts down that have come back since."""
 
     def as_json(self) -> dict[str, Any]:
         """The object that `drop --json` prints."""
@@ -266,7 +268,8 @@ def _events(
     numbers = {k: n for n, k in enumerate(sorted({k for k, _, _ in rows}), 1)}
     for k, kind, name in rows:
         causes = () if name in by_overload else _causes(states, k, name, shorted)
-        yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)))
+        in_dip = any(mask and not last.down[n] for n, mask in states[k].down.items())
+        yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)), in_dip)
 
 
 def _causes(states: Sequence[_State], k: int, name: str, shorted: Sequence[str]) -> Iterable[str]:

@@ -40,7 +40,10 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     at = f"; amps at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
     yield f"  from {usable}; minutes are rounded down{at}"
     before, after = endurance.recognition, endurance.cruise
-    stages = [("before shedding", before, before.minutes), ("after shedding", after, after.minutes)]
+    words = "before shedding", "after shedding"
+    if endurance.acts_shed_nothing:
+        words = "before the crew acts", "after the crew has acted"
+    stages = [(words[0], before, before.minutes), (words[1], after, after.minutes)]
     if not endurance.bought and before.amps == after.amps:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
         stages = [("with nothing shed", after, both)]

@@ -103,6 +103,11 @@ class Endurance:
     """The same at the top of a range: the minutes are those at the volts of the catalogue."""
 
     @property
+    def acts_shed_nothing(self) -> bool:
+        """What the crew does changes what it gives, and saves none of it."""
+        return not self.bought and self.recognition.amps != self.cruise.amps
+
+    @property
     def moves_by_volts(self) -> bool:
         """Something moves within the batteries' ranges, and the minutes are others then."""
         return bool(self.moves_at_low_volts or self.moves_at_high_volts)

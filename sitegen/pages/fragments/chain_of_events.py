@@ -10,8 +10,8 @@ from sitegen.answers.drop import Loss
 from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
 
-Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...]]
-"""A number, and what changes in it: (ids, state, causes)."""
+Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...], bool], ...]]
+"""A number, and what changes in it: (ids, state, causes, while the short held the volts down)."""
 
 
 def chain(context: PageContext, view: View, was: Loss, overload: bool = False) -> tuple[Step, ...]:
@@ -40,7 +40,7 @@ def chain(context: PageContext, view: View, was: Loss, overload: bool = False) -
 
 def _grouped(events: Sequence[Event]) -> Iterator[Step]:
     for number, same_step in groupby(causes_first(events), key=lambda e: e.step):
-        rows: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+        rows: dict[tuple[str, tuple[str, ...], bool], list[str]] = {}
         for event in same_step:
-            rows.setdefault((event.change, event.causes), []).append(event.id)
+            rows.setdefault((event.change, event.causes, event.in_dip), []).append(event.id)
         yield number, tuple((tuple(ids), *how) for how, ids in rows.items())

@@ -177,18 +177,18 @@ def _stages(endurance: Endurance, line: Fraction) -> Iterator[StageLine]:
         whole_minutes((before.minutes or 0) + (after.minutes or 0)),
         whole_minutes(endurance.total or 0),
     ]
+    words = "Before shedding", "Shed"
+    if endurance.acts_shed_nothing:
+        words = "Before the crew acts", "The crew has acted"
     if not endurance.bought and before.amps == after.amps:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
         yield _stage(endurance, line, "after", "Nothing shed", after, both, begin[1])
     else:
         if before.minutes is None or before.minutes > 0:
-            yield _stage(
-                endurance, line, "before", "Before shedding", before, before.minutes, begin[0]
-            )
+            yield _stage(endurance, line, "before", words[0], before, before.minutes, begin[0])
         if endurance.reaches != "recognition":
-            yield _stage(
-                endurance, line, "after", "Shed", after, after.minutes, begin[1] - begin[0]
-            )
+            rest = begin[1] - begin[0]
+            yield _stage(endurance, line, "after", words[1], after, after.minutes, rest)
     if endurance.reaches != "recognition" and (landing.minutes is None or landing.minutes > 0):
         whole = (
             whole_minutes(landing.minutes or 0) if endurance.total is None else begin[2] - begin[1]
