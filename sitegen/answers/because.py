@@ -37,7 +37,7 @@ class Event:
     causes: tuple[str, ...]
     """Ids, sorted."""
     in_dip: bool = False
-    """It came while the short held volts down that have come back since."""
+    """Contactors drop out, and it came while the short held down what has volts again since."""
 
     def as_json(self) -> dict[str, Any]:
         """The object that `drop --json` prints."""
@@ -87,7 +87,7 @@ def because(
             outcome, by_overload = open_by_overload(outcome, steps)
         own |= {*then.pulled, *(name for name, where in outcome.reset.items() if where)}
     shorted = sorted(c for c, mode in faults if mode == "shorted" and c in network.nodes)
-    return tuple(_events([start, *steps.states], own, shorted, by_overload))
+    return tuple(_events([start, *steps.states], own, shorted, by_overload, dip))
 
 
 def causes_first(events: Iterable[Event]) -> list[Event]:
@@ -255,7 +255,11 @@ class _Steps:
 
 
 def _events(
-    states: Sequence[_State], own: set[str], shorted: Sequence[str], by_overload: frozenset[str]
+    states: Sequence[_State],
+    own: set[str],
+    shorted: Sequence[str],
+    by_overload: frozenset[str],
+    dip: bool,
 ) -> Iterator[Event]:
     network, last = states[0].network, states[-1]
     rows: list[tuple[int, str, str]] = []
@@ -268,7 +272,7 @@ def _events(
     numbers = {k: n for n, k in enumerate(sorted({k for k, _, _ in rows}), 1)}
     for k, kind, name in rows:
         causes = () if name in by_overload else _causes(states, k, name, shorted)
-        in_dip = any(mask and not last.down[n] for n, mask in states[k].down.items())
+        in_dip = dip and any(mask and not last.down[n] for n, mask in states[k].down.items())
         yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)), in_dip)
 
 

@@ -10,6 +10,8 @@ from click.testing import CliRunner
 
 from sitegen.cli import commands
 from sitegen.output.site import build_site
+from tests.answers.test_both_answers_to_a_fault import NET
+from tests.nets import expand
 from tests.pages.pages_sample import element, reading, sample
 
 
@@ -98,3 +100,16 @@ def test_within_a_step_what_opens_comes_before_what_it_takes() -> None:
     ]
     rows = json.loads(CliRunner().invoke(commands, [*asked, "--json"]).stdout)["because"]
     assert rows == sorted(rows, key=lambda row: (row["step"], row["kind"], row["id"]))
+
+
+def test_what_comes_while_a_short_holds_the_volts_down_says_so() -> None:
+    """The main bus has its volts back once the breaker of the third has tripped."""
+    net = NET.replace("hold: {", "hold: {rides-through: false, ")
+    raw = {**expand(net), "airframes": [{"id": "all", "name": "All"}]}
+    files = dict(build_site(reading(raw)).files)
+    steps = [
+        step for view in chains(str(files["all/failure-third.html"])).values() for step in view
+    ]
+    assert "1 side: dead because of third , while the short lasts" in steps
+    assert "2 hold: open because of main , while the short lasts" in steps
+    assert "4 cb-3: tripped because of third" in steps

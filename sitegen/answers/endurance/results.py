@@ -104,8 +104,8 @@ class Endurance:
 
     @property
     def acts_shed_nothing(self) -> bool:
-        """What the crew does changes what it gives, and saves none of it."""
-        return not self.bought and self.recognition.amps != self.cruise.amps
+        """What the crew does makes it give more, and saves none of it."""
+        return not self.bought and self.recognition.amps < self.cruise.amps
 
     @property
     def moves_by_volts(self) -> bool:
