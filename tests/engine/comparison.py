@@ -94,7 +94,8 @@ class Comparison:
                     overload=overload,
                 )
                 expected = [
-                    [e.as_json() for e in order] for order in (events, causes_first(events))
+                    [{**e.as_json(), "in_dip": e.in_dip} for e in order]
+                    for order in (events, causes_first(events))
                 ]
                 found = self.engine.because(scenario, dip, then, overload)
                 assert found == expected, (scenario, then, dip, overload)

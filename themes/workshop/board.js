@@ -513,11 +513,11 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const stage = (title, events) => {
       if (title) box.append(make("h3", title));
       const list = make("ol", "", "because");
-      for (const { step, id, change, causes } of because.causesFirst(events)) {
+      for (const { step, id, change, causes, in_dip: inDip } of because.causesFirst(events)) {
         const item = make("li");
         item.value = step;
         item.append(make("b", names.get(id)), ` ${change}`);
-        if (causes.length) item.append(make("small", `because of ${headline.joined(causes.map((c) => names.get(c)))}`));
+        if (causes.length) item.append(make("small", `because of ${headline.joined(causes.map((c) => names.get(c)))}${inDip ? ", while the short lasts" : ""}`));
         list.append(item);
       }
       box.append(events.length ? list : make("p", "No other source, bus or device changes.", "hint"));
