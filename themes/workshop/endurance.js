@@ -375,7 +375,7 @@ figures.endurance = (() => {
       return feeds(of, load).some((id) => its.has(id));
     }));
     const changes = draws.map((draw, i) => {
-      const past = i > 0 && phases[i].start.compare(exact(of.asked.recognition_minutes)) >= 0;
+      const past = i > 0 && phases[i].start.compare(of.asked.recognition_minutes) >= 0;
       return i > 0 && draw.amps.some((one, stage) =>
         !(past && !stage) && one.compare(draws[i - 1].amps[stage]));
     });
