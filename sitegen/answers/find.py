@@ -193,11 +193,11 @@ def _reading(network: Network, meter: Indication, text: str) -> Reading:
     if parts is None or not math.isfinite(figure):
         raise NotFound(f"'{meter.id}={text}': a meter reads a number, or blank.")
     directions = [d for d in meter_directions(meter, network) if d is not None]
-    if figure < 0:
+    if figure < 0 and meter.kind != "voltmeter":
         ways = (
             f"'{-figure:g} discharge' or '{-figure:g} charge'" if directions else f"'{-figure:g}'"
         )
-        raise NotFound(f"'{meter.id}={text}': a meter is read without a sign: say {ways}.")
+        raise NotFound(f"'{meter.id}={text}': amps and loads are read without a sign: say {ways}.")
     if parts[2] and not directions:
         raise NotFound(f"'{meter.id}' shows no direction: leave out '{parts[2]}'.")
     direction = next((d for d in directions if parts[2] and d.startswith(parts[2])), None)

@@ -1096,5 +1096,5 @@ def test_sources_share_no_more_than_what_they_share() -> None:
 @pytest.mark.parametrize(("meter", "say"), [("amps-1", "'40'"), ("bat-amps", "'40 discharge'")])
 def test_a_meter_is_read_without_a_sign(meter: str, say: str) -> None:
     net = network(PAIR.replace("load-1: {kind: loadmeter", "amps-1: {kind: ammeter") % 28)
-    with pytest.raises(NotFound, match=f"a meter is read without a sign: say {say}"):
+    with pytest.raises(NotFound, match=f"amps and loads are read without a sign: say {say}"):
         find_observation(net, meter, "-40")

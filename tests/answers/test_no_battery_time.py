@@ -49,13 +49,13 @@ def test_a_condition_without_battery_time_has_none_anywhere() -> None:
         endurance = AirframeEndurance(answers)
         assert bool(battery_endurances(network, "parked", ())) is wanted
         assert bool(endurance.single[fault][1]) is wanted
-        assert bool(endurance.of_named(network.catalogue.failures[0])[1]) is wanted
+        assert bool(endurance.of_named(network.catalogue.failures[0], 1)) is wanted
         assert bool(load_table(network, "parked").as_json(network)["batteries"]) is wanted
         text = "\n".join(load_text(network, load_table(network, "parked"), ""))
         assert ("Parked on battery: no time on battery is computed" in text) is not wanted
         assert any(q.startswith("Parked on battery") for q in questions(written)) is wanted
         # In flight, with both generators lost, it is always computed.
-        assert endurance.of_named(network.catalogue.failures[0])[0]
+        assert endurance.of_named(network.catalogue.failures[0], 0)
 
 
 @pytest.mark.parametrize(
