@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import reduce
 from operator import or_
-from typing import Any, cast
+from typing import Any
 
 from markupsafe import Markup
 
@@ -91,9 +91,9 @@ def _by_failure(context: PageContext, weaknesses: Sequence[Weakness]) -> list[di
         taken.setdefault(by, {})[w.function, w.items] = _mask(conditions, w.by.conditions)
     groups: dict[tuple[str, str, frozenset[tuple[Taken, int]]], list[SingleFailure]] = {}
     for by, found in taken.items():
-        groups.setdefault((by.fault[0], by.answer, frozenset(found.items())), []).append(by)
+        groups.setdefault((by.fault[0], by.remark, frozenset(found.items())), []).append(by)
     rows: list[dict[str, object]] = []
-    for failures in groups.values():
+    for failures in sorted(groups.values(), key=lambda failures: -len(taken[failures[0]])):
         found = taken[failures[0]]
         takes = [
             {
@@ -107,7 +107,7 @@ def _by_failure(context: PageContext, weaknesses: Sequence[Weakness]) -> list[di
         [name] = single_failures(context, failures)
         where = classes(reduce(or_, found.values()), count)
         rows.append({"classes": where, "name": name, "takes": takes})
-    return sorted(rows, key=lambda row: -len(cast(list[object], row["takes"])))
+    return rows
 
 
 def _mask(conditions: Sequence[str], where: Sequence[str]) -> int:

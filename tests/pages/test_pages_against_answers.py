@@ -9,8 +9,11 @@ from typing import Any
 
 import pytest
 
+from sitegen.answers.single_failures import NOT_KNOWN, SingleFailure
+from sitegen.answers.single_points import Weakness
 from sitegen.output.site import build_site
-from tests.pages.pages_sample import element, reading, sample
+from sitegen.pages.single_points_page import _by_failure
+from tests.pages.pages_sample import context_of, element, reading, sample
 
 FLIGHT, PARKED = 0, 1
 
@@ -378,3 +381,18 @@ def test_what_reads_as_before_is_named_together_without_its_value(
     see = seen(element(published["early/failure-gen-2.html"], "see"), FLIGHT)
     assert "Left voltmeter, GEN 1 lamp as before" in see
     assert "What each shows with nothing failed is on its own page." in see
+
+
+def test_of_two_modes_that_take_the_same_one_may_be_known_and_the_other_not() -> None:
+    """They are two lines of the audit: what is not known says so itself."""
+    context = context_of(sample(), "early")
+    [function] = [f.id for f in context.answers.network.catalogue.functions if f.essential]
+    weaknesses = [
+        Weakness(function, (), SingleFailure(("essential", mode), ("parked",), "ride-through", no))
+        for mode, no in (("dead", False), ("shorted", True))
+    ]
+    names = [str(row["name"]) for row in _by_failure(context, weaknesses)]
+    assert [re.sub("<[^>]+>", "", name) for name in names] == [
+        "Essential bus dead",
+        f"Essential bus shorted {NOT_KNOWN}",
+    ]
