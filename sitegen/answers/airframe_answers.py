@@ -165,16 +165,25 @@ class AirframeAnswers:
         )
         return InBatches([batch for batch in shorts if batch], answer)
 
-    def dropping_out(
+    def loss_dropping_out(
         self, condition: int, faults: tuple[Fault, ...], then: Then | None = None
-    ) -> tuple[Loss, Amps]:
-        """If contactors drop out: one failure in a condition, with its figures."""
+    ) -> Loss:
+        """If contactors drop out: one failure in a condition, with what is over its rating."""
+        return rated(self._dropping_out(condition, faults, then))[0]
+
+    def amps_dropping_out(
+        self, condition: int, faults: tuple[Fault, ...], then: Then | None = None
+    ) -> Amps:
+        """The amps of the same."""
+        [load], [peak] = loads_and_peaks(self._dropping_out(condition, faults, then))
+        return load, peak
+
+    def _dropping_out(
+        self, condition: int, faults: tuple[Fault, ...], then: Then | None
+    ) -> Outcome:
         scenarios = scenarios_of([Scenario(self.conditions[condition].id, faults)])
         outcome = solve(self.network, scenarios, self.before, dip=True)
-        if then is not None:
-            outcome = after_the_crew(outcome, then)
-        [loss], [(load, peak)] = rated(outcome), zip(*loads_and_peaks(outcome), strict=True)
-        return loss, (load, peak)
+        return outcome if then is None else after_the_crew(outcome, then)
 
     @cached_property
     def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Bus
-from sitegen.pages.fragments.failure_view import View, views_of
+from sitegen.pages.fragments.failure_view import View, views_of_fault
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.infeed_list import infeed_paths
 from sitegen.pages.fragments.panel_map import bus_maps
@@ -28,18 +28,7 @@ FEW = 3
 
 def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     answers, network = context.answers, context.answers.network
-    views, shorted = (
-        list(
-            views_of(
-                context,
-                "",
-                ((bus.id, mode),),
-                answers.single[bus.id, mode],
-                answers.single_dip.get((bus.id, mode), ()),
-            )
-        )
-        for mode in ("dead", "shorted")
-    )
+    views, shorted = (views_of_fault(context, (bus.id, mode)) for mode in ("dead", "shorted"))
     return {
         **context.by_state(context.node_states[bus.id]),
         "bus": bus,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -20,11 +21,11 @@ from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.failure_view import (
-    AT_ONCE,
     CREW_HAS_ACTED,
     View,
     losses_before,
-    views_of,
+    stages_of,
+    views_of_fault,
 )
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.large_headline import headline
@@ -35,7 +36,7 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
-from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
+from sitegen.terminal.headline_text import assumed, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 
 OPEN_WITH = 32
@@ -48,16 +49,7 @@ LONG = 40
 def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     answers, component = context.answers, known.id
     of_mode = {
-        mode: list(
-            views_of(
-                context,
-                MODE_NOUNS[mode],
-                ((component, mode),),
-                answers.single[component, mode],
-                answers.single_dip.get((component, mode), ()),
-            )
-        )
-        for mode in known.modes
+        mode: views_of_fault(context, (component, mode), MODE_NOUNS[mode]) for mode in known.modes
     }
     # The page opens on a mode that makes a difference: a contactor that is open in every condition
     # can only weld.
@@ -93,17 +85,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     network, links = context.answers.network, context.fragments.links
     faults = faults_of(network, failure)
     # Without crew actions in the catalogue there is one stage, and no need to name it.
-    views = [
-        view
-        for stage, losses, dips, then in zip(
-            (AT_ONCE, CREW_HAS_ACTED),
-            context.answers.named[failure.id],
-            context.answers.named_dip[failure.id],
-            (None, failure.then),
-            strict=False,
-        )
-        for view in views_of(context, stage, faults, losses, dips, then)
-    ]
+    views = [view for stage in stages_of(context, failure) for view in stage]
     fails = [
         Markup("{} ({})").format(links[c], MODE_NOUNS[mode].lower())
         if len(network.components[c].modes) > 1
@@ -140,7 +122,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
 def _loads(context: PageContext, views: Sequence[View], amps: Sequence[Amps]) -> dict[str, Any]:
     conditions = [view.condition for view in views]
     amps = [
-        context.answers.dropping_out(v.condition, v.faults, v.then)[1] if v.is_dip else usual
+        context.answers.amps_dropping_out(v.condition, v.faults, v.then) if v.is_dip else usual
         for v, usual in zip(views, amps, strict=True)
     ]
     rows = failure_loads(context, amps, conditions)
@@ -200,7 +182,9 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "hazards_on": in_each("div", consequences.hazards_on),
         "chatter": in_each("p", consequences.chatter, "warning"),
-        "other_effects": in_each("p", _other_effects, "other-effects"),
+        "other_effects": in_each(
+            "p", partial(consequences.other_effects, both_are_said=True), "other-effects"
+        ),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
         "other_answers": list(other_answers(context, views)),
         "not_known": names([x.not_known for x in losses]),
@@ -222,7 +206,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "none_live": in_each("p", consequences.none_live),
         "live": consequences.live(context, views),
         "caution_of_figures": FIGURES,
-        "assumed": by_text("span", [assumed(view) for view in views]),
+        "assumed": by_text("span", [assumed(view.is_dip) for view in views]),
         "left_line": in_each("span", consequences.left),
         "turned_on": names([loss.turned_on for loss in losses]),
         "shed": names([loss.shed for loss in losses]),
@@ -230,15 +214,6 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
     }
-
-
-def assumed(view: View) -> str:
-    """What the answer takes for granted."""
-    return ASSUMED.format("drop out while it lasts" if view.is_dip else "ride through")
-
-
-def _other_effects(context: PageContext, view: View) -> Markup:
-    return consequences.other_effects(context, view, both_are_said=True)
 
 
 def _anew(context: PageContext, view: View) -> frozenset[str]:

@@ -13,7 +13,7 @@ from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
-from sitegen.terminal.headline_text import ASSUMED, headline
+from sitegen.terminal.headline_text import assumed, headline
 from sitegen.terminal.shared_text import (
     CAUTION,
     counted_on_in_vain,
@@ -70,8 +70,8 @@ def loss_text(
     yield from headline(network, loss, normal, dip, is_dip)
     if is_overload:
         yield "Assumed here: what is overloaded opens."
-    assumed = ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
-    yield f"Assumed: {assumed[0].lower()}{assumed[1:]} {MEANING}"
+    taken = assumed(is_dip)
+    yield f"Assumed: {taken[0].lower()}{taken[1:]} {MEANING}"
     dead = [n for n in loss.nodes if normal.nodes[n].live and not loss.nodes[n].live]
     if dead:
         yield f"Without power: {', '.join(names[n] for n in dead)}."

@@ -21,7 +21,7 @@ MOST_NAMED = 3
 
 
 ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
-"""What an answer takes for granted."""
+"""What an answer takes for granted; what contactors do is filled in."""
 
 RIDING_THROUGH, DROPPING_OUT = "if contactors ride through", "if contactors drop out"
 """What the first answer assumes, and the second."""
@@ -39,6 +39,11 @@ LEFT = (
     ("not_known", "in a state that is not known"),
 )
 """What another answer may leave otherwise: a field of `Loss`, and how these are left."""
+
+
+def assumed(is_dip: bool) -> str:
+    """What an answer takes for granted: with `is_dip`, that contactors drop out."""
+    return ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
 
 
 def headline(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.pages.failure_page import SINGLE, views_of
+from sitegen.pages.failure_page import SINGLE
+from sitegen.pages.fragments.failure_view import views_of
 from sitegen.pages.page_context import PageContext
 from tests.pages.pages_sample import context_of, modes, sample
 

@@ -24,7 +24,7 @@ class AirframeEndurance:
 
     answers: AirframeAnswers
     _known: dict[tuple[object, ...], Endurances] = field(default_factory=dict)
-    """Of named failures, and where contactors drop out."""
+    """All but those of single failures if contactors ride through."""
 
     @cached_property
     def single(self) -> Mapping[Fault, list[Endurances]]:
@@ -37,6 +37,12 @@ class AirframeEndurance:
 
         return InBatches(self.answers.batches, answer)
 
+    @cached_property
+    def with_nothing_failed(self) -> dict[str, Endurances]:
+        """By condition."""
+        conditions = self.answers.conditions
+        return {c.id: self._computed(i, (), None, dip=False) for i, c in enumerate(conditions)}
+
     def of_single(self, fault: Fault, condition: int, dip: bool = False) -> Endurances:
         """After one fault in a condition, by its number; with `dip` if contactors drop out."""
         if not dip:
@@ -48,7 +54,10 @@ class AirframeEndurance:
 
         They hold in both stages; empty where no battery carries load in either.
         """
-        return self._computed(condition, faults_of(self.answers.network, failure), failure, dip)
+        network, stages = self.answers.network, self.answers.named[failure.id]
+        if not dip and not any(batteries_under_load(network, s[condition]) for s in stages):
+            return ()
+        return self._computed(condition, faults_of(network, failure), failure, dip)
 
     def of_named_at_once(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
         """The same as one sees them at once: first if nobody does anything about the failure, then

@@ -127,68 +127,19 @@ class Remarks:
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
-        stages = [self, *map(Remarks, self.earlier)]
-        share = {frozenset(pair) for s in stages for pair in s._sharing_in(scenario)}
-        return tuple(s for s in self.outcome.network.sources if {s, battery} in share)
-
-    def _sharing_in(self, scenario: int) -> list[tuple[str, str]]:
-        return [pair for pair, mask in self._may_share.items() if mask >> scenario & 1]
+        return tuple(
+            other
+            for pair, mask in self._may_share.items()
+            if battery in pair and mask >> scenario & 1
+            for other in pair
+            if other != battery
+        )
 
     @cached_property
     def _may_share(self) -> dict[tuple[str, str], int]:
-        """By pair of batteries: one carries load, and the other might.
-
-        At one node, or at two that feed one item or converter, which draws from the higher.
-        """
-        network, power = self.outcome.network, self.outcome.after
-        batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
-        changes = network.millivolt_changes
-        at_one_node = {(node, node): -1 for node in network.loaded_nodes}
-        found = {}
-        for one, other in combinations(batteries, 2):
-            (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
-            found[one, other] = union(
-                fed
-                & here
-                & there
-                & (power.carriers[node].get(one, 0) | power.carriers[other_node].get(other, 0))
-                for nodes, within in (
-                    (at_one_node, SHARING_MILLIVOLTS),
-                    (self._fed_from_two, 0),
-                )
-                for (node, other_node), fed in nodes.items()
-                for level, here in power.offered[one][node]
-                for other_level, there in power.offered[other][other_node]
-                if level + high >= other_level + other_low - within
-                and other_level + other_high >= level + low - within
-            )
-        return found
-
-    @cached_property
-    def _fed_from_two(self) -> dict[tuple[str, str], int]:
-        """By two nodes, where they feed one item that works from either, or one converter."""
-        network, power = self.outcome.network, self.outcome.after
-        steady = power.steady
-        inputs: dict[str, list[tuple[str, int]]] = {}
-        for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
-            if branch.into_converter:
-                live = mask & steady.live[branch.origin] & steady.produces[branch.target]
-                inputs.setdefault(branch.target, []).append((branch.origin, live))
-        for item, record in network.equipment.items():
-            if record.needs == "any":
-                on = ~power.shed.get(item, 0)
-                inputs[item] = [
-                    (connection.bus, mask & on)
-                    for connection, mask in zip(
-                        network.connections[item], power.fed[item], strict=True
-                    )
-                ]
-        found: dict[tuple[str, str], int] = {}
-        for fed in inputs.values():
-            for (node, here), (other, there) in permutations(fed, 2):
-                if here & there:
-                    found[node, other] = found.get((node, other), 0) | here & there
-        return found
+        """By pair of batteries, in any stage: one carries load, and the other might."""
+        stages = [_may_share(stage) for stage in (self.outcome, *self.earlier)]
+        return {pair: union(stage[pair] for stage in stages) for pair in stages[0]}
 
     @cached_property
     def _at_ends(self) -> tuple[dict[str, Power], dict[str, Power]]:
@@ -262,6 +213,60 @@ class Remarks:
                 if other in lost:
                     found |= self._carriers(scenario, other, lost)
         return found
+
+
+def _may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
+    """By pair of batteries: one carries load, and the other might.
+
+    At one node, or at two that feed one item or converter, which draws from the higher.
+    """
+    network, power = outcome.network, outcome.after
+    batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
+    changes = network.millivolt_changes
+    at_one_node = {(node, node): -1 for node in network.loaded_nodes}
+    found = {}
+    for one, other in combinations(batteries, 2):
+        (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
+        found[one, other] = union(
+            fed
+            & here
+            & there
+            & (power.carriers[node].get(one, 0) | power.carriers[other_node].get(other, 0))
+            for nodes, within in (
+                (at_one_node, SHARING_MILLIVOLTS),
+                (_fed_from_two(outcome), 0),
+            )
+            for (node, other_node), fed in nodes.items()
+            for level, here in power.offered[one][node]
+            for other_level, there in power.offered[other][other_node]
+            if level + high >= other_level + other_low - within
+            and other_level + other_high >= level + low - within
+        )
+    return found
+
+
+def _fed_from_two(outcome: Outcome) -> dict[tuple[str, str], int]:
+    """By two nodes, where they feed one item that works from either, or one converter."""
+    network, power = outcome.network, outcome.after
+    steady = power.steady
+    inputs: dict[str, list[tuple[str, int]]] = {}
+    for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
+        if branch.into_converter:
+            live = mask & steady.live[branch.origin] & steady.produces[branch.target]
+            inputs.setdefault(branch.target, []).append((branch.origin, live))
+    for item, record in network.equipment.items():
+        if record.needs == "any":
+            on = ~power.shed.get(item, 0)
+            inputs[item] = [
+                (connection.bus, mask & on)
+                for connection, mask in zip(network.connections[item], power.fed[item], strict=True)
+            ]
+    found: dict[tuple[str, str], int] = {}
+    for fed in inputs.values():
+        for (node, here), (other, there) in permutations(fed, 2):
+            if here & there:
+                found[node, other] = found.get((node, other), 0) | here & there
+    return found
 
 
 @lru_cache(maxsize=4)

@@ -61,7 +61,7 @@ def other_effects(context: PageContext, view: View, both_are_said: bool = False)
         more = replace(more, dip=None)
         lines = [drops_out_text(view.network, *view.both), *lines]
     if view.all_on_battery:
-        lines = [f"{battery(context, view)}", *lines]
+        lines = [battery(context, view), *lines]
         more = replace(more, newly_on_battery=())
     lines = [*sentences(view.network, view.loss, more, view.is_dip), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)

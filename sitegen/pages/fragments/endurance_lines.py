@@ -104,7 +104,7 @@ def endurances(
     """
     network = context.answers.network
     shown: list[tuple[tuple[Endurance, bool], ...]] = []
-    before = {t.load.condition: t.endurances for t in context.answers.load_tables}
+    before = context.endurances.with_nothing_failed
     for loss, here in zip(losses, lasting, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
         # One that takes over when another is flat is shown as well.

@@ -8,8 +8,8 @@ from functools import cached_property
 
 from sitegen.answers.besides import Besides, besides
 from sitegen.answers.dip_decides import expected_to_drop_out
-from sitegen.answers.drop import Loss
-from sitegen.catalogue.model import Then
+from sitegen.answers.drop import Loss, faults_of
+from sitegen.catalogue.model import Failure, Then
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -134,9 +134,33 @@ def views_of(
         other = dips[i] if dips else None
         is_dip = bool(expected_to_drop_out(answers.network, loss, other))
         if is_dip:
-            loss, other = answers.dropping_out(i, faults, then)[0], loss
+            loss, other = answers.loss_dropping_out(i, faults, then), loss
         already = _already(context, faults, i, normal)
         yield View(answers.network, row, i, faults, loss, normal, already, other, is_dip, then)
+
+
+def views_of_fault(context: PageContext, fault: Fault, row: str = "") -> list[View]:
+    """Those of one fault, before anyone has acted."""
+    answers = context.answers
+    dips = answers.single_dip.get(fault, ())
+    return list(views_of(context, row, (fault,), answers.single[fault], dips))
+
+
+def stages_of(context: PageContext, failure: Failure) -> list[list[View]]:
+    """Those of a named failure: at once and, if the crew can act, after it has."""
+    answers = context.answers
+    faults = faults_of(answers.network, failure)
+    stages = zip(
+        (AT_ONCE, CREW_HAS_ACTED),
+        answers.named[failure.id],
+        answers.named_dip[failure.id],
+        (None, failure.then),
+        strict=False,
+    )
+    return [
+        list(views_of(context, row, faults, losses, dips, then))
+        for row, losses, dips, then in stages
+    ]
 
 
 def _already(context: PageContext, faults: Sequence[Fault], condition: int, normal: Loss) -> str:

@@ -11,10 +11,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from sitegen.answers.besides import COMPARED, besides
-from sitegen.answers.drop import faults_of
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Catalogue, Condition, Failure, Handout
-from sitegen.pages.fragments.failure_view import View, views_of
+from sitegen.pages.fragments.failure_view import View, stages_of, views_of_fault
 from sitegen.pages.links import (
     bus_page,
     equipment_page,
@@ -183,26 +182,15 @@ class HandoutContext:
     def _every_failure(
         self,
     ) -> Iterator[tuple[str, str, int, tuple[tuple[View, ...], ...], Failure | None]]:
-        context, answers = self.site, self.site.answers
-        network = answers.network
+        network = self.site.answers.network
         for failure in network.catalogue.failures:
-            faults = faults_of(network, failure)
-            stages = tuple(
-                tuple(views_of(context, "", faults, losses, dips, then))
-                for losses, dips, then in zip(
-                    answers.named[failure.id],
-                    answers.named_dip[failure.id],
-                    (None, failure.then),
-                    strict=False,
-                )
-            )
+            stages = tuple(map(tuple, stages_of(self.site, failure)))
             page = anchor_of(named_failure_page(failure.id))
             yield page, failure.name, 0, stages, failure
         for node in network.nodes:
             group = 1 if node in network.sources else 2
             for modes in self._modes_together(node):
-                first = (node, modes[0])
-                views = self.views(first)
+                views = self.views((node, modes[0]))
                 if all(views[k].idle for k in self.conditions):
                     continue  # it is not in use
                 words = join_words([MODE_NOUNS[m].lower() for m in modes], "or")
@@ -214,9 +202,7 @@ class HandoutContext:
 
     def views(self, fault: Fault) -> tuple[View, ...]:
         """The answers to one fault, in every condition."""
-        answers = self.site.answers
-        dips = answers.single_dip.get(fault, ())
-        return tuple(views_of(self.site, "", (fault,), answers.single[fault], dips))
+        return tuple(views_of_fault(self.site, fault))
 
     def _modes_together(self, node: str) -> list[list[str]]:
         """The modes of a node, those with the same consequences together.
