@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from selenium.common.exceptions import StaleElementReferenceException
+from selenium.common.exceptions import NoSuchFrameException, StaleElementReferenceException
 from selenium.webdriver import Remote
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -75,8 +75,9 @@ class Browser:
         while True:
             try:
                 found = self.run(f"return {expression};")
-            except StaleElementReferenceException:
-                # Made anew between the finding and the handing over: found again at once.
+            except (StaleElementReferenceException, NoSuchFrameException):
+                # Made anew between the finding and the handing over, or the page was being left
+                # for the next one while it was asked: asked again at once.
                 found = None
             if found:
                 return found
