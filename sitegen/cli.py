@@ -331,7 +331,12 @@ def publish_pocket(
 @airframe_option
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
-@click.option("--dip", is_flag=True, help="Contactors drop out while a short holds volts down.")
+@click.option(
+    "--dip/--no-dip",
+    default=None,
+    help="Contactors drop out while a short holds volts down, or ride through. Left out: as the"
+    " catalogue has one expect; with --json they ride through.",
+)
 @click.option("--overload", is_flag=True, help="What is overloaded opens.")
 @click.option("--because", "why", is_flag=True, help="Say step by step how it comes about.")
 @follow_links_option
@@ -341,7 +346,7 @@ def drop(
     airframe: str | None,
     condition: str | None,
     after: bool,
-    dip: bool,
+    dip: bool | None,
     overload: bool,
     why: bool,
     as_json: bool,
@@ -352,6 +357,7 @@ def drop(
     colon where it has several (forward:shorted), or a named failure.
     """
     from sitegen.answers.because import because
+    from sitegen.answers.dip_decides import expected_to_drop_out
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
 
@@ -363,15 +369,21 @@ def drop(
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.then if after and named else None
-    loss = answer(network, where, faults, then, dip, overload)
-    explained = why or as_json
-    events = because(network, where, faults, then, dip, overload=overload) if explained else ()
-    normal = answer(network, where, ())
+    loss = answer(network, where, faults, then, bool(dip), overload)
     # Only a short holds coils down.
     may_dip = any(mode == "shorted" for _, mode in faults)
     other = answer(network, where, faults, then, dip=not dip) if may_dip else None
+    expects_dip = not dip and not overload and bool(expected_to_drop_out(network, loss, other))
+    if expects_dip and other and dip is None and not as_json:
+        loss, other, dip = other, loss, True
+    is_dip = bool(dip)
+    explained = why or as_json
+    events = because(network, where, faults, then, is_dip, overload=overload) if explained else ()
+    normal = answer(network, where, ())
     as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
-    text = loss_text(network, loss, normal, named, after, other, dip, overload, events)
+    if expects_dip:
+        as_object["expected"] = "--dip"
+    text = loss_text(network, loss, normal, named, after, other, is_dip, overload, events)
     named_lines = [f"failures {named.id}"] if named else []
     print_answer(
         as_json, as_object, text, unchecked_lines(network, names=[*loss.names, *named_lines])

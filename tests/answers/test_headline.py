@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -64,6 +65,25 @@ def test_what_is_lost_if_contactors_drop_out_is_said(
 def test_the_answer_if_they_drop_out_says_what_is_lost_if_they_ride_through(tmp_path: Path) -> None:
     text = asked(WITHOUT_BATTERY, tmp_path, "--dip")
     assert "If contactors ride through the fault, you lose no items." in text
+
+
+def test_drop_begins_with_the_answer_that_the_catalogue_has_one_expect(tmp_path: Path) -> None:
+    """A script gets answer 1 unless it asks, and is told which one to expect."""
+    says = WITHOUT_BATTERY.replace("k: {", "k: {rides-through: false, ", 1)
+    assert says != WITHOUT_BATTERY
+    expected, dip, riding = (asked(says, tmp_path, *o) for o in ((), ("--dip",), ("--no-dip",)))
+    assert expected == dip != riding
+    assert "The catalogue says that k does not: do not expect this." in expected
+    assert "The catalogue says that k does: expect this." in riding
+    lost = {
+        option: json.loads(asked(says, tmp_path, "--json", *option.split()))
+        for option in ("", "--dip")
+    }
+    assert [answer["lost"] for answer in lost.values()] == [[], ["radio"]]
+    assert [answer.get("expected") for answer in lost.values()] == ["--dip", None]
+    # What the catalogue is silent on begins with riding through.
+    assert "expected" not in json.loads(asked(WITHOUT_BATTERY, tmp_path, "--json"))
+    assert asked(WITHOUT_BATTERY, tmp_path) == asked(WITHOUT_BATTERY, tmp_path, "--no-dip")
 
 
 def test_where_the_answers_are_the_same_nothing_is_said_of_the_other(tmp_path: Path) -> None:

@@ -70,18 +70,18 @@ def test_what_is_said_of_the_other_answer_and_of_what_no_longer_opens(net: str) 
     engine.v8.eval(SAY)
     normal, compared = drop(network, "flight", ()), 0
     for fault in network.faults:
-        loss, dip = (drop(network, "flight", (fault,), dip=dip) for dip in (False, True))
-        expected = [
-            said
-            for said in headline(network, loss, normal, dip)
-            if said.startswith("If contactors") or "No longer opens" in said
-        ]
-        compared += len(expected)
-        [asked] = engine.asked([Scenario("flight", (fault,))])
-        said = engine.call("say", asked, network.names)
-        assert [s for s in said if s.startswith("If contactors") or "No longer opens" in s] == (
-            sorted(expected, key=lambda s: s.startswith("If contactors"))
-        ), fault
+        both = [drop(network, "flight", (fault,), dip=dip) for dip in (False, True)]
+        for reading, loss, other in (("ride", *both), ("dip", *reversed(both))):
+            expected = [
+                said
+                for said in headline(network, loss, normal, other, reading == "dip")
+                if said.startswith("If contactors") or "No longer opens" in said
+            ]
+            compared += len(expected)
+            [asked] = engine.asked([Scenario("flight", (fault,))])
+            said = engine.call("say", {**asked, "reading": reading}, network.names)
+            kept = [s for s in said if s.startswith("If contactors") or "No longer opens" in s]
+            assert kept == sorted(expected, key=lambda s: s.startswith("If contactors")), fault
     assert compared
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import losses
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
@@ -15,11 +16,12 @@ from tests.engine.v8 import Engine
 from tests.nets import network as net_of
 
 FITS = """
-  function fits(set, names) {
+  function fits(set, names, isDip) {
     const { rides, drops } = headline.solved(net, set);
     return JSON.stringify(
-      drops && whichFits.sentence(net, new Map(Object.entries(names)), rides, drops));
+      drops && whichFits.sentence(net, new Map(Object.entries(names)), rides, drops, isDip));
   }
+  function expected(set) { return JSON.stringify(headline.solved(net, set).expected); }
 """
 FOLLOWS_A_BUS = "last: {kind: contactor, closes-when: {live: [side]}}"
 FOLLOWS = "last: {kind: contactor, closes-when: {closed: [hold]}}"
@@ -39,10 +41,15 @@ def compared(network: Network) -> set[str]:
         (loss, normal), (other, _) = (
             losses(solve(network, pair, dip=dip)) for dip in (False, True)
         )
-        lines = [s for s in headline(network, loss, normal, other) if s.startswith("The catalogue")]
         [asked] = engine.asked([scenario])
-        assert engine.call("fits", asked, network.names) == (lines[0] if lines else None), scenario
-        said |= {*lines}
+        for shown, beside, is_dip in ((loss, other, False), (other, loss, True)):
+            sentences = headline(network, shown, normal, beside, is_dip)
+            lines = [s for s in sentences if s.startswith("The catalogue")]
+            wanted = lines[0] if lines else None
+            assert engine.call("fits", asked, network.names, is_dip) == wanted, scenario
+            said |= {*lines}
+        drops_out = bool(expected_to_drop_out(network, loss, other))
+        assert engine.call("expected", asked) == ("dip" if drops_out else "ride"), scenario
     return said
 
 

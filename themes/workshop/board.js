@@ -17,10 +17,13 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const kinds = net.kind;
   const { chip, iconed, picker } = pageParts;
   const noun = (kind) => (kind === "switch" ? "switch contacts" : kind.replace("-", " "));
+  // Without a choice the answer is the one that the catalogue has one expect.
   const READINGS = [
-    ["", "Ride through", "contactors ride through"], ["dip", "Drop out", "contactors drop out"],
+    ["", "As expected"], ["ride", "Ride through", "contactors ride through"],
+    ["dip", "Drop out", "contactors drop out"],
     ["overload", "Overload opens", "what is overloaded opens"],
   ];
+  const assumed = ({ reading }) => READINGS.find(([value]) => value === reading)[2];
   const PULLED = new Set(["breaker"]);
   const STORE = `board ${airframe.wiring.airframe}`;
 
@@ -57,8 +60,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     one.pulled = keep(list("p"), (id) => net.device.has(id));
     one.shed = keep(list("x"), (id) => net.item.has(id));
     one.reset = keep(list("r"), (id) => kinds.has(id));
-    const [assumed] = list("a");
-    if (READINGS.some(([value]) => value === assumed)) one.reading = assumed;
+    const [chosen] = list("a");
+    if (READINGS.some(([value]) => value === chosen)) one.reading = chosen;
     return [one, pageParts.notHere(unknown)];
   }
 
@@ -271,17 +274,14 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const ofItems = shown.lost.length ? `of ${said.working} working items` : idle
       ? `${said.working} items work` : "";
     if (ofItems) answer.append(make("p", ofItems, "of"));
-    const { rides, drops } = answers;
-    const fits = drops && whichFits.sentence(net, names, rides, drops);
-    if (set.reading && !idle) {
-      const [, , assumed] = READINGS.find(([value]) => value === set.reading);
-      const same = !headline.differs(shown, answers.rides);
-      const rest = same ? " Here it makes no difference." : set.reading === "dip" ? ` ${fits}` : "";
-      answer.append(make("p", `Assumed: ${assumed}.${rest}`, "of"));
+    const how = set.reading ? "Assumed" : answers.reading === "ride" ? "" : "By the catalogue";
+    if (how && !idle) {
+      const same = answers.reading !== "ride" && !headline.differs(shown, answers.rides);
+      const rest = !same ? "" : answers.isDip ? " It is the same if they ride through."
+        : " Here it makes no difference.";
+      answer.append(make("p", `${how}: ${assumed(answers)}.${rest}`, "of"));
     }
     if (!idle) said.more.forEach((sentence) => answer.append(make("p", sentence, "besides")));
-    // The last of these says what follows if contactors drop out.
-    if (!idle && answers.dip) answer.append(make("p", fits, "besides"));
     status.textContent = [idle ? "Nothing has failed." : `${said.first}.`,
       ...(idle ? [] : said.more.slice(0, 2))].join(" ");
     answer.append(functionRows(shown, normal));
@@ -506,7 +506,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   function steps() {
     const then = last.acted ? { switches: set.switches, pulled: set.pulled, shed: set.shed, reset: set.reset } : null;
     const asked = {
-      condition: set.condition, failed: Object.entries(set.failed), dip: set.reading === "dip",
+      condition: set.condition, failed: Object.entries(set.failed), dip: last.isDip,
     };
     const overload = set.reading === "overload" ? figures.openByOverload : null;
     const box = make("div");
@@ -625,8 +625,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   /* An entry of the catalogue's `failures`. */
   function asYaml() {
     const words = Object.entries(set.failed).map(([id, mode]) => `${id}:${mode}`);
-    const [, , assumed] = READINGS.find(([value]) => value === set.reading);
-    const lines = [`# Seen in the condition '${set.condition}', ${assumed}: neither is part of a failure.`,
+    const lines = [`# Seen in the condition '${set.condition}', ${assumed(last)}: neither is part of a failure.`,
       "failures:", "  - id: my-failure", "    name: My failure",
       `    failed: [${words.join(", ")}]`];
     const acts = [];

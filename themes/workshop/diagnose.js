@@ -549,7 +549,10 @@ to what is seen there. It is in the address, so that it can be sent. */
     const outcome = reading === "overload" ? figures.openByOverload(atOnce)[0] : atOnce;
     art.paint(drawing.states(outcome));
     const link = make("a", of === net ? "On the board" : "On the board, at the volts of the catalogue");
-    link.href = `${airframe.board}#${site.boardState({ condition: said.condition, failed, reading })}`;
+    const { expected } = headline.solved(net, { condition: said.condition, failed });
+    link.href = `${airframe.board}#${site.boardState({
+      condition: said.condition, failed, reading: reading || (expected === "ride" ? "" : "ride"),
+    })}`;
     caption.replaceChildren(make("b", causeText(cause)), link);
     view = view || zoomable(picture, pan, art);
     view.open(failed.map(([id]) => id).filter((id) => art.byId.has(id)).slice(0, 1));

@@ -32,7 +32,8 @@ const headline = (() => {
     return of.get(condition);
   }
 
-  /* What is set, answered: `set` is {condition, failed: [[id, mode]], then, reading}. */
+  /* What is set, answered: `set` is {condition, failed: [[id, mode]], then, reading}. Where it does
+     not say whether contactors ride through, the answer is the one that the catalogue has one expect. */
   function solved(net, set) {
     const scenario = { condition: set.condition, failed: set.failed };
     const acts = acted(set.then);
@@ -43,14 +44,18 @@ const headline = (() => {
     const first = one(false);
     const rides = answered(first);
     const dips = answered(one(true));
+    const drops = differs(rides, dips) ? dips : null;
     const opened = figures.whatIsOverloadedOpens(first);
     const opens = opened && answered(opened);
     const normal = healthy(net, set.condition);
-    const shown = set.reading === "dip" ? dips : set.reading === "overload" && opens ? opens : rides;
+    const expected = drops && whichFits.dropsOut(net, rides, drops) ? "dip" : "ride";
+    const reading = set.reading || expected;
+    const isDip = reading === "dip";
+    const shown = isDip ? dips : reading === "overload" && opens ? opens : rides;
     return {
-      shown, normal, acted: acts, rides, drops: differs(rides, dips) ? dips : null,
-      dip: shown !== dips && differs(rides, dips) ? dips : null,
-      overload: opens && shown !== opens && differs(rides, opens) ? opens : null,
+      shown, normal, acted: acts, reading, isDip, expected, rides, drops,
+      otherContactors: drops && (isDip ? rides : drops),
+      overload: opens && shown === rides && differs(rides, opens) ? opens : null,
       overloaded: figures.overloaded(first),
     };
   }
@@ -65,7 +70,7 @@ const headline = (() => {
 
   /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
   function sentences(net, names, answers) {
-    const { shown, normal, dip, overload, overloaded } = answers;
+    const { shown, normal, isDip, rides, drops, otherContactors, overload, overloaded } = answers;
     const named = (ids) => listed(names, ids);
     const working = normal.kept.length + normal.reduced.length + normal.not_known.length;
     const functionsLost = net.data.functions.filter((f) =>
@@ -148,7 +153,11 @@ const headline = (() => {
       return joined(clauses) || "not all of this holds";
     };
     if (overload) more.push(`If what is overloaded opens, ${other(overload)}.`);
-    if (dip) more.push(`If contactors drop out while the fault lasts, ${other(dip)}.`);
+    if (otherContactors) {
+      const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
+      more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
+      more.push(whichFits.sentence(net, names, rides, drops, isDip));
+    }
     let first;
     if (shown.lost.length) {
       const on = shown.comes_on.length ? `, ${shown.comes_on.length} come${shown.comes_on.length === 1 ? "s" : ""} on` : "";

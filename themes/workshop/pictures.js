@@ -18,7 +18,7 @@
   }
 
   /* `failed` is what has failed in the view that is shown, `where` what the view is called. */
-  function show(art, part, condition, failed, where, reading) {
+  function show(art, part, condition, failed, where) {
     close(false);
     cardOf = part;
     const id = part.getAttribute("data-part");
@@ -53,7 +53,7 @@
       const also = card.appendChild(make("p", "", "part-links also"));
       also.appendChild(make("span", others.length ? "And also: fails" : "On the board: fails"));
       for (const mode of known.modes) {
-        links(also, onBoard(condition, [...others, [id, mode]], { reading }), airframe.modes[mode].toLowerCase());
+        links(also, onBoard(condition, [...others, [id, mode]]), airframe.modes[mode].toLowerCase());
       }
     }
     const row = card.appendChild(make("p", "", "part-links"));
@@ -116,14 +116,14 @@
     let before = false;
 
     // What a failure's page shows: if contactors drop out, where the catalogue says that they do.
-    const readingOf = (row, condition) =>
-      ((row.dips || []).some((number) => conditions[number].id === condition) ? "dip" : "");
+    const dropsOut = (row, condition) =>
+      (row.dips || []).some((number) => conditions[number].id === condition);
 
     function outcomeOf(row, condition) {
       const key = JSON.stringify([row, condition]);
       if (!known.has(key)) {
-        const dip = readingOf(row, condition) === "dip";
-        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }], { dip });
+        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }],
+          { dip: dropsOut(row, condition) });
         known.set(key, row.then ? engine.afterTheCrew(outcome, row.then) : outcome);
       }
       return known.get(key);
@@ -272,8 +272,7 @@
         if (k) button.textContent = nameOf(row);
         button.setAttribute("aria-pressed", String(before === !k));
       });
-      if (also) also.href = onBoard(condition.id, row.fails,
-        { ...row.then, reading: readingOf(row, condition.id) });
+      if (also) also.href = onBoard(condition.id, row.fails, row.then);
       inWords();
       fillOpen();
     }
@@ -296,8 +295,7 @@
       event.preventDefault();
       const view = chosen();
       const { row, condition: { id } } = view;
-      if (before) show(art, part, id, [], where(view), "");
-      else show(art, part, id, row.fails || [], where(view), readingOf(row, id));
+      show(art, part, id, (!before && row.fails) || [], where(view));
     });
     document.addEventListener("change", (event) => {
       if (!event.target.matches || !event.target.matches("input.view")) return;

@@ -53,19 +53,27 @@ const whichFits = (() => {
     });
   }
 
-  /* A sentence, after one that says what follows if contactors drop out. */
-  function sentence(net, names, rides, drops) {
+  /* Whether the catalogue says of all that decide that they drop out: that answer is to be expected. */
+  function dropsOut(net, rides, drops) {
+    const decide = deciding(net, rides, drops);
+    return decide.length > 0 && decide.every((d) => d.dropsOut);
+  }
+
+  /* A sentence, after one that says what follows in the other answer: if contactors drop out or,
+     where the answer shown `isDip`, if they ride through. */
+  function sentence(net, names, rides, drops, isDip) {
     const decide = deciding(net, rides, drops);
     const said = decide.filter((d) => d.dropsOut);
     const unsaid = decide.filter((d) => !d.dropsOut);
     const named = (devices) => headline.listed(names, devices.map((d) => d.id));
     if (!decide.length) return "The catalogue does not say which of the two fits.";
-    const says = said.length ? ` says that ${named(said)} ${said.length > 1 ? "do" : "does"}` : "";
-    if (!unsaid.length) return `The catalogue${says}: expect this.`;
+    const not = isDip ? " not" : "";
+    const says = said.length ? ` says that ${named(said)} ${said.length > 1 ? "do" : "does"}${not}` : "";
+    if (!unsaid.length) return `The catalogue${says}: ${isDip ? "do not expect" : "expect"} this.`;
     const [do_, types] = unsaid.length > 1 ? ["do", "they are ride-through types"]
       : ["does", "it is a ride-through type"];
     return `The catalogue${says && `${says}, and`} does not say whether ${named(unsaid)} ${do_}: look up if ${types}.`;
   }
 
-  return { sentence };
+  return { dropsOut, sentence };
 })();
