@@ -12,7 +12,7 @@ from copy import copy
 from functools import lru_cache
 
 from sitegen.answers.besides import differs
-from sitegen.answers.drop import Loss, losses
+from sitegen.answers.drop import Loss, drop, faults_of, losses
 from sitegen.catalogue.model import Terms
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
@@ -72,6 +72,21 @@ def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list
         return []
     said, unsaid = that_decide(network, loss, dip)
     return [] if unsaid else said
+
+
+def rides_against_the_catalogue(
+    network: Network, condition: str, failed: tuple[Fault, ...]
+) -> bool:
+    """Whether answer 1 to a single or named failure is not the one that the catalogue has one
+    expect.
+    """
+    named = (set(faults_of(network, failure)) for failure in network.catalogue.failures)
+    if not any(mode == "shorted" for _, mode in failed):
+        return False
+    if len(failed) > 1 and set(failed) not in named:
+        return False
+    loss, dip = (drop(network, condition, failed, dip=dip) for dip in (False, True))
+    return bool(expected_to_drop_out(network, loss, dip))
 
 
 @lru_cache(maxsize=256)

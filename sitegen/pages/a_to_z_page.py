@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from sitegen.pages.author_text import for_script
-from sitegen.pages.find_entries import Entry, entries
+from sitegen.pages.find_entries import Entry, entries, page_entries
 from sitegen.pages.links import A_TO_Z, SEARCH
 from sitegen.pages.page_context import DataFile, PageContext, PageKind, one_page
 from sitegen.words import counted
@@ -28,7 +28,7 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
 def find_rows(context: PageContext) -> list[list[str | tuple[str, ...]]]:
     """A row for each entry: name, kind, detail, link, other words; the details by condition."""
     # Of equal matches the finder names the earlier first: what has a page of its own.
-    ordered = sorted(entries(context), key=lambda e: not e.linked)
+    ordered = sorted([*entries(context), *page_entries(context)], key=lambda e: not e.linked)
     return [
         [e.name, e.kind, e.detail, e.href, e.words, *([e.in_conditions] if e.in_conditions else [])]
         for e in ordered

@@ -9,8 +9,14 @@ from itertools import zip_longest
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Device
+from sitegen.pages.front_page import other_pages, questions
 from sitegen.pages.links import (
     A_TO_Z,
+    DIAGNOSE,
+    FAILURES,
+    LOADS,
+    PAPER,
+    PRACTISE,
     bus_page,
     condition_place,
     equipment_page,
@@ -54,6 +60,23 @@ class Entry:
 def entries(context: PageContext) -> list[Entry]:
     """All entries, by name as a person sorts them."""
     return sorted(_entries(context), key=lambda e: (e.name.casefold(), e.kind, e.detail, e.href))
+
+
+ALSO_CALLED = {
+    LOADS: "battery time endurance how long lasts",
+    DIAGNOSE: "which why cause fault diagnosis troubleshooting",
+    FAILURES: "dead drops fails",
+    PAPER: "print handout study",
+    PRACTISE: "quiz exam learn",
+    A_TO_Z: "index",
+}
+"""What else a page may be looked for by, as nothing in the wiring is called."""
+
+
+def page_entries(context: PageContext) -> Iterator[Entry]:
+    """The pages that are not about one thing alone: for the finder, since they have no letter."""
+    for page, title, about in (*questions(context), *other_pages(context)):
+        yield Entry(title, "Page", about, page, ALSO_CALLED.get(page, ""))
 
 
 def _entries(context: PageContext) -> Iterator[Entry]:

@@ -78,10 +78,11 @@ def _no_page(_: str) -> None:
     """The page of all airframes has no link to what one of them has: its id names no one page."""
 
 
-def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
+def questions(context: PageContext) -> list[tuple[str, str, str]]:
+    """What a person comes for: each page with its title here, and a few words about it."""
     answers = context.answers
     catalogue = answers.network.catalogue
-    first = [
+    return [
         (
             FAILURES,
             "What do I lose?",
@@ -91,10 +92,16 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         (BOARD, "Board", "any combination"),
         (BUSES, "Buses", counted(len(catalogue.buses), "bus", "buses")),
     ]
+
+
+def other_pages(context: PageContext) -> list[tuple[str, str, str]]:
+    """The same of every other page that is not about one thing alone."""
+    answers = context.answers
+    catalogue = answers.network.catalogue
     since = context.revision.since if context.revision else ""
     more = [
         (CHANGES, "Changes", f"since {since}"),
-        (LOADS, "Loads", "amps on sources and buses"),
+        (LOADS, "Loads", "amps, and minutes on battery"),
         (FUNCTIONS, "Functions", f"{len(catalogue.functions)}, and what each needs"),
         (AUDIT, "Single failures", "what one of them takes"),
         (WHICH, "Which one failed?", "a table, for paper too"),
@@ -107,10 +114,14 @@ def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
         (CONDITIONS, "Conditions", "and what answers assume"),
         (A_TO_Z, "A to Z", "every name"),
     ]
+    return [entry for entry in more if context.has(entry[0])]
+
+
+def _values(context: PageContext, airframe: Airframe) -> Mapping[str, Any]:
     return {
-        "rows": context.by_condition([""] * len(answers.conditions)),
-        "first": first,
-        "more": [entry for entry in more if context.has(entry[0])],
+        "rows": context.by_condition([""] * len(context.answers.conditions)),
+        "first": questions(context),
+        "more": other_pages(context),
         "drawing": context.drawings.live(),
     }
 

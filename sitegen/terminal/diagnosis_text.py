@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
+from sitegen.answers.dip_decides import rides_against_the_catalogue
 from sitegen.answers.drop import Loss
 from sitegen.answers.next_checks import HEALTHY, Check
 from sitegen.answers.observations import Observation
@@ -30,6 +31,7 @@ NOT_COUNTED = (
     "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
     " wrong, a wire may be off: if only one item is dead, check it and its breaker first."
 )
+AGAINST_THE_CATALOGUE = "(if contactors ride through, against the catalogue)"
 NOTHING_FAILED = "Nothing need have failed"
 MOST_LISTED = 12
 MOST_NAMES = 6
@@ -146,6 +148,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": _faults_json(c),
                 **answer_json(diagnosis.answers[i]),
+                "against_the_catalogue": _is_against_the_catalogue(network, diagnosis, i),
                 "at_volts": dict(diagnosis.volts[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
             }
@@ -213,7 +216,15 @@ def _candidate(
         return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
     at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
-    return f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
+    against = _is_against_the_catalogue(network, diagnosis, number)
+    remark = AGAINST_THE_CATALOGUE if against else REMARKS[diagnosis.answers[number]]
+    return f"{text} {remark}".rstrip() + (f" ({at})" if at else "")
+
+
+def _is_against_the_catalogue(network: Network, diagnosis: Diagnosis, number: int) -> bool:
+    return diagnosis.answers[number] == "ride-through" and rides_against_the_catalogue(
+        network, diagnosis.condition, diagnosis.candidates[number]
+    )
 
 
 def _at_volts(network: Network, volts: Mapping[str, float]) -> str:
@@ -244,10 +255,14 @@ def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) 
 
 
 def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
+    """What would have to be wrong, and what then explains the rest."""
+    together: dict[tuple[Observation, ...], list[str]] = {}
     for near in diagnosis.near_misses:
-        against = "; ".join(_seen(network, o) for o in near.against)
         failed = f"{sets_text(network, near.failed)} {REMARKS[near.answer]}".rstrip()
-        yield f"  {failed}: all but this fits: {against}"
+        together.setdefault(near.against, []).append(failed or "nothing else need have failed")
+    for against, explain in together.items():
+        wrong = "; ".join(f"'{_seen(network, o)}'" for o in against)
+        yield f"  If {wrong} {'is' if len(against) == 1 else 'are'} wrong: {'; '.join(explain)}"
 
 
 def _seen(network: Network, observation: Observation) -> str:

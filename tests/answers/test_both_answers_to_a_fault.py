@@ -190,7 +190,7 @@ def test_a_near_miss_may_be_one_only_if_contactors_drop_out() -> None:
     assert (near.failed, near.answer) == ((THIRD_SHORTED,), "drop-out")
     assert [o.subject for o in near.against] == ["lamp"]
     said = diagnosis_text(network, found)
-    assert "  third shorted (if contactors drop out): all but this fits: lamp: works" in said
+    assert "  If 'lamp: works' is wrong: third shorted (if contactors drop out)" in said
     assert diagnosis_json(network, found)["near_misses"][0]["if_contactors_drop_out"]
     assert not [n for n in diagnosed(net(RIDES), *seen).near_misses if n.answer == "drop-out"]
 

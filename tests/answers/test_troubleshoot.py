@@ -469,3 +469,45 @@ def test_what_takes_a_little_load_away_explains_a_meter_at_zero() -> None:
     assert not found.nothing_failed_fits
     assert (("cb", "open"),) in found.candidates
     assert found.near_misses == ()
+
+
+def test_of_one_meter_that_cannot_be_right_it_is_the_meter_that_is_doubted() -> None:
+    """What leaves all alone explains nothing; what explains another reading is still near."""
+    net = network("""
+    sources: {gen: 28}
+    buses: [main, side, spare]
+    devices: {fl: fuse-link, cb: {kind: breaker, amps: 20}}
+    feeders: [gen > fl > main, main > cb > side, main > spare]
+    equipment: {fan: side, radio: main, lamp: spare}
+    indications:
+      main-volts: {kind: voltmeter, at: main}
+      side-volts: {kind: voltmeter, at: side}
+    """)
+    odd = [
+        find_observation(net, "main-volts", "17"),
+        Observation("radio", "works"),
+        Observation("fan", "works"),
+    ]
+    near = troubleshoot(net, "flight", odd).near_misses
+    assert [(n.failed, [o.subject for o in n.against]) for n in near] == [((), ["main-volts"])]
+    said = "\n".join(diagnosis_text(net, troubleshoot(net, "flight", odd)))
+    assert "  If 'main-volts reads 17' is wrong: nothing else need have failed" in said
+    dead_fan = [odd[0], odd[1], Observation("fan", "dead")]
+    near = troubleshoot(net, "flight", dead_fan).near_misses
+    assert near
+    assert all(n.failed and {f for f, _ in n.failed} & {"cb", "side"} for n in near)
+
+
+def test_a_cause_in_an_answer_that_the_catalogue_speaks_against_says_so() -> None:
+    """The utility contactor drops out on a short: a live survey bus speaks for a dead aft bus."""
+    demo = build(read(demo_catalogue()).catalogue, "block-1")
+    seen = [find_observation(demo, "aft-volts", "0"), Observation("survey-computer", "works")]
+    diagnosis = troubleshoot(demo, "cruise", seen, order=1)
+    said = "\n".join(diagnosis_text(demo, diagnosis))
+    assert "  Aft bus dead\n" in said
+    assert "  Aft bus shorted (if contactors ride through, against the catalogue)\n" in said
+    against = {
+        c["failed"][0]["mode"]: c["against_the_catalogue"]
+        for c in diagnosis_json(demo, diagnosis)["candidates"]
+    }
+    assert against == {"dead": False, "shorted": True}

@@ -273,7 +273,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     for (const [id, name, kind] of rows.slice(0, 8)) {
       const item = make("li");
       const text = make("span", name);
-      text.append(make("small", kind));
+      const own = net.item.has(id) ? ownProtectors(id).map(placardOf) : [];
+      text.append(make("small", own.join(", ") || kind));
       item.append(text);
       for (const word of ["dead", "works"]) {
         const button = site.button(word, () => {
@@ -325,19 +326,40 @@ to what is seen there. It is in the address, so that it can be sent. */
   /* A block of work, or what it has found is shown: each by itself, so that the page stays alive. */
   function goOn() {
     const { order, leftOut } = search;
+    const checks = search.checks();
     if (unshown) showResults();
     else search.work(BLOCK);
-    unshown = !unshown && (search.done || search.order !== order || search.leftOut !== leftOut);
+    unshown = !unshown && (search.done || search.order !== order || search.leftOut !== leftOut
+      || search.checks() !== checks);
     if (unshown || !search.done) channel.port2.postMessage(turn);
   }
 
   // ---- The answer
 
-  const IF = { "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens" };
+  const IF = {
+    "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens",
+    against: ", if contactors ride through, against the catalogue",
+  };
+
+  const named = new Set(net.data.failures.map((one) => one.failed.map(String).sort().join()));
+  const expected = new WeakMap();
+
+  /* Whether answer 1 to a single or named failure is not the one that the catalogue has one expect. */
+  function ridesAgainst(cause) {
+    const { failed, reading } = cause;
+    if (reading || !failed.some(([, mode]) => mode === "shorted")) return false;
+    if (failed.length > 1 && !named.has(failed.map(String).sort().join())) return false;
+    if (!expected.has(cause)) {
+      expected.set(cause, headline.solved(net, { condition: said.condition, failed }).expected);
+    }
+    return expected.get(cause) === "dip";
+  }
 
   const voltsText = (volts) => headline.joined(volts.map(([id, mv]) => `${names.get(id)} at ${mv / 1000} V`));
 
-  const onlyText = ({ reading, volts = [] }) => IF[reading] + (volts.length ? `, with ${voltsText(volts)}` : "");
+  const onlyText = (cause) => IF[ridesAgainst(cause) ? "against" : cause.reading] + voltsOf(cause);
+
+  const voltsOf = ({ volts = [] }) => (volts.length ? `, with ${voltsText(volts)}` : "");
 
   const causeText = (cause) => headline.joined(cause.failed.map(([id, mode]) =>
     `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + onlyText(cause);
@@ -388,7 +410,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       if (fits) results.append(folded(`${text} would not show either`, some, size));
       else results.append(size === smallest ? causes(some, size) : folded(`Also ${text}`, some, size));
     }
-    const checks = search.done ? search.checks() : [];
+    const checks = search.checks();
     if (checks.length) {
       // Of many sets none can be believed: the next check is more than the list of them.
       (smallest > 1 && candidates.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates));
@@ -437,11 +459,16 @@ to what is seen there. It is in the address, so that it can be sent. */
     .flatMap(([, through]) => through))].map((id) => net.devices[net.device.get(id)])
     .filter((device) => ["breaker", "fuse"].includes(device.kind));
 
+  const whereIs = (id) =>
+    ((airframe.cards[id] || { rows: [] }).rows.find(([label]) => label === "Where") || ["", ""])[1];
+
+  const placardOf = ({ id, name }) => name.replace(` (${whereIs(id)})`, "");
+
   /* Its placard and amps, and on the next line where it is. */
   function protectorPlace({ id, name, amps }) {
     const place = make("span", "", "place");
-    const row = ((airframe.cards[id] || { rows: [] }).rows.find(([label]) => label === "Where") || ["", ""])[1];
-    place.append(make("b", name.replace(` (${row})`, ""), "placard"));
+    const row = whereIs(id);
+    place.append(make("b", placardOf({ id, name }), "placard"));
     if (amps) place.append(make("span", ` ${amps}\u00a0A`, "amps"));
     if (row) place.append(" ", make("span", row.replace(/ (\S+)$/, "\u00a0$1"), "where"));
     return place;
@@ -462,7 +489,8 @@ to what is seen there. It is in the address, so that it can be sent. */
       const count = othersLost(cause);
       return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost`;
     };
-    const list = causeList.list(counted ? [...some].sort((a, b) => othersLost(a) - othersLost(b)) : some, all,
+    const list = causeList.list(counted ? [...some].sort((a, b) =>
+      ridesAgainst(a) - ridesAgainst(b) || othersLost(a) - othersLost(b)) : some, all,
       { names, modes: airframe.modes, text: causeText, beside, only: onlyText, size: SIZES[size] },
       (cause) => {
         showCause(cause);
@@ -521,17 +549,27 @@ to what is seen there. It is in the address, so that it can be sent. */
     const near = search.nearMisses();
     if (!near.length) return section;
     section.append(make("h2", "Nearest to it"));
-    const list = make("ul", "", "causes");
+    const together = new Map();
     for (const miss of near) {
-      const item = make("li");
-      const button = site.button("", () => showCause(miss));
-      button.append(make("b", causeText(miss)), make("small", `does not fit: ${miss.against.map((one) =>
-        `${names.get(one.subject)}: ${typeof one.seen === "string" ? one.seen
-          : instruments.text(one.seen, byId.get(one.subject).kind)}`).join(", ")}`));
-      item.append(button);
-      list.append(item);
+      const wrong = miss.against.map((one) => `${names.get(one.subject)}: ${typeof one.seen === "string"
+        ? one.seen : instruments.text(one.seen, byId.get(one.subject).kind)}`);
+      const key = wrong.map((one) => `\u2018${one}\u2019`).join(", ") + (wrong.length > 1 ? " are" : " is");
+      together.set(key, [...(together.get(key) || []), miss]);
     }
-    section.append(list);
+    for (const [key, misses] of together) {
+      section.append(make("p", `If ${key} wrong:`));
+      const list = make("ul", "", "causes");
+      for (const miss of misses) {
+        const item = make("li");
+        if (miss.failed.length) {
+          const button = site.button("", () => showCause(miss));
+          button.append(make("b", causeText(miss)));
+          item.append(button);
+        } else item.append(make("b", "nothing else need have failed"));
+        list.append(item);
+      }
+      section.append(list);
+    }
     return section;
   }
 
@@ -549,9 +587,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     const outcome = reading === "overload" ? figures.openByOverload(atOnce)[0] : atOnce;
     art.paint(drawing.states(outcome));
     const link = make("a", of === net ? "On the board" : "On the board, at the volts of the catalogue");
-    const { expected } = headline.solved(net, { condition: said.condition, failed });
     link.href = `${airframe.board}#${site.boardState({
-      condition: said.condition, failed, reading: reading || (expected === "ride" ? "" : "ride"),
+      condition: said.condition, failed, reading: ridesAgainst(cause) ? "ride" : reading,
     })}`;
     caption.replaceChildren(make("b", causeText(cause)), link);
     view = view || zoomable(picture, pan, art);

@@ -384,12 +384,14 @@ const diagnosis = (() => {
       const singles = yield* explainedBy([...alone, ...tried].map((f) => [f]));
       found.push(...singles);
       yield* publish(1);
+      yield* judgeEarly(1);
       if (search.largest > 1) {
         const single = new Set(singles.map(([f]) => keyOf(f)));
         const left = tried.filter((f) => !single.has(keyOf(f)));
         const pairs = yield* explainedBy([...pairsOf(left)]);
         found.push(...pairs);
         yield* publish(2);
+        yield* judgeEarly(2);
         yield* leaveOut();
         if (search.largest > 2) {
           const taken = new Set(pairs.map(([a, b]) => `${keyOf(a)} ${keyOf(b)}`));
@@ -397,9 +399,18 @@ const diagnosis = (() => {
           yield* publish(3);
         }
       } else yield* leaveOut();
-      const judged = likely(search.candidates.slice(0, MOST_JUDGED));
       if (!search.candidates.length && !search.fits) yield* findNear();
-      else yield* findChecks(judged);
+      else if (!isJudged) yield* findChecks(likely(search.candidates.slice(0, MOST_JUDGED)));
+    }
+
+    let isJudged = false;
+
+    /* What to check next is known as soon as no larger set can be among those it distinguishes. */
+    function* judgeEarly(size) {
+      const some = search.candidates.filter((c) => c.failed.length <= size).slice(0, MOST_JUDGED);
+      if (isJudged || some.length + (search.fits ? 1 : 0) < 2) return;
+      isJudged = true;
+      yield* findChecks(some);
     }
 
     /* The candidates so far, every set by itself, with those of the other answers. */
@@ -581,6 +592,9 @@ const diagnosis = (() => {
 
     function* findNear() {
       const rows = [[], [], []];
+      const nothing = solved([[]]);
+      const healthy = testsAt(net).map((test) => test(nothing, 1) & 1);
+      const fitsHealthy = healthy.reduce((sum, fits) => sum + fits, 0);
       const sources = [[allPairs(net.combinedFaults), ""], ...["dip", "overload"].map((r) => [setsOf(r), r])];
       for (const [number, [sets, reading]] of sources.entries()) {
         let word = [];
@@ -589,7 +603,9 @@ const diagnosis = (() => {
           const agreeing = testsAt(net).map((test) => test(outcome, outcome.set.all));
           word.forEach((failed, k) => {
             const fits = agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
-            if (fits) rows[number].push([failed, fits]);
+            // What has the same against it as nothing failed explains nothing of what is seen.
+            const asHealthy = agreeing.every((mask, i) => ((mask >>> k) & 1) === healthy[i]);
+            if (fits && !asHealthy) rows[number].push([failed, fits]);
           });
           word = [];
         };
@@ -604,23 +620,26 @@ const diagnosis = (() => {
       // What agrees with every meter may still not add up.
       const addUp = loads.length > 1 ? testOfAll(net, observations) : () => 1;
       const tried = testsAt(net).length;
+      const missed = (outcome) => {
+        const fits = addUp(outcome, 1) & 1;
+        return observations.filter((one, i) => !(ordered[i](outcome, 1) & 1)
+          || (!fits && loads.includes(one)));
+      };
       for (let number = tried; number > tried - observations.length; number--) {
+        const alone = fitsHealthy >= number ? [{ failed: [], against: missed(nothing), reading: "" }] : [];
         for (const largest of [1, 3]) {
           const named = new Map();
           for (const [which, all] of rows.entries()) {
             const here = all.filter(([failed, fits]) => fits >= number && failed.length <= largest);
             for (const [failed] of here.slice(0, MOST_NEAR)) {
               const [, reading] = sources[which];
-              const outcome = solved([failed], reading);
-              const fits = addUp(outcome, 1) & 1;
-              const against = observations.filter((one, i) => !(ordered[i](outcome, 1) & 1)
-                || (!fits && loads.includes(one)));
+              const against = missed(solved([failed], reading));
               const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
               if (!named.has(key)) named.set(key, { failed, against, reading });
             }
           }
-          if (named.size) {
-            near = [...named.values()].slice(0, MOST_NEAR);
+          if (named.size || alone.length) {
+            near = [...alone, ...[...named.values()].slice(0, MOST_NEAR)];
             return;
           }
         }

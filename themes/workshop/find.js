@@ -77,6 +77,12 @@
     return word.length > 2 && word.length < typed.length && typed.indexOf(word) === 0 && !/\p{N}/u.test(word);
   }
 
+  // The placards in a detail, as words: of 'NAV 1 3 A, Right side wall panel C7' the first two.
+  function placardsOf(detail) {
+    return detail.split(/[,;]/).filter(function (part) { return /\S\s\d[\d.]*\sA$/.test(part); })
+      .map(function (part) { return words(part.replace(/\s\d[\d.]*\sA$/, "")).join(" "); });
+  }
+
   // The id of what a row is about.
   function idOf(row) { return row[4].split(" ")[0]; }
 
@@ -96,7 +102,7 @@
       var more = words(row[1] + " " + row[2] + " " + row[4]);
       return {
         row: row, name: name, more: more, spelled: spelled(name), spelledMore: spelled(more),
-        parts: row[2].split(/[,;]/).map(words)
+        parts: row[2].split(/[,;]/).map(words), placards: placardsOf(row[2])
       };
     });
   }
@@ -156,6 +162,10 @@
       sum += one;
     }
     var kind = order(entry.row[1]);
+    // Whoever types a placard looks for what is behind it.
+    if (entry.placards.indexOf(phrase.join(" ")) >= 0) {
+      return { grade: 0, kind: kind, whole: 0, sum: 0 };
+    }
     // 'right wall B7' is one place, not the right of one thing and the wall of another: what is
     // there is first, which is the breaker.
     if (entry.parts.some(function (part) {
