@@ -262,8 +262,9 @@
       const was = !fails ? null : row.then ? statesOf({ ...row, then: undefined }, condition.id) : normal;
       art.paint(now);
       const failed = (row.fails || []).map(([id]) => id);
+      const change = drawing.change(airframe, was, now, failed);
       says.textContent = before ? "Nothing has failed yet."
-        : drawing.change(airframe, was, now, failed);
+        : row.then ? `Since the failure: ${change[0].toLowerCase()}${change.slice(1)}` : change;
       cutAtLine();
       const names = (row.fails || []).map(([id, mode]) =>
         `${net.components.find((one) => one.id === id).name} ${airframe.modes[mode].toLowerCase()}`);
