@@ -150,50 +150,43 @@ class AirframeAnswers:
     @cached_property
     def single_dip(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By short: the same if contactors drop out while it lasts."""
-        if self.together:
-            of_all = self.single_failures.drop_out
-            faults = tuple(of_all.scenarios.failed)
-            return InBatches([faults], lambda batch: _by_fault(batch, losses(of_all)))
 
         def answer(faults: tuple[Fault, ...]) -> list[tuple[Loss, ...]]:
-            outcome = solve(self.network, self._every(faults), self.before, dip=True)
-            return _by_fault(faults, losses(outcome))
+            return _by_fault(faults, rated(self._dropping_out(faults)))
 
-        nodes = self.network.nodes
-        shorts = (
-            tuple(f for f in batch if f[1] == "shorted" and f[0] in nodes) for batch in self.batches
-        )
-        return InBatches([batch for batch in shorts if batch], answer)
-
-    def loss_dropping_out(
-        self, condition: int, faults: tuple[Fault, ...], then: Then | None = None
-    ) -> Loss:
-        """If contactors drop out: one failure in a condition, with what is over its rating."""
-        return rated(self._dropping_out(condition, faults, then))[0]
-
-    def amps_dropping_out(
-        self, condition: int, faults: tuple[Fault, ...], then: Then | None = None
-    ) -> Amps:
-        """The amps of the same."""
-        [load], [peak] = loads_and_peaks(self._dropping_out(condition, faults, then))
-        return load, peak
-
-    def _dropping_out(
-        self, condition: int, faults: tuple[Fault, ...], then: Then | None
-    ) -> Outcome:
-        scenarios = scenarios_of([Scenario(self.conditions[condition].id, faults)])
-        outcome = solve(self.network, scenarios, self.before, dip=True)
-        return outcome if then is None else after_the_crew(outcome, then)
+        return InBatches(self._shorts, answer)
 
     @cached_property
     def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
 
         def answer(faults: tuple[Fault, ...]) -> list[tuple[Amps, ...]]:
-            amps = zip(*loads_and_peaks(self._outcome(faults)), strict=True)
-            return _by_fault(faults, list(amps))
+            return _by_fault(faults, _amps(self._outcome(faults)))
 
         return InBatches(self.batches, answer)
+
+    @cached_property
+    def single_dip_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
+        """By short: the same if contactors drop out while it lasts."""
+
+        def answer(faults: tuple[Fault, ...]) -> list[tuple[Amps, ...]]:
+            return _by_fault(faults, _amps(self._dropping_out(faults)))
+
+        return InBatches(self._shorts, answer)
+
+    @cached_property
+    def _shorts(self) -> list[tuple[Fault, ...]]:
+        """Of each batch the faults that hold volts down."""
+        found = (
+            tuple(f for f in batch if f[1] == "shorted" and f[0] in self.network.nodes)
+            for batch in self.batches
+        )
+        return [batch for batch in found if batch]
+
+    def _dropping_out(self, faults: tuple[Fault, ...]) -> Outcome:
+        if self.together:
+            return self.single_failures.drop_out
+        return solve(self.network, self._every(faults), self.before, dip=True)
 
     def _outcome(self, faults: tuple[Fault, ...]) -> Outcome:
         if faults not in self._outcomes:
@@ -317,25 +310,36 @@ class AirframeAnswers:
     @cached_property
     def named_dip(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
         """By named failure the same if contactors drop out; empty stages where nothing shorts."""
-        failures = self.network.catalogue.failures
-        shorting = [
-            failure
-            for failure in failures
-            if any(mode == "shorted" for _, mode in faults_of(self.network, failure))
-        ]
-        found: dict[str, tuple[tuple[Loss, ...], ...]] = {f.id: ((), ()) for f in failures}
-        stages = map(losses, self._stages(shorting, dip=True))
-        return {**found, **self._by_failure(shorting, *stages)}
+        found: dict[str, tuple[tuple[Loss, ...], ...]] = {
+            f.id: ((), ()) for f in self.network.catalogue.failures
+        }
+        return {**found, **self._by_failure(self._shorting, *map(rated, self._named_dip))}
 
     @cached_property
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
         """By named failure the amps, for the same stages and conditions."""
-        stages = (list(zip(*loads_and_peaks(stage), strict=True)) for stage in self._named)
-        return self._by_failure(self.network.catalogue.failures, *stages)
+        return self._by_failure(self.network.catalogue.failures, *map(_amps, self._named))
+
+    @cached_property
+    def named_dip_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
+        """By named failure in which something shorts: the same if contactors drop out."""
+        return self._by_failure(self._shorting, *map(_amps, self._named_dip))
 
     @cached_property
     def _named(self) -> tuple[Outcome, Outcome]:
         return self._stages(self.network.catalogue.failures)
+
+    @cached_property
+    def _named_dip(self) -> tuple[Outcome, Outcome]:
+        return self._stages(self._shorting, dip=True)
+
+    @cached_property
+    def _shorting(self) -> list[Failure]:
+        return [
+            failure
+            for failure in self.network.catalogue.failures
+            if any(mode == "shorted" for _, mode in faults_of(self.network, failure))
+        ]
 
     def _stages(self, failures: Sequence[Failure], dip: bool = False) -> tuple[Outcome, Outcome]:
         """Named failures in every condition, one after the other: at once, and after the crew.
@@ -383,3 +387,7 @@ class AirframeAnswers:
 def _by_fault(faults: Sequence[Fault], answers: Sequence[T]) -> list[tuple[T, ...]]:
     """Of each fault its answers, from those of all faults in one condition after the other."""
     return [tuple(answers[i :: len(faults)]) for i in range(len(faults))]
+
+
+def _amps(outcome: Outcome) -> list[Amps]:
+    return list(zip(*loads_and_peaks(outcome), strict=True))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 from typing import Any
 
 from sitegen.answers.overload import open_by_overload
@@ -138,7 +139,14 @@ class _State:
 
     def terms(self, device: str) -> dict[tuple[int, str, str], bool]:
         """By term of a device's closing conditions (its number, word, id): whether it holds."""
-        state = SteadyState(
+        return {
+            term: bool(self._steady.terms_hold([single]))
+            for term, single in _single_terms(self.network)[device].items()
+        }
+
+    @cached_property
+    def _steady(self) -> SteadyState:
+        return SteadyState(
             self.network,
             self.setting,
             dict(self.live),
@@ -149,11 +157,6 @@ class _State:
             dict(self.stalled),
             dict(self.down),
         )
-        return {
-            (number, word, name): bool(state.terms_hold([single]))
-            for number, structure in enumerate(self.network.switching[device])
-            for word, name, single in _single_terms(structure)
-        }
 
     def acts(self, component: str) -> bool:
         """Whether it conducts, passes or produces."""
@@ -172,7 +175,7 @@ class _State:
 
         A way visits no node twice: what every path to an arc passes, no path onwards from it may.
         """
-        arcs = [arc for arc in self._arcs() if arc[0] != node]
+        arcs = [arc for arc in self._arcs if arc[0] != node]
         arriving = _passed({s for s, mask in self.produces.items() if mask}, arcs)
         leaving = _passed({node}, [(target, origin, branch) for origin, target, branch in arcs])
         found = {node} & arriving.keys()
@@ -182,16 +185,19 @@ class _State:
                 found |= {origin, *branch.through}
         return found
 
-    def _arcs(self) -> Iterator[tuple[str, str, Branch]]:
+    @cached_property
+    def _arcs(self) -> list[tuple[str, str, Branch]]:
+        found = []
         for branch in self.network.branches:
             if all(self.conducts[d] for d in branch.through):
                 ends = (branch.origin, branch.target)
                 if not any(self.down[n] for n in ends):
-                    yield *ends, branch
+                    found.append((*ends, branch))
                     if not branch.into_converter and all(
                         self.setting.bypassed[d] for d in branch.diodes
                     ):
-                        yield branch.target, branch.origin, branch
+                        found.append((branch.target, branch.origin, branch))
+        return found
 
 
 def _of_condition(steady: SteadyState, number: int) -> _State:
@@ -264,8 +270,8 @@ def _events(
     network, last = states[0].network, states[-1]
     rows: list[tuple[int, str, str]] = []
     for component in network.components.values():
-        words = [state.word(component.id) for state in states]
-        if component.id not in own and words[0] != words[-1]:
+        if component.id not in own and states[0].word(component.id) != last.word(component.id):
+            words = [state.word(component.id) for state in states]
             changed = max(k for k in range(1, len(words)) if words[k] != words[k - 1])
             rows.append((changed, component.kind, component.id))
     rows.sort()
@@ -300,14 +306,21 @@ def _causes(states: Sequence[_State], k: int, name: str, shorted: Sequence[str])
     return ()
 
 
-def _single_terms(structure: Terms) -> Iterator[tuple[str, str, Terms]]:
+@lru_cache(maxsize=8)
+def _single_terms(network: Network) -> dict[str, dict[tuple[int, str, str], Terms]]:
+    """By switching device, by term (number of its closing condition, word, id): it alone."""
     none = Terms()
-    for word in ("switches", "volts_above", "volts_below"):
-        for name, value in getattr(structure, word).items():
-            yield word, name, none.model_copy(update={word: {name: value}})
-    for word in ("live", "dead", "closed", "open"):
-        for name in getattr(structure, word):
-            yield word, name, none.model_copy(update={word: [name]})
+    found: dict[str, dict[tuple[int, str, str], Terms]] = {}
+    for device, conditions in network.switching.items():
+        terms = found[device] = {}
+        for number, structure in enumerate(conditions):
+            for word in ("switches", "volts_above", "volts_below"):
+                for name, value in getattr(structure, word).items():
+                    terms[number, word, name] = none.model_copy(update={word: {name: value}})
+            for word in ("live", "dead", "closed", "open"):
+                for name in getattr(structure, word):
+                    terms[number, word, name] = none.model_copy(update={word: [name]})
+    return found
 
 
 def _passed(seeds: set[str], arcs: Sequence[tuple[str, str, Branch]]) -> dict[str, frozenset[str]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from copy import copy
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from sitegen.answers.besides import differs
@@ -17,7 +18,8 @@ from sitegen.catalogue.model import Terms
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
-from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
+from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
+from sitegen.solver.setting import Positions, Setting
 
 
 def deciding(network: Network, loss: Loss, other: Loss) -> tuple[str, ...]:
@@ -93,10 +95,15 @@ def rides_against_the_catalogue(
 def _making_the_difference(
     network: Network, condition: str, failed: tuple[Fault, ...]
 ) -> tuple[str, ...]:
-    """The devices without which, if they rode through, the failure alone does as in answer 1."""
+    """The devices without which, if they rode through, the failure alone does as in answer 1.
+
+    A device that stays where it is all the time rides through as it is.
+    """
     scenarios, before = scenarios_of([Scenario(condition, failed)]), condition_states(network)
     [first] = losses(solve(network, scenarios, before), with_readings=False)
-    [dropping] = losses(solve(network, scenarios, before, dip=True), with_readings=False)
+    moving = _Moving()
+    dropped_out = solve(network, scenarios, before, dip=True, record=moving)
+    [dropping] = losses(dropped_out, with_readings=False)
     if not differs(first, dropping):
         return ()  # only what the crew does then makes the difference
 
@@ -106,7 +113,28 @@ def _making_the_difference(
         [dip] = losses(solve(riding, scenarios, before, dip=True), with_readings=False)
         return not differs(first, dip)
 
-    return tuple(d for d in network.switching if d not in network.rides_through and decides(d))
+    return tuple(
+        d for d in network.switching if d in moving.devices - network.rides_through and decides(d)
+    )
+
+
+@dataclass
+class _Moving:
+    """Collects the devices that are in two places in a stage (a `Recorder`)."""
+
+    devices: set[str] = field(default_factory=set)
+    _closed: dict[str, int] = field(default_factory=dict)
+
+    def begin(self) -> None:
+        """A search for the steady state begins."""
+
+    def restart(self) -> None:
+        """It starts again."""
+
+    def step(self, setting: Setting, at: Positions, down: Masks) -> None:
+        """A step is over."""
+        self._closed = self._closed or dict(at.closed)
+        self.devices |= {d for d, closed in at.closed.items() if closed != self._closed[d]}
 
 
 def _followed(network: Network) -> Iterator[tuple[str, str]]:

@@ -57,14 +57,18 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     views = [view for mode in modes for view in of_mode[mode]]
     lasting = [context.endurances.of_single(v.faults[0], v.condition, v.is_dip) for v in views]
     lasts = endurances(context, [v.loss for v in views], lasting)
+    amps = [
+        (answers.single_dip_loads if view.is_dip else answers.single_loads)[view.faults[0]][
+            view.condition
+        ]
+        for view in views
+    ]
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],
         "crew": None,
         "endurances": lasts,
         "in_short": lasts,
-        **_loads(
-            context, views, [a for mode in modes for a in answers.single_loads[component, mode]]
-        ),
+        **_loads(context, views, amps),
         **_answer(context, views),
     }
 
@@ -82,10 +86,12 @@ def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
 
 
 def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
-    network, links = context.answers.network, context.fragments.links
+    answers, links = context.answers, context.fragments.links
+    network = answers.network
     faults = faults_of(network, failure)
     # Without crew actions in the catalogue there is one stage, and no need to name it.
-    views = [view for stage in stages_of(context, failure) for view in stage]
+    stages = stages_of(context, failure)
+    views = [view for stage in stages for view in stage]
     fails = [
         Markup("{} ({})").format(links[c], MODE_NOUNS[mode].lower())
         if len(network.components[c].modes) > 1
@@ -107,24 +113,25 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         else lasted
         for v, lasted in zip(views, lasting, strict=True)
     ]
+    amps = [
+        (answers.named_dip_loads if view.is_dip else answers.named_loads)[failure.id][stage][
+            view.condition
+        ]
+        for stage, of_stage in enumerate(stages)
+        for view in of_stage
+    ]
     return {
         "facts": facts,
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
         "endurances": endurances(context, losses, lasting, failure.then),
         "in_short": endurances(context, losses, at_once, failure.then),
-        **_loads(
-            context, views, [a for stage in context.answers.named_loads[failure.id] for a in stage]
-        ),
+        **_loads(context, views, amps),
         **_answer(context, views),
     }
 
 
 def _loads(context: PageContext, views: Sequence[View], amps: Sequence[Amps]) -> dict[str, Any]:
     conditions = [view.condition for view in views]
-    amps = [
-        context.answers.amps_dropping_out(v.condition, v.faults, v.then) if v.is_dip else usual
-        for v, usual in zip(views, amps, strict=True)
-    ]
     rows = failure_loads(context, amps, conditions)
     return {
         "loads": rows,

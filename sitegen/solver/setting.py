@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from sitegen.catalogue.model import Then
 from sitegen.solver.network import Network
@@ -40,10 +40,11 @@ class Setting:
     def can_conduct(self) -> dict[str, int]:
         """By device: it has not failed open and is not pulled; commands and trips are left out."""
         # Most breakers fail in no scenario: they share one mask, which `Power` passes over.
-        return {
-            d: self.all ^ mask | self.stuck[d] if mask else self.all
-            for d, mask in self.open.items()
-        }
+        found = dict.fromkeys(self.open, self.all)
+        for d, mask in self.open.items():
+            if mask:
+                found[d] = self.all ^ mask | self.stuck[d]
+        return found
 
 
 @dataclass(frozen=True)
@@ -94,20 +95,23 @@ def setting_for(network: Network, scenarios: Scenarios, acts: Acts = ()) -> Sett
             able = union(mask for c, mask in here if source.id in c.sources)
         on_line[source.id] = able & ~failed(source.id, "lost") & ~shorted[source.id]
 
-    opened: dict[str, int] = {}
-    stuck: dict[str, int] = {}
-    bypassed: dict[str, int] = {}
-    for component in network.components.values():
-        if "open" in component.modes:
-            in_condition = union(mask for c, mask in here if component.id in c.pulled)
-            by_crew = union(where for then, where in acts if component.id in then.pulled)
-            opened[component.id] = _either(
-                failed(component.id, "open"), _either(in_condition, by_crew)
-            )
+    openable, diodes = _devices(network)
+    opened = dict.fromkeys(openable, 0)
+    stuck = dict(opened)
+    bypassed = {d: failed(d, "shorted") for d in diodes}
+    for condition, mask in here:
+        for device in opened.keys() & condition.pulled:
+            opened[device] = _either(opened[device], mask)
+    for (component, mode), mask in scenarios.failed.items():
+        if mode == "stuck-closed" and component in stuck:
             # What was pulled when its contacts welded stays open.
-            stuck[component.id] = failed(component.id, "stuck-closed") & ~in_condition
-            if component.kind == "diode":
-                bypassed[component.id] = failed(component.id, "shorted")
+            stuck[component] = mask & ~opened[component]
+    for then, where in acts:
+        for device in opened.keys() & then.pulled:
+            opened[device] = _either(opened[device], where)
+    for (component, mode), mask in scenarios.failed.items():
+        if mode == "open" and component in opened:
+            opened[component] = _either(opened[component], mask)
 
     position: dict[tuple[str, str], int] = {}
     for switch in network.catalogue.switches:
@@ -133,6 +137,13 @@ def setting_for(network: Network, scenarios: Scenarios, acts: Acts = ()) -> Sett
         position,
         scenarios.in_condition,
     )
+
+
+@lru_cache(maxsize=8)
+def _devices(network: Network) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What may fail open, or be pulled; and of it the diodes."""
+    openable = [c for c in network.components.values() if "open" in c.modes]
+    return tuple(c.id for c in openable), tuple(c.id for c in openable if c.kind == "diode")
 
 
 def starting_from(network: Network, closed: Mapping[str, int]) -> Positions:

@@ -133,8 +133,8 @@ def views_of(
     for i, (loss, normal) in enumerate(zip(losses, answers.normal, strict=True)):
         other = dips[i] if dips else None
         is_dip = bool(expected_to_drop_out(answers.network, loss, other))
-        if is_dip:
-            loss, other = answers.loss_dropping_out(i, faults, then), loss
+        if other and is_dip:
+            loss, other = other, loss
         already = _already(context, faults, i, normal)
         yield View(answers.network, row, i, faults, loss, normal, already, other, is_dip, then)
 
