@@ -8,8 +8,8 @@ from functools import cached_property
 
 from sitegen.answers.airframe_answers import AirframeAnswers, InBatches
 from sitegen.answers.drop import Loss, faults_of
-from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.every_failure import endurances_by_scenario
+from sitegen.answers.endurance.battery_endurance import Case, endurances_of_cases
+from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
@@ -41,13 +41,13 @@ class AirframeEndurance:
     def with_nothing_failed(self) -> dict[str, Endurances]:
         """By condition."""
         conditions = self.answers.conditions
-        return {c.id: self._computed(i, (), None, dip=False) for i, c in enumerate(conditions)}
+        return {c.id: self._of(i, (), None, dip=False) for i, c in enumerate(conditions)}
 
     def of_single(self, fault: Fault, condition: int, dip: bool = False) -> Endurances:
         """After one fault in a condition, by its number; with `dip` if contactors drop out."""
         if not dip:
             return self.single[fault][condition]
-        return self._computed(condition, (fault,), None, dip)
+        return self._of(condition, (fault,), None, dip)
 
     def of_named(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
         """Those of a named failure in a condition, with what the crew does about it.
@@ -57,7 +57,7 @@ class AirframeEndurance:
         network, stages = self.answers.network, self.answers.named[failure.id]
         if not dip and not any(batteries_under_load(network, s[condition]) for s in stages):
             return ()
-        return self._computed(condition, faults_of(network, failure), failure, dip)
+        return self._of(condition, faults_of(network, failure), failure, dip)
 
     def of_named_at_once(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
         """The same as one sees them at once: first if nobody does anything about the failure, then
@@ -67,24 +67,37 @@ class AirframeEndurance:
         then = self.of_named(failure, condition, dip)
         return (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
 
-    def _computed(
+    def _of(
         self, condition: int, faults: tuple[Fault, ...], failure: Failure | None, dip: bool
     ) -> Endurances:
-        acts = failure.id if failure and failure.then else None
-        key = (condition, faults, failure and failure.id, acts, dip)
-        if key not in self._known:
-            answers = self.answers
-            self._known[key] = tuple(
-                battery_endurances(
-                    answers.network,
-                    answers.conditions[condition].id,
-                    faults,
-                    failure,
-                    answers.before,
-                    dip,
-                )
+        case = self.answers.conditions[condition].id, faults, failure
+        if _key(case, dip) not in self._known:
+            network, cases = self.answers.network, [case]
+            if failure and not dip and self.answers.together and few_batteries(network):
+                cases = self._named(acting=failure.then is not None)
+            found = endurances_of_cases(network, cases, self.answers.before, dip)
+            self._known.update(
+                (_key(one, dip), tuple(of_it)) for one, of_it in zip(cases, found, strict=True)
             )
-        return self._known[key]
+        return self._known[_key(case, dip)]
+
+    def _named(self, acting: bool) -> list[Case]:
+        """The named failures about which the crew acts; all of them, without what it does."""
+        failures = self.answers.network.catalogue.failures
+        if acting:
+            failures = [f for f in failures if f.then]
+        else:
+            failures = [f.model_copy(update={"then": None}) for f in failures]
+        return [
+            (c.id, faults_of(self.answers.network, f), f)
+            for f in failures
+            for c in self.answers.conditions
+        ]
+
+
+def _key(case: Case, dip: bool) -> tuple[object, ...]:
+    condition, faults, failure = case
+    return condition, failure.id if failure else faults, bool(failure and failure.then), dip
 
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:

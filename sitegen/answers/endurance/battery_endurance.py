@@ -13,20 +13,28 @@ and so is all that lowers a battery's capacity: age, cold, a part charge.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
-from functools import partial
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import Literal
 
 from sitegen.answers.endurance.battery_draws import BatteryDraws
 from sitegen.answers.endurance.battery_load import (
+    LoadShares,
     Phase,
     Phases,
     after_acts,
     scenarios_on_battery,
 )
 from sitegen.answers.endurance.remarks import Remarks
-from sitegen.answers.endurance.results import Endurance, Flat, Saving, Stage
+from sitegen.answers.endurance.results import Endurance, Flat, Stage
+from sitegen.answers.endurance.running_down import (
+    PhaseWhen,
+    possible_savings,
+    run_down,
+    saved_by_crew,
+    until,
+)
 from sitegen.answers.endurance.stages import (
     NO_TIME,
     Draw,
@@ -35,7 +43,7 @@ from sitegen.answers.endurance.stages import (
 )
 from sitegen.answers.loads.range_end import is_at_top
 from sitegen.answers.three_answers import must_open
-from sitegen.catalogue.model import BatteryTime, Failure
+from sitegen.catalogue.model import BatteryTime, Failure, Then
 from sitegen.quantities import Fraction, duration
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
@@ -43,11 +51,6 @@ from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 
-PhaseWhen = Callable[[Fraction, tuple[str, ...]], Phase]
-"""From a minute, and the batteries that are flat by then, to how load falls on the others."""
-
-MOST_SAVINGS = 8
-"""At most this many items are listed, those that save most."""
 MINUTES = 60
 """In an hour."""
 
@@ -88,31 +91,111 @@ def battery_endurances(
     UK CAA, AIL/0194 (2004): the worked example. 14 CFR 23.1353(h) (1-1-14 edition): 30 minutes, 60
     above 25,000 ft, recognition and shedding included.
     """
-    record = next(c for c in network.catalogue.conditions if c.id == condition)
-    if not record.battery_time:
-        return []
-    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before, dip)
+    return endurances_of_cases(network, [(condition, tuple(faults), failure)], before, dip)[0]
+
+
+Case = tuple[str, tuple[Fault, ...], Failure | None]
+"""A condition, what fails in it, and the named failure, if it is one."""
+
+
+def endurances_of_cases(
+    network: Network, cases: Sequence[Case], before: Power | None = None, dip: bool = False
+) -> list[list[Endurance]]:
+    """Those of some cases, as `battery_endurances` has them, solved together.
+
+    The crew acts in all of the cases, or in none.
+    """
+    timed = {c.id for c in network.catalogue.conditions if c.battery_time}
+    found: list[list[Endurance]] = [[] for _ in cases]
+    numbers = [k for k, (condition, _, _) in enumerate(cases) if condition in timed]
+    while numbers:
+        together = _Together(network, [cases[k] for k in numbers], before, dip)
+        on_battery = together.on_battery
+        if len(on_battery) == len(numbers):
+            for k, number in enumerate(numbers):
+                found[number] = together.of(k)
+            break
+        numbers = [numbers[k] for k in on_battery]
+    return found
+
+
+@dataclass(frozen=True)
+class _Together:
+    """Some cases solved together."""
+
+    network: Network
+    cases: Sequence[Case]
+    before: Power | None
+    dip: bool
+
+    def of(self, number: int) -> list[Endurance]:
+        """The endurances of one of them."""
+        condition, _, failure = self.cases[number]
+        crew, numbers = self._crew
+        phases = Phases(self._at_once, number, crew, numbers[number])
+        found = endurances_of(self.network, condition, phases, failure, _acts(failure))
+        opening = {device for stage in self._opening for device in stage.get(number, ())}
+        return [*self._remarks.on(found, number, opening)]
+
+    @property
+    def on_battery(self) -> list[int]:
+        """Those in which a battery carries load at once, or with what the crew does."""
+        mask = scenarios_on_battery(self._at_once.outcome.after)
+        crew, numbers = self._crew
+        acted = scenarios_on_battery(crew.outcome.after) if self._thens else 0
+        return [
+            k
+            for k in range(len(self.cases))
+            if mask >> k & 1 or any(acted >> number & 1 for number in numbers[k])
+        ]
+
+    @cached_property
+    def _at_once(self) -> LoadShares:
+        scenarios = scenarios_of(
+            [Scenario(condition, faults) for condition, faults, _ in self.cases]
+        )
+        return LoadShares(solve(self.network, scenarios, self.before, self.dip))
+
+    @cached_property
+    def _thens(self) -> list[Then]:
+        return [failure.then for _, _, failure in self.cases if failure and failure.then]
+
+    @cached_property
+    def _crew(self) -> tuple[LoadShares, Sequence[Sequence[int]]]:
+        if not self._thens:
+            return self._at_once, [[k] for k in range(len(self.cases))]
+        acts = [_acts(failure) for _, _, failure in self.cases]
+        outcome, numbers = after_acts(self._at_once.outcome, self._thens, acts)
+        return LoadShares(outcome), numbers
+
+    @cached_property
+    def _stages(self) -> list[Outcome]:
+        at_once = self._at_once.outcome
+        return [at_once, after_the_crew(at_once, self._thens)] if self._thens else [at_once]
+
+    @cached_property
+    def _opening(self) -> list[dict[int, tuple[str, ...]]]:
+        return [must_open(stage) for stage in self._stages]
+
+    @cached_property
+    def _remarks(self) -> Remarks:
+        return Remarks(self._stages[-1], self._stages[:-1])
+
+
+def _acts(failure: Failure | None) -> list[str]:
+    """The switches that the crew sets, and the breakers that it pulls."""
     then = failure.then if failure else None
-    acts = [*then.switches, *then.pulled] if then else []
-    crew = after_acts(at_once, then, acts) if then else at_once
-    if not scenarios_on_battery(at_once.after) and not scenarios_on_battery(crew.after):
-        return []
-    found = endurances_of(network, condition, at_once, crew, failure, acts)
-    stages = [at_once, after_the_crew(at_once, then)] if then else [at_once]
-    opening = {device for stage in stages for device in must_open(stage).get(0, ())}
-    return [*Remarks(stages[-1], stages[:-1]).on(found, 0, opening)]
+    return [*then.switches, *then.pulled] if then else []
 
 
 def endurances_of(
     network: Network,
     condition: str,
-    at_once: Outcome,
-    crew: Outcome,
+    phases: Phases,
     failure: Failure | None = None,
     acts: Sequence[str] = (),
 ) -> list[Endurance]:
-    """The same without the remarks, from the outcome and from what `after_acts` made of it."""
-    phases = Phases(at_once, crew)
+    """The same without the remarks, from how load falls on the batteries."""
     # One that takes over when another is flat may do so at one end only.
     at_ends: dict[str, list[Endurance]] = {s: [] for s in network.sources}
     for end in phases.ends:
@@ -161,7 +244,7 @@ def _endurances(
         for source in network.sources.values()
         if source.kind == "battery"
     ]
-    phases, ends = _run_down(batteries, phase_when)
+    phases, ends = run_down(batteries, phase_when)
     # One that carries nothing now may take over when another is flat.
     carrying = [
         c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.flat)
@@ -169,8 +252,8 @@ def _endurances(
     found = [
         replace(
             _endurance(c, carrying, phases, ends[c.battery]),
-            savings=_possible_savings(c, batteries, phase_when, ends[c.battery]),
-            bought=_saved_by_crew(c, batteries, phase_when, phases, ends[c.battery], acts),
+            savings=possible_savings(c, batteries, phase_when, ends[c.battery]),
+            bought=saved_by_crew(c, batteries, phase_when, phases, ends[c.battery], acts),
         )
         for c in carrying
     ]
@@ -204,40 +287,13 @@ def asked_of(network: Network, battery: str, failure: Failure | None = None) -> 
     return BatteryTime().model_copy(update=written)
 
 
-def _run_down(
-    batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, undone: int = 0
-) -> tuple[list[Phase], dict[str, Fraction | None]]:
-    """The batteries go flat one after the other: the load in between, and when each ends.
-
-    Parameters
-    ----------
-    batteries : all of them.
-    phase_when : how load falls on those that are left.
-    undone : the number of an act that the crew leaves out.
-    """
-    phases = [phase_when(NO_TIME, ())]
-    ends: dict[str, Fraction | None] = {}
-    while len(ends) < len(batteries):
-        left = [b for b in batteries if b.battery not in ends]
-        times = [(b.minutes(b.draws(phases, undone)), b.battery) for b in left]
-        first = min(((t, b) for t, b in times if t is not None), default=None)
-        if first is None:
-            ends.update({b: None for _, b in times})
-            break
-        minute, battery = first
-        ends[battery] = minute
-        if len(left) > 1:
-            phases.append(phase_when(minute, (*phases[-1].flat, battery)))
-    return phases, ends
-
-
 def _endurance(
     of: BatteryDraws,
     others: Sequence[BatteryDraws],
     phases: Sequence[Phase],
     end: Fraction | None,
 ) -> Endurance:
-    phases = _until(end, phases)
+    phases = until(end, phases)
     draws = of.draws(phases)
     first = phases[0]
     stages = _timed(of, draws, end, of.stages(first, draws[0]))
@@ -268,11 +324,6 @@ def _endurance(
         savings=(),
         bought=(),
     )
-
-
-def _until(end: Fraction | None, phases: Sequence[Phase]) -> list[Phase]:
-    """The phases before a battery's own end: what comes after is carried by the others alone."""
-    return [p for k, p in enumerate(phases) if not k or end is None or p.start < end]
 
 
 def _timed(
@@ -337,57 +388,3 @@ def _changes(one: Draw, other: Draw, recognition: Fraction) -> bool:
     """Whether a battery gives other amps from the start of the second on."""
     past = int(other.start >= recognition)
     return one.amps[past:] != other.amps[past:]
-
-
-# What turning things off is worth: the batteries run down again without it
-
-
-def _possible_savings(
-    of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, end: Fraction | None
-) -> tuple[Saving, ...]:
-    """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
-    savings = []
-    for item, amps in of.left_on(phase_when(NO_TIME, ())).items():
-        if amps:
-            less = [replace(b, shed=b.shed | {item}) for b in batteries]
-            savings += _difference(item, amps, end, _run_down(less, phase_when)[1][of.battery])
-    return _most_first(savings)[:MOST_SAVINGS]
-
-
-def _saved_by_crew(
-    of: BatteryDraws,
-    batteries: Sequence[BatteryDraws],
-    phase_when: PhaseWhen,
-    phases: Sequence[Phase],
-    end: Fraction | None,
-    acts: Sequence[str],
-) -> tuple[Saving, ...]:
-    """What each act of the crew that lowers its own load has saved, with all the others done."""
-    phases = _until(end, phases)
-    draws = of.draws(phases)
-    left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
-    left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
-    savings = []
-    for thing, undone, shed in left_undone:
-        more = replace(of, shed=shed).draws(phases, undone)
-        if more != draws:
-            without = [replace(b, shed=shed) for b in batteries]
-            shorter = _run_down(without, phase_when, undone)[1][of.battery]
-            savings += _difference(thing, more[0].cruise - draws[0].cruise, shorter, end)
-    return _most_first(savings)
-
-
-def _difference(
-    thing: str, amps: Fraction, shorter: Fraction | None, longer: Fraction | None
-) -> list[Saving]:
-    if shorter is None:
-        return []
-    if longer is None:
-        return [Saving(thing, amps, None)]
-    return [Saving(thing, amps, longer - shorter)] if longer > shorter else []
-
-
-def _most_first(savings: list[Saving]) -> tuple[Saving, ...]:
-    return tuple(
-        sorted(savings, key=lambda g: (g.minutes is not None, -(g.minutes or NO_TIME), g.id))
-    )

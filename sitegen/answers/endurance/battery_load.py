@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from sitegen.answers.loads.drawn import draws
+from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.range_end import RangeEnd, range_ends, volts_at_range_end
 from sitegen.answers.loads.sharing import Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
@@ -17,7 +17,7 @@ from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
 from sitegen.solver.outcome import Outcome, run_acts
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import scenarios_of, union
+from sitegen.solver.scenarios import bits, scenarios_of, union
 from sitegen.solver.setting import Positions, setting_for
 
 Share = dict[str, dict[str, Fraction | None]]
@@ -37,37 +37,73 @@ class Phase:
     """After the crew has acted: after all acts, then with each one of them left undone."""
 
 
+class LoadShares:
+    """How load falls on the batteries in some scenarios, by which of them are flat.
+
+    All scenarios are solved again at once for each set of flat batteries that is asked for.
+    """
+
+    def __init__(self, outcome: Outcome) -> None:
+        self.outcome = outcome
+        self._flat: dict[frozenset[str], tuple[Power, Draws]] = {}
+        self._known: dict[tuple[int, RangeEnd], tuple[Amps, Share]] = {}
+
+    def of(self, scenario: int, end: RangeEnd, flat: tuple[str, ...]) -> Share:
+        """What each battery gives for each ampere of each piece of equipment.
+
+        Parameters
+        ----------
+        scenario : its number.
+        end : the volts that amps follow, of batteries that have a range.
+        flat : the batteries that are flat.
+        """
+        gone = frozenset(flat)
+        if gone not in self._flat:
+            power = self.with_flat(flat).after
+            self._flat[gone] = power, draws(power)
+        power, drawn = self._flat[gone]
+        amps = drawn.states[drawn.number[scenario]]
+        if (id(amps), end) not in self._known:
+            share = _share(amps, volts_at_range_end(power, scenario, end))
+            self._known[id(amps), end] = amps, share
+        return self._known[id(amps), end][1]
+
+    def with_flat(self, flat: tuple[str, ...]) -> Outcome:
+        """The scenarios when these batteries are flat."""
+        return with_flat(self.outcome, flat) if flat else self.outcome
+
+
 @dataclass(frozen=True)
 class Phases:
-    """How load falls on the batteries, by which of them are flat; each set worked out once."""
+    """How load falls on the batteries in one scenario, by which of them are flat."""
 
-    at_once: Outcome
-    crew: Outcome
-    """What `after_acts` made of it; `at_once` itself where nobody acts."""
-    _shares: dict[frozenset[str], list[tuple[Share, list[Share]]]] = field(default_factory=dict)
-    """By end of the ranges."""
+    at_once: LoadShares
+    scenario: int
+    crew: LoadShares
+    """Of what `after_acts` made of it; `at_once` itself where nobody acts."""
+    acted: Sequence[int]
+    """The numbers of the scenario there: after all acts, then with each one of them left undone."""
+    _known: dict[tuple[RangeEnd, frozenset[str]], tuple[Share, list[Share]]] = field(
+        default_factory=dict
+    )
 
     @property
     def ends(self) -> tuple[RangeEnd, ...]:
         """The ends of the ranges of volts that amps follow."""
-        return range_ends(self.at_once.network)
+        return range_ends(self.at_once.outcome.network)
 
     def flat(self, end: RangeEnd, start: Fraction, flat: tuple[str, ...]) -> Phase:
         """The phase that begins when the last of these batteries is flat.
 
         `end`: the volts that amps follow, of batteries that have a range.
         """
-        key = frozenset(flat)
-        if key not in self._shares:
-            shares = self._shares_with(self.at_once, flat)
-            acted = shares
-            if self.crew is not self.at_once:
-                acted = self._shares_with(self.crew, flat)
-            self._shares[key] = [(s[0], a) for s, a in zip(shares, acted, strict=True)]
-        return Phase(start, flat, *self._shares[key][end])
-
-    def _shares_with(self, outcome: Outcome, flat: tuple[str, ...]) -> list[list[Share]]:
-        return _shares(with_flat(outcome, flat) if flat else outcome, self.ends)
+        key = end, frozenset(flat)
+        if key not in self._known:
+            self._known[key] = (
+                self.at_once.of(self.scenario, end, flat),
+                [self.crew.of(number, end, flat) for number in self.acted],
+            )
+        return Phase(start, flat, *self._known[key])
 
 
 def scenarios_on_battery(power: Power) -> int:
@@ -79,18 +115,6 @@ def scenarios_on_battery(power: Power) -> int:
         if source.kind == "battery"
         for node in network.loaded_nodes
     )
-
-
-def _shares(outcome: Outcome, ends: Sequence[RangeEnd]) -> list[list[Share]]:
-    """By end of the ranges, in every scenario, what each battery gives for each ampere of each
-    piece of equipment.
-    """
-    drawn = draws(outcome.after)
-    states = [drawn.states[number] for number in drawn.number]
-    return [
-        [_share(amps, volts_at_range_end(outcome.after, k, end)) for k, amps in enumerate(states)]
-        for end in ends
-    ]
 
 
 def _share(amps: Amps, volts: Mapping[str, int] | None) -> Share:
@@ -140,35 +164,57 @@ def _assisted_nodes(sharing: Sharing) -> set[str]:
 # What the crew has done
 
 
-def after_acts(at_once: Outcome, then: Then, acts: Sequence[str]) -> Outcome:
-    """One scenario after the crew has acted, then with each of these acts left undone.
+def after_acts(
+    at_once: Outcome, thens: Sequence[Then], acts: Sequence[Sequence[str]]
+) -> tuple[Outcome, list[range]]:
+    """Scenarios after the crew has acted, each then with every one of its acts left undone.
 
     What the crew sheds is left on here: it switches nothing, and is subtracted later. What it
     resets is reset in all of them.
+
+    Parameters
+    ----------
+    at_once : how the failures left the aircraft.
+    thens : by scenario, what the crew does.
+    acts : by scenario, the switches that it sets and the breakers that it pulls.
+
+    Returns
+    -------
+    The outcome; by scenario its numbers there, that with all acts first.
     """
-    network, scenario = at_once.network, at_once.scenarios.at(0)
-    scenarios = scenarios_of([scenario] * (1 + len(acts)))
-    every = scenarios.all
-    setting = setting_for(network, scenarios, [(then, every)])
+    network = at_once.network
+    numbers, several, end = [], [], 0
+    blocks: list[int] = []
+    where: dict[int, tuple[Then, int]] = {}
+    undone: dict[str, int] = {}
+    for k, (then, of_it) in enumerate(zip(thens, acts, strict=True)):
+        numbers.append(range(end, end + 1 + len(of_it)))
+        several += [at_once.scenarios.at(k)] * len(numbers[-1])
+        blocks.append((1 << numbers[-1].stop) - (1 << end))
+        where[id(then)] = then, where.get(id(then), (then, 0))[1] | blocks[-1]
+        for number, act in enumerate(of_it, end + 1):
+            undone[act] = undone.get(act, 0) | 1 << number
+        end = numbers[-1].stop
+    scenarios = scenarios_of(several)
+    setting = setting_for(network, scenarios, [*where.values()])
     as_before = setting_for(network, scenarios)
     position, opened = dict(setting.position), dict(setting.open)
-    for number, act in enumerate(acts, 1):
-        undone = 1 << number
+    for act, mask in undone.items():
         for place in position:
             if place[0] == act:
-                position[place] = _mixed(position[place], as_before.position[place], undone)
+                position[place] = _mixed(position[place], as_before.position[place], mask)
         if act in opened:
-            opened[act] = _mixed(opened[act], as_before.open[act], undone)
+            opened[act] = _mixed(opened[act], as_before.open[act], mask)
     left = at_once.after.steady.positions
     start = Positions(
         *(
-            {i: every if mask else 0 for i, mask in masks.items()}
+            {i: union(blocks[k] for k in bits(mask)) for i, mask in masks.items()}
             for masks in (left.closed, left.chatters, left.opened, left.stalled)
         )
     )
     setting = replace(setting, position=position, open=opened)
-    steady, _, _ = run_acts(network, setting, start, [(then, every)], at_once.dip)
-    return replace(at_once, scenarios=scenarios, after=Power(steady))
+    steady, _, _ = run_acts(network, setting, start, [*where.values()], at_once.dip)
+    return replace(at_once, scenarios=scenarios, after=Power(steady)), numbers
 
 
 def _mixed(mask: int, other: int, where: int) -> int:

@@ -11,12 +11,12 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from sitegen.answers.endurance.battery_endurance import endurances_of
-from sitegen.answers.endurance.battery_load import scenarios_on_battery, with_flat
+from sitegen.answers.endurance.battery_load import LoadShares, Phases, scenarios_on_battery
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.three_answers import must_open
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, bits, by_scenario, every_single, scenarios_of
 
@@ -46,23 +46,33 @@ def endurances_by_scenario(
     found = {}
     outcome = solve(network, scenarios_of(scenarios), before)
     opening, remarks = must_open(outcome), Remarks(outcome)
-    for k, (scenario, state) in enumerate(zip(scenarios, _battery_states(outcome), strict=True)):
+    shares = LoadShares(outcome)
+    for k, (scenario, state) in enumerate(zip(scenarios, _battery_states(shares), strict=True)):
         key = (conditions[scenario.condition], state)
         if key not in known:
-            alone = solve(network, scenarios_of([scenario]), before)
-            known[key] = endurances_of(network, scenario.condition, alone, alone)
+            number = k
+            if not few_batteries(network):
+                number, shares = 0, LoadShares(solve(network, scenarios_of([scenario]), before))
+            phases = Phases(shares, number, shares, [number])
+            known[key] = endurances_of(network, scenario.condition, phases)
         if known[key]:
             found[scenario] = remarks.on(known[key], k, opening.get(k, ()))
     return found
 
 
-def _battery_states(outcome: Outcome) -> Iterator[object]:
+def few_batteries(network: Network) -> bool:
+    """Whether all scenarios may be solved together for each set of batteries that may be flat."""
+    return sum(s.kind == "battery" for s in network.sources.values()) <= MOST_BATTERIES
+
+
+def _battery_states(shares: LoadShares) -> Iterator[object]:
     """By scenario, all that an endurance follows from; the same where the endurances are."""
-    batteries = [s.id for s in outcome.network.sources.values() if s.kind == "battery"]
-    if len(batteries) > MOST_BATTERIES:
+    outcome = shares.outcome
+    if not few_batteries(outcome.network):
         return iter(range(outcome.scenarios.count))
-    gone = [c for size in range(1, len(batteries)) for c in combinations(batteries, size)]
-    stages = [outcome, *(with_flat(outcome, flat) for flat in gone)]
+    batteries = [s.id for s in outcome.network.sources.values() if s.kind == "battery"]
+    gone = [c for size in range(len(batteries)) for c in combinations(batteries, size)]
+    stages = [shares.with_flat(flat) for flat in gone]
     return by_scenario(
         [mask for stage in stages for mask in _masks_for_loads(stage.after)],
         outcome.scenarios.count,

@@ -1,0 +1,101 @@
+"""The batteries run down one after the other, and again without what might be turned off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from sitegen.answers.endurance.battery_draws import BatteryDraws
+from sitegen.answers.endurance.battery_load import Phase
+from sitegen.answers.endurance.results import Saving
+from sitegen.answers.endurance.stages import NO_TIME
+from sitegen.quantities import Fraction
+
+PhaseWhen = Callable[[Fraction, tuple[str, ...]], Phase]
+"""From a minute, and the batteries that are flat by then, to how load falls on the others."""
+
+MOST_SAVINGS = 8
+"""At most this many items are listed, those that save most."""
+
+
+def run_down(
+    batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, undone: int = 0
+) -> tuple[list[Phase], dict[str, Fraction | None]]:
+    """The batteries go flat one after the other: the load in between, and when each ends.
+
+    Parameters
+    ----------
+    batteries : all of them.
+    phase_when : how load falls on those that are left.
+    undone : the number of an act that the crew leaves out.
+    """
+    phases = [phase_when(NO_TIME, ())]
+    ends: dict[str, Fraction | None] = {}
+    while len(ends) < len(batteries):
+        left = [b for b in batteries if b.battery not in ends]
+        times = [(b.minutes(b.draws(phases, undone)), b.battery) for b in left]
+        first = min(((t, b) for t, b in times if t is not None), default=None)
+        if first is None:
+            ends.update({b: None for _, b in times})
+            break
+        minute, battery = first
+        ends[battery] = minute
+        if len(left) > 1:
+            phases.append(phase_when(minute, (*phases[-1].flat, battery)))
+    return phases, ends
+
+
+def until(end: Fraction | None, phases: Sequence[Phase]) -> list[Phase]:
+    """The phases before a battery's own end: what comes after is carried by the others alone."""
+    return [p for k, p in enumerate(phases) if not k or end is None or p.start < end]
+
+
+def possible_savings(
+    of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, end: Fraction | None
+) -> tuple[Saving, ...]:
+    """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
+    savings = []
+    for item, amps in of.left_on(phase_when(NO_TIME, ())).items():
+        if amps:
+            less = [replace(b, shed=b.shed | {item}) for b in batteries]
+            savings += _difference(item, amps, end, run_down(less, phase_when)[1][of.battery])
+    return _most_first(savings)[:MOST_SAVINGS]
+
+
+def saved_by_crew(
+    of: BatteryDraws,
+    batteries: Sequence[BatteryDraws],
+    phase_when: PhaseWhen,
+    phases: Sequence[Phase],
+    end: Fraction | None,
+    acts: Sequence[str],
+) -> tuple[Saving, ...]:
+    """What each act of the crew that lowers its own load has saved, with all the others done."""
+    phases = until(end, phases)
+    draws = of.draws(phases)
+    left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
+    left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
+    savings = []
+    for thing, undone, shed in left_undone:
+        more = replace(of, shed=shed).draws(phases, undone)
+        if more != draws:
+            without = [replace(b, shed=shed) for b in batteries]
+            shorter = run_down(without, phase_when, undone)[1][of.battery]
+            savings += _difference(thing, more[0].cruise - draws[0].cruise, shorter, end)
+    return _most_first(savings)
+
+
+def _difference(
+    thing: str, amps: Fraction, shorter: Fraction | None, longer: Fraction | None
+) -> list[Saving]:
+    if shorter is None:
+        return []
+    if longer is None:
+        return [Saving(thing, amps, None)]
+    return [Saving(thing, amps, longer - shorter)] if longer > shorter else []
+
+
+def _most_first(savings: list[Saving]) -> tuple[Saving, ...]:
+    return tuple(
+        sorted(savings, key=lambda g: (g.minutes is not None, -(g.minutes or NO_TIME), g.id))
+    )
