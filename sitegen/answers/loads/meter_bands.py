@@ -84,6 +84,20 @@ class Errors(NamedTuple):
     """
 
 
+class _OfOneAmp(dict[str, "Fraction | None"]):
+    """By node, what passes meters of one ampere drawn there, worked out when it is asked for."""
+
+    def __init__(self, net: NetState, ones: dict[str, Amps], meters: Meters) -> None:
+        super().__init__()
+        self._net, self._ones, self._meters = net, ones, meters
+
+    def __missing__(self, node: str) -> Fraction | None:
+        if node not in self._ones:
+            self._ones[node] = Amps(self._net, {}, {}, {node: Fraction(1)}, {})
+        self[node] = measured_by(self._meters, self._ones[node])
+        return self[node]
+
+
 @dataclass(frozen=True)
 class NetVariations:
     """What varies in one state of the net, every source at certain volts, whatever equipment draws.
@@ -95,7 +109,7 @@ class NetVariations:
     _ones: dict[str, Amps] = field(default_factory=dict)
     _from: dict[str, dict[str, dict[int, Passage]]] = field(default_factory=dict)
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
-    _measured: dict[tuple[str, Meters], Fraction | None] = field(default_factory=dict)
+    _measured: dict[Meters, _OfOneAmp] = field(default_factory=dict)
     _errors: dict[tuple[Meters, frozenset[str]], Errors] = field(default_factory=dict)
 
     @cached_property
@@ -124,14 +138,11 @@ class NetVariations:
             for _, node in self.net.sharing.flows(battery)
         )
 
-    def of_one_amp(self, node: str, meters: Meters) -> Fraction | None:
-        """What passes the meters of one ampere drawn at a node; None is not known."""
-        key = node, meters
-        if key not in self._measured:
-            if node not in self._ones:
-                self._ones[node] = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
-            self._measured[key] = measured_by(meters, self._ones[node])
-        return self._measured[key]
+    def of_one_amp(self, meters: Meters) -> _OfOneAmp:
+        """By node, what passes the meters of one ampere drawn there; None is not known."""
+        if meters not in self._measured:
+            self._measured[meters] = _OfOneAmp(self.net, self._ones, meters)
+        return self._measured[meters]
 
     def _passages(self, node: str) -> dict[int, list[tuple[str, Passage]]]:
         """By branch with a meter, the sources that feed a node through it, and how."""
@@ -186,7 +197,7 @@ class NetVariations:
         # What a converter gives more or less than its share, it takes more or less.
         for converter in converters:
             for origin, taken in sharing.inputs[converter].items():
-                of_one = self.of_one_amp(origin, meters) or NO_AMPS
+                of_one = self.of_one_amp(meters)[origin] or NO_AMPS
                 of_converters.append((abs(of_one) * taken, error([converter])))
         return Errors(off, of_converters)
 
@@ -204,22 +215,29 @@ class AtVolts:
         if computed is None:
             return None
         least = most = computed
+        of_one_amp = self.of_net.of_one_amp(meters)
         for battery, ends in self.of_net.charging.items():
-            of_one = self.of_net.of_one_amp(battery, meters)
+            of_one = of_one_amp[battery]
             if of_one is None:
                 return None
             of_one -= sum(m.at == battery for m in meters)
             least += min(of_one * end for end in ends)
             most += max(of_one * end for end in ends)
-        for taken, each in self.divided:
-            of_ones = {n: self.of_net.of_one_amp(n, meters) for n in (*taken, *each)}
-            passing = {n: amps for n, amps in of_ones.items() if amps is not None}
-            if len(passing) < len(of_ones):
+        passing: Parts = {}
+        for node in self._dividing:
+            of_one = of_one_amp[node]
+            if of_one is None:
                 return None
-            now = sum((amps * passing[n] for n, amps in taken.items()), NO_AMPS)
-            all_from = [amps * passing[n] for n, amps in each.items()]
-            least += min(all_from) - now
-            most += max(all_from) - now
+            if of_one:
+                passing[node] = of_one
+        for taken, each in self.divided if passing else ():
+            now = [amps * passing[n] for n, amps in taken.items() if n in passing]
+            all_from = [amps * passing[n] for n, amps in each.items() if n in passing]
+            if now or all_from:
+                if len(all_from) < len(each):
+                    all_from.append(NO_AMPS)
+                least += min(all_from) - sum(now, NO_AMPS)
+                most += max(all_from) - sum(now, NO_AMPS)
         less, more = self._sharing_error(meters)
         # Sharing leaves a source with nothing at the least, and turns no current round.
         low = max(least - less, NO_AMPS) if least >= 0 else least - less
@@ -272,6 +290,11 @@ class AtVolts:
                 given = amps.sources[converter]
                 found.append((times(given, inputs), times(given, each)))
         return found
+
+    @cached_property
+    def _dividing(self) -> frozenset[str]:
+        """The nodes from which any of it draws, or may."""
+        return frozenset(node for parts in self.divided for of in parts for node in of)
 
     @cached_property
     def _shared(self) -> frozenset[str]:

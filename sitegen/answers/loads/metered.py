@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sitegen.answers.loads.drawn import Draws
 from sitegen.answers.loads.meter_bands import Flow, Meter
@@ -32,6 +33,7 @@ class Metered:
         return union(mask for flow, mask in self.flows.items() if holds(flow))
 
 
+@lru_cache(maxsize=256)
 def meter_at(network: Network, at: str, source: str | None = None, sign: int = 1) -> Meter:
     """A meter at a source, or at a device in all branches that it is in."""
     through = frozenset(k for k, b in enumerate(network.branches) if at in b.through)

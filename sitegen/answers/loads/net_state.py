@@ -57,7 +57,7 @@ class NetState:
         """
         found = []
         sharing = self.sharing
-        numbers = {branch: k for k, branch in enumerate(sharing.network.branches)}
+        numbers = {id(branch): k for k, branch in enumerate(sharing.network.branches)}
         for converter in sharing.inputs:
             branches = sharing.live_inputs(converter)
             origins = [branch.origin for branch in branches]
@@ -65,7 +65,7 @@ class NetState:
             found += [
                 (
                     converter,
-                    numbers[b],
+                    numbers[id(b)],
                     b.origin,
                     origins.count(b.origin) == 1,
                     b.origin in drawn_from,

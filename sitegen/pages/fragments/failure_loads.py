@@ -103,37 +103,26 @@ def _figures_before(context: PageContext) -> list[Figures]:
 def _figures(context: PageContext, views: Sequence[Amps]) -> list[Figures]:
     """By view and by source that carries something or live bus: its figure."""
     network = context.answers.network
-    carrying = [
-        {
-            s.source: s
-            for s in source_loads(network, load, peak)
-            if s.amps >= NEGLIGIBLE_AMPS or s.source in load.short_sources
-        }
-        for load, peak in views
-    ]
-
-    def of_source(source: str, k: int) -> Figure | None:
-        source_load = carrying[k].get(source)
-        return _of_source(source_load, views[k][0]) if source_load else None
-
-    def of_bus(bus: str, k: int) -> Figure | None:
-        load, peak = views[k]
-        if not load.nodes[bus].live:
-            return None
-        amps, short = load.buses.get(bus, NO_AMPS), peak.buses.get(bus, NO_AMPS)
-        more = f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else ""
-        return NO_BREAK.least_amps(amps, bus in load.short_nodes), more, False
-
     buses = [bus.id for bus in network.catalogue.buses]
-    return [
-        {
-            one: figure
-            for ids, of_one in ((network.sources, of_source), (buses, of_bus))
-            for one in ids
-            if (figure := of_one(one, k))
-        }
-        for k in range(len(views))
-    ]
+    # Most views of a page have the amps of another.
+    known: dict[tuple[int, int], Figures] = {}
+    for load, peak in views:
+        key = id(load.amps), id(peak.amps)
+        if key not in known:
+            of_sources = (
+                (s.source, _of_source(s, load))
+                for s in source_loads(network, load, peak)
+                if s.amps >= NEGLIGIBLE_AMPS or s.source in load.short_sources
+            )
+            of_buses = ((bus, _of_bus(bus, load, peak)) for bus in buses if load.nodes[bus].live)
+            known[key] = dict([*of_sources, *of_buses])
+    return [known[id(load.amps), id(peak.amps)] for load, peak in views]
+
+
+def _of_bus(bus: str, load: Load, peak: Load) -> Figure:
+    amps, short = load.buses.get(bus, NO_AMPS), peak.buses.get(bus, NO_AMPS)
+    more = f"{NO_BREAK.amps(short)} short-time" if short > amps + NEGLIGIBLE_AMPS else ""
+    return NO_BREAK.least_amps(amps, bus in load.short_nodes), more, False
 
 
 MACHINES = ("generator", "external-power")
