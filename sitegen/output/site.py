@@ -13,7 +13,7 @@ from sitegen.catalogue.read import ReadResult
 from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
-from sitegen.pages import equipment_page, front_page, handout
+from sitegen.pages import failure_page, front_page, handout
 from sitegen.pages.a_to_z_page import find_rows
 from sitegen.pages.change_bars import revision_since
 from sitegen.pages.drawings import draw_all
@@ -32,6 +32,9 @@ from sitegen.pages.theme import (
 from sitegen.pages.views import views_of
 from sitegen.solver.network import build
 from sitegen.words import counted
+
+FAILURES = (failure_page.SINGLE, failure_page.NAMED)
+"""The kinds of page that take about half of the time."""
 
 Kinds = Sequence[PageKind[Any] | DataFile]
 
@@ -107,14 +110,21 @@ def build_site(
         context = PageContext(answers, fragments, drawings, paths, paper, revision)
         contexts.append(context)
         printed += [page.path for page in handout.PAGE.pages(context)]
-        # Two jobs an airframe, of about the same length: the pages of a job share their answers.
-        items = equipment_page.PAGE.pages(context)
-        kinds = [kind for kind in (*PAGES, *more) if kind is not equipment_page.PAGE]
-        others = [page for kind in kinds for page in kind.pages(context)]
-        pages = items + others
+        # The pages of a job share their answers: an airframe is divided only where a processor
+        # would be left without one.
+        failures, others = (
+            [
+                page
+                for kind in (*PAGES, *more)
+                if (kind in FAILURES) == of_failures
+                for page in kind.pages(context)
+            ]
+            for of_failures in (True, False)
+        )
+        pages = others + failures
         folder = f"{network.airframe}/"
         paths[network.airframe] = frozenset(page.path.removeprefix(folder) for page in pages)
-        jobs += [others, items]
+        jobs += [others, failures] if len(networks) < width else [pages]
         buses = counted(len(network.catalogue.buses), "bus", "buses")
         share = f"{counted(len(network.equipment), 'item')} on {buses}"
         shares.append((answers.airframe, share, revision.since if revision else ""))
