@@ -6,13 +6,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.drop import faults_of
+from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
+from sitegen.answers.endurance.battery_endurance import (
+    battery_endurances,
+    endurances_of_cases,
+)
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
+from sitegen.catalogue.model import Failure
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Fault, Scenario
-from tests.answers.test_battery_endurance import DEMO, net, with_figures
+from tests.answers.test_battery_endurance import DEMO, named, net, with_figures
 from tests.random_nets import Raw, catalogues
 from tests.samples import thorough
 
@@ -83,3 +90,48 @@ def test_the_demo_has_a_clock_wherever_a_battery_carries_load() -> None:
     network = build(catalogue, "block-2")
     faults = [(s, mode) for s in network.nodes for mode in network.components[s].modes]
     assert agree(network, faults) > len(faults)
+
+
+def test_named_failures_together_have_the_clocks_of_each_one_asked_alone() -> None:
+    reading = read(DEMO)
+    assert reading.catalogue is not None
+    network = build(reading.catalogue, reading.catalogue.airframes[0].id)
+    answers = AirframeAnswers(reading, network)
+    together, helped = AirframeEndurance(answers), 0
+    for failure in network.catalogue.failures:
+        faults = faults_of(network, failure)
+        for asked in {failure.then is None: failure, True: without_acts(failure)}.values():
+            for number, condition in enumerate(answers.conditions):
+                alone = battery_endurances(network, condition.id, faults, asked, answers.before)
+                assert list(together.of_named(asked, number)) == alone, (failure.id, condition.id)
+                helped += any(one.bought for one in alone)
+    assert helped
+
+
+PULLS = """
+sources: {generator: 28, battery: {kind: battery, volts: 24, amp-hours: 10, usable: 1}}
+buses: [main, left, right]
+devices: {cb-left: breaker, cb-right: breaker}
+feeders: [generator > main, battery > main, main > cb-left > left, main > cb-right > right]
+equipment:
+  radio: {supplies: [{bus: left}], amps: 4}
+  lamp: {supplies: [{bus: right}], amps: 2}
+conditions: {flight: {sources: [generator, battery]}, parked: {sources: [battery]}}
+"""
+
+
+def test_each_of_several_crews_has_saved_what_it_alone_has_pulled() -> None:
+    network = net(PULLS)
+    cases = [
+        (condition, (("generator", "lost"),), named("generator", then={"pulled": pulled}))
+        for pulled in (["cb-left"], ["cb-right", "cb-left"], ["cb-right"])
+        for condition in ("flight", "parked")
+    ]
+    together = endurances_of_cases(network, cases)
+    assert together == [battery_endurances(network, *case) for case in cases]
+    saved = [{one.id for one in found.bought} for [found] in together]
+    assert saved[::2] == [{"cb-left"}, {"cb-left", "cb-right"}, {"cb-right"}]
+
+
+def without_acts(failure: Failure) -> Failure:
+    return failure.model_copy(update={"then": None})
