@@ -37,6 +37,35 @@ def test_a_breaker_carries_all_that_it_feeds_at_once_in_the_worst_condition() ->
     assert (found.condition, found.unknown) == ("night", ())
 
 
+def test_what_is_nearest_to_its_rating_or_to_the_drop_allowed_comes_first() -> None:
+    """12 A of 15 is 80 %, 9 of 20 is 45 %; what is over is a finding. 10 A over 60 ft of gauge 10
+    drop 0.756 V of the 1 V allowed, over 20 ft a third of that.
+    """
+    net = """
+    sources: {gen: {volts: 28, amps: 100}}
+    buses: [main]
+    devices: {cb-a: {kind: breaker, amps: 20}, cb-b: {kind: breaker, amps: 15},
+              cb-c: {kind: breaker, amps: 5}, cb-d: {kind: breaker}}
+    feeders: [gen > main]
+    equipment:
+      a: {supplies: [{bus: main, breaker: cb-a}], amps: 9}
+      b: {supplies: [{bus: main, breaker: cb-b}], amps: 12}
+      c: {supplies: [{bus: main, breaker: cb-c}], amps: 6}
+      d: {supplies: [{bus: main, breaker: cb-d}], amps: 6}
+      near: {amps: 10, supplies: [{bus: main, wire: 10, length: {feet: 20}}]}
+      far: {amps: 10, supplies: [{bus: main, wire: 10, length: {feet: 60}}]}
+      over: {amps: 10, supplies: [{bus: main, wire: 10, length: {feet: 90}}]}
+    """
+    found = audited(net)
+    assert [o.component for o in found.loads] == ["cb-c"]
+    assert [(o.component, o.percent) for o in found.nearest_loads] == [("cb-b", 80), ("cb-a", 45)]
+    assert [w.item for w in found.long_wires] == ["over"]
+    assert [(w.item, float(w.percent)) for w in found.nearest_drops] == [
+        ("far", 75.6),
+        ("near", 25.2),
+    ]
+
+
 def test_equipment_without_amps_is_named_and_the_sum_is_the_least() -> None:
     net = LAMPS % 3 + "load-columns: {}\n"
     net = net.replace(

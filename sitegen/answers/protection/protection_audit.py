@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import Literal
+from typing import Literal, TypeVar
 
 from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
@@ -23,13 +23,14 @@ from sitegen.answers.protection.judged import judged
 from sitegen.answers.protection.one_infeed import each_alone
 from sitegen.answers.protection.protection_records import (
     Judged,
+    LongWire,
     NotFirst,
     Overload,
     OverWire,
     Protection,
     UnclearedShort,
 )
-from sitegen.answers.protection.voltage_audit import long_wires, low_volts
+from sitegen.answers.protection.voltage_audit import low_volts, wires_at_worst
 from sitegen.answers.protection.wires import allowed_for, row_for, wires
 from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
@@ -46,6 +47,11 @@ LOAD_SHARE = 0.8
 
 LEAST_OVER = 0.005
 """Amps over a rating that may be rounding."""
+
+MOST_NEAREST = 5
+"""How many are named of what is nearest to a limit."""
+
+R = TypeVar("R", Overload, LongWire)
 
 
 def protection(network: Network, table: Sequence[WireRow]) -> Protection:
@@ -65,6 +71,9 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     alone = carried_alone(normal, carried, infeeds)
     feeders = [worst for carries in alone.values() for worst in _worst(carries)]
     by_supplies = carried_by_supplies(normal, carried)
+    rated_for = [c for (bus, _), c in alone.items() if len(infeeds[bus]) == 1]
+    rated_for += by_supplies.values()
+    conductors = wires_at_worst(network, drops)
     too_small = (
         *(f for f in feeders if len(infeeds[f.bus]) == 1),
         *inputs_too_small(normal, carried),
@@ -80,8 +89,10 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(converter_loops(network, before)),
         judged(network, table, carried, [*by_supplies.values(), *alone.values()], drops.values()),
         tuple(over_rating(before, {load.component for load in too_small})),
-        tuple(long_wires(network, drops)),
+        tuple(wire for wire in conductors if wire.percent > 100),
         tuple(low_volts(network, drops)),
+        tuple(_nearest([max(c, key=lambda o: o.percent) for c in rated_for if c])),
+        tuple(_nearest(conductors)),
     )
 
 
@@ -341,6 +352,12 @@ def _worst(overloads: Iterable[Overload]) -> list[Overload]:
     """The one that is furthest over its limit, if any is over."""
     over = [o for o in overloads if o.amps > o.limit + LEAST_OVER]
     return [max(over, key=lambda o: o.amps)] if over else []
+
+
+def _nearest(records: Iterable[R]) -> list[R]:
+    """Those that are nearest to their limit and not over it, the nearest first."""
+    within = [r for r in records if 0 < r.percent <= 100]
+    return sorted(within, key=lambda r: r.percent, reverse=True)[:MOST_NEAREST]
 
 
 def _unknown(normal: Outcome, load: Load, k: int, nodes: Iterable[str]) -> tuple[str, ...]:

@@ -14,7 +14,9 @@ from sitegen.quantities import Fraction
 
 @dataclass(frozen=True)
 class Overload:
-    """More flows, or would flow, than something may carry for long."""
+    """What flows, or would flow, against what something may carry for long: more than that in a
+    finding.
+    """
 
     component: str
     amps: float
@@ -26,6 +28,11 @@ class Overload:
     """Equipment fed from it without figures: `amps` is the least."""
     bus: str = ""
     """For a device in a feeder: the bus that it leads to."""
+
+    @property
+    def percent(self) -> float:
+        """Of what it may carry; a rating of nothing is no limit."""
+        return 100 * self.amps / self.limit if self.limit else 0.0
 
 
 @dataclass(frozen=True)
@@ -73,7 +80,7 @@ class UnclearedShort:
 
 @dataclass(frozen=True)
 class LongWire:
-    """A conductor along which more drops than Table 11-6 allows."""
+    """What drops along a conductor against what Table 11-6 allows: more than that in a finding."""
 
     item: str
     """What it supplies; empty for a feeder."""
@@ -87,6 +94,11 @@ class LongWire:
     """With short-time amps."""
     condition: str
     """Where it is furthest over."""
+
+    @property
+    def percent(self) -> Fraction:
+        """Of what is allowed."""
+        return 100 * self.drop.volts / self.allowed
 
 
 @dataclass(frozen=True)
@@ -150,3 +162,7 @@ class Protection:
     where it is furthest; what `loads` has is left out."""
     long_wires: tuple[LongWire, ...] = ()
     low_volts: tuple[LowVolts, ...] = ()
+    nearest_loads: tuple[Overload, ...] = ()
+    """Of what carries no more than it may, the nearest to that, each where it carries most."""
+    nearest_drops: tuple[LongWire, ...] = ()
+    """The same of conductors."""

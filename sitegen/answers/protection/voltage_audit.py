@@ -10,12 +10,11 @@ from collections.abc import Iterator, Mapping
 
 from sitegen.answers.protection.protection_records import LongWire, LowVolts
 from sitegen.answers.voltage_drop import VoltageDrops
-from sitegen.quantities import Fraction
 from sitegen.solver.network import Network
 
 
-def long_wires(network: Network, drops: Mapping[str, VoltageDrops]) -> list[LongWire]:
-    """Conductors along which more drops than is allowed, each where it is furthest over.
+def wires_at_worst(network: Network, drops: Mapping[str, VoltageDrops]) -> list[LongWire]:
+    """Every conductor that can be judged, each where most of what is allowed drops.
 
     Parameters
     ----------
@@ -24,31 +23,26 @@ def long_wires(network: Network, drops: Mapping[str, VoltageDrops]) -> list[Long
     """
     worst: dict[tuple[str, int], LongWire] = {}
     for condition, here in drops.items():
-        for key, wire in _over(network, here, condition):
+        for key, wire in _judged(network, here, condition):
             before = worst.get(key)
-            if before is None or _share(wire) > _share(before):
+            if before is None or wire.percent > before.percent:
                 worst[key] = wire
     return list(worst.values())
 
 
-def _over(
+def _judged(
     network: Network, drops: VoltageDrops, condition: str
 ) -> Iterator[tuple[tuple[str, int], LongWire]]:
     for number, drop in drops.feeders.items():
         origin = network.branches[number].origin
         allowed = drops.limits.get(origin)
-        if allowed and drop.volts > allowed[0]:
-            wire = LongWire("", origin, number, drop, allowed[0], False, condition)
-            yield ("", number), wire
+        if allowed:
+            yield ("", number), LongWire("", origin, number, drop, allowed[0], False, condition)
     for key, supply in drops.supplies.items():
         for drop, limit in supply.judged:
-            if limit is not None and drop.volts > limit:
+            if limit is not None:
                 short = drop is supply.short_time
                 yield key, LongWire(supply.item, supply.bus, -1, drop, limit, short, condition)
-
-
-def _share(wire: LongWire) -> Fraction:
-    return wire.drop.volts / wire.allowed
 
 
 def low_volts(network: Network, drops: Mapping[str, VoltageDrops]) -> list[LowVolts]:
