@@ -126,6 +126,25 @@ def test_the_item_itself_and_its_own_breaker_come_first(phone: Page) -> None:
     assert set(counts) <= lost
 
 
+def test_a_link_may_give_one_observation_after_the_other(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto("about:blank")
+    phone.goto(f"{address}#c=cruise&o=com-2:dead&o=aft-volts:0")
+    causes(phone)
+    assert phone.inner_text(".items .set-list").startswith("VHF COM 2: dead")
+    assert phone.input_value(".meter.read input").split() == ["0", "V"]
+
+
+def test_a_meter_that_cannot_be_right_is_doubted_and_nothing_else(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto("about:blank")
+    phone.goto(f"{address}#c=cruise&o=forward-volts:17,mid-volts:28.5,com-1:works")
+    phone.wait_for_selector(".near li", timeout=60_000)
+    near = " ".join(phone.inner_text(".near").split())
+    assert near.startswith("Nearest to it If \u2018Forward voltmeter: 17 V\u2019 is wrong:")
+    assert near.endswith("wrong: nothing else need have failed")
+
+
 def test_what_is_dead_with_nothing_failed_is_said(phone: Page, site: Path) -> None:
     address = (site / "block-1" / "diagnose.html").as_uri()
     phone.goto(f"{address}#c=cruise&o=com-2:dead,starter-1:dead")

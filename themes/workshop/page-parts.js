@@ -97,12 +97,13 @@ const pageParts = (() => {
     const last = net.conditions.find((one) => one.name === site.remembered(site.PLACE));
     const first = view && net.conditions[view[1]] ? net.conditions[view[1]] : last || net.conditions[0];
     let condition = first.id;
-    const fields = new Map(text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2));
-    if (fields.has("c")) {
-      if (net.condition.has(fields.get("c"))) condition = fields.get("c");
-      else unknown.push(fields.get("c"));
+    const parts = text.split("&").map((part) => part.split("=")).filter((p) => p.length === 2);
+    const field = (name) =>
+      parts.filter(([of]) => of === name).flatMap(([, values]) => values.split(",")).filter(Boolean);
+    for (const id of field("c")) {
+      if (net.condition.has(id)) condition = id;
+      else unknown.push(id);
     }
-    const field = (name) => (fields.get(name) || "").split(",").filter(Boolean);
     return { condition, field, unknown };
   }
 
