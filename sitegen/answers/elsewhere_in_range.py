@@ -25,7 +25,7 @@ MOST_WITH_FAILURES = 16
 """Ways to set them apart in which failures are tried; with more, one source at a time is moved."""
 
 NEAR = 1500
-"""As far as this from what is read, mV, a limit is tried with failures: a voltmeter's error."""
+"""As far as this from what is read, mV, a limit is tried with pairs: a voltmeter's error."""
 
 TENTH = 100
 """Volts past a limit are given in tenths, mV."""
@@ -61,36 +61,51 @@ def anywhere_in_range(
         ways += _one_at_a_time(past)
         for end in zip(*ranges.values(), strict=True):
             ways += _one_at_a_time(past, end)
-    yield from _moved(network, [*points], ways)
+    for _, moved in _moved(network, [*points], ways):
+        yield moved
 
 
 def with_failures(
     network: Network, condition: str, observations: Sequence[Observation]
-) -> Iterator[Airframe]:
+) -> Iterator[tuple[bool, Airframe]]:
     """The airframe at other volts of its sources, for failures that its own volts do not explain.
 
-    Sources are moved to volts that are read, behind a diode or not, the fewest at a time first;
-    then one at a time just past a limit as near to these as a voltmeter may be off; then all to the
-    bottom of their ranges, and all to the top.
+    Sources are moved to volts that are read, behind a diode or not, and just past each limit in
+    volts, the fewest at a time first; then each to the bottom or the top of its range. Where that
+    would be more than 16 ways, one source at a time is moved past a limit, the others at their own
+    volts, at the bottom or at the top.
+
+    Each is yielded with whether pairs of failures are tried there too: at volts that are read, one
+    source at a time just past a limit as near to these as a voltmeter may be off, and with all
+    sources at the same end.
     """
     points = _read_in_range(network, condition, observations)
     if not points:
         return
     own: list[Way] = [(None, *read) for read in points.values()]
     past = [
-        [mv for mv in _past_limits(network, s, read) if min(abs(mv - v) for v in read) <= NEAR]
-        if read
-        else []
+        [mv for mv in _past_limits(network, s, read) if mv != network.millivolts[s]]
         for s, read in points.items()
     ]
-    if math.prod(map(len, own)) <= MOST_WITH_FAILURES:
-        ways = [*_fewest_first(product(*own)), *_one_at_a_time(past)]
+    near: list[Sequence[int]] = [
+        [mv for mv in limits if any(abs(mv - v) <= NEAR for v in read)]
+        for limits, read in zip(past, points.values(), strict=True)
+    ]
+    ranges = [network.millivolt_ranges[s] for s in points]
+    same_end: list[Way] = [*zip(*ranges, strict=True)]
+    ends = [*product(*ranges)] if 2 ** len(ranges) <= MOST_WITH_FAILURES else same_end
+    few = math.prod(map(len, own)) <= MOST_WITH_FAILURES
+    read_off = _fewest_first(product(*own)) if few else _one_at_a_time([*points.values()])
+    for_pairs = {*read_off, *_one_at_a_time(near), *same_end}
+    every = [[*dict.fromkeys((*o, *p))] for o, p in zip(own, past, strict=True)]
+    if math.prod(map(len, every)) <= MOST_WITH_FAILURES:
+        ways = [*_fewest_first(product(*every)), *ends]
     else:
-        ways = _one_at_a_time(
-            [[*read, *near] for read, near in zip(points.values(), past, strict=True)]
-        )
-    ends = zip(*(network.millivolt_ranges[s] for s in points), strict=True)
-    yield from _moved(network, [*points], (*ways, *ends))
+        ways = [*read_off, *_one_at_a_time(past), *ends]
+        for end in same_end:
+            ways += _one_at_a_time(past, end)
+    for way, moved in _moved(network, [*points], ways):
+        yield way in for_pairs, moved
 
 
 def _one_at_a_time(points: Sequence[Sequence[int]], others: Way | None = None) -> list[Way]:
@@ -165,13 +180,15 @@ def _diode_drops(network: Network) -> list[int]:
     return [*dict.fromkeys((0, *of_diodes))]
 
 
-def _moved(network: Network, sources: Sequence[str], ways: Iterable[Way]) -> Iterator[Airframe]:
+def _moved(
+    network: Network, sources: Sequence[str], ways: Iterable[Way]
+) -> Iterator[tuple[Way, Airframe]]:
     """The airframe with these sources moved in each of the ways, each once."""
     for way in dict.fromkeys(ways):
         at = {s: mv / 1000 for s, mv in zip(sources, way, strict=True) if mv is not None}
         if at:
             moved = network.at_volts(at)
-            yield moved, condition_states(moved)
+            yield way, (moved, condition_states(moved))
 
 
 def moved_volts(network: Network, moved: Network) -> dict[str, float]:

@@ -1,9 +1,9 @@
 """The smallest explanations of what is seen: sets of failures that hold no smaller one.
 
 All sets of up to three failures are tried, the smaller ones first. One that holds an explanation is
-none, so it is not asked about: what costs most to work out is what meters read. Where no single
-failure explains it at the volts of the catalogue, they are tried with the sources elsewhere in
-their ranges; then pairs so.
+none, so it is not asked about: what costs most to work out is what meters read. Single failures
+that do not explain it at the volts of the catalogue are tried with the sources elsewhere in their
+ranges; pairs are so where nothing else explains it.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class Explanation(NamedTuple):
 
 def explaining_sets(
     airframe: Airframe,
-    elsewhere: Callable[[], Sequence[Airframe]],
+    elsewhere: Mapping[int, tuple[bool, Airframe]],
     condition: str,
     explains: Explains,
     order: int,
@@ -56,7 +56,8 @@ def explaining_sets(
 
     Parameters
     ----------
-    airframe, elsewhere : as it is, and at other volts of its sources, which are numbered from 1.
+    airframe, elsewhere : as it is, and by its number at other volts of its sources, with whether
+        pairs are tried there too, where nothing else explains it.
     condition : in which.
     explains : whether all is as seen.
     order : the most failures in a set, 1 to 3.
@@ -65,7 +66,8 @@ def explaining_sets(
 
     Returns
     -------
-    The smallest first, those of one size in the network's order.
+    The smallest first; those of one size that explain it as the airframe is come first, then in the
+    network's order.
     """
     network, _ = airframe
     groups = {**grouped_by_effect(network), **{fault: (fault,) for fault in own_faults}}
@@ -75,7 +77,7 @@ def explaining_sets(
     def search(block: Scenarios, size: int, there: Iterable[tuple[int, Airframe]]) -> None:
         for at, (of, before) in there:
             # What explains it alone is in no larger set that is tried.
-            known = [s for s in found if 1 < len(s) < size]
+            known = [s for s in found if len(s) == min(size, 2)]
             holding = (reduce(and_, (block.failed.get(f, 0) for f in s)) for s in known)
             among = block.of_size.get(size, 0) & ~union(holding)
             if among:
@@ -87,16 +89,14 @@ def explaining_sets(
                         found.setdefault(failed, at)
 
     singles = every_single([condition], list(groups))
-    search(singles, 1, [(0, airframe)])
-    if not found:
-        search(singles, 1, enumerate(elsewhere(), 1))
+    search(singles, 1, [(0, airframe), *((at, moved) for at, (_, moved) in elsewhere.items())])
     alone = {fault for (fault,) in found}
     left = [fault for fault in groups if fault in combined and fault not in alone]
     for block in every_set(condition, left, order) if order > 1 else ():
         size = max(block.of_size)
         search(block, size, [(0, airframe)])
         if size == 2 and not found:
-            search(block, size, enumerate(elsewhere(), 1))
+            search(block, size, [(at, moved) for at, (pairs, moved) in elsewhere.items() if pairs])
     place = {fault: i for i, fault in enumerate(network.faults)}
     every = [
         Explanation(failed, at=at)
@@ -105,7 +105,12 @@ def explaining_sets(
             network, [tuple(groups[f] for f in s) for s, where in found.items() if where == at]
         )
     ]
-    return sorted(every, key=lambda e: (len(e.failed), [place[f] for f in e.failed]))
+    return sorted(every, key=lambda e: (*rank(e), [place[f] for f in e.failed]))
+
+
+def rank(explanation: Explanation) -> tuple[int, bool]:
+    """Those of the fewest failures first, and of these what explains it as the airframe is."""
+    return len(explanation.failed), bool(explanation.at)
 
 
 def answer_outcome(

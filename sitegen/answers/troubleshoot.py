@@ -31,6 +31,7 @@ from sitegen.answers.explanations import (
     answer_outcome,
     explaining_sets,
     meaning_of,
+    rank,
 )
 from sitegen.answers.near_misses import NearMiss, near_misses
 from sitegen.answers.next_checks import HEALTHY, Check, next_checks
@@ -77,8 +78,9 @@ class Diagnosis:
     healthy_volts: Mapping[str, float]
     """By source: where in its range it then is, V; empty where all fits as the catalogue has it."""
     candidates: tuple[CutSet, ...]
-    """Smallest first; none holds a smaller one. One of which several answers explain what is seen,
-    and differ, is there several times."""
+    """Smallest first, of one size what explains it at the volts of the catalogue; none holds a
+    smaller one. One of which several answers explain what is seen, and differ, is there several
+    times."""
     answers: tuple[Answer, ...]
     """By candidate: in which it explains it."""
     volts: tuple[Mapping[str, float], ...]
@@ -166,7 +168,7 @@ class _Found:
     healthy_at: Airframe | None
     """Where nothing need have failed."""
     explanations: list[Explanation]
-    """The smallest first."""
+    """The smallest first; of one size what explains it at the volts of the catalogue."""
     elsewhere: Sequence[Airframe]
     others: Mapping[Answer, Outcome]
 
@@ -196,13 +198,13 @@ def _search(
         return bool(explains(nothing.after, 1))
 
     @cache
-    def elsewhere() -> list[Airframe]:
+    def elsewhere() -> list[tuple[bool, Airframe]]:
         return list(with_failures(network, condition, observations))
 
     def everywhere() -> Iterator[Airframe]:
         yield airframe
         yield from anywhere_in_range(network, condition, observations)
-        yield from elsewhere()
+        yield from (at for _, at in elsewhere())
 
     healthy_at = next((at for at in everywhere() if is_healthy(at)), None)
     fits = healthy_at is not None
@@ -213,7 +215,13 @@ def _search(
         (b, mode) for b, mode in network.faults if b in breakers and _acts(network, b, mode)
     ]
     order = largest_set(network, order, own_faults)
-    moved = list if fits else elsewhere
+    # Where these volts alone explain it, a failure at the same volts explains nothing.
+    by_volts = fits and not is_healthy(airframe)
+    moved = {
+        number: (pairs and not fits, at)
+        for number, (pairs, at) in enumerate(elsewhere(), 1)
+        if not (by_volts and is_healthy(at))
+    }
     found = explaining_sets(airframe, moved, condition, explains, order, own_faults)
     if fits:
         # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
@@ -224,15 +232,15 @@ def _search(
         explaining = explains(then.after, then.scenarios.all)
         found += [Explanation(s) for k, s in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
-        found.sort(key=lambda e: (len(e.failed), [place[f] for f in e.failed]))
+        found.sort(key=lambda e: (*rank(e), [place[f] for f in e.failed]))
     others = _other_answers(airframe, condition, order)
     for answer, outcome in others.items():
         more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
         smaller = [set(failed) for failed in more]
         found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
         found += [Explanation(failed, answer) for failed in more]
-    found.sort(key=lambda e: len(e.failed))
-    away = elsewhere() if any(e.at for e in found) else []
+    found.sort(key=rank)
+    away = [at for _, at in elsewhere()] if any(e.at for e in found) else []
     return _Found(order, healthy_at, found, away, others)
 
 

@@ -37,6 +37,7 @@ from tests.engine.comparison import DEMO, airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
 from tests.nets import network as net
+from tests.nets_by_volts import SENSED, two_batteries
 from tests.random_nets import AIRFRAMES, Raw, catalogues, hard_catalogues
 from tests.samples import sample_size, thorough
 
@@ -306,40 +307,26 @@ def test_a_battery_is_asked_just_past_a_limit(condition: str, seen: dict[str, An
     assert {what: found[what] for what in by_package} == by_package
 
 
-TWO_BATTERIES = """
-sources:
-  gen: {kind: KIND, volts: 28, volts-range: [27, 29]}
-  bat: {kind: battery, volts: 24, volts-range: [21, 26]}
-  aux: {kind: battery, volts: 24, volts-range: [20, 25]}
-buses: [main, left, right]
-devices:
-  k-gen: {kind: contactor, closes-when: {live: [gen]}}
-  d: {kind: diode, drop-volts: 0.7}
-  k-left: {kind: relay, closes-when: {volts-SIDE: {main: LIMIT}}}
-  k-right: {kind: relay, closes-when: {volts-above: {right: LIMIT}}}
-feeders: [gen > k-gen > main, bat > main, aux > d > right, main > k-left > left,
-  main > k-right > right]
-equipment:
-  pump: {min-volts: LIMIT, supplies: [{bus: main}]}
-  radio: {min-volts: LIMIT, supplies: [{bus: main}]}
-  lamp: {min-volts: LIMIT, supplies: [{bus: left}]}
-  clock: {min-volts: LIMIT, supplies: [{bus: right}]}
-  fan: {min-volts: LIMIT, supplies: [{bus: right}]}
-indications:
-  v-main: {kind: voltmeter, at: main}
-  v-right: {kind: voltmeter, at: right}
-  gen-off: {kind: lamp, lit-when: {open: [k-gen]}, supplies: [{bus: main}]}
-conditions: {flight: {sources: [gen, bat, aux]}}
-"""
-
-
-def two_batteries(chance: random.Random) -> Network:
-    """A generator and two batteries with ranges; nearly everything goes by volts."""
-    text = TWO_BATTERIES.replace("SIDE", chance.choice(("above", "below")))
-    text = text.replace("KIND", chance.choice(("generator", "external-power")))
-    while "LIMIT" in text:
-        text = text.replace("LIMIT", str(chance.randint(21, 28)), 1)
-    return net(text)
+@pytest.mark.parametrize(
+    ("condition", "seen"),
+    [
+        ("flight", {"gen-off": LIT, "radio": "works", "fan": "works"}),
+        ("flight", {"radio": "works"}),
+        ("battery", {"radio": "dead", "fan": "works"}),
+    ],
+)
+def test_single_failures_are_asked_at_other_volts_though_one_fits_at_the_catalogue_s(
+    condition: str, seen: dict[str, Any]
+) -> None:
+    network = net(SENSED.replace("volts: 24,", f"volts: {25.5 if condition == 'battery' else 24},"))
+    observations = [Observation(i, s) for i, s in seen.items()]
+    by_package = expected(troubleshoot(network, condition, observations))
+    assert {bool(volts) for _, _, volts in by_package["candidates"]} == (
+        {False} if condition == "battery" else {False, True}
+    )
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+    found = Engine(network).diagnose(condition, asked)
+    assert {what: found[what] for what in by_package} == by_package
 
 
 def test_random_nets_that_go_by_volts() -> None:

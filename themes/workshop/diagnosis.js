@@ -350,26 +350,25 @@ const diagnosis = (() => {
     function* everywhere() {
       yield net;
       yield* anywhereInRange(net, condition, observations);
-      yield* elsewhere();
+      for (const { of } of elsewhere()) yield of;
     }
 
-    /* The sets that explain it at the volts of the airframe; where none does so far, elsewhere in the
-    ranges of its sources. */
+    /* The sets that explain it at the volts of the airframe, then the others that do elsewhere in the
+    ranges of its sources: single failures always, pairs where nothing else explains it. */
     function* explainedBy(sets) {
-      const explain = [];
-      yield* explainers(sets, "", (failed) => explain.push(failed));
-      if (explain.length || found.length || search.fits) return explain;
-      const known = new Map();
-      for (const of of elsewhere()) {
-        yield* explainers(sets, "", (failed) => {
-          const key = failed.map(keyOf).join(" ");
-          if (!known.has(key)) {
-            known.set(key, failed);
-            movedTo.set(failed, of);
-          }
+      const explain = new Set();
+      yield* explainers(sets, "", (failed) => explain.add(failed));
+      if (sets[0]?.length > 1 && (explain.size || found.length || search.fits)) return [...explain];
+      for (const { of, pairs } of elsewhere()) {
+        if (sets[0]?.length > 1 && !pairs) continue;
+        // Where these volts alone explain it, a failure at the same volts explains nothing.
+        if (search.fits && search.healthyAt !== net && isHealthy(of)) continue;
+        yield* explainers(sets.filter((failed) => !explain.has(failed)), "", (failed) => {
+          explain.add(failed);
+          movedTo.set(failed, of);
         }, of);
       }
-      return [...known.values()];
+      return [...explain];
     }
 
     function* run() {
@@ -433,7 +432,8 @@ const diagnosis = (() => {
         const more = net.faults.filter((f) => unseen.has(f[0]) && !feeding.has(f[0]) && acts(net, f));
         yield* explainers(more.map((f) => [f]), "", (failed) => sets.push(failed));
       }
-      const order_ = (a, b) => a.length - b.length || a.reduce((sum, f, i) =>
+      const isMoved = (failed) => (at.get(failed) ? 1 : 0);
+      const order_ = (a, b) => a.length - b.length || isMoved(a) - isMoved(b) || a.reduce((sum, f, i) =>
         sum || place.get(keyOf(f)) - place.get(keyOf(b[i])), 0);
       sets.sort(order_);
       const holds = (failed, part) => part.size < failed.length
@@ -446,8 +446,9 @@ const diagnosis = (() => {
         all = all.filter(({ failed }) => !smaller.some((part) => holds(failed, part)));
         all.push(...more.map((failed) => candidate(failed, reading)));
       }
+      const rank = ({ failed, of }) => 2 * failed.length + (of === net ? 0 : 1);
       search.candidates = all.map((one, i) => [one, i])
-        .sort(([a, i], [b, j]) => a.failed.length - b.failed.length || i - j).map(([one]) => one);
+        .sort(([a, i], [b, j]) => rank(a) - rank(b) || i - j).map(([one]) => one);
       search.order = size;
     }
 
@@ -690,7 +691,7 @@ const diagnosis = (() => {
   // ---- Sources elsewhere in their ranges than at their volts
 
   const MOST_TRIED = 256; // ways to set them apart; with more, all are at the same end
-  const NEAR = 1500; // mV from what is read that a limit is tried with failures: a voltmeter's error
+  const NEAR = 1500; // mV from what is read that a limit is tried with pairs: a voltmeter's error
   const TENTH = 100; // volts past a limit are given in tenths, mV
   const MOST_WITH_FAILURES = 16; // ways in which failures are tried; with more, one is moved at a time
 
@@ -710,22 +711,32 @@ const diagnosis = (() => {
     const own = past.map((at) => [null, ...at]);
     if (sizeOf(own) <= MOST_TRIED) ways.push(...fewestFirst(product(own)));
     else for (const others of [null, ...ends]) ways.push(...oneAtATime(past, others));
-    yield* movedAll(net, points, ways);
+    for (const [, of] of movedAll(net, points, ways)) yield of;
   }
 
-  /* The same for failures that the own volts do not explain: sources at volts that are read, the
-  fewest at a time first; then one at a time just past a limit as near to these as a voltmeter may be
-  off; then all at the bottom of their ranges, and all at the top. */
+  /* The same for failures that the own volts do not explain: sources at volts that are read and just
+  past each limit in volts, the fewest at a time first; then each at the bottom or the top of its
+  range. Where that would be too many ways, one at a time is past a limit, the others at their own
+  volts, at the bottom or at the top. Pairs are tried at volts that are read, one source at a time just
+  past a limit as near to these as a voltmeter may be off, and with all sources at the same end. */
   function withFailures(net, condition, observations) {
     const points = readInRange(net, condition, observations);
     if (!points.length) return [];
     const own = points.map(({ read }) => [null, ...read]);
-    const past = points.map((point) => (point.read.length ? pastLimits(net, point) : [])
-      .filter((mv) => Math.min(...point.read.map((v) => Math.abs(mv - v))) <= NEAR));
-    const ways = sizeOf(own) <= MOST_WITH_FAILURES ? [...fewestFirst(product(own)), ...oneAtATime(past)]
-      : oneAtATime(points.map(({ read }, i) => [...read, ...past[i]]));
-    const ends = [0, 1].map((end) => points.map(({ range }) => range[end]));
-    return [...movedAll(net, points, [...ways, ...ends])];
+    const past = points.map((point) => pastLimits(net, point)
+      .filter((mv) => mv !== net.sources[net.node.get(point.id)].millivolts));
+    const near = past.map((limits, i) => limits.filter((mv) =>
+      points[i].read.some((v) => Math.abs(mv - v) <= NEAR)));
+    const ranges = points.map(({ range }) => range);
+    const sameEnd = [0, 1].map((end) => ranges.map((range) => range[end]));
+    const ends = 2 ** ranges.length <= MOST_WITH_FAILURES ? product(ranges) : sameEnd;
+    const readOff = sizeOf(own) <= MOST_WITH_FAILURES ? fewestFirst(product(own))
+      : oneAtATime(points.map(({ read }) => read));
+    const forPairs = new Set([...readOff, ...oneAtATime(near), ...sameEnd].map(String));
+    const every = own.map((at, i) => [...new Set([...at, ...past[i]])]);
+    const ways = sizeOf(every) <= MOST_WITH_FAILURES ? [...fewestFirst(product(every)), ...ends]
+      : [...readOff, ...oneAtATime(past), ...ends, ...sameEnd.flatMap((end) => oneAtATime(past, end))];
+    return [...movedAll(net, points, ways)].map(([way, of]) => ({ of, pairs: forPairs.has(String(way)) }));
   }
 
   const sizeOf = (lists) => lists.reduce((size, list) => size * list.length, 1);
@@ -745,7 +756,7 @@ const diagnosis = (() => {
     for (const way of ways) {
       if (known.has(String(way)) || way.every((mv) => mv === null)) continue;
       known.add(String(way));
-      yield moved(net, points, way);
+      yield [way, moved(net, points, way)];
     }
   }
 
