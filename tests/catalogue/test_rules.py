@@ -644,6 +644,24 @@ def test_figures_of_all_the_supplies_that_an_item_needs_are_its_amps() -> None:
     assert [f.message for f in one] == ["1 piece of equipment without `amps`: pilot."]
 
 
+def test_amps_that_follow_volts_need_the_volts_at_which_they_were_taken() -> None:
+    by_volts = ("\n    amps: 3", "\n    amps: 3\n    load: ¤constant-power")
+    finding = only_finding(by_volts)
+    assert (finding.kind, finding.message) == (
+        "advice",
+        "`load` has no effect without the aircraft's `load-volts`: pilot.",
+    )
+    assert finding.hint.startswith("Write `load-volts` under `aircraft`")
+    load_volts = ("{name: Heron 3,", "{name: Heron 3, load-volts: 28,")
+    assert not findings_of((by_volts[0], by_volts[1].replace("¤", "")), load_volts)
+
+
+@pytest.mark.parametrize(("amps", "load"), [("3", "constant-current"), ("0.2", "resistive")])
+def test_amps_that_follow_no_volts_need_none(amps: str, load: str) -> None:
+    """The second draws from an AC bus: its amps are as written."""
+    assert not findings_of((f"\n    amps: {amps}", f"\n    amps: {amps}\n    load: {load}"))
+
+
 def test_a_condition_names_its_load_column() -> None:
     findings = findings_of(('"on"}, loads: cruise', '"on"}'))
     assert [f.kind for f in findings] == ["advice", "advice"]

@@ -96,6 +96,7 @@ RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     feeding.every_airframe_has_a_condition,
     effects.conditions_set_every_switch,
     loads_and_requirements.conditions_have_a_load_column,
+    loads_and_requirements.what_draws_by_volts_has_load_volts,
     indications_and_functions.indications_show_something,
     indications_and_functions.meters_read_a_feeder,
     indications_and_functions.loadmeters_have_a_rating,

@@ -44,6 +44,25 @@ def equipment_has_amps(m: CheckContext) -> Iterator[Finding]:
         )
 
 
+def what_draws_by_volts_has_load_volts(m: CheckContext) -> Iterator[Finding]:
+    """Where amps follow the volts of a DC bus, `load-volts` says at which they were taken."""
+    if m.catalogue.aircraft.load_volts is not None:
+        return
+    ac = {bus.id for bus in m.catalogue.buses if bus.current == "ac"}
+    by_volts = [
+        i
+        for i, e in enumerate(m.catalogue.equipment)
+        if e.load != "constant-current" and any(supply.bus not in ac for supply in e.supplies)
+    ]
+    if by_volts:
+        named = join_words([m.catalogue.equipment[i].id for i in by_volts], most=4)
+        yield advice(
+            m.at(("equipment", by_volts[0], "load")),
+            f"`load` has no effect without the aircraft's `load-volts`: {named}.",
+            "Write `load-volts` under `aircraft`: the volts at which `amps` were taken.",
+        )
+
+
 def conditions_have_a_load_column(m: CheckContext) -> Iterator[Finding]:
     """A condition says which column of the load tables applies in it."""
     if not m.catalogue.load_columns:
