@@ -122,7 +122,7 @@ def all_hold(
             mask &= holds(network, observation, power, tolerance)
     for observation in loads:
         if mask:
-            mask &= _load_may_hold(network, observation, power)
+            mask &= load_may_hold(network, observation, power)
     if not mask or not loads:
         return mask
     if mask == power.steady.setting.all or bin(mask).count("1") > MOST_APART:
@@ -206,7 +206,7 @@ def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:
     return shown.span[0] - low <= seen.number <= shown.span[1] + high
 
 
-def _load_may_hold(network: Network, observation: Observation, power: Power) -> int:
+def load_may_hold(network: Network, observation: Observation, power: Power) -> int:
     """Scenarios among which are all those in which a loadmeter or ammeter might be read so."""
     indication, seen = indications_by_id(network)[observation.subject], observation.seen
     every = power.steady.setting.all

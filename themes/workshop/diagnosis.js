@@ -144,13 +144,14 @@ const diagnosis = (() => {
       ofSource(net, net.indications.find((i) => i.id === subject), seen));
     const several = subsets(read.length).map((set) => set.map((i) => read[i]))
       .filter((set) => new Set(set.map(({ meter }) => meter.owner)).size === set.length);
-    return ({ after }, mask) => {
+    const test = ({ after }, mask) => {
       let found = 0;
       for (let k = 0; k < WORD; k++) {
         if ((mask >>> k) & 1 && several.every((set) => addsUp(after, k, set))) found |= 1 << k;
       }
       return found;
     };
+    return Object.assign(test, { mayHold: (outcome, mask) => mask });
   }
 
   function subsets(count) {
@@ -218,16 +219,21 @@ const diagnosis = (() => {
     const each = indication.kind === "voltmeter"
       ? (after, k) => voltsAgree(figures.voltsShown(after, k, net.node.get(indication.at)), seen, tolerance)
       : (after, k) => loadAgrees(net, indication, seen, figures.flowAt(after, k, indication));
-    return ({ after }, mask) => {
+    const mayHold = ({ after }, mask) => {
+      const here = mask & power(after);
+      return LOAD_METERS.has(indication.kind)
+        ? here & possibleAmps.mayShow(after, indication, seen, SCALE_READ) : here;
+    };
+    const test = (outcome, mask) => {
       let found = 0;
-      let here = mask & power(after);
+      let here = mask & power(outcome.after);
       // What bounds exclude need not be worked out; for one scenario they cost as much.
-      if (LOAD_METERS.has(indication.kind) && here & (here - 1)) {
-        here &= possibleAmps.mayShow(after, indication, seen, SCALE_READ);
-      }
-      for (let k = 0; k < WORD; k++) if ((here >>> k) & 1 && each(after, k)) found |= 1 << k;
+      if (here & (here - 1)) here &= mayHold(outcome, here);
+      for (let k = 0; k < WORD; k++) if ((here >>> k) & 1 && each(outcome.after, k)) found |= 1 << k;
       return found;
     };
+    // A load costs much to work out: where it may hold is known before.
+    return LOAD_METERS.has(indication.kind) ? Object.assign(test, { mayHold }) : test;
   }
 
   function voltsAgree(shown, seen, tolerance) {
@@ -597,16 +603,15 @@ const diagnosis = (() => {
       const healthy = testsAt(net).map((test) => test(nothing, 1) & 1);
       const fitsHealthy = healthy.reduce((sum, fits) => sum + fits, 0);
       const sources = [[allPairs(net.combinedFaults), ""], ...["dip", "overload"].map((r) => [setsOf(r), r])];
+      // First how many tests each may agree with: amps are worked out only of what is near by that.
       for (const [number, [sets, reading]] of sources.entries()) {
         let word = [];
         const count = () => {
           const outcome = solved(word, reading);
-          const agreeing = testsAt(net).map((test) => test(outcome, outcome.set.all));
+          const may = testsAt(net).map((test) => (test.mayHold || test)(outcome, outcome.set.all));
           word.forEach((failed, k) => {
-            const fits = agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
-            // What has the same against it as nothing failed explains nothing of what is seen.
-            const asHealthy = agreeing.every((mask, i) => ((mask >>> k) & 1) === healthy[i]);
-            if (fits && !asHealthy) rows[number].push([failed, fits]);
+            const most = may.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
+            if (most) rows[number].push({ failed, most, fits: null });
           });
           word = [];
         };
@@ -615,6 +620,26 @@ const diagnosis = (() => {
           if (word.length === wordOf(reading)) { count(); yield; }
         }
         if (word.length) count();
+      }
+      const measure = (some, reading) => {
+        const outcome = some.length && solved(some.map(({ failed }) => failed), reading);
+        const agreeing = some.length ? testsAt(net).map((test) => test(outcome, outcome.set.all)) : [];
+        some.forEach((row, k) => {
+          // What has the same against it as nothing failed explains nothing of what is seen.
+          const asHealthy = agreeing.every((mask, i) => ((mask >>> k) & 1) === healthy[i]);
+          row.fits = asHealthy ? 0 : agreeing.reduce((sum, mask) => sum + ((mask >>> k) & 1), 0);
+        });
+      };
+      function* firstFitting(all, number, largest, reading) {
+        const possible = all.filter(({ failed, most }) => most >= number && failed.length <= largest);
+        const fitting = [];
+        for (let i = 0; i < possible.length && fitting.length < MOST_NEAR; i += wordOf(reading)) {
+          const some = possible.slice(i, i + wordOf(reading));
+          measure(some.filter(({ fits }) => fits === null), reading);
+          fitting.push(...some.filter(({ fits }) => fits >= number));
+          yield;
+        }
+        return fitting.slice(0, MOST_NEAR);
       }
       const ordered = observations.map((one) => testOf(net, one.subject, one.seen, tolerance));
       const loads = loadsRead(net, observations);
@@ -631,9 +656,8 @@ const diagnosis = (() => {
         for (const largest of [1, 3]) {
           const named = new Map();
           for (const [which, all] of rows.entries()) {
-            const here = all.filter(([failed, fits]) => fits >= number && failed.length <= largest);
-            for (const [failed] of here.slice(0, MOST_NEAR)) {
-              const [, reading] = sources[which];
+            const [, reading] = sources[which];
+            for (const { failed } of yield* firstFitting(all, number, largest, reading)) {
               const against = missed(solved([failed], reading));
               const key = `${failed.map(keyOf).join(" ")}|${against.map((one) => one.subject).join()}`;
               if (!named.has(key)) named.set(key, { failed, against, reading });
