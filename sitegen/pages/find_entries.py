@@ -8,13 +8,12 @@ from itertools import zip_longest
 
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import Device
+from sitegen.catalogue.model import Device, Failure
 from sitegen.pages.front_page import other_pages, questions
 from sitegen.pages.links import (
     A_TO_Z,
     DIAGNOSE,
     FAILURES,
-    LOADS,
     PAPER,
     PRACTISE,
     bus_page,
@@ -29,7 +28,7 @@ from sitegen.pages.links import (
     place_on_panel,
 )
 from sitegen.pages.page_context import PageContext
-from sitegen.quantities import NO_BREAK
+from sitegen.quantities import LONGEST_MINUTES, NO_BREAK
 from sitegen.solver.network import Connection
 from sitegen.terminal.headline_text import at_a_glance, in_every_answer
 from sitegen.words import counted
@@ -63,7 +62,6 @@ def entries(context: PageContext) -> list[Entry]:
 
 
 ALSO_CALLED = {
-    LOADS: "battery time endurance how long lasts",
     DIAGNOSE: "which why cause fault diagnosis troubleshooting",
     FAILURES: "dead drops fails",
     PAPER: "print handout study",
@@ -126,7 +124,8 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         dips = answers.named_dip[failure.id][0]
         loses = _lost(context, answers.named[failure.id][0], dips)
         page = named_failure_page(failure.id)
-        yield _failure(failure.name, "Named failure", loses, page, failure.id)
+        words = f"{failure.id} {_battery_words(context, failure)}".strip()
+        yield _failure(failure.name, "Named failure", loses, page, words)
     for switch in catalogue.switches:
         where = switch.where or ""
         positions = " / ".join(switch.positions)
@@ -147,6 +146,13 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         yield Entry(function.name, "Function", detail, function_page(function.id), function.id)
     for note in answers.reading.notes:
         yield Entry(note.title, "Note", "", note_page(note.id), note.id)
+
+
+def _battery_words(context: PageContext, failure: Failure) -> str:
+    """What is asked of a failure that leaves a battery with its load for some minutes."""
+    lasting = context.endurances.of_named(failure, 0)
+    short = any(e.total is not None and e.total <= LONGEST_MINUTES for e in lasting)
+    return "battery time how long minutes endurance lasts" if short else ""
 
 
 def _owners(context: PageContext) -> dict[str, str]:

@@ -101,7 +101,7 @@ def other_pages(context: PageContext) -> list[tuple[str, str, str]]:
     since = context.revision.since if context.revision else ""
     more = [
         (CHANGES, "Changes", f"since {since}"),
-        (LOADS, "Loads", "amps, and minutes on battery"),
+        (LOADS, "Loads", "amps on sources and buses"),
         (FUNCTIONS, "Functions", f"{len(catalogue.functions)}, and what each needs"),
         (AUDIT, "Single failures", "what one of them takes"),
         (WHICH, "Which one failed?", "a table, for paper too"),

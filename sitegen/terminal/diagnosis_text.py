@@ -28,10 +28,11 @@ from sitegen.terminal.shared_text import (
 from sitegen.words import join_words, sets_not_tried
 
 NOT_COUNTED = (
-    "Only failures of the wiring are tried here. A dead item may itself have failed, a meter may be"
-    " wrong, a wire may be off: if only one item is dead, check it and its breaker first."
+    "Only failures of the wiring are tried here, as open, shorted or stuck: not a poor joint. A"
+    " dead item may itself have failed, a meter may be wrong, a wire may be off: if only one item"
+    " is dead, check it and its breaker first."
 )
-AGAINST_THE_CATALOGUE = "(if contactors ride through, against the catalogue)"
+AGAINST_THE_CATALOGUE = "(only if contactors ride through, though the catalogue says otherwise)"
 NOTHING_FAILED = "Nothing need have failed"
 MOST_LISTED = 12
 MOST_NAMES = 6

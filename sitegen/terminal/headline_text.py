@@ -184,7 +184,7 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     for generator in more.driven:
         yield (
             f"Does not produce, though its terminals are live: {network.names[generator]}. Other"
-            " sources may drive it as a motor."
+            " sources may drive it as a motor; what that takes is in no figure."
         )
     for component in more.failed_resets:
         again = "Stalls" if component in loss.stalled else "Trips"

@@ -217,7 +217,7 @@ def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Itera
         share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
         if source.is_short_time_over:
             share += f", over its short-time rating of {quantities.rated(source.short_time)}"
-        yield f"{least or 'up to '}{quantities.amps(source.peak)} for a short time{share}"
+        yield f"short-time load {least or 'up to '}{quantities.amps(source.peak)}{share}"
 
 
 def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:

@@ -122,7 +122,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
             ratings = [r for r in (record.amps_5min, record.amps_5s) if r]
             over_it = bool(ratings) and short > max(ratings)
             rated = f", over its short-time rating of {max(ratings):g} A" if over_it else ""
-            more.append(f"up to {a(short)} for a short time{f', {of} %' if of else ''}{rated}")
+            more.append(f"short-time load up to {a(short)}{f', {of} %' if of else ''}{rated}")
         if source in load.converters:
             more.append(f"takes {a(load.converters[source])} at its input")
         sources[network.names[source]] = words, ", ".join(more)

@@ -326,11 +326,11 @@ to what is seen there. It is in the address, so that it can be sent. */
   /* A block of work, or what it has found is shown: each by itself, so that the page stays alive. */
   function goOn() {
     const { order, leftOut } = search;
-    const checks = search.checks();
+    const [checks, near] = [search.checks(), search.nearMisses()];
     if (unshown) showResults();
     else search.work(BLOCK);
     unshown = !unshown && (search.done || search.order !== order || search.leftOut !== leftOut
-      || search.checks() !== checks);
+      || search.checks() !== checks || search.nearMisses() !== near);
     if (unshown || !search.done) channel.port2.postMessage(turn);
   }
 
@@ -338,7 +338,7 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const IF = {
     "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens",
-    against: ", if contactors ride through, against the catalogue",
+    against: ", only if contactors ride through, though the catalogue says otherwise",
   };
 
   const named = new Set(net.data.failures.map((one) => one.failed.map(String).sort().join()));
@@ -385,7 +385,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     let sentence;
     if (fits) sentence = "Nothing need have failed";
     else if (smallest) sentence = explaining(bySize[smallest - 1].length, smallest, "it");
-    else sentence = search.done ? "Nothing explains all of it" : "No single failure explains it";
+    else sentence = search.done ? "Nothing explains all of it"
+      : search.order > 1 ? "No single failure and no pair explains it" : "No single failure explains it";
     // Its figures are bold, and all of it where it has none.
     first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word, _, all) =>
       make(all.length < 2 || /^\d/.test(word) ? "b" : "span", word)));
@@ -393,7 +394,10 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (moved.length) first.append(make("small", ` with ${voltsText(moved)}`));
     const off = seenDead().filter((id) => !worksNormally(id));
     if (off.length) results.append(make("p", `Dead in this condition with nothing failed: ${headline.joined(off.map((id) => names.get(id)))}.`, "of"));
-    if (!fits) checkFirst();
+    // Where readings too are not as usual and a failure explains all of it, that comes first.
+    const isExplained = smallest === 1 && [...said.seen].some(([id, seen]) => byId.has(id)
+      && instruments.text(seen, byId.get(id).kind) !== instruments.text(usual(byId.get(id)), byId.get(id).kind));
+    if (!fits && !isExplained) checkItself("check it and its own breaker first");
     for (const { subject, size, count } of search.leftOut) {
       results.append(site.button(`Without \u2018${names.get(subject)}: dead\u2019 ${size ? explaining(count, size, "the rest")
         : "nothing need have failed"}`, () => put(subject, null), "left-out"));
@@ -410,13 +414,18 @@ to what is seen there. It is in the address, so that it can be sent. */
       if (fits) results.append(folded(`${text} would not show either`, some, size));
       else results.append(size === smallest ? causes(some, size) : folded(`Also ${text}`, some, size));
     }
+    if (!fits && isExplained) checkItself("then check it and its own breaker too");
     const checks = search.checks();
+    if (search.done && !checks.length && candidates.length > 1) {
+      results.append(make("p", "No reading and no item distinguishes these.", "of"));
+    }
     if (checks.length) {
       // Of many sets none can be believed: the next check is more than the list of them.
       (smallest > 1 && candidates.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates));
     }
+    if (!search.done && !candidates.length) results.append(nearMisses());
     if (search.done && !candidates.length && !fits) {
-      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again.`, "of"), nearMisses());
+      results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again. What lies between, as a poor joint or a source that fails slowly, is not tried.`, "of"), nearMisses());
     }
     results.append(make("p", "Loads are read to 5\u00a0% and 5\u00a0A; nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
@@ -433,14 +442,14 @@ to what is seen there. It is in the address, so that it can be sent. */
   };
 
   /* What is dead may itself have failed, which no failure of the wiring explains: said before all
-  else, with its own breaker and where that is. */
-  function checkFirst() {
+  else, or after what explains the readings too, with its own breaker and where that is. */
+  function checkItself(how) {
     const dead = seenDead().filter((id) => net.item.has(id) && worksNormally(id));
     if (!dead.length) return;
     const box = make("section", "", "check-first");
     box.append(make("p", dead.length === 1
-      ? `${names.get(dead[0])} may itself have failed: check it and its own breaker first.`
-      : "Each dead item may itself have failed: check it and its own breaker first."));
+      ? `${names.get(dead[0])} may itself have failed: ${how}.`
+      : `Each dead item may itself have failed: ${how}.`));
     const list = make("ul");
     for (const id of dead.slice(0, MOST_FIRST)) {
       const item = make("li");

@@ -398,14 +398,19 @@ const diagnosis = (() => {
         yield* publish(2);
         yield* judgeEarly(2);
         yield* leaveOut();
+        // Singles and pairs are all that can come near: said before the long search for triples.
+        if (!search.candidates.length && !search.fits) yield* findNear();
         if (search.largest > 2) {
           const taken = new Set(pairs.map(([a, b]) => `${keyOf(a)} ${keyOf(b)}`));
           yield* explainers(triplesOf(left, taken), "", (failed) => found.push(failed));
           yield* publish(3);
         }
-      } else yield* leaveOut();
-      if (!search.candidates.length && !search.fits) yield* findNear();
-      else if (!isJudged) yield* findChecks(likely(search.candidates.slice(0, MOST_JUDGED)));
+      } else {
+        yield* leaveOut();
+        if (!search.candidates.length && !search.fits) yield* findNear();
+      }
+      if (search.candidates.length) near = [];
+      if ((search.candidates.length || search.fits) && !isJudged) yield* findChecks(likely(search.candidates.slice(0, MOST_JUDGED)));
     }
 
     let isJudged = false;

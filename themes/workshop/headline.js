@@ -89,7 +89,7 @@ const headline = (() => {
       more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there ${verb(shown.not_known, "works", "work")} is not known; what depends on this, functions, meters and lamps too, is shown as if ${verb(shown.not_known, "it does", "they do")}.`);
     } else if (where) more.push(`AC sources that are not synchronised meet on ${where}.`);
     for (const id of shown.driven) {
-      more.push(`Does not produce, though its terminals are live: ${names.get(id)}. Other sources may drive it as a motor.`);
+      more.push(`Does not produce, though its terminals are live: ${names.get(id)}. Other sources may drive it as a motor; what that takes is in no figure.`);
     }
     for (const id of engine.sorted([...(shown.outcome.reset || [])].filter(([, mask]) => mask & 1).map(([id]) => id))) {
       const again = shown.stalled.includes(id) ? "Stalls" : id in shown.opened ? "Trips" : "";

@@ -386,12 +386,12 @@ const zoomable = (() => {
     pan.addEventListener("dragstart", (event) => event.preventDefault());
     pan.addEventListener("click", (event) => {
       // The end of a drag is no tap.
-      const far = scale < TAPPED && event.detail > 0;
+      const far = scale < TAPPED && event.detail > 0 && event.pointerType !== "mouse";
       if (dragged || far) {
         event.preventDefault();
         event.stopPropagation();
       }
-      // Parts that are too small to tap come nearer first.
+      // Parts that are too small for a finger come nearer first.
       if (far && !dragged) zoom(READABLE / scale, event.clientX, event.clientY);
       dragged = false;
     }, true);

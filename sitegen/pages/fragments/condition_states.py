@@ -10,6 +10,7 @@ from sitegen.answers.drop import Loss
 from sitegen.answers.node_states import NodeState
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.quantities import NO_BREAK
+from sitegen.solver.network import Network
 
 
 @dataclass(frozen=True)
@@ -38,4 +39,17 @@ def node_state(loss: Loss, node: str, fragments: Fragments) -> StateRow:
     word = f"{volts}, battery only" if power == "battery" else volts
     # As the catalogue has them: a battery that is charged is not the first that feeds a bus.
     sources = [s for s in fragments.network.sources if s in state.sources]
-    return StateRow(power, word, fragments.list(sources))
+    reserve = [s for s in sources if power == "live" and _is_charged(fragments.network, s, state)]
+    fed_from = fragments.list([s for s in sources if s not in reserve])
+    if reserve:
+        fed_from += Markup("; {} in reserve").format(fragments.list(reserve))
+    return StateRow(power, word, fed_from)
+
+
+def _is_charged(network: Network, source: str, state: NodeState) -> bool:
+    """Whether a battery reaches a DC bus that shows more volts than it has: it gives nothing."""
+    battery = network.sources[source]
+    is_dc = battery.current == "dc" and all(
+        network.sources[s].current == "dc" for s in state.sources
+    )
+    return battery.kind == "battery" and is_dc and (battery.volts or 0) < state.volts
