@@ -120,7 +120,7 @@ class _Agreement:
             self.agreeing[-1] |= widened(add_up(network, self.loads, drawn), left)
 
     def fitting(self, number: int, wanted: int) -> int:
-        """Those of the failures wanted that agree with so many tests at least."""
+        """Those of the failures wanted that agree with at least this number of tests."""
         tests, every = len(self.agreeing), self.outcome.scenarios.all
         possible = at_least(self.may_agree, tests, every)[number] & wanted
         self.measure(possible)

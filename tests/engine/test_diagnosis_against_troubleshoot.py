@@ -338,8 +338,20 @@ def test_random_nets_that_go_by_volts() -> None:
     assert moved > sample_size(160) // 40
 
 
-def test_sources_without_a_rating_may_share_in_any_way() -> None:
-    network = net((PAIR % 28).replace("28, amps: 200", "28"))
+UNRATED = """
+sources: {gen-1: 28, gen-2: 28}
+buses: [main, side]
+devices: {cb: {kind: breaker, amps: 20}}
+feeders: [gen-1 > main, gen-2 > main, main > cb > side]
+equipment: {heater: {supplies: [{bus: main}], amps: 190}, fan: {supplies: [{bus: side}], amps: 8}}
+indications: {load-1: {kind: ammeter, at: gen-1}}
+"""
+"""Two whose volts do not move: which carry the bus is certain, how they divide it is not."""
+
+
+@pytest.mark.parametrize("text", [(PAIR % 28).replace("28, amps: 200", "28"), UNRATED])
+def test_sources_without_a_rating_may_share_in_any_way(text: str) -> None:
+    network = net(text)
     engine = Engine(network)
     for amps in (0, 20, 120, 183, 190):
         seen = Observation("load-1", Reading("figure", amps, "A"))

@@ -183,7 +183,7 @@ def test_the_button_of_each_view_says_its_answer(published: dict[str, str]) -> N
 
 def test_a_bus_page_answers_at_once(published: dict[str, str]) -> None:
     words = seen(published["early/bus-essential.html"], FLIGHT)
-    assert "Flight 27.8 V from Generator 1, Generator 2, Battery" in words
+    assert "Flight 27.8 V from Generator 1, Generator 2; Battery in reserve" in words
     assert "Parked on battery 24 V, battery only from Battery" in words
     assert "3 items lost which, and what is left" in words
     assert "Radio 1 RADIO 1 7.5 A Pedestal B1" in words

@@ -84,7 +84,7 @@ const possibleAmps = (() => {
     const { net, offered, carriers } = power;
     const reaching = [...net.sources.keys()].filter((s) => offered[s][node].length);
     if (!reaching.some((s) => net.sources[s].range)) {
-      return { may: carriers[node], always: carriers[node], varying: 0 };
+      return { may: carriers[node], always: carriers[node], varying: unrated(net, carriers[node]) };
     }
     const ends = reaching.flatMap((s) => offered[s][node].map(([level, where]) => {
       const [low, high] = movedOf(net)[s].map((moved) => Math.max(0, level + moved));
@@ -103,13 +103,18 @@ const possibleAmps = (() => {
         if (other.high - one.low > engine.SHARING) always[one.s] &= ~(one.where & other.where);
       }
     }
-    let varying = may.reduce((all, mask, s) => all | (mask & ~always[s]), 0);
-    // How those that share divide it is not known where one has no rating.
-    may.forEach((mask, s) => {
-      if (!net.sources[s].amps) may.forEach((other, t) => { if (s !== t) varying |= mask & other; });
-    });
+    const varying = may.reduce((all, mask, s) => all | (mask & ~always[s]), unrated(net, may));
     return { may, always, varying };
   });
+
+  /* Where several may carry a node and one has no rating: how they divide it is not known. */
+  function unrated(net, may) {
+    let found = 0;
+    may.forEach((mask, s) => {
+      if (!net.sources[s].amps) may.forEach((other, t) => { if (s !== t) found |= mask & other; });
+    });
+    return found;
+  }
 
   const mayCarry = (power, node) => carrying(power, node).may;
 
