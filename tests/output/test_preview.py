@@ -20,6 +20,7 @@ from sitegen.catalogue.read import read
 from sitegen.output.preview import Preview, Server
 from sitegen.output.site import build_site
 from sitegen.pages.minifier import short_pages
+from tests.pages.pages_sample import reading, sample
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -139,10 +140,13 @@ def test_a_name_that_leads_here_from_elsewhere_reads_nothing(server: Server) -> 
 
 
 def test_a_site_that_is_no_longer_shown_is_forgotten() -> None:
-    site = build_site(read(DEMO), by_page=True)
-    for name in ("loads", "failure-aft", "equipment-com-1", "panel-pedestal", "handout"):
-        assert site.make(f"block-1/{name}.html"), name
+    catalogue = sample()
+    for item in catalogue["equipment"]:
+        item["amps"] = 2
+    site = build_site(reading(catalogue), by_page=True)
+    for name in ("loads", "failure-right", "equipment-radio-1", "panel-pedestal", "handout"):
+        assert site.make(f"early/{name}.html"), name
     contexts = [weakref.ref(context) for context in site.contexts]
     del site
     gc.collect()
-    assert [context() for context in contexts] == [None] * 3
+    assert [context() for context in contexts] == [None] * 2
