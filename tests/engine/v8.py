@@ -12,6 +12,7 @@ from weakref import finalize
 
 from py_mini_racer import MiniRacer
 
+from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.answers.named_failures import named_failures
 from sitegen.answers.single_failures import single_failures
 from sitegen.catalogue.kinds import KINDS
@@ -194,9 +195,11 @@ class Engine:
         """What is different between two states of the drawing, in words."""
         return str(self.call("changeOf", was, now, failed))
 
-    def diagnose(self, condition: str, observations: Sequence[dict[str, Any]]) -> dict[str, Any]:
-        """What may have failed, by the names of the script."""
-        asked = {"condition": condition, "observations": observations}
+    def diagnose(
+        self, condition: str, observations: Sequence[dict[str, Any]], order: int = LARGEST_SET
+    ) -> dict[str, Any]:
+        """What may have failed, up to `order` failures at a time, by the names of the script."""
+        asked = {"condition": condition, "observations": observations, "order": order}
         found: dict[str, Any] = self.call("diagnose", asked)
         return found
 
