@@ -19,7 +19,7 @@ from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, with_classes
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Connection
-from sitegen.terminal.headline_text import in_few_words, on_a_button
+from sitegen.terminal.headline_text import in_every_answer, in_few_words
 from sitegen.words import counted
 
 FEW = 3
@@ -66,7 +66,7 @@ def _drops(context: PageContext, bus: str, view: View, shorted: View) -> Markup 
     lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
     comes_on = context.fragments.list(view.loss.comes_on, FEW)
     dead, short = (
-        on_a_button(v.network, in_few_words(v.both[0]) or "none lost", *v.both)
+        in_every_answer(v.network, in_few_words(v.both[0]) or "none lost", *v.both)
         for v in (view, shorted)
     )
     return macro("drop")(lost, failure_page(bus), comes_on, short if short != dead else "")

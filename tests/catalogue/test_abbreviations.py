@@ -39,4 +39,12 @@ def test_an_abbreviation_that_cannot_be_meant_is_an_error(lines: list[str], says
 
 
 def test_an_abbreviation_of_nothing_is_advice() -> None:
-    assert found("XYZ: exyzed") == ["advice: abbreviations: no name has the word `XYZ` in it."]
+    assert found("XYZ: exyzed") == [
+        "advice: abbreviations: no name has `XYZ` in it, or what it stands for."
+    ]
+
+
+def test_what_readers_type_for_a_name_in_full_is_an_abbreviation_too() -> None:
+    """It is on no placard, and the name has all words of what it stands for, in some order."""
+    assert found("MB: bus main") == []
+    assert found("MB: bus principal") != []

@@ -54,8 +54,9 @@ def pages(net: str = NET) -> dict[str, str]:
 
 
 def test_a_bus_names_its_sources_in_the_order_of_the_catalogue() -> None:
-    """By id the battery would be first, which a reader takes for what feeds the bus."""
-    assert "28 V from gen, bat" in pages()["bus-main"]
+    """By id the battery would be first; with fewer volts than the bus shows it feeds nothing."""
+    assert "28 V from gen; bat in reserve" in pages()["bus-main"]
+    assert "24 V, battery only from bat" in pages()["bus-main"]
 
 
 def test_the_page_of_an_item_says_what_drops_on_its_supply_and_what_is_left() -> None:

@@ -44,19 +44,20 @@ def abbreviations_are_unique(m: CheckContext) -> Iterator[Finding]:
 
 
 def abbreviations_are_used(m: CheckContext) -> Iterator[Finding]:
-    """An abbreviation occurs in some name."""
-    used = {
-        word
+    """An abbreviation, or all words of what it stands for, occurs in some name."""
+    names = {
+        frozenset(words(getattr(entry.record, "name", "")))
         for by_id in m.spaces.values()
         for entries in by_id.values()
         for entry in entries
-        for word in words(getattr(entry.record, "name", ""))
     }
-    for short in m.catalogue.abbreviations:
-        if WORD.fullmatch(short) and short.casefold() not in used:
+    for short, meaning in m.catalogue.abbreviations.items():
+        parts = map(words, meaning.split(","))
+        sought = [{short.casefold()}, *(set(part) for part in parts if part)]
+        if WORD.fullmatch(short) and not any(one <= name for one in sought for name in names):
             yield advice(
                 m.key_at(("abbreviations", short)),
-                f"abbreviations: no name has the word {quoted(short)} in it.",
+                f"abbreviations: no name has {quoted(short)} in it, or what it stands for.",
                 "Fix it, or delete the line.",
             )
 
