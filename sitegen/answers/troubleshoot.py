@@ -18,6 +18,7 @@ from sitegen.answers.cut_sets import (
     largest_set,
     own_breakers,
 )
+from sitegen.answers.dip_decides import against_the_catalogue
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.elsewhere_in_range import (
     Airframe,
@@ -86,6 +87,9 @@ class Diagnosis:
     volts: tuple[Mapping[str, float], ...]
     """By candidate: where in its range each source then is, V; empty where they are at their own
     volts."""
+    against_the_catalogue: tuple[bool, ...]
+    """By candidate: it explains it only if contactors ride through, and by the catalogue they do
+    not."""
     losses: tuple[Loss, ...]
     """What each candidate would mean; as many as were judged."""
     next_checks: tuple[Check, ...]
@@ -130,6 +134,7 @@ def troubleshoot(
         healthy = [Explanation((), at=HEALTHY)]
         possible += healthy
         shown += meaning_of(airframes, condition, healthy)
+    against = against_the_catalogue(network, condition, [e.failed for e in explanations])
     return Diagnosis(
         condition,
         tuple(observations),
@@ -139,6 +144,7 @@ def troubleshoot(
         tuple(e.failed for e in explanations),
         tuple(e.answer for e in explanations),
         tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
+        tuple(e.failed in against and e.answer == "ride-through" for e in explanations),
         tuple(meaning),
         tuple(next_checks(airframes, condition, possible, shown, observations)),
         ()

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
-from sitegen.answers.dip_decides import rides_against_the_catalogue
 from sitegen.answers.drop import Loss
 from sitegen.answers.next_checks import HEALTHY, Check
 from sitegen.answers.observations import Observation
@@ -149,7 +148,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": _faults_json(c),
                 **answer_json(diagnosis.answers[i]),
-                "against_the_catalogue": _is_against_the_catalogue(network, diagnosis, i),
+                "against_the_catalogue": diagnosis.against_the_catalogue[i],
                 "at_volts": dict(diagnosis.volts[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
             }
@@ -217,15 +216,9 @@ def _candidate(
         return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
     at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
-    against = _is_against_the_catalogue(network, diagnosis, number)
+    against = diagnosis.against_the_catalogue[number]
     remark = AGAINST_THE_CATALOGUE if against else REMARKS[diagnosis.answers[number]]
     return f"{text} {remark}".rstrip() + (f" ({at})" if at else "")
-
-
-def _is_against_the_catalogue(network: Network, diagnosis: Diagnosis, number: int) -> bool:
-    return diagnosis.answers[number] == "ride-through" and rides_against_the_catalogue(
-        network, diagnosis.condition, diagnosis.candidates[number]
-    )
 
 
 def _at_volts(network: Network, volts: Mapping[str, float]) -> str:
