@@ -141,38 +141,26 @@ class AirframeAnswers:
     def single(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By fault of a component with a page: what is lost with it, in each condition."""
 
-        def answer(faults: tuple[Fault, ...]) -> list[tuple[Loss, ...]]:
+        def answer(faults: tuple[Fault, ...]) -> list[Loss]:
             outcome = self._outcome(faults)
-            return _by_fault(faults, with_overload(losses(outcome), outcome, outcome))
+            return with_overload(losses(outcome), outcome, outcome)
 
-        return InBatches(self.batches, answer)
+        return _by_batch(self.batches, answer)
 
     @cached_property
     def single_dip(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By short: the same if contactors drop out while it lasts."""
-
-        def answer(faults: tuple[Fault, ...]) -> list[tuple[Loss, ...]]:
-            return _by_fault(faults, rated(self._dropping_out(faults)))
-
-        return InBatches(self._shorts, answer)
+        return _by_batch(self._shorts, lambda faults: rated(self._dropping_out(faults)))
 
     @cached_property
     def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
         """By fault of a component with a page: the amps with it, in each condition."""
-
-        def answer(faults: tuple[Fault, ...]) -> list[tuple[Amps, ...]]:
-            return _by_fault(faults, _amps(self._outcome(faults)))
-
-        return InBatches(self.batches, answer)
+        return _by_batch(self.batches, lambda faults: _amps(self._outcome(faults)))
 
     @cached_property
     def single_dip_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
         """By short: the same if contactors drop out while it lasts."""
-
-        def answer(faults: tuple[Fault, ...]) -> list[tuple[Amps, ...]]:
-            return _by_fault(faults, _amps(self._dropping_out(faults)))
-
-        return InBatches(self._shorts, answer)
+        return _by_batch(self._shorts, lambda faults: _amps(self._dropping_out(faults)))
 
     @cached_property
     def _shorts(self) -> list[tuple[Fault, ...]]:
@@ -387,6 +375,13 @@ class AirframeAnswers:
 def _by_fault(faults: Sequence[Fault], answers: Sequence[T]) -> list[tuple[T, ...]]:
     """Of each fault its answers, from those of all faults in one condition after the other."""
     return [tuple(answers[i :: len(faults)]) for i in range(len(faults))]
+
+
+def _by_batch(
+    batches: Sequence[tuple[Fault, ...]], answer: Callable[[tuple[Fault, ...]], Sequence[T]]
+) -> Mapping[Fault, tuple[T, ...]]:
+    """Of each fault its answers; those of a batch are worked out when one of them is asked for."""
+    return InBatches(batches, lambda faults: _by_fault(faults, answer(faults)))
 
 
 def _amps(outcome: Outcome) -> list[Amps]:
