@@ -7,13 +7,13 @@ their coils, and need not be looked up.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from copy import copy
 from dataclasses import dataclass, field
 from functools import lru_cache
 
 from sitegen.answers.besides import differs
-from sitegen.answers.drop import Loss, faults_of, losses
+from sitegen.answers.drop import Loss, losses
 from sitegen.catalogue.model import Terms
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
@@ -74,31 +74,6 @@ def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list
         return []
     said, unsaid = that_decide(network, loss, dip)
     return [] if unsaid else said
-
-
-def against_the_catalogue(
-    network: Network, condition: str, sets: Sequence[tuple[Fault, ...]]
-) -> frozenset[tuple[Fault, ...]]:
-    """Of some failures the single and named ones of which answer 1 is not the one that the
-    catalogue has one expect.
-    """
-    named = {frozenset(faults_of(network, failure)) for failure in network.catalogue.failures}
-    shorts = [
-        failed
-        for failed in dict.fromkeys(sets)
-        if any(mode == "shorted" for _, mode in failed)
-        and (len(failed) == 1 or frozenset(failed) in named)
-    ]
-    if not shorts:
-        return frozenset()
-    scenarios = scenarios_of([Scenario(condition, s) for s in shorts])
-    before = condition_states(network)
-    riding, dropping = (
-        losses(solve(network, scenarios, before, dip=dip), with_readings=False)
-        for dip in (False, True)
-    )
-    pairs = zip(shorts, riding, dropping, strict=True)
-    return frozenset(s for s, one, dip in pairs if expected_to_drop_out(network, one, dip))
 
 
 @lru_cache(maxsize=256)

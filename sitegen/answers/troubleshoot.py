@@ -18,7 +18,7 @@ from sitegen.answers.cut_sets import (
     largest_set,
     own_breakers,
 )
-from sitegen.answers.dip_decides import against_the_catalogue
+from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.elsewhere_in_range import (
     Airframe,
@@ -134,7 +134,7 @@ def troubleshoot(
         healthy = [Explanation((), at=HEALTHY)]
         possible += healthy
         shown += meaning_of(airframes, condition, healthy)
-    against = against_the_catalogue(network, condition, [e.failed for e in explanations])
+    against = _against_the_catalogue(airframe, condition, found)
     return Diagnosis(
         condition,
         tuple(observations),
@@ -319,6 +319,26 @@ def _in_another_answer(
         if failed not in known[: len(candidates)] or _differ(loss, other):
             found.append(loss.failed)
     return found
+
+
+def _against_the_catalogue(airframe: Airframe, condition: str, found: _Found) -> frozenset[CutSet]:
+    """The candidates of answer 1 to which answer 2 is the one that the catalogue has one expect."""
+    dips = found.others["drop-out"].scenarios
+    shorts = {frozenset(dips.at(k).faults) for k in range(dips.count)}
+    riding = (e.failed for e in found.explanations if e.answer == "ride-through")
+    sets = [failed for failed in riding if frozenset(failed) in shorts]
+    if not sets:
+        return frozenset()
+    both: tuple[Answer, Answer] = ("ride-through", "drop-out")
+    one, other = (
+        losses(answer_outcome(airframe, condition, sets, answer), with_readings=False)
+        for answer in both
+    )
+    return frozenset(
+        failed
+        for failed, loss, dip in zip(sets, one, other, strict=True)
+        if expected_to_drop_out(airframe[0], loss, dip)
+    )
 
 
 def _other_answers(airframe: Airframe, condition: str, order: int) -> dict[Answer, Outcome]:

@@ -21,7 +21,7 @@ FITS = """
     return JSON.stringify(
       drops && whichFits.sentence(net, new Map(Object.entries(names)), rides, drops, isDip));
   }
-  function expected(set) { return JSON.stringify(headline.solved(net, set).expected); }
+  function expected(set) { return JSON.stringify(headline.solved(net, set).reading); }
 """
 FOLLOWS_A_BUS = "last: {kind: contactor, closes-when: {live: [side]}}"
 FOLLOWS = "last: {kind: contactor, closes-when: {closed: [hold]}}"

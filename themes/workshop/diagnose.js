@@ -341,18 +341,24 @@ to what is seen there. It is in the address, so that it can be sent. */
     against: ", only if contactors ride through, though the catalogue says otherwise",
   };
 
-  const named = new Set(net.data.failures.map((one) => one.failed.map(String).sort().join()));
-  const expected = new WeakMap();
+  const named = new Set(net.data.failures.map(({ failed }) => causeList.keyOf({ failed, reading: "" })));
+  const against = new Map(); // by condition and failures, since a longer search makes its candidates anew
 
   /* Whether answer 1 to a single or named failure is not the one that the catalogue has one expect. */
   function ridesAgainst(cause) {
     const { failed, reading } = cause;
+    const { condition } = said;
     if (reading || !failed.some(([, mode]) => mode === "shorted")) return false;
-    if (failed.length > 1 && !named.has(failed.map(String).sort().join())) return false;
-    if (!expected.has(cause)) {
-      expected.set(cause, headline.solved(net, { condition: said.condition, failed }).expected);
+    if (failed.length > 1 && !named.has(causeList.keyOf(cause))) return false;
+    const key = `${condition}|${causeList.keyOf(cause)}`;
+    if (!against.has(key)) {
+      const [rides, drops] = [false, true].map((dip) => {
+        const outcome = engine.solve(net, [{ condition, failed }], { dip });
+        return { ...engine.answer(outcome), outcome };
+      });
+      against.set(key, headline.differs(rides, drops) && whichFits.dropsOut(net, rides, drops));
     }
-    return expected.get(cause) === "dip";
+    return against.get(key);
   }
 
   const voltsText = (volts) => headline.joined(volts.map(([id, mv]) => `${names.get(id)} at ${mv / 1000} V`));

@@ -627,8 +627,9 @@ const diagnosis = (() => {
         if (word.length) count();
       }
       const measure = (some, reading) => {
-        const outcome = some.length && solved(some.map(({ failed }) => failed), reading);
-        const agreeing = some.length ? testsAt(net).map((test) => test(outcome, outcome.set.all)) : [];
+        if (!some.length) return;
+        const outcome = solved(some.map(({ failed }) => failed), reading);
+        const agreeing = testsAt(net).map((test) => test(outcome, outcome.set.all));
         some.forEach((row, k) => {
           // What has the same against it as nothing failed explains nothing of what is seen.
           const asHealthy = agreeing.every((mask, i) => ((mask >>> k) & 1) === healthy[i]);

@@ -48,12 +48,11 @@ const headline = (() => {
     const opened = figures.whatIsOverloadedOpens(first);
     const opens = opened && answered(opened);
     const normal = healthy(net, set.condition);
-    const expected = drops && whichFits.dropsOut(net, rides, drops) ? "dip" : "ride";
-    const reading = set.reading || expected;
+    const reading = set.reading || (drops && whichFits.dropsOut(net, rides, drops) ? "dip" : "ride");
     const isDip = reading === "dip";
     const shown = isDip ? dips : reading === "overload" && opens ? opens : rides;
     return {
-      shown, normal, acted: acts, reading, isDip, expected, rides, drops,
+      shown, normal, acted: acts, reading, isDip, rides, drops,
       otherContactors: drops && (isDip ? rides : drops),
       overload: opens && shown === rides && differs(rides, opens) ? opens : null,
       overloaded: figures.overloaded(first),
