@@ -5,7 +5,7 @@ Like `plain.py` it shares nothing with the package.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from copy import copy
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -169,7 +169,8 @@ def _through(
     low = high = Fraction()
     from_known = {True: False, False: False}
     for source, node, amps in flows:
-        uses = [dict(path).get(number) for path in _paths(scenario, feeders, source, node)]
+        paths = _that_carry(scenario, feeders, _paths(scenario, feeders, source, node))
+        uses = [dict(path).get(number) for path in paths]
         along, against = True in uses, False in uses
         every = None not in uses
         if amps is None:
@@ -186,6 +187,26 @@ def _through(
         Fraction() if from_known[True] else -high,
     )
     return least, None if any(from_known.values()) else max(high, -low)
+
+
+def _that_carry(
+    scenario: Scenario, feeders: list[Raw], paths: Iterable[list[tuple[int, bool]]]
+) -> list[list[tuple[int, bool]]]:
+    """Those whose diodes drop no more than half a volt more than those of the one that drops least.
+
+    At the end of any other the node has more volts already.
+    """
+    paths = list(paths)
+    drops = [
+        sum(
+            _millivolts(scenario.devices[d].get("drop-volts", 0.7))
+            for number, _ in path
+            for d in scenario.diodes(feeders[number])
+        )
+        for path in paths
+    ]
+    least = min(drops, default=0)
+    return [path for path, drop in zip(paths, drops, strict=True) if drop - least <= 500]
 
 
 def _paths(

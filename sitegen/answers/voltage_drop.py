@@ -10,7 +10,8 @@ Volts at a bus
     of its sound diodes too; of several paths the one that leaves most says most. Where the amps are
     bounds, the most is used, and the volts are 'at least'. Where something draws an amount that is
     not known, the least is used, and the volts are 'at most'; so they are where a conductor has no
-    length, which counts as no drop. A path on which all is known comes first.
+    length, which counts as no drop. A path on which all is known comes first. A path that carries
+    nothing, since its diodes drop too much, says nothing, until as much is lost beside it.
 """
 
 from __future__ import annotations
@@ -25,10 +26,18 @@ from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import Figures, exact
 from sitegen.solver.network import Network
+from sitegen.solver.power import SHARING_MILLIVOLTS
 
 NO_VOLTS = Fraction()
 NEGLIGIBLE_VOLTS = Fraction(1, 200)
 """Volts that differ by less are the same."""
+LEAST_MORE = Fraction(SHARING_MILLIVOLTS, 1000)
+"""More than this is what a path that carries nothing drops more (`simple_paths`), V."""
+
+_Arcs = dict[str, list[tuple[str, int]]]
+"""By node: (node at the other end, number of the branch)."""
+_PathDrop = tuple[bool, Fraction, bool]
+"""(whether a figure is missing, drop in V, whether the drop is a bound)."""
 
 DROP_LIMITS = {
     "dc": ((10, 16, 14, "0.5", "1"), (18, 32, 28, "1", "2")),
@@ -253,20 +262,40 @@ def _nodes(
 
 def _least_drop(
     amps: Amps, feeders: dict[int, WireDrop], source: str, node: str
-) -> tuple[bool, Fraction, bool] | None:
-    """Of the paths of a source's current: (whether a figure is missing, drop, whether bounded).
+) -> _PathDrop | None:
+    """Of the paths of a source's current, the one on which least is lost.
 
-    The path with the least drop of conductors and sound diodes (Dijkstra 1959), of those on which
-    every conductor has a figure, if there are any.
+    What is lost may be so much that a diode conducts which by the bounds carries nothing, since it
+    would drop more than the conductors beside it: then no more is lost than on that path.
     """
-    branches = amps.net.sharing.network.branches
-    arcs: dict[str, list[tuple[str, int]]] = {}
-    for number, passage in amps.net.topology.between(source, node).items():
+    branches, topology = amps.net.sharing.network.branches, amps.net.topology
+    arcs: _Arcs = {}
+    for number, passage in topology.between(source, node).items():
         branch = branches[number]
         if passage.along:
             arcs.setdefault(branch.origin, []).append((branch.target, number))
         if passage.against:
             arcs.setdefault(branch.target, []).append((branch.origin, number))
+    found = _shortest(amps, feeders, arcs, source, node)
+    if found is None or found[0] or found[1] <= LEAST_MORE or not amps.net.diode_volts:
+        return found
+    every: _Arcs = {}
+    for number, (origin, target, both_ways, _) in topology.branches.items():
+        every.setdefault(origin, []).append((target, number))
+        if both_ways:
+            every.setdefault(target, []).append((origin, number))
+    other = _shortest(amps, feeders, every, source, node)
+    if other is not None and other[:2] < found[:2]:
+        return *found[:2], True
+    return found
+
+
+def _shortest(
+    amps: Amps, feeders: dict[int, WireDrop], arcs: _Arcs, source: str, node: str
+) -> _PathDrop | None:
+    """The path with the least drop of conductors and sound diodes (Dijkstra 1959), of those on
+    which every conductor has a figure, if there are any.
+    """
     waiting: list[tuple[bool, Fraction, bool, str]] = [(False, NO_VOLTS, False, source)]
     done = set()
     while waiting:

@@ -123,7 +123,7 @@ def test_a_path_through_a_block_enters_and_leaves_it_where_the_rest_of_the_net_i
     """Two rings one after the other: what is drawn in the first does not pass the second."""
     both_ways = [(0, "g", "a"), (1, "a", "b"), (2, "a", "c"), (3, "c", "b")]
     second = [(4, "b", "d"), (5, "b", "e"), (6, "e", "d")]
-    topology = Topology((n, start, end, True) for n, start, end in both_ways + second)
+    topology = Topology((n, start, end, True, 0) for n, start, end in both_ways + second)
     assert sorted(topology.between("g", "c")) == [0, 1, 2, 3]
     assert sorted(topology.between("g", "d")) == [0, 1, 2, 3, 4, 5, 6]
     assert topology.between("g", "c")[0].must
@@ -131,7 +131,7 @@ def test_a_path_through_a_block_enters_and_leaves_it_where_the_rest_of_the_net_i
 
 
 def test_a_diode_is_passed_from_its_front_only() -> None:
-    topology = Topology([(0, "g", "a", True), (1, "a", "b", True), (2, "b", "a", False)])
+    topology = Topology([(0, "g", "a", True, 0), (1, "a", "b", True, 0), (2, "b", "a", False, 0)])
     assert sorted(topology.between("g", "b")) == [0, 1]
     assert topology.between("g", "b")[1].must
 
@@ -140,7 +140,7 @@ def test_a_current_uses_a_branch_in_the_direction_in_which_it_is_passed_not_as_i
     None
 ):
     ring = [(0, "g", "a"), (1, "a", "b"), (2, "b", "a"), (3, "c", "b"), (4, "a", "c")]
-    used = Topology((n, start, end, True) for n, start, end in ring).between("g", "b")
+    used = Topology((n, start, end, True, 0) for n, start, end in ring).between("g", "b")
     assert {n: (p.along, p.against) for n, p in used.items()} == {
         0: (True, False),
         1: (True, False),
@@ -151,12 +151,12 @@ def test_a_current_uses_a_branch_in_the_direction_in_which_it_is_passed_not_as_i
 
 
 BRIDGE = [
-    (0, "g", "a", True),
-    (1, "a", "left", True),
-    (2, "a", "right", True),
-    (3, "left", "b", True),
-    (4, "right", "b", True),
-    (5, "left", "right", True),
+    (0, "g", "a", True, 0),
+    (1, "a", "left", True, 0),
+    (2, "a", "right", True, 0),
+    (3, "left", "b", True, 0),
+    (4, "right", "b", True, 0),
+    (5, "left", "right", True, 0),
 ]
 
 
@@ -167,11 +167,28 @@ def test_current_certainly_flows_in_each_leg_of_a_bridge_but_not_in_the_tie_acro
     assert used[5].against
 
 
-def test_beside_a_diode_no_leg_of_a_ring_certainly_has_its_share() -> None:
+@pytest.mark.parametrize(("drop", "certain"), [(0, {0}), (500, {0}), (501, {0, 2})])
+def test_beside_a_diode_a_leg_of_a_ring_certainly_has_its_share_if_the_diode_drops_too_much(
+    drop: int, certain: set[int]
+) -> None:
     """The leg with the diode has none while its front is no higher; then the other has it all."""
-    ring = [(0, "g", "a", True), (1, "a", "b", False), (2, "a", "b", True)]
+    ring = [(0, "g", "a", True, 0), (1, "a", "b", False, drop), (2, "a", "b", True, 0)]
     used = Topology(ring).between("g", "b")
-    assert {n for n, passage in used.items() if passage.certain} == {0}
+    assert {n for n, passage in used.items() if passage.certain} == certain
+    assert (1 in used) == (drop <= 500)
+
+
+def test_the_half_volt_counts_from_one_end_of_a_path_to_the_other() -> None:
+    """Each diode drops 0.3 V: one beside the straight way may carry, two in a row may not."""
+    ring = [
+        (0, "g", "a", True, 0),
+        (1, "g", "m", False, 300),
+        (2, "m", "a", False, 300),
+        (3, "a", "b", True, 0),
+        (4, "a", "b", False, 300),
+    ]
+    assert sorted(Topology(ring).between("g", "b")) == [0, 3, 4]
+    assert sorted(Topology(ring).between("g", "m")) == [1]
 
 
 def test_a_search_that_ends_early_counts_more_branches_as_usable_and_never_fewer(
@@ -179,13 +196,13 @@ def test_a_search_that_ends_early_counts_more_branches_as_usable_and_never_fewer
 ) -> None:
     """Through the diodes to `x` and `y` a path only comes back to `m`: no current goes there."""
     detour = [
-        (0, "entry", "m", True),
-        (1, "m", "x", False),
-        (2, "x", "y", False),
-        (3, "y", "m", False),
-        (4, "m", "leave", True),
-        (5, "leave", "y", False),
-        (6, "entry", "leave", True),
+        (0, "entry", "m", True, 0),
+        (1, "m", "x", False, 0),
+        (2, "x", "y", False, 0),
+        (3, "y", "m", False, 0),
+        (4, "m", "leave", True, 0),
+        (5, "leave", "y", False, 0),
+        (6, "entry", "leave", True, 0),
     ]
     exact = Topology(detour).between("entry", "leave")
     assert sorted(exact) == [0, 4, 6]
@@ -193,8 +210,12 @@ def test_a_search_that_ends_early_counts_more_branches_as_usable_and_never_fewer
     wider = Topology(detour).between("entry", "leave")
     assert sorted(wider) == [0, 2, 3, 4, 6]
     assert not wider[2].against
-    bridge = [(0, "g", "a", True), (1, "a", "b", True), (2, "b", "c", True), (3, "a", "c", False)]
-    for branches, bus in ((detour, "leave"), (BRIDGE, "b"), (bridge, "c")):
+    ends = [("g", "a"), ("a", "b"), ("b", "c")]
+    bridges = [
+        [*((n, *nodes, True, 0) for n, nodes in enumerate(ends)), (3, "a", "c", False, drop)]
+        for drop in (0, 500, 501)
+    ]
+    for branches, bus in ((detour, "leave"), (BRIDGE, "b"), *((b, "c") for b in bridges)):
         monkeypatch.setattr(simple_paths, "MOST_STEPS", 4000)
         exact = Topology(branches).between(branches[0][1], bus)
         monkeypatch.setattr(simple_paths, "MOST_STEPS", 0)

@@ -192,9 +192,15 @@ const figures = (() => {
       conducts: (i) => net.branches[i].through.every((d) => bit(steady.conducts[d])),
     };
     return lazily(state, {
-      topology: () => new paths.Topology(net.branches.flatMap(({ origin, target, intoConverter }, i) =>
-        (intoConverter || !bit(ways.along[i]) || !bit(passes[origin]) || !bit(passes[target]) ? []
-          : [[i, origin, target, bit(ways.against[i])]]))),
+      topology: () => new paths.Topology(net.branches.flatMap((branch, i) => {
+        const { origin, target, intoConverter, diodes } = branch;
+        if (intoConverter || !bit(ways.along[i]) || !bit(passes[origin]) || !bit(passes[target])) {
+          return [];
+        }
+        const sound = diodes.filter((d) => !bit(set.bypassed[d]));
+        const drop = sound.reduce((total, d) => total + net.devices[d].millivolts, 0);
+        return [[i, origin, target, bit(ways.against[i]), drop]];
+      })),
       supplied: () => suppliedIn(power, bit),
     });
   });

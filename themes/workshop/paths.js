@@ -1,5 +1,5 @@
 /* Which branches a current may take from a source to a node: those on a path that visits no node
-twice.
+twice, and whose sound diodes drop no more than 0.5 V more than those of the path that drops least.
 
 The same as the package's `simple_paths`. A path goes block by block (biconnected component),
 entering and leaving each at the same nodes; in a block of several branches all paths are gone
@@ -9,8 +9,10 @@ script; it leaves one name, `paths`. */
 
 const paths = (() => {
   const MOST_STEPS = 4000; // nodes visited in the search of one block
+  const MOST_MORE = 500; // mV that a path may drop more than the one that drops least
 
-  /* The branches that conduct, [number, origin, target, both ways], without those into converters. */
+  /* The branches that conduct, without those into converters: [number, origin, target, whether both
+  ways, mV that its sound diodes drop]. */
   class Topology {
     constructor(branches) {
       this.ends = new Map();
@@ -19,9 +21,9 @@ const paths = (() => {
         if (!neighbours.has(node)) neighbours.set(node, []);
         return neighbours.get(node);
       };
-      for (const [number, origin, target, bothWays] of branches) {
+      for (const [number, origin, target, bothWays, drop] of branches) {
         if (origin === target) continue;
-        this.ends.set(number, [origin, target, bothWays]);
+        this.ends.set(number, [origin, target, bothWays, drop]);
         joined(origin).push([number, target]);
         joined(target).push([number, origin]);
       }
@@ -151,22 +153,24 @@ const paths = (() => {
 
   /* By branch of a block, how the paths from its entry to its exit use it. */
   function passagesIn(branches, entry, leave) {
+    const passages = new Map();
     const arcs = new Map();
-    let diodes = false;
-    const arc = (start, number, end) => {
+    const arc = (start, ...to) => {
       if (!arcs.has(start)) arcs.set(start, []);
-      arcs.get(start).push([number, end]);
+      arcs.get(start).push(to);
     };
-    for (const [number, origin, target, bothWays] of branches) {
-      arc(origin, number, target);
-      if (bothWays) arc(target, number, origin);
-      else diodes = true;
+    for (const [number, origin, target, bothWays, drop] of branches) {
+      arc(origin, number, target, drop);
+      if (bothWays) arc(target, number, origin, drop);
     }
+    const drops = leastDrops(arcs, entry);
+    if (!drops.has(leave)) return passages;
+    const most = drops.get(leave) + MOST_MORE;
     const used = new Set();
     const use = ([number, end]) => used.add(`${number} ${end}`);
     let must = null;
     let steps = 0;
-    for (const [path, visited] of pathsOf(arcs, entry, leave)) {
+    for (const [path, visited] of pathsOf(arcs, entry, leave, most)) {
       steps += visited;
       path.forEach(use);
       const here = new Set(path.map(([number]) => number));
@@ -175,67 +179,87 @@ const paths = (() => {
       // Too many paths to go through: an arc counts as usable if a path leads to its start and one
       // from its end to the exit, though both may need one node.
       for (const [start, leading] of arcs) {
-        for (const [number, end] of start === leave ? [] : leading) {
-          if (end !== entry && reachedFrom(arcs, entry, new Set([end])).has(start)
-            && reachedFrom(arcs, end, new Set([start])).has(leave)) use([number, end]);
+        for (const [number, end, drop] of start === leave ? [] : leading) {
+          const before = leastDrops(arcs, entry, new Set([end])).get(start);
+          if (end !== entry && before !== undefined
+            && leads(arcs, end, leave, most - before - drop, new Set([start]))) use([number, end]);
         }
       }
-      must = must.filter((number) => !reachedFrom(arcs, entry, new Set(), number).has(leave));
+      must = must.filter((number) => !leads(arcs, entry, leave, most, new Set(), number));
       break;
     }
-    const passages = new Map();
-    for (const [number, origin, target] of branches) {
+    let diodes = false;
+    for (const [number, origin, target, bothWays] of branches) {
       const along = used.has(`${number} ${target}`);
       const against = used.has(`${number} ${origin}`);
       if (!along && !against) continue;
-      const isMust = must.includes(number);
-      passages.set(number, {
-        along, against, must: isMust, certain: isMust || (!diodes && !(along && against)),
-      });
+      passages.set(number, { along, against, must: must.includes(number) });
+      if (!bothWays) diodes = true;
+    }
+    for (const passage of passages.values()) {
+      passage.certain = passage.must || (!diodes && !(passage.along && passage.against));
     }
     return passages;
   }
 
-  /* Every simple path, with the number of nodes visited since the one before. */
-  function* pathsOf(arcs, entry, leave) {
+  /* Every simple path that drops at most so many mV, with the number of nodes visited since the one
+  before. */
+  function* pathsOf(arcs, entry, leave, most) {
     const path = [];
     const onPath = new Set([entry]);
     const stack = [{ arcs: arcs.get(entry) || [], next: 0 }];
-    let visited = 0;
+    let [visited, left] = [0, most];
     while (stack.length) {
       const top = stack[stack.length - 1];
       if (top.next === top.arcs.length) {
         stack.pop();
-        if (path.length) onPath.delete(path.pop()[1]);
+        if (path.length) {
+          const [, end, drop] = path.pop();
+          onPath.delete(end);
+          left += drop;
+        }
         continue;
       }
-      const [number, end] = top.arcs[top.next];
+      const arc = top.arcs[top.next];
+      const [, end, drop] = arc;
       top.next += 1;
-      if (onPath.has(end)) continue;
+      if (onPath.has(end) || drop > left) continue;
       visited += 1;
       if (end === leave) {
-        yield [[...path, [number, end]], visited];
+        yield [[...path, arc], visited];
         visited = 0;
-      } else if (reachedFrom(arcs, end, onPath).has(leave)) {
-        path.push([number, end]);
+      } else if (leads(arcs, end, leave, left - drop, onPath)) {
+        path.push(arc);
         onPath.add(end);
+        left -= drop;
         stack.push({ arcs: arcs.get(end) || [], next: 0 });
       }
     }
   }
 
-  /* The nodes to which arcs lead past closed nodes and without one branch. */
-  function reachedFrom(arcs, start, closed, without = -1) {
-    const reached = new Set([start]);
-    const waiting = [start];
+  /* By node to which arcs lead past closed nodes and without one branch: the least that diodes drop
+  on the way there, mV (Dijkstra 1959; the nets are small, and so is the list that is waiting). */
+  function leastDrops(arcs, start, closed = new Set(), without = -1) {
+    const reached = new Map();
+    const waiting = [[0, start]];
     while (waiting.length) {
-      for (const [number, node] of arcs.get(waiting.pop()) || []) {
-        if (reached.has(node) || closed.has(node) || number === without) continue;
-        reached.add(node);
-        waiting.push(node);
+      let first = 0;
+      for (let i = 1; i < waiting.length; i++) if (waiting[i][0] < waiting[first][0]) first = i;
+      const [dropped, node] = waiting.splice(first, 1)[0];
+      if (reached.has(node)) continue;
+      reached.set(node, dropped);
+      for (const [number, end, drop] of arcs.get(node) || []) {
+        if (reached.has(end) || closed.has(end) || number === without) continue;
+        waiting.push([dropped + drop, end]);
       }
     }
     return reached;
+  }
+
+  /* Whether a path with no more than this drop leads on, past closed nodes, without a branch. */
+  function leads(arcs, start, leave, most, closed = new Set(), without = -1) {
+    const drop = leastDrops(arcs, start, closed, without).get(leave);
+    return drop !== undefined && drop <= most;
   }
 
   return { Topology };

@@ -254,19 +254,18 @@ def _net_states(power: Power, firsts: list[int], known: _KnownStates) -> Iterato
     )
     for k, (nodes, closed, here, along, back, passes) in enumerate(rows):
         column = network.columns[conditions[here.index(True)]]
-        key = along, back, passes
+        drops = [
+            sum(network.millivolts[d] for d in branch.diodes if not setting.bypassed[d] >> k & 1)
+            for branch in network.branches
+        ]
+        key = along, back, passes, tuple(drops)
         if key not in known.topologies:
             known.topologies[key] = _topology(network, known.passages, *key)
         yield NetState(
             Sharing(network, BareState(nodes, closed), column, known=known.sharing),
             known.topologies[key],
             known.everywhere,
-            {
-                number: Fraction(sum(network.millivolts[d] for d in sound), 1000)
-                for number, branch in enumerate(network.branches)
-                for sound in [[d for d in branch.diodes if not setting.bypassed[d] >> k & 1]]
-                if sound
-            },
+            {number: Fraction(drop, 1000) for number, drop in enumerate(drops) if drop},
             few,
             k,
         )
@@ -278,10 +277,11 @@ def _topology(
     along: tuple[bool, ...],
     back: tuple[bool, ...],
     passes: tuple[bool, ...],
+    drops: tuple[int, ...],
 ) -> Topology:
     passing = dict(zip(network.nodes, passes, strict=True))
     conducting = (
-        (number, branch.origin, branch.target, back[number])
+        (number, branch.origin, branch.target, back[number], drops[number])
         for number, branch in enumerate(network.branches)
         if along[number]
         and not branch.into_converter

@@ -1,10 +1,12 @@
 """Which branches a current may take from a source to a bus: those on some simple path.
 
-A simple path visits no node twice. Whether one uses a branch follows block by block: a block is a
-part of the graph that no single node holds together (biconnected component), and every simple path
-passes the blocks between its two ends one after the other, entering and leaving each at the same
-nodes. A block of one branch is on every path; in a larger one the paths are gone through, which are
-few in a part that small.
+A simple path visits no node twice. One whose sound diodes drop more than 0.5 V more than those of
+the path that drops least carries nothing: at its end the bus has more volts already. Whether a path
+uses a branch follows block by block: a block is a part of the graph that no single node holds
+together (biconnected component), and every simple path passes the blocks between its two ends one
+after the other, entering and leaving each at the same nodes. A block of one branch is on every
+path; in a larger one the paths are gone through, which are few in a part that small. The half volt
+counts in each block by itself: through the others some path goes with the least that they drop.
 
 To find a simple path through a directed arc is hard in general (NP-complete: Fortune, Hopcroft and
 Wyllie 1980). After `MOST_STEPS` in one block the remaining arcs count as usable if a path leads
@@ -14,10 +16,12 @@ node: what a branch may carry is then an upper bound, and what it must carry a l
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import heapq
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from sitegen.quantities import Fraction
+from sitegen.solver.power import SHARING_MILLIVOLTS
 
 NOTHING = Fraction()
 
@@ -40,17 +44,21 @@ class Passage:
     direction has its share."""
 
 
-Ends = tuple[int, str, str, bool]
-"""Of a branch that conducts: its number, origin, target, and whether power passes both ways."""
+Ends = tuple[int, str, str, bool, int]
+"""Of a branch that conducts: its number, origin, target, whether power passes both ways, and what
+its sound diodes drop, mV."""
 
-_Block = tuple[tuple[int, bool], ...]
-"""Of each branch of a block: its number, and whether power passes both ways; rising."""
+Between = tuple[str, str, bool, int]
+"""The same without the number."""
+
+_Block = tuple[tuple[int, bool, int], ...]
+"""Of each branch of a block: its number, whether power passes both ways, the drop; rising."""
 KnownPassages = dict[tuple[_Block, str, str], dict[int, Passage]]
 """By block, and the nodes at which it is entered and left."""
 
-_Ends = tuple[str, str, bool]
-_Arc = tuple[int, str]
-"""(branch, node at its end), from a node."""
+_Arc = tuple[int, str, int]
+"""(branch, node at its end, drop in mV), from a node."""
+_Arcs = Mapping[str, list[_Arc]]
 
 
 class Topology:
@@ -60,29 +68,35 @@ class Topology:
     --------
     A ring between `a` and `b`; nothing that is drawn at `a` itself passes it.
 
-    >>> ring = Topology([(0, "gen", "a", True), (1, "a", "b", True), (2, "a", "b", True)])
+    >>> ring = Topology([(0, "gen", "a", True, 0), (1, "a", "b", True, 0), (2, "a", "b", True, 0)])
     >>> sorted(ring.between("gen", "b")), sorted(ring.between("gen", "a"))
     ([0, 1, 2], [0])
+
+    A diode beside a closed contactor carries nothing.
+
+    >>> beside = Topology([(0, "gen", "a", True, 0), (1, "gen", "a", False, 700)])
+    >>> sorted(beside.between("gen", "a"))
+    [0]
     """
 
     def __init__(self, branches: Iterable[Ends], known: KnownPassages | None = None) -> None:
         """Take the branches, and what other states of the net have worked out of blocks."""
-        self._branches: dict[int, _Ends] = {
-            number: (origin, target, both_ways)
-            for number, origin, target, both_ways in branches
+        self.branches: dict[int, Between] = {
+            number: (origin, target, both_ways, drop)
+            for number, origin, target, both_ways, drop in branches
             if origin != target
         }
-        self._neighbours: dict[str, list[_Arc]] = {}
-        for number, (origin, target, _) in self._branches.items():
-            self._neighbours.setdefault(origin, []).append((number, target))
-            self._neighbours.setdefault(target, []).append((number, origin))
+        neighbours: dict[str, list[tuple[int, str]]] = {}
+        for number, (origin, target, _, _) in self.branches.items():
+            neighbours.setdefault(origin, []).append((number, target))
+            neighbours.setdefault(target, []).append((number, origin))
         self._blocks: list[_Block] = [
-            tuple((b, self._branches[b][2]) for b in sorted(block))
-            for block in _blocks(self._neighbours)
+            tuple((b, *self.branches[b][2:]) for b in sorted(block))
+            for block in _blocks(neighbours)
         ]
         self._of_node: dict[str, list[int]] = {}
         for number, block in enumerate(self._blocks):
-            for node in {n for b, _ in block for n in self._branches[b][:2]}:
+            for node in {n for b, _, _ in block for n in self.branches[b][:2]}:
                 self._of_node.setdefault(node, []).append(number)
         self._roots: dict[str, str] = {}
         self._trees: dict[str, tuple[dict[str, int], dict[int, str]]] = {}
@@ -107,7 +121,8 @@ class Topology:
     def from_source(self, source: str, among: frozenset[int]) -> dict[str, dict[int, Passage]]:
         """By node: as `between`, of some branches only.
 
-        >>> line = Topology([(0, "gen", "a", True), (1, "a", "b", True), (2, "b", "c", True)])
+        >>> ends = [("gen", "a"), ("a", "b"), ("b", "c")]
+        >>> line = Topology([(k, *nodes, True, 0) for k, nodes in enumerate(ends)])
         >>> {node: [*passages] for node, passages in line.from_source("gen", {1}).items()}
         {'gen': [], 'a': [], 'b': [1], 'c': [1]}
         """
@@ -116,7 +131,7 @@ class Topology:
         # A node is noted after the one through which it is reached.
         for node, block in block_before.items():
             found[node] = found[entries[block]]
-            here = [b for b, _ in self._blocks[block] if b in among]
+            here = [b for b, _, _ in self._blocks[block] if b in among]
             if here:
                 passages = self._passages(block, entries[block], node)
                 own = {b: passages[b] for b in here if b in passages}
@@ -143,7 +158,8 @@ class Topology:
 
         Examples
         --------
-        >>> net = Topology([(0, "gen", "a", True), (1, "bat", "a", True), (2, "a", "b", True)])
+        >>> ends = [("gen", "a"), ("bat", "a"), ("a", "b")]
+        >>> net = Topology([(k, *nodes, True, 0) for k, nodes in enumerate(ends)])
         >>> for passages, amps in net.passed({"gen": 3, "bat": 1}, {"a": 2, "b": 4}):
         ...     print(*passages, amps)
         2 16
@@ -197,8 +213,8 @@ class Topology:
                 for block in self._of_node.get(node, ()):
                     if block not in entries:
                         entries[block] = node
-                        for branch, _ in self._blocks[block]:
-                            for end in self._branches[branch][:2]:
+                        for branch, _, _ in self._blocks[block]:
+                            for end in self.branches[branch][:2]:
                                 if end != source and end not in block_before:
                                     block_before[end] = block
                                     waiting.append(end)
@@ -211,17 +227,17 @@ class Topology:
         key = branches, entry, leave
         if key not in self._in_block:
             if len(branches) == 1:
-                [(number, _)] = branches
-                along = self._branches[number][0] == entry
+                [(number, _, _)] = branches
+                along = self.branches[number][0] == entry
                 passage = Passage(along, not along, must=True, certain=True)
                 self._in_block[key] = {number: passage}
             else:
-                ends = {b: self._branches[b] for b, _ in branches}
+                ends = {b: self.branches[b] for b, _, _ in branches}
                 self._in_block[key] = _in_block(ends, entry, leave)
         return self._in_block[key]
 
 
-def _blocks(neighbours: dict[str, list[_Arc]]) -> Iterator[list[int]]:
+def _blocks(neighbours: Mapping[str, list[tuple[int, str]]]) -> Iterator[list[int]]:
     """The branches of each biconnected component (Hopcroft and Tarjan 1973)."""
     depth: dict[str, int] = {}
     lowest: dict[str, int] = {}
@@ -255,83 +271,109 @@ def _blocks(neighbours: dict[str, list[_Arc]]) -> Iterator[list[int]]:
                         del open_branches[start:]
 
 
-def _in_block(branches: dict[int, _Ends], entry: str, leave: str) -> dict[int, Passage]:
+def _in_block(branches: dict[int, Between], entry: str, leave: str) -> dict[int, Passage]:
     """By branch of a block how paths from its entry to its exit use it."""
     arcs: dict[str, list[_Arc]] = {}
-    diodes = False
-    for number, (origin, target, both_ways) in branches.items():
+    for number, (origin, target, both_ways, drop) in branches.items():
         for start, end in [(origin, target), (target, origin)][: 2 if both_ways else 1]:
-            arcs.setdefault(start, []).append((number, end))
-        diodes |= not both_ways
-    used: set[_Arc] = set()
+            arcs.setdefault(start, []).append((number, end, drop))
+    least = _least_drops(arcs, entry).get(leave)
+    if least is None:
+        return {}
+    most = least + SHARING_MILLIVOLTS
+    used: set[tuple[int, str]] = set()
     must: set[int] | None = None
     steps = 0
-    for path, visited in _paths(arcs, entry, leave):
+    for path, visited in _paths(arcs, entry, leave, most):
         steps += visited
-        used.update(path)
-        on_path = {number for number, _ in path}
+        used.update((number, end) for number, end, _ in path)
+        on_path = {number for number, _, _ in path}
         must = on_path if must is None else must & on_path
         if steps > MOST_STEPS:
-            used |= _usable(arcs, entry, leave)
-            must = {b for b in must if leave not in _reached(arcs, entry, set(), without=b)}
+            used |= _usable(arcs, entry, leave, most)
+            must = {b for b in must if not _leads(arcs, entry, leave, most, without=b)}
             break
+    numbers = {number for number, _ in used}
+    diodes = not all(branches[number][2] for number in numbers)
     found = {}
-    for number, (origin, target, _) in branches.items():
+    for number, (origin, target, _, _) in branches.items():
+        if number not in numbers:
+            continue
         along, against = (number, target) in used, (number, origin) in used
-        if along or against:
-            is_must = number in (must or ())
-            certain = is_must or (not diodes and not (along and against))
-            found[number] = Passage(along, against, is_must, certain)
+        is_must = number in (must or ())
+        certain = is_must or (not diodes and not (along and against))
+        found[number] = Passage(along, against, is_must, certain)
     return found
 
 
-def _paths(arcs: dict[str, list[_Arc]], entry: str, leave: str) -> Iterator[tuple[list[_Arc], int]]:
-    """Every simple path, with the number of nodes visited since the one before."""
+def _paths(arcs: _Arcs, entry: str, leave: str, most: int) -> Iterator[tuple[list[_Arc], int]]:
+    """Every simple path that drops at most so many mV, with the number of nodes visited since the
+    one before.
+    """
     path: list[_Arc] = []
     on_path = {entry}
-    visited = 0
+    visited = dropped = 0
     stack = [iter(arcs.get(entry, ()))]
     while stack:
-        for number, end in stack[-1]:
-            if end in on_path:
+        for arc in stack[-1]:
+            _, end, drop = arc
+            if end in on_path or dropped + drop > most:
                 continue
             visited += 1
             if end == leave:
-                yield [*path, (number, end)], visited
+                yield [*path, arc], visited
                 visited = 0
-            elif leave in _reached(arcs, end, on_path):
-                path.append((number, end))
+            elif _leads(arcs, end, leave, most - dropped - drop, on_path):
+                path.append(arc)
                 on_path.add(end)
+                dropped += drop
                 stack.append(iter(arcs.get(end, ())))
                 break
         else:
             stack.pop()
             if path:
-                on_path.discard(path.pop()[1])
+                _, end, drop = path.pop()
+                on_path.discard(end)
+                dropped -= drop
 
 
-def _reached(
-    arcs: dict[str, list[_Arc]], start: str, closed: set[str], without: int = -1
-) -> set[str]:
-    """The nodes to which arcs lead past closed nodes and without one branch."""
-    reached = {start}
-    waiting = [start]
+def _least_drops(
+    arcs: _Arcs, start: str, closed: Collection[str] = (), without: int = -1
+) -> dict[str, int]:
+    """By node to which arcs lead past closed nodes and without one branch: the least that diodes
+    drop on the way there, mV (Dijkstra 1959).
+    """
+    reached: dict[str, int] = {}
+    waiting = [(0, start)]
     while waiting:
-        for number, node in arcs.get(waiting.pop(), ()):
-            if node not in reached and node not in closed and number != without:
-                reached.add(node)
-                waiting.append(node)
+        dropped, node = heapq.heappop(waiting)
+        if node not in reached:
+            reached[node] = dropped
+            for number, end, drop in arcs.get(node, ()):
+                if end not in reached and end not in closed and number != without:
+                    heapq.heappush(waiting, (dropped + drop, end))
     return reached
 
 
-def _usable(arcs: dict[str, list[_Arc]], entry: str, leave: str) -> set[_Arc]:
+def _leads(
+    arcs: _Arcs,
+    start: str,
+    leave: str,
+    most: int,
+    closed: Collection[str] = (),
+    without: int = -1,
+) -> bool:
+    """Whether a path with no more than this drop leads on, past closed nodes, without a branch."""
+    drop = _least_drops(arcs, start, closed, without).get(leave)
+    return drop is not None and drop <= most
+
+
+def _usable(arcs: _Arcs, entry: str, leave: str, most: int) -> set[tuple[int, str]]:
     """The arcs to whose start a path leads, and from whose end one leads on, each by itself."""
-    return {
-        (number, end)
-        for start, leading in arcs.items()
-        for number, end in leading
-        if start != leave
-        and end != entry
-        and start in _reached(arcs, entry, {end})
-        and leave in _reached(arcs, end, {start})
-    }
+    found = set()
+    for start, leading in arcs.items():
+        for number, end, drop in leading if start != leave else ():
+            before = _least_drops(arcs, entry, {end}).get(start, most + 1)
+            if end != entry and _leads(arcs, end, leave, most - before - drop, {start}):
+                found.add((number, end))
+    return found
