@@ -265,8 +265,8 @@ def _least_drop(
 ) -> _PathDrop | None:
     """Of the paths of a source's current, the one on which least is lost.
 
-    What is lost may be so much that a diode conducts which by the bounds carries nothing, since it
-    would drop more than the conductors beside it: then no more is lost than on that path.
+    A diode that carries nothing by the bounds conducts after all where the conductors beside it
+    drop more: then no more is lost than on its path.
     """
     branches, topology = amps.net.sharing.network.branches, amps.net.topology
     arcs: _Arcs = {}

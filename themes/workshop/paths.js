@@ -202,8 +202,8 @@ const paths = (() => {
     return passages;
   }
 
-  /* Every simple path that drops at most so many mV, with the number of nodes visited since the one
-  before. */
+  /* Every simple path that drops no more than `most` mV, with the number of nodes visited since the
+  one before. */
   function* pathsOf(arcs, entry, leave, most) {
     const path = [];
     const onPath = new Set([entry]);

@@ -307,8 +307,8 @@ def _in_block(branches: dict[int, Between], entry: str, leave: str) -> dict[int,
 
 
 def _paths(arcs: _Arcs, entry: str, leave: str, most: int) -> Iterator[tuple[list[_Arc], int]]:
-    """Every simple path that drops at most so many mV, with the number of nodes visited since the
-    one before.
+    """Every simple path that drops no more than `most` mV, with the number of nodes visited since
+    the one before.
     """
     path: list[_Arc] = []
     on_path = {entry}
