@@ -7,8 +7,9 @@ though nothing has failed, or after a failure.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from itertools import product
 
 from sitegen.answers.observations import Observation
@@ -37,9 +38,27 @@ Airframe = tuple[Network, Power]
 """At certain volts of its sources; its conditions with nothing failed."""
 
 
+@dataclass(frozen=True, eq=False)
+class Elsewhere:
+    """An airframe with sources at other volts than their own."""
+
+    network: Network
+    """At their own volts."""
+    volts: Mapping[str, int]
+    """By source that is moved: to where, mV."""
+    pairs: bool = False
+    """Pairs of failures are tried here too."""
+
+    @cached_property
+    def airframe(self) -> Airframe:
+        """At these volts."""
+        moved = self.network.at_volts({s: mv / 1000 for s, mv in self.volts.items()})
+        return moved, condition_states(moved)
+
+
 def anywhere_in_range(
     network: Network, condition: str, observations: Sequence[Observation]
-) -> Iterator[Airframe]:
+) -> list[Elsewhere]:
     """The airframe with its sources at other volts than their own, nothing failed.
 
     Without a range, each at volts that are read, behind a diode or not, or at the bottom or the top
@@ -61,13 +80,12 @@ def anywhere_in_range(
         ways += _one_at_a_time(past)
         for end in zip(*ranges.values(), strict=True):
             ways += _one_at_a_time(past, end)
-    for _, moved in _moved(network, [*points], ways):
-        yield moved
+    return _elsewhere(network, [*points], ways)
 
 
 def with_failures(
     network: Network, condition: str, observations: Sequence[Observation]
-) -> Iterator[tuple[bool, Airframe]]:
+) -> list[Elsewhere]:
     """The airframe at other volts of its sources, for failures that its own volts do not explain.
 
     Sources are moved to volts that are read, behind a diode or not, and just past each limit in
@@ -75,13 +93,12 @@ def with_failures(
     would be more than 16 ways, one source at a time is moved past a limit, the others at their own
     volts, at the bottom or at the top.
 
-    Each is yielded with whether pairs of failures are tried there too: at volts that are read, one
-    source at a time just past a limit as near to these as a voltmeter may be off, and with all
-    sources at the same end.
+    Pairs of failures are tried at volts that are read, with one source at a time just past a limit
+    as near to these as a voltmeter may be off, and with all sources at the same end.
     """
     points = _read_in_range(network, condition, observations)
     if not points:
-        return
+        return []
     own: list[Way] = [(None, *read) for read in points.values()]
     past = [
         [mv for mv in _past_limits(network, s, read) if mv != network.millivolts[s]]
@@ -104,8 +121,7 @@ def with_failures(
         ways = [*read_off, *_one_at_a_time(past), *ends]
         for end in same_end:
             ways += _one_at_a_time(past, end)
-    for way, moved in _moved(network, [*points], ways):
-        yield way in for_pairs, moved
+    return _elsewhere(network, [*points], ways, for_pairs)
 
 
 def _one_at_a_time(points: Sequence[Sequence[int]], others: Way | None = None) -> list[Way]:
@@ -180,15 +196,16 @@ def _diode_drops(network: Network) -> list[int]:
     return [*dict.fromkeys((0, *of_diodes))]
 
 
-def _moved(
-    network: Network, sources: Sequence[str], ways: Iterable[Way]
-) -> Iterator[tuple[Way, Airframe]]:
+def _elsewhere(
+    network: Network, sources: Sequence[str], ways: Iterable[Way], for_pairs: Container[Way] = ()
+) -> list[Elsewhere]:
     """The airframe with these sources moved in each of the ways, each once."""
-    for way in dict.fromkeys(ways):
-        at = {s: mv / 1000 for s, mv in zip(sources, way, strict=True) if mv is not None}
-        if at:
-            moved = network.at_volts(at)
-            yield way, (moved, condition_states(moved))
+    return [
+        Elsewhere(network, at, way in for_pairs)
+        for way in dict.fromkeys(ways)
+        for at in [{s: mv for s, mv in zip(sources, way, strict=True) if mv is not None}]
+        if at
+    ]
 
 
 def moved_volts(network: Network, moved: Network) -> dict[str, float]:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from sitegen.answers.cut_sets import CutSet, grouped_by_effect, ungrouped
 from sitegen.answers.drop import Loss, losses
-from sitegen.answers.elsewhere_in_range import Airframe
+from sitegen.answers.elsewhere_in_range import Airframe, Elsewhere
 from sitegen.answers.overload import what_is_overloaded_opens
 from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.solver.outcome import Outcome, solve
@@ -30,6 +30,9 @@ from sitegen.solver.scenarios import (
     scenarios_of,
     union,
 )
+
+PossibleWith = Callable[[Sequence[Elsewhere], Sequence[Fault]], Iterable[int]]
+"""(airframes, faults) -> by airframe the faults, by their place, that may explain it there."""
 
 Explains = Callable[[Power, int], int]
 """(what is powered, scenarios that are asked about) -> those of them in which all is as seen."""
@@ -46,23 +49,25 @@ class Explanation(NamedTuple):
 
 def explaining_sets(
     airframe: Airframe,
-    elsewhere: Mapping[int, tuple[bool, Airframe]],
+    elsewhere: Mapping[int, Elsewhere],
     condition: str,
     explains: Explains,
+    possible_with: PossibleWith,
     order: int,
     own_faults: Iterable[Fault],
+    pairs_elsewhere: bool,
 ) -> list[Explanation]:
     """The sets of one to `order` failures that explain what is seen and hold no smaller one.
 
     Parameters
     ----------
-    airframe, elsewhere : as it is, and by its number at other volts of its sources, with whether
-        pairs are tried there too, where nothing else explains it.
+    airframe, elsewhere : as it is, and by its number at other volts of its sources.
     condition : in which.
-    explains : whether all is as seen.
+    explains, possible_with : whether all is as seen; which single failures may explain it there.
     order : the most failures in a set, 1 to 3.
     own_faults : failures of breakers that feed nothing but what is seen. The other failures that
         are tried can change what the buses do.
+    pairs_elsewhere : whether pairs are tried at other volts, where nothing else explains it.
 
     Returns
     -------
@@ -74,29 +79,33 @@ def explaining_sets(
     combined = set(network.combined_faults)
     found: dict[CutSet, int] = {}
 
-    def search(block: Scenarios, size: int, there: Iterable[tuple[int, Airframe]]) -> None:
-        for at, (of, before) in there:
-            # What explains it alone is in no larger set that is tried.
-            known = [s for s in found if len(s) == min(size, 2)]
-            holding = (reduce(and_, (block.failed.get(f, 0) for f in s)) for s in known)
-            among = block.of_size.get(size, 0) & ~union(holding)
-            if among:
-                after = solve(of, block, before).after
-                sets = [block.at(k).faults for k in bits(explains(after, among))]
-                for failed in sets:
-                    # One component does not fail in two modes at a time.
-                    if len({component for component, _ in failed}) == size:
-                        found.setdefault(failed, at)
+    def search(block: Scenarios, size: int, at: int, possible: int = -1) -> None:
+        # What explains it alone is in no larger set that is tried.
+        known = [s for s in found if len(s) == min(size, 2)]
+        holding = (reduce(and_, (block.failed.get(f, 0) for f in s)) for s in known)
+        among = block.of_size.get(size, 0) & possible & ~union(holding)
+        if among:
+            of, before = elsewhere[at].airframe if at else airframe
+            after = solve(of, block, before).after
+            for failed in (block.at(k).faults for k in bits(explains(after, among))):
+                # One component does not fail in two modes at a time.
+                if len({component for component, _ in failed}) == size:
+                    found.setdefault(failed, at)
 
     singles = every_single([condition], list(groups))
-    search(singles, 1, [(0, airframe), *((at, moved) for at, (_, moved) in elsewhere.items())])
+    search(singles, 1, 0)
+    possible = possible_with([*elsewhere.values()], list(groups))
+    for at, where in zip(elsewhere, possible, strict=True):
+        search(singles, 1, at, where)
     alone = {fault for (fault,) in found}
     left = [fault for fault in groups if fault in combined and fault not in alone]
     for block in every_set(condition, left, order) if order > 1 else ():
         size = max(block.of_size)
-        search(block, size, [(0, airframe)])
-        if size == 2 and not found:
-            search(block, size, [(at, moved) for at, (pairs, moved) in elsewhere.items() if pairs])
+        search(block, size, 0)
+        if size == 2 and not found and pairs_elsewhere:
+            for at, moved in elsewhere.items():
+                if moved.pairs:
+                    search(block, size, at)
     place = {fault: i for i, fault in enumerate(network.faults)}
     every = [
         Explanation(failed, at=at)

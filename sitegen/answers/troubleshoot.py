@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 from sitegen.answers.besides import differs
 from sitegen.answers.cut_sets import (
@@ -22,6 +22,7 @@ from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.elsewhere_in_range import (
     Airframe,
+    Elsewhere,
     anywhere_in_range,
     moved_volts,
     with_failures,
@@ -43,6 +44,7 @@ from sitegen.answers.observations import (
     breakers_feeding,
 )
 from sitegen.answers.three_answers import Answer, overload_answer
+from sitegen.answers.volts_screen import possible_with, possibly_healthy
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states
 from sitegen.solver.power import Power
@@ -204,13 +206,21 @@ def _search(
         return bool(explains(nothing.after, 1))
 
     @cache
-    def elsewhere() -> list[tuple[bool, Airframe]]:
-        return list(with_failures(network, condition, observations))
+    def elsewhere() -> list[Elsewhere]:
+        return with_failures(network, condition, observations)
+
+    @cache
+    def healthy_elsewhere() -> list[Elsewhere]:
+        """Those at which what is seen dead and working is so with nothing failed."""
+        return possibly_healthy(network, condition, observations, elsewhere())
 
     def everywhere() -> Iterator[Airframe]:
         yield airframe
-        yield from anywhere_in_range(network, condition, observations)
-        yield from (at for _, at in elsewhere())
+        anywhere = anywhere_in_range(network, condition, observations)
+        for at in possibly_healthy(network, condition, observations, anywhere):
+            yield at.airframe
+        for at in healthy_elsewhere():
+            yield at.airframe
 
     healthy_at = next((at for at in everywhere() if is_healthy(at)), None)
     fits = healthy_at is not None
@@ -224,11 +234,14 @@ def _search(
     # Where these volts alone explain it, a failure at the same volts explains nothing.
     by_volts = fits and not is_healthy(airframe)
     moved = {
-        number: (pairs and not fits, at)
-        for number, (pairs, at) in enumerate(elsewhere(), 1)
-        if not (by_volts and is_healthy(at))
+        number: at
+        for number, at in enumerate(elsewhere(), 1)
+        if not (by_volts and at in healthy_elsewhere() and is_healthy(at.airframe))
     }
-    found = explaining_sets(airframe, moved, condition, explains, order, own_faults)
+    possible_there = partial(possible_with, network, condition, observations)
+    found = explaining_sets(
+        airframe, moved, condition, explains, possible_there, order, own_faults, not fits
+    )
     if fits:
         # Then a breaker that feeds nothing observed may have opened as well: it changes nothing
         # that was seen, so it explains it alone, and is in no larger set.
@@ -246,7 +259,7 @@ def _search(
         found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
         found += [Explanation(failed, answer) for failed in more]
     found.sort(key=rank)
-    away = [at for _, at in elsewhere()] if any(e.at for e in found) else []
+    away = [at.airframe for at in elsewhere()] if any(e.at for e in found) else []
     return _Found(order, healthy_at, found, away, others)
 
 

@@ -6,7 +6,7 @@ Every quantity is an integer whose bit k is its truth in scenario k (`scenarios.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 from sitegen.catalogue.model import Then
@@ -35,6 +35,8 @@ class Setting:
     """By switch and position: it is set so."""
     in_condition: dict[str, int]
     """By condition: it started from this one."""
+    moved: dict[tuple[str, int], int] = field(default_factory=dict)
+    """By source and mV: these are its own volts, and not those that the network has."""
 
     @cached_property
     def can_conduct(self) -> dict[str, int]:

@@ -30,7 +30,7 @@ from sitegen.solver.load_figures import millivolts
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Masks, Scenarios, union
 from sitegen.solver.setting import Positions, Setting, starting_from
-from sitegen.solver.volts import Drops, Levels, drops_along, levels
+from sitegen.solver.volts import Drops, Levels, drops_along, levels, own_volts
 
 LONGEST_CYCLE = 2048
 """Rounds in one window after which devices that still move are taken to chatter."""
@@ -94,11 +94,12 @@ class SteadyState:
     def levels(self) -> Levels:
         """What every node shows, mV; where no mask of a node holds a scenario, it shows 0."""
         producing = {s: mask for s, mask in self.produces.items() if mask}
-        return levels(self.network, self._drops, producing, self.passes)
+        return levels(self.network, self.setting, self._drops, producing, self.passes)
 
     def offered(self, source: str) -> Levels:
         """What one source offers at every node by its own power, after the diodes, mV."""
-        return levels(self.network, self._drops, {source: self.produces[source]}, self.passes)
+        own = {source: self.produces[source]}
+        return levels(self.network, self.setting, self._drops, own, self.passes)
 
     @cached_property
     def _drops(self) -> Drops:
@@ -248,7 +249,8 @@ def _rounds(
         if network.by_volts:
             passes = passing(network, setting, down)
             masks = branch_masks(network, conducts, setting.all)
-            shown = levels(network, drops_along(network, setting, masks), produces, passes)
+            drops = drops_along(network, setting, masks)
+            shown = levels(network, setting, drops, produces, passes)
         for device in moving:
             hold = _hold(
                 network.switching[device], network, setting, live, produces, conducts, shown
@@ -302,16 +304,18 @@ def _hold(
         for device in structure.open:
             mask &= ~conducts[device]
         for node, volts in structure.volts_above.items():
-            mask &= _above(node, millivolts(volts), network, produces, shown)
+            mask &= _above(node, millivolts(volts), network, setting, produces, shown)
         for node, volts in structure.volts_below.items():
-            mask &= ~_above(node, millivolts(volts) - 1, network, produces, shown)
+            mask &= ~_above(node, millivolts(volts) - 1, network, setting, produces, shown)
         any_holds |= mask
     return any_holds
 
 
-def _above(node: str, limit: int, network: Network, produces: Masks, shown: Levels) -> int:
+def _above(
+    node: str, limit: int, network: Network, setting: Setting, produces: Masks, shown: Levels
+) -> int:
     """The scenarios in which a node shows more; a source by itself, if it produces."""
     if node in produces:
-        own = [(network.millivolts[node], produces[node])]
+        own = own_volts(network, setting, node, produces[node])
         return union(mask for level, mask in own if level > limit) if limit >= 0 else -1
     return union(mask for level, mask in shown[node] if level > limit) if limit >= 0 else -1

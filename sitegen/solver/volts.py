@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sitegen.solver.graph import backwards
 from sitegen.solver.network import Branch, Network
-from sitegen.solver.scenarios import Masks
+from sitegen.solver.scenarios import Masks, union
 from sitegen.solver.setting import Setting
 
 
@@ -38,7 +38,16 @@ def drops_along(network: Network, setting: Setting, masks: Sequence[int]) -> Dro
     return arcs
 
 
-def levels(network: Network, arcs: Drops, produces: Masks, passes: Masks) -> Levels:
+def own_volts(network: Network, setting: Setting, source: str, mask: int) -> list[tuple[int, int]]:
+    """A source's own volts in the scenarios of a mask: (mV, where)."""
+    moved = [(mv, mask & at) for (s, mv), at in setting.moved.items() if s == source and mask & at]
+    rest = mask & ~union(at for _, at in moved)
+    return [*moved, (network.millivolts[source], rest)] if rest else moved
+
+
+def levels(
+    network: Network, setting: Setting, arcs: Drops, produces: Masks, passes: Masks
+) -> Levels:
     """What nodes show by the own power of some sources: the highest over all ways to them, mV.
 
     On each way the drops of the sound diodes are taken from the source's volts; never less than 0.
@@ -48,9 +57,9 @@ def levels(network: Network, arcs: Drops, produces: Masks, passes: Masks) -> Lev
     taken: dict[str, int] = {}
     ahead: dict[int, dict[str, int]] = {}
     for source, mask in produces.items():
-        if mask:
-            at = ahead.setdefault(network.millivolts[source], {})
-            at[source] = at.get(source, 0) | mask
+        for level, where in own_volts(network, setting, source, mask) if mask else ():
+            at = ahead.setdefault(level, {})
+            at[source] = at.get(source, 0) | where
     while ahead:
         level = max(ahead)
         here: dict[str, int] = {}
