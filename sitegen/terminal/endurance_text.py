@@ -44,9 +44,10 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     if endurance.acts_shed_nothing:
         words = "before the crew acts", "after the crew has acted"
     stages = [(words[0], before, before.minutes), (words[1], after, after.minutes)]
-    if not endurance.bought and before.amps == after.amps:
+    if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        stages = [("with nothing shed", after, both)]
+        shed = "shed or not," if endurance.crew_acted else "with nothing shed"
+        stages = [(shed, after, both)]
     for title, stage, minutes in (
         *stages,
         ("landing", endurance.landing, endurance.landing.minutes),

@@ -13,7 +13,7 @@ from sitegen.answers.readings import LIT, UNLIT, reading_text
 from sitegen.answers.trace import trace
 from sitegen.catalogue.model import Terms
 from sitegen.output.site import build_pocket, build_site
-from sitegen.pages import bus_page, equipment_page, failure_page
+from sitegen.pages import bus_page, equipment_page, failure_page, fault_isolation_page
 from sitegen.pages.find_entries import entries
 from sitegen.pages.fragments.component_facts import terms_words
 from sitegen.pages.fragments.failure_view import View
@@ -23,7 +23,7 @@ from sitegen.pages.part_cards import part_cards, rows
 from sitegen.pages.theme import theme_text
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.trace_text import trace_text
-from tests.nets import expand
+from tests.nets import NOT_SYNCHRONISED, expand
 from tests.pages.pages_sample import context_of, modes, reading, sample, words
 
 EVERY_PART = [
@@ -543,3 +543,24 @@ def test_no_mark_of_the_terminal_is_on_a_page(site: Path) -> None:
             r"<(script|style)\b.*?</\1>", "", path.read_text(encoding="utf-8"), flags=re.S
         )
         assert "`" not in re.sub(r"<[^>]+>", "", shown), path.name
+
+
+def test_a_meter_of_which_the_amps_cannot_be_known_has_any_reading_in_the_table() -> None:
+    text = NOT_SYNCHRONISED.replace("buses: [left, right]", "buses: {left: AC, right: AC}")
+    text = (
+        text.replace("AC", "{current: ac}")
+        + """
+equipment: {heater: {supplies: [{bus: right}], amps: 10}}
+indications: {load-2: {kind: loadmeter, at: ac-2}}
+"""
+    )
+    context = context_of(expand(text))
+    [table] = context.answers.signature_table
+    seen = [
+        row
+        for branch in fault_isolation_page.branches(context, table)
+        for signature in branch["signatures"]  # type: ignore[attr-defined]
+        for row in signature["seen"]
+    ]
+    assert {"name": "load-2", "shows": "any reading"} in seen
+    assert "not known" not in str(seen)

@@ -134,6 +134,8 @@ class _Together:
         crew, numbers = self._crew
         phases = Phases(self._at_once, number, crew, numbers[number])
         found = endurances_of(self.network, condition, phases, failure, _acts(failure))
+        if failure and failure.then:
+            found = [replace(one, crew_acted=True) for one in found]
         opening = {device for stage in self._opening for device in stage.get(number, ())}
         return [*self._remarks.on(found, number, opening)]
 

@@ -102,6 +102,14 @@ class Endurance:
     moves_at_high_volts: tuple[tuple[str, str], ...] = ()
     """The same at the top of a range: the minutes are those at the volts of the catalogue."""
 
+    crew_acted: bool = False
+    """The minutes are those of a failure about which the crew does something."""
+
+    @property
+    def acts_change_nothing(self) -> bool:
+        """It gives as much before the crew acts as afterwards, and would if an act were undone."""
+        return not self.bought and self.recognition.amps == self.cruise.amps
+
     @property
     def acts_shed_nothing(self) -> bool:
         """What the crew does makes it give more, and saves none of it."""

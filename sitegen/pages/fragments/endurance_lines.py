@@ -180,9 +180,10 @@ def _stages(endurance: Endurance, line: Fraction) -> Iterator[StageLine]:
     words = "Before shedding", "Shed"
     if endurance.acts_shed_nothing:
         words = "Before the crew acts", "The crew has acted"
-    if not endurance.bought and before.amps == after.amps:
+    if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        yield _stage(endurance, line, "after", "Nothing shed", after, both, begin[1])
+        shed = "Shed or not" if endurance.crew_acted else "Nothing shed"
+        yield _stage(endurance, line, "after", shed, after, both, begin[1])
     else:
         if before.minutes is None or before.minutes > 0:
             yield _stage(endurance, line, "before", words[0], before, before.minutes, begin[0])
