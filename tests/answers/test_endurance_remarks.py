@@ -370,20 +370,48 @@ def test_what_moves_at_more_volts_than_the_catalogue_has_leaves_it_not_known() -
 
 def test_one_battery_alone_may_be_low() -> None:
     """With both low the relay between them stays as it is: with one it closes."""
-    net = network("""
+    net = network(TIED % "main > tie > other")
+    found = endurances(net, "gen")
+    assert {one.moves_at_low_volts for one in found.values()} == {(("tie", "closes"),)}
+    assert {one.verdict for one in found.values()} == {"not-known"}
+
+
+def test_what_moves_counts_only_for_a_battery_that_then_feeds_something_else() -> None:
+    """Here the relay only joins a bus of nothing to one battery, or feeds a lamp from it."""
+    found = endurances(network(TIED % "main > tie > spare"), "gen")
+    assert {one.verdict for one in found.values()} == {"enough"}
+    lamp = network(
+        TIED.replace("radio:", "lamp: {supplies: [{bus: spare}], amps: 1}, radio:")
+        % "main > tie > spare"
+    )
+    found = endurances(lamp, "gen")
+    assert found["main-bat"].moves_at_low_volts == (("tie", "closes"),)
+    assert (found["main-bat"].verdict, found["standby"].verdict) == ("not-known", "enough")
+
+
+def test_what_moves_counts_where_a_flat_battery_hands_its_load_over() -> None:
+    """A diode lets the standby battery hold the main bus up once the main battery is flat."""
+    joined = TIED.replace("devices:", "devices:\n  d: diode").replace(
+        "standby > other", "standby > other, other > d > main"
+    )
+    lamp = joined.replace("radio:", "lamp: {supplies: [{bus: spare}], amps: 1}, radio:")
+    found = endurances(network(lamp % "main > tie > spare"), "gen")
+    assert found["standby"].moves_at_low_volts == (("tie", "closes"),)
+    assert found["standby"].verdict == "not-known"
+
+
+TIED = """
 sources:
   gen: 28
   main-bat: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
   standby: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 4}
-buses: [main, other]
+buses: [main, other, spare]
 devices:
   k: {kind: contactor, closes-when: {live: [gen]}}
-  tie: {kind: relay, closes-when: {volts-below: {main: 22}, volts-above: {other: 22}}}
-feeders: [gen > k > main, main-bat > main, standby > other]
+  tie: {kind: relay, closes-when: {volts-below: {main-bat: 22}, volts-above: {standby: 22}}}
+feeders: [gen > k > main, main-bat > main, standby > other, %s]
 equipment: {radio: {supplies: [{bus: main}], amps: 5}, horizon: {supplies: [{bus: other}], amps: 1}}
-""")
-    found = endurances(net, "gen")
-    assert {one.moves_at_low_volts for one in found.values()} == {(("tie", "closes"),)}
+"""
 
 
 def test_with_unknown_amps_there_is_one_bound() -> None:

@@ -19,6 +19,40 @@ from tests.nets import expand
 from tests.random_nets import Raw
 
 NETS = {
+    "what moves by volts counts only for a battery that then feeds something else": """
+        sources:
+          gen: 28
+          fore: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
+          standby: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 4}
+        buses: [main, other, spare, end]
+        devices:
+          k: {kind: contactor, closes-when: {live: [gen]}}
+          tie: {kind: relay, closes-when: {volts-below: {fore: 22}}}
+          shed: {kind: relay, closes-when: {volts-above: {standby: 24.5}}}
+        feeders: [gen > k > main, fore > main, standby > other, main > tie > spare,
+          other > shed > end]
+        equipment:
+          lamp: {supplies: [{bus: spare}], amps: 1}
+          radio: {supplies: [{bus: main}], amps: 5}
+          horizon: {supplies: [{bus: other}], amps: 1}
+    """,
+    "what moves by volts counts where a flat battery hands its load over": """
+        sources:
+          gen: 28
+          fore: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
+          standby: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 4}
+        buses: [main, other, spare]
+        devices:
+          d: diode
+          k: {kind: contactor, closes-when: {live: [gen]}}
+          tie: {kind: relay, closes-when: {volts-below: {fore: 22}}}
+        feeders: [gen > k > main, fore > main, standby > other, other > d > main,
+          main > tie > spare]
+        equipment:
+          lamp: {supplies: [{bus: spare}], amps: 1}
+          radio: {supplies: [{bus: main}], amps: 5}
+          horizon: {supplies: [{bus: other}], amps: 1}
+    """,
     "what one battery carries alone opens once the others are flat": """
         sources:
           gen: 28

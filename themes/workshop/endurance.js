@@ -6,7 +6,7 @@ script after figures.js, to which it adds `endurance`. */
 
 figures.endurance = (() => {
   const LONGEST_MINUTES = 240;
-  const { sorted } = engine;
+  const { once, sorted } = engine;
   const {
     NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, mustOpen,
     ratio, stateOf, sum, totals,
@@ -58,11 +58,7 @@ figures.endurance = (() => {
     const byOne = low.slice(0, ranged.length).map(lostWith);
     const byAll = new Set(low.slice(ranged.length).flatMap(lostWith)
       .filter((e) => !byOne.some((some) => some.includes(e))));
-    const closedIn = (power, d) => power.steady.conducts[d] & 1;
-    const movesIn = (powers) => net.switching.filter(
-      (d) => powers.some((there) => closedIn(there, d) !== closedIn(after, d)),
-    ).map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
-    const [moves, movesHigh] = [movesIn(low), movesIn(atEnd(after, 1))];
+    const high = atEnd(after, 1);
     return batteries.flatMap(({ s, id, asked: of }) => {
       const [shorter, ...longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -73,6 +69,8 @@ figures.endurance = (() => {
       const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
       const opensInLanding = phases.opensInLanding(
         outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
+      const moving = phases.moving(after, s, shorter.one.flatBefore);
+      const [moves, movesHigh] = [moving(low), moving(high)];
       const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
       return [{
         ...shorter.one,
@@ -220,6 +218,28 @@ figures.endurance = (() => {
       return sorted(opening).filter((id) => !known.includes(id));
     }
 
+    /* Of the airframe at other volts of its batteries: [device, how it moves] of what makes the
+    minutes of a battery others. They are not where it feeds the same before and after, and no other
+    battery plays a part in them: none hands it a load when it is flat. */
+    moving({ steady }, s, flatBefore) {
+      const { net } = this;
+      const closedIn = (of, d) => of.conducts[d] & 1;
+      const differ = (there) => net.switching.filter((d) => closedIn(there.steady, d) !== closedIn(steady, d));
+      const fed = (power) => fedBy(loadOn(power, figures.rangeEnds(net)[0]), s);
+      const here = engine.powerOf(steady);
+      const now = once(() => fed(here));
+      const handedOver = once(() => {
+        const others = [...net.sources.keys()].filter((b) => b !== s && net.sources[b].kind === "battery");
+        return flatBefore.length || fed(this.withFlat(here, others.map((b) => ({ s: b })))) !== now();
+      });
+      const changes = (there) => handedOver() || fed(engine.powerOf({ ...there.steady, net })) !== now();
+      return (powers) => {
+        const moved = new Set(powers.filter((there) => differ(there).length && changes(there)).flatMap(differ));
+        return net.switching.filter((d) => moved.has(d))
+          .map((d) => [net.devices[d].id, closedIn(steady, d) ? "opens" : "closes"]);
+      };
+    }
+
     whenFlat({ after }, flatBefore) {
       return this.withFlat(after, flatBefore.map(({ battery }) => ({ s: this.net.node.get(battery) })));
     }
@@ -269,6 +289,20 @@ figures.endurance = (() => {
         ([s]) => net.sources[s].kind === "battery")));
     }
     return { net, drawing: drawing.filter(([, node]) => given.has(node)), given };
+  }
+
+  const inFull = (part) => { const { n, d } = part.lowest(); return `${n}/${d}`; };
+
+  /* What a battery gives for each ampere of each item, to compare. */
+  function fedBy({ drawing, given }, battery) {
+    const fed = new Map();
+    for (const [, node, part, id] of drawing) {
+      const gives = given.get(node).get(battery);
+      if (!gives) continue;
+      const before = fed.has(id) ? fed.get(id) : NOTHING;
+      fed.set(id, part && before ? before.plus(part.times(gives)) : null);
+    }
+    return sorted(fed.keys()).map((id) => `${id} ${fed.get(id) && inFull(fed.get(id))}`).join();
   }
 
   function assistedNodes({ state, inputs, circular }) {

@@ -1044,7 +1044,7 @@ const engine = (() => {
   });
 
   return {
-    load, atVolts, withLoads, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, runStage, powerOf, outcomeOf, positionsOf,
+    load, atVolts, withLoads, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, once, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
     SWITCHING,
   };

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import combinations, permutations
 
-from sitegen.answers.endurance.battery_load import with_flat
+from sitegen.answers.endurance.battery_load import LoadShares, with_flat
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.three_answers import must_open
 from sitegen.solver.faults import run_stage
@@ -23,8 +23,8 @@ from sitegen.solver.scenarios import union
 
 ALL = ""
 """Every battery, in place of the id of one."""
-Moves = list[tuple[str, str, int]]
-"""(device, `opens` or `closes`, the scenarios in which it does)."""
+Move = tuple[str, str]
+"""(device, `opens` or `closes`)."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,8 @@ class Remarks:
         default_factory=dict
     )
 
+    _known_moved: dict[tuple[int, str], LoadShares] = field(default_factory=dict)
+
     def on(
         self, endurances: Iterable[Endurance], scenario: int, still_closed: Iterable[str]
     ) -> tuple[Endurance, ...]:
@@ -50,12 +52,9 @@ class Remarks:
         still_closed : what must open by overload in any stage of it.
         """
         closed = tuple(sorted(still_closed))
-        low, high = (
-            tuple((d, verb) for d, verb, mask in moves if mask >> scenario & 1)
-            for moves in self._moves
-        )
         found = []
         for one in endurances:
+            low, high = (self._moves_of(one, scenario, end) for end in (0, 1))
             when_flat = self._opens_when_flat(one, scenario, closed)
             before_landing = {*closed, *(device for device, _ in when_flat)}
             found.append(
@@ -179,24 +178,71 @@ class Remarks:
         theirs = {i for i in by_all if battery in self._carriers(scenario, i, by_all)}
         return tuple(sorted({*gone.get(battery, ()), *theirs}))
 
+    def _moves_of(self, endurance: Endurance, scenario: int, end: int) -> tuple[Move, ...]:
+        """What moves as the volts go down (0), or where they are higher (1), and makes the minutes
+        of this battery others.
+        """
+        found = {
+            move
+            for low, moves in self._moves[end].items()
+            for move, mask in moves.items()
+            if mask >> scenario & 1 and self._changes(endurance, scenario, end, low)
+        }
+        order = {device: i for i, device in enumerate(self.outcome.network.switching)}
+        return tuple(sorted(found, key=lambda move: (order[move[0]], move[1] == "closes")))
+
     @cached_property
-    def _moves(self) -> tuple[Moves, Moves]:
-        """What moves as the volts go down, and where they are higher."""
+    def _moves(self) -> tuple[dict[str, dict[Move, int]], ...]:
+        """At the bottom and at the top, by battery or `ALL`: what moves, in which scenarios."""
         now = self.outcome.after.steady.conducts
-        bottom, top = (
-            [
-                (device, verb, union(mask))
-                for device in self.outcome.network.switching
-                for verb, mask in (
-                    ("opens", [now[device] & ~there[device] for there in conducts]),
-                    ("closes", [there[device] & ~now[device] for there in conducts]),
-                )
-            ]
-            for conducts in (
-                [power.steady.conducts for power in at_end.values()] for at_end in self._at_ends
+        return tuple(
+            {
+                low: {
+                    (device, verb): mask
+                    for device in self.outcome.network.switching
+                    for there in [power.steady.conducts[device]]
+                    for verb, mask in (
+                        ("opens", now[device] & ~there),
+                        ("closes", there & ~now[device]),
+                    )
+                    if mask
+                }
+                for low, power in at_end.items()
+            }
+            for at_end in self._at_ends
+        )
+
+    def _changes(self, endurance: Endurance, scenario: int, end: int, low: str) -> bool:
+        """Whether a battery may last another time with what moves then.
+
+        It does not where it feeds the same before and after, and no other battery plays a part in
+        its minutes: none hands it a load when it is flat.
+        """
+        if endurance.flat_before:
+            return True
+        battery, batteries = endurance.battery, self.outcome.network.sources.values()
+        others = tuple(b.id for b in batteries if b.kind == "battery" and b.id != battery)
+        fed, alone, moved = (
+            shares.of(scenario, 0, flat).get(battery)
+            for shares, flat in (
+                (self._shares, ()),
+                (self._shares, others),
+                (self._shares_moved(end, low), ()),
             )
         )
-        return [move for move in bottom if move[2]], [move for move in top if move[2]]
+        return not fed == alone == moved
+
+    @cached_property
+    def _shares(self) -> LoadShares:
+        return LoadShares(replace(self.outcome, after=Power(self.outcome.after.steady)))
+
+    def _shares_moved(self, end: int, low: str) -> LoadShares:
+        """At the volts of the catalogue, with what has moved."""
+        if (end, low) not in self._known_moved:
+            steady = replace(self._at_ends[end][low].steady, network=self.outcome.network)
+            shares = LoadShares(replace(self.outcome, after=Power(steady)))
+            self._known_moved[end, low] = shares
+        return self._known_moved[end, low]
 
     def _carriers(self, scenario: int, item: str, lost: Container[str]) -> set[str]:
         """The sources that carry an item, or what is lost of what it requires."""
