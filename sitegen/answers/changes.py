@@ -34,7 +34,7 @@ from sitegen.answers.record_fields import WIRING, ChangeKind
 from sitegen.answers.record_pairs import SECTIONS, renamed_ids
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.single_points import single_points
-from sitegen.answers.three_answers import Answer
+from sitegen.answers.three_answers import Answer, answer_of
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Network, build
@@ -346,17 +346,19 @@ def _single_points(
     one: Network, other: Network, ids: Mapping[str, str]
 ) -> Iterator[SinglePointChange]:
     def at(network: Network, of: Mapping[str, str]) -> dict[Point, tuple[str, ...]]:
-        found = single_points(single_failures(network, condition_states(network)))
-        return {
-            (
+        points = single_points(single_failures(network, condition_states(network)))
+        found: dict[Point, tuple[str, ...]] = {}
+        for w in (*points.essential, *points.independent):
+            point = (
                 of.get(w.function, w.function),
                 tuple(of.get(i, i) for i in w.items),
                 (of.get(w.by.fault[0], w.by.fault[0]), w.by.fault[1]),
-                w.by.answer,
+                answer_of(w.by.answer),
                 w.by.not_known,
-            ): tuple(of.get(c, c) for c in w.by.conditions)
-            for w in (*found.essential, *found.independent)
-        }
+            )
+            here = tuple(of.get(c, c) for c in w.by.conditions)
+            found[point] = found.get(point, ()) + here
+        return found
 
     was, now = at(one, ids), at(other, {})
     for key in dict.fromkeys((*now, *was)):

@@ -7,7 +7,7 @@ their coils, and need not be looked up.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from copy import copy
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -18,6 +18,7 @@ from sitegen.catalogue.model import Terms
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
 from sitegen.solver.setting import Positions, Setting
 
@@ -74,6 +75,30 @@ def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list
         return []
     said, unsaid = that_decide(network, loss, dip)
     return [] if unsaid else said
+
+
+@dataclass(frozen=True)
+class DropOutExpected:
+    """In which scenarios the answer to expect is the one in which contactors drop out."""
+
+    network: Network
+    before: Power
+    """The conditions with nothing failed."""
+    _known: dict[Scenario, bool] = field(default_factory=dict)
+
+    def among(self, scenarios: Iterable[Scenario]) -> frozenset[Scenario]:
+        """Those of these scenarios, each with a short in it."""
+        wanted = dict.fromkeys(scenarios)
+        new = [one for one in wanted if one not in self._known]
+        if new:
+            of = scenarios_of(new)
+            riding, dropping = (
+                losses(solve(self.network, of, self.before, dip), with_readings=False)
+                for dip in (False, True)
+            )
+            for one, loss, other in zip(new, riding, dropping, strict=True):
+                self._known[one] = bool(expected_to_drop_out(self.network, loss, other))
+        return frozenset(one for one in wanted if self._known[one])
 
 
 @lru_cache(maxsize=256)

@@ -17,7 +17,7 @@ from sitegen.answers.cut_sets import CutSet, grouped_by_effect, ungrouped
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.elsewhere_in_range import Airframe, Elsewhere
 from sitegen.answers.overload import what_is_overloaded_opens
-from sitegen.answers.three_answers import REMARKS, Answer
+from sitegen.answers.three_answers import ANSWERS, Answer
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import (
@@ -138,7 +138,7 @@ def meaning_of(
     """What each means in its answer, at its volts."""
     found: dict[Explanation, Loss] = {}
     for at in sorted({e.at for e in explanations}):
-        for answer in REMARKS:
+        for answer in ANSWERS:
             chosen = [e for e in explanations if (e.at, e.answer) == (at, answer)]
             if chosen:
                 sets = [e.failed for e in chosen]

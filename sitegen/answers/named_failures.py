@@ -1,7 +1,7 @@
 """What the named failures do at once, before the crew acts, to an item or to a function.
 
 The three answers are here as they are for single failures (`single_failures.py`): what a failure
-does in a later answer alone is marked with that one.
+does in a later answer alone is marked with that one, unless the catalogue has one expect it.
 """
 
 from __future__ import annotations
@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import enough_providers, faults_of, function_states
 from sitegen.answers.overload import what_is_overloaded_opens
-from sitegen.answers.three_answers import Answer, answer_json, must_open, only_new
+from sitegen.answers.three_answers import Listed, answer_json, listed_of, must_open, only_new
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
@@ -30,7 +31,7 @@ class NamedEffect:
     """Of an item: `lost`, `reduced`, `comes_on` or `not_known`; of a function: `lost`, `one-left`
     or `not_known`, where it may be lost."""
     conditions: tuple[str, ...]
-    answer: Answer
+    answer: Listed
     """The first in which it does."""
 
     def as_json(self) -> dict[str, Any]:
@@ -100,11 +101,23 @@ class NamedFailures:
         block = (1 << len(conditions)) - 1
         for i, failure in enumerate(catalogue.failures):
             for effect in masks[0]:
-                for answer, where in only_new([of[effect] for of in masks]):
-                    here = where >> i * len(conditions) & block
-                    if here:
-                        names = tuple(conditions[k] for k in bits(here))
-                        yield NamedEffect(failure.id, effect, names, answer)
+                riding, dropping, opening = (
+                    of[effect] >> i * len(conditions) & block for of in masks
+                )
+                differing = bits(riding ^ dropping)
+                shorts = [self.answers[0].scenarios.at(i * len(conditions) + k) for k in differing]
+                expected = {one.condition for one in self._expected.among(shorts)}
+                for answer, where in only_new([riding, dropping, opening]):
+                    by_listed: dict[Listed, tuple[str, ...]] = {}
+                    for condition in (conditions[k] for k in bits(where)):
+                        listed = listed_of(answer, condition in expected)
+                        by_listed[listed] = (*by_listed.get(listed, ()), condition)
+                    for listed, names in by_listed.items():
+                        yield NamedEffect(failure.id, effect, names, listed)
+
+    @cached_property
+    def _expected(self) -> DropOutExpected:
+        return DropOutExpected(self.answers[0].network, self.answers[0].before)
 
 
 def named_failures(

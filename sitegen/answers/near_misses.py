@@ -16,7 +16,7 @@ from sitegen.answers.observations import (
     load_may_hold,
     reads_load,
 )
-from sitegen.answers.three_answers import Answer
+from sitegen.answers.three_answers import Answer, Listed
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.scenarios import at_least, bits, singles_and_pairs, union
 from sitegen.solver.subset import narrowed, widened
@@ -32,7 +32,7 @@ class NearMiss:
     failed: CutSet
     """Empty where these are all that is wrong: with nothing failed the rest is seen too."""
     against: tuple[Observation, ...]
-    answer: Answer = "ride-through"
+    answer: Listed = "ride-through"
 
 
 def near_misses(

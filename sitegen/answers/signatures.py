@@ -14,11 +14,11 @@ from sitegen.answers.readings import (
     reads_the_same,
 )
 from sitegen.answers.single_failures import SingleFailures
-from sitegen.answers.three_answers import REMARKS, Answer
+from sitegen.answers.three_answers import REMARKS, Listed, listed_of
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
 
-FaultsByAnswer = Mapping[Answer, tuple[Fault, ...]]
+FaultsByAnswer = Mapping[Listed, tuple[Fault, ...]]
 """By answer: the faults of which something is true in it, and not in the first."""
 
 
@@ -76,17 +76,20 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
         for answer, one in failures.outcomes.items()
     }
     ride_through = seen["ride-through"]
-    groups: dict[Shown, dict[Answer, list[Fault]]] = {}
-    unseen: dict[Answer, list[Fault]] = {}
+    groups: dict[Shown, dict[Listed, list[Fault]]] = {}
+    unseen: dict[Listed, list[Fault]] = {}
     harmless = dict.fromkeys(f for f, one in ride_through.items() if one == (usual, False))
+    dips = [f for f, read in seen["drop-out"].items() if read != ride_through[f]]
+    expected = {f for f, _ in failures.expecting_drop_out((f, condition) for f in dips)}
     for answer, of_faults in seen.items():
         for fault, (shown, has_effect) in of_faults.items():
+            listed = listed_of(answer, fault in expected)
             if of_faults is not ride_through and (shown, has_effect) == ride_through[fault]:
                 continue
             if shown != usual:
-                groups.setdefault(shown, {}).setdefault(answer, []).append(fault)
+                groups.setdefault(shown, {}).setdefault(listed, []).append(fault)
             elif has_effect:
-                unseen.setdefault(answer, []).append(fault)
+                unseen.setdefault(listed, []).append(fault)
             else:
                 continue
             harmless.pop(fault, None)
@@ -106,9 +109,9 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     )
 
 
-def _by_answer(faults: Mapping[Answer, Sequence[Fault]]) -> FaultsByAnswer:
+def _by_answer(faults: Mapping[Listed, Sequence[Fault]]) -> FaultsByAnswer:
     """Of every answer, none where it has none."""
-    return {answer: tuple(faults.get(answer, ())) for answer in REMARKS}
+    return {listed: tuple(faults.get(listed, ())) for listed in REMARKS}
 
 
 def _labels(

@@ -2,24 +2,34 @@
 is overloaded then opens.
 
 What a failure does if contactors ride through is reported without a remark; what it does in another
-answer alone is marked with that one.
+answer alone is marked with that one. Where the catalogue says of a short that contactors drop out,
+it is the other way round.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
+from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import enough_providers, function_states
 from sitegen.answers.indications import Readings, readings
 from sitegen.answers.overload import overloaded
-from sitegen.answers.three_answers import REMARKS, Answer, answer_json, overload_answer
+from sitegen.answers.three_answers import (
+    ANSWERS,
+    REMARKS,
+    Answer,
+    Listed,
+    answer_json,
+    listed_of,
+    overload_answer,
+)
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, every_single, union
+from sitegen.solver.scenarios import Fault, Scenario, every_single, union
 
 CONFLICT = "AC sources meet that are not synchronised"
 """Why it is not known whether something works."""
@@ -32,7 +42,7 @@ class SingleFailure:
 
     fault: Fault
     conditions: tuple[str, ...]
-    answer: Answer
+    answer: Listed
     """The first in which it does."""
     not_known: bool = False
     """It may do it: whether what this depends on works is not known."""
@@ -65,7 +75,7 @@ class SingleFailures:
     @cached_property
     def outcomes(self) -> dict[Answer, Outcome]:
         """By answer."""
-        return dict(zip(REMARKS, (self.ride_through, self.drop_out, self.overload), strict=True))
+        return dict(zip(ANSWERS, (self.ride_through, self.drop_out, self.overload), strict=True))
 
     @cached_property
     def shown(self) -> dict[Answer, dict[str, Readings]]:
@@ -82,15 +92,40 @@ class SingleFailures:
         yield from self.of_masks({a: of(outcome) for a, outcome in self.outcomes.items()})
 
     def of_masks(self, masks: Mapping[Answer, int]) -> Iterator[SingleFailure]:
-        """The same, of masks by answer."""
+        """The same, of masks by answer; of one that has none, in no scenario."""
         known: dict[Fault, tuple[str, ...]] = {}
-        for answer, mask in masks.items():
-            found = self.outcomes[answer].scenarios.conditions_by_fault(mask)
-            for fault, conditions in found.items():
+        found = {
+            answer: outcome.scenarios.conditions_by_fault(masks.get(answer, 0))
+            for answer, outcome in self.outcomes.items()
+        }
+        riding, dropping = found["ride-through"], found["drop-out"]
+        expected = self.expecting_drop_out(
+            (fault, condition)
+            for fault in dropping.keys() | (riding.keys() & self._shorts)
+            for condition in {*riding.get(fault, ())} ^ {*dropping.get(fault, ())}
+        )
+        for answer, by_fault in found.items():
+            for fault, conditions in by_fault.items():
                 only = tuple(c for c in conditions if c not in known.get(fault, ()))
-                if only:
-                    known[fault] = known.get(fault, ()) + only
-                    yield SingleFailure(fault, only, answer)
+                known[fault] = known.get(fault, ()) + only
+                yield from _listed(fault, only, answer, expected)
+
+    @cached_property
+    def _shorts(self) -> frozenset[Fault]:
+        return frozenset(self.drop_out.scenarios.failed)
+
+    def expecting_drop_out(
+        self, shorts: Iterable[tuple[Fault, str]]
+    ) -> frozenset[tuple[Fault, str]]:
+        """Those of these shorts, each in a condition, of which the catalogue says that contactors
+        drop out.
+        """
+        found = self._expected.among(Scenario(c, (fault,)) for fault, c in shorts)
+        return frozenset((one.faults[0], one.condition) for one in found)
+
+    @cached_property
+    def _expected(self) -> DropOutExpected:
+        return DropOutExpected(self.ride_through.network, self.ride_through.before)
 
     def where_perhaps(self, of: Callable[[Outcome], tuple[int, int]]) -> Iterator[SingleFailure]:
         """As `where` of what is surely true, and the failures in which it is not known.
@@ -156,6 +191,21 @@ def single_failures(
         solve(network, every_single(where, shorts), before, dip=True),
         overload_answer(ride_through),
     )
+
+
+def _listed(
+    fault: Fault,
+    conditions: tuple[str, ...],
+    answer: Answer,
+    expected: Container[tuple[Fault, str]],
+) -> Iterator[SingleFailure]:
+    """In the conditions in which the catalogue says nothing of it, and in the others."""
+    by_listed: dict[Listed, tuple[str, ...]] = {}
+    for condition in conditions:
+        listed = listed_of(answer, (fault, condition) in expected)
+        by_listed[listed] = (*by_listed.get(listed, ()), condition)
+    for listed, there in by_listed.items():
+        yield SingleFailure(fault, there, listed)
 
 
 def _has_effect(outcome: Outcome) -> int:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, get_args
 
 from sitegen.answers.overload import overloaded, overloads_of, what_is_overloaded_opens
 from sitegen.answers.overload_screen import may_have_to_open
@@ -18,22 +18,46 @@ from sitegen.solver.subset import narrowed
 
 Answer = Literal["ride-through", "drop-out", "overload"]
 """In the order in which they are asked: what one answer has is not said again of a later one."""
+ANSWERS: tuple[Answer, ...] = get_args(Answer)
+
+Listed = Literal[
+    "ride-through", "drop-out-expected", "against-the-catalogue", "drop-out", "overload"
+]
+"""In which answer something on a list is true. Where the catalogue says of a short that contactors
+drop out, what is true then needs no remark, and what is true only if they ride through has one."""
 
 IF_DROPPING_OUT = "(if contactors drop out)"
 IF_OVERLOAD_OPENS = "(if what is overloaded opens)"
-REMARKS: dict[Answer, str] = {
+AGAINST_THE_CATALOGUE = "(only if contactors ride through, though the catalogue says otherwise)"
+REMARKS: dict[Listed, str] = {
     "ride-through": "",
+    "drop-out-expected": "",
+    "against-the-catalogue": AGAINST_THE_CATALOGUE,
     "drop-out": IF_DROPPING_OUT,
     "overload": IF_OVERLOAD_OPENS,
 }
-"""What goes with a line of one answer; the first needs no remark."""
+"""What goes with a line of a list; in the order of the lines."""
 
 
-def answer_json(answer: Answer) -> dict[str, bool]:
+def answer_of(listed: Listed) -> Answer:
+    """The answer in which it is true."""
+    if listed == "drop-out-expected":
+        return "drop-out"
+    return "ride-through" if listed == "against-the-catalogue" else listed
+
+
+def listed_of(answer: Answer, drop_out_expected: bool) -> Listed:
+    """How something is listed that is true in one answer to a short and not in the other."""
+    if drop_out_expected and answer == "drop-out":
+        return "drop-out-expected"
+    return "against-the-catalogue" if drop_out_expected and answer == "ride-through" else answer
+
+
+def answer_json(listed: Listed) -> dict[str, bool]:
     """How commands print that something is true in one answer alone."""
     return {
-        "if_contactors_drop_out": answer == "drop-out",
-        "if_overload_opens": answer == "overload",
+        "if_contactors_drop_out": answer_of(listed) == "drop-out",
+        "if_overload_opens": listed == "overload",
     }
 
 
@@ -41,7 +65,7 @@ def only_new(masks: Sequence[int]) -> list[tuple[Answer, int]]:
     """(answer, mask) of masks over the same scenarios, each without what an earlier one has."""
     found: list[tuple[Answer, int]] = []
     known = 0
-    for answer, mask in zip(REMARKS, masks, strict=True):
+    for answer, mask in zip(ANSWERS, masks, strict=True):
         found.append((answer, mask & ~known))
         known |= mask
     return found

@@ -8,6 +8,7 @@ from typing import Any
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.answers.named_failures import NamedEffect, named_failures
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
+from sitegen.answers.three_answers import answer_of
 from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
 from sitegen.solver.outcome import condition_states
@@ -234,7 +235,7 @@ def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
     """The single failures that take a piece of equipment, and what else each would take."""
     found = []
     for failure in failures.where(lambda outcome: outcome.lost[equipment]):
-        outcome = failures.outcomes[failure.answer]
+        outcome = failures.outcomes[answer_of(failure.answer)]
         scenarios = outcome.scenarios
         where = scenarios.failed[failure.fault] & union(
             scenarios.in_condition[c] for c in failure.conditions

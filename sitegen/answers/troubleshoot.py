@@ -8,7 +8,7 @@ three answers: contactors ride through a fault, or drop out, or what is overload
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 
 from sitegen.answers.besides import differs
@@ -18,7 +18,7 @@ from sitegen.answers.cut_sets import (
     largest_set,
     own_breakers,
 )
-from sitegen.answers.dip_decides import expected_to_drop_out
+from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.elsewhere_in_range import (
     Airframe,
@@ -43,12 +43,12 @@ from sitegen.answers.observations import (
     all_hold,
     breakers_feeding,
 )
-from sitegen.answers.three_answers import Answer, overload_answer
+from sitegen.answers.three_answers import Answer, Listed, answer_of, listed_of, overload_answer
 from sitegen.answers.volts_screen import possible_with, possibly_healthy
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import bits
+from sitegen.solver.scenarios import Scenario, bits
 
 MOST_JUDGED = 400
 """Candidates among which the next check is chosen; with more, any check helps."""
@@ -84,14 +84,11 @@ class Diagnosis:
     """Smallest first, of one size what explains it at the volts of the catalogue; none holds a
     smaller one. One of which several answers explain what is seen, and differ, is there several
     times."""
-    answers: tuple[Answer, ...]
+    answers: tuple[Listed, ...]
     """By candidate: in which it explains it."""
     volts: tuple[Mapping[str, float], ...]
     """By candidate: where in its range each source then is, V; empty where they are at their own
     volts."""
-    against_the_catalogue: tuple[bool, ...]
-    """By candidate: it explains it only if contactors ride through, and by the catalogue they do
-    not."""
     losses: tuple[Loss, ...]
     """What each candidate would mean; as many as were judged."""
     next_checks: tuple[Check, ...]
@@ -136,7 +133,11 @@ def troubleshoot(
         healthy = [Explanation((), at=HEALTHY)]
         possible += healthy
         shown += meaning_of(airframes, condition, healthy)
-    against = _against_the_catalogue(airframe, condition, found)
+    near: tuple[NearMiss, ...] = ()
+    if not explanations and not fits:
+        near = near_misses(airframe, condition, observations, tolerance, found.others)
+    sets = [*(e.failed for e in explanations), *(miss.failed for miss in near)]
+    expected = _expecting_drop_out(airframe, condition, sets, found)
     return Diagnosis(
         condition,
         tuple(observations),
@@ -144,14 +145,13 @@ def troubleshoot(
         fits,
         moved_volts(network, healthy_at[0]) if healthy_at else {},
         tuple(e.failed for e in explanations),
-        tuple(e.answer for e in explanations),
+        tuple(listed_of(e.answer, e.failed in expected) for e in explanations),
         tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
-        tuple(e.failed in against and e.answer == "ride-through" for e in explanations),
         tuple(meaning),
         tuple(next_checks(airframes, condition, possible, shown, observations)),
-        ()
-        if explanations or fits
-        else near_misses(airframe, condition, observations, tolerance, found.others),
+        tuple(
+            replace(n, answer=listed_of(answer_of(n.answer), n.failed in expected)) for n in near
+        ),
         _left_out(airframe, condition, observations, tolerance, found),
         _not_powered(airframe, condition, observations),
     )
@@ -334,24 +334,15 @@ def _in_another_answer(
     return found
 
 
-def _against_the_catalogue(airframe: Airframe, condition: str, found: _Found) -> frozenset[CutSet]:
-    """The candidates of answer 1 to which answer 2 is the one that the catalogue has one expect."""
+def _expecting_drop_out(
+    airframe: Airframe, condition: str, sets: Sequence[CutSet], found: _Found
+) -> frozenset[CutSet]:
+    """Those to which answer 2 is the one that the catalogue has one expect."""
     dips = found.others["drop-out"].scenarios
     shorts = {frozenset(dips.at(k).faults) for k in range(dips.count)}
-    riding = (e.failed for e in found.explanations if e.answer == "ride-through")
-    sets = [failed for failed in riding if frozenset(failed) in shorts]
-    if not sets:
-        return frozenset()
-    both: tuple[Answer, Answer] = ("ride-through", "drop-out")
-    one, other = (
-        losses(answer_outcome(airframe, condition, sets, answer), with_readings=False)
-        for answer in both
-    )
-    return frozenset(
-        failed
-        for failed, loss, dip in zip(sets, one, other, strict=True)
-        if expected_to_drop_out(airframe[0], loss, dip)
-    )
+    sets = [failed for failed in sets if frozenset(failed) in shorts]
+    expected = DropOutExpected(*airframe).among(Scenario(condition, failed) for failed in sets)
+    return frozenset(one.faults for one in expected)
 
 
 def _other_answers(airframe: Airframe, condition: str, order: int) -> dict[Answer, Outcome]:

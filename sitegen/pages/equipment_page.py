@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from sitegen.answers.cut_sets import GroupedSet
 from sitegen.answers.single_failures import CONFLICT
-from sitegen.answers.three_answers import REMARKS, Answer
+from sitegen.answers.three_answers import REMARKS, Listed
 from sitegen.answers.trace import Path, carried_on, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS, OVERCURRENT
@@ -240,7 +240,7 @@ def _fed_the_same(context: PageContext) -> dict[str, str]:
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
-    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], bool, Answer], list[str]] = {}
+    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], bool, Listed], list[str]] = {}
     for cause in causes(answers.single_failures, item):
         component, mode = cause.by.fault
         key = component, cause.by.conditions, cause.also_lost, cause.varies, cause.by.answer

@@ -31,7 +31,6 @@ NOT_COUNTED = (
     " dead item may itself have failed, a meter may be wrong, a wire may be off: if only one item"
     " is dead, check it and its breaker first."
 )
-AGAINST_THE_CATALOGUE = "(only if contactors ride through, though the catalogue says otherwise)"
 NOTHING_FAILED = "Nothing need have failed"
 MOST_LISTED = 12
 MOST_NAMES = 6
@@ -148,7 +147,7 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": _faults_json(c),
                 **answer_json(diagnosis.answers[i]),
-                "against_the_catalogue": diagnosis.against_the_catalogue[i],
+                "against_the_catalogue": diagnosis.answers[i] == "against-the-catalogue",
                 "at_volts": dict(diagnosis.volts[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
             }
@@ -198,8 +197,10 @@ def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
 
 def _by_answer_json(key: str, failed: FaultsByAnswer) -> dict[str, Any]:
     return {
-        key: _faults_json(failed["ride-through"]),
-        f"{key}_if_contactors_drop_out": _faults_json(failed["drop-out"]),
+        key: _faults_json(failed["ride-through"] + failed["against-the-catalogue"]),
+        f"{key}_if_contactors_drop_out": _faults_json(
+            failed["drop-out-expected"] + failed["drop-out"]
+        ),
         f"{key}_if_overload_opens": _faults_json(failed["overload"]),
     }
 
@@ -216,9 +217,7 @@ def _candidate(
         return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
     at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
-    against = diagnosis.against_the_catalogue[number]
-    remark = AGAINST_THE_CATALOGUE if against else REMARKS[diagnosis.answers[number]]
-    return f"{text} {remark}".rstrip() + (f" ({at})" if at else "")
+    return f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
 
 
 def _at_volts(network: Network, volts: Mapping[str, float]) -> str:

@@ -8,7 +8,7 @@ from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, large
 from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import CONFLICT, SingleFailure
-from sitegen.answers.three_answers import REMARKS, Answer
+from sitegen.answers.three_answers import REMARKS, Listed
 from sitegen.catalogue.model import Condition, Failure, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
@@ -40,7 +40,7 @@ def fault_text(network: Network, component: str, mode: str) -> str:
 
 
 def single_failure_text(
-    network: Network, fault: Fault, answer: Answer, not_known: bool = False
+    network: Network, fault: Fault, answer: Listed, not_known: bool = False
 ) -> str:
     """`Left main bus shorted (if contactors drop out)`."""
     by = SingleFailure(fault, (), answer, not_known)

@@ -17,6 +17,7 @@ from sitegen.answers.function_status import function_status
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.answers.single_points import single_points
+from sitegen.answers.three_answers import AGAINST_THE_CATALOGUE
 from sitegen.answers.trace import trace
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.model import Catalogue
@@ -91,6 +92,44 @@ def test_nothing_is_added_where_the_contactor_rides_through() -> None:
     table = signature_table(both(network), "flight")
     assert not any(s.faults["drop-out"] for s in table.shown)
     assert not table.unseen["drop-out"]
+
+
+DROPS = "rides-through: false, "
+
+
+def test_an_answer_that_the_catalogue_has_one_expect_needs_no_remark() -> None:
+    network = net(DROPS)
+    expected = SingleFailure(THIRD_SHORTED, ("flight",), "drop-out-expected")
+    status = function_status(network, "talk")
+    assert expected in status.takes
+    assert "third shorted\n" in "\n".join(function_text(network, status)) + "\n"
+    assert expected in trace(network, "fire-bell").comes_on_by
+    [cause] = [c for c in trace(network, "radio").causes if c.by == expected]
+    assert cause.by.as_json()["if_contactors_drop_out"]
+    assert cause.also_lost == ("fan", "lamp")
+
+
+def test_what_is_so_only_if_contactors_ride_through_says_that_the_catalogue_speaks_against_it() -> (
+    None
+):
+    network = net(DROPS)
+    table = signature_table(both(network), "flight")
+    [first] = [s for s in table.shown if THIRD_SHORTED in s.faults["against-the-catalogue"]]
+    assert first.changed == ("third-volts",)
+    [row] = [s for s in table.shown if THIRD_SHORTED in s.faults["drop-out-expected"]]
+    assert set(row.changed) == {"side-volts", "third-volts"}
+    said = [*signatures_text(network, table)]
+    assert f"    third shorted {AGAINST_THE_CATALOGUE}" in said
+    assert "    third shorted" in said
+    assert not [line for line in said if "if contactors drop out" in line]
+
+
+def test_the_diagnosis_has_no_remark_on_a_short_that_does_as_the_catalogue_says() -> None:
+    seen = [("third-volts", "0"), ("side-volts", "0"), ("main-volts", "28")]
+    for holds, answer in ((DROPS, "drop-out-expected"), ("", "drop-out")):
+        found = diagnosed(net(holds), *seen)
+        by_failed = dict(zip(found.candidates, found.answers, strict=True))
+        assert by_failed[THIRD_SHORTED,] == answer
 
 
 def test_trace_says_what_takes_an_item_and_what_switches_one_on_if_contactors_drop_out() -> None:

@@ -77,6 +77,11 @@ def test_what_only_the_second_answer_does_is_marked_and_only_that() -> None:
     assert not [e for e in effects(net(RIDES), "lamp") if e.answer == "drop-out"]
 
 
+def test_what_the_catalogue_has_one_expect_needs_no_remark() -> None:
+    expected = NamedEffect("third-short", "lost", ("flight",), "drop-out-expected")
+    assert expected in effects(net("rides-through: false, "), "lamp")
+
+
 def test_it_is_what_drop_answers_of_each_failure_in_each_condition() -> None:
     network = net()
     found = named_failures(network, condition_states(network))

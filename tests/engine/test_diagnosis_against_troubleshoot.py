@@ -16,6 +16,7 @@ from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import LIT, Reading, read_off
+from sitegen.answers.three_answers import answer_of
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Catalogue
@@ -69,7 +70,7 @@ def expected(diagnosis: Diagnosis) -> dict[str, Any]:
         "candidates": [
             [
                 faults(c),
-                READING[diagnosis.answers[i]],
+                READING[answer_of(diagnosis.answers[i])],
                 [[s, round(v * 1000)] for s, v in diagnosis.volts[i].items()],
             ]
             for i, c in enumerate(diagnosis.candidates)
@@ -91,7 +92,7 @@ def expected(diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": faults(miss.failed),
                 "against": [{"subject": o.subject, "seen": as_value(o.seen)} for o in miss.against],
-                "reading": READING[miss.answer],
+                "reading": READING[answer_of(miss.answer)],
             }
             for miss in diagnosis.near_misses
         ],

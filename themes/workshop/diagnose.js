@@ -337,33 +337,41 @@ to what is seen there. It is in the address, so that it can be sent. */
   // ---- The answer
 
   const IF = {
-    "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens",
+    "": "", expected: "", dip: ", if contactors drop out", overload: ", if what is overloaded opens",
     against: ", only if contactors ride through, though the catalogue says otherwise",
   };
 
   const named = new Set(net.data.failures.map(({ failed }) => causeList.keyOf({ failed, reading: "" })));
-  const against = new Map(); // by condition and failures, since a longer search makes its candidates anew
+  const expected = new Map(); // by condition and failures, since a longer search makes its candidates anew
 
-  /* Whether answer 1 to a single or named failure is not the one that the catalogue has one expect. */
-  function ridesAgainst(cause) {
-    const { failed, reading } = cause;
+  /* Whether the catalogue has one expect that contactors drop out on a single or named failure. */
+  function expectsDropOut({ failed }) {
     const { condition } = said;
-    if (reading || !failed.some(([, mode]) => mode === "shorted")) return false;
-    if (failed.length > 1 && !named.has(causeList.keyOf(cause))) return false;
-    const key = `${condition}|${causeList.keyOf(cause)}`;
-    if (!against.has(key)) {
+    const key = causeList.keyOf({ failed, reading: "" });
+    if (!failed.some(([, mode]) => mode === "shorted")) return false;
+    if (failed.length > 1 && !named.has(key)) return false;
+    const here = `${condition}|${key}`;
+    if (!expected.has(here)) {
       const [rides, drops] = [false, true].map((dip) => {
         const outcome = engine.solve(net, [{ condition, failed }], { dip });
         return { ...engine.answer(outcome), outcome };
       });
-      against.set(key, headline.differs(rides, drops) && whichFits.dropsOut(net, rides, drops));
+      expected.set(here, headline.differs(rides, drops) && whichFits.dropsOut(net, rides, drops));
     }
-    return against.get(key);
+    return expected.get(here);
   }
+
+  /* A cause in answer 1 to which answer 2 is the one to expect. */
+  const ridesAgainst = (cause) => cause.reading === "" && expectsDropOut(cause);
+
+  const answerOf = (cause) => {
+    if (ridesAgainst(cause)) return "against";
+    return cause.reading === "dip" && expectsDropOut(cause) ? "expected" : cause.reading;
+  };
 
   const voltsText = (volts) => headline.joined(volts.map(([id, mv]) => `${names.get(id)} at ${mv / 1000} V`));
 
-  const onlyText = (cause) => IF[ridesAgainst(cause) ? "against" : cause.reading] + voltsOf(cause);
+  const onlyText = (cause) => IF[answerOf(cause)] + voltsOf(cause);
 
   const voltsOf = ({ volts = [] }) => (volts.length ? `, with ${voltsText(volts)}` : "");
 
