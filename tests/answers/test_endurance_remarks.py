@@ -400,6 +400,64 @@ def test_what_moves_counts_where_a_flat_battery_hands_its_load_over() -> None:
     assert found["standby"].verdict == "not-known"
 
 
+LATCHED = """
+sources:
+  gen: 28
+  fore: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
+  aft: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
+  third: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
+buses: [main, fore-bus, aft-bus, mid, third-bus, end]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  tie: {kind: contactor, closes-when: [{live: [aft], volts-below: {aft: 22.5}}, {closed: [tie]}]}
+  shed: {kind: relay, closes-when: {volts-above: {third: 23}}}
+  d: diode
+feeders: [gen > k > main, fore > fore-bus, aft > aft-bus, fore-bus > d > mid, mid > tie > aft-bus,
+  third > third-bus, third-bus > shed > end]
+equipment:
+  radio: {supplies: [{bus: fore-bus}], amps: 1}
+  pump: {supplies: [{bus: aft-bus}], amps: 30}
+  horizon: {supplies: [{bus: third-bus}], amps: 1}
+  lamp: {supplies: [{bus: end}], amps: 1}
+"""
+
+
+def test_what_is_low_may_hand_its_load_to_a_battery_that_is_not() -> None:
+    """The tie closes with the aft battery below 22.5 V: the forward one, at 23.3 V behind the
+    diode, then carries the pump.
+    """
+    found = endurances(network(LATCHED), "gen")
+    assert found["fore"].moves_at_low_volts == (("tie", "closes"),)
+    assert found["fore"].verdict == "not-known"
+    # What moves on the island of another battery is nothing to it.
+    assert found["third"].moves_at_low_volts == (("shed", "opens"),)
+
+
+HELD_OFF = """
+sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 40, volts-range: [22, 25.2]}}
+buses: [main, hot]
+switches: {heat: ["on", "off"]}
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  h: {kind: relay, closes-when: {switches: {heat: "on"}, volts-below: {bat: 23}}}
+feeders: [gen > k > main, bat > main, main > h > hot]
+equipment: {radio: {supplies: [{bus: main}], amps: 10}, heater: {supplies: [{bus: hot}], amps: 60}}
+"""
+
+
+def test_a_battery_lasts_as_long_shed_or_not_only_if_nothing_moves_meanwhile() -> None:
+    """Below 23 V the heater comes on, unless its switch is off, or it is shed."""
+    net = network(HELD_OFF)
+    acted = endurances(net, "gen", then={"switches": {"heat": "off"}})["bat"]
+    assert (acted.moves_by_volts, acted.moves_without_acts) == (False, True)
+    assert "shed or not" not in "".join(endurance_text(net, acted))
+    assert acted.verdict == "enough"
+    shed = endurances(net, "gen", then={"shed": ["heater"]})["bat"]
+    assert (shed.moves_by_volts, shed.verdict) == (False, "enough")
+    left = endurances(net, "gen", then={"shed": ["radio"]})["bat"]
+    assert (left.moves_by_volts, left.verdict) == (True, "not-known")
+
+
 TIED = """
 sources:
   gen: 28

@@ -19,6 +19,26 @@ from tests.nets import expand
 from tests.random_nets import Raw
 
 NETS = {
+    "what is low may hand its load over, and what is on an island is nothing to the others": """
+        sources:
+          gen: 28
+          fore: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
+          aft: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
+          third: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
+        buses: [main, fore-bus, aft-bus, mid, third-bus, end]
+        devices:
+          k: {kind: contactor, closes-when: {live: [gen]}}
+          tie: {kind: contactor, closes-when: [{volts-below: {aft: 22.5}}, {closed: [tie]}]}
+          shed: {kind: relay, closes-when: {volts-above: {third: 23}}}
+          d: diode
+        feeders: [gen > k > main, fore > fore-bus, aft > aft-bus, fore-bus > d > mid,
+          mid > tie > aft-bus, third > third-bus, third-bus > shed > end]
+        equipment:
+          radio: {supplies: [{bus: fore-bus}], amps: 1}
+          pump: {supplies: [{bus: aft-bus}], amps: 30}
+          horizon: {supplies: [{bus: third-bus}], amps: 1}
+          lamp: {supplies: [{bus: end}], amps: 1}
+    """,
     "what moves by volts counts only for a battery that then feeds something else": """
         sources:
           gen: 28

@@ -69,8 +69,8 @@ figures.endurance = (() => {
       const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
       const opensInLanding = phases.opensInLanding(
         outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
-      const moving = phases.moving(after, s, shorter.one.flatBefore);
-      const [moves, movesHigh] = [moving(low), moving(high)];
+      const [moves, movesHigh] = [low, high].map((powers, end) =>
+        phases.moving(after, s, shorter.one.flatBefore, powers, end));
       const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
       return [{
         ...shorter.one,
@@ -218,26 +218,36 @@ figures.endurance = (() => {
       return sorted(opening).filter((id) => !known.includes(id));
     }
 
-    /* Of the airframe at other volts of its batteries: [device, how it moves] of what makes the
-    minutes of a battery others. They are not where it feeds the same before and after, and no other
-    battery plays a part in them: none hands it a load when it is flat. */
-    moving({ steady }, s, flatBefore) {
+    /* [device, how it moves] of what moves at the bottom (0) or the top (1) of the batteries' ranges
+    and makes the minutes of a battery others: `powers`, each battery there by itself, then all. They
+    are not others where it feeds the same before and after, and no other battery plays a part in
+    them: none hands it a load when it is flat. What one battery moves is not said again of all. */
+    moving(after, s, flatBefore, powers, end) {
       const { net } = this;
-      const closedIn = (of, d) => of.conducts[d] & 1;
-      const differ = (there) => net.switching.filter((d) => closedIn(there.steady, d) !== closedIn(steady, d));
-      const fed = (power) => fedBy(loadOn(power, figures.rangeEnds(net)[0]), s);
-      const here = engine.powerOf(steady);
-      const now = once(() => fed(here));
-      const handedOver = once(() => {
-        const others = [...net.sources.keys()].filter((b) => b !== s && net.sources[b].kind === "battery");
-        return flatBefore.length || fed(this.withFlat(here, others.map((b) => ({ s: b })))) !== now();
+      const closedIn = ({ steady }, d) => steady.conducts[d] & 1;
+      const fed = (power) => fedBy(loadOn(power, end), s);
+      const now = once(() => fed(after));
+      const changes = (there) => Boolean(flatBefore.length)
+        || [() => there, () => this.alone(after, s), () => this.alone(there, s)].some((power) => fed(power()) !== now());
+      const each = powers.map((there) => [there,
+        net.switching.filter((d) => closedIn(there, d) !== closedIn(after, d))]);
+      const byOne = new Set(powers.length > 1 ? each.slice(0, -1).flatMap(([, moved]) => moved) : []);
+      const found = new Set();
+      each.forEach(([there, moved], i) => {
+        if (!moved.length || !changes(there)) return;
+        const more = i && i === powers.length - 1 ? moved.filter((d) => !byOne.has(d)) : moved;
+        for (const d of more.length || found.size ? more : moved) found.add(d);
       });
-      const changes = (there) => handedOver() || fed(engine.powerOf({ ...there.steady, net })) !== now();
-      return (powers) => {
-        const moved = new Set(powers.filter((there) => differ(there).length && changes(there)).flatMap(differ));
-        return net.switching.filter((d) => moved.has(d))
-          .map((d) => [net.devices[d].id, closedIn(steady, d) ? "opens" : "closes"]);
-      };
+      return net.switching.filter((d) => found.has(d))
+        .map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
+    }
+
+    /* The same when all other batteries are flat. */
+    alone({ net, steady, shed }, s) {
+      const onLine = steady.set.onLine.slice();
+      net.sources.forEach(({ kind }, b) => { if (kind === "battery" && b !== s) onLine[b] = 0; });
+      const set = { ...steady.set, onLine };
+      return engine.powerOf(engine.runStage(net, set, engine.positionsOf(steady), false), shed);
     }
 
     whenFlat({ after }, flatBefore) {

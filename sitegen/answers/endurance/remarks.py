@@ -11,10 +11,12 @@ from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import combinations, permutations
+from typing import Literal
 
 from sitegen.answers.endurance.battery_load import LoadShares, with_flat
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.three_answers import must_open
+from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
@@ -23,6 +25,8 @@ from sitegen.solver.scenarios import union
 
 ALL = ""
 """Every battery, in place of the id of one."""
+End = Literal[0, 1]
+"""Of a battery's range: its bottom, its top."""
 Move = tuple[str, str]
 """(device, `opens` or `closes`)."""
 
@@ -38,7 +42,8 @@ class Remarks:
         default_factory=dict
     )
 
-    _known_moved: dict[tuple[int, str], LoadShares] = field(default_factory=dict)
+    _shares: dict[tuple[int, str], LoadShares] = field(default_factory=dict)
+    """By the state, and the battery that is left where all others are flat."""
 
     def on(
         self, endurances: Iterable[Endurance], scenario: int, still_closed: Iterable[str]
@@ -54,7 +59,7 @@ class Remarks:
         closed = tuple(sorted(still_closed))
         found = []
         for one in endurances:
-            low, high = (self._moves_of(one, scenario, end) for end in (0, 1))
+            low, high = self._moves_of(one, scenario, 0), self._moves_of(one, scenario, 1)
             when_flat = self._opens_when_flat(one, scenario, closed)
             before_landing = {*closed, *(device for device, _ in when_flat)}
             found.append(
@@ -64,6 +69,7 @@ class Remarks:
                     still_closed=closed,
                     moves_at_low_volts=low,
                     moves_at_high_volts=high,
+                    moves_without_acts=any(of.moves(one, scenario) for of in self._before_acts),
                     opens_when_flat=when_flat,
                     opens_in_landing=self._opens_in_landing(one, scenario, before_landing),
                     lost_at_low_volts=self._lost_at_low_volts(one.battery, scenario),
@@ -178,16 +184,29 @@ class Remarks:
         theirs = {i for i in by_all if battery in self._carriers(scenario, i, by_all)}
         return tuple(sorted({*gone.get(battery, ()), *theirs}))
 
-    def _moves_of(self, endurance: Endurance, scenario: int, end: int) -> tuple[Move, ...]:
+    @cached_property
+    def _before_acts(self) -> list[Remarks]:
+        return [Remarks(stage) for stage in self.earlier]
+
+    def moves(self, endurance: Endurance, scenario: int) -> bool:
+        """Whether anything moves within the batteries' ranges and changes this one's minutes."""
+        low, high = self._moves_of(endurance, scenario, 0), self._moves_of(endurance, scenario, 1)
+        return bool(low or high)
+
+    def _moves_of(self, endurance: Endurance, scenario: int, end: End) -> tuple[Move, ...]:
         """What moves as the volts go down (0), or where they are higher (1), and makes the minutes
-        of this battery others.
+        of this battery others. What one battery by itself moves is not said again of all together.
         """
-        found = {
-            move
+        moving = {
+            low: {move for move, mask in moves.items() if mask >> scenario & 1}
             for low, moves in self._moves[end].items()
-            for move, mask in moves.items()
-            if mask >> scenario & 1 and self._changes(endurance, scenario, end, low)
         }
+        by_one = {m for low, moves in moving.items() if low != ALL for m in moves}
+        found: set[Move] = set()
+        for low, moves in moving.items():
+            if moves and self._changes(endurance, scenario, end, low):
+                new = moves - by_one if low == ALL else moves
+                found |= new or (set() if found else moves)
         order = {device: i for i, device in enumerate(self.outcome.network.switching)}
         return tuple(sorted(found, key=lambda move: (order[move[0]], move[1] == "closes")))
 
@@ -212,37 +231,37 @@ class Remarks:
             for at_end in self._at_ends
         )
 
-    def _changes(self, endurance: Endurance, scenario: int, end: int, low: str) -> bool:
+    def _changes(self, endurance: Endurance, scenario: int, end: End, low: str) -> bool:
         """Whether a battery may last another time with what moves then.
 
         It does not where it feeds the same before and after, and no other battery plays a part in
-        its minutes: none hands it a load when it is flat.
+        its minutes: none hands it a load when it is flat, before or after.
         """
         if endurance.flat_before:
             return True
-        battery, batteries = endurance.battery, self.outcome.network.sources.values()
-        others = tuple(b.id for b in batteries if b.kind == "battery" and b.id != battery)
-        fed, alone, moved = (
-            shares.of(scenario, 0, flat).get(battery)
-            for shares, flat in (
-                (self._shares, ()),
-                (self._shares, others),
-                (self._shares_moved(end, low), ()),
-            )
+        battery = endurance.battery
+        now, moved = self.outcome.after, self._at_ends[end][low]
+        fed = self._fed_by(battery, scenario, end, now, alone=False)
+        return any(
+            fed != self._fed_by(battery, scenario, end, power, alone)
+            for power, alone in ((moved, False), (now, True), (moved, True))
         )
-        return not fed == alone == moved
 
-    @cached_property
-    def _shares(self) -> LoadShares:
-        return LoadShares(replace(self.outcome, after=Power(self.outcome.after.steady)))
-
-    def _shares_moved(self, end: int, low: str) -> LoadShares:
-        """At the volts of the catalogue, with what has moved."""
-        if (end, low) not in self._known_moved:
-            steady = replace(self._at_ends[end][low].steady, network=self.outcome.network)
-            shares = LoadShares(replace(self.outcome, after=Power(steady)))
-            self._known_moved[end, low] = shares
-        return self._known_moved[end, low]
+    def _fed_by(
+        self, battery: str, scenario: int, end: End, power: Power, alone: bool
+    ) -> dict[str, Fraction | None]:
+        """By equipment, what a battery gives of it; with `alone`, all the others flat."""
+        key = id(power), battery if alone else ""
+        if key not in self._shares:
+            network = power.steady.network
+            outcome = replace(self.outcome, network=network, after=power)
+            if alone:
+                sources = network.sources.values()
+                others = [s.id for s in sources if s.kind == "battery" and s.id != battery]
+                steady = with_flat(outcome, others).after.steady
+                outcome = replace(outcome, after=Power(steady, power.shed))
+            self._shares[key] = LoadShares(outcome)
+        return self._shares[key].of(scenario, end, ()).get(battery, {})
 
     def _carriers(self, scenario: int, item: str, lost: Container[str]) -> set[str]:
         """The sources that carry an item, or what is lost of what it requires."""

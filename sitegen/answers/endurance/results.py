@@ -105,15 +105,20 @@ class Endurance:
     crew_acted: bool = False
     """The minutes are those of a failure about which the crew does something."""
 
+    moves_without_acts: bool = False
+    """Something would move by volts and change its minutes if the crew did nothing."""
+
     @property
     def acts_change_nothing(self) -> bool:
         """It gives as much before the crew acts as afterwards, and would if an act were undone."""
-        return not self.bought and self.recognition.amps == self.cruise.amps
+        same = self.recognition.amps == self.cruise.amps
+        return not self.bought and same and not self.moves_without_acts
 
     @property
     def acts_shed_nothing(self) -> bool:
-        """What the crew does makes it give more, and saves none of it."""
-        return not self.bought and self.recognition.amps < self.cruise.amps
+        """What the crew does saves none of it, but makes it give more, or keeps it as it is."""
+        more = self.recognition.amps < self.cruise.amps or self.moves_without_acts
+        return not self.bought and more
 
     @property
     def moves_by_volts(self) -> bool:
