@@ -357,6 +357,7 @@ def drop(
     colon where it has several (forward:shorted), or a named failure.
     """
     from sitegen.answers.because import because
+    from sitegen.answers.besides import differs
     from sitegen.answers.dip_decides import expected_to_drop_out
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
@@ -372,6 +373,9 @@ def drop(
     loss = answer(network, where, faults, then, bool(dip), overload)
     # Only a short holds coils down.
     may_dip = any(mode == "shorted" for _, mode in faults)
+    if may_dip and overload:
+        # To open what is overloaded and to drop out are two questions.
+        may_dip = not differs(loss, answer(network, where, faults, then))
     other = answer(network, where, faults, then, dip=not dip) if may_dip else None
     expects_dip = not dip and not overload and bool(expected_to_drop_out(network, loss, other))
     if expects_dip and other and dip is None and not as_json:

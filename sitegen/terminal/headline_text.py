@@ -213,6 +213,14 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield f"{gives} {percent} of rating{short_time}: {_named(network, components)}."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
+    opened = [d for d in more.must_open if d in (more.overload or loss).opened]
+    if opened and (others := [d for d in more.must_open if d not in opened]):
+        opens = "opens" if len(opened) == 1 else "open"
+        does = "does" if len(others) == 1 else "do"
+        yield (
+            f"That is if {_named(network, opened)} {opens} first, as the most overloaded; if"
+            f" {_few([network.names[d] for d in others], 'devices')} {does}, it may be otherwise."
+        )
     if more.dip is not None:
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         yield f"If contactors {do}, {_difference(network, loss, more.dip)}."

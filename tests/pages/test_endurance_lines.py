@@ -212,7 +212,10 @@ def test_two_batteries_have_an_endurance_each() -> None:
     assert "Shed or not" in endurances[1]
     answer = plain(element(text, "answer"))
     once_shed = "41 min Battery, once shed: 30 min required"
-    own = "60 min Standby battery, nothing shed: 30 min required ; as with nothing failed"
+    own = (
+        "60 min Standby battery, nothing shed: 30 min required; what is turned on to land is extra"
+        " ; as with nothing failed"
+    )
     assert once_shed in answer
     assert own in answer
 

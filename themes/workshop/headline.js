@@ -53,7 +53,8 @@ const headline = (() => {
     const shown = isDip ? dips : reading === "overload" && opens ? opens : rides;
     return {
       shown, normal, acted: acts, reading, isDip, rides, drops,
-      otherContactors: drops && (isDip ? rides : drops),
+      // What is overloaded opens with contactors that ride through: that is another question.
+      otherContactors: (isDip || !differs(shown, rides)) && drops && (isDip ? rides : drops),
       overload: opens && shown === rides && differs(rides, opens) ? opens : null,
       overloaded: figures.overloaded(first),
     };
@@ -152,6 +153,12 @@ const headline = (() => {
       return joined(clauses) || "not all of this holds";
     };
     if (overload) more.push(`If what is overloaded opens, ${other(overload)}.`);
+    const must = Object.keys(overloaded).filter((id) => overloaded[id] === "must");
+    const opensFirst = must.filter((id) => id in (overload || shown).opened);
+    const rest = must.filter((id) => !opensFirst.includes(id));
+    if (opensFirst.length && rest.length) {
+      more.push(`That is if ${named(opensFirst)} ${verb(opensFirst, "opens", "open")} first, as the most overloaded; if ${few(rest.map((id) => names.get(id)), "devices")} ${verb(rest, "does", "do")}, it may be otherwise.`);
+    }
     if (otherContactors) {
       const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
       more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
