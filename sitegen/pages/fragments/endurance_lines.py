@@ -69,6 +69,13 @@ class EnduranceText:
         return (self.endurance.total or 0) > LONGEST_MINUTES
 
     @property
+    def is_tight(self) -> bool:
+        """It lasts as long as required, and less than twice as long: a landing's extras matter."""
+        one = self.endurance
+        twice = 2 * exact(one.asked.required_minutes)
+        return bool(one.verdict == "enough" and one.landing.minutes and (one.total or 0) < twice)
+
+    @property
     def in_short(self) -> str:
         """The total in one phrase: `31 to 32 min`, `at most 40 min`, `More than 4 hours`."""
         up_to = self.endurance.up_to
