@@ -12,6 +12,8 @@ Volts at a bus
     not known, the least is used, and the volts are 'at most'; so they are where a conductor has no
     length, which counts as no drop. A path on which all is known comes first. A path that carries
     nothing, since its diodes drop too much, says nothing, until as much is lost beside it.
+    Where a source that carries nothing offers more than is left, it gives some, and the volts are
+    'at least' these too.
 """
 
 from __future__ import annotations
@@ -222,6 +224,7 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
             carried = here.least if here.unknown else here.most
             bounded = not here.unknown and here.most > here.least
             feeders[number] = WireDrop(carried, carried * ohms, bounded, here.unknown)
+    feeders.update(_in_parallel(amps, feeders))
     nodes = dict(_nodes(amps, feeders, sags))
     volts = {node: amps.net.sharing.state.nodes[node].volts for node in nodes}
     currents = {node: "dc" if node in network.dc_nodes else "ac" for node in nodes}
@@ -234,6 +237,26 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
         if bus in nodes
     }
     return VoltageDrops(sags, feeders, nodes, limits, supplies)
+
+
+def _in_parallel(amps: Amps, feeders: dict[int, WireDrop]) -> dict[int, WireDrop]:
+    """What drops along conductors between the same two nodes: on all of them the same, and no more
+    than where one of them carries all.
+    """
+    branches = amps.net.sharing.network.branches
+    between: dict[frozenset[str], list[int]] = {}
+    for number in amps.net.conducting:
+        branch = branches[number]
+        if not branch.into_converter:
+            between.setdefault(frozenset((branch.origin, branch.target)), []).append(number)
+    found: dict[int, WireDrop] = {}
+    for numbers in between.values():
+        ohms = {n: r for n in numbers if (r := branches[n].ohms) and not branches[n].diodes}
+        drops = [feeders[n] for n in numbers if n in feeders and feeders[n].at_most]
+        if len(numbers) > 1 and len(ohms) == len(drops) == len(numbers):
+            volts = min(d.volts for d in drops)
+            found |= {n: WireDrop(volts / r, volts, at_most=True) for n, r in ohms.items()}
+    return found
 
 
 def _nodes(
@@ -257,7 +280,21 @@ def _nodes(
             of_others = max(other for unknown, other, _ in paths if unknown == missing)
             if of_others > lacking + NEGLIGIBLE_VOLTS:
                 lacking, bounded = of_others, True
-            yield node, VoltsUnderLoad(max(-lacking, NO_VOLTS), bounded, missing)
+            volts = max(-lacking, NO_VOLTS)
+            yield node, VoltsUnderLoad(volts, bounded or _is_helped(amps, node, volts), missing)
+
+
+def _is_helped(amps: Amps, node: str, volts: Fraction) -> bool:
+    """Whether a source that carries nothing there offers more than is left: it then gives some."""
+    power, scenario = amps.net.power, amps.net.scenario
+    state = amps.net.sharing.state.nodes[node]
+    return any(
+        Fraction(level, 1000) > volts + NEGLIGIBLE_VOLTS
+        for source in state.sources
+        if source not in state.carriers
+        for level, where in power.offered[source][node]
+        if where >> scenario & 1
+    )
 
 
 def _least_drop(

@@ -217,7 +217,10 @@ def margin_text(quantities: Quantities, source: SourceLoad, load: Load) -> Itera
         share = f", {quantities.percent(source.peak_percent)}" if source.peak_percent else ""
         if source.is_short_time_over:
             share += f", over its short-time rating of {quantities.rated(source.short_time)}"
-        yield f"short-time load {least or 'up to '}{quantities.amps(source.peak)}{share}"
+        # Not all starts come together, and what has no figure may add to them.
+        bound = "" if unknown else "up to "
+        together = " with all that has a figure at once" if unknown else ""
+        yield f"short-time load {bound}{quantities.amps(source.peak)}{together}{share}"
 
 
 def carried_of(quantities: Quantities, carried: CurrentBounds, rated: float | None) -> str:

@@ -1098,3 +1098,28 @@ def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own()
     assert found["main"].total == pytest.approx(90)
     assert found["aux"].total == pytest.approx(135)
     assert found["aux"].flat_before == (Flat("main", pytest.approx(90), pytest.approx(10), ()),)
+
+
+TWO_WINDINGS = """
+sources: {gen: 28, left: {kind: battery, volts: 24, amp-hours: 20},
+  right: {kind: battery, volts: 24, amp-hours: 20}}
+buses: [x, y]
+devices: {k: {kind: contactor, closes-when: {live: [gen]}}}
+feeders: [gen > k > x, left > x, right > y]
+equipment:
+  pump:
+    needs: all
+    supplies: [{bus: x, amps: {cruise: 5, landing: 60}}, {bus: y, amps: {cruise: 5, landing: 0}}]
+load-columns: [cruise, landing]
+battery-time: {landing-column: landing, landing-minutes: 10}
+conditions: {flight: {sources: [gen, left, right], loads: cruise}}
+"""
+
+
+def test_what_each_supply_draws_to_land_is_on_its_own_battery() -> None:
+    """75 % of 20 Ah are 900 A-min: 10 min at 60 A, and 60 min at 5 A before. The right one then has
+    nothing to feed: the pump needs both.
+    """
+    found = endurances(short_net(TWO_WINDINGS), "gen")
+    assert (found["left"].landing.amps, found["left"].total) == (60, 70)
+    assert (found["right"].landing.amps, found["right"].reaches) == (0, "without-limit")

@@ -18,6 +18,7 @@ from sitegen.answers.because import because
 from sitegen.answers.drop import Loss, drop, fault
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.current_bounds import current_bounds
+from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import CurrentBounds
 from sitegen.answers.overload import what_is_overloaded_opens
@@ -25,6 +26,7 @@ from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.model import Failure, Then
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from sitegen.terminal.load_text import load_text
 from tests.nets import after, closed, network
 
 
@@ -670,3 +672,22 @@ def test_a_dip_begins_with_its_zone_then_its_rounds_and_then_what_step_1_opens()
         (3, "relay", "r", "open"),
         (4, "fuse-link", "fl", "blown"),
     ]
+
+
+def test_short_time_loads_together_are_no_least_of_what_is_drawn() -> None:
+    """The starts of 250 and 300 A need not come together, and the lamp has no figure."""
+    text = """
+    sources: {bat: {kind: battery, volts: 24, amp-hours: 20}}
+    buses: [main]
+    feeders: [bat > main]
+    equipment:
+      pump: {supplies: [{bus: main}], amps: 5, peak-amps: 250}
+      motor: {supplies: [{bus: main}], amps: 5, peak-amps: 300}
+    """
+
+    def said(net: str) -> str:
+        return "\n".join(load_text(network(net), load_table(network(net), "flight"), ""))
+
+    assert "short-time load up to 550.0 A" in said(text)
+    lamp = text.rstrip() + "\n      lamp: {supplies: [{bus: main}]}\n"
+    assert "short-time load 550.0 A with all that has a figure at once" in said(lamp)

@@ -93,9 +93,9 @@ equipment: {heater: {amps: 20, supplies: [{bus: aft}]}}
 
 def test_a_feeder_that_may_carry_all_or_nothing_drops_at_most_what_all_would() -> None:
     found = drops(TWO_PATHS)
-    assert [found.feeders[n].volts for n in (1, 2)] == [Fraction("0.252"), Fraction("0.756")]
-    assert found.feeders[1].at_most
     # Whatever each carries, the drop along both is the same: no more than along the shorter one.
+    assert [found.feeders[n].volts for n in (1, 2)] == [Fraction("0.252"), Fraction("0.252")]
+    assert found.feeders[1].at_most
     assert found.nodes["aft"].volts == 28 - Fraction("0.252")
     assert found.nodes["aft"].at_least
 
@@ -279,6 +279,44 @@ def test_a_diode_beside_a_contactor_does_not_hold_the_bus_at_the_volts_of_the_so
     equipment: {heater: {amps: 20, supplies: [{bus: main}]}}
     """
     assert drops(longer).nodes["main"] == VoltsUnderLoad(Fraction(28), False, True)
+
+
+def test_a_source_that_offers_more_than_is_left_keeps_the_volts_from_falling_so_far() -> None:
+    """140 A through 0.01612 ohm would leave 25.74 V; behind its diode the other has 26.5 V."""
+    net = """
+    sources: {first: 28, second: OTHER}
+    buses: [essential]
+    devices: {d: diode}
+    feeders:
+      - {path: first > essential, wire: 6, length: {feet: 40}}
+      - {path: second > d > essential, wire: 4, length: {feet: 6}}
+    equipment: {pump: {amps: 140, supplies: [{bus: essential}]}}
+    """
+    left = drops(net.replace("OTHER", "27.2")).nodes["essential"]
+    assert (left.at_least, left.at_most) == (True, False)
+    assert not drops(net.replace("OTHER", "26")).nodes["essential"].at_least
+
+
+def test_conductors_side_by_side_drop_the_same() -> None:
+    """30 A through 0.0126 ohm are 0.378 V, and no more beside another conductor."""
+    net = """
+    sources: {gen: 28}
+    buses: [main, essential]
+    devices: {cb: breaker}
+    feeders:
+      - gen > main
+      - {path: main > cb > essential, wire: 10, length: {feet: 10}}
+      - {path: essential > main, wire: 10, length: {feet: 30}}
+    equipment: {heater: {amps: 30, supplies: [{bus: essential}]}}
+    """
+    found = drops(net)
+    volts = 30 * Fraction("0.0126")
+    assert [d.volts for n, d in found.feeders.items() if n] == [volts, volts]
+    assert [d.amps for n, d in found.feeders.items() if n] == [30, 10]
+    assert found.nodes["essential"] == VoltsUnderLoad(28 - volts, True, True)
+    # Without the length of one, each may carry it all.
+    alone = drops(net.replace(", wire: 10, length: {feet: 30}", ""))
+    assert [d.volts for n, d in alone.feeders.items() if n] == [30 * Fraction("0.0126")]
 
 
 def test_of_two_sources_that_share_a_bus_the_lower_path_is_the_least_that_it_has() -> None:

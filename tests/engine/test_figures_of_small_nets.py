@@ -19,6 +19,22 @@ from tests.nets import expand
 from tests.random_nets import Raw
 
 NETS = {
+    "what supplies draw to land is on the battery of each": """
+        sources: {gen: 28, left: {kind: battery, volts: 24, amp-hours: 20},
+          right: {kind: battery, volts: 24, amp-hours: 20}}
+        buses: [x, y]
+        devices: {k: {kind: contactor, closes-when: {live: [gen]}}}
+        feeders: [gen > k > x, left > x, right > y]
+        equipment:
+          pump:
+            needs: all
+            supplies:
+              - {bus: x, amps: {cruise: 5, landing: 60}}
+              - {bus: y, amps: {cruise: 5, landing: 0}}
+        load-columns: [cruise, landing]
+        battery-time: {landing-column: landing, landing-minutes: 10}
+        conditions: {flight: {sources: [gen, left, right], loads: cruise}}
+    """,
     "what is low may hand its load over, and what is on an island is nothing to the others": """
         sources:
           gen: 28

@@ -184,7 +184,10 @@ figures.endurance = (() => {
         const atOnceNow = this.withFlat(this.atOnce, flat);
         return [atOnceNow, this.crew === this.atOnce ? atOnceNow : this.withFlat(this.crew, flat)];
       });
-      return powers.map((power) => keptOf(power, `falls ${end}`, () => loadOn(power, end)));
+      const load = powers.map((power) => keptOf(power, `falls ${end}`, () => loadOn(power, end)));
+      // What supplies draw by the landing's column, where they have figures of their own.
+      load.landing = (column) => keptOf(powers[1], `lands ${end} ${column}`, () => loadOn(powers[1], end, column));
+      return load;
     }
 
     /* [device, battery]: what must open by overload when that battery is flat, and not before. */
@@ -280,10 +283,11 @@ figures.endurance = (() => {
   /* What equipment draws, [item or null, node, part or null if not known, id], and by node what
   each battery gives there for each ampere; not where a generator or external power, or a converter
   fed from one, carries the load as well. */
-  function loadOn(power, end) {
+  function loadOn(power, end, column = undefined) {
     const state = stateOf(power, 0);
     const { net, supplied } = state;
     const sharing = new Sharing(state, voltsAtRangeEnd(power, 0, end) || state.shown);
+    if (column !== undefined) sharing.loads = loadsIn(net, column);
     const drawing = supplied.flatMap(([e, live]) =>
       sharing.draws(e, live).map(([node, part]) => [e, node, part, net.equipment[e].id]));
     for (const s of sharing.circular) {
@@ -360,7 +364,9 @@ figures.endurance = (() => {
       const [atOnce, crew] = phase.load;
       const recognition = stageAmps(atOnce, of.s, of.loads, NONE_SHED);
       const cruise = stageAmps(crew, of.s, of.loads, of.shed);
-      const landing = stageAmps(crew, of.s, of.landing, of.shed);
+      const apart = of.landing !== of.loads && of.loads.some(({ each }) => each);
+      const lands = apart ? phase.load.landing(of.asked.landing_column) : crew;
+      const landing = stageAmps(lands, of.s, of.landing, of.shed);
       const stages = [recognition, cruise, landing];
       return {
         start: phase.start, stages, amps: stages.map((stage) => stage.amps),

@@ -23,6 +23,8 @@ class BatteryDraws:
     loads: Figures
     """Figures by equipment in the condition's column, A."""
     landing: Figures
+    landing_apart: str
+    """The landing's column, where some equipment has figures for its supplies in it; else empty."""
     shed: frozenset[str]
     _known: dict[tuple[frozenset[str], int], tuple[_StageAmps, _StageAmps, _StageAmps]] = field(
         default_factory=dict, compare=False
@@ -44,10 +46,13 @@ class BatteryDraws:
         if key not in self._known:
             at_once = phase.at_once.get(self.battery, {})
             crew = phase.crew[undone].get(self.battery, {})
+            landing = crew
+            if self.landing_apart:
+                landing = phase.crew_in(self.landing_apart)[undone].get(self.battery, {})
             self._known[key] = (
                 _stage_amps(at_once, self.loads),
                 _stage_amps(crew, self.loads),
-                _stage_amps(crew, self.landing),
+                _stage_amps(landing, self.landing),
             )
         return self._known[key]
 

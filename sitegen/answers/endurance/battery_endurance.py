@@ -241,6 +241,7 @@ def _endurances(
             else None,
             network.figures[column, False],
             network.figures[asked[source.id].landing_column or column, False],
+            _apart(network, asked[source.id].landing_column, column),
             frozenset(then.shed if then else ()),
         )
         for source in network.sources.values()
@@ -267,6 +268,12 @@ def _endurances(
     return [
         replace(endurance, unknown=tuple(sorted(unknown[endurance.battery]))) for endurance in found
     ]
+
+
+def _apart(network: Network, landing: str | None, column: str | None) -> str:
+    """The landing's column, if supplies may draw in other parts by it than by the condition's."""
+    of_supplies = {column for _, column in network.supply_figures}
+    return landing if landing and landing != column and of_supplies & {landing, column} else ""
 
 
 def asked_of(network: Network, battery: str, failure: Failure | None = None) -> BatteryTime:

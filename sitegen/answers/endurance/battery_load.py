@@ -5,8 +5,9 @@ Who carries what is in `sharing.py`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.range_end import RangeEnd, range_ends, volts_at_range_end
@@ -35,6 +36,8 @@ class Phase:
     at_once: Share
     crew: list[Share]
     """After the crew has acted: after all acts, then with each one of them left undone."""
+    crew_in: Callable[[str], list[Share]]
+    """The same with what supplies draw by a load column other than the condition's."""
 
 
 class LoadShares:
@@ -46,9 +49,9 @@ class LoadShares:
     def __init__(self, outcome: Outcome) -> None:
         self.outcome = outcome
         self._flat: dict[frozenset[str], tuple[Power, Draws]] = {}
-        self._known: dict[tuple[int, RangeEnd], tuple[Amps, Share]] = {}
+        self._known: dict[tuple[int, RangeEnd, str], tuple[Amps, Share]] = {}
 
-    def of(self, scenario: int, end: RangeEnd, flat: tuple[str, ...]) -> Share:
+    def of(self, scenario: int, end: RangeEnd, flat: tuple[str, ...], column: str = "") -> Share:
         """What each battery gives for each ampere of each piece of equipment.
 
         Parameters
@@ -56,6 +59,8 @@ class LoadShares:
         scenario : its number.
         end : the volts that amps follow, of batteries that have a range.
         flat : the batteries that are flat.
+        column : by which equipment with figures for its supplies divides its load; left out, the
+            condition's.
         """
         gone = frozenset(flat)
         if gone not in self._flat:
@@ -63,10 +68,11 @@ class LoadShares:
             self._flat[gone] = power, draws(power)
         power, drawn = self._flat[gone]
         amps = drawn.states[drawn.number[scenario]]
-        if (id(amps), end) not in self._known:
-            share = _share(amps, volts_at_range_end(power, scenario, end))
-            self._known[id(amps), end] = amps, share
-        return self._known[id(amps), end][1]
+        key = id(amps), end, column
+        if key not in self._known:
+            share = _share(amps, volts_at_range_end(power, scenario, end), column)
+            self._known[key] = amps, share
+        return self._known[key][1]
 
     def with_flat(self, flat: tuple[str, ...]) -> Outcome:
         """The scenarios when these batteries are flat."""
@@ -103,7 +109,10 @@ class Phases:
                 self.at_once.of(self.scenario, end, flat),
                 [self.crew.of(number, end, flat) for number in self.acted],
             )
-        return Phase(start, flat, *self._known[key])
+        return Phase(start, flat, *self._known[key], partial(self._crew_in, end, flat))
+
+    def _crew_in(self, end: RangeEnd, flat: tuple[str, ...], column: str) -> list[Share]:
+        return [self.crew.of(number, end, flat, column) for number in self.acted]
 
 
 def scenarios_on_battery(power: Power) -> int:
@@ -117,10 +126,10 @@ def scenarios_on_battery(power: Power) -> int:
     )
 
 
-def _share(amps: Amps, volts: Mapping[str, int] | None) -> Share:
+def _share(amps: Amps, volts: Mapping[str, int] | None, column: str) -> Share:
     sharing = amps.net.sharing
     network = sharing.network
-    sharing = Sharing(network, sharing.state, sharing.column, volts)
+    sharing = Sharing(network, sharing.state, column or sharing.column, volts)
     assisted = _assisted_nodes(sharing)
     drawing = [
         (item, bus, part)
