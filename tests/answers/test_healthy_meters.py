@@ -1098,3 +1098,28 @@ def test_a_meter_is_read_without_a_sign(meter: str, say: str) -> None:
     net = network(PAIR.replace("load-1: {kind: loadmeter", "amps-1: {kind: ammeter") % 28)
     with pytest.raises(NotFound, match=f"amps and loads are read without a sign: say {say}"):
         find_observation(net, meter, "-40")
+
+
+TWO_FEEDS = """
+sources:
+  gen: {volts: 28, amps: 100}
+  inv: {kind: converter, volts: 112, current: ac, efficiency: 0.8,
+    fed-from: [{bus: left, through: [ci]}, {bus: right, through: [ch]}]}
+buses: {main: {}, left: {}, right: {}, ac: {current: ac}}
+devices: {ci: breaker, ch: breaker}
+feeders: [gen > main, main > left, main > right, inv > ac]
+equipment: {gyro: {supplies: [{bus: ac}], amps: 4}}
+indications: {ai: {kind: ammeter, at: ci}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("amps", "healthy"), [("0", True), ("5", True), ("20", True), ("30", False)]
+)
+def test_a_converter_may_take_all_of_its_input_through_either_feed(
+    amps: str, healthy: bool
+) -> None:
+    """112 V x 4 A / (0.8 x 28 V) are 20 A, through one feed, through the other, or half each."""
+    net = network(TWO_FEEDS)
+    seen = [find_observation(net, "ai", amps)]
+    assert troubleshoot(net, "flight", seen, order=1).nothing_failed_fits is healthy

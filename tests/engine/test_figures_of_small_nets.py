@@ -19,6 +19,17 @@ from tests.nets import expand
 from tests.random_nets import Raw
 
 NETS = {
+    "a converter may take all of its input through either feed": """
+        sources:
+          gen: {volts: 28, amps: 100}
+          apu: {volts: 27.6, amps: 50}
+          inv: {kind: converter, volts: 112, current: ac, efficiency: 0.8,
+            fed-from: [{bus: left, through: [ci]}, {bus: right, through: [ch]}]}
+        buses: {main: {}, left: {}, right: {}, ac: {current: ac}}
+        devices: {ci: breaker, ch: breaker, d: {kind: diode, drop-volts: 0.4}}
+        feeders: [gen > main, main > left, main > d > right, apu > right, inv > ac]
+        equipment: {gyro: {supplies: [{bus: ac}], amps: 4}}
+    """,
     "what supplies draw to land is on the battery of each": """
         sources: {gen: 28, left: {kind: battery, volts: 24, amp-hours: 20},
           right: {kind: battery, volts: 24, amp-hours: 20}}

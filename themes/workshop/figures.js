@@ -940,12 +940,35 @@ const figures = (() => {
         low = low.plus(least(...all).minus(sum(now)));
         high = high.plus(most(...all).minus(sum(now)));
       }
+      for (const [now, all] of this.ownFeeds(meters)) {
+        low = low.plus(least(...all).minus(now));
+        high = high.plus(most(...all).minus(now));
+      }
       const [less, more] = this.sharingError(meters);
       // Sharing leaves a source with nothing at the least, and turns no current round.
       return [
         low.n >= 0n ? most(low.minus(less), NOTHING) : low.minus(less),
         high.n <= 0n && low.n < 0n ? least(high.plus(more), NOTHING) : high.plus(more),
       ];
+    }
+
+    /* Of meters in the feeds of a converter that may take all of its input from any of several nodes:
+    what they show of it, and what they would with all of it from each. */
+    * ownFeeds(meters) {
+      const { sharing, computed } = this;
+      for (const [converter, inputs] of sharing.inputs) {
+        const given = computed.sources.get(converter);
+        const each = given.n ? sharing.anyInput(converter) : new Map();
+        for (const { branches = [] } of each.size ? meters : []) {
+          const metered = new Set(sharing.live.get(converter).filter((i) => branches.includes(i))
+            .map((i) => sharing.net.branches[i].origin));
+          if (!metered.size) continue;
+          yield [
+            sum([...metered].map((n) => given.times(inputs.get(n) || NOTHING))),
+            [...each].map(([n, part]) => (metered.has(n) ? given.times(part) : NOTHING)),
+          ];
+        }
+      }
     }
 
     /* By how much meters may show less, and more, while sources do not share by rating, A: what passes

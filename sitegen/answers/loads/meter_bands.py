@@ -14,7 +14,7 @@ Meters of several sources are asked together too: what these give in all varies 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import NamedTuple
@@ -238,11 +238,28 @@ class AtVolts:
                     all_from.append(NO_AMPS)
                 least += min(all_from) - sum(now, NO_AMPS)
                 most += max(all_from) - sum(now, NO_AMPS)
+        for drawn, if_all in self._own_feeds(meters):
+            least += min(if_all) - drawn
+            most += max(if_all) - drawn
         less, more = self._sharing_error(meters)
         # Sharing leaves a source with nothing at the least, and turns no current round.
         low = max(least - less, NO_AMPS) if least >= 0 else least - less
         high = min(most + more, NO_AMPS) if most <= 0 and least < 0 else most + more
         return low, high
+
+    def _own_feeds(self, meters: Meters) -> Iterator[tuple[Fraction, list[Fraction]]]:
+        """Of meters in feeds of a converter that may take all from any of several nodes: what they
+        show of it, and what they would with all of it from each, A.
+        """
+        net = self.of_net.net
+        for converter, inputs in net.sharing.inputs.items():
+            given, each = self.amps.sources[converter], net.sharing.any_input(converter)
+            feeds = {n: origin for fed, n, origin, _, _ in net.inputs if fed == converter}
+            for meter in meters if given and each else ():
+                here = {feeds[n] for n in feeds.keys() & meter.branches}
+                if here:
+                    now = given * sum((inputs.get(n, NO_AMPS) for n in here), NO_AMPS)
+                    yield now, [given * p if n in here else NO_AMPS for n, p in each.items()]
 
     def _sharing_error(self, meters: Meters) -> tuple[Fraction, Fraction]:
         """By how much meters may show less, and more, while sources do not share by rating, A.
