@@ -23,6 +23,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from sitegen.answers.drop_limits import allowed_drop
 from sitegen.answers.loads.net_state import Live
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
 from sitegen.quantities import Fraction, for_json
@@ -40,16 +41,6 @@ _Arcs = dict[str, list[tuple[str, int]]]
 """By node: (node at the other end, number of the branch)."""
 _PathDrop = tuple[bool, Fraction, bool]
 """(whether a figure is missing, drop in V, whether the drop is a bound)."""
-
-DROP_LIMITS = {
-    "dc": ((10, 16, 14, "0.5", "1"), (18, 32, 28, "1", "2")),
-    "ac": ((105, 125, 115, "4", "8"), (180, 215, 200, "7", "14")),
-}
-"""FAA AC 43.13-1B, Table 11-6, from memory: what may drop between a bus and what it feeds.
-
-(from V, to V, system V, continuous V, intermittent V). The spans round the system's volts are ours,
-common practice, no source: a bus of a 28 V system shows 24 V on its battery.
-"""
 
 
 @dataclass(frozen=True)
@@ -185,24 +176,6 @@ class VoltageDrops:
         """The supplies on which something is known to drop, the highest first."""
         dropping = [s for s in self.supplies.values() if s.highest]
         return sorted(dropping, key=lambda supply: -supply.highest)
-
-
-def allowed_drop(current: str, volts: float) -> tuple[Fraction, Fraction] | None:
-    """What may drop between a bus that shows these volts and what it feeds (Table 11-6).
-
-    Returns
-    -------
-    Continuous and intermittent, V; None where the table has no such system.
-
-    Examples
-    --------
-    >>> allowed_drop("dc", 24.0) == (1, 2), allowed_drop("ac", 26.0)
-    (True, None)
-    """
-    for lowest, highest, _, continuous, intermittent in DROP_LIMITS[current]:
-        if lowest <= volts <= highest:
-            return Fraction(continuous), Fraction(intermittent)
-    return None
 
 
 def voltage_drops(amps: Amps) -> VoltageDrops:

@@ -11,17 +11,20 @@ from typing import Any
 
 from markupsafe import Markup
 
+from sitegen.answers.dip_decides import expected_to_drop_out
+from sitegen.answers.drop import Loss
 from sitegen.answers.readings import BLANK, Reading, read_off, reading_text, reads_the_same
 from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import Indication
+from sitegen.catalogue.model import Failure, Indication
 from sitegen.pages.fragments.component_facts import Fact, terms_words
 from sitegen.pages.fragments.condition_states import StateRow
 from sitegen.pages.fragments.failure_sets import by_conditions
-from sitegen.pages.links import indication_page
-from sitegen.pages.page_context import PageContext, PageKind
+from sitegen.pages.links import indication_page, named_failure_page
+from sitegen.pages.page_context import PageContext, PageKind, once_per_context
 from sitegen.pages.views import classes
 from sitegen.solver.scenarios import union
+from sitegen.terminal.shared_text import conditions_text
 
 AS_STATE = {"lit": "battery", "lit or unlit": "battery", "unlit": "dead", "blank": "dead"}
 """By what a lamp or flag shows: the mark beside it."""
@@ -53,6 +56,7 @@ def _values(context: PageContext, indication: Indication) -> Mapping[str, Any]:
         ],
         "changes": [change for change, _ in changes],
         "none": classes(without, count) if without else None,
+        "named": list(_named(context, indication, normal)),
         "indication": indication,
     }
 
@@ -92,9 +96,45 @@ def _changes(
     # What has lost its power last; of a lamp that looks like one that is unlit.
     for reading in sorted(masks, key=lambda r: (r == BLANK, r.kind, r.span)):
         groups, some = by_conditions(context, singles.of_masks(masks[reading]))
-        dark = reading == BLANK and indication.kind == "lamp"
-        shows = "unlit, without power" if dark else reading_text(reading, indication.kind)
-        yield Change(shows, groups, classes(some, len(normal))), some
+        yield Change(_shows(indication, reading), groups, classes(some, len(normal))), some
+
+
+def _shows(indication: Indication, reading: Reading) -> str:
+    dark = reading == BLANK and indication.kind == "lamp"
+    return "unlit, without power" if dark else reading_text(reading, indication.kind)
+
+
+@once_per_context
+def _named_at_once(context: PageContext) -> list[tuple[Failure, list[Loss]]]:
+    """By named failure, in each condition, the answer that the catalogue has one expect."""
+    answers = context.answers
+    found = []
+    for failure in answers.network.catalogue.failures:
+        (riding, *_), (dropping, *_) = answers.named[failure.id], answers.named_dip[failure.id]
+        both = zip(riding, dropping or riding, strict=True)
+        found.append(
+            (failure, [d if expected_to_drop_out(answers.network, r, d) else r for r, d in both])
+        )
+    return found
+
+
+def _named(
+    context: PageContext, indication: Indication, normal: list[Reading]
+) -> Iterator[tuple[Markup, list[tuple[str, str]]]]:
+    """The named failures that change it: what it shows, and in which conditions."""
+    for failure, losses in _named_at_once(context):
+        where: dict[str, list[str]] = {}
+        for loss, was in zip(losses, normal, strict=True):
+            reading = loss.readings[indication.id]
+            if not reads_the_same(reading, was):
+                shows = _shows(indication, read_off(reading))
+                where.setdefault(shows, []).append(loss.condition)
+        if where:
+            network = context.answers.network
+            yield (
+                context.fragments.link(named_failure_page(failure.id), failure.name),
+                [(s, f"in {conditions_text(network, tuple(cs))}") for s, cs in where.items()],
+            )
 
 
 PAGE: PageKind[Indication] = PageKind(

@@ -61,3 +61,13 @@ def test_what_lights_it_is_in_words(site: Path) -> None:
 def test_a_reading_keeps_its_unit_as_the_trade_writes_it(site: Path) -> None:
     page = (site / "block-1" / "indication-forward-volts.html").read_text(encoding="utf-8")
     assert "<h3>0\u00a0V</h3>" in page or "<h3>0 V</h3>" in page
+
+
+def test_a_lamp_s_page_names_the_named_failures_that_light_it(site: Path) -> None:
+    page = (site / "block-2" / "indication-gen-2-off.html").read_text(encoding="utf-8")
+    named = re.split(r'id="?named\b', page)[1].split("</details>")[0]
+    both = next(row for row in named.split("<li>") if "Both generators" in row)
+    assert "named-failure-both-generators.html" in both
+    assert "<b>lit</b> in Cruise, Approach and Gen 2 only" in " ".join(both.split())
+    # In which it is lit with nothing failed, or nothing changes, is not listed.
+    assert "Both inverters" not in named
