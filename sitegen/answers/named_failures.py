@@ -14,7 +14,13 @@ from typing import Any
 from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import enough_providers, faults_of, function_states
 from sitegen.answers.overload import what_is_overloaded_opens
-from sitegen.answers.three_answers import Listed, answer_json, listed_of, must_open, only_new
+from sitegen.answers.three_answers import (
+    Listed,
+    answer_json,
+    conditions_by_listed,
+    must_open,
+    only_new,
+)
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
@@ -108,11 +114,8 @@ class NamedFailures:
                 shorts = [self.answers[0].scenarios.at(i * len(conditions) + k) for k in differing]
                 expected = {one.condition for one in self._expected.among(shorts)}
                 for answer, where in only_new([riding, dropping, opening]):
-                    by_listed: dict[Listed, tuple[str, ...]] = {}
-                    for condition in (conditions[k] for k in bits(where)):
-                        listed = listed_of(answer, condition in expected)
-                        by_listed[listed] = (*by_listed.get(listed, ()), condition)
-                    for listed, names in by_listed.items():
+                    here = (conditions[k] for k in bits(where))
+                    for listed, names in conditions_by_listed(answer, here, expected).items():
                         yield NamedEffect(failure.id, effect, names, listed)
 
     @cached_property

@@ -8,7 +8,7 @@ it is the other way round.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -23,7 +23,7 @@ from sitegen.answers.three_answers import (
     Answer,
     Listed,
     answer_json,
-    listed_of,
+    conditions_by_listed,
     overload_answer,
 )
 from sitegen.solver.network import Network
@@ -99,7 +99,7 @@ class SingleFailures:
             for answer, outcome in self.outcomes.items()
         }
         riding, dropping = found["ride-through"], found["drop-out"]
-        expected = self.expecting_drop_out(
+        dipping = self.expecting_drop_out(
             (fault, condition)
             for fault in dropping.keys() | (riding.keys() & self._shorts)
             for condition in {*riding.get(fault, ())} ^ {*dropping.get(fault, ())}
@@ -108,7 +108,9 @@ class SingleFailures:
             for fault, conditions in by_fault.items():
                 only = tuple(c for c in conditions if c not in known.get(fault, ()))
                 known[fault] = known.get(fault, ()) + only
-                yield from _listed(fault, only, answer, expected)
+                expected = [c for c in only if (fault, c) in dipping]
+                for listed, there in conditions_by_listed(answer, only, expected).items():
+                    yield SingleFailure(fault, there, listed)
 
     @cached_property
     def _shorts(self) -> frozenset[Fault]:
@@ -191,21 +193,6 @@ def single_failures(
         solve(network, every_single(where, shorts), before, dip=True),
         overload_answer(ride_through),
     )
-
-
-def _listed(
-    fault: Fault,
-    conditions: tuple[str, ...],
-    answer: Answer,
-    expected: Container[tuple[Fault, str]],
-) -> Iterator[SingleFailure]:
-    """In the conditions in which the catalogue says nothing of it, and in the others."""
-    by_listed: dict[Listed, tuple[str, ...]] = {}
-    for condition in conditions:
-        listed = listed_of(answer, (fault, condition) in expected)
-        by_listed[listed] = (*by_listed.get(listed, ()), condition)
-    for listed, there in by_listed.items():
-        yield SingleFailure(fault, there, listed)
 
 
 def _has_effect(outcome: Outcome) -> int:

@@ -6,7 +6,7 @@ overloaded then opens.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import replace
 from typing import Literal, get_args
 
@@ -44,6 +44,21 @@ def answer_of(listed: Listed) -> Answer:
     if listed == "drop-out-expected":
         return "drop-out"
     return "ride-through" if listed == "against-the-catalogue" else listed
+
+
+def conditions_by_listed(
+    answer: Answer, conditions: Iterable[str], drop_out_expected: Container[str]
+) -> dict[Listed, tuple[str, ...]]:
+    """The conditions in which something is true in an answer, by how it is listed there.
+
+    `drop_out_expected`: those in which it is not true in the other answer to a short, and the
+    catalogue says that contactors drop out.
+    """
+    found: dict[Listed, tuple[str, ...]] = {}
+    for condition in conditions:
+        listed = listed_of(answer, condition in drop_out_expected)
+        found[listed] = (*found.get(listed, ()), condition)
+    return found
 
 
 def listed_of(answer: Answer, drop_out_expected: bool) -> Listed:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from sitegen.answers.elsewhere_in_range import Elsewhere
-from sitegen.answers.observations import Observation, holds
+from sitegen.answers.observations import Observation, all_hold
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
@@ -34,7 +34,7 @@ def possibly_healthy(
     seen = _dead_or_working(network, observations)
     if not seen or not there:
         return [*there]
-    mask = _hold(network, seen, Power(_nothing_failed(network, condition, there)))
+    mask = all_hold(network, seen, Power(_nothing_failed(network, condition, there)))
     return [at for way, at in enumerate(there) if mask >> way & 1]
 
 
@@ -55,19 +55,12 @@ def possible_with(
     for start in range(0, len(there), step):
         some = there[start : start + step]
         power = _with_one_failed(network, condition, some, faults)
-        mask = _hold(network, seen, power)
+        mask = all_hold(network, seen, power)
         yield from (mask >> size * way & every for way in range(len(some)))
 
 
 def _dead_or_working(network: Network, observations: Sequence[Observation]) -> list[Observation]:
     return [o for o in observations if o.subject in network.equipment or o.subject in network.nodes]
-
-
-def _hold(network: Network, observations: Sequence[Observation], power: Power) -> int:
-    mask = power.steady.setting.all
-    for observation in observations:
-        mask &= holds(network, observation, power)
-    return mask
 
 
 def _nothing_failed(network: Network, condition: str, ways: Sequence[Elsewhere]) -> SteadyState:

@@ -380,22 +380,14 @@ def test_what_moves_counts_only_for_a_battery_that_then_feeds_something_else() -
     """Here the relay only joins a bus of nothing to one battery, or feeds a lamp from it."""
     found = endurances(network(TIED % "main > tie > spare"), "gen")
     assert {one.verdict for one in found.values()} == {"enough"}
-    lamp = network(
-        TIED.replace("radio:", "lamp: {supplies: [{bus: spare}], amps: 1}, radio:")
-        % "main > tie > spare"
-    )
-    found = endurances(lamp, "gen")
+    found = endurances(network(TIED_TO_A_LAMP), "gen")
     assert found["main-bat"].moves_at_low_volts == (("tie", "closes"),)
     assert (found["main-bat"].verdict, found["standby"].verdict) == ("not-known", "enough")
 
 
 def test_what_moves_counts_where_a_flat_battery_hands_its_load_over() -> None:
     """A diode lets the standby battery hold the main bus up once the main battery is flat."""
-    joined = TIED.replace("devices:", "devices:\n  d: diode").replace(
-        "standby > other", "standby > other, other > d > main"
-    )
-    lamp = joined.replace("radio:", "lamp: {supplies: [{bus: spare}], amps: 1}, radio:")
-    found = endurances(network(lamp % "main > tie > spare"), "gen")
+    found = endurances(network(HANDED_OVER), "gen")
     assert found["standby"].moves_at_low_volts == (("tie", "closes"),)
     assert found["standby"].verdict == "not-known"
 
@@ -470,6 +462,12 @@ devices:
 feeders: [gen > k > main, main-bat > main, standby > other, %s]
 equipment: {radio: {supplies: [{bus: main}], amps: 5}, horizon: {supplies: [{bus: other}], amps: 1}}
 """
+TIED_TO_A_LAMP = TIED.replace("radio:", "lamp: {supplies: [{bus: spare}], amps: 1}, radio:") % (
+    "main > tie > spare"
+)
+HANDED_OVER = TIED_TO_A_LAMP.replace("devices:", "devices:\n  d: diode").replace(
+    "standby > other", "standby > other, other > d > main"
+)
 
 
 def test_with_unknown_amps_there_is_one_bound() -> None:

@@ -13,6 +13,8 @@ import pytest
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.scenarios import Scenario
+from tests.answers.test_battery_endurance import TWO_WINDINGS
+from tests.answers.test_endurance_remarks import HANDED_OVER, LATCHED
 from tests.engine.comparison import Comparison
 from tests.engine.figures import same_figures
 from tests.nets import expand
@@ -30,42 +32,8 @@ NETS = {
         feeders: [gen > main, main > left, main > d > right, apu > right, inv > ac]
         equipment: {gyro: {supplies: [{bus: ac}], amps: 4}}
     """,
-    "what supplies draw to land is on the battery of each": """
-        sources: {gen: 28, left: {kind: battery, volts: 24, amp-hours: 20},
-          right: {kind: battery, volts: 24, amp-hours: 20}}
-        buses: [x, y]
-        devices: {k: {kind: contactor, closes-when: {live: [gen]}}}
-        feeders: [gen > k > x, left > x, right > y]
-        equipment:
-          pump:
-            needs: all
-            supplies:
-              - {bus: x, amps: {cruise: 5, landing: 60}}
-              - {bus: y, amps: {cruise: 5, landing: 0}}
-        load-columns: [cruise, landing]
-        battery-time: {landing-column: landing, landing-minutes: 10}
-        conditions: {flight: {sources: [gen, left, right], loads: cruise}}
-    """,
-    "what is low may hand its load over, and what is on an island is nothing to the others": """
-        sources:
-          gen: 28
-          fore: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
-          aft: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
-          third: {kind: battery, volts: 24, amp-hours: 20, volts-range: [22, 25.2]}
-        buses: [main, fore-bus, aft-bus, mid, third-bus, end]
-        devices:
-          k: {kind: contactor, closes-when: {live: [gen]}}
-          tie: {kind: contactor, closes-when: [{volts-below: {aft: 22.5}}, {closed: [tie]}]}
-          shed: {kind: relay, closes-when: {volts-above: {third: 23}}}
-          d: diode
-        feeders: [gen > k > main, fore > fore-bus, aft > aft-bus, fore-bus > d > mid,
-          mid > tie > aft-bus, third > third-bus, third-bus > shed > end]
-        equipment:
-          radio: {supplies: [{bus: fore-bus}], amps: 1}
-          pump: {supplies: [{bus: aft-bus}], amps: 30}
-          horizon: {supplies: [{bus: third-bus}], amps: 1}
-          lamp: {supplies: [{bus: end}], amps: 1}
-    """,
+    "what supplies draw to land is on the battery of each": TWO_WINDINGS,
+    "what is low may hand its load over, what is on an island is nothing to the others": LATCHED,
     "what moves by volts counts only for a battery that then feeds something else": """
         sources:
           gen: 28
@@ -83,23 +51,7 @@ NETS = {
           radio: {supplies: [{bus: main}], amps: 5}
           horizon: {supplies: [{bus: other}], amps: 1}
     """,
-    "what moves by volts counts where a flat battery hands its load over": """
-        sources:
-          gen: 28
-          fore: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 20}
-          standby: {kind: battery, volts: 24, volts-range: [20, 25], amp-hours: 4}
-        buses: [main, other, spare]
-        devices:
-          d: diode
-          k: {kind: contactor, closes-when: {live: [gen]}}
-          tie: {kind: relay, closes-when: {volts-below: {fore: 22}}}
-        feeders: [gen > k > main, fore > main, standby > other, other > d > main,
-          main > tie > spare]
-        equipment:
-          lamp: {supplies: [{bus: spare}], amps: 1}
-          radio: {supplies: [{bus: main}], amps: 5}
-          horizon: {supplies: [{bus: other}], amps: 1}
-    """,
+    "what moves by volts counts where a flat battery hands its load over": HANDED_OVER,
     "what one battery carries alone opens once the others are flat": """
         sources:
           gen: 28

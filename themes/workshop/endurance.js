@@ -194,8 +194,7 @@ figures.endurance = (() => {
     opensWhenFlat(outcome, flatBefore, known) {
       const found = new Map();
       flatBefore.forEach(({ battery }, i) => {
-        const { steady } = this.whenFlat(outcome, flatBefore.slice(0, i + 1));
-        const power = engine.powerOf(steady, outcome.after.shed);
+        const power = this.whenFlat(outcome, flatBefore.slice(0, i + 1));
         for (const [d] of mustOpen(outcome, 0, power)) {
           const { id } = this.net.devices[d];
           if (!known.includes(id) && !found.has(id)) found.set(id, battery);
@@ -246,11 +245,9 @@ figures.endurance = (() => {
     }
 
     /* The same when all other batteries are flat. */
-    alone({ net, steady, shed }, s) {
-      const onLine = steady.set.onLine.slice();
-      net.sources.forEach(({ kind }, b) => { if (kind === "battery" && b !== s) onLine[b] = 0; });
-      const set = { ...steady.set, onLine };
-      return engine.powerOf(engine.runStage(net, set, engine.positionsOf(steady), false), shed);
+    alone(power, s) {
+      return this.withFlat(power, [...power.net.sources.keys()]
+        .filter((b) => b !== s && power.net.sources[b].kind === "battery").map((b) => ({ s: b })));
     }
 
     whenFlat({ after }, flatBefore) {
@@ -259,11 +256,11 @@ figures.endurance = (() => {
 
     withFlat(power, flat) {
       if (!flat.length) return power;
-      const { steady } = power;
+      const { net, steady, shed } = power;
       const onLine = steady.set.onLine.slice();
       for (const { s } of flat) onLine[s] = 0;
       const set = { ...steady.set, onLine };
-      return engine.powerOf(engine.runStage(this.net, set, engine.positionsOf(steady), false));
+      return engine.powerOf(engine.runStage(net, set, engine.positionsOf(steady), false), shed);
     }
   }
 

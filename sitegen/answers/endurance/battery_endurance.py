@@ -272,8 +272,7 @@ def _endurances(
 
 def _apart(network: Network, landing: str | None, column: str | None) -> str:
     """The landing's column, if supplies may draw in other parts by it than by the condition's."""
-    of_supplies = {column for _, column in network.supply_figures}
-    return landing if landing and landing != column and of_supplies & {landing, column} else ""
+    return landing if landing and landing != column and network.supply_figures else ""
 
 
 def asked_of(network: Network, battery: str, failure: Failure | None = None) -> BatteryTime:

@@ -238,4 +238,4 @@ def with_flat(outcome: Outcome, flat: Iterable[str]) -> Outcome:
     again = run_stage(
         outcome.network, replace(setting, on_line=on_line), steady.positions, outcome.dip
     )
-    return replace(outcome, after=Power(again))
+    return replace(outcome, after=Power(again, outcome.after.shed))

@@ -118,10 +118,7 @@ class Remarks:
         `column`: with its figures, in place of those of each condition.
         """
         if (flat, column) not in self._when_flat:
-            outcome = self.outcome
-            if flat:
-                steady = with_flat(outcome, flat).after.steady
-                outcome = replace(outcome, after=Power(steady, outcome.after.shed))
+            outcome = with_flat(self.outcome, flat) if flat else self.outcome
             if column:
                 network = _in_column(outcome.network, column)
                 steady = replace(outcome.after.steady, network=network)
@@ -258,8 +255,7 @@ class Remarks:
             if alone:
                 sources = network.sources.values()
                 others = [s.id for s in sources if s.kind == "battery" and s.id != battery]
-                steady = with_flat(outcome, others).after.steady
-                outcome = replace(outcome, after=Power(steady, power.shed))
+                outcome = with_flat(outcome, others)
             self._shares[key] = LoadShares(outcome)
         return self._shares[key].of(scenario, end, ()).get(battery, {})
 
