@@ -130,9 +130,10 @@ class Network:
         }
 
     def at_volts(self, volts: Mapping[str, float]) -> Network:
-        """The same airframe with some sources at other volts, and without a range round them."""
+        """The same airframe with some sources at other volts, with no range or sag round them."""
+        nothing_round = {"volts_range": None, "internal_ohms": None}
         moved = {
-            s: self.sources[s].model_copy(update={"volts": v, "volts_range": None})
+            s: self.sources[s].model_copy(update={"volts": v, **nothing_round})
             for s, v in volts.items()
         }
         return replace(self, sources={**self.sources, **moved})
