@@ -211,6 +211,10 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     for (is_source, percent, short_time), components in same.items():
         gives = "Gives" if is_source else "Carries"
         yield f"{gives} {percent} of rating{short_time}: {_named(network, components)}."
+        if is_source and (batteries := _batteries_beside(network, loss, components)):
+            what = "it" if len(components) == 1 else "they"
+            helping = join_words([network.names[b] for b in batteries])
+            yield f"What {what} cannot give, {helping} may: that is in no figure."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
     opened = [d for d in more.must_open if d in (more.overload or loss).opened]
@@ -225,6 +229,12 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         yield f"If contactors {do}, {_difference(network, loss, more.dip)}."
         yield _which_fits(network, loss, more.dip, is_dip)
+
+
+def _batteries_beside(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:
+    """The batteries whose power reaches any of these sources."""
+    reaching = {s for source in sources for s in loss.nodes[source].sources}
+    return [s for s in network.sources if s in reaching and network.sources[s].kind == "battery"]
 
 
 def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:

@@ -220,6 +220,31 @@ def test_a_headline_says_how_far_a_source_is_over_its_rating_and_for_how_long_it
     assert any(s == "Gives at least 120 % of rating: gen-1." for s in headline_of(unknown, "gen-2"))
 
 
+def test_what_an_overloaded_source_cannot_give_a_battery_on_line_may() -> None:
+    """Which sources carry goes by their volts, however much it is (the half-volt rule)."""
+    text = """
+    sources:
+      gen-1: {kind: generator, volts: 28, amps: 60}
+      gen-2: {kind: generator, volts: 28, amps: 60}
+      bat: {kind: battery, volts: 24, amp-hours: 20}
+    buses: [main]
+    devices: {fl-bat: fuse-link}
+    feeders: [gen-1 > main, gen-2 > main, bat > fl-bat > main]
+    equipment: {heater: {supplies: [{bus: main}], amps: 90}}
+    """
+
+    def headline_of(*failed: tuple[str, str]) -> tuple[str, ...]:
+        net = network(text)
+        loss = drop(net, "flight", failed)
+        return headline(net, loss, drop(net, "flight", []))
+
+    helps = "What it cannot give, bat may: that is in no figure."
+    gives = "Gives 150 % of rating: gen-1."
+    assert [s for s in headline_of(("gen-2", "lost")) if s in (gives, helps)] == [gives, helps]
+    isolated = headline_of(("gen-2", "lost"), ("fl-bat", "open"))
+    assert [s for s in isolated if s in (gives, helps)] == [gives]
+
+
 def test_a_source_that_is_as_far_over_its_rating_with_nothing_failed_is_not_in_the_headline() -> (
     None
 ):

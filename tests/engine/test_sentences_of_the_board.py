@@ -25,7 +25,7 @@ SAY = """
 
 
 def compared(said: str) -> bool:
-    return "rating" in said or "to take over" in said
+    return any(words in said for words in ("rating", "cannot give", "to take over"))
 
 
 @airframes

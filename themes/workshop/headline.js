@@ -130,6 +130,11 @@ const headline = (() => {
     for (const [far, ids] of together) {
       const [gives, percent, time] = JSON.parse(far);
       more.push(`${gives} ${percent} of rating${time}: ${named(ids)}.`);
+      const helping = batteries.filter((b) =>
+        gives === "Gives" && ids.some((id) => shown.nodes[id].sources.includes(b)));
+      if (helping.length) {
+        more.push(`What ${verb(ids, "it", "they")} cannot give, ${joined(helping.map((b) => names.get(b)))} may: that is in no figure.`);
+      }
     }
     const other = (answer) => {
       const lostToo = same(answer.lost, shown.lost);
