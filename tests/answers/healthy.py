@@ -27,6 +27,7 @@ def at_own_volts(network: Network, chance: random.Random) -> Network:
                     (*source.volts_range, round(chance.uniform(*source.volts_range), 2))
                 ),
                 "volts_range": None,
+                "internal_ohms": None,
             }
         )
         if source.volts_range
