@@ -207,7 +207,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "battery_line": in_each("p", consequences.battery),
         "panels": failure_maps(context, views),
         "readings": consequences.readings(context, views, changed=True),
-        "readings_same": consequences.readings(context, views, changed=False),
+        "not_clear": consequences.readings(context, views, changed=False),
         "unseen": in_each("p", consequences.unseen),
         "moves": shown_in(moved, consequences.moves(context, moved)),
         "none_live": in_each("p", consequences.none_live),

@@ -85,6 +85,11 @@ def condition_place(condition: str) -> str:
     return f"{CONDITIONS}#condition-{condition}"
 
 
+def condition_time(condition: str) -> str:
+    """Where it says how long the batteries last in a condition with nothing failed."""
+    return f"{CONDITIONS}#time-{condition}"
+
+
 def differences_page(airframe: str) -> str:
     """The page of how another airframe differs from this one."""
     return f"differences-{airframe}.html"

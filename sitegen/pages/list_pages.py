@@ -15,6 +15,7 @@ from sitegen.answers.panel_plans import on_no_panel
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import WHOLE_HANDOUT, Bus, Device, Source
 from sitegen.pages.fragments.condition_states import power_state
+from sitegen.pages.fragments.endurance_lines import with_nothing_failed
 from sitegen.pages.links import (
     BUSES,
     CONDITIONS,
@@ -146,7 +147,10 @@ def _conditions(context: PageContext, _: None) -> Mapping[str, Any]:
     answers = context.answers
     return {
         "note": answers.airframe.note,
-        "conditions": [(c, condition_text(answers.network, c)) for c in answers.conditions],
+        "conditions": [
+            (c, condition_text(answers.network, c), with_nothing_failed(context, c.id))
+            for c in answers.conditions
+        ],
     }
 
 

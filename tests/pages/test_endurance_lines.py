@@ -176,11 +176,21 @@ def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> N
     assert re.findall(r'<p class="lasting([^"]*)">', text) == []
     short = "18 min Battery, nothing shed: 12 min less than required ; as with nothing failed"
     assert short in plain(element(text, "answer"))
-    assert "Battery as with nothing failed 18 min" in plain(section(text))
     words = plain(section(text))
-    # 600 A-min at 32 A, with nobody to shed anything.
-    assert "Nothing shed 8 min at 32.0 A" in words
+    assert "Battery as with nothing failed 18 min" in words
     assert "What is shed" not in words
+    # No stage is otherwise: they are on the page of conditions.
+    assert "Nothing shed" not in words
+    where = re.search(
+        r'<a href="conditions.html#([^"]*)">Stage by stage, with nothing failed', text
+    )
+    assert where
+    conditions = page("conditions", catalogue())
+    assert conditions.count("How long the batteries last") == 1
+    there = plain(element(conditions, where[1]))
+    # 600 A-min at 32 A, with nobody to shed anything.
+    assert "Battery 18 min" in there
+    assert "Nothing shed 8 min at 32.0 A" in there
 
 
 def test_a_failure_that_takes_the_battery_has_no_endurance() -> None:

@@ -24,11 +24,13 @@ from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.pages.views import (
+    ShownIn,
     by_text,
     by_view,
     classes,
     items_with_classes,
     one_row_each,
+    shown_in,
     subjects_together,
 )
 from sitegen.quantities import NO_BREAK
@@ -220,20 +222,14 @@ def names(context: PageContext, lists: Sequence[Sequence[str]]) -> Markup:
     return macro("names")([(links[item], shown[item]) for item in ordered if item in shown])
 
 
-def readings(context: PageContext, views: Sequence[View], changed: bool) -> Markup:
-    """What each meter, lamp and flag shows, where that has changed or where it has not.
-
-    Those that show the same as before in all views are named together.
-    """
+def readings(context: PageContext, views: Sequence[View], changed: bool) -> ShownIn | None:
+    """What each meter, lamp and flag shows that has changed, or that is not clearly different."""
 
     def shown(kind: str, indication: str, view: View) -> tuple[str, str] | None:
         now, was = view.loss.readings[indication], view.normal.readings[indication]
-        if may_change(now, was) != changed:
-            return None
         text, before = reading_text(now, kind), reading_text(was, kind)
-        if changed:
-            return text, before
-        return ("as before" if text == before else text), ""
+        differs = may_change(now, was)
+        return (text, before) if differs == changed and (differs or text != before) else None
 
     def without(indication: Indication) -> str:
         network = context.answers.network
@@ -245,13 +241,8 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Mark
         ((links[i.id], without(i)), [shown(i.kind, i.id, view) for view in views])
         for i in context.answers.network.catalogue.indications
     ]
-    each = one_row_each(rows)
-    together = (
-        [([subject], shown, values) for subject, shown, values in each]
-        if changed
-        else subjects_together(each)
-    )
-    return macro("readings")(together)
+    in_views = [any(row[k] for _, row in rows) for k in range(len(views))]
+    return shown_in(in_views, macro("readings")(one_row_each(rows)))
 
 
 def unseen(context: PageContext, view: View) -> str:

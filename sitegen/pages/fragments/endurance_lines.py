@@ -11,6 +11,7 @@ from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.catalogue.model import Then
+from sitegen.pages.links import condition_time
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, items_with_classes, shown_in
 from sitegen.quantities import (
@@ -62,6 +63,8 @@ class EnduranceText:
     """What the minutes assume, and what is lost before they end; with links."""
     as_before: bool
     """It lasts as long with nothing failed."""
+    elsewhere: str
+    """The place that says all of it, where no stage is otherwise with nothing failed."""
 
     @property
     def ample(self) -> bool:
@@ -110,30 +113,51 @@ def endurances(
     then : what the crew does about the failure.
     """
     network = context.answers.network
-    shown: list[tuple[tuple[Endurance, bool], ...]] = []
+    shown: list[tuple[tuple[Endurance, bool, str], ...]] = []
     before = context.endurances.with_nothing_failed
     for loss, here in zip(losses, lasting, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
-        # One that takes over when another is flat is shown as well.
         shown.append(
             tuple(
-                (one, any(map(one.lasts_the_same, before[loss.condition])))
+                (
+                    one,
+                    any(map(one.lasts_the_same, before[loss.condition])),
+                    condition_time(loss.condition) if one in before[loss.condition] else "",
+                )
                 for one in here
-                if one.battery in up or (one.flat_before and up)
+                if _is_shown(one, up)
             )
         )
     order = list(network.sources)
     texts = [
-        _text(context, endurance, where, then, as_before)
-        for (endurance, as_before), where in sorted(
+        _text(context, endurance, where, then, as_before, elsewhere)
+        for (endurance, as_before, elsewhere), where in sorted(
             items_with_classes(shown), key=lambda item: order.index(item[0][0].battery)
         )
     ]
     return shown_in(shown, texts)
 
 
+def with_nothing_failed(context: PageContext, condition: str) -> list[EnduranceText]:
+    """What the page of conditions says of the batteries that carry load in one, or take over."""
+    here = context.endurances.with_nothing_failed[condition]
+    [normal] = [loss for loss in context.answers.normal if loss.condition == condition]
+    up = batteries_under_load(context.answers.network, normal)
+    return [_text(context, one, "") for one in here if _is_shown(one, up)]
+
+
+def _is_shown(endurance: Endurance, under_load: frozenset[str]) -> bool:
+    """Whether a battery carries load, or takes over when another is flat."""
+    return endurance.battery in under_load or bool(endurance.flat_before and under_load)
+
+
 def _text(
-    context: PageContext, endurance: Endurance, where: str, then: Then | None, as_before: bool
+    context: PageContext,
+    endurance: Endurance,
+    where: str,
+    then: Then | None = None,
+    as_before: bool = False,
+    elsewhere: str = "",
 ) -> EnduranceText:
     network = context.answers.network
     items = [u for u in endurance.unknown if u in network.equipment]
@@ -156,6 +180,7 @@ def _text(
         # Text of our own, and links in which the names are escaped.
         remarks=tuple(map(Markup, endurance_remarks(network, endurance, context.fragments.links))),
         as_before=as_before,
+        elsewhere=elsewhere,
     )
 
 

@@ -32,7 +32,7 @@ class OtherAnswer:
     """What is true in it besides what the lists name."""
     lists: tuple[tuple[Markup, ShownIn], ...]
     """How many items fare otherwise, and their names."""
-    readings: Markup
+    readings: ShownIn | None
     """What each meter, lamp and flag shows in it, where that differs from the condition."""
     chains: list[tuple[tuple[Step, ...], str]]
     """How it comes about, with the classes of the views."""
