@@ -1,6 +1,6 @@
 """What a voltmeter or a lamp with a limit in volts may show in a healthy aircraft.
 
-What feeds its node is anywhere in its `volts-range`, or sags by its `internal-ohms`.
+What feeds its node is anywhere in its `volts-range`.
 """
 
 from __future__ import annotations
@@ -9,9 +9,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from sitegen.catalogue.model import Terms
-from sitegen.quantities import Fraction
-from sitegen.solver.load_figures import exact, millivolts
-from sitegen.solver.network import Network
+from sitegen.solver.load_figures import millivolts
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import union
 
@@ -27,43 +25,17 @@ class VoltsBand(NamedTuple):
     anywhere in its range."""
 
 
-def shown_changes(network: Network) -> dict[str, tuple[int, int]]:
-    """By source, how far the least and the most that it may show are from its volts, mV.
-
-    They are those of its `volts-range`. A source that has none, but `internal-ohms`, sags by these
-    times its rating; without a rating, times all that equipment draws.
-    """
-    sagging = [
-        s
-        for s in network.sources.values()
-        if s.internal_ohms and not s.volts_range and s.kind != "converter"
-    ]
-    changes = dict(network.millivolt_changes)
-    for source in sagging:
-        most = exact(source.amps) if source.amps else _most_drawn(network)
-        sag = int(1000 * most * exact(source.internal_ohms or 0))
-        changes[source.id] = -min(sag, network.millivolts[source.id]), 0
-    return changes
-
-
-def _most_drawn(network: Network) -> Fraction:
-    """By all equipment together, in the load column in which that is most, A."""
-    drawn = (sum(filter(None, of.values()), Fraction()) for of in network.figures.values())
-    return max(drawn, default=Fraction())
-
-
 def volts_bands(power: Power, node: str) -> dict[VoltsBand, int]:
     """What a node may show, each with its scenarios; in those of no mask it shows 0.
 
     Which source reaches it, and every switching device, is as at nominal volts.
     """
     network = power.steady.network
-    changes = shown_changes(network)
-    if not changes:
+    if not network.millivolt_ranges:
         return {VoltsBand(mv, mv, mv): mask for mv, mask in power.steady.levels[node]}
     found = {VoltsBand(mv, 0, 0): mask for mv, mask in power.steady.levels[node]}
     for source, offered in power.offered.items():
-        down, up = changes.get(source, (0, 0))
+        down, up = network.millivolt_changes.get(source, (0, 0))
         for level, where in offered[node]:
             low, high = level + down, level + up
             split: dict[VoltsBand, int] = {}
@@ -101,10 +73,9 @@ def _shows_more(power: Power, node: str, limit: int, at_most: bool) -> int:
     if limit < 0:
         return power.steady.setting.all
     network = power.steady.network
-    changes = shown_changes(network)
     found = 0
     for source in network.sources:
-        change = changes.get(source, (0, 0))[at_most]
+        change = network.millivolt_changes.get(source, (0, 0))[at_most]
         offered = power.offered[source][node]
         if node in network.sources:
             # A source is asked for its own volts, while it produces.

@@ -14,7 +14,6 @@ from sitegen.answers.endurance.battery_endurance import asked_of
 from sitegen.answers.named_failures import NamedFailures
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.answers.three_answers import must_open
-from sitegen.answers.volts_bands import shown_changes
 from sitegen.catalogue.kinds import KINDS, SWITCHING
 from sitegen.catalogue.model import (
     AnyOf,
@@ -100,7 +99,6 @@ def _source(network: Network, source: str) -> dict[str, Any]:
         current=record.current,
         millivolts=network.millivolts[source],
         range=network.millivolt_ranges.get(source),
-        sag=None if record.volts_range else -shown_changes(network).get(source, (0, 0))[0] or None,
         amps=record.amps,
         amps5s=record.amps_5s,
         amps5min=record.amps_5min,

@@ -130,10 +130,9 @@ class Network:
         }
 
     def at_volts(self, volts: Mapping[str, float]) -> Network:
-        """The same airframe with some sources at other volts, with no range or sag round them."""
-        nothing_round = {"volts_range": None, "internal_ohms": None}
+        """The same airframe with some sources at other volts, and without a range round them."""
         moved = {
-            s: self.sources[s].model_copy(update={"volts": v, **nothing_round})
+            s: self.sources[s].model_copy(update={"volts": v, "volts_range": None})
             for s, v in volts.items()
         }
         return replace(self, sources={**self.sources, **moved})

@@ -14,7 +14,6 @@ from sitegen.answers.readings import banded, reads_the_same
 from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
-from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
@@ -240,45 +239,6 @@ def test_while_a_generator_feeds_a_bus_its_volts_are_those_of_the_generator() ->
 def test_a_generator_s_volts_may_have_a_range_too() -> None:
     net = network(DIODES.replace("volts: 28}", "volts: 28, volts-range: [27.5, 29]}"))
     assert (shows(net, "volts"), shows(net, "lower")) == ("27.5 to 29 V", "27 to 28.5 V")
-
-
-SAGGING = """
-sources:
-  gen: {kind: generator, volts: 28, amps: 150, internal-ohms: 0.02}
-  bat: {kind: battery, volts: 24, internal-ohms: 0.05}
-buses: [main]
-devices: {fl-bat: fuse-link}
-feeders: [gen > main, bat > fl-bat > main]
-equipment: {heater: {supplies: [{bus: main}], amps: %s}}
-indications:
-  volts: {kind: voltmeter, at: main}
-  low: {kind: lamp, lit-when: [{volts-below: {main: 25}}]}
-conditions: {flight: {sources: [gen, bat]}, battery: {sources: [bat]}}
-"""
-
-
-@pytest.mark.parametrize("amps", [50, 150])
-def test_a_source_sags_on_its_voltmeter_as_far_as_loads_has_it_sag(amps: int) -> None:
-    """The generator by 0.02 ohm x its 150 A; the battery has no rating: by all that is drawn."""
-    net = network(SAGGING % amps)
-    on_battery = {50: "21.5 to 24 V", 150: "16.5 to 24 V"}
-    assert shows(net, "volts") == "25 to 28 V"
-    assert shows(net, "volts", "gen") == on_battery[amps]
-    for number, condition in enumerate(("flight", "battery")):
-        drawn = draws(condition_states(net))
-        [left] = [voltage_drops(drawn.states[drawn.number[number]]).nodes["main"].volts]
-        assert healthy(net, condition, volts=str(float(left)))
-
-
-def test_a_lamp_with_a_limit_within_the_sag_may_be_seen_either_way() -> None:
-    lower = (SAGGING % 150).replace("main: 25}", "main: 26}")
-    assert shows(network(lower), "low") == "lit or unlit"
-    assert shows(network(SAGGING % 150), "low") == "unlit"
-
-
-def test_a_volts_range_has_the_sag_in_it() -> None:
-    ranged = (SAGGING % 150).replace("volts: 28, ", "volts: 28, volts-range: [27, 28.5], ")
-    assert shows(network(ranged), "volts") == "27 to 28.5 V"
 
 
 def test_amps_that_follow_volts_have_a_band_as_the_battery_sags() -> None:

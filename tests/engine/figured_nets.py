@@ -78,8 +78,6 @@ def _source(draw: Draw, source: Raw, odd: bool) -> None:
     if draw(st.integers(0, 2)) == 0:
         low, high = draw(st.sampled_from([(0.5, 0), (2, 1.2), (0, 6.25), (0.4999, 0)]))
         source["volts-range"] = [max(0.001, source["volts"] - low), source["volts"] + high]
-    elif draw(st.integers(0, 3)) == 0:
-        source["internal-ohms"] = draw(st.sampled_from([0.0061, 0.04, 3]))
     if source["kind"] == "battery":
         source["amp-hours"] = draw(st.sampled_from([0.2, 1, 5, 17.5, 40, *([None] if odd else [])]))
         source["charge-amps"] = draw(st.sampled_from([None, [0, 60], [5, 40], [10, 10]]))

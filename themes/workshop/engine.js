@@ -871,8 +871,8 @@ const engine = (() => {
     const showsMore = (n, limit, end) => {
       if (limit < 0) return -1;
       let mask = 0;
-      net.sources.forEach(({ millivolts }, s) => {
-        const change = shownChange(net, s, end);
+      net.sources.forEach(({ millivolts, range }, s) => {
+        const change = range ? range[end] - millivolts : 0;
         let offered = power.offered[s][n];
         if (n < net.sources.length) offered = s === n ? [[millivolts, steady.produces[s]]] : [];
         for (const [level, where] of offered) if (level + change > limit) mask |= where;
@@ -1031,18 +1031,11 @@ const engine = (() => {
   /* Whether any switching device follows volts, or any equipment needs a least of them. */
   const goesByVolts = (net) => net.byVolts || net.equipment.some(({ least }) => least);
 
-  /* How far a source may be from its volts on a voltmeter, at the bottom or the top, mV. */
-  function shownChange(net, s, end) {
-    const { range, millivolts, sag = 0 } = net.sources[s];
-    if (range) return range[end] - millivolts;
-    return end ? 0 : -sag;
-  }
-
-  /* The same airframe with some sources at other millivolts, with no range or sag round them. */
+  /* The same airframe with some sources at other millivolts, and without a range round them. */
   const atVolts = (net, moved) => load({
     ...net.data,
     sources: net.data.sources.map((source) => (moved.has(source.id)
-      ? { ...source, range: null, sag: 0, millivolts: moved.get(source.id) } : source)),
+      ? { ...source, range: null, millivolts: moved.get(source.id) } : source)),
   });
 
   /* The same airframe with the figures of one load column in every condition. */
@@ -1051,7 +1044,7 @@ const engine = (() => {
   });
 
   return {
-    load, atVolts, shownChange, withLoads, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, once, runStage, powerOf, outcomeOf, positionsOf,
+    load, atVolts, withLoads, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, once, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
     SWITCHING,
   };

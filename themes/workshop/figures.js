@@ -1086,18 +1086,18 @@ const figures = (() => {
     };
   }
 
-  /* The node is at the volts of its highest source, less diodes, each anywhere in its range, or sagging. */
+  /* The node is at the volts of its highest source, less diodes, each anywhere in its range. */
   function voltsShown(power, k, node) {
     const { net } = power;
     const at = (levels) => levels.find(([, mask]) => (mask >>> k) & 1);
     const shown = at(power.levels[node]);
     if (!shown) return { kind: "figure", unit: "V" };
-    const ends = net.sources.some((s) => s.range || s.sag) ? [0, 0] : [shown[0], shown[0]];
-    net.sources.forEach((_, s) => {
+    const ends = net.sources.some((s) => s.range) ? [0, 0] : [shown[0], shown[0]];
+    net.sources.forEach(({ range, millivolts }, s) => {
       const offered = at(power.offered[s][node]);
       if (!offered) return;
       ends.forEach((most, end) => {
-        ends[end] = Math.max(most, offered[0] + engine.shownChange(net, s, end));
+        ends[end] = Math.max(most, offered[0] + (range ? range[end] - millivolts : 0));
       });
     });
     return banded(shown[0] / 1000, ends[0] / 1000, ends[1] / 1000, "V");
