@@ -34,6 +34,7 @@ OTHER_RULES = {
     "protection-loop": "No converter feeds its own input.",
     "protection-voltage-drop": "A conductor drops no more volts than is allowed.",
     "protection-min-volts": "Equipment has the volts that it needs.",
+    "protection-volts-range": "A voltmeter under load is within its source's `volts-range`.",
 }
 """By code: what it asks for. A code never changes its meaning, since catalogues name it."""
 

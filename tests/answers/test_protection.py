@@ -542,3 +542,36 @@ def test_what_is_judged_has_every_figure_that_its_rule_needs() -> None:
     assert load[1] == ("link", "shared", "never")
     _, gauge, _ = unjudged(net.replace("breaker: shared, wire: 20", "breaker: shared", 1))
     assert gauge[1] == ("shared",)
+
+
+METERED = """
+sources:
+  gen: {kind: generator, volts: 28, amps: 200, internal-ohms: %s%s}
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+buses: [main]
+devices: {fl-bat: fuse-link}
+feeders: [gen > main, bat > fl-bat > main]
+equipment: {heater: {supplies: [{bus: main}], amps: 100}}
+indications: {volts: {kind: voltmeter, at: main}}
+conditions: {flight: {sources: [gen, bat]}, battery: {sources: [bat]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("ohms", "span", "shown"),
+    [
+        # 28 V less 1.5 V, with which a voltmeter may be off, is 26.5 V.
+        ("0.015", "", None),
+        ("0.0151", "", 26.49),
+        ("0.03", ", volts-range: [27, 29]", 25),
+        ("0.03", ", volts-range: [26.5, 29]", None),
+    ],
+)
+def test_a_voltmeter_that_sags_below_what_counts_as_healthy_is_advised(
+    ohms: str, span: str, shown: float | None
+) -> None:
+    found = audited(METERED % (ohms, span)).low_meters
+    assert [(m.source, m.meter, m.condition) for m in found] == (
+        [("gen", "volts", "flight")] if shown else []
+    )
+    assert [float(m.left.volts) for m in found] == ([shown] if shown else [])

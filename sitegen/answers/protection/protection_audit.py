@@ -30,7 +30,7 @@ from sitegen.answers.protection.protection_records import (
     Protection,
     UnclearedShort,
 )
-from sitegen.answers.protection.voltage_audit import low_volts, wires_at_worst
+from sitegen.answers.protection.voltage_audit import low_meters, low_volts, wires_at_worst
 from sitegen.answers.protection.wires import allowed_for, row_for, wires
 from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
@@ -91,6 +91,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(over_rating(before, {load.component for load in too_small})),
         tuple(wire for wire in conductors if wire.percent > 100),
         tuple(low_volts(network, drops)),
+        tuple(low_meters(network, before, drops)),
         tuple(_nearest([max(c, key=lambda o: o.percent) for c in rated_for if c])),
         tuple(_nearest(conductors)),
     )

@@ -169,6 +169,17 @@ def _voltage(network: Network, audit: Protection, on: str) -> Iterator[_Advice]:
             f" conductors; its `min-volts` is {low.least:g}.",
             "Check the lengths and gauges on the way, `internal-ohms` and `min-volts`.",
         )
+    for meter in audit.low_meters:
+        volts = PLAIN.volts_left(meter.left.volts, meter.left.at_least, meter.left.at_most)
+        shows = "may show as little as" if meter.left.at_least else "shows"
+        yield (
+            "volts-range",
+            meter.source,
+            meter.least / max(float(meter.left.volts), 0.001),
+            f"in {meter.condition}{on} voltmeter {meter.meter} {shows} {volts} under load; with"
+            f" 1.5 V or 5 % less than {meter.least:g} V `troubleshoot` looks for a failure.",
+            "Check lengths, gauges and `internal-ohms`, or widen its `volts-range`.",
+        )
 
 
 def _too_small(rule: str, found: Overload, where: str, check: str) -> _Advice:

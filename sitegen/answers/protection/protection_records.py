@@ -113,6 +113,20 @@ class LowVolts:
 
 
 @dataclass(frozen=True)
+class LowMeter:
+    """A voltmeter below what counts as healthy, by the volts under load."""
+
+    source: str
+    """That carries its node."""
+    meter: str
+    left: VoltsUnderLoad
+    least: float
+    """What is healthy at the least, V, without the voltmeter's error."""
+    condition: str
+    """Where it is furthest below."""
+
+
+@dataclass(frozen=True)
 class Tally:
     """How many of something could be judged."""
 
@@ -162,6 +176,7 @@ class Protection:
     where it is furthest; what `loads` has is left out."""
     long_wires: tuple[LongWire, ...] = ()
     low_volts: tuple[LowVolts, ...] = ()
+    low_meters: tuple[LowMeter, ...] = ()
     nearest_loads: tuple[Overload, ...] = ()
     """Of what carries no more than it may, the nearest to that, each where it carries most."""
     nearest_drops: tuple[LongWire, ...] = ()

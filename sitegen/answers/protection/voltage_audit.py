@@ -1,4 +1,4 @@
-"""What drops too much: along a conductor, and at equipment that needs its volts.
+"""What drops too much: along a conductor, at equipment that needs its volts, and at voltmeters.
 
 The limits are those of FAA AC 43.13-1B, Table 11-6, for the conductor between a bus and what it
 feeds. That a feeder between buses keeps to the continuous ones is common practice, no source.
@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from sitegen.answers.protection.protection_records import LongWire, LowVolts
+from sitegen.answers.observations import TOLERANCE_VOLTS, agrees
+from sitegen.answers.protection.protection_records import LongWire, LowMeter, LowVolts
+from sitegen.answers.readings import Reading, banded
 from sitegen.answers.voltage_drop import VoltageDrops
+from sitegen.answers.volts_bands import volts_bands
 from sitegen.solver.network import Network
+from sitegen.solver.power import Power
 
 
 def wires_at_worst(network: Network, drops: Mapping[str, VoltageDrops]) -> list[LongWire]:
@@ -55,3 +59,35 @@ def low_volts(network: Network, drops: Mapping[str, VoltageDrops]) -> list[LowVo
                 least = network.equipment[item].min_volts or 0.0
                 worst[item] = LowVolts(item, left, least, condition)
     return list(worst.values())
+
+
+def low_meters(
+    network: Network, before: Power, drops: Mapping[str, VoltageDrops]
+) -> list[LowMeter]:
+    """By source the voltmeter that would show less than a healthy one, by what sags and drops.
+
+    Parameters
+    ----------
+    network : the airframe.
+    before : its conditions with nothing failed, in their order.
+    drops : by condition, with nothing failed.
+    """
+    worst: dict[str, tuple[float, LowMeter]] = {}
+    meters = [i for i in network.catalogue.indications if i.kind == "voltmeter" and i.at]
+    for number, (condition, here) in enumerate(drops.items()):
+        for meter in meters:
+            node = meter.at or ""
+            left = here.nodes.get(node)
+            bands = volts_bands(before, node)
+            band = next((b for b, mask in bands.items() if mask >> number & 1), None)
+            carrying = [s for s, mask in before.carriers[node].items() if mask >> number & 1]
+            if left is None or band is None or not carrying:
+                continue
+            healthy = banded(band.shown / 1000, (band.least / 1000, band.most / 1000), "V")
+            shows = Reading("figure", float(left.volts), "V")
+            below = band.least / 1000 - float(left.volts)
+            if below > 0 and not agrees(healthy, shows, TOLERANCE_VOLTS):
+                found = LowMeter(carrying[0], meter.id, left, band.least / 1000, condition)
+                if below > worst.get(carrying[0], (0.0, found))[0]:
+                    worst[carrying[0]] = below, found
+    return [found for _, found in worst.values()]
