@@ -1123,3 +1123,73 @@ def test_a_converter_may_take_all_of_its_input_through_either_feed(
     net = network(TWO_FEEDS)
     seen = [find_observation(net, "ai", amps)]
     assert troubleshoot(net, "flight", seen, order=1).nothing_failed_fits is healthy
+
+
+# Load, how much is not known
+
+SEVERAL = """
+sources: {g1: {volts: 28, amps: 100}, g2: {volts: 28, amps: 100}}
+buses: [a, b]
+devices: {f1: breaker, f2: breaker}
+feeders: [%s]
+equipment:
+  com: {supplies: [{bus: a}, {bus: b}]%s}
+  lamp: {supplies: [{bus: a}], amps: 5}
+%s
+indications: {load: {kind: loadmeter, at: g2}, tie-amps: {kind: ammeter, at: f1}}
+"""
+APART, ONE_LINK, TWO_LINKS = (
+    "g1 > a, g2 > f1 > b",
+    "g1 > a, a > f1 > b",
+    "g1 > a, a > f1 > b, a > f2 > b",
+)
+OWN = "  radio: {supplies: [{bus: b}]}"
+
+
+@pytest.mark.parametrize(
+    ("feeders", "amps", "more", "shown"),
+    [
+        # It may draw all of it from the other bus.
+        (APART, "", "", "not known"),
+        (ONE_LINK, "", "", "not known"),
+        (TWO_LINKS, ", amps: 10", "", "not known"),
+        # Something else draws there for certain, and what it draws flows the same way.
+        (APART, "", OWN, "load"),
+        (ONE_LINK, "", OWN, "load"),
+        (TWO_LINKS, ", amps: 10", OWN, "load"),
+    ],
+)
+def test_what_may_draw_all_from_another_bus_is_no_load_for_certain(
+    feeders: str, amps: str, more: str, shown: str
+) -> None:
+    net = network(SEVERAL % (feeders, amps, more))
+    assert shows(net, "tie-amps") == shown
+    if feeders == APART:
+        assert shows(net, "load") == shown
+
+
+def test_what_may_draw_from_either_end_of_a_tie_may_turn_its_current_round() -> None:
+    """The radio takes its current from a by the tie; so does the com, or from b, fed by g2."""
+    net = network(
+        SEVERAL % ("g1 > a, a > f1 > b", "", OWN)
+        + "conditions: {flight: {sources: [g1]}, other: {sources: [g1]}}"
+    )
+    assert shows(net, "tie-amps") == "load"
+
+
+def test_a_converter_of_unknown_load_may_take_it_from_either_input() -> None:
+    net = network("""
+    sources:
+      g1: {volts: 28, amps: 100}
+      g2: {volts: 28, amps: 100}
+      inv:
+        {kind: converter, volts: 115, current: ac, amps: 10,
+         fed-from: [{bus: a, through: [ca]}, {bus: b, through: [cb]}]}
+    buses: {a: {}, b: {}, ac: {current: ac}}
+    devices: {ca: breaker, cb: breaker}
+    feeders: [g1 > a, g2 > b, inv > ac]
+    equipment: {com: {supplies: [{bus: ac}]}}
+    indications: {load: {kind: loadmeter, at: g1}, amps: {kind: ammeter, at: ca}}
+    """)
+    assert (shows(net, "load"), shows(net, "amps")) == ("not known", "not known")
+    assert shows(net, "load", "cb") == "load"

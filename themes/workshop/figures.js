@@ -869,6 +869,7 @@ const figures = (() => {
       this.computed = computed;
       this.sharing = sharing;
       this.ofOne = new Map();
+      this.ones = new Map();
       // By battery whose terminals others hold up: the least and the most that it takes, A.
       this.charging = state.producing.flatMap((s) => {
         const span = state.net.sources[s].chargeAmps;
@@ -909,11 +910,47 @@ const figures = (() => {
       return found;
     }
 
+    /* The direction in which current flows at a meter for certain, 1 or -1, else 0. What may draw
+    from several nodes may take nothing there: it is left out, and none of it may flow the other way. */
+    direction(meter) {
+      const { sharing, computed } = this;
+      const elsewhere = new Set();
+      const converters = new Set();
+      for (const converter of sharing.inputs.keys()) {
+        const gives = computed.isShort(converter) || computed.sources.get(converter).n;
+        const each = gives ? sharing.anyInput(converter) : new Map();
+        if (each.size) converters.add(converter);
+        for (const node of each.keys()) elsewhere.add(node);
+      }
+      const rest = new Map(sharing.state.supplied);
+      for (const [e, live] of sharing.state.supplied) {
+        const { figure } = sharing.loads[e];
+        if (figure && !figure.n) continue;
+        const each = sharing.anySupply(e, live);
+        for (const node of each.keys()) elsewhere.add(node);
+        const fedByOne = converters.size && live.some((i) =>
+          [...eachFlow(sharing.flows(sharing.net.supplies[e][i].bus))].some(([s]) => converters.has(s)));
+        if (each.size || fedByOne) rest.delete(e);
+      }
+      const [, direction] = ampsWith(sharing, rest).measured(meter);
+      const same = [...elsewhere].every((node) => {
+        const [amps, d] = this.oneAmp(node).measured(meter);
+        return d === direction || (amps && !d);
+      });
+      return same ? direction : 0;
+    }
+
+    /* What flows where one ampere is drawn at a node, and nothing else. */
+    oneAmp(node) {
+      if (!this.ones.has(node)) this.ones.set(node, new Amps(this.sharing, [[null, node, ONE]]));
+      return this.ones.get(node);
+    }
+
     /* What passes meters of one ampere drawn at a node; null is not known. */
     ofOneAmp(node, meters) {
       const key = `${node} ${meters.map((meter) => meter.at)}`;
       if (!this.ofOne.has(key)) {
-        this.ofOne.set(key, measuredBy(meters, new Amps(this.sharing, [[null, node, ONE]])));
+        this.ofOne.set(key, measuredBy(meters, this.oneAmp(node)));
       }
       return this.ofOne.get(key);
     }
@@ -1054,7 +1091,7 @@ const figures = (() => {
     /* Whether current flows for certain, in one direction in all states. */
     oneDirection(meter) {
       if (this.nominal.sharing.notShared.size) return false;
-      const directions = new Set(this.states.map((state) => state.computed.measured(meter)[1]));
+      const directions = new Set(this.states.map((state) => state.direction(meter)));
       return directions.size === 1 && !directions.has(0);
     }
   }

@@ -87,14 +87,12 @@ class Errors(NamedTuple):
 class _OfOneAmp(dict[str, "Fraction | None"]):
     """By node, what passes meters of one ampere drawn there, worked out when it is asked for."""
 
-    def __init__(self, net: NetState, ones: dict[str, Amps], meters: Meters) -> None:
+    def __init__(self, net: NetVariations, meters: Meters) -> None:
         super().__init__()
-        self._net, self._ones, self._meters = net, ones, meters
+        self._net, self._meters = net, meters
 
     def __missing__(self, node: str) -> Fraction | None:
-        if node not in self._ones:
-            self._ones[node] = Amps(self._net, {}, {}, {node: Fraction(1)}, {})
-        self[node] = measured_by(self._meters, self._ones[node])
+        self[node] = measured_by(self._meters, self._net.one_amp(node))
         return self[node]
 
 
@@ -141,8 +139,14 @@ class NetVariations:
     def of_one_amp(self, meters: Meters) -> _OfOneAmp:
         """By node, what passes the meters of one ampere drawn there; None is not known."""
         if meters not in self._measured:
-            self._measured[meters] = _OfOneAmp(self.net, self._ones, meters)
+            self._measured[meters] = _OfOneAmp(self, meters)
         return self._measured[meters]
+
+    def one_amp(self, node: str) -> Amps:
+        """What flows where one ampere is drawn at a node, and nothing else."""
+        if node not in self._ones:
+            self._ones[node] = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
+        return self._ones[node]
 
     def _passages(self, node: str) -> dict[int, list[tuple[str, Passage]]]:
         """By branch with a meter, the sources that feed a node through it, and how."""
@@ -334,7 +338,7 @@ class Variations:
     _flows: dict[Meters, Flow | None] = field(default_factory=dict)
 
     @cached_property
-    def _states(self) -> tuple[AtVolts, ...]:
+    def states(self) -> tuple[AtVolts, ...]:
         """At nominal volts, and with sources elsewhere in their `volts-range`."""
         return self.nominal, *map(self.nominal.moved, self.nominal.of_net.moved)
 
@@ -350,20 +354,13 @@ class Variations:
     def _flow(self, meters: Meters) -> Flow | None:
         computed = measured_by(meters, self.nominal.amps)
         least, most = [], []
-        for state in self._states if computed is not None else ():
+        for state in self.states if computed is not None else ():
             ends = state.ends(meters)
             if ends is None:
                 return None
             least.append(ends[0])
             most.append(ends[1])
         return None if computed is None else Flow(computed, min(least), max(most))
-
-    def one_direction(self, meter: Meter, *others: Meter) -> bool:
-        """Whether current flows for certain, in one direction in all of the states."""
-        if others or self.nominal.amps.net.not_shared:
-            return False
-        directions = {meter.measured(state.amps)[1] for state in self._states}
-        return len(directions) == 1 and 0 not in directions
 
 
 @lru_cache(maxsize=8)

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from sitegen.answers.loads.certain_flow import flows_for_certain
 from sitegen.answers.loads.drawn import Draws
 from sitegen.answers.loads.meter_bands import Flow, Meter
 from sitegen.solver.network import Network
@@ -55,5 +56,5 @@ def metered(drawn: Draws, *meters: Meter) -> Metered:
             flows[flow] = flows.get(flow, 0) | mask
         else:
             unsure |= mask
-            some |= mask if varying.one_direction(*meters) else 0
+            some |= mask if flows_for_certain(varying, *meters) else 0
     return Metered(flows, unsure, some)
