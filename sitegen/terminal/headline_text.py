@@ -211,9 +211,9 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     for (is_source, percent, short_time), components in same.items():
         gives = "Gives" if is_source else "Carries"
         yield f"{gives} {percent} of rating{short_time}: {_named(network, components)}."
-        if is_source and (batteries := _batteries_beside(network, loss, components)):
+        if is_source and (others := _in_reserve(network, loss, components)):
             what = "it" if len(components) == 1 else "they"
-            helping = join_words([network.names[b] for b in batteries])
+            helping = join_words([network.names[s] for s in others])
             yield f"What {what} cannot give, {helping} may: that is in no figure."
     if more.overload is not None:
         yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
@@ -231,10 +231,20 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield _which_fits(network, loss, more.dip, is_dip)
 
 
-def _batteries_beside(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:
-    """The batteries whose power reaches any of these sources."""
-    reaching = {s for source in sources for s in loss.nodes[source].sources}
-    return [s for s in network.sources if s in reaching and network.sources[s].kind == "battery"]
+def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:
+    """The sources that reach what these carry, through converters too, and carry nothing there."""
+    carrying, found = {*sources}, set[str]()
+    for _ in network.sources:
+        nodes = [node for node in loss.nodes.values() if carrying & {*node.carriers}]
+        found.update(s for node in nodes for s in node.sources if s not in node.carriers)
+        carrying.update(
+            converter
+            for converter, inputs in network.inputs.items()
+            for branch in inputs
+            if carrying & {*loss.nodes[branch.origin].carriers}
+            and all(loss.conducts[d] for d in branch.through)
+        )
+    return [s for s in network.sources if s in found - carrying]
 
 
 def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:

@@ -11,6 +11,7 @@ from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.answers.test_both_answers_to_a_fault import NET as WITH_A_FUNCTION
 from tests.answers.test_headline import HELD, OTHERS, SHORT, SPARE
+from tests.answers.test_overload import IN_RESERVE_HELPING
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
 from tests.nets import NOT_SYNCHRONISED
@@ -83,6 +84,17 @@ def test_what_is_said_of_the_other_answer_and_of_what_no_longer_opens(net: str) 
             kept = [s for s in said if s.startswith("If contactors") or "No longer opens" in s]
             assert kept == sorted(expected, key=lambda s: s.startswith("If contactors")), fault
     assert compared
+
+
+@pytest.mark.parametrize(("text", "helping"), IN_RESERVE_HELPING)
+def test_what_is_said_of_what_an_overloaded_source_cannot_give(text: str, helping: str) -> None:
+    network = net_of(text)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    [asked] = engine.asked([Scenario("flight", (("gen-2", "lost"),))])
+    said = engine.call("say", asked, network.names)
+    expected = f"What it cannot give, {helping} may: that is in no figure."
+    assert [one for one in said if "cannot give" in one] == [expected]
 
 
 def test_what_is_said_of_a_reset_that_does_not_hold() -> None:

@@ -118,6 +118,22 @@ const headline = (() => {
       const devices = Object.keys(overloaded).filter((id) => overloaded[id] === word);
       if (devices.length) more.push(`Overloaded and ${word} open: ${named(devices)}.`);
     }
+    // The sources that reach what these carry, through converters too, and carry nothing there.
+    const inReserve = (ids) => {
+      const { steady, reach, carriers } = shown.outcome.after;
+      const carrying = new Set(ids.map((id) => net.node.get(id)));
+      const found = new Set();
+      const carried = (n) => [...carrying].some((s) => carriers[n][s] & 1);
+      for (let times = 0; times < net.sources.length; times++) {
+        net.nodes.forEach((_, n) => net.sources.forEach((_, s) => {
+          if (carried(n) && reach[s][n] & 1 && !(carriers[n][s] & 1)) found.add(s);
+        }));
+        for (const { origin, target, through } of net.converterFeeds.map((i) => net.branches[i])) {
+          if (carried(origin) && through.every((d) => steady.conducts[d] & 1)) carrying.add(target);
+        }
+      }
+      return net.sources.filter((_, s) => found.has(s) && !carrying.has(s)).map(({ id }) => id);
+    };
     const together = new Map();
     for (const [id, { percent, bound, allowedFor }] of Object.entries(shown.overRating)) {
       if (overloaded[id]) continue;
@@ -130,10 +146,9 @@ const headline = (() => {
     for (const [far, ids] of together) {
       const [gives, percent, time] = JSON.parse(far);
       more.push(`${gives} ${percent} of rating${time}: ${named(ids)}.`);
-      const helping = batteries.filter((b) =>
-        gives === "Gives" && ids.some((id) => shown.nodes[id].sources.includes(b)));
+      const helping = gives === "Gives" ? inReserve(ids) : [];
       if (helping.length) {
-        more.push(`What ${verb(ids, "it", "they")} cannot give, ${joined(helping.map((b) => names.get(b)))} may: that is in no figure.`);
+        more.push(`What ${verb(ids, "it", "they")} cannot give, ${joined(helping.map((s) => names.get(s)))} may: that is in no figure.`);
       }
     }
     const other = (answer) => {
