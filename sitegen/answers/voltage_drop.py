@@ -70,6 +70,13 @@ class VoltsUnderLoad:
     at_most: bool
     """Something on the way has no length, or carries amps that are not known."""
 
+    @property
+    def bound(self) -> str:
+        """What goes before them: `at least `, `at most `, `about ` if both, or nothing."""
+        if self.at_least and self.at_most:
+            return "about "
+        return "at least " if self.at_least else "at most " if self.at_most else ""
+
     def less(self, drop: WireDrop | None) -> VoltsUnderLoad:
         """The same at the end of one more conductor; None is not known."""
         if drop is None:

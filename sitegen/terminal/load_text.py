@@ -263,8 +263,10 @@ COLUMNS = (
     "drop volts",
     "short-time drop volts",
     "volts at the item",
+    "bound",
+    "bound of the volts",
 )
-"""Of the table for a spreadsheet."""
+"""Of the table for a spreadsheet; the bounds are of amps and drops, and of the volts at the item."""
 
 
 def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
@@ -277,15 +279,21 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
     for table in tables:
         load = table.load
         failed = " ".join(f"{component}:{mode}" for component, mode in load.failed)
-        for row in _rows(network, table):
+        for row, bounds in _rows(network, table):
             values = [for_json(v) if isinstance(v, Fraction) else v for v in row]
-            values += [None] * (len(COLUMNS) - 2 - len(values))
+            values += [None] * (len(COLUMNS) - 4 - len(values))
+            bounds = ("", *bounds[1:]) if row[3] == NOT_KNOWN else bounds
+            values += [*bounds, *[None] * (2 - len(bounds))]
             writer.writerow([load.condition, failed, *("" if v is None else v for v in values)])
     return out.getvalue()
 
 
-def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
+def _rows(
+    network: Network, table: LoadTable
+) -> Iterator[tuple[tuple[object, ...], tuple[str, ...]]]:
+    """(values, what bounds they are) of each row, from the third column on."""
     names, load, peak = network.names, table.load, table.peak
+    values: tuple[object, ...]
     for source in table.sources:
         s, worst = source.source, table.worst_sources.get(source.source)
         kind, most = network.sources[s].kind, worst.amps if worst else None
@@ -293,32 +301,42 @@ def _rows(network: Network, table: LoadTable) -> Iterator[tuple[object, ...]]:
         if s in load.converters and s in load.unknown:
             taken = NOT_KNOWN
         figures = _in_a_cell(s in load.short_sources, source.amps, source.peak)
-        yield kind, s, names[s], *figures, taken, source.rated, most
+        values = (kind, s, names[s], *figures, taken, source.rated, most)
+        yield values, _least(s in load.short_sources)
     for bus in network.catalogue.buses:
         drawn, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
         figures = _in_a_cell(bus.id in load.short_nodes, drawn, short)
-        yield "bus", bus.id, bus.name, *figures, None, None, None
+        yield ("bus", bus.id, bus.name, *figures), _least(bus.id in load.short_nodes)
     for device, carried in table.devices.items():
         component, worst = network.components[device], table.worst_devices.get(device)
         most = worst.amps if worst else None
-        at_most = NOT_KNOWN if carried.unknown else carried.most
-        yield component.kind, device, names[device], at_most, None, None, component.amps, most
+        [here] = _in_a_cell(carried.unknown, carried.least if carried.unknown else carried.most)
+        bound = _least(carried.unknown) or ("at most" if carried.least < carried.most else "",)
+        yield (component.kind, device, names[device], here, None, None, component.amps, most), bound
     for item, amps in most_first(load.drawn):
-        yield "equipment", item, names[item], amps, peak.drawn.get(item, amps), None, None, None
+        yield ("equipment", item, names[item], amps, peak.drawn.get(item, amps)), ()
     for item in load.unknown:
         if item in network.equipment:
-            yield "equipment", item, names[item], NOT_KNOWN, None, None, None, None
+            yield ("equipment", item, names[item], NOT_KNOWN), ()
     for branch, drop in feeder_drops(network, table.drops):
         ends = f"{names[branch.origin]} to {names[branch.target]}"
         key = f"{branch.origin} {branch.target}"
-        yield "feeder", key, ends, drop.amps, None, None, None, None, drop.volts
+        values = ("feeder", key, ends, drop.amps, None, None, None, None, drop.volts)
+        yield values, (drop.bound.strip(),)
     for supply in table.drops.highest_first():
         on_bus = f"{names[supply.item]} on {names[supply.bus]}"
         drops = supply.continuous, supply.short_time
         taken_here = [drop.amps if drop else None for drop in drops]
         volts = [*(drop.volts if drop else None for drop in drops), supply.at_item.volts]
         key = f"{supply.item} {supply.bus}"
-        yield "supply", key, on_bus, *taken_here, None, None, None, *volts
+        bounds = [drop.bound.strip() for drop in drops if drop and drop.bound][:1] or [""]
+        bounds.append(supply.at_item.bound.strip())
+        yield ("supply", key, on_bus, *taken_here, None, None, None, *volts), tuple(bounds)
+
+
+def _least(unknown: bool) -> tuple[str, ...]:
+    """That figures are the least, where something unknown comes on top."""
+    return ("at least",) if unknown else ()
 
 
 def _in_a_cell(unknown: bool, *figures: Fraction) -> list[Fraction | str]:

@@ -34,9 +34,7 @@ def drop_volts(quantities: Quantities, drop: WireDrop) -> str:
 
 def volts_words(quantities: Quantities, left: VoltsUnderLoad) -> str:
     """`at least 26.9 V`; `about` where the volts may be more or less."""
-    bound = {(True, False): "at least ", (False, True): "at most ", (True, True): "about "}
-    volts = quantities.volts_left(left.volts, left.at_least, left.at_most)
-    return f"{bound.get((left.at_least, left.at_most), '')}{volts}"
+    return f"{left.bound}{quantities.volts_left(left.volts, left.at_least, left.at_most)}"
 
 
 def supply_words(quantities: Quantities, supply: SupplyDrop) -> str:

@@ -368,6 +368,24 @@ equipment:
     amps = {row["id"]: (row["amps"], row["short-time amps"]) for row in rows}
     assert (amps["gen"], amps["alternator"]) == (("not known",) * 2, ("3.0",) * 2)
     assert (amps["main"], amps["side"]) == (("not known",) * 2, ("3.0",) * 2)
+    bounds = {row["id"]: row["bound"] for row in rows}
+    assert (bounds["alternator"], bounds["side"]) == ("at least", "at least")
+    assert (bounds["gen"], bounds["k"], bounds["fan"]) == ("", "", "")
+
+
+def test_the_table_for_a_spreadsheet_says_what_is_a_bound() -> None:
+    net = nets.network("""
+    sources: {gen: {volts: 28, amps: 50}}
+    buses: [main, side]
+    devices: {f-1: {kind: breaker, amps: 20}, f-2: {kind: breaker, amps: 20}}
+    feeders: [gen > main, main > f-1 > side, main > f-2 > side]
+    equipment: {fan: {supplies: [{bus: side}], amps: 3}}
+    """)
+    rows = list(csv.DictReader(io.StringIO(load_csv(net, [load_table(net, "flight")]))))
+    assert {row["id"]: (row["amps"], row["bound"]) for row in rows if row["kind"] == "breaker"} == {
+        "f-1": ("3.0", "at most"),
+        "f-2": ("3.0", "at most"),
+    }
 
 
 def test_a_short_time_figure_replaces_the_continuous_one_where_there_is_one() -> None:
