@@ -266,7 +266,7 @@ COLUMNS = (
     "bound",
     "bound of the volts",
 )
-"""Of the table for a spreadsheet; the bounds are of amps and drops, and of the volts at the item."""
+"""Of the table for a spreadsheet; the bounds are of amps and drops, then of volts at the item."""
 
 
 def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
