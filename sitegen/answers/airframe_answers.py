@@ -350,7 +350,7 @@ class AirframeAnswers:
         size, found = len(self.conditions), {}
         for number, failure in enumerate(failures):
             here = slice(number * size, (number + 1) * size)
-            stages = (at_once, acted) if failure.then else (at_once,)
+            stages = (at_once, acted) if failure.acts else (at_once,)
             found[failure.id] = tuple(tuple(stage[here]) for stage in stages)
         return found
 

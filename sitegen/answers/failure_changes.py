@@ -150,7 +150,7 @@ def named_failure_changes(one: Network, other: Network, ids: Names) -> Iterator[
     for after_crew in (False, True):
         for k, effect in pairs.effects(here[after_crew], there[after_crew]):
             (_, condition), (_, failure) = scenes[k]
-            if failure.then or not after_crew:
+            if failure.acts or not after_crew:
                 yield _consequence(condition, (failure.id, ""), effect, after_crew=after_crew)
 
 

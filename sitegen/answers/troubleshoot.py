@@ -126,13 +126,18 @@ def troubleshoot(
         airframes.update(enumerate(found.elsewhere, 1))
     judged = explanations[:MOST_JUDGED]
     meaning = meaning_of(airframes, condition, judged)
-    likely = _likely(judged, fits)
-    possible, shown = judged[:likely], meaning[:likely]
+    healthy = [Explanation((), at=HEALTHY)] if healthy_at else []
     if healthy_at:
         airframes[HEALTHY] = healthy_at
-        healthy = [Explanation((), at=HEALTHY)]
-        possible += healthy
-        shown += meaning_of(airframes, condition, healthy)
+    if_healthy = meaning_of(airframes, condition, healthy)
+
+    likely = _likely(judged, fits)
+
+    def checks(among: int) -> list[Check]:
+        """Those that distinguish the first of the candidates, and the healthy aircraft."""
+        possible, shown = judged[:among] + healthy, meaning[:among] + if_healthy
+        return next_checks(airframes, condition, possible, shown, observations)
+
     near: tuple[NearMiss, ...] = ()
     if not explanations and not fits:
         near = near_misses(airframe, condition, observations, tolerance, found.others)
@@ -148,7 +153,7 @@ def troubleshoot(
         tuple(listed_of(e.answer, e.failed in expected) for e in explanations),
         tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
         tuple(meaning),
-        tuple(next_checks(airframes, condition, possible, shown, observations)),
+        tuple(checks(likely) or (checks(len(judged)) if likely < len(judged) else ())),
         tuple(
             replace(n, answer=listed_of(answer_of(n.answer), n.failed in expected)) for n in near
         ),

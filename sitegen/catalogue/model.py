@@ -581,6 +581,12 @@ class Failure(Named):
     battery_time: BatteryTime | None = None
     """What is asked of the batteries here, in place of the catalogue's `battery-time`."""
 
+    @property
+    def acts(self) -> Then | None:
+        """`then`, if it changes the wiring: after a note alone there is no other stage."""
+        then = self.then
+        return then if then and (then.switches or then.shed or then.pulled or then.reset) else None
+
     def crew_note(self, condition: str) -> str:
         """What to say to the crew in a condition."""
         return self.notes_in.get(condition) or (self.then.note if self.then else "")

@@ -65,12 +65,22 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     ]
     return {
         "facts": [*component_facts(context, component), *_named_with(context, component)],
-        "crew": None,
+        "crew": by_text("p", [_crew_elsewhere(context, view) for view in views]),
         "endurances": lasts,
         "in_short": lasts,
         **_loads(context, views, amps),
         **_answer(context, views),
     }
+
+
+def _crew_elsewhere(context: PageContext, view: View) -> Markup:
+    """Where it says what the crew does: on the page of the named failure that is this one alone."""
+    named = [
+        macro("link")(f.name, named_failure_page(f.id))
+        for f in context.answers.network.catalogue.failures
+        if faults_of(context.answers.network, f) == view.faults and f.then
+    ]
+    return Markup("See {}.").format(Markup(" and ").join(named)) if named else Markup()
 
 
 def _named_with(context: PageContext, component: str) -> Iterator[Fact]:

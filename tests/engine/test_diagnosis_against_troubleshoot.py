@@ -243,6 +243,18 @@ def test_what_overload_opens_explains_what_is_seen() -> None:
     assert engine.diagnose("flight", asked)["near"] == expected(by_package)["near"]
 
 
+def test_where_nothing_distinguishes_the_first_the_next_check_does_so_among_all() -> None:
+    """One failure and three pairs show the same; the aft voltmeter leaves a part of 69 triples."""
+    network = DEMO[1]
+    seen = [Observation("mid-volts", Reading("figure", 0, "V")), Observation("gen-2-off", LIT)]
+    by_package = troubleshoot(network, "cruise", seen)
+    assert {len(failed) for failed in by_package.candidates} == {1, 2, 3}
+    assert by_package.next_checks[0].subject == "aft-volts"
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
+    checks = Engine(network).diagnose("cruise", asked)["checks"]
+    assert checks == expected(by_package)["checks"]
+
+
 @pytest.mark.parametrize("dead", [("com-1",), ("com-hf",), ("com-1", "com-2", "com-hf")])
 def test_of_dead_items_the_one_that_leaves_fewer_failures_is_left_out(
     dead: tuple[str, ...],

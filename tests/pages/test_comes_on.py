@@ -66,7 +66,9 @@ def test_a_handout_says_what_comes_on_and_never_only_that_nothing_is_lost(
 def test_a_page_says_what_can_hurt_someone_at_what_comes_on(pages: dict[str, str]) -> None:
     page = pages["early/named-failure-relay-sticks.html"]
     assert "Hazard: Radiating: keep clear. Turn it off" in words(element(page, "comes-on"))
-    assert "! Hazards Radiating (Radio 1)." in words(element(page, "left"))
+    assert "! Hazards of this aircraft, with power or not Radiating (Radio 1)." in words(
+        element(page, "left")
+    )
 
 
 def test_the_largest_words_of_a_page_are_what_comes_on_where_nothing_is_lost(

@@ -45,6 +45,25 @@ def test_a_page_shows_the_text_of_the_condition(pages: dict[str, str]) -> None:
     }
 
 
+def test_after_a_note_alone_there_is_no_other_stage() -> None:
+    """Else the page would say that the crew has acted, and show the state in which it has not."""
+    changed = catalogue()
+    changed["failures"][0]["then"] = {"note": "Land as soon as practical."}
+    pages = dict(build_site(reading(changed)).files)
+    page = str(pages["early/named-failure-both.html"])
+    assert "Crew has acted" not in page
+    assert "Land as soon as practical." in words(crew_section(page))
+
+
+def test_the_page_of_a_single_failure_says_where_the_crew_s_acts_are() -> None:
+    changed = catalogue()
+    changed["failures"][0] |= {"id": "first", "name": "First lost", "failed": ["gen-1"]}
+    pages = dict(build_site(reading(changed)).files)
+    section = crew_section(str(pages["early/failure-gen-1.html"]))
+    assert re.search(r'<p(?: class="v v0 v1")?>See <a href="named-failure-first.html">', section)
+    assert 'class="group crew"' not in str(pages["early/failure-gen-2.html"])
+
+
 def test_a_page_lists_what_is_reset_too(pages: dict[str, str]) -> None:
     text = words(crew_section(pages["early/named-failure-both.html"]))
     assert "Pull INV 15" in text

@@ -410,7 +410,11 @@ const diagnosis = (() => {
         if (!search.candidates.length && !search.fits) yield* findNear();
       }
       if (search.candidates.length) near = [];
-      if ((search.candidates.length || search.fits) && !isJudged) yield* findChecks(likely(search.candidates.slice(0, MOST_JUDGED)));
+      const judged = search.candidates.slice(0, MOST_JUDGED);
+      const some = likely(judged);
+      if ((judged.length || search.fits) && !isJudged) yield* findChecks(some);
+      // Where nothing distinguishes these, what does so among all.
+      if (!checksFound.length && some.length < judged.length) yield* findChecks(judged);
     }
 
     let isJudged = false;

@@ -153,7 +153,7 @@ def _both_stages(
     network: Network, loads: Iterable[Load], acted: Sequence[Load]
 ) -> Iterator[tuple[Load, str | None]]:
     yield from ((load, None) for load in loads)
-    ids = [failure.id for failure in network.catalogue.failures if failure.then]
+    ids = [failure.id for failure in network.catalogue.failures if failure.acts]
     yield from zip(acted, ids, strict=True) if acted else ()
 
 
@@ -299,8 +299,8 @@ def load_table(
     """
     before = before or condition_states(network)
     outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before)
-    if after and failure is not None and failure.then is not None:
-        outcome = after_the_crew(outcome, failure.then)
+    if after and failure is not None and failure.acts is not None:
+        outcome = after_the_crew(outcome, failure.acts)
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
     compared: list[Load] = []
     if not faults:
@@ -341,7 +341,7 @@ def _opens_at_worst(overloads: Overloads, worst: Mapping[str, WorstCase]) -> dic
 
 
 def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
-    acted = [(faults_of(network, f), f.then) for f in network.catalogue.failures if f.then]
+    acted = [(faults_of(network, f), f.acts) for f in network.catalogue.failures if f.acts]
     scenarios = scenarios_of([Scenario(condition, faults) for faults, _ in acted])
     return loads(after_the_crew(solve(network, scenarios, before), [then for _, then in acted]))
 

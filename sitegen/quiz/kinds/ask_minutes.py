@@ -48,7 +48,7 @@ def subjects(facts: Facts) -> Iterator[Subject]:
             if normal.chatter or not all(in_use(normal, f) for f in faults):
                 continue
             for battery in batteries:
-                points = int(number > 0) + (failure is not None and failure.then is not None)
+                points = int(number > 0) + (failure is not None and failure.acts is not None)
                 named = failure.id if failure else ""
                 yield Subject(
                     f"{condition.id} {named} {battery}",
