@@ -55,8 +55,117 @@ def test_what_another_battery_holds_up_is_not_lost() -> None:
 
 
 def test_it_is_said_of_the_battery_that_carries_it() -> None:
-    assert remarks()["aft"].lost_at_low_volts == ()
-    assert remarks(drop=0.5)["aft"].lost_at_low_volts == ("display", "printer", "radio")
+    """A fan of its own takes the aft one down first: it never carries the main bus by itself."""
+    text = TWO_BATTERIES.replace("[main,", "[hot, main,").replace("aft > d", "aft > hot, hot > d")
+    text += "  fan: {supplies: [{bus: hot}], amps: 60}\n"
+    for drop, lost in ((0.7, ()), (0.5, ("display", "printer", "radio"))):
+        found = endurances(network(text % ("volts-range: [22, 25.2], ", drop, 40, 23)), "gen")
+        assert found["fore"].all_flat_before == ("aft",)
+        assert found["aft"].lost_at_low_volts == lost
+
+
+HELD_BACK = """
+sources:
+  one: {kind: battery, volts: 24, amp-hours: 10, volts-range: [23.6, 24.6]}
+  two: {kind: battery, volts: 24, amp-hours: 20, volts-range: %s}
+buses: [main, hot]
+devices:
+  d: diode
+  k: {kind: relay, closes-when: {%s}}
+feeders: [one > main, two > d > main, main > k > hot]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 10, min-volts: %s}
+  pump: {supplies: [{bus: hot}], amps: 20}
+"""
+"""The diode, of 0.7 V, holds the second battery back until the first, at 23.6 V or more, is flat.
+"""
+
+
+def test_what_moves_by_volts_once_another_battery_is_flat_leaves_the_minutes_not_known() -> None:
+    """450 A-min at 10 A, then 900: 45 + 90 min; with the pump 45 + 30. From 23.2 V the bus has 22.5
+    V, and the relay does not close.
+    """
+    for bottom, moves, verdict in ((23.1, (("k", "closes"),), "not-known"), (23.2, (), "enough")):
+        net = network(HELD_BACK % ([bottom, 24], "volts-below: {main: 22.5}", 15))
+        found = endurances(net)
+        assert (found["two"].total, found["two"].verdict) == (135, verdict)
+        assert found["two"].moves_at_low_volts == moves
+        # The first is flat before the second goes down.
+        assert (found["one"].moves_at_low_volts, found["one"].verdict) == ((), "enough")
+
+
+def test_so_does_what_moves_at_more_volts_than_the_catalogue_has() -> None:
+    """The relay holds until the first battery is flat: 450 A-min at 30 A, then 900 at 10. With the
+    second at 24.3 V it still has 23.6 V, and the pump is on.
+    """
+    for top, moves in ((24.3, (("k", "closes"),)), (24.2, ())):
+        two = endurances(network(HELD_BACK % ([23, top], "volts-above: {main: 23.5}", 15)))["two"]
+        assert (two.total, two.moves_at_low_volts, two.moves_at_high_volts) == (105, (), moves)
+
+
+def test_what_a_battery_takes_once_another_is_flat_is_lost_with_it() -> None:
+    """At its bottom of 21 V the second leaves the bus 20.3 V."""
+    for least, lost in ((22, ("radio",)), (20.3, ())):
+        found = endurances(network(HELD_BACK % ([21, 24], "volts-below: {main: 15}", least)))
+        assert found["two"].lost_at_low_volts == lost
+        assert (found["one"].lost_at_low_volts, found["two"].verdict) == ((), "enough")
+
+
+SENSED = """
+sources:
+  one: {kind: battery, volts: 24, amp-hours: 10, volts-range: [23.6, 24.6]}
+  two: {kind: battery, volts: 24, amp-hours: 20, volts-range: [21, 24]}
+buses: [left, right, sense, hot]
+devices: {d: diode, e: diode, k: {kind: relay, closes-when: {volts-below: {sense: 22.5}}}}
+feeders: [one > left, two > right, left > d > sense, right > e > sense, right > k > hot]
+equipment:
+  heater: {supplies: [{bus: left}], amps: 20}
+  radio: {supplies: [{bus: right}], amps: 10}
+  pump: {supplies: [{bus: hot}], amps: 20}
+"""
+
+
+def test_so_it_does_where_the_flat_battery_hands_it_no_load() -> None:
+    """The first battery holds the relay off until it is flat."""
+    two = endurances(network(SENSED))["two"]
+    assert (two.flat_before, two.all_flat_before) == ((), ("one",))
+    assert (two.moves_at_low_volts, two.verdict) == ((("k", "closes"),), "not-known")
+
+
+THREE_ISLANDS = """
+sources:
+  one: {kind: battery, volts: 24, amp-hours: 10, volts-range: [21, 24]}
+  two: {kind: battery, volts: 24, amp-hours: 20}
+  three: {kind: battery, volts: 24, amp-hours: 40, volts-range: [21, 24]}
+buses: [left, right, end, left-hot, right-hot, end-hot]
+devices:
+  k: {kind: relay, closes-when: {volts-below: {left: 22}}}
+  p: {kind: relay, closes-when: {dead: [left]%s}}
+  m: {kind: relay, closes-when: {dead: [left], volts-below: {end: 22}}}
+feeders: [one > left, two > right, three > end, left > k > left-hot, right > p > right-hot,
+  end > m > end-hot]
+equipment:
+  heater: {supplies: [{bus: left}], amps: 20}
+  fan: {supplies: [{bus: left-hot}], amps: 20}
+  radio: {supplies: [{bus: right}], amps: 10}
+  pump: {supplies: [{bus: right-hot}], amps: 20}
+  lamp: {supplies: [{bus: end}], amps: 1}
+  sign: {supplies: [{bus: end-hot}], amps: 1}
+"""
+"""The pump comes on when the first battery is flat; the third then feeds the sign as well."""
+
+
+def test_what_moves_counts_until_no_other_battery_changes_the_load_any_more() -> None:
+    """The first is flat the sooner with the fan on: 450 A-min at 20 A, or at 40. After it the third
+    changes nothing of the second, but where the pump is on only as long as it is live.
+    """
+    for term, moves in (
+        ("", [("k", "closes")]),
+        (", live: [end]", [("k", "closes"), ("m", "closes")]),
+    ):
+        two = endurances(network(THREE_ISLANDS % term))["two"]
+        assert (two.all_flat_before, two.total) == (("one",), 45)
+        assert [*two.moves_at_low_volts] == moves
 
 
 def test_what_is_already_lost_or_turned_off_is_not_lost_later() -> None:

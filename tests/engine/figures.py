@@ -166,6 +166,7 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
             {"battery": f.battery, "minute": str(f.minute), "amps": str(f.amps)}
             for f in endurance.flat_before
         ],
+        "allFlatBefore": list(endurance.all_flat_before),
         "unknown": list(endurance.unknown),
         "equallyCharged": list(endurance.equally_charged),
         "stillClosed": list(endurance.still_closed),

@@ -14,7 +14,13 @@ from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.scenarios import Scenario
 from tests.answers.test_battery_endurance import TWO_WINDINGS
-from tests.answers.test_endurance_remarks import HANDED_OVER, LATCHED
+from tests.answers.test_endurance_remarks import (
+    HANDED_OVER,
+    HELD_BACK,
+    LATCHED,
+    SENSED,
+    THREE_ISLANDS,
+)
 from tests.engine.comparison import Comparison
 from tests.engine.figures import same_figures
 from tests.nets import expand
@@ -52,6 +58,14 @@ NETS = {
           horizon: {supplies: [{bus: other}], amps: 1}
     """,
     "what moves by volts counts where a flat battery hands its load over": HANDED_OVER,
+    "what a diode holds back moves once the other battery is flat": HELD_BACK
+    % ([21, 24], "volts-below: {main: 22.5}", 22),
+    "what holds until a battery is flat holds on where the other has more volts": HELD_BACK
+    % ([23, 24.3], "volts-above: {main: 23.5}", 23.5),
+    "a battery that is flat may hold a relay of another": SENSED,
+    "what moves counts until no other battery changes the load": THREE_ISLANDS % "",
+    "what moves counts as long as another battery changes the load": THREE_ISLANDS
+    % ", live: [end]",
     "what one battery carries alone opens once the others are flat": """
         sources:
           gen: 28

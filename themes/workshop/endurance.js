@@ -12,17 +12,19 @@ figures.endurance = (() => {
     ratio, stateOf, sum, totals,
   } = figures;
   const MINUTES = ratio(60, 1); // in an hour
+  const ALL = ""; // every battery, in place of the id of one
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
+  allFlatBefore, unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
   opensInLanding, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
   the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
-  own at which it is so; `equallyCharged` are the batteries that may share its load, `stillClosed`
+  own at which it is so; `flatBefore` are the batteries that are flat before it where that changes its
+  load, `allFlatBefore` all of them; `equallyCharged` are the batteries that may share its load, `stillClosed`
   what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat, `opensInLanding` with the figures of the landing
   column. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
@@ -50,15 +52,6 @@ figures.endurance = (() => {
     const { atOnce = after } = outcome;
     const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
       mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
-    const low = atEnd(after, 0);
-    // What is lost as the volts of one battery go down; of what only all of them together take, what
-    // it carries.
-    const lostWith = (there) => [...net.equipment.keys()].filter((e) => after.works[e] & ~there.works[e] & 1);
-    const ranged = batteriesWithRange(net);
-    const byOne = low.slice(0, ranged.length).map(lostWith);
-    const byAll = new Set(low.slice(ranged.length).flatMap(lostWith)
-      .filter((e) => !byOne.some((some) => some.includes(e))));
-    const high = atEnd(after, 1);
     return batteries.flatMap(({ s, id, asked: of }) => {
       const [shorter, ...longer] = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -69,8 +62,8 @@ figures.endurance = (() => {
       const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
       const opensInLanding = phases.opensInLanding(
         outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
-      const [moves, movesHigh] = [low, high].map((powers, end) =>
-        phases.moving(after, s, shorter.one.flatBefore, powers, end));
+      const stages = phases.byWhatIsFlat(outcome, shorter.one);
+      const [moves, movesHigh] = [0, 1].map((end) => phases.moves(stages, s, end));
       const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
       return [{
         ...shorter.one,
@@ -84,26 +77,43 @@ figures.endurance = (() => {
         opensWhenFlat,
         opensInLanding,
         verdict: sure ? shorter.one.verdict : "not-known",
-        lostAtLowVolts: sorted([...byOne[ranged.findIndex((one) => one.id === id)] || [],
-          ...[...byAll].filter((e) => carries(after, s, e, byAll))].map((e) => net.equipment[e].id)),
+        lostAtLowVolts: sorted(new Set(stages.flatMap(([power]) => lostWith(power, s)))),
       }];
     });
   }
 
-  /* The same after each battery has gone to the bottom (0) or top (1) of its range, and all have. */
-  const atEnd = ({ net, steady, shed }, end) => withBatteriesAt(net, end).map((there) => engine.powerOf(
-    engine.runStage(there, steady.set, engine.positionsOf(steady), false), shed));
-
-  const batteriesWithRange = (net) =>
-    net.data.sources.filter(({ kind, range }) => kind === "battery" && range);
+  /* By id of each battery that is not flat the same after it has gone to the bottom (0) or top (1)
+  of its range, and under ALL with all of them there. */
+  const atEnd = (power, end) => keptOf(power, `at end ${end}`, () => {
+    const { net, steady, shed } = power;
+    const moved = withBatteriesAt(net, end);
+    const left = [...moved.keys()].filter((id) => id !== ALL && steady.set.onLine[net.node.get(id)] & 1);
+    if (left.length > 1) left.push(ALL);
+    return new Map(left.map((id) => [id, engine.powerOf(
+      engine.runStage(moved.get(id), steady.set, engine.positionsOf(steady), false), shed)]));
+  });
 
   const withBatteriesAt = (net, end) => keptOf(net, `batteries at ${end}`, () => {
-    const ranged = batteriesWithRange(net);
-    if (!engine.goesByVolts(net)) return [];
-    const chosen = ranged.map((one) => [one]);
-    if (ranged.length > 1) chosen.push(ranged);
-    return chosen.map((some) => engine.atVolts(net, new Map(some.map(({ id, range }) => [id, range[end]]))));
+    const volts = net.data.sources.filter(({ kind, range }) => kind === "battery" && range)
+      .map(({ id, range }) => [id, range[end]]);
+    if (!volts.length || !engine.goesByVolts(net)) return new Map();
+    const chosen = volts.map((one) => [one[0], [one]]);
+    if (volts.length > 1) chosen.push([ALL, volts]);
+    return new Map(chosen.map(([id, some]) => [id, engine.atVolts(net, new Map(some))]));
   });
+
+  /* What is lost as the volts of one battery go down; of what only all of them together take, what
+  it carries. */
+  function lostWith(after, s) {
+    const { net } = after;
+    const gone = new Map([...atEnd(after, 0)].map(([id, there]) =>
+      [id, [...net.equipment.keys()].filter((e) => after.works[e] & ~there.works[e] & 1)]));
+    const byAll = new Set(gone.get(ALL));
+    gone.delete(ALL);
+    for (const some of gone.values()) for (const e of some) byAll.delete(e);
+    const theirs = [...byAll].filter((e) => carries(after, s, e, byAll));
+    return [...gone.get(net.sources[s].id) || [], ...theirs].map((e) => net.equipment[e].id);
+  }
 
   /* Whether one of two batteries carries load, and the other might, at some volts within their
   ranges: at one node, or at two that feed one item or converter, which draws from the higher. */
@@ -194,7 +204,7 @@ figures.endurance = (() => {
     opensWhenFlat(outcome, flatBefore, known) {
       const found = new Map();
       flatBefore.forEach(({ battery }, i) => {
-        const power = this.whenFlat(outcome, flatBefore.slice(0, i + 1));
+        const power = this.whenFlat(outcome, idsOf(flatBefore.slice(0, i + 1)));
         for (const [d] of mustOpen(outcome, 0, power)) {
           const { id } = this.net.devices[d];
           if (!known.includes(id) && !found.has(id)) found.set(id, battery);
@@ -212,7 +222,7 @@ figures.endurance = (() => {
       const net = keptOf(this.net, `landing ${column}`, () => engine.withLoads(this.net, column));
       const opening = new Set();
       for (let flat = first; flat <= flatBefore.length; flat += 1) {
-        const { steady } = this.whenFlat(outcome, flatBefore.slice(0, flat));
+        const { steady } = this.whenFlat(outcome, idsOf(flatBefore.slice(0, flat)));
         const after = engine.powerOf(
           engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
         for (const [d] of mustOpen(outcome, 0, after)) opening.add(net.devices[d].id);
@@ -220,28 +230,48 @@ figures.endurance = (() => {
       return sorted(opening).filter((id) => !known.includes(id));
     }
 
-    /* [device, how it moves] of what moves at the bottom (0) or the top (1) of the batteries' ranges
-    and makes the minutes of a battery others: `powers`, each battery there by itself, then all. They
-    are not others where it feeds the same before and after, and no other battery plays a part in
-    them: none hands it a load when it is flat. What one battery moves is not said again of all. */
-    moving(after, s, flatBefore, powers, end) {
+    /* [power, whether its load changes later], one after the other, by what is flat before a battery
+    is. Only the first where nothing goes by volts: then the others say the same. */
+    byWhatIsFlat(outcome, { flatBefore, allFlatBefore }) {
+      const flat = engine.goesByVolts(this.net) ? allFlatBefore : [];
+      return [...flat.keys(), flat.length].map((number) => [
+        this.whenFlat(outcome, flat.slice(0, number)),
+        flatBefore.some(({ battery }) => flat.indexOf(battery) >= number)]);
+    }
+
+    /* [device, how it moves] of what moves at the bottom (0) or the top (1) of the batteries' ranges,
+    whatever is flat by then, and makes the minutes of a battery others. */
+    moves(stages, s, end) {
       const { net } = this;
+      const found = { opens: new Set(), closes: new Set() };
+      for (const [after, loadChanges] of stages) {
+        for (const d of this.moving(after, s, loadChanges, end)) {
+          found[after.steady.conducts[d] & 1 ? "opens" : "closes"].add(d);
+        }
+      }
+      return net.switching.flatMap((d) => ["opens", "closes"].filter((verb) => found[verb].has(d))
+        .map((verb) => [net.devices[d].id, verb]));
+    }
+
+    /* The devices that move with no more batteries flat. The minutes are not others where it feeds
+    the same before and after, and no other battery plays a part in them: none hands it a load when
+    it is flat. What one battery moves is not said again of all. */
+    moving(after, s, loadChanges, end) {
       const closedIn = ({ steady }, d) => steady.conducts[d] & 1;
       const fed = (power) => fedBy(loadOn(power, end), s);
       const now = once(() => fed(after));
-      const changes = (there) => Boolean(flatBefore.length)
+      const changes = (there) => loadChanges
         || [() => there, () => this.alone(after, s), () => this.alone(there, s)].some((power) => fed(power()) !== now());
-      const each = powers.map((there) => [there,
-        net.switching.filter((d) => closedIn(there, d) !== closedIn(after, d))]);
-      const byOne = new Set(powers.length > 1 ? each.slice(0, -1).flatMap(([, moved]) => moved) : []);
+      const each = [...atEnd(after, end)].map(([id, there]) => [id, there,
+        this.net.switching.filter((d) => closedIn(there, d) !== closedIn(after, d))]);
+      const byOne = new Set(each.flatMap(([id, , moved]) => (id === ALL ? [] : moved)));
       const found = new Set();
-      each.forEach(([there, moved], i) => {
-        if (!moved.length || !changes(there)) return;
-        const more = i && i === powers.length - 1 ? moved.filter((d) => !byOne.has(d)) : moved;
+      for (const [id, there, moved] of each) {
+        if (!moved.length || !changes(there)) continue;
+        const more = id === ALL ? moved.filter((d) => !byOne.has(d)) : moved;
         for (const d of more.length || found.size ? more : moved) found.add(d);
-      });
-      return net.switching.filter((d) => found.has(d))
-        .map((d) => [net.devices[d].id, closedIn(after, d) ? "opens" : "closes"]);
+      }
+      return found;
     }
 
     /* The same when all other batteries are flat. */
@@ -250,8 +280,9 @@ figures.endurance = (() => {
         .filter((b) => b !== s && power.net.sources[b].kind === "battery").map((b) => ({ s: b })));
     }
 
-    whenFlat({ after }, flatBefore) {
-      return this.withFlat(after, flatBefore.map(({ battery }) => ({ s: this.net.node.get(battery) })));
+    whenFlat({ after }, flat) {
+      return keptOf(after, `flat ${sorted(flat).join()}`, () =>
+        this.withFlat(after, flat.map((id) => ({ s: this.net.node.get(id) }))));
     }
 
     withFlat(power, flat) {
@@ -263,6 +294,8 @@ figures.endurance = (() => {
       return engine.powerOf(engine.runStage(net, set, engine.positionsOf(steady), false), shed);
     }
   }
+
+  const idsOf = (flatBefore) => flatBefore.map(({ battery }) => battery);
 
   /* By node, what amps follow with sources at ends of their ranges, mV; null if no source has one.
   Who carries what is as at nominal volts. */
@@ -440,6 +473,7 @@ figures.endurance = (() => {
         minute: phase.start,
         amps: amountAt(of, draws[i], phase.start, end),
       }] : [])),
+      allFlatBefore: phases[phases.length - 1].flat.map((b) => b.id),
       unknown,
     };
   }

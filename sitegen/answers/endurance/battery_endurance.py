@@ -328,6 +328,7 @@ def _endurance(
         total=end,
         reaches=_reaches(of, end),
         flat_before=tuple(flat_before),
+        all_flat_before=phases[-1].flat,
         unknown=tuple(sorted(unsized | {u for p in phases for u in of.unknown(p)})),
         savings=(),
         bought=(),

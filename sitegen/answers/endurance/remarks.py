@@ -7,7 +7,7 @@ volts go down: what needs more than the bottom of their `volts-range` does not l
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import combinations, permutations
@@ -38,10 +38,9 @@ class Remarks:
     outcome: Outcome
     earlier: Sequence[Outcome] = ()
     """The stages before it: what shares in them plays a part in the minutes too."""
-    _when_flat: dict[tuple[tuple[str, ...], str | None], dict[int, tuple[str, ...]]] = field(
-        default_factory=dict
-    )
-
+    _when_flat: dict[frozenset[str], Remarks] = field(default_factory=dict)
+    _known_opening: dict[str | None, dict[int, tuple[str, ...]]] = field(default_factory=dict)
+    """By load column."""
     _shares: dict[tuple[int, str], LoadShares] = field(default_factory=dict)
     """By the state, and the battery that is left where all others are flat."""
 
@@ -72,7 +71,7 @@ class Remarks:
                     moves_without_acts=any(of.moves(one, scenario) for of in self._before_acts),
                     opens_when_flat=when_flat,
                     opens_in_landing=self._opens_in_landing(one, scenario, before_landing),
-                    lost_at_low_volts=self._lost_at_low_volts(one.battery, scenario),
+                    lost_at_low_volts=self._lost_at_low_volts(one, scenario),
                 )
             )
         return tuple(found)
@@ -85,7 +84,7 @@ class Remarks:
         flat: tuple[str, ...] = ()
         for one in endurance.flat_before:
             flat = (*flat, one.battery)
-            for device in self._opening(flat).get(scenario, ()):
+            for device in self._when(flat)._opening().get(scenario, ()):
                 if device not in known:
                     found.setdefault(device, one.battery)
         return tuple(sorted(found.items()))
@@ -106,26 +105,44 @@ class Remarks:
         opening = {
             device
             for flat in range(first, len(batteries) + 1)
-            for device in self._opening(batteries[:flat], asked.landing_column).get(scenario, ())
+            for device in self._when(batteries[:flat])
+            ._opening(asked.landing_column)
+            .get(scenario, ())
         }
         return tuple(sorted(device for device in opening if device not in known))
 
-    def _opening(
-        self, flat: tuple[str, ...], column: str | None = None
-    ) -> dict[int, tuple[str, ...]]:
-        """By scenario, what must open by overload when these batteries are flat.
+    def _opening(self, column: str | None = None) -> dict[int, tuple[str, ...]]:
+        """By scenario, what must open by overload.
 
         `column`: with its figures, in place of those of each condition.
         """
-        if (flat, column) not in self._when_flat:
-            outcome = with_flat(self.outcome, flat) if flat else self.outcome
+        if column not in self._known_opening:
+            outcome = self.outcome
             if column:
                 network = _in_column(outcome.network, column)
                 steady = replace(outcome.after.steady, network=network)
                 after = Power(steady, outcome.after.shed)
                 outcome = replace(outcome, network=network, after=after)
-            self._when_flat[flat, column] = must_open(outcome)
-        return self._when_flat[flat, column]
+            self._known_opening[column] = must_open(outcome)
+        return self._known_opening[column]
+
+    def _when(self, flat: Sequence[str]) -> Remarks:
+        """The same when these batteries are flat."""
+        if not flat:
+            return self
+        gone = frozenset(flat)
+        if gone not in self._when_flat:
+            self._when_flat[gone] = Remarks(with_flat(self.outcome, flat))
+        return self._when_flat[gone]
+
+    def _by_what_is_flat(self, endurance: Endurance) -> Iterator[tuple[Remarks, bool]]:
+        """One after the other, as long as a battery lasts; and whether its load changes later. Only
+        the first where nothing goes by volts: then the others say the same.
+        """
+        flat = endurance.all_flat_before if self.outcome.network.goes_by_volts else ()
+        changing = {one.battery for one in endurance.flat_before}
+        for number in range(len(flat) + 1):
+            yield self._when(flat[:number]), not changing.isdisjoint(flat[number:])
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
@@ -145,19 +162,20 @@ class Remarks:
 
     @cached_property
     def _at_ends(self) -> tuple[dict[str, Power], dict[str, Power]]:
-        """By battery the same after it has gone to the bottom of its range, and to the top; under
-        `ALL`, all.
+        """By battery that is not flat the same after it has gone to the bottom of its range, and to
+        the top; under `ALL`, all.
         """
+        return self._at_end(0), self._at_end(1)
+
+    def _at_end(self, end: End) -> dict[str, Power]:
         power = self.outcome.after
-        steady = power.steady
-        bottom, top = (
-            {
-                battery: Power(run_stage(moved, steady.setting, steady.positions), power.shed)
-                for battery, moved in _with_batteries_at(self.outcome.network, end)
-            }
-            for end in (0, 1)
-        )
-        return bottom, top
+        setting, positions = power.steady.setting, power.steady.positions
+        moved = _with_batteries_at(self.outcome.network, end)
+        left = [battery for battery in moved if setting.on_line.get(battery)]
+        return {
+            battery: Power(run_stage(moved[battery], setting, positions), power.shed)
+            for battery in ([*left, ALL] if len(left) > 1 else left)
+        }
 
     @cached_property
     def _no_longer_works(self) -> dict[str, dict[str, int]]:
@@ -168,7 +186,15 @@ class Remarks:
             for low, power in self._at_ends[0].items()
         }
 
-    def _lost_at_low_volts(self, battery: str, scenario: int) -> tuple[str, ...]:
+    def _lost_at_low_volts(self, endurance: Endurance, scenario: int) -> tuple[str, ...]:
+        """What is lost as a battery's volts go down, whatever is flat by then."""
+        lost = (
+            stage._lost_with(endurance.battery, scenario)
+            for stage, _ in self._by_what_is_flat(endurance)
+        )
+        return tuple(sorted(set().union(*lost)))
+
+    def _lost_with(self, battery: str, scenario: int) -> set[str]:
         """What is lost as this battery's volts go down; of what only all of them together take,
         what it carries.
         """
@@ -179,7 +205,7 @@ class Remarks:
         by_one = {i for low, items in gone.items() if low != ALL for i in items}
         by_all = [i for i in gone.get(ALL, ()) if i not in by_one]
         theirs = {i for i in by_all if battery in self._carriers(scenario, i, by_all)}
-        return tuple(sorted({*gone.get(battery, ()), *theirs}))
+        return {*gone.get(battery, ()), *theirs}
 
     @cached_property
     def _before_acts(self) -> list[Remarks]:
@@ -191,8 +217,20 @@ class Remarks:
         return bool(low or high)
 
     def _moves_of(self, endurance: Endurance, scenario: int, end: End) -> tuple[Move, ...]:
-        """What moves as the volts go down (0), or where they are higher (1), and makes the minutes
-        of this battery others. What one battery by itself moves is not said again of all together.
+        """What moves as the volts go down (0), or where they are higher (1), whatever is flat by
+        then, and makes the minutes of this battery others.
+        """
+        found = {
+            move
+            for stage, load_changes in self._by_what_is_flat(endurance)
+            for move in stage._moving(endurance.battery, scenario, end, load_changes)
+        }
+        order = {device: i for i, device in enumerate(self.outcome.network.switching)}
+        return tuple(sorted(found, key=lambda move: (order[move[0]], move[1] == "closes")))
+
+    def _moving(self, battery: str, scenario: int, end: End, load_changes: bool) -> set[Move]:
+        """The same with no more batteries flat. What one battery by itself moves is not said again
+        of all together.
         """
         moving = {
             low: {move for move, mask in moves.items() if mask >> scenario & 1}
@@ -201,11 +239,10 @@ class Remarks:
         by_one = {m for low, moves in moving.items() if low != ALL for m in moves}
         found: set[Move] = set()
         for low, moves in moving.items():
-            if moves and self._changes(endurance, scenario, end, low):
+            if moves and (load_changes or self._changes(battery, scenario, end, low)):
                 new = moves - by_one if low == ALL else moves
                 found |= new or (set() if found else moves)
-        order = {device: i for i, device in enumerate(self.outcome.network.switching)}
-        return tuple(sorted(found, key=lambda move: (order[move[0]], move[1] == "closes")))
+        return found
 
     @cached_property
     def _moves(self) -> tuple[dict[str, dict[Move, int]], ...]:
@@ -228,15 +265,12 @@ class Remarks:
             for at_end in self._at_ends
         )
 
-    def _changes(self, endurance: Endurance, scenario: int, end: End, low: str) -> bool:
+    def _changes(self, battery: str, scenario: int, end: End, low: str) -> bool:
         """Whether a battery may last another time with what moves then.
 
         It does not where it feeds the same before and after, and no other battery plays a part in
         its minutes: none hands it a load when it is flat, before or after.
         """
-        if endurance.flat_before:
-            return True
-        battery = endurance.battery
         now, moved = self.outcome.after, self._at_ends[end][low]
         fed = self._fed_by(battery, scenario, end, now, alone=False)
         return any(
@@ -339,7 +373,7 @@ def _in_column(network: Network, column: str) -> Network:
 
 
 @lru_cache(maxsize=8)
-def _with_batteries_at(network: Network, end: int) -> tuple[tuple[str, Network], ...]:
+def _with_batteries_at(network: Network, end: int) -> dict[str, Network]:
     """By battery the airframe with it at the bottom (0) or top (1) of its range, and under `ALL`
     with all that have one; none where nothing goes by volts.
     """
@@ -349,7 +383,6 @@ def _with_batteries_at(network: Network, end: int) -> tuple[tuple[str, Network],
         if record.kind == "battery" and record.volts_range
     }
     if not volts or not network.goes_by_volts:
-        return ()
-    each = [(source, {source: there}) for source, there in volts.items()]
-    every = [*each, (ALL, volts)] if len(volts) > 1 else each
-    return tuple((name, network.at_volts(there)) for name, there in every)
+        return {}
+    every = {**{source: {source: there} for source, there in volts.items()}, ALL: volts}
+    return {name: network.at_volts(there) for name, there in every.items()}

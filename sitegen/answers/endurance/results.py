@@ -72,6 +72,8 @@ class Endurance:
     `without-limit`: nothing draws in the cruise. `not-known`: the battery has no amp-hours."""
     flat_before: tuple[Flat, ...]
     """The batteries that are flat before this one, where that changes its load."""
+    all_flat_before: tuple[str, ...]
+    """All of them, the first first."""
     unknown: tuple[str, ...]
     """What has no figure: equipment that draws from it, or from one of `flat_before`, and batteries
     without amp-hours that share its load. With any of these the time may be shorter."""
