@@ -64,7 +64,11 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         for view in views
     ]
     return {
-        "facts": [*component_facts(context, component), *_named_with(context, component)],
+        "facts": [
+            *component_facts(context, component),
+            *_named_with(context, component),
+            *_how_long(context, component),
+        ],
         "crew": by_text("p", [_crew_elsewhere(context, view) for view in views]),
         "endurances": lasts,
         "in_short": lasts,
@@ -93,6 +97,26 @@ def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
     ]
     if named:
         yield "Crew actions", Markup("; ").join(named)
+
+
+def _how_long(context: PageContext, battery: str) -> Iterator[Fact]:
+    """After which named failures, in the first condition, how long a battery lasts."""
+    answers = context.answers
+    lasts = []
+    for failure in answers.network.catalogue.failures:
+        shown = endurances(
+            context,
+            [answers.named[failure.id][-1][0]],
+            [context.endurances.of_named(failure, 0)],
+            failure.then,
+        )
+        for one in shown.content if shown else ():
+            if one.endurance.battery == battery:
+                link = macro("link")(failure.name, named_failure_page(failure.id))
+                lasts.append(Markup("{} {}").format(link, one.in_short.replace(" ", "\u00a0")))
+    if lasts:
+        where = f"Lasts in {answers.conditions[0].name} after"
+        yield where, Markup("; ").join(lasts)
 
 
 def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:

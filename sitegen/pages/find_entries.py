@@ -14,6 +14,7 @@ from sitegen.pages.links import (
     A_TO_Z,
     DIAGNOSE,
     FAILURES,
+    PANELS,
     PAPER,
     PRACTISE,
     bus_page,
@@ -30,7 +31,7 @@ from sitegen.pages.links import (
 from sitegen.pages.page_context import PageContext
 from sitegen.quantities import LONGEST_MINUTES, NO_BREAK
 from sitegen.solver.network import Connection
-from sitegen.terminal.headline_text import at_a_glance, in_every_answer
+from sitegen.terminal.headline_text import at_a_glance, in_every_answer, turned_off
 from sitegen.words import counted
 
 
@@ -64,6 +65,7 @@ def entries(context: PageContext) -> list[Entry]:
 ALSO_CALLED = {
     DIAGNOSE: "which why cause fault diagnosis troubleshooting",
     FAILURES: "dead drops fails",
+    PANELS: "breaker popped tripped reset",
     PAPER: "print handout study",
     PRACTISE: "quiz exam learn",
     A_TO_Z: "index",
@@ -122,7 +124,8 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         yield Entry(panel.name, "Panel", panel.where, panel_page(panel.id), panel.id)
     for failure in catalogue.failures:
         dips = answers.named_dip[failure.id][0]
-        loses = _lost(context, answers.named[failure.id][0], dips)
+        at_once, *acted = answers.named[failure.id]
+        loses = _lost(context, at_once, dips, *acted)
         page = named_failure_page(failure.id)
         words = f"{failure.id} {_battery_words(context, failure)}".strip()
         yield _failure(failure.name, "Named failure", loses, page, words)
@@ -175,15 +178,19 @@ def _loses(context: PageContext, component: str) -> tuple[str, ...]:
 
 
 def _lost(
-    context: PageContext, losses: Sequence[Loss], dips: Sequence[Loss] = ()
+    context: PageContext,
+    losses: Sequence[Loss],
+    dips: Sequence[Loss] = (),
+    acted: Sequence[Loss] = (),
 ) -> tuple[str, ...]:
     answers = context.answers
 
-    def text(where: str, normal: Loss, loss: Loss, dip: Loss | None) -> str:
+    def text(where: str, normal: Loss, loss: Loss, dip: Loss | None, crew: Loss | None) -> str:
         words = at_a_glance(answers.network, loss, normal)
-        return in_every_answer(answers.network, words, loss, dip, f" in {where}")
+        said = in_every_answer(answers.network, words, loss, dip, f" in {where}")
+        return said + turned_off(crew)
 
-    each = list(zip_longest(answers.normal, losses, dips))
+    each = list(zip_longest(answers.normal, losses, dips, acted))
     everywhere = {text("every condition", *one) for one in each}
     if len(everywhere) == 1 < len(each):
         return (everywhere.pop(),)

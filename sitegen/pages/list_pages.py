@@ -31,7 +31,7 @@ from sitegen.pages.panel_page import component_list
 from sitegen.pages.theme import macro
 from sitegen.pages.views import with_classes
 from sitegen.quantities import NO_BREAK
-from sitegen.terminal.headline_text import at_a_glance, in_every_answer
+from sitegen.terminal.headline_text import at_a_glance, in_every_answer, turned_off
 from sitegen.terminal.shared_text import condition_text
 from sitegen.words import counted
 
@@ -87,10 +87,8 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     ) -> tuple[str, str, str, Markup]:
         counts = []
         for normal, loss, dip, crew in zip_longest(answers.normal, losses, dips, acted):
-            off = f"; the crew turns off {len(crew.shed)}" if crew and crew.shed else ""
-            counts.append(
-                in_every_answer(network, at_a_glance(network, loss, normal), loss, dip) + off
-            )
+            lost = in_every_answer(network, at_a_glance(network, loss, normal), loss, dip)
+            counts.append(lost + turned_off(crew))
         concerned = {i for loss in losses for i in (*loss.comes_on, *(c for c, _ in loss.failed))}
         hazards = {text: None for i, text in network.hazards.items() if i in concerned}
         return page, name, " ".join(hazards), macro("lost_counts")(with_classes(counts))

@@ -217,7 +217,11 @@ def _candidate(
         return "nothing has failed"
     text = sets_text(network, diagnosis.candidates[number])
     at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
-    return f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
+    text = f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
+    not_known = diagnosis.losses[number].not_known if number < len(diagnosis.losses) else ()
+    unsure = [network.names[o.subject] for o in diagnosis.observations if o.subject in not_known]
+    does = "works" if len(unsure) == 1 else "work"
+    return f"{text} (whether {join_words(unsure)} {does} then is not known)" if unsure else text
 
 
 def _at_volts(network: Network, volts: Mapping[str, float]) -> str:

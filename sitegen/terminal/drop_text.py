@@ -165,5 +165,5 @@ def _event_lines(network: Network, events: Iterable[Event]) -> Iterator[str]:
         # What opens on a short has the short as its cause.
         overload = " by overload" if event.change in ("tripped", "blown") else ""
         because = f" because of {causes}" if causes else overload
-        lasts = ", while the short held volts down" if event.in_dip else ""
+        lasts = ", while the short held volts down; it stays so" if event.in_dip else ""
         yield f"  {event.step}. {network.names[event.id]}: {event.change}{because}{lasts}"

@@ -153,6 +153,11 @@ def in_every_answer(
     return "; ".join((f"{expected}{where}", *(f"{words} {assumed}" for words, assumed in others)))
 
 
+def turned_off(acted: Loss | None) -> str:
+    """`; the crew turns off 14`, after what is lost at once; empty where it turns off nothing."""
+    return f"; the crew turns off {len(acted.shed)}" if acted and acted.shed else ""
+
+
 def on_a_button(network: Network, first: str, loss: Loss, dip: Loss | None = None) -> str:
     """The same where there is little room: `6 or 153 lost`."""
     words = dict.fromkeys(words for words, _ in _expected_first(network, first, loss, dip))

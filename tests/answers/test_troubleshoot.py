@@ -33,7 +33,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
-from tests.nets import network
+from tests.nets import NOT_SYNCHRONISED, network
 from tests.samples import stratified
 
 TWO_LINKS = """
@@ -233,6 +233,14 @@ def test_random_double_failures_of_the_demo_are_found_again_from_all_that_they_s
         solve(net, scenarios_of([Scenario("cruise"), *(Scenario("cruise", p) for p in pairs)]))
     )
     are_found_again(net, "cruise", after, normal)
+
+
+def test_a_cause_says_where_it_is_not_known_whether_what_is_seen_dead_works() -> None:
+    """The tie joins two AC sources that are not synchronised: the fan on them may work or not."""
+    net = network(NOT_SYNCHRONISED + "equipment: {fan: left}")
+    lines = list(diagnosis_text(net, troubleshoot(net, "flight", [Observation("fan", "dead")])))
+    assert "  tie stuck closed (whether fan works then is not known)" in lines
+    assert "  left shorted" in lines
 
 
 def test_three_random_looks_never_exclude_the_true_failure(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -110,6 +110,6 @@ def test_what_comes_while_a_short_holds_the_volts_down_says_so() -> None:
     steps = [
         step for view in chains(str(files["all/failure-third.html"])).values() for step in view
     ]
-    assert "1 side: dead because of third , while the short held volts down" in steps
-    assert "2 hold: open because of main , while the short held volts down" in steps
+    assert "1 side: dead because of third , while the short held volts down; it stays so" in steps
+    assert "2 hold: open because of main , while the short held volts down; it stays so" in steps
     assert "4 cb-3: tripped because of third" in steps

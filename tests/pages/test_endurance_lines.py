@@ -196,6 +196,9 @@ def test_a_single_failure_has_an_endurance_only_where_the_battery_is_left() -> N
 def test_a_failure_that_takes_the_battery_has_no_endurance() -> None:
     text = page("failure-battery", catalogue())
     assert HEADING not in text
+    # How long it lasts where it has the load is said with what it is.
+    about = plain(element(text, "about"))
+    assert "Lasts in Flight after Both generators lost 41 min" in about.replace("\u00a0", " ")
     assert 'class="lasting' not in text
 
 

@@ -371,7 +371,16 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const voltsText = (volts) => headline.joined(volts.map(([id, mv]) => `${names.get(id)} at ${mv / 1000} V`));
 
-  const onlyText = (cause) => IF[answerOf(cause)] + voltsOf(cause);
+  const onlyText = (cause) => IF[answerOf(cause)] + voltsOf(cause) + unsureOf(cause);
+
+  /* What was said to work or to be dead, and of which neither is known if this has failed. */
+  function unsureOf(cause) {
+    const { notKnown } = cause.outcome();
+    const ids = net.equipment.filter(({ id }, e) => said.seen.has(id) && notKnown[e] & 1)
+      .map(({ id }) => names.get(id));
+    return ids.length
+      ? ` (whether ${headline.joined(ids)} ${ids.length === 1 ? "works" : "work"} then is not known)` : "";
+  }
 
   const voltsOf = ({ volts = [] }) => (volts.length ? `, with ${voltsText(volts)}` : "");
 

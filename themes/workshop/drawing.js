@@ -161,7 +161,7 @@ const drawing = (() => {
     ].filter(([, which]) => which);
     if (!rows.length) return was ? "Nothing else changes in the drawing." : "Every bus is live.";
     const text = rows.map(([word, which]) => `${word}: ${which}`).join("; ");
-    return `${text[0].toUpperCase()}${text.slice(1)}.`;
+    return was ? `${text[0].toUpperCase()}${text.slice(1)}.` : `With nothing failed, ${text}.`;
   }
 
   /* The drawing as an element, and how to paint it. `live` is what `live.js` has. For assistive
