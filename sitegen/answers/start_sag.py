@@ -8,7 +8,7 @@ reported only: no device moves for it here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -30,14 +30,14 @@ LEAST_SAG = Fraction(1, 2)
 
 
 @dataclass(frozen=True)
-class SourceSag:
-    """A source that gives amps over its own resistance."""
+class SourceSag(VoltsUnderLoad):
+    """What is left at the terminals of a source that gives amps over its own resistance.
+
+    The volts are `at most` these where something draws from it that is not known, and `at least`
+    where another source, which carries nothing by its volts, offers more: it then gives some.
+    """
 
     amps: Fraction
-    volts: Fraction
-    """At its terminals."""
-    at_most: bool
-    """Something draws from it that is not known: the amps are the least."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +77,7 @@ class Sag:
                     "amps": for_json(sag.amps),
                     "volts": for_json(sag.volts),
                     "at_most": sag.at_most,
+                    "at_least": sag.at_least,
                 }
                 for s, sag in self.sources.items()
             },
@@ -164,15 +165,19 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     left = {
         s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
     }
-    sagging = {
-        s: record.model_copy(update={"volts": float(left[s])}) if s in left else record
-        for s, record in network.sources.items()
-    }
-    lower = replace(steady, network=replace(network, sources=sagging))
+    helped = _helped(amps, left)
+    # Where another source helps, the volts are somewhere between.
+    lowers = [_with_volts(steady, left)]
+    if helped:
+        lowers.append(_with_volts(steady, {**left, **helped}))
     short = network.figures[amps.net.sharing.column, True]
     # Else no device follows the volts of a node, and they need not be worked out.
     switching = network.switching if network.by_volts else {}
-    at_nodes = list(_volts_of_nodes(lower, k, at_start, amps)) if switching else []
+    at_nodes = [
+        (lower, shown)
+        for lower in (lowers if switching else ())
+        for shown in _volts_of_nodes(lower, k, at_start, amps)
+    ]
     opens: list[str] = []
     closes: list[str] = []
     may_open: list[str] = []
@@ -182,7 +187,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         # What is closed only for the question stays so if its terms by volts would let it.
         asked = [_volts_of_terms(t) for t in terms] if stuck else terms
         held = steady.terms_hold(asked) >> k & 1
-        hold = {lower.terms_hold(asked, shown) >> k & 1 for shown in at_nodes}
+        hold = {lower.terms_hold(asked, shown) >> k & 1 for lower, shown in at_nodes}
         closed = bool(steady.conducts[device] >> k & 1)
         if closed and held and 0 in hold:
             (may_open if 1 in hold else opens).append(device)
@@ -192,7 +197,10 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         item,
         sum(_drawn(amps, item, short).values(), NO_AMPS) if item else NO_AMPS,
         max(own, key=lambda left: left.volts, default=None),
-        {s: SourceSag(drawing.sources[s], left[s], s in amps.short_sources) for s in left},
+        {
+            s: SourceSag(left[s], s in helped, s in amps.short_sources, drawing.sources[s])
+            for s in left
+        },
         tuple(opens),
         tuple(closes),
         tuple(may_open),
@@ -201,6 +209,34 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         tuple(i for i, volts in low.items() if volts.at_least),
     )
     return sag if sag.sources or any(sag.effects) else None
+
+
+def _with_volts(steady: SteadyState, volts: Mapping[str, Fraction]) -> SteadyState:
+    """The same state with sources at these volts."""
+    network = steady.network
+    sources = {
+        s: record.model_copy(update={"volts": float(volts[s])}) if s in volts else record
+        for s, record in network.sources.items()
+    }
+    return replace(steady, network=replace(network, sources=sources))
+
+
+def _helped(amps: Amps, left: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    """By source at whose terminals another, which carries nothing there, offers more: how much."""
+    power, scenario = amps.net.power, amps.net.scenario
+    found = {}
+    for source, volts in left.items():
+        carrying = amps.net.sharing.state.nodes[source].carriers
+        offers = [
+            Fraction(level, 1000)
+            for other in amps.net.sharing.producing
+            if other not in carrying
+            for level, where in power.offered[other][source]
+            if where >> scenario & 1
+        ]
+        if offers and max(offers) > volts:
+            found[source] = max(offers)
+    return found
 
 
 def _volts_of_nodes(

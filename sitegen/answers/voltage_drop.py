@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sitegen.answers.drop_limits import allowed_drop
@@ -353,13 +353,17 @@ def _supply(
     )
     if continuous and short_time and short_time.amps <= continuous.amps:
         short_time = None
+    at_item = at_bus.less(continuous)
+    if not alone:
+        # With all of it drawn here, more drops ahead of the bus than is counted there.
+        at_item = replace(at_item, at_most=True)
     return SupplyDrop(
         item,
         number,
         connection.bus,
         continuous,
         short_time,
-        at_bus.less(continuous),
+        at_item,
         allowed,
     )
 

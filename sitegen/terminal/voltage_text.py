@@ -90,8 +90,7 @@ def sag_words(
 
 def left_words(quantities: Quantities, left: SourceSag) -> str:
     """`sags to 23.5 V`."""
-    volts = quantities.volts_left(left.volts, at_most=left.at_most)
-    return f"sags to {'at most ' if left.at_most else ''}{volts}"
+    return f"sags to {volts_words(quantities, left)}"
 
 
 def sag_effects(sag: Sag) -> list[tuple[str, tuple[str, ...]]]:

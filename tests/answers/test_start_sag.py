@@ -52,6 +52,28 @@ def test_a_battery_sags_by_all_that_it_gives() -> None:
     assert start.sources["bat"].volts == 24 - Fraction("0.02") * 310
 
 
+def test_where_a_battery_helps_in_the_start_the_volts_are_at_least_those() -> None:
+    """By hand (Kirchhoff): the generator gives 96 A of the 260 A, and is at 23.2 V, not at 15 V."""
+    net = """
+    sources:
+      gen: {volts: 28, amps: 100, internal-ohms: 0.05}
+      bat: {kind: battery, volts: 24, internal-ohms: 0.005}
+    buses: [main, side]
+    devices: {k: {kind: contactor, closes-when: {volts-above: {gen: 20}}}}
+    feeders: [gen > main, bat > main, main > k > side]
+    equipment:
+      starter: {supplies: [{bus: main}], amps: 10, peak-amps: 260}
+      radio: {supplies: [{bus: side}], amps: 0}
+    conditions: {flight: {sources: [gen, bat]}, alone: {sources: [gen]}}
+    """
+    [_, start] = sagging(net, "flight")
+    assert (start.sources["gen"].volts, start.sources["gen"].at_least) == (15, True)
+    assert (start.opens, start.may_open) == ((), ("k",))
+    [_, alone] = sagging(net, "alone")
+    assert not alone.sources["gen"].at_least
+    assert (alone.opens, alone.may_open) == (("k",), ())
+
+
 def test_a_relay_that_senses_the_bus_would_open_in_the_start_only() -> None:
     # 21.8 V with continuous amps, 17.8 V in the start.
     [steady, start] = sagging(STARTER, "starting")

@@ -335,3 +335,20 @@ def test_of_two_sources_that_share_a_bus_the_lower_path_is_the_least_that_it_has
     assert drops(net).nodes["main"] == VoltsUnderLoad(far, True, False)
     alike = net.replace("feet: 10}", "feet: 100}").replace("27.6", "28")
     assert drops(alike).nodes["main"] == VoltsUnderLoad(far, False, False)
+
+
+def test_at_an_item_that_may_draw_all_of_it_elsewhere_the_volts_are_about_those() -> None:
+    """6 A are counted on each bus: with all 12 A drawn on one, more would drop ahead of it."""
+    found = drops("""
+    sources: {gen: {volts: 28}}
+    buses: [main, a, b]
+    feeders:
+      - {path: gen > main}
+      - {path: main > a, wire: 10, length: {feet: 28}}
+      - {path: main > b, wire: 10, length: {feet: 28}}
+    equipment:
+      two: {supplies: [{bus: a, wire: 20, length: {feet: 1}}, {bus: b}], amps: 12}
+      one: {supplies: [{bus: a, wire: 20, length: {feet: 1}}], amps: 2}
+    """)
+    assert found.supplies["two", 0].at_item.bound == "about "
+    assert found.supplies["one", 0].at_item.bound == "at most "

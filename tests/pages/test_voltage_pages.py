@@ -186,7 +186,9 @@ def test_loads_as_json_has_the_drops_and_the_sags() -> None:
         22.652,
     )
     [sag] = found["sags"]
-    assert sag["sources"] == {"bat": {"amps": 10, "volts": 23.8, "at_most": False}}
+    assert sag["sources"] == {
+        "bat": {"amps": 10, "volts": 23.8} | dict.fromkeys(("at_most", "at_least"), False)
+    }
 
 
 def test_a_battery_that_sags_no_further_in_a_start_has_its_volts_once() -> None:
