@@ -63,7 +63,7 @@ def anywhere_in_range(scenario: Scenario) -> Iterator[Scenario]:
     """
     ranged = [s for s in scenario.reached if "volts-range" in scenario.sources[s]]
     nodes = (*scenario.sources, *scenario.buses)
-    sharing = {s for n in nodes for s in _without_rating(scenario, [*_carriers(scenario, n)])}
+    sharing = {s for n in nodes for s in _in_any_way(scenario, [*_carriers(scenario, n)])}
     ranged += [s for s in scenario.reached if s in sharing and s not in ranged]
     yield scenario
     apart = [
@@ -281,17 +281,20 @@ def _carriers(scenario: Scenario, node: str) -> dict[str, Fraction]:
     carrying = [s for s, volts in offered.items() if max(offered.values()) - volts <= 500]
     # At a source's own terminals nothing is drawn, but what charges it.
     at_top = set() if node in scenario.sources else getattr(scenario, "at_top", set[str]())
-    carrying = [s for s in _without_rating(scenario, carrying) if s in at_top] or carrying
+    carrying = [s for s in _in_any_way(scenario, carrying) if s in at_top] or carrying
     ratings = [scenario.sources[s].get("amps") for s in carrying]
     weights = [_exact(r) if all(ratings) else Fraction(1) for r in ratings]
     total = sum(weights, Fraction())
     return {s: weight / total for s, weight in zip(carrying, weights, strict=True)}
 
 
-def _without_rating(scenario: Scenario, sharing: list[str]) -> list[str]:
-    """Those that share, if one of them has no rating: then any of them may carry it all."""
-    unknown = len(sharing) > 1 and not all(scenario.sources[s].get("amps") for s in sharing)
-    return sharing if unknown else []
+def _in_any_way(scenario: Scenario, sharing: list[str]) -> list[str]:
+    """Those that share, if one of them has no rating or does not reach the terminals of another:
+    then any of them may carry it all.
+    """
+    rated = all(scenario.sources[s].get("amps") for s in sharing)
+    joined = all(t in scenario.reached[s] for s in sharing for t in sharing)
+    return sharing if len(sharing) > 1 and not (rated and joined) else []
 
 
 def _inputs(scenario: Scenario, converter: str) -> list[tuple[str, Fraction]]:

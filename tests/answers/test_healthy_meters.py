@@ -178,6 +178,35 @@ def test_what_several_sources_feed_through_one_device_is_the_same_however_they_s
     assert shows(net, "a-amps") == "10 to 30 A"
 
 
+ORED = """
+sources: {g1: {volts: 28, amps: 100}, g2: {volts: 28, amps: 100}}
+buses: [l, r, ess]
+devices: {d1: diode, d2: diode, cb1: breaker, cb2: breaker, tie: {kind: contactor%s}}
+feeders: [g1 > l, g2 > r, l > cb1 > d1 > ess, r > cb2 > d2 > ess, l > tie > r]
+equipment:
+  left: {supplies: [{bus: l}], amps: 50}
+  right: {supplies: [{bus: r}], amps: 5}
+  both: {supplies: [{bus: ess}], amps: 40}
+indications:
+  load-1: {kind: loadmeter, at: g1}
+  load-2: {kind: loadmeter, at: g2}
+  amps-1: {kind: ammeter, at: cb1}
+"""
+
+
+def test_sources_that_meet_only_through_diodes_share_in_any_way() -> None:
+    """A few millivolts decide which of two like generators feeds the bus between them."""
+    net = network(ORED % ", closes-when: {dead: [g1]}")
+    assert (shows(net, "load-1"), shows(net, "load-2")) == ("50 to 90 %", "5 to 45 %")
+    assert shows(net, "amps-1") == "0 to 40 A"
+    assert healthy(net, load_1="50", load_2="45")
+    assert healthy(net, load_1="90", load_2="5")
+    # Both cannot leave it to the other.
+    assert not healthy(net, load_1="50", load_2="5")
+    # With their buses joined they share by rating, 48 % each, 10 % more or less.
+    assert shows(network(ORED % ", closes-when: {live: [g1]}"), "load-1") == "38 to 58 %"
+
+
 # Volts
 
 
@@ -558,8 +587,10 @@ def test_a_meter_that_one_state_leaves_without_current_does_not_show_load_for_ce
     text = BEHIND_DIODES.replace("amps: 40}", "on-loss: cold}")
     assert shows(network(text), "a-amps") == "not known"
     assert healthy(network(text), a_amps="no load")
-    alone = network(text.replace("volts-range: [22, 25.2], ", ""))
-    assert shows(alone, "a-amps") == "load"
+    # Behind diodes they share in any way, though neither is above the other.
+    assert shows(network(text.replace("volts-range: [22, 25.2], ", "")), "a-amps") == "not known"
+    joined = IN_PARALLEL.replace("amps: 40}", "on-loss: cold}")
+    assert shows(network(joined.replace("volts-range: [22, 25.2], ", "")), "a-amps") == "load"
 
 
 DRAWN_AT_RANDOM = 100

@@ -790,7 +790,7 @@ const figures = (() => {
   const endOf = (kind, end) => (end & 1) ^ (kind === "converter" ? end >> 1 : 0);
 
   /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself,
-  and a load that sources share, one of them without a rating, on any of them.
+  and a load that sources share, one of them without a rating or behind a diode, on any of them.
   Who carries what is worked out anew from what they offer at the ends: each at either end; of more
   than four all at the bottom, all at the top, one at the top and the others at the bottom, one at
   the bottom and the others at the top. However these divide the load, the amps that follow volts go by those of what carries, at
@@ -807,9 +807,11 @@ const figures = (() => {
     const mayCarry = (source) => offeredAt(source).every(([s, level]) => s === source
       || level + change(s, 0) - net.sources[source].range[1] <= engine.SHARING);
     const moving = producing.filter((s) => net.sources[s].range && mayCarry(s));
-    const notRated = (sharing) => sharing.length > 1 && !sharing.every((s) => net.sources[s].amps);
-    const unrated = new Set(state.carriers.filter(notRated).flat());
-    const apart = producing.filter((s) => moving.includes(s) || unrated.has(s));
+    // Nothing says how they share: one has no rating, or its power does not reach another's terminals.
+    const inAnyWay = (sharing) => sharing.length > 1 && !sharing.every((s) =>
+      net.sources[s].amps && sharing.every((one) => state.bit(power.reach[one][s])));
+    const loose = new Set(state.carriers.filter(inAnyWay).flat());
+    const apart = producing.filter((s) => moving.includes(s) || loose.has(s));
     if (!apart.length) return [];
     const offers = net.nodes.map((_, n) => offeredAt(n));
     const voltsWith = (top) => offers.map((here) => here.map(([s, level]) =>
@@ -830,9 +832,9 @@ const figures = (() => {
       const shown = volts.map((here) => Math.max(0, ...here));
       const whole = offers.map((here, n) => here.map(([s]) => s)
         .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING));
-      // Without every rating, those at the top carry it all.
+      // Then those at the top carry it all.
       const parts = whole.map((sharing) => {
-        const some = notRated(sharing) ? sharing.filter((s) => top.includes(s)) : [];
+        const some = inAnyWay(sharing) ? sharing.filter((s) => top.includes(s)) : [];
         return some.length ? some : sharing;
       });
       // What shares with a battery does not charge it.

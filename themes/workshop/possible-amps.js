@@ -84,7 +84,7 @@ const possibleAmps = (() => {
     const { net, offered, carriers } = power;
     const reaching = [...net.sources.keys()].filter((s) => offered[s][node].length);
     if (!reaching.some((s) => net.sources[s].range)) {
-      return { may: carriers[node], always: carriers[node], varying: unrated(net, carriers[node]) };
+      return { may: carriers[node], always: carriers[node], varying: inAnyWay(power, carriers[node]) };
     }
     const ends = reaching.flatMap((s) => offered[s][node].map(([level, where]) => {
       const [low, high] = movedOf(net)[s].map((moved) => Math.max(0, level + moved));
@@ -103,16 +103,17 @@ const possibleAmps = (() => {
         if (other.high - one.low > engine.SHARING) always[one.s] &= ~(one.where & other.where);
       }
     }
-    const varying = may.reduce((all, mask, s) => all | (mask & ~always[s]), unrated(net, may));
+    const varying = may.reduce((all, mask, s) => all | (mask & ~always[s]), inAnyWay(power, may));
     return { may, always, varying };
   });
 
-  /* Where several may carry a node and one has no rating: how they divide it is not known. */
-  function unrated(net, may) {
+  /* Where several may carry a node and how they divide it is not known: one has no rating, or its
+  power does not reach the terminals of another. */
+  function inAnyWay({ net, reach }, may) {
     let found = 0;
-    may.forEach((mask, s) => {
-      if (!net.sources[s].amps) may.forEach((other, t) => { if (s !== t) found |= mask & other; });
-    });
+    may.forEach((mask, s) => may.forEach((other, t) => {
+      if (s !== t) found |= mask & other & (net.sources[s].amps ? ~reach[s][t] : -1);
+    }));
     return found;
   }
 

@@ -1,5 +1,6 @@
 """One state of a net as it may be too: its sources elsewhere in their `volts-range`, each by
-itself, and a load divided in any way by sources that share it, one of which has no rating.
+itself, and a load divided in any way by sources that share it, one of which has no rating, or that
+meet only through diodes.
 
 Who carries what is worked out anew from what the sources offer at the ends of their ranges: each
 at either end; of more than four, all at the bottom, all at the top, one at the top and the others
@@ -8,7 +9,8 @@ that follow volts go by those of what carries, at the ends (`range_ends`). No de
 what has a supply with the volts that it needs is as at nominal volts.
 
 Without a rating nothing says how a load is divided: it may be all on some of those that share it,
-as if these were at the top of a range too small for a voltmeter.
+as if these were at the top of a range too small for a voltmeter. Nor does anything where a diode
+keeps the power of one from the terminals of another: a few millivolts decide there.
 """
 
 from __future__ import annotations
@@ -46,7 +48,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
     # A source that carries nothing at its own terminals, however it moves, carries nothing
     # elsewhere: what holds these up reaches all that it reaches.
     moving = [s for s in ranged if _may_carry(net, s)]
-    apart = [s for s in net.sharing.producing if s in {*moving, *_share_without_rating(net)}]
+    apart = [s for s in net.sharing.producing if s in {*moving, *_share_in_any_way(net)}]
     if not apart:
         return
     offers = _offers(net)
@@ -56,7 +58,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
     for at_top in _at_top(apart):
         change = _change(network, moving, at_top)
         carried = [_carried(here, change) for here in offers]
-        parts = [_divided(network, one, at_top) for one in carried]
+        parts = [_divided(net, one, at_top) for one in carried]
         divided.setdefault(_division(network, [*parts, *carried]), (carried, parts))
     ends = [
         _change(
@@ -105,21 +107,24 @@ def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> 
     return {s: network.millivolt_changes[s][s in at_top] for s in moving}
 
 
-def _share_without_rating(net: NetState) -> set[str]:
-    """The sources that share a load with one that has no rating, or have none themselves."""
-    network = net.sharing.network
+def _share_in_any_way(net: NetState) -> set[str]:
+    """The sources that share some load in a way that nothing says."""
     carriers = {state.carriers for state in net.sharing.state.nodes.values()}
-    return {s for sharing in carriers if _not_rated(network, sharing) for s in sharing}
+    return {s for sharing in carriers if _in_any_way(net, sharing) for s in sharing}
 
 
-def _not_rated(network: Network, sharing: Sequence[str]) -> bool:
-    return len(sharing) > 1 and not all(network.sources[s].amps for s in sharing)
+def _in_any_way(net: NetState, sharing: Sequence[str]) -> bool:
+    """Whether one has no rating, or its power does not reach the terminals of another."""
+    network, nodes = net.sharing.network, net.sharing.state.nodes
+    return len(sharing) > 1 and not all(
+        network.sources[s].amps and {*sharing} <= {*nodes[s].sources} for s in sharing
+    )
 
 
-def _divided(network: Network, carried: Carried, at_top: frozenset[str]) -> Carried:
-    """Without every rating, those at the top carry it all."""
+def _divided(net: NetState, carried: Carried, at_top: frozenset[str]) -> Carried:
+    """Where nothing says how they share, those at the top carry it all."""
     shown, carriers = carried
-    if _not_rated(network, carriers):
+    if _in_any_way(net, carriers):
         carriers = tuple(s for s in carriers if s in at_top) or carriers
     return shown, carriers
 

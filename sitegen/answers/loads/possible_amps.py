@@ -169,13 +169,16 @@ class _Bounds:
 
     def _varying(self, node: str) -> int:
         """Where it depends on the volts of the sources who carries a node, or how they divide it is
-        not known, since one has no rating.
+        not known: one has no rating, or its power does not reach the terminals of another.
         """
         may, always = self.carrying(node)
         varying = 0 if may is always else union(mask & ~always[s] for s, mask in may.items())
         for source, mask in may.items():
-            if not self.network.sources[source].amps:
-                varying |= mask & union(other for s, other in may.items() if s != source)
+            for other, too in may.items() if len(may) > 1 else ():
+                if other != source:
+                    rated = self.network.sources[source].amps
+                    joined = self.power.reach[source].get(other, 0) if rated else 0
+                    varying |= mask & too & ~joined
         return varying
 
     def certain(self, node: str) -> Gains:
