@@ -95,7 +95,7 @@ def meter_directions(indication: Indication, network: Network) -> Directions:
 
 
 def not_metered(indication: Indication, network: Network) -> list[str]:
-    """The nodes that the battery of an ammeter feeds by other feeders than the ammeter's."""
+    """The nodes that the battery of an ammeter always feeds by other feeders than the ammeter's."""
     if meter_directions(indication, network) == (None, None):
         return []
     own = [branch for branch in network.branches if indication.at in branch.through]
@@ -103,7 +103,9 @@ def not_metered(indication: Indication, network: Network) -> list[str]:
     return [
         branch.target if branch.origin in ends else branch.origin
         for branch in network.branches
-        if branch not in own and ends & {branch.origin, branch.target}
+        if branch not in own
+        and ends & {branch.origin, branch.target}
+        and network.switching.keys().isdisjoint(branch.through)
     ]
 
 

@@ -138,7 +138,15 @@ def _upstream(context: PageContext, bus: str) -> Markup:
         shortest = {path.source: path for path in reversed(carrying or live)}
         paths_from = Counter(path.source for path in carrying or live)
         in_order = [s for s in context.answers.network.sources if s in shortest]
-        texts.append(" ".join(_devices(context, shortest[s], paths_from[s]) for s in in_order))
+        words = [_devices(context, shortest[s], paths_from[s]) for s in in_order]
+        idle = [
+            context.answers.network.names[s]
+            for s in context.answers.network.sources
+            if s not in shortest and before.reach[s].get(bus, 0) >> i & 1
+        ]
+        if idle:
+            words.append(f"Connected to it too: {join_words(idle)}.")
+        texts.append(" ".join(words))
     return by_text("span", texts, "also")
 
 

@@ -57,6 +57,7 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     views = [view for mode in modes for view in of_mode[mode]]
     lasting = [context.endurances.of_single(v.faults[0], v.condition, v.is_dip) for v in views]
     lasts = endurances(context, [v.loss for v in views], lasting)
+    elsewhere = [_crew_elsewhere(context, view) for view in views]
     amps = [
         (answers.single_dip_loads if view.is_dip else answers.single_loads)[view.faults[0]][
             view.condition
@@ -69,7 +70,8 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
             *_named_with(context, component),
             *_how_long(context, component),
         ],
-        "crew": by_text("p", [_crew_elsewhere(context, view) for view in views]),
+        "crew": by_text("p", elsewhere),
+        "crew_in": shown_in(elsewhere, None),
         "endurances": lasts,
         "in_short": lasts,
         **_loads(context, views, amps),
@@ -78,17 +80,21 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
 
 
 def _crew_elsewhere(context: PageContext, view: View) -> Markup:
-    """Where it says what the crew does: on the page of the named failure that is this one alone."""
+    """Where it says what the crew does: on the page of the named failure that is this one alone,
+    by its name too. A drill for smoke fails a part as well, and is not for the part that fails.
+    """
+    network = context.answers.network
+    names = tuple(network.names[component].casefold() for component, _ in view.faults)
     named = [
         macro("link")(f.name, named_failure_page(f.id))
-        for f in context.answers.network.catalogue.failures
-        if faults_of(context.answers.network, f) == view.faults and f.then
+        for f in network.catalogue.failures
+        if faults_of(network, f) == view.faults and f.then and f.name.casefold().startswith(names)
     ]
     return Markup("See {}.").format(Markup(" and ").join(named)) if named else Markup()
 
 
 def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
-    """The named failures that this is a part of: the crew's actions are on their pages."""
+    """The named failures that this is a part of."""
     network = context.answers.network
     named = [
         macro("link")(f.name, named_failure_page(f.id))
@@ -96,7 +102,7 @@ def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
         if component in {c for c, _ in faults_of(network, f)}
     ]
     if named:
-        yield "Crew actions", Markup("; ").join(named)
+        yield "In the named failures", Markup("; ").join(named)
 
 
 def _how_long(context: PageContext, battery: str) -> Iterator[Fact]:
@@ -157,6 +163,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     return {
         "facts": facts,
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
+        "crew_in": None,
         "endurances": endurances(context, losses, lasting, failure.then),
         "in_short": endurances(context, losses, at_once, failure.then),
         **_loads(context, views, amps),

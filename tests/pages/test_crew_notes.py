@@ -57,11 +57,20 @@ def test_after_a_note_alone_there_is_no_other_stage() -> None:
 
 def test_the_page_of_a_single_failure_says_where_the_crew_s_acts_are() -> None:
     changed = catalogue()
-    changed["failures"][0] |= {"id": "first", "name": "First lost", "failed": ["gen-1"]}
+    changed["failures"][0] |= {"id": "first", "name": "Generator 1 lost", "failed": ["gen-1"]}
+    drill = {"id": "smoke", "name": "Smoke from generator 2", "failed": ["gen-2"]}
+    changed["failures"].append({**changed["failures"][0], **drill})
     pages = dict(build_site(reading(changed)).files)
-    section = crew_section(str(pages["early/failure-gen-1.html"]))
-    assert re.search(r'<p(?: class="v v0 v1")?>See <a href="named-failure-first.html">', section)
-    assert 'class="group crew"' not in str(pages["early/failure-gen-2.html"])
+    # In the views of the generator lost, not in those of it shorted.
+    [(views, crew)] = re.findall(
+        r'<section class="group crew([^"]*)" id="crew">(.*?)</section>',
+        str(pages["early/failure-gen-1.html"]),
+        re.S,
+    )
+    assert views == " v v0 v1"
+    assert 'See <a href="named-failure-first.html">Generator 1 lost</a>.' in crew
+    # A drill that fails it too is not what the crew does about it.
+    assert "group crew" not in str(pages["early/failure-gen-2.html"])
 
 
 def test_a_page_lists_what_is_reset_too(pages: dict[str, str]) -> None:

@@ -131,7 +131,7 @@ def test_a_failure_with_the_consequences_of_an_earlier_one_refers_to_it() -> Non
     failures = [{"id": "one", "name": "Left side out", "failed": ["left"]}]
     page = site(handout=[handout("failures")], failures=failures)["early/handout.html"]
     block = page[page.index('id="failure-left"') :]
-    assert "The same as 1.1 Left side out" in words(block[: block.index("</article>")])
+    assert "Takes the same as 1.1 Left side out" in words(block[: block.index("</article>")])
 
 
 def test_the_matrix_marks_what_a_failure_takes_and_what_it_leaves_less_of() -> None:

@@ -487,9 +487,14 @@ def test_upstream_names_the_sources_that_carry_not_the_nearest(item: str) -> Non
         (
             "v v0",
             "Upstream, from gen-1: Tie link 60 A."
-            " Upstream, from gen-2: Tie link 60 A, Link 2 80 A.",
+            " Upstream, from gen-2: Tie link 60 A, Link 2 80 A."
+            f" Connected to it too: {'bat' if item == 'pump' else 'inv'}.",
         ),
-        ("v v1", "Upstream, from bat: Battery link 90 A."),
+        (
+            "v v1",
+            "Upstream, from bat: Battery link 90 A."
+            + (" Connected to it too: inv." if item == "gyro" else ""),
+        ),
     ]
 
 
