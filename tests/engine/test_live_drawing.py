@@ -154,4 +154,4 @@ def test_a_step_says_which_buses_come_back_and_which_go_on_battery(small: Engine
 
 def test_without_a_failure_the_words_say_what_is_dead_or_on_battery(small: Engine) -> None:
     assert small.change(None, small.drawn("flight")) == "Every bus is live."
-    assert small.change(None, small.drawn("parked")).startswith("Dead: ")
+    assert small.change(None, small.drawn("parked")).startswith("With nothing failed, dead: ")

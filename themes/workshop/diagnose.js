@@ -375,6 +375,7 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   /* What was said to work or to be dead, and of which neither is known if this has failed. */
   function unsureOf(cause) {
+    if (!cause.outcome) return "";
     const { notKnown } = cause.outcome();
     const ids = net.equipment.filter(({ id }, e) => said.seen.has(id) && notKnown[e] & 1)
       .map(({ id }) => names.get(id));

@@ -182,7 +182,7 @@
     window.addEventListener("resize", cutAtLine);
     const paper = picture.insertBefore(make("p", "", "print-only"), pan);
     const printed = paper.appendChild(make("span"));
-    paper.appendChild(make("small", " Part of the drawing: the overview has all of it, with nothing failed.", "of-part"));
+    paper.appendChild(make("small", " Part of the drawing: all of it is on the overview, with nothing failed.", "of-part"));
 
     // What else may fail is asked on the board.
     const also = fails && airframe.board ? caption.appendChild(make("a", "And also …", "and-also")) : null;
