@@ -14,7 +14,12 @@ from typing import Any
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
-from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, VoltsUnderLoad, voltage_drops
+from sitegen.answers.voltage_drop import (
+    NO_VOLTS,
+    VoltageDrops,
+    VoltsUnderLoad,
+    voltage_drops,
+)
 from sitegen.catalogue.model import Terms
 from sitegen.quantities import Fraction, for_json, rounded
 from sitegen.solver.load_figures import exact
@@ -165,7 +170,8 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
     left = {
         s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
     }
-    helped = _helped(amps, left)
+    offered = {s: amps.net.offered_in_reserve(s) for s in left}
+    helped = {s: volts for s, volts in offered.items() if volts > left[s]}
     # Where another source helps, the volts are somewhere between.
     lowers = [_with_volts(steady, left)]
     if helped:
@@ -219,24 +225,6 @@ def _with_volts(steady: SteadyState, volts: Mapping[str, Fraction]) -> SteadySta
         for s, record in network.sources.items()
     }
     return replace(steady, network=replace(network, sources=sources))
-
-
-def _helped(amps: Amps, left: Mapping[str, Fraction]) -> dict[str, Fraction]:
-    """By source at whose terminals another, which carries nothing there, offers more: how much."""
-    power, scenario = amps.net.power, amps.net.scenario
-    found = {}
-    for source, volts in left.items():
-        carrying = amps.net.sharing.state.nodes[source].carriers
-        offers = [
-            Fraction(level, 1000)
-            for other in amps.net.sharing.producing
-            if other not in carrying
-            for level, where in power.offered[other][source]
-            if where >> scenario & 1
-        ]
-        if offers and max(offers) > volts:
-            found[source] = max(offers)
-    return found
 
 
 def _volts_of_nodes(

@@ -266,15 +266,7 @@ def _nodes(
 
 def _is_helped(amps: Amps, node: str, volts: Fraction) -> bool:
     """Whether a source that carries nothing there offers more than is left: it then gives some."""
-    power, scenario = amps.net.power, amps.net.scenario
-    state = amps.net.sharing.state.nodes[node]
-    return any(
-        Fraction(level, 1000) > volts + NEGLIGIBLE_VOLTS
-        for source in state.sources
-        if source not in state.carriers
-        for level, where in power.offered[source][node]
-        if where >> scenario & 1
-    )
+    return amps.net.offered_in_reserve(node) > volts + NEGLIGIBLE_VOLTS
 
 
 def _least_drop(

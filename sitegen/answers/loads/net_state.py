@@ -104,6 +104,18 @@ class NetState:
             and all(conducts[d] for d in branch.through)
         )
 
+    def offered_in_reserve(self, node: str) -> Fraction:
+        """The most that sources which carry nothing at a node offer there, V; 0 without any."""
+        state = self.sharing.state.nodes[node]
+        levels = (
+            level
+            for source in state.sources
+            if source not in state.carriers
+            for level, where in self.power.offered[source][node]
+            if where >> self.scenario & 1
+        )
+        return Fraction(max(levels, default=0), 1000)
+
     def draws(self, item: str, live: Live, figures: Figures) -> Drawn:
         """What a piece of equipment with these live supplies draws where."""
         network = self.sharing.network

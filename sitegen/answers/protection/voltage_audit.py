@@ -73,12 +73,11 @@ def low_meters(
     drops : by condition, with nothing failed.
     """
     worst: dict[str, tuple[float, LowMeter]] = {}
-    meters = [i for i in network.catalogue.indications if i.kind == "voltmeter" and i.at]
-    for number, (condition, here) in enumerate(drops.items()):
-        for meter in meters:
-            node = meter.at or ""
+    nodes = {i.id: i.at for i in network.catalogue.indications if i.kind == "voltmeter" and i.at}
+    for meter, node in nodes.items():
+        bands = volts_bands(before, node)
+        for number, (condition, here) in enumerate(drops.items()):
             left = here.nodes.get(node)
-            bands = volts_bands(before, node)
             band = next((b for b, mask in bands.items() if mask >> number & 1), None)
             carrying = [s for s, mask in before.carriers[node].items() if mask >> number & 1]
             if left is None or band is None or not carrying:
@@ -87,7 +86,7 @@ def low_meters(
             shows = Reading("figure", float(left.volts), "V")
             below = band.least / 1000 - float(left.volts)
             if below > 0 and not agrees(healthy, shows, TOLERANCE_VOLTS):
-                found = LowMeter(carrying[0], meter.id, left, band.least / 1000, condition)
+                found = LowMeter(carrying[0], meter, left, band.least / 1000, condition)
                 if below > worst.get(carrying[0], (0.0, found))[0]:
                     worst[carrying[0]] = below, found
     return [found for _, found in worst.values()]
