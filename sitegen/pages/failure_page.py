@@ -105,9 +105,11 @@ def _named_with(context: PageContext, component: str) -> Iterator[Fact]:
         yield "In the named failures", Markup("; ").join(named)
 
 
-def _how_long(context: PageContext, battery: str) -> Iterator[Fact]:
-    """After which named failures, in the first condition, how long a battery lasts."""
+def _how_long(context: PageContext, component: str) -> Iterator[Fact]:
+    """Of a battery: after which named failures, in the first condition, how long it lasts."""
     answers = context.answers
+    if answers.network.components[component].kind != "battery":
+        return
     lasts = []
     for failure in answers.network.catalogue.failures:
         shown = endurances(
@@ -117,7 +119,7 @@ def _how_long(context: PageContext, battery: str) -> Iterator[Fact]:
             failure.then,
         )
         for one in shown.content if shown else ():
-            if one.endurance.battery == battery:
+            if one.endurance.battery == component:
                 link = macro("link")(failure.name, named_failure_page(failure.id))
                 lasts.append(Markup("{} {}").format(link, one.in_short.replace(" ", "\u00a0")))
     if lasts:
