@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from sitegen.answers.drop import Loss
 from sitegen.answers.elsewhere_in_range import Airframe
 from sitegen.answers.explanations import Explanation, meaning_of
-from sitegen.answers.observations import Observation
+from sitegen.answers.observations import TOLERANCE_VOLTS, Observation, agrees
 from sitegen.answers.readings import BLANK, LOAD, NOT_KNOWN, Reading, as_seen, distinguishable
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
@@ -36,8 +36,8 @@ class Check:
     source_off: str | None
     """A source to take off line first."""
     answers: tuple[tuple[Reading | str, tuple[int, ...]], ...]
-    """(what may be seen, numbers of the candidates with which it is seen); `HEALTHY` is among them
-    where nothing need have failed."""
+    """(what may be seen, numbers of the candidates that it leaves, by a voltmeter's error more than
+    those with which it is seen); `HEALTHY` is among them where nothing need have failed."""
     leaves: float
     """Candidates left of those that it is to distinguish, in the mean over them, the healthy
     aircraft included."""
@@ -49,6 +49,7 @@ def next_checks(
     candidates: Sequence[Explanation],
     meaning: Sequence[Loss],
     observations: Sequence[Observation],
+    tolerance: float = TOLERANCE_VOLTS,
 ) -> list[Check]:
     """The checks that distinguish candidates, the best first.
 
@@ -57,6 +58,7 @@ def next_checks(
     airframes : by the number that explanations give, at the volts of each; 0 as it is.
     condition, observations : where, and what is seen.
     candidates, meaning : what may have failed, and what each means.
+    tolerance : how far a voltmeter may be off, V.
     """
     if len(candidates) < 2:
         return []
@@ -65,9 +67,12 @@ def next_checks(
     indications = {i.id: i.kind for i in network.catalogue.indications}
     checks: list[Check] = []
 
+    def shown_by(indication: str, losses: Sequence[Loss]) -> list[Reading]:
+        return [as_seen(loss.readings[indication], indications[indication]) for loss in losses]
+
     def read_off(indication: str, losses: Sequence[Loss]) -> list[Reading]:
         kind = indications[indication]
-        shown = [as_seen(loss.readings[indication], kind) for loss in losses]
+        shown = shown_by(indication, losses)
         # A flag without power, and a meter of which nothing is known, may be seen in any way.
         any_way = NOT_KNOWN in shown or (kind == "flag" and BLANK in shown)
         if any_way:
@@ -77,21 +82,41 @@ def next_checks(
         return distinguishable(shown)
 
     def add(
-        effort: str, subject: str, answers: Sequence[Reading | str], source_off: str | None = None
+        effort: str,
+        subject: str,
+        answers: Sequence[Reading | str],
+        shown: Sequence[Reading] = (),
+        source_off: str | None = None,
     ) -> None:
-        groups: dict[Reading | str, list[int]] = {}
-        for k, answer in enumerate(answers):
-            groups.setdefault(answer, []).append(k if candidates[k].failed else HEALTHY)
-        if len(groups) > 1:
-            leaves = sum(len(g) ** 2 for g in groups.values()) / len(candidates)
-            parts = tuple(
-                (answer, tuple(sorted(groups[answer]))) for answer in sorted(groups, key=str)
+        """Add a check; `shown` is what an indication may show, before it is read off."""
+        if len(distinct := {*answers}) < 2:
+            return
+        left: dict[Reading | str, list[int]] = {}
+        for answer in distinct:
+            volts = (
+                isinstance(answer, Reading) and answer.unit == "V" and replace(answer, band=None)
             )
-            checks.append(Check(effort, subject, source_off, parts, leaves))
+            left[answer] = [
+                k
+                for k, own in enumerate(answers)
+                if own == answer or (volts and agrees(shown[k], volts, tolerance))
+            ]
+        if all(len(numbers) == len(answers) for numbers in left.values()):
+            return
+        leaves = sum(len(left[answer]) for answer in answers) / len(answers)
+        parts = tuple(
+            (answer, tuple(sorted(k if candidates[k].failed else HEALTHY for k in left[answer])))
+            for answer in sorted(left, key=str)
+        )
+        checks.append(Check(effort, subject, source_off, parts, leaves))
 
-    for indication in indications:
-        if indication not in seen:
-            add("in view", indication, read_off(indication, meaning))
+    def read(effort: str, losses: Sequence[Loss], source_off: str | None = None) -> None:
+        for one in indications:
+            if source_off or one not in seen:
+                shown = shown_by(one, losses)
+                add(effort, one, read_off(one, losses), shown, source_off)
+
+    read("in view", meaning)
     dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
     not_known = {item for loss in meaning for item in loss.not_known}
     for item in network.equipment:
@@ -102,9 +127,7 @@ def next_checks(
             at: _without(airframes[at][0], condition, source)
             for at in sorted({c.at for c in candidates})
         }
-        then = meaning_of(off, condition, candidates)
-        for indication in indications:
-            add("source off", indication, read_off(indication, then), source)
+        read("source off", meaning_of(off, condition, candidates), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
     for device in dict.fromkeys(component for c in candidates for component, _ in c.failed):
         if "open" in network.components[device].modes:

@@ -136,7 +136,7 @@ def troubleshoot(
     def checks(among: int) -> list[Check]:
         """Those that distinguish the first of the candidates, and the healthy aircraft."""
         possible, shown = judged[:among] + healthy, meaning[:among] + if_healthy
-        return next_checks(airframes, condition, possible, shown, observations)
+        return next_checks(airframes, condition, possible, shown, observations, tolerance)
 
     near: tuple[NearMiss, ...] = ()
     if not explanations and not fits:

@@ -352,6 +352,47 @@ equipment: {radio: main, light: a}
         assert {number for _, left in check.answers for number in left} == set(range(singles))
 
 
+def test_a_voltmeter_leaves_what_a_diagnosis_with_its_reading_leaves() -> None:
+    """The meter is to be 1.5 V off at most: 28.5 V and 27.3 V may be the same, 26.1 V may not."""
+    net = network("""
+sources: {gen-1: 28.5, gen-2: 27.3, gen-3: 26.1}
+buses: [left, main, side]
+devices: {cb-1: breaker, cb-left: breaker, cb-side: breaker}
+feeders: [gen-1 > cb-1 > left, gen-2 > left, left > cb-left > main, gen-3 > main,
+  main > cb-side > side]
+equipment: {fan: main, lamp: side}
+indications:
+  main-volts: {kind: voltmeter, at: main}
+  side-volts: {kind: voltmeter, at: side}
+  tripped: {kind: lamp, lit-when: [{open: [cb-1]}, {open: [cb-left]}, {open: [cb-side]}]}
+""")
+    seen = [find_observation(net, "tripped", "lit"), Observation("fan", "works")]
+    found = troubleshoot(net, "flight", seen, order=1)
+    at_28, at_27, at_26 = (
+        {k for k, loss in enumerate(found.losses) if loss.readings["main-volts"].number == volts}
+        for volts in (28.5, 27.3, 26.1)
+    )
+    assert all((at_28, at_27, at_26))
+    [volts] = [c for c in found.next_checks if c.subject == "main-volts"]
+    named = {str(reading): {*left} for reading, left in volts.answers}
+    assert named == {
+        "28.5 V": at_28 | at_27,
+        "27.3 V": at_28 | at_27 | at_26,
+        "26.1 V": at_27 | at_26,
+    }
+    total = len(found.candidates)
+    missing = 2 * len(at_28) * len(at_26)
+    assert volts.leaves == pytest.approx((total**2 - missing) / total)
+    for reading, left in volts.answers:
+        assert isinstance(reading, Reading)
+        then = troubleshoot(net, "flight", [*seen, Observation("main-volts", reading)], order=1)
+        assert then.candidates == tuple(found.candidates[k] for k in left)
+    # A meter that may be 3 V off is no check.
+    coarse = {c.subject for c in troubleshoot(net, "flight", seen, 3, order=1).next_checks}
+    assert "main-volts" not in coarse
+    assert "side-volts" in coarse
+
+
 def test_a_check_leaves_the_healthy_aircraft_too_where_it_fits() -> None:
     net = network(THREE_FEEDERS)
     seen = [find_observation(net, "main-volts", "28")]

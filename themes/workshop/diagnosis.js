@@ -556,24 +556,32 @@ const diagnosis = (() => {
         shown.push({ answer: one.answer, readings: one.readings(), outcome: one.outcome() });
         yield;
       }
-      const add = (effort, subject, answers, sourceOff = null) => {
-        const parts = new Map();
-        answers.forEach((answer, i) => {
-          const key = typeof answer === "string" ? answer : JSON.stringify(answer);
-          if (!parts.has(key)) parts.set(key, [answer, []]);
-          parts.get(key)[1].push(i < judged.length ? i : null);
-        });
+      // `meters` is what an indication may show, before it is read off: a voltmeter's error leaves more.
+      const add = (effort, subject, answers, meters = [], sourceOff = null) => {
+        const keyOf = (answer) => (typeof answer === "string" ? answer : JSON.stringify(answer));
+        const keys = answers.map(keyOf);
+        const parts = new Map(answers.map((answer, i) => [keys[i], [answer]]));
         if (parts.size < 2) return;
-        let leaves = 0;
-        for (const [, numbers] of parts.values()) leaves += numbers.length ** 2;
-        const order_ = [...parts.values()].map(([answer, numbers]) => [answer,
-          numbers.sort((a, b) => (a ?? -1) - (b ?? -1))]);
+        for (const [key, part] of parts) {
+          const [answer] = part;
+          const leaves = (i) => keys[i] === key || (answer.unit === "V"
+            && meters[i].unit === "V" && voltsAgree(meters[i], answer, tolerance));
+          part.push([...keys.keys()].filter(leaves));
+        }
+        if ([...parts.values()].every(([, left]) => left.length === answers.length)) return;
+        const leaves = keys.reduce((all, key) => all + parts.get(key)[1].length, 0) / answers.length;
+        const order_ = [...parts.values()].map(([answer, left]) => [answer,
+          left.map((i) => (i < judged.length ? i : null)).sort((a, b) => (a ?? -1) - (b ?? -1))]);
         order_.sort(([a], [b]) => compare(written(a), written(b)));
-        list.push({ effort, subject, sourceOff, answers: order_, leaves: leaves / possible.length });
+        list.push({ effort, subject, sourceOff, answers: order_, leaves });
       };
-      for (const { id, kind } of net.indications) {
-        if (!seen.has(id)) add("in view", id, readOff(shown.map((one) => one.readings[id]), kind));
-      }
+      const read = (effort, readings, sourceOff) => {
+        for (const { id, kind } of net.indications) {
+          const meters = readings.map((one) => one[id]);
+          if (sourceOff || !seen.has(id)) add(effort, id, readOff(meters, kind), meters, sourceOff);
+        }
+      };
+      read("in view", shown.map((one) => one.readings));
       const dead = shown.map(({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
       const unknown = new Set(shown.flatMap(({ answer }) => answer.not_known));
       for (const { id } of net.equipment) {
@@ -588,9 +596,7 @@ const diagnosis = (() => {
           then.push(figures.readings(solved([failed], reading, off.get(of))));
           yield;
         }
-        for (const { id, kind } of net.indications) {
-          add("source off", id, readOff(then.map((one) => one[id]), kind), source);
-        }
+        read("source off", then, source);
       }
       const devices = new Set(possible.flatMap(({ failed }) => failed.map(([id]) => id)));
       for (const id of devices) {
