@@ -531,7 +531,7 @@ def troubleshoot(
     indication shows.
     """
     from sitegen.answers.find import find_condition, find_observation
-    from sitegen.answers.observations import TOLERANCE_VOLTS
+    from sitegen.answers.readings import TOLERANCE_VOLTS
     from sitegen.answers.signatures import signature_table
     from sitegen.answers.single_failures import single_failures
     from sitegen.answers.troubleshoot import troubleshoot as answer

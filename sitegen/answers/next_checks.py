@@ -12,8 +12,16 @@ from dataclasses import dataclass, replace
 from sitegen.answers.drop import Loss
 from sitegen.answers.elsewhere_in_range import Airframe
 from sitegen.answers.explanations import Explanation, meaning_of
-from sitegen.answers.observations import TOLERANCE_VOLTS, Observation, agrees
-from sitegen.answers.readings import BLANK, LOAD, NOT_KNOWN, Reading, as_seen, distinguishable
+from sitegen.answers.observations import Observation, agrees
+from sitegen.answers.readings import (
+    BLANK,
+    LOAD,
+    NOT_KNOWN,
+    TOLERANCE_VOLTS,
+    Reading,
+    as_seen,
+    distinguishable,
+)
 from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states

@@ -24,6 +24,8 @@ from sitegen.answers.readings import (
     LOAD,
     NO_LOAD,
     SCALE_READ,
+    TOLERANCE_SHARE,
+    TOLERANCE_VOLTS,
     UNLIT,
     Reading,
     as_seen,
@@ -35,12 +37,6 @@ from sitegen.solver.network import Network
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits
 from sitegen.solver.subset import narrowed, widened
-
-TOLERANCE_VOLTS = 1.5
-"""The error of a meter, V: a 24 V battery reads 22.5 to 25.5 V. Common practice, no source."""
-
-TOLERANCE_SHARE = 0.05
-"""On higher volts it may be off by this share of what is there."""
 
 MOST_ADDED = 5
 """Meters of sources of which any two or more are added up; of more, each two, and all."""

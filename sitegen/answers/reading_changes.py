@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sitegen.answers.failure_changes import single_failure_answers
 from sitegen.answers.indications import reading
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.readings import BLANK, LOAD, NOT_KNOWN, Reading, as_seen, reads_the_same
+from sitegen.answers.readings import BLANK, LOAD, NOT_KNOWN, Reading, as_seen, reads_as_before
 from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
@@ -104,4 +104,4 @@ def _seen_apart(was: Reading, now: Reading, kind: str) -> bool:
         return False
     if LOAD in (one, other) and {one.kind, other.kind} == {"load", "figure"}:
         return not (one.span[1] or other.span[1])
-    return not reads_the_same(one, other)
+    return not reads_as_before(one, other)

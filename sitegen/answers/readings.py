@@ -12,6 +12,12 @@ SCALE_READ = 5
 """A loadmeter is read to 5 % of the rating, an ammeter to 5 A: what lies closer than that reads the
 same. Common practice, no source."""
 
+TOLERANCE_VOLTS = 1.5
+"""The error of a voltmeter, V: a 24 V battery reads 22.5 to 25.5 V. Common practice, no source."""
+
+TOLERANCE_SHARE = 0.05
+"""On higher volts it may be off by this share of what is there."""
+
 Unit = Literal["V", "%", "A", ""]
 
 Direction = Literal["discharge", "charge side"]
@@ -143,13 +149,33 @@ def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> 
     return apart <= (within if one.is_load else 0)
 
 
+def reads_as_before(now: Reading, was: Reading) -> bool:
+    """Whether nobody can count on a difference: none is read, or volts differ by a meter's error.
+
+    That makes no groups: 28 V reads as 27 V did, and as 29 V, but 27 V does not read as 29 V did.
+
+    >>> volts = [Reading("figure", n, "V") for n in (28, 27, 25.2, 0)]
+    >>> [reads_as_before(one, volts[0]) for one in volts]
+    [True, True, False, False]
+    >>> reads_as_before(Reading("figure", 112, "V"), Reading("figure", 115, "V"))
+    True
+    """
+    if reads_the_same(now, was):
+        return True
+    (least, most), (lowest, highest) = now.span, was.span
+    if not now.unit == was.unit == "V" or not most or not highest:
+        return False
+    apart = max(least - highest, lowest - most)
+    return apart <= max(TOLERANCE_VOLTS, TOLERANCE_SHARE * max(most, highest))
+
+
 def may_change(now: Reading, was: Reading) -> bool:
     """Whether an indication reads otherwise than before, or a lamp may.
 
     >>> may_change(LIT_OR_UNLIT, UNLIT), may_change(UNLIT, UNLIT), may_change(LIT, UNLIT)
     (True, False, True)
     """
-    return not reads_the_same(now, was) or (now != was and LIT_OR_UNLIT in (now, was))
+    return not reads_as_before(now, was) or (now != was and LIT_OR_UNLIT in (now, was))
 
 
 def read_off(shown: Reading) -> Reading:

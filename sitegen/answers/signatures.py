@@ -11,7 +11,7 @@ from sitegen.answers.readings import (
     as_seen,
     distinguishable,
     read_off,
-    reads_the_same,
+    reads_as_before,
 )
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.answers.three_answers import REMARKS, Listed, listed_of
@@ -135,7 +135,7 @@ def _labels(
         changed = [
             reading
             for reading in shown
-            if not reads_the_same(as_seen(reading, kind), as_seen(usual, kind))
+            if not reads_as_before(as_seen(reading, kind), as_seen(usual, kind))
         ]
         ranges = distinguishable([as_seen(read_off(r), kind) for r in changed], within=0)
         found[indication] = {

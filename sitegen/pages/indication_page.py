@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss
-from sitegen.answers.readings import BLANK, Reading, read_off, reading_text, reads_the_same
+from sitegen.answers.readings import BLANK, Reading, read_off, reading_text, reads_as_before
 from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Failure, Indication
@@ -88,7 +88,7 @@ def _changes(
     for answer, outcome in singles.outcomes.items():
         for reading, where in singles.shown[answer][indication.id]:
             other = outcome.was(
-                sum(1 << i for i, was in enumerate(normal) if not reads_the_same(reading, was))
+                sum(1 << i for i, was in enumerate(normal) if not reads_as_before(reading, was))
             )
             if where & other:
                 of = masks.setdefault(read_off(reading), {})
@@ -126,7 +126,7 @@ def _named(
         where: dict[str, list[str]] = {}
         for loss, was in zip(losses, normal, strict=True):
             reading = loss.readings[indication.id]
-            if not reads_the_same(reading, was):
+            if not reads_as_before(reading, was):
                 shows = _shows(indication, read_off(reading))
                 where.setdefault(shows, []).append(loss.condition)
         if where:

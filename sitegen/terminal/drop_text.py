@@ -108,7 +108,7 @@ def loss_text(
         for i, reading in loss.readings.items()
         if may_change(reading, normal.readings[i])
     ]
-    yield from section("Readings that change (loads: by more than 5)", reading_lines)
+    yield from section("Readings that clearly change", reading_lines)
     changes = switching_changes(network, loss, normal)
     moved = [f"  {names[device]}: {change}" for device, change in changes]
     yield from section("What opens or closes", moved)

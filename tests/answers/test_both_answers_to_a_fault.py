@@ -336,7 +336,8 @@ def test_a_meter_that_moves_only_if_contactors_drop_out_is_not_left_unsaid() -> 
     raw["airframes"] = [{"id": "all", "name": "All"}]
     files = dict(build_site(reading(raw)).files)
     line = (
-        "No meter, lamp or flag of the catalogue changes: only what is lost shows this failure."
+        "No meter, lamp or flag of the catalogue clearly changes:"
+        " only what is lost shows this failure."
         " What a dead instrument shows is false: see Lost."
     )
     text = str(files["all/failure-third.html"])

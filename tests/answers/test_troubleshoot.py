@@ -33,6 +33,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
+from sitegen.terminal.drop_text import loss_text
 from tests.nets import NOT_SYNCHRONISED, network
 from tests.samples import stratified
 
@@ -472,6 +473,31 @@ def test_a_lamp_that_is_dark_for_want_of_power_distinguishes_nothing_from_one_th
     table = signature_table(single_failures(net, condition_states(net), ["flight"]), "flight")
     shown = {reading for s in table.shown for i, reading in s.readings if i in ("live", "dark")}
     assert shown == {UNLIT}
+
+
+def test_volts_that_change_by_less_than_a_meter_s_error_show_no_failure() -> None:
+    """The drop of a diode, 0.7 V, is not seen; the battery's 24 V in place of the bus's 28 V is."""
+    net = network("""
+sources: {gen: 28, battery: {kind: battery, volts: 24}}
+buses: [main, essential]
+devices: {d: {kind: diode, drop-volts: 0.7}, d-battery: {kind: diode, drop-volts: 0.7}, \
+cb-spare: breaker}
+feeders: [gen > main, main > d > essential, battery > d-battery > essential,
+  main > cb-spare > essential]
+equipment: {radio: essential}
+indications: {essential-volts: {kind: voltmeter, at: essential}}
+""")
+    table = signature_table(single_failures(net, condition_states(net), ["flight"]), "flight")
+    seen = {fault for signature in table.shown for fault in signature.faults["ride-through"]}
+    assert ("gen", "lost") in seen
+    assert ("cb-spare", "open") not in seen
+    small, large = (
+        drop(net, "flight", [failed]) for failed in (("cb-spare", "open"), ("gen", "lost"))
+    )
+    assert str(small.readings["essential-volts"]) == "27.3 V"
+    normal = drop(net, "flight", [])
+    texts = ["\n".join(loss_text(net, loss, normal, None, False)) for loss in (small, large)]
+    assert ["Readings that clearly change" in text for text in texts] == [False, True]
 
 
 def test_what_is_dead_with_nothing_failed_is_named() -> None:

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import partial
 
-from sitegen.answers.observations import TOLERANCE_SHARE, TOLERANCE_VOLTS
 from sitegen.answers.readings import (
     BLANK,
     LIT,
@@ -21,6 +20,7 @@ from sitegen.answers.readings import (
     NOT_KNOWN,
     Reading,
     reading_text,
+    reads_as_before,
 )
 from sitegen.catalogue.model import Indication
 from sitegen.pages.links import WHICH
@@ -98,9 +98,7 @@ def _differing(
 
 def _indistinguishable(indication: Indication, one: Reading, other: Reading) -> bool:
     if indication.kind == "voltmeter":
-        (least, most), (lowest, highest) = one.span, other.span
-        apart = max(least - highest, lowest - most)
-        return apart <= max(TOLERANCE_VOLTS, TOLERANCE_SHARE * max(most, highest))
+        return reads_as_before(one, other)
     if indication.kind == "loadmeter":
         loaded = _loaded(one), _loaded(other)
         return None in loaded or loaded[0] == loaded[1]
