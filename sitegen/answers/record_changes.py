@@ -238,8 +238,9 @@ class _Comparison:
         several = max(len(was), len(now)) > 1
         for old, new in aligned(was, now, supply_keys(self.ids), supply_keys({})):
             if old is None or new is None:
-                one = supply_text(old, self.names) if old else "none"
-                other = supply_text(new, self.new_names) if new else "none"
+                absent = "no such supply" if was and now else "none"
+                one = supply_text(old, self.names) if old else absent
+                other = supply_text(new, self.new_names) if new else absent
                 yield FieldChange("rewired", field, "", one, other)
             else:
                 bus = text_of("bus", new["bus"], self.new_names) if several else ""

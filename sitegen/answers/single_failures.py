@@ -206,7 +206,6 @@ def _has_effect(outcome: Outcome) -> int:
     for item in outcome.network.equipment:
         mask |= outcome.lost[item] | outcome.reduced[item] | outcome.comes_on[item]
     for node in outcome.network.nodes:
-        mask |= after.steady.down[node]
         mask |= after.steady.live[node] ^ outcome.was(before.steady.live[node])
         mask |= after.from_machines[node] ^ outcome.was(before.from_machines[node])
         for source in outcome.network.sources:

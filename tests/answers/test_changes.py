@@ -198,7 +198,7 @@ EDITS: dict[str, tuple[Callable[[Raw], object], list[Change], tuple[str, ...]]] 
                 "com-2",
                 "rewired",
                 "supplies",
-                "none",
+                "no such supply",
                 "Essential bus, breaker COM 2 STBY 10 A, Left side wall panel D9",
             )
         ],
@@ -213,7 +213,7 @@ EDITS: dict[str, tuple[Callable[[Raw], object], list[Change], tuple[str, ...]]] 
                 "rewired",
                 "supplies",
                 "Standby bus, breaker COM 1 STBY 10 A, Left side wall panel D1, wire 18",
-                "none",
+                "no such supply",
             )
         ],
         LATER,

@@ -55,7 +55,7 @@ def test_what_only_one_has_what_changed_and_what_a_failure_makes_of_it() -> None
     assert only_other == [("sources", "aux"), ("feeders", "aux > standby")]
     assert changed(found) == [
         ("devices", "cb-a", "amps", "10 A", "20 A"),
-        ("equipment", "horizon", "supplies", "none", "Standby"),
+        ("equipment", "horizon", "supplies", "no such supply", "Standby"),
     ]
     # Where the main bus is dead the horizon lives on the standby bus, on the second alone. A
     # short comes through to the standby bus: nothing protects it.

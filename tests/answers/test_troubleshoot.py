@@ -500,6 +500,22 @@ indications: {essential-volts: {kind: voltmeter, at: essential}}
     assert ["Readings that clearly change" in text for text in texts] == [False, True]
 
 
+def test_a_failure_of_what_has_no_power_anyway_takes_nothing() -> None:
+    net = network("""
+sources: {gen: 28, external: {kind: external-power, volts: 28}}
+buses: [main, spare]
+devices: {k: {kind: contactor, closes-when: {live: [external]}}}
+feeders: [gen > main, external > k > main, external > spare]
+equipment: {radio: main, lamp: spare}
+conditions: {flight: {sources: [gen]}, ground: {sources: [external]}}
+""")
+    failures = single_failures(net, condition_states(net), ["flight", "ground"])
+    flight, ground = (signature_table(failures, c) for c in ("flight", "ground"))
+    off = {("external", "lost"), ("external", "shorted"), ("spare", "dead"), ("spare", "shorted")}
+    assert off <= {*flight.harmless}
+    assert off <= {*ground.unseen["ride-through"]}
+
+
 def test_what_is_dead_with_nothing_failed_is_named() -> None:
     text = TWO_LINKS.replace(
         "right-link: fuse-link}",
