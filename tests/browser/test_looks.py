@@ -366,7 +366,7 @@ ON_ITS_OWN_COLOUR = """() => {
   const exchanged = getComputedStyle(probe).color;
   probe.remove();
   return [...document.querySelectorAll('body *')]
-    .filter(e => e.checkVisibility() && e.textContent.trim())
+    .filter(e => e.checkVisibility() && (e.value || e.textContent).toString().trim())
     .filter(e => getComputedStyle(e).color === exchanged)
     .map(e => [getComputedStyle(e).forcedColorAdjust, `${e.tagName} ${e.className}`]);
 }"""
