@@ -38,6 +38,7 @@ from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, w
 from sitegen.solver.network import Component
 from sitegen.terminal.headline_text import assumed, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
+from sitegen.words import counted
 
 OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
@@ -215,14 +216,14 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         rows = consequences.by_chapter(context, lists, in_each_view, brief, anew)
         return shown_in(lists, list(rows))
 
+    was = losses_before(views)
+    back = [_back(*pair) for pair in zip(views, was, strict=True)]
     unpowered = shown_in([loss.not_powered for loss in losses], "")
     functions = [list(function_lines(context, view)) for view in views]
     moved = [consequences.moved(context, view) for view in views]
     # Where all that works is on battery, one sentence says so and needs no list.
     on_battery = [() if v.all_on_battery else v.newly_on_battery for v in views]
-    chains = [
-        chain(context, view, was) for view, was in zip(views, losses_before(views), strict=True)
-    ]
+    chains = [chain(context, *pair) for pair in zip(views, was, strict=True)]
     return {
         "chains": shown_in(chains, with_classes([steps or None for steps in chains])),
         "rows": _choices(context, views),
@@ -258,12 +259,25 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "caution_of_figures": FIGURES,
         "assumed": by_text("span", [assumed(view.is_dip) for view in views]),
         "left_line": in_each("span", consequences.left),
+        "back": names(back),
+        "back_line": by_text("span", [_back_line(items) for items in back]),
         "turned_on": names([loss.turned_on for loss in losses]),
         "shed": names([loss.shed for loss in losses]),
         "unpowered_line": in_each("span", consequences.unpowered),
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
     }
+
+
+def _back(view: View, was: Loss) -> list[str]:
+    """What the failure took, and works again once the crew has acted."""
+    works = frozenset(view.left)
+    return [item for item in was.lost if item in works]
+
+
+def _back_line(items: Sequence[str]) -> str:
+    one = len(items) == 1
+    return f"{counted(len(items), 'item')} {'works' if one else 'work'} again" if items else ""
 
 
 def _anew(context: PageContext, view: View) -> frozenset[str]:

@@ -259,7 +259,7 @@
       const { row, condition } = view;
       const now = shown();
       const normal = statesOf({}, condition.id);
-      const was = !fails ? null : row.then ? statesOf({ ...row, then: undefined }, condition.id) : normal;
+      const was = !fails ? null : row.then ? statesOf(rows[0], condition.id) : normal;
       art.paint(now);
       const failed = (row.fails || []).map(([id]) => id);
       const change = drawing.change(airframe, was, now, failed);
