@@ -539,9 +539,10 @@ def compare(before: Scenario, after: Scenario) -> Raw:
             if between[item] and not held:
                 return "lost"
             return "shed" if at_once[item] or not_shed[item] else "lost"
-        if set(after.live_supplies(item)) <= set(conflicts):
-            return "not_known"
         record = next(e for e in after.sections["equipment"] if e["id"] == item)
+        in_conflict = [supply in conflicts for supply in after.live_supplies(item)]
+        if any(in_conflict) if record.get("needs") == "all" else all(in_conflict):
+            return "not_known"
         supplies = zip(before.fed(item), after.fed(item), strict=True)
         others = [i for either in _alternatives(record) for i in either]
         gone = any(was and not now for was, now in supplies)

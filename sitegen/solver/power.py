@@ -218,15 +218,17 @@ class Power:
 
     @cached_property
     def not_known(self) -> dict[str, int]:
-        """By equipment: it has power, all of it from buses on which AC sources conflict."""
-        conflicts, connections = self.conflicts, self.steady.network.connections
+        """By equipment: it has power, from buses on which AC sources conflict alone, or, where it
+        needs all its supplies, from one of these.
+        """
+        conflicts, network = self.conflicts, self.steady.network
         if not conflicts:
             return dict.fromkeys(self.works, 0)
-        sound = {
-            item: union(
-                mask & ~conflicts.get(connection.bus, 0)
-                for connection, mask in zip(connections[item], self.fed[item], strict=True)
-            )
-            for item in self.works
-        }
-        return {item: works & ~sound[item] for item, works in self.works.items()}
+        found = {}
+        for item, works in self.works.items():
+            fed = list(zip(network.connections[item], self.fed[item], strict=True))
+            unsure = union(mask & conflicts.get(supply.bus, 0) for supply, mask in fed)
+            if network.equipment[item].needs != "all":
+                unsure &= ~union(mask & ~conflicts.get(supply.bus, 0) for supply, mask in fed)
+            found[item] = works & unsure
+        return found

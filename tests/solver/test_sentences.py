@@ -631,6 +631,7 @@ equipment:
   lamp: left
   fan: {supplies: [{bus: left}, {bus: dc, through: [cb]}]}
   heater: {supplies: [{bus: left}, {bus: right, through: [cb]}]}
+  gyro: {needs: all, supplies: [{bus: left}, {bus: dc}]}
 """
 
 
@@ -649,11 +650,12 @@ def test_sources_whose_power_meets_through_converters_only_do_not_conflict() -> 
 
 
 def test_what_has_only_buses_in_conflict_is_not_known_instead_of_kept_or_reduced() -> None:
-    """The lamp has lost nothing, the heater one of its supplies; the fan has a DC bus as well."""
+    """The lamp has lost nothing, the heater one of its supplies; the fan has a DC bus as well. So
+    has the gyro, which needs both."""
     loss = after(AC_SOURCES % "", "tie:stuck-closed")
-    assert (loss.not_known, loss.kept, loss.reduced) == (("heater", "lamp"), ("fan",), ())
+    assert (loss.not_known, loss.kept, loss.reduced) == (("gyro", "heater", "lamp"), ("fan",), ())
     without = after(AC_SOURCES % "", "tie:stuck-closed", "cb")
-    assert (without.not_known, without.kept) == (("fan", "heater", "lamp"), ())
+    assert (without.not_known, without.kept) == (("fan", "gyro", "heater", "lamp"), ())
     assert without.reduced == ()
 
 

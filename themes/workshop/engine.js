@@ -863,8 +863,13 @@ const engine = (() => {
     });
     power.itemNotKnown = (e) => {
       let sound = 0;
-      fedOf(e).forEach((fed, i) => { sound |= fed & ~power.conflicts[net.supplies[e][i].bus]; });
-      return power.itemWorks(e) & ~sound;
+      let unsure = 0;
+      fedOf(e).forEach((fed, i) => {
+        const conflict = power.conflicts[net.supplies[e][i].bus];
+        sound |= fed & ~conflict;
+        unsure |= fed & conflict;
+      });
+      return power.itemWorks(e) & unsure & (net.equipment[e].all ? -1 : ~sound);
     };
     lazily("notKnown", () => net.equipment.map((_, e) => power.itemNotKnown(e)));
     // What a node shows with its sources at one end of their ranges: whether more than `limit`.
