@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sitegen.answers.failure_changes import single_failure_answers
 from sitegen.answers.indications import reading
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.readings import BLANK, LOAD, NOT_KNOWN, Reading, as_seen, reads_as_before
+from sitegen.answers.readings import BLANK, Reading, as_seen, reads_as_before
 from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Indication
@@ -100,8 +100,4 @@ def _is_metered(indication: Indication) -> bool:
 def _seen_apart(was: Reading, now: Reading, kind: str) -> bool:
     """Whether a person certainly reads two things."""
     one, other = as_seen(was, kind), as_seen(now, kind)
-    if NOT_KNOWN in (one, other) or (kind == "flag" and BLANK in (one, other)):
-        return False
-    if LOAD in (one, other) and {one.kind, other.kind} == {"load", "figure"}:
-        return not (one.span[1] or other.span[1])
-    return not reads_as_before(one, other)
+    return not ((kind == "flag" and BLANK in (one, other)) or reads_as_before(one, other))

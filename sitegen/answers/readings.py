@@ -150,18 +150,25 @@ def reads_the_same(one: Reading, other: Reading, within: float = SCALE_READ) -> 
 
 
 def reads_as_before(now: Reading, was: Reading) -> bool:
-    """Whether nobody can count on a difference: none is read, or volts differ by a meter's error.
+    """Whether nobody can count on a difference.
 
-    That makes no groups: 28 V reads as 27 V did, and as 29 V, but 27 V does not read as 29 V did.
+    None is read, what is read is not known, or volts differ by a meter's error. That makes no
+    groups: 28 V reads as 27 V did, and as 29 V, but 27 V does not read as 29 V did.
 
     >>> volts = [Reading("figure", n, "V") for n in (28, 27, 25.2, 0)]
     >>> [reads_as_before(one, volts[0]) for one in volts]
     [True, True, False, False]
     >>> reads_as_before(Reading("figure", 112, "V"), Reading("figure", 115, "V"))
     True
+    >>> [reads_as_before(NOT_KNOWN, volts[0]), reads_as_before(LOAD, Reading("figure", 50, "%"))]
+    [True, True]
+    >>> reads_as_before(LOAD, Reading("figure", 0, "%"))
+    False
     """
-    if reads_the_same(now, was):
+    if NOT_KNOWN in (now, was) or reads_the_same(now, was):
         return True
+    if LOAD in (now, was) and {now.kind, was.kind} == {"load", "figure"}:
+        return bool(now.span[1] or was.span[1])
     (least, most), (lowest, highest) = now.span, was.span
     if not now.unit == was.unit == "V" or not most or not highest:
         return False

@@ -516,6 +516,15 @@ conditions: {flight: {sources: [gen]}, ground: {sources: [external]}}
     assert off <= {*ground.unseen["ride-through"]}
 
 
+def test_a_meter_of_which_nothing_is_known_shows_no_failure() -> None:
+    """Two inverters on one bus: what each takes is not known, so any reading may be as before."""
+    net = build(read(demo_catalogue()).catalogue, "block-1")
+    fault = ("k-inverter-2", "stuck-closed")
+    table = signature_table(single_failures(net, condition_states(net), ["cruise"]), "cruise")
+    assert drop(net, "cruise", [fault]).readings["gen-1-load"] == NOT_KNOWN
+    assert fault in table.unseen["ride-through"]
+
+
 def test_what_is_dead_with_nothing_failed_is_named() -> None:
     text = TWO_LINKS.replace(
         "right-link: fuse-link}",

@@ -651,7 +651,8 @@ def test_sources_whose_power_meets_through_converters_only_do_not_conflict() -> 
 
 def test_what_has_only_buses_in_conflict_is_not_known_instead_of_kept_or_reduced() -> None:
     """The lamp has lost nothing, the heater one of its supplies; the fan has a DC bus as well. So
-    has the gyro, which needs both."""
+    has the gyro, which needs both.
+    """
     loss = after(AC_SOURCES % "", "tie:stuck-closed")
     assert (loss.not_known, loss.kept, loss.reduced) == (("gyro", "heater", "lamp"), ("fan",), ())
     without = after(AC_SOURCES % "", "tie:stuck-closed", "cb")
