@@ -58,6 +58,17 @@ def test_a_tap_chooses_a_part_and_a_second_fails_it(phone: Page, site: Path) -> 
     phone.wait_for_function("() => location.hash === '#c=cruise&f=aft:dead'")
 
 
+def test_the_battery_ammeter_points_left_for_discharge_and_right_for_charge(
+    phone: Page, site: Path
+) -> None:
+    tip = """() => [...document.querySelectorAll('.meter')]
+      .filter(e => e.innerText.includes('Battery ammeter'))
+      .map(e => e.querySelector('.needle').getPointAtLength(1e6).x - 52)[0]"""
+    for condition, side in (("battery-only", -1), ("cruise", 1)):
+        open_board(phone, site, f"c={condition}")
+        assert phone.evaluate(tip) * side > 0, condition
+
+
 def test_the_frame_of_what_is_chosen_does_not_strike_through_its_state(
     phone: Page, site: Path
 ) -> None:

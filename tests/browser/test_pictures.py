@@ -571,6 +571,18 @@ def test_where_contactors_are_expected_to_drop_out_the_drawing_shows_it(
         assert page.locator(".board-answer .first").inner_text().startswith(f"{lost} lost")
 
 
+def test_what_the_crew_gets_back_has_closed_since_the_failure(browser: Browser, site: Path) -> None:
+    """The utility contactor has dropped out on the short, and is reset."""
+    with opened(browser, site / "block-1" / "named-failure-aft-short.html", PHONE) as page:
+        assert page.locator("#crew details:visible summary").count() == 0
+        page.locator(".modes label:visible", has_text="Crew has acted").click()
+        says = page.locator(".says").inner_text()
+        assert "closes: Utility contactor, Cabin contactor, Survey contactor" in says
+        assert "live: Utility bus, Cabin bus, Survey bus" in says
+        again = page.locator("#crew details:visible summary")
+        assert again.inner_text() == "27 items work again"
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_what_a_drawing_says_is_cut_after_a_whole_line(
     browser: Browser, site: Path, size: dict[str, int]

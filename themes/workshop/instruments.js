@@ -35,41 +35,51 @@ const instruments = (() => {
     return TOPS.find((top) => top >= most * 1.1) || most;
   }
 
-  /* The dial of a meter: a half circle, its needle at the figure, a band where it may be anywhere. */
+  /* The dial of a meter: a half circle, its needle at the figure, a band where it may be anywhere.
+
+  The ammeter of a battery has its zero in the middle: left is discharge. */
   function gauge(net, indication, reading) {
     const top = topOf(net, indication);
-    const both = reading.direction !== null && reading.direction !== undefined;
+    const centred = indication.kind === "ammeter" && figures.directionsAt(net, indication)[0] !== null;
+    const least = centred ? -top : 0;
+    const signed = (amps) => (reading.direction === "discharge" ? -amps : amps);
     const svg = drawing.element("svg", { class: "gauge", viewBox: "0 0 104 66", "aria-hidden": "true" });
     const at = (value) => {
-      const part = Math.max(-0.04, Math.min(1.04, value / top));
+      const part = Math.max(-0.04, Math.min(1.04, (value - least) / (top - least)));
       return Math.PI * (1 - part);
     };
     const point = (angle, r) => `${(52 + r * Math.cos(angle)).toFixed(1)} ${(54 - r * Math.sin(angle)).toFixed(1)}`;
     const arc = (from, to, r) => `M${point(at(from), r)}A${r} ${r} 0 0 1 ${point(at(to), r)}`;
-    svg.append(drawing.element("path", { class: "scale", d: arc(0, top, 42) }));
+    svg.append(drawing.element("path", { class: "scale", d: arc(least, top, 42) }));
     for (let k = 0; k <= 10; k++) {
-      const angle = at((top * k) / 10);
+      const angle = at(least + ((top - least) * k) / 10);
       svg.append(drawing.element("path", {
         class: k % 5 ? "tick" : "tick long",
         d: `M${point(angle, 42)}L${point(angle, k % 5 ? 38 : 34)}`,
       }));
     }
-    for (const [value, x, anchor] of [[0, 14, "start"], [top, 90, "end"]]) {
+    const sign = centred ? ["\u2212", "+"] : ["", ""];
+    for (const [value, x, anchor] of [[sign[0] + short(Math.abs(least)), 14, "start"],
+      [sign[1] + short(top), 90, "end"]]) {
       const label = drawing.element("text", { x, y: 64, "text-anchor": anchor });
-      label.textContent = short(value);
+      label.textContent = value;
       svg.append(label);
     }
     if (reading.kind === "figure") {
-      if (reading.band) svg.append(drawing.element("path", { class: "band", d: arc(...reading.band, 38) }));
-      svg.append(drawing.element("path", { class: "needle", d: `M52 54L${point(at(reading.number), 36)}` }));
+      if (reading.band) {
+        // Without a direction it goes both ways.
+        const ends = centred && !reading.direction ? [-reading.band[1], reading.band[1]]
+          : reading.band.map(signed).sort((one, other) => one - other);
+        svg.append(drawing.element("path", { class: "band", d: arc(...ends, 38) }));
+      }
+      svg.append(drawing.element("path", { class: "needle", d: `M52 54L${point(at(signed(reading.number)), 36)}` }));
       svg.append(drawing.element("circle", { class: "hub", cx: 52, cy: 54, r: 4 }));
     } else if (reading.kind !== "unread") {
-      svg.append(drawing.element("path", { class: "unknown", d: arc(0, top, 38) }));
+      svg.append(drawing.element("path", { class: "unknown", d: arc(least, top, 38) }));
       const mark = drawing.element("text", { class: "mark", x: 52, y: 46, "text-anchor": "middle" });
       mark.textContent = reading.kind === "blank" ? "OFF" : "?";
       svg.append(mark);
     }
-    if (both) svg.setAttribute("data-direction", reading.direction);
     return svg;
   }
 
