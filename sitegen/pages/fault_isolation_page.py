@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sitegen.answers.readings import NOT_KNOWN, Reading, reading_text
+from sitegen.answers.readings import Reading, reading_text
 from sitegen.answers.signatures import Signature, Signatures
 from sitegen.pages.fragments.failure_sets import by_answer
 from sitegen.pages.links import WHICH
@@ -89,17 +89,12 @@ def _signature(
     readings = dict(signature.readings)
     return {
         "seen": [
-            {"name": i.name, "shows": _seen(readings[i.id], i.kind)}
+            {"name": i.name, "shows": reading_text(readings[i.id], i.kind)}
             for i in context.answers.network.catalogue.indications
             if i.id in signature.changed and i.id not in meters
         ],
         "causes": by_answer(context, signature.faults),
     }
-
-
-def _seen(shows: Reading, kind: str) -> str:
-    # Where the amps can't be computed, whatever the meter reads fits.
-    return "any reading" if shows == NOT_KNOWN else reading_text(shows, kind)
 
 
 PAGE: PageKind[None] = PageKind(
