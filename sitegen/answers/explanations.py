@@ -16,9 +16,9 @@ from typing import NamedTuple
 from sitegen.answers.cut_sets import CutSet, grouped_by_effect, ungrouped
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.elsewhere_in_range import Airframe, Elsewhere
-from sitegen.answers.overload import what_is_overloaded_opens
+from sitegen.answers.overload import open_by_overload, what_is_overloaded_opens
 from sitegen.answers.three_answers import ANSWERS, Answer
-from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.outcome import Outcome, off_line, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import (
     Fault,
@@ -133,9 +133,19 @@ def answer_outcome(
 
 
 def meaning_of(
-    airframes: Mapping[int, Airframe], condition: str, explanations: Sequence[Explanation]
+    airframes: Mapping[int, Airframe],
+    condition: str,
+    explanations: Sequence[Explanation],
+    source_off: str | None = None,
 ) -> list[Loss]:
-    """What each means in its answer, at its volts."""
+    """What each means in its answer, at its volts.
+
+    Parameters
+    ----------
+    airframes : by the number that explanations give.
+    condition, explanations : what has failed, and where.
+    source_off : a source that is taken off line after it has failed.
+    """
     found: dict[Explanation, Loss] = {}
     for at in sorted({e.at for e in explanations}):
         for answer in ANSWERS:
@@ -143,5 +153,9 @@ def meaning_of(
             if chosen:
                 sets = [e.failed for e in chosen]
                 outcome = answer_outcome(airframes[at], condition, sets, answer)
+                if source_off:
+                    outcome = off_line(outcome, source_off)
+                    if answer == "overload":
+                        outcome, _ = open_by_overload(outcome)
                 found.update(zip(chosen, losses(outcome), strict=True))
     return [found[e] for e in explanations]

@@ -22,9 +22,7 @@ from sitegen.answers.readings import (
     as_seen,
     distinguishable,
 )
-from sitegen.catalogue.model import Catalogue, Condition
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import condition_states
 
 HEALTHY = -1
 """In place of a candidate's number: nothing has failed."""
@@ -131,11 +129,7 @@ def next_checks(
         if item not in seen and item not in not_known:
             add("try it", item, ["dead" if item in d else "works" for d in dead])
     for source in _to_take_off(network, condition):
-        off = {
-            at: _without(airframes[at][0], condition, source)
-            for at in sorted({c.at for c in candidates})
-        }
-        read("source off", meaning_of(off, condition, candidates), source)
+        read("source off", meaning_of(airframes, condition, candidates, source), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
     for device in dict.fromkeys(component for c in candidates for component, _ in c.failed):
         if "open" in network.components[device].modes:
@@ -153,15 +147,3 @@ def _to_take_off(network: Network, condition: str) -> list[str]:
     here = next(c for c in network.catalogue.conditions if c.id == condition)
     on_ground = any(network.sources[s].kind == "external-power" for s in here.sources)
     return here.sources if on_ground else []
-
-
-def _without(network: Network, condition: str, source: str) -> Airframe:
-    """The same aircraft with one source off line in this condition."""
-
-    def changed(c: Condition) -> Condition:
-        return c.model_copy(update={"sources": [s for s in c.sources if s != source]})
-
-    conditions = [changed(c) if c.id == condition else c for c in network.catalogue.conditions]
-    catalogue: Catalogue = network.catalogue.model_copy(update={"conditions": conditions})
-    off = replace(network, catalogue=catalogue)
-    return off, condition_states(off)

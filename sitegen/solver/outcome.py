@@ -253,6 +253,17 @@ def after_the_crew(
     )
 
 
+def off_line(outcome: Outcome, source: str) -> Outcome:
+    """The scenarios of an outcome again, after somebody has taken a source off line.
+
+    What has opened or stalled stays so, as in the crew's stage (`after_the_crew`).
+    """
+    steady = outcome.after.steady
+    setting = replace(steady.setting, on_line={**steady.setting.on_line, source: 0})
+    left = run_stage(outcome.network, setting, steady.positions, outcome.dip)
+    return replace(outcome, after=replace(outcome.after, steady=left))
+
+
 def _acts(thens: Sequence[Then]) -> Acts:
     """What the crew does by scenario, each once."""
     masks: dict[int, int] = {}

@@ -10,6 +10,7 @@ import pytest
 
 from sitegen.answers.cut_sets import own_breakers
 from sitegen.answers.drop import Loss, drop, losses
+from sitegen.answers.explanations import Explanation, meaning_of
 from sitegen.answers.find import find_observation
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation, holds
@@ -135,6 +136,37 @@ def test_external_power_leaves_both_links_undecided_and_taking_it_off_decides() 
             assert not any(
                 {left, right} & {*m} and not {left, right} <= {*m} for _, m in check.answers
             )
+
+
+def test_what_the_failure_has_blown_is_still_open_when_a_source_is_taken_off_line() -> None:
+    """A shorted ground unit has blown both links: then the left bus has no way to the battery."""
+    text = TWO_LINKS.replace(
+        "sources: [left-gen, external, battery]", "sources: [external, battery]"
+    )
+    net = network(text.replace("left > left-link > centre", "left > left-link > right"))
+    shorted = Explanation((("external", "shorted"),))
+    airframes = {0: (net, condition_states(net))}
+    [at_once] = meaning_of(airframes, "external", [shorted])
+    assert at_once.opened == {"right-link": "blown"}
+    [then] = meaning_of(airframes, "external", [shorted], source_off="external")
+    assert then.opened == {"right-link": "blown"}
+    assert not then.nodes["left"].live
+    [healthy] = meaning_of(airframes, "external", [Explanation(())], source_off="external")
+    assert healthy.nodes["left"].live
+
+
+def test_a_ground_unit_off_line_mends_no_link_that_its_short_has_blown() -> None:
+    demo = build(read(demo_catalogue()).catalogue, "block-1")
+    found = troubleshoot(demo, "on-external-power", [find_observation(demo, "aft-volts", "0")])
+    shorted = found.candidates.index((("external-power", "shorted"),))
+    off = [c for c in found.next_checks if c.source_off == "external-power"]
+    reading = [
+        (c.subject, str(shown))
+        for c in off
+        for shown, left in c.answers
+        if shorted in left and c.subject in ("forward-volts", "mid-volts", "aft-volts")
+    ]
+    assert all(shown == "0 V" for _, shown in reading), reading
 
 
 def test_a_meter_may_be_a_volt_and_a_half_off() -> None:

@@ -255,6 +255,17 @@ def test_where_nothing_distinguishes_the_first_the_next_check_does_so_among_all(
     assert checks == expected(by_package)["checks"]
 
 
+@pytest.mark.parametrize("meter", ["forward-volts", "mid-volts", "battery-volts"])
+def test_a_source_is_taken_off_line_after_the_failure(meter: str) -> None:
+    network = DEMO[0]
+    seen = [Observation(meter, Reading("figure", 0, "V"))]
+    by_package = troubleshoot(network, "on-external-power", seen, order=2)
+    assert any(c.source_off for c in by_package.next_checks)
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
+    found = Engine(network).diagnose("on-external-power", asked, 2)
+    assert found["checks"] == expected(by_package)["checks"]
+
+
 @pytest.mark.parametrize("dead", [("com-1",), ("com-hf",), ("com-1", "com-2", "com-hf")])
 def test_of_dead_items_the_one_that_leaves_fewer_failures_is_left_out(
     dead: tuple[str, ...],

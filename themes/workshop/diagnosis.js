@@ -589,11 +589,10 @@ const diagnosis = (() => {
       }
       yield;
       for (const source of toTakeOff(net, condition)) {
-        const off = new Map();
         const then = [];
-        for (const { failed, reading, of } of possible) {
-          if (!off.has(of)) off.set(of, without(of, condition, source));
-          then.push(figures.readings(solved([failed], reading, off.get(of))));
+        for (const { reading, outcome } of possible) {
+          const off = engine.offLine(outcome(), source);
+          then.push(figures.readings(reading === "overload" ? figures.openByOverload(off)[0] : off));
           yield;
         }
         read("source off", then, source);
@@ -858,12 +857,6 @@ const diagnosis = (() => {
       net.node.has(id) && net.sources[net.node.get(id)].kind === "external-power");
     return onGround ? sources : [];
   }
-
-  const without = (net, condition, source) => engine.load({
-    ...net.data,
-    conditions: net.conditions.map((c) => (c.id === condition
-      ? { ...c, sources: c.sources.filter((id) => id !== source) } : c)),
-  });
 
   // ---- Readings as a person distinguishes them
 

@@ -728,6 +728,17 @@ const engine = (() => {
     });
   }
 
+  /* The scenarios of an outcome again, after somebody has taken a source off line: what has opened
+  or stalled stays so, as in the crew's stage. */
+  function offLine(outcome, source) {
+    const { net, scenarios, set, dip, after } = outcome;
+    const onLine = copied(set.onLine);
+    onLine[known(net.node, source, "source")] = 0;
+    const without = { ...set, onLine };
+    const steady = runStage(net, without, positionsOf(after.steady), dip, null);
+    return outcomeOf({ net, scenarios, set: without, dip, after: powerOf(steady, after.shed) });
+  }
+
   const positionsOf = (steady) => {
     const closed = ints(steady.net.devices.length);
     for (const d of steady.net.switching) closed[d] = steady.conducts[d];
@@ -1049,7 +1060,7 @@ const engine = (() => {
   });
 
   return {
-    load, atVolts, withLoads, goesByVolts, solve, states, afterTheCrew, answer, indicationPower, lampShown, once, runStage, powerOf, outcomeOf, positionsOf,
+    load, atVolts, withLoads, goesByVolts, solve, states, afterTheCrew, offLine, answer, indicationPower, lampShown, once, runStage, powerOf, outcomeOf, positionsOf,
     copyOf, conducting, powered, levelsOf, hold, known, sorted, once, MODES, RARE, BLOWS, COIL, SHARING,
     SWITCHING,
   };
