@@ -22,12 +22,25 @@ from sitegen.answers.readings import (
     as_seen,
     distinguishable,
 )
-from sitegen.solver.network import Network
+from sitegen.solver.network import Component, Network
+
+ANSWERS_OF = {"breaker panel": ("in", "popped")}
+"""By effort: what a device that conducts is called there, and one that is open."""
 
 HEALTHY = -1
 """In place of a candidate's number: nothing has failed."""
 
-EFFORT = {"in view": 1.0, "try it": 1.2, "source off": 1.4, "open a panel": 2.0}
+LAST = "on the ground"
+"""The effort of opening a panel that nothing says can be reached here: after all other checks."""
+
+EFFORT = {
+    "in view": 1.0,
+    "try it": 1.2,
+    "breaker panel": 1.2,
+    "source off": 1.4,
+    "open a panel": 2.0,
+    LAST: 2.0,
+}
 """The weight of a check against another that leaves as few candidates: what is in view is first."""
 
 
@@ -65,37 +78,54 @@ def next_checks(
     condition, observations : where, and what is seen.
     candidates, meaning : what may have failed, and what each means.
     tolerance : how far a voltmeter may be off, V.
+
+    Notes
+    -----
+    A candidate may explain what is seen at the volts of another too: an answer leaves all that give
+    it at the volts of any. So what only shows where in its range a source is distinguishes nothing.
     """
     if len(candidates) < 2:
         return []
+    volts_of = {id(airframes[c.at]): c.at for c in candidates}
+
+    def everywhere(own: Sequence[Loss], source_off: str | None = None) -> list[list[Loss]]:
+        """By candidate what it means at its own volts, then at those of the others."""
+        anywhere = [
+            meaning_of(airframes, condition, [c._replace(at=at) for c in candidates], source_off)
+            for at in volts_of.values()
+            if len(volts_of) > 1
+        ]
+        return [list(each) for each in zip(own, *anywhere, strict=True)]
+
     network, _ = airframes[0]
     seen = {o.subject for o in observations}
     indications = {i.id: i.kind for i in network.catalogue.indications}
     checks: list[Check] = []
 
-    def shown_by(indication: str, losses: Sequence[Loss]) -> list[Reading]:
-        return [as_seen(loss.readings[indication], indications[indication]) for loss in losses]
-
-    def read_off(indication: str, losses: Sequence[Loss]) -> list[Reading]:
+    def shown_by(indication: str, losses: Sequence[Sequence[Loss]]) -> list[list[Reading]]:
         kind = indications[indication]
-        shown = shown_by(indication, losses)
+        return [[as_seen(loss.readings[indication], kind) for loss in each] for each in losses]
+
+    def read_off(indication: str, may_show: Sequence[Sequence[Reading]]) -> list[list[Reading]]:
+        kind = indications[indication]
+        shown = [reading for each in may_show for reading in each]
         # A flag without power, and a meter of which nothing is known, may be seen in any way.
-        any_way = NOT_KNOWN in shown or (kind == "flag" and BLANK in shown)
-        if any_way:
-            return [BLANK] * len(shown)
+        if NOT_KNOWN in shown or (kind == "flag" and BLANK in shown):
+            return [[BLANK] for _ in may_show]
         if LOAD in shown:  # of which the figure is not known: it may be that of another
             shown = [LOAD if s.kind == "figure" and s.span[1] else s for s in shown]
-        return distinguishable(shown)
+        seen_as = iter(distinguishable(shown))
+        return [[next(seen_as) for _ in each] for each in may_show]
 
     def add(
         effort: str,
         subject: str,
-        answers: Sequence[Reading | str],
-        shown: Sequence[Reading] = (),
+        answers: Sequence[Sequence[Reading | str]],
+        shown: Sequence[Sequence[Reading]] = (),
         source_off: str | None = None,
     ) -> None:
         """Add a check; `shown` is what an indication may show, before it is read off."""
-        if len(distinct := {*answers}) < 2:
+        if len(distinct := {own for own, *_ in answers}) < 2:
             return
         left: dict[Reading | str, list[int]] = {}
         for answer in distinct:
@@ -104,38 +134,53 @@ def next_checks(
             )
             left[answer] = [
                 k
-                for k, own in enumerate(answers)
-                if own == answer or (volts and agrees(shown[k], volts, tolerance))
+                for k, each in enumerate(answers)
+                if answer in each
+                or (volts and any(agrees(reading, volts, tolerance) for reading in shown[k]))
             ]
         if all(len(numbers) == len(answers) for numbers in left.values()):
             return
-        leaves = sum(len(left[answer]) for answer in answers) / len(answers)
+        leaves = sum(len(left[own]) for own, *_ in answers) / len(answers)
         parts = tuple(
             (answer, tuple(sorted(k if candidates[k].failed else HEALTHY for k in left[answer])))
             for answer in sorted(left, key=str)
         )
         checks.append(Check(effort, subject, source_off, parts, leaves))
 
-    def read(effort: str, losses: Sequence[Loss], source_off: str | None = None) -> None:
+    def read(effort: str, losses: Sequence[Sequence[Loss]], source_off: str | None = None) -> None:
         for one in indications:
             if source_off or one not in seen:
                 shown = shown_by(one, losses)
-                add(effort, one, read_off(one, losses), shown, source_off)
+                add(effort, one, read_off(one, shown), shown, source_off)
 
-    read("in view", meaning)
-    dead = [{*loss.lost, *loss.not_powered} for loss in meaning]
-    not_known = {item for loss in meaning for item in loss.not_known}
+    at_any = everywhere(meaning)
+    read("in view", at_any)
+    dead = [[{*loss.lost, *loss.not_powered} for loss in each] for each in at_any]
+    not_known = {item for each in at_any for loss in each for item in loss.not_known}
     for item in network.equipment:
         if item not in seen and item not in not_known:
-            add("try it", item, ["dead" if item in d else "works" for d in dead])
-    for source in _to_take_off(network, condition):
-        read("source off", meaning_of(airframes, condition, candidates, source), source)
+            add("try it", item, [["dead" if item in d else "works" for d in each] for each in dead])
+    to_take_off = _to_take_off(network, condition)
+    for source in to_take_off:
+        off = meaning_of(airframes, condition, candidates, source)
+        read("source off", everywhere(off, source), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
-    for device in dict.fromkeys(component for c in candidates for component, _ in c.failed):
-        if "open" in network.components[device].modes:
-            states = ["closed" if loss.conducts[device] else "open" for loss in meaning]
-            add("open a panel", device, states)
-    return sorted(checks, key=lambda c: (c.leaves * EFFORT[c.effort], EFFORT[c.effort]))
+    for device in network.components.values():
+        if "open" in device.modes:
+            effort = _effort(device, on_ground=bool(to_take_off))
+            closed, is_open = ANSWERS_OF.get(effort, ("closed", "open"))
+            conducts = [[loss.conducts[device.id] for loss in each] for each in at_any]
+            add(effort, device.id, [[closed if c else is_open for c in each] for each in conducts])
+    return sorted(
+        checks, key=lambda c: (c.effort == LAST, c.leaves * EFFORT[c.effort], EFFORT[c.effort])
+    )
+
+
+def _effort(device: Component, on_ground: bool) -> str:
+    """What it takes to look at a device."""
+    if device.kind == "breaker" and device.panel:
+        return "breaker panel"
+    return "open a panel" if on_ground else LAST
 
 
 def _to_take_off(network: Network, condition: str) -> list[str]:

@@ -118,6 +118,7 @@ def _device(network: Network, component: Component, record: Device | None) -> di
         name=network.names[component.id],
         kind=component.kind,
         amps=component.amps,
+        noPanel=component.kind == "breaker" and not component.panel,
         millivolts=network.millivolts.get(component.id),
         protective=bool(record and record.protective),
         ridesThrough=component.id in network.rides_through,

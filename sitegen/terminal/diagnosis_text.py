@@ -7,7 +7,7 @@ from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
-from sitegen.answers.next_checks import HEALTHY, Check
+from sitegen.answers.next_checks import HEALTHY, LAST, Check
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import FaultsByAnswer, Signatures
@@ -235,11 +235,14 @@ def check_text(network: Network, check: Check) -> str:
     name = network.names[check.subject]
     if check.source_off:
         return f"Take {network.names[check.source_off]} off line, then read {name}"
-    return {
-        "in view": f"Read {name}",
-        "try it": f"Try {name}",
-        "open a panel": f"Look at {name}: is it open?",
-    }[check.effort]
+    if check.effort in ("in view", "try it"):
+        return f"{'Read' if check.effort == 'in view' else 'Try'} {name}"
+    device, where = network.components[check.subject].name, network.positions[check.subject]
+    if check.effort == "breaker panel":
+        return f"Breaker {device}, {where}: in or popped?"
+    place = f"{device} ({where})" if where else device
+    how = "On the ground, open the panel" if check.effort == LAST else "Open the panel"
+    return f"{how}: is {place} open?"
 
 
 def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) -> str:

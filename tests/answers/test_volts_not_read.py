@@ -58,6 +58,27 @@ def test_the_answer_says_at_which_volts_only_of_those_that_are_at_others() -> No
     ]
 
 
+def test_what_only_tells_the_volts_of_a_source_is_no_check() -> None:
+    """The clock needs 25 V of the battery: one cause is at 24 V, the other fits at 25 V alone."""
+    clock = "equipment:\n  clock: {min-volts: 25, supplies: [{bus: hot}]}"
+    text = SENSED.replace("equipment:", clock).replace("[main, sense]", "[main, sense, hot]")
+    text = text.replace("cb-sense: breaker", "cb-sense: breaker\n  d: {kind: diode, drop-volts: 0}")
+    net = network(text.replace("bat > main,", "bat > d > main, bat > hot,"))
+    found = troubleshoot(net, "flight", WITH_LAMP_LIT)
+    works = {
+        f[0][0]: "clock" not in loss.lost + loss.not_powered
+        for f, loss in zip(found.candidates, found.losses, strict=True)
+        if len(f) == 1
+    }
+    assert works == {"sense": False, "cb-sense": False, "gen": True, "k-gen": True}
+    # A battery at 25 V lets it work with any of these.
+    also = [*WITH_LAMP_LIT, Observation("clock", "works")]
+    assert by_failed(troubleshoot(net, "flight", also)).keys() == works.keys()
+    assert "clock" not in {c.subject for c in found.next_checks}
+    # What does not go by the battery's volts still distinguishes them.
+    assert {"v", "cb-sense"} <= {c.subject for c in found.next_checks}
+
+
 def test_a_pair_that_holds_a_cause_at_other_volts_is_none() -> None:
     found = troubleshoot(network(SENSED), "flight", WITH_LAMP_LIT)
     assert not any(len(failed) > 1 and ("gen", "lost") in failed for failed in found.candidates)

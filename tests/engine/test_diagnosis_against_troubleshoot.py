@@ -244,14 +244,19 @@ def test_what_overload_opens_explains_what_is_seen() -> None:
 
 
 def test_where_nothing_distinguishes_the_first_the_next_check_does_so_among_all() -> None:
-    """One failure and three pairs show the same; the aft voltmeter leaves a part of 69 triples."""
-    network = DEMO[1]
-    seen = [Observation("mid-volts", Reading("figure", 0, "V")), Observation("gen-2-off", LIT)]
-    by_package = troubleshoot(network, "cruise", seen)
-    assert {len(failed) for failed in by_package.candidates} == {1, 2, 3}
-    assert by_package.next_checks[0].subject == "aft-volts"
+    """Two buses in a row show the same; the fan is dead only where both ways to them are."""
+    network = net("""
+sources: {gen: 28}
+buses: [pre, way-1, way-2, out, end]
+feeders: [gen > pre, pre > way-1, pre > way-2, way-1 > out, way-2 > out, out > end]
+equipment: {lamp: end, fan: way-1}
+""")
+    seen = [Observation("lamp", "dead"), Observation("pre", "works")]
+    by_package = troubleshoot(network, "flight", seen)
+    assert [len(failed) for failed in by_package.candidates] == [1, 1, 2]
+    assert [check.subject for check in by_package.next_checks] == ["fan"]
     asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
-    checks = Engine(network).diagnose("cruise", asked)["checks"]
+    checks = Engine(network).diagnose("flight", asked)["checks"]
     assert checks == expected(by_package)["checks"]
 
 
@@ -264,6 +269,28 @@ def test_a_source_is_taken_off_line_after_the_failure(meter: str) -> None:
     asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
     found = Engine(network).diagnose("on-external-power", asked, 2)
     assert found["checks"] == expected(by_package)["checks"]
+
+
+@pytest.mark.parametrize(
+    ("block", "condition", "seen"),
+    [
+        (3, "cruise", {"standby-on": LIT, "low-volts": LIT}),
+        (2, "cruise", {"battery-off": LIT, "utility-off": LIT, "battery-volts": 0}),
+        (2, "on-external-power", {"battery-off": LIT, "battery-volts": 0}),
+    ],
+)
+def test_what_the_failures_open_is_looked_at(block: int, condition: str, seen: dict[str, Any]):
+    network = DEMO[block - 1]
+    observations = [
+        Observation(i, Reading("figure", 0, "V") if shown == 0 else shown)
+        for i, shown in seen.items()
+    ]
+    by_package = expected(troubleshoot(network, condition, observations, order=2))
+    looks = {"breaker panel", "open a panel", "on the ground"}
+    assert looks & {c["effort"] for c in by_package["checks"]}
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+    found = Engine(network).diagnose(condition, asked, 2)
+    assert found["checks"] == by_package["checks"]
 
 
 @pytest.mark.parametrize("dead", [("com-1",), ("com-hf",), ("com-1", "com-2", "com-hf")])

@@ -13,9 +13,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     .map((one) => [one.id, one.name]));
   const byId = new Map(net.data.indications.map((one) => [one.id, one]));
   const { chip, iconed, picker } = pageParts;
-  const EFFORTS = {
-    "in view": "Look at", "try it": "Try", "source off": "With", "open a panel": "Open the panel, look at",
-  };
+  const PANELS = { "open a panel": "Open the panel", "on the ground": "On the ground, open the panel" };
   const MOST = 12; // lines of causes that are listed at once
   const MOST_ORDERED = 60; // single failures that are listed by what else they take
   const MOST_FIRST = 3; // dead items whose own breakers are named
@@ -545,16 +543,23 @@ to what is seen there. It is in the address, so that it can be sent. */
     return fold;
   }
 
+  /* A check as an instruction. */
+  function toDo({ effort, subject: id, sourceOff }) {
+    const name = names.get(id);
+    if (effort === "source off") return `Take ${names.get(sourceOff)} off line, then read ${name}`;
+    if (effort === "in view") return `Look at ${name}`;
+    if (effort === "try it") return `Try ${name}`;
+    const [placard, where] = [placardOf({ id, name }), whereIs(id)];
+    return effort === "breaker panel" ? `Breaker ${placard}, ${where}: in or popped?`
+      : `${PANELS[effort]}: is ${placard}${where ? ` (${where})` : ""} open?`;
+  }
+
   function nextChecks(checks, candidates) {
     const section = make("section", "", "look-next");
     section.append(make("h2", "Look next"));
     for (const check of checks.slice(0, 3)) {
-      const [prefix, subject] = [EFFORTS[check.effort], names.get(check.subject)];
-      const title = check.effort === "source off"
-        ? `With ${names.get(check.sourceOff)} off line: ${subject}`
-        : check.effort === "open a panel" ? `${prefix} ${subject}: is it open?` : `${prefix} ${subject}`;
       const entry = make("div", "", "check");
-      entry.append(make("b", title));
+      entry.append(make("b", toDo(check)));
       const list = make("ul");
       const indication = byId.get(check.subject);
       for (const [answer, numbers] of check.answers) {

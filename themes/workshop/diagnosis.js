@@ -18,7 +18,10 @@ const diagnosis = (() => {
   const TOLERANCE_SHARE = 0.05;
   const SCALE_READ = 5;
   const WORD = 32;
-  const EFFORT = { "in view": 1, "try it": 1.2, "source off": 1.4, "open a panel": 2 };
+  const LAST = "on the ground"; // opening a panel that nothing says can be reached here
+  const EFFORT = {
+    "in view": 1, "try it": 1.2, "breaker panel": 1.2, "source off": 1.4, "open a panel": 2, [LAST]: 2,
+  };
   const LOAD_METERS = new Set(["loadmeter", "ammeter"]);
   const { ratio } = figures;
   const LEAST_LOAD = ratio(1, 2); // from here on it is seen whether there is load
@@ -551,25 +554,34 @@ const diagnosis = (() => {
       if (possible.length < 2) return;
       const seen = new Set(observations.map((one) => one.subject));
       const list = [];
+      // A candidate may explain what is seen at the volts of another too: an answer leaves all that
+      // give it at the volts of any. So what only shows the volts of a source distinguishes nothing.
+      const volts = new Set(possible.map(({ of }) => of));
+      const everywhere = possible.map((one) => [one, ...(volts.size > 1
+        ? [...volts].map((of) => candidate(one.failed, one.reading, of)) : [])]);
       const shown = [];
-      for (const one of possible) {
-        shown.push({ answer: one.answer, readings: one.readings(), outcome: one.outcome() });
-        yield;
+      for (const each of everywhere) {
+        shown.push([]);
+        for (const one of each) {
+          shown[shown.length - 1].push({ answer: one.answer, readings: one.readings(), outcome: one.outcome() });
+          yield;
+        }
       }
+      const mapped = (all, change) => all.map((each) => each.map(change));
       // `meters` is what an indication may show, before it is read off: a voltmeter's error leaves more.
       const add = (effort, subject, answers, meters = [], sourceOff = null) => {
         const keyOf = (answer) => (typeof answer === "string" ? answer : JSON.stringify(answer));
-        const keys = answers.map(keyOf);
-        const parts = new Map(answers.map((answer, i) => [keys[i], [answer]]));
+        const keys = mapped(answers, keyOf);
+        const parts = new Map(answers.map(([answer], i) => [keys[i][0], [answer]]));
         if (parts.size < 2) return;
         for (const [key, part] of parts) {
           const [answer] = part;
-          const leaves = (i) => keys[i] === key || (answer.unit === "V"
-            && meters[i].unit === "V" && voltsAgree(meters[i], answer, tolerance));
+          const leaves = (i) => keys[i].includes(key) || (answer.unit === "V"
+            && meters[i].some((meter) => meter.unit === "V" && voltsAgree(meter, answer, tolerance)));
           part.push([...keys.keys()].filter(leaves));
         }
         if ([...parts.values()].every(([, left]) => left.length === answers.length)) return;
-        const leaves = keys.reduce((all, key) => all + parts.get(key)[1].length, 0) / answers.length;
+        const leaves = keys.reduce((all, [own]) => all + parts.get(own)[1].length, 0) / answers.length;
         const order_ = [...parts.values()].map(([answer, left]) => [answer,
           left.map((i) => (i < judged.length ? i : null)).sort((a, b) => (a ?? -1) - (b ?? -1))]);
         order_.sort(([a], [b]) => compare(written(a), written(b)));
@@ -577,36 +589,46 @@ const diagnosis = (() => {
       };
       const read = (effort, readings, sourceOff) => {
         for (const { id, kind } of net.indications) {
-          const meters = readings.map((one) => one[id]);
-          if (sourceOff || !seen.has(id)) add(effort, id, readOff(meters, kind), meters, sourceOff);
+          const meters = mapped(readings, (one) => one[id]);
+          const off = readOff(meters.flat(), kind);
+          if (sourceOff || !seen.has(id)) {
+            add(effort, id, meters.map((each) => off.splice(0, each.length)), meters, sourceOff);
+          }
         }
       };
-      read("in view", shown.map((one) => one.readings));
-      const dead = shown.map(({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
-      const unknown = new Set(shown.flatMap(({ answer }) => answer.not_known));
+      read("in view", mapped(shown, (one) => one.readings));
+      const dead = mapped(shown, ({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
+      const unknown = new Set(shown.flat().flatMap(({ answer }) => answer.not_known));
       for (const { id } of net.equipment) {
-        if (!seen.has(id) && !unknown.has(id)) add("try it", id, dead.map((d) => (d.has(id) ? "dead" : "works")));
+        if (seen.has(id) || unknown.has(id)) continue;
+        add("try it", id, mapped(dead, (d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
-      for (const source of toTakeOff(net, condition)) {
+      const sources = toTakeOff(net, condition);
+      for (const source of sources) {
         const then = [];
-        for (const { reading, outcome } of possible) {
-          const off = engine.offLine(outcome(), source);
-          then.push(figures.readings(reading === "overload" ? figures.openByOverload(off)[0] : off));
-          yield;
+        for (const each of everywhere) {
+          then.push([]);
+          for (const { reading, outcome } of each) {
+            const off = engine.offLine(outcome(), source);
+            then[then.length - 1].push(
+              figures.readings(reading === "overload" ? figures.openByOverload(off)[0] : off));
+            yield;
+          }
         }
         read("source off", then, source);
       }
-      const devices = new Set(possible.flatMap(({ failed }) => failed.map(([id]) => id)));
-      for (const id of devices) {
-        if (!engine.MODES[net.kind.get(id)].includes("open")) continue;
-        const d = net.device.get(id);
-        add("open a panel", id, shown.map(({ outcome }) =>
-          (outcome.after.steady.conducts[d] & 1 ? "closed" : "open")));
-      }
+      net.devices.forEach(({ id, kind, noPanel }, d) => {
+        if (!engine.MODES[kind].includes("open")) return;
+        const onPanel = kind === "breaker" && !noPanel;
+        const [closed, open] = onPanel ? ["in", "popped"] : ["closed", "open"];
+        add(onPanel ? "breaker panel" : sources.length ? "open a panel" : LAST, id,
+          mapped(shown, ({ outcome }) => (outcome.after.steady.conducts[d] & 1 ? closed : open)));
+      });
+      const last = ({ effort }) => (effort === LAST ? 1 : 0);
       const weight = ({ leaves, effort }) => leaves * EFFORT[effort];
       checksFound = list.map((one, i) => [one, i]).sort(([a, i], [b, j]) =>
-        weight(a) - weight(b) || EFFORT[a.effort] - EFFORT[b.effort] || i - j).map(([one]) => one);
+        last(a) - last(b) || weight(a) - weight(b) || EFFORT[a.effort] - EFFORT[b.effort] || i - j).map(([one]) => one);
     }
 
     // ---- What comes near, where nothing explains everything
