@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
@@ -24,7 +24,7 @@ from sitegen.terminal.shared_text import (
     heading,
     single_failure_text,
 )
-from sitegen.words import join_words, sets_not_tried
+from sitegen.words import counted, join_words, sets_not_tried
 
 NOT_COUNTED = (
     "Only failures of the wiring are tried here, as open, shorted or stuck: not a poor joint. A"
@@ -34,6 +34,7 @@ NOT_COUNTED = (
 NOTHING_FAILED = "Nothing need have failed"
 MOST_LISTED = 12
 MOST_NAMES = 6
+NAMED_LEFT = 3
 
 
 def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
@@ -73,23 +74,48 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
                 yield f"    {_meaning(network, diagnosis.losses[i], diagnosis.observations)}"
         if len(of_size) > MOST_LISTED:
             yield f"  and {len(of_size) - MOST_LISTED} more"
-    checks = diagnosis.next_checks
-    if checks:
-        yield "\nLook next"
-        for check in checks[:3]:
-            yield f"  {check_text(network, check)}"
-            for line in hazard_lines(network, (check.subject, check.source_off or "")):
-                yield f"    Hazard:{line}"
-            for answer, left in check.answers:
-                names = [_candidate(network, diagnosis, i) for i in left[:3]]
-                more = f" and {len(left) - 3} more" if len(left) > 3 else ""
-                yield f"    {answer}: {'; '.join(names)}{more}"
+    if diagnosis.next_checks:
+        yield from _look_next(network, diagnosis)
     elif len(candidates) > 1:
         yield "\nNo reading and no item distinguishes these."
     yield f"\n{NOT_COUNTED}"
     if diagnosis.order < LARGEST_SET:
         yield sets_not_tried(diagnosis.order)
     yield f"\n{CAUTION}"
+
+
+def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
+    yield "\nLook next"
+    # Each candidate that is compared is left by what it shows itself.
+    compared = {number for _, left in diagnosis.next_checks[0].answers for number in left}
+    if of := _compared(diagnosis, compared):
+        yield f"  Compared: {of}."
+    for check in diagnosis.next_checks[:3]:
+        yield f"  {check_text(network, check)}"
+        for line in hazard_lines(network, (check.subject, check.source_off or "")):
+            yield f"    Hazard: {line.strip()}"
+        for answer, left in check.answers:
+            names = [_candidate(network, diagnosis, i) for i in left[:NAMED_LEFT]]
+            more = f" and {len(left) - NAMED_LEFT} more" if len(left) > NAMED_LEFT else ""
+            count = f", {len(left)} of these {len(compared)} stay" if more else ""
+            yield f"    {answer}{count}: {'; '.join(names)}{more}"
+
+
+def _compared(diagnosis: Diagnosis, numbers: Collection[int]) -> str:
+    """What checks distinguish, where that is not all that is listed."""
+    causes = diagnosis.candidates[: len(numbers) - (HEALTHY in numbers)]
+    healthy = "nothing failed and " if HEALTHY in numbers else ""
+    if len(causes) == len(diagnosis.candidates) and not healthy:
+        return ""
+    size = len(causes[-1])
+    if sum(len(c) <= size for c in diagnosis.candidates) > len(causes):
+        return f"{healthy}the first {len(causes)} causes"
+    of = (
+        counted(len(causes), "single failure"),
+        f"{len(causes)} causes of one and two failures",
+        f"{len(causes)} causes",
+    )[size - 1]
+    return f"{healthy}the {of}"
 
 
 def _these(left_out: LeftOut) -> str:

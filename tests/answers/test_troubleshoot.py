@@ -209,6 +209,26 @@ def test_a_link_that_only_one_of_the_failures_blows_is_looked_at_on_the_ground()
     assert words <= {"Open the panel"}
 
 
+def test_the_text_says_how_many_of_those_that_a_check_compares_stay() -> None:
+    net = demo_block(1)
+    found = troubleshoot(net, "cruise", [Observation("com-1", "dead")])
+    said = "\n".join(diagnosis_text(net, found))
+    singles = sum(len(failed) == 1 for failed in found.candidates)
+    assert f"\nLook next\n  Compared: the {singles} single failures.\n  Read " in said
+    answer, left = found.next_checks[0].answers[0]
+    more = len(left) - 3
+    assert more > 0
+    assert f"    {answer}, {len(left)} of these {singles} stay: " in said
+    assert f" and {more} more\n" in said
+    # Where all that is listed is compared there is nothing to add, and a healthy aircraft is named.
+    alone = troubleshoot(net, "cruise", [Observation("com-1", "dead")], order=1)
+    assert "Compared" not in "\n".join(diagnosis_text(net, alone))
+    fits = troubleshoot(net, "cruise", [Observation("com-1", "works")], order=1)
+    assert f"  Compared: nothing failed and the {len(fits.candidates)} single failures." in [
+        *diagnosis_text(net, fits)
+    ]
+
+
 def test_a_panel_is_opened_last_where_nothing_says_that_one_is_on_the_ground() -> None:
     """A look at the contactor leaves half of the causes, a try of the fan nearly all of them."""
     control, line = ([f"{way}-{number}" for number in range(30)] for way in "cl")

@@ -329,3 +329,61 @@ def test_that_nothing_explains_it_is_said_louder_than_what_is_nearest(
         assert box["x"] + box["width"] <= PHONE["width"] - 14
     assert louder[0] > nearest[0]
     assert louder[1] >= nearest[1]
+
+
+def test_a_check_says_how_many_of_those_that_it_compares_stay(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=cruise&o=com-1:dead")
+    phone.reload()
+    causes(phone)
+    found = troubleshoot(network(), "cruise", [Observation("com-1", "dead")])
+    singles = sum(len(failed) == 1 for failed in found.candidates)
+    # Pairs and triples are listed besides, and the checks do not compare these.
+    assert singles < len(found.candidates)
+    assert phone.inner_text(".look-next > .of") == f"Compared: the {singles} single failures."
+    for number, check in enumerate(found.next_checks[:3]):
+        shown = phone.locator(".look-next .check").nth(number).locator("li span").all_inner_texts()
+        assert shown == [f"{len(left)} of these {singles} stay" for _, left in check.answers]
+
+
+def test_a_source_is_taken_off_line_with_its_hazard_beside(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto(f"{address}#c=on-external-power")
+    phone.reload()
+    # Other checks are better here: only those with a source off line are listed.
+    phone.evaluate(
+        """() => {
+          const begin = diagnosis.begin;
+          diagnosis.begin = (...asked) => {
+            const search = begin(...asked), checks = search.checks;
+            let all = null, some = [];
+            search.checks = () => {
+              if (all !== checks()) some = (all = checks()).filter(check => check.sourceOff);
+              return some;
+            };
+            return search;
+          };
+        }"""
+    )
+    phone.get_by_role("button", name="Forward voltmeter: 0 V").click()
+    causes(phone)
+    first = phone.locator(".look-next .check").first
+    title = first.locator("b").first.inner_text()
+    assert re.fullmatch(r"Take External power off line, then read .+", title)
+    hazard = network().hazard_in_short("external-power")
+    assert first.locator(".hazard").all_inner_texts() == [f"Hazard: External power: {hazard}"]
+    box = first.locator(".hazard").bounding_box()
+    assert box
+    assert box["x"] + box["width"] <= PHONE["width"]
+
+
+def test_a_breaker_and_a_link_are_named_with_their_places(browser: Browser, site: Path) -> None:
+    with phone_without_complaints(browser) as page:
+        address = (site / "block-3" / "diagnose.html").as_uri()
+        page.goto(f"{address}#c=cruise&o=standby-on:lit,low-volts:lit")
+        causes(page)
+        titles = page.locator(".look-next .check > b").all_inner_texts()
+    assert titles == [
+        "Breaker ESS FWD, Pedestal panel A1: in or popped?",
+        "On the ground, open the panel: is ESS AFT (Power distribution box A8) open?",
+    ]

@@ -554,18 +554,38 @@ to what is seen there. It is in the address, so that it can be sent. */
       : `${PANELS[effort]}: is ${placard}${where ? ` (${where})` : ""} open?`;
   }
 
+  /* What checks distinguish, where that is not all that is listed. */
+  function comparedText(numbers, candidates) {
+    const healthy = numbers.has(null) ? "nothing failed and " : "";
+    const count = numbers.size - (healthy ? 1 : 0);
+    if (count === candidates.length && !healthy) return "";
+    const size = candidates[count - 1].failed.length;
+    if (candidates.filter(({ failed }) => failed.length <= size).length > count) {
+      return `Compared: ${healthy}the first ${count} causes.`;
+    }
+    return `Compared: ${healthy}the ${["", headline.counted(count, SIZES[1]),
+      `${count} causes of one and two failures`, `${count} causes`][size]}.`;
+  }
+
+  /* What can hurt someone where a check is made. */
+  const hazardsOf = ({ subject, sourceOff }) => [subject, sourceOff]
+    .filter((id) => id && airframe.hazards[id])
+    .map((id) => make("p", `Hazard: ${names.get(id)}: ${airframe.hazards[id]}`, "hazard"));
+
   function nextChecks(checks, candidates) {
     const section = make("section", "", "look-next");
     section.append(make("h2", "Look next"));
+    const compared = new Set(checks[0].answers.flatMap(([, numbers]) => numbers));
+    const of = comparedText(compared, candidates);
+    if (of) section.append(make("p", of, "of"));
     for (const check of checks.slice(0, 3)) {
       const entry = make("div", "", "check");
-      entry.append(make("b", toDo(check)));
+      entry.append(make("b", toDo(check)), ...hazardsOf(check));
       const list = make("ul");
       const indication = byId.get(check.subject);
       for (const [answer, numbers] of check.answers) {
         const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
-        const all = check.answers.reduce((sum, [, those]) => sum + those.length, 0);
-        const left = numbers.length > 1 ? `${numbers.length} of ${all} causes left`
+        const left = numbers.length > 1 ? `${numbers.length} of these ${compared.size} stay`
           : numbers[0] === null ? "nothing need have failed" : causeText(candidates[numbers[0]]);
         const item = make("li");
         // What can be said above is said by a tap; the others are read beside.
