@@ -770,7 +770,9 @@ def test_what_nothing_explains_is_answered_with_1(dunlin: str) -> None:
     """No failure makes 90 V of 28.5."""
     result = run("troubleshoot", dunlin, "--reads", "left-volts=90")
     assert result.exit_code == NO
-    assert "Nothing that can fail" in result.stdout
+    without = "without shorted diodes, stuck breakers and stuck switches"
+    tried = f"failures alone, and up to three at a time {without}"
+    assert f"\nNothing that was tried explains all of it: {tried}.\n" in result.stdout
     assert result.stderr == ""
     as_json = run("troubleshoot", dunlin, "--reads", "left-volts=90", "--json")
     assert (as_json.exit_code, json.loads(as_json.stdout)["candidates"]) == (NO, [])

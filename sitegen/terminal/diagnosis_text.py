@@ -28,13 +28,14 @@ from sitegen.words import counted, join_words, sets_not_tried
 
 NOT_COUNTED = (
     "Only failures of the wiring are tried here, as open, shorted or stuck: not a poor joint. A"
-    " dead item may itself have failed, a meter may be wrong, a wire may be off: if only one item"
-    " is dead, check it and its breaker first."
+    " dead item may itself have failed, a meter may be wrong, a wire may be off."
 )
 NOTHING_FAILED = "Nothing need have failed"
 MOST_LISTED = 12
 MOST_NAMES = 6
 NAMED_LEFT = 3
+MOST_ITSELF = 3
+MOST_ORDERED = 60
 
 
 def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
@@ -53,14 +54,15 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         if candidates:
             yield "\nIf something has failed all the same"
     elif not candidates:
-        together = ("", "one", "up to two", "up to three")[diagnosis.order]
-        yield f"Nothing that can fail, {together} at a time, explains all of it."
+        yield f"Nothing that was tried explains all of it: {_tried(diagnosis.order)}."
         yield from _near(network, diagnosis)
     for one in diagnosis.left_out:
         rest = f"{_these(one)} the rest" if one.size else "nothing need have failed"
         yield f"Without '{_seen(network, one.observation)}' {rest}."
+    if first := _itself(network, diagnosis):
+        yield first
     for size in sorted({len(c) for c in candidates}):
-        of_size = [i for i, c in enumerate(candidates) if len(c) == size]
+        of_size = _by_losses(diagnosis, [i for i, c in enumerate(candidates) if len(c) == size])
         together = ("One failure", "Two failures", "Three failures")[size - 1]
         at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
         once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
@@ -82,6 +84,64 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     if diagnosis.order < LARGEST_SET:
         yield sets_not_tried(diagnosis.order)
     yield f"\n{CAUTION}"
+
+
+def _itself(network: Network, diagnosis: Diagnosis) -> str:
+    """That what is dead may itself have failed, with its breakers; empty where nothing says so."""
+    dead = [
+        o.subject
+        for o in diagnosis.observations
+        if o.seen == "dead"
+        and o.subject in network.equipment
+        and o.subject not in diagnosis.not_powered
+    ]
+    if not dead or diagnosis.nothing_failed_fits:
+        return ""
+    own = dict.fromkeys(
+        device
+        for item in dead[:MOST_ITSELF]
+        for supply in network.connections[item]
+        for device in supply.through
+        if network.components[device].kind in ("breaker", "fuse")
+    )
+    where = "; ".join(_with_place(network, device) for device in own)
+    what = network.names[dead[0]] if len(dead) == 1 else "Each dead item"
+    found = f": {where}" if where else ""
+    return f"{what} may itself have failed: check it and its own breaker first{found}."
+
+
+def _with_place(network: Network, device: str) -> str:
+    """`INV 1 (Pedestal panel A10)`."""
+    where = network.positions[device]
+    return network.components[device].name + (f" ({where})" if where else "")
+
+
+def _by_losses(diagnosis: Diagnosis, numbers: list[int]) -> list[int]:
+    """Single failures by what else they take: the item's own breaker before its bus.
+
+    Left as they are: sets, many, and those that only would not show either.
+    """
+    is_single = len(diagnosis.candidates[numbers[0]]) == 1
+    if not is_single or diagnosis.nothing_failed_fits or len(numbers) > MOST_ORDERED:
+        return numbers
+    dead = {o.subject for o in diagnosis.observations if o.seen == "dead"}
+
+    def order(number: int) -> tuple[bool, int]:
+        against = diagnosis.answers[number] == "against-the-catalogue"
+        return against, len({*diagnosis.losses[number].lost} - dead)
+
+    return sorted(numbers, key=order)
+
+
+def _tried(order: int) -> str:
+    """What sets leave out is said where nothing explains what is seen: it may."""
+    if order == 1:
+        return "failures one at a time"
+    most = ("two", "three")[order - 2]
+    return (
+        f"failures alone, and up to {most} at a time without shorted diodes, stuck breakers and"
+        " stuck switches"
+    )
 
 
 def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
@@ -263,10 +323,10 @@ def check_text(network: Network, check: Check) -> str:
         return f"Take {network.names[check.source_off]} off line, then read {name}"
     if check.effort in ("in view", "try it"):
         return f"{'Read' if check.effort == 'in view' else 'Try'} {name}"
-    device, where = network.components[check.subject].name, network.positions[check.subject]
     if check.effort == "breaker panel":
-        return f"Breaker {device}, {where}: in or popped?"
-    place = f"{device} ({where})" if where else device
+        device, where = network.components[check.subject], network.positions[check.subject]
+        return f"Breaker {device.name}, {where}: in or popped?"
+    place = _with_place(network, check.subject)
     how = "On the ground, open the panel" if check.effort == LAST else "Open the panel"
     return f"{how}: is {place} open?"
 

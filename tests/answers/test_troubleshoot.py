@@ -209,6 +209,32 @@ def test_a_link_that_only_one_of_the_failures_blows_is_looked_at_on_the_ground()
     assert words <= {"Open the panel"}
 
 
+def test_the_item_its_breaker_and_what_takes_least_come_first() -> None:
+    net = demo_block(1)
+    found = troubleshoot(net, "cruise", [Observation("windshield-left", "dead")], order=1)
+    lines = [*diagnosis_text(net, found)]
+    assert lines[3] == (
+        "Left windshield heat may itself have failed: check it and its own breaker first:"
+        " WSHLD L (Power distribution box B4)."
+    )
+    assert [lines[i] for i in (5, 7, 9)] == [
+        "  Left windshield heat relay open",
+        "  WSHLD L open",
+        "  Forward bus dead",
+    ]
+    # What the catalogue speaks against is last, and what is off anyway may not itself have failed.
+    found = troubleshoot(net, "cruise", [Observation("com-1", "dead")], order=1)
+    lines = [*diagnosis_text(net, found)]
+    causes = lines[5 : 5 + 2 * len(found.candidates) : 2]
+    against = ["though the catalogue says otherwise" in line for line in causes]
+    assert any(against)
+    assert against == sorted(against)
+    off = troubleshoot(net, "cruise", [Observation("starter-1", "dead")], order=1)
+    assert not any(
+        "may itself" in line for line in diagnosis_text(net, off) if "A dead" not in line
+    )
+
+
 def test_the_text_says_how_many_of_those_that_a_check_compares_stay() -> None:
     net = demo_block(1)
     found = troubleshoot(net, "cruise", [Observation("com-1", "dead")])
@@ -522,7 +548,7 @@ def test_a_check_leaves_the_healthy_aircraft_too_where_it_fits() -> None:
         (len(works) ** 2 + others**2) / (len(found.candidates) + 1)
     )
     said = list(diagnosis_text(net, found))
-    assert any("works: " in line and "nothing has failed" in line for line in said)
+    assert any("works, " in line and "nothing has failed" in line for line in said)
     answers = diagnosis_json(net, found)["next_checks"][0]["answers"]
     assert any(None in left for left in answers.values())
 

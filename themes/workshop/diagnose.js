@@ -387,7 +387,9 @@ to what is seen there. It is in the address, so that it can be sent. */
     `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + onlyText(cause);
 
   const SIZES = ["", "single failure", "pair", "triple"];
-  const DEPTHS = ["", "one at a time", "up to two together", "up to three together"];
+  // What sets leave out is said where nothing explains what is seen: it may.
+  const LEFT_OUT = "without shorted diodes, stuck breakers and stuck switches";
+  const DEPTHS = ["", "one at a time", ...["two", "three"].map((most) => `alone, and up to ${most} together ${LEFT_OUT}`)];
 
   const explaining = (count, size, what) =>
     `${headline.counted(count, SIZES[size])} explain${count > 1 ? "" : "s"} ${what}`;
@@ -407,7 +409,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     let sentence;
     if (fits) sentence = "Nothing need have failed";
     else if (smallest) sentence = explaining(bySize[smallest - 1].length, smallest, "it");
-    else sentence = search.done ? "Nothing explains all of it"
+    else sentence = search.done ? "Nothing that was tried explains it"
       : search.order > 1 ? "No single failure and no pair explains it" : "No single failure explains it";
     // Its figures are bold, and all of it where it has none.
     first.append(...sentence.split(/(\d+)/).filter(Boolean).map((word, _, all) =>
