@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
 from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.catalogue.model import Panel
 from sitegen.catalogue.panel_position import position
@@ -25,7 +26,11 @@ class Placed:
     buses: tuple[str, ...]
     """All that it is on: buses, and sources by their terminals."""
     feeds: tuple[str, ...]
-    """The buses and converters that get power through it."""
+    """The buses and converters that may get power through it, either end of a tie."""
+    ends: tuple[Ends, ...]
+    """Of a device in feeders: between which nodes."""
+    live_sides: tuple[LiveSide, ...]
+    """Which of its sides no switch turns off."""
     users: tuple[str, ...]
     """The equipment and indications that are supplied through it."""
 
@@ -60,6 +65,9 @@ def panel_plans(network: Network) -> tuple[PanelPlan, ...]:
         for device in branch.through:
             buses.setdefault(device, {})[branch.origin] = None
             feeds.setdefault(device, {})[branch.target] = None
+    ends, always_live = device_ends(network), live_sides(network)
+    for device, each in ends.items():
+        feeds[device].update((e.origin, None) for e in each if e.both_ways)
 
     bars = {b.id for b in network.catalogue.buses}
 
@@ -81,6 +89,8 @@ def panel_plans(network: Network) -> tuple[PanelPlan, ...]:
                 bus=next((node for node in (*near, *far) if node in bars), None),
                 buses=tuple(near),
                 feeds=tuple(far),
+                ends=ends.get(here, ()),
+                live_sides=always_live.get(here, ()),
                 users=tuple(users.get(here, ())),
             )
         rows = tuple(

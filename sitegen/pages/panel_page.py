@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -95,26 +95,61 @@ def letters(number: int) -> str:
 def _place(context: PageContext, keys: Mapping[str, BusKey], placed: Placed) -> dict[str, Any]:
     """What one place shows."""
     component, names = placed.component, context.answers.network.names
-    hazards = context.answers.network.hazards
     kind = KINDS[component.kind].noun.lower()
     if kind == "breaker" or kind in component.name.lower():
         kind = ""
     alone = len(placed.users) == 1 and not placed.feeds
-    touched = (*placed.users, *placed.buses, *placed.feeds)
+    where = list(_where(placed))
     return {
         "component": component,
         "href": page_of(context, placed),
         "long": max(map(len, component.name.split())) > LONG_WORD,
         "rating": " ".join(filter(None, (NO_BREAK.rated(component.amps), kind))),
         "key": keys.get(placed.bus or ""),
-        "buses": ", ".join(names[node] for node in placed.buses),
-        "bus_ids": placed.buses,
-        "feeds": ", ".join(names[node] for node in placed.feeds if node != placed.bus),
+        "where": where,
+        "where_text": "".join(before + names[node] for before, node in where),
         # One item is named by the row's own link; several have a link each.
         "alone": names[placed.users[0]] if alone else "",
-        "hazards": [i for i in dict.fromkeys(touched) if i in hazards],
+        "hazards": list(_hazards(context, placed, alone)),
         "users": [] if alone else [context.fragments.links[user] for user in placed.users],
     }
+
+
+def _where(placed: Placed) -> Iterator[tuple[str, str]]:
+    """Each bus or source that it is at, after the words that go before its name."""
+    between = ""
+    for ends in placed.ends:
+        yield f"{between}between " if ends.both_ways else between, ends.origin
+        yield " and " if ends.both_ways else " to ", ends.target
+        between = ", "
+    at_ends = {ends.origin for ends in placed.ends}
+    for node in placed.buses:
+        if node not in at_ends:
+            yield between, node
+            between = ", "
+
+
+def _hazards(context: PageContext, placed: Placed, alone: bool) -> Iterator[dict[str, Any]]:
+    """Each hazard once: of what is fed, of the nodes that it is at, and of what is live with them.
+
+    In the list by place several users have their signs at their own names, and a bus that is
+    named in the row is not named again.
+    """
+    network, said = context.answers.network, set[str]()
+    touched = dict.fromkeys((*placed.users, *placed.buses, *placed.feeds))
+    found = [(i, network.names[i], network.hazards.get(i, "")) for i in touched]
+    sides = [(s.node, f"{network.names[s.node]} side", s.hazard) for s in placed.live_sides]
+    for node, name, hazard in (*found, *sides):
+        of_user = node in network.equipment
+        if hazard and (of_user or hazard not in said):
+            said.add(hazard)
+            yield {
+                "name": name,
+                "text": hazard,
+                "short": hazard.partition(":")[0],
+                "in_row": alone or not of_user,
+                "is_named": not placed.ends and node in placed.buses,
+            }
 
 
 def page_of(context: PageContext, placed: Placed) -> str:

@@ -17,6 +17,7 @@ import pytest
 import yaml
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.device_ends import live_sides
 from sitegen.answers.panel_plans import panel_plans
 from sitegen.catalogue.read import read
 from sitegen.pages import bus_page, equipment_page, failure_page, list_pages, panel_page
@@ -291,6 +292,91 @@ def test_a_failure_marks_just_the_breakers_of_what_is_lost(airframe: str, compon
         assert shown.get("failed", set()) == failed
 
 
+def may_feed(sections: Raw, run: Raw, bus: str) -> bool:
+    """Whether power may come to a bus along this feeder: forth, or back from what has its own."""
+    if run["to"] == bus:
+        return True
+    diodes = {d["id"] for d in sections["devices"] if d["kind"] == "diode"}
+    if run["from"] != bus or diodes & set(run.get("through", [])):
+        return False
+    live = {s["id"] for s in sections["sources"]} - {bus}
+    while True:
+        more = set()
+        for f in sections["feeders"]:
+            ends = {f["from"], f["to"]}
+            if bus not in ends and f["from"] in live:
+                more.add(f["to"])
+            elif bus not in ends and f["to"] in live and not diodes & set(f.get("through", [])):
+                more.add(f["from"])
+        if more <= live:
+            return run["to"] in live
+        live |= more
+
+
+def row_at(page: str, at: str) -> str:
+    """The words of a place in the list by place."""
+    [row] = re.findall(rf'<li><a [^>]*><b class="at">{at}</b>.*?</li>(?=\n)', page)
+    return " ".join(re.sub("<[^>]+>", " ", row).split())
+
+
+ALWAYS_LIVE = "Live whenever a charged battery is fitted"
+
+
+@pytest.mark.parametrize(
+    ("panel", "at", "words"),
+    [
+        # Conductors alone join these to a battery: no switch turns that side off.
+        (
+            "battery-bay",
+            "A1",
+            rf"Main battery to \w Aft bus Main battery side Hazard: {ALWAYS_LIVE}",
+        ),
+        (
+            "battery-bay",
+            "A3",
+            rf"Main battery to \w Essential bus Main .* side Hazard: {ALWAYS_LIVE}",
+        ),
+        ("pedestal", "A8", rf"Auxiliary battery to \w Standby bus .* side Hazard: {ALWAYS_LIVE}"),
+        ("pedestal", "A5", r"\w Mid bus to Avionics bus 2$"),
+        # Either end of a link of the ring feeds the other.
+        ("aft-box", "A1", r"between \w Forward bus and Mid bus$"),
+        ("aft-box", "A4", r"\w Forward bus to Left wall bus$"),
+    ],
+)
+def test_a_device_in_a_feeder_names_both_ends_and_the_side_that_is_always_live(
+    panel: str, at: str, words: str
+) -> None:
+    page = made(panel_page.PAGE.pages(context("block-3")))[f"panel-{panel}.html"]
+    assert re.search(words, row_at(page, at)), row_at(page, at)
+    holds = Table(page).places[at]
+    assert holds is not None
+    assert ("; hazard, " in holds[1]) == ("Hazard" in words)
+    [cell] = [cell for cell in page.split("<td") if f"<small>{at}</small>" in cell]
+    assert ("hazard-sign" in cell) == ("Hazard" in words)
+
+
+def test_a_switch_between_ends_what_is_always_live() -> None:
+    raw = sample()
+    raw["devices"].append({"id": "cb-hot", "name": "HOT FEED", "kind": "breaker", "amps": 5})
+    raw["devices"].append({"id": "cb-battery", "name": "BATT", "kind": "breaker", "amps": 5})
+    raw["buses"][2]["hazard"] = "Always live."
+    [feed] = [f for f in raw["feeders"] if f["from"] == "battery" and f["to"] == "essential"]
+    feed["through"] = ["k-battery", "cb-battery"]
+    raw["feeders"].append({"from": "hot", "to": "left", "through": ["cb-hot", "d-hot", "k-hot"]})
+    raw["devices"] += [
+        {"id": "d-hot", "name": "Hot diode", "kind": "diode"},
+        {"id": "k-hot", "name": "Hot relay", "kind": "relay", "closes-when": {"live": ["hot"]}},
+    ]
+    catalogue = reading(raw).catalogue
+    assert catalogue is not None
+    found = live_sides(build(catalogue, "early"))
+    assert {d: [(s.node, s.hazard) for s in each] for d, each in found.items()} == {
+        "f-hot": [("battery", "Always live"), ("hot", "Always live")],
+        "k-battery": [("battery", "Always live")],
+        **{d: [("hot", "Always live")] for d in ("cb-hot", "d-hot", "k-hot")},
+    }
+
+
 def test_a_bus_marks_what_is_fed_from_it_and_what_feeds_it() -> None:
     airframe = "block-1"
     pages = made(bus_page.PAGE.pages(context(airframe)))
@@ -298,7 +384,9 @@ def test_a_bus_marks_what_is_fed_from_it_and_what_feeds_it() -> None:
     for one in sections["buses"]:
         shown = Maps(pages[f"bus-{one['id']}.html"]).in_view(0)
         runs = sections["feeders"]
-        feeding = {d for f in runs if f["to"] == one["id"] for d in f.get("through", [])}
+        feeding = {
+            d for f in runs if may_feed(sections, f, one["id"]) for d in f.get("through", [])
+        }
         on = {d for f in runs if f["from"] == one["id"] for d in f.get("through", [])}
         for source in sections["sources"]:
             feed = source.get("fed-from", [])
