@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
+from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
 from sitegen.answers.drop import Loss, faults_of, losses, rated, with_overload
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
@@ -355,9 +356,19 @@ class AirframeAnswers:
         return found
 
     @cached_property
+    def device_ends(self) -> dict[str, tuple[Ends, ...]]:
+        """By device in a feeder: between which nodes it is."""
+        return device_ends(self.network)
+
+    @cached_property
+    def live_sides(self) -> dict[str, tuple[LiveSide, ...]]:
+        """By device in a feeder: its sides that no switch turns off."""
+        return live_sides(self.network)
+
+    @cached_property
     def panels(self) -> tuple[PanelPlan, ...]:
         """Every panel, with what is where on it."""
-        return panel_plans(self.network)
+        return panel_plans(self.network, self.device_ends, self.live_sides)
 
     @cached_property
     def required_by(self) -> dict[str, list[str]]:

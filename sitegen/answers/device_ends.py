@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
@@ -22,6 +22,11 @@ class Ends:
     target: str
     both_ways: bool
     """Either end may feed the other through it."""
+
+    def named(self, names: Mapping[str, str]) -> str:
+        """Its ends in words: `Mid bus to Avionics bus 2`."""
+        origin, target = names[self.origin], names[self.target]
+        return f"between {origin} and {target}" if self.both_ways else f"{origin} to {target}"
 
 
 @dataclass(frozen=True)

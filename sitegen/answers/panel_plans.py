@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
+from sitegen.answers.device_ends import Ends, LiveSide
 from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.catalogue.model import Panel
 from sitegen.catalogue.panel_position import position
@@ -51,8 +51,17 @@ class PanelPlan:
         return tuple(p for row in self.rows for p in row if p)
 
 
-def panel_plans(network: Network) -> tuple[PanelPlan, ...]:
-    """Every panel of an airframe, in the catalogue's order."""
+def panel_plans(
+    network: Network,
+    ends: Mapping[str, tuple[Ends, ...]],
+    always_live: Mapping[str, tuple[LiveSide, ...]],
+) -> tuple[PanelPlan, ...]:
+    """Every panel of an airframe, in the catalogue's order.
+
+    Parameters
+    ----------
+    ends, always_live : by device (`device_ends`, `live_sides`).
+    """
     buses: dict[str, dict[str, None]] = {}
     feeds: dict[str, dict[str, None]] = {}
     users: dict[str, dict[str, None]] = {}
@@ -65,7 +74,6 @@ def panel_plans(network: Network) -> tuple[PanelPlan, ...]:
         for device in branch.through:
             buses.setdefault(device, {})[branch.origin] = None
             feeds.setdefault(device, {})[branch.target] = None
-    ends, always_live = device_ends(network), live_sides(network)
     for device, each in ends.items():
         feeds[device].update((e.origin, None) for e in each if e.both_ways)
 

@@ -17,7 +17,12 @@ from sitegen.catalogue.model import Failure
 from sitegen.pages.drawings import LiveView
 from sitegen.pages.fragments import consequences
 from sitegen.pages.fragments.chain_of_events import chain
-from sitegen.pages.fragments.component_facts import Fact, component_facts, crew_acts
+from sitegen.pages.fragments.component_facts import (
+    Fact,
+    component_facts,
+    crew_acts,
+    place_line,
+)
 from sitegen.pages.fragments.endurance_lines import endurances
 from sitegen.pages.fragments.failure_loads import failure_loads, most_loaded
 from sitegen.pages.fragments.failure_view import (
@@ -38,7 +43,7 @@ from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, w
 from sitegen.solver.network import Component
 from sitegen.terminal.headline_text import assumed, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
@@ -66,6 +71,8 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         for view in views
     ]
     return {
+        "place_line": place_line(context, component),
+        "live_sides": _live_sides(context, component),
         "facts": [
             *component_facts(context, component),
             *_named_with(context, component),
@@ -78,6 +85,14 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         **_loads(context, views, amps),
         **_answer(context, views),
     }
+
+
+def _live_sides(context: PageContext, component: str) -> list[tuple[str, str]]:
+    """What is always live at a device, each hazard once, with the sides that have it."""
+    names, by_hazard = context.answers.network.names, dict[str, list[str]]()
+    for side in context.answers.live_sides.get(component, ()):
+        by_hazard.setdefault(side.hazard, []).append(f"{names[side.node]} side")
+    return [(join_words(sides), hazard) for hazard, sides in by_hazard.items()]
 
 
 def _crew_elsewhere(context: PageContext, view: View) -> Markup:
@@ -164,6 +179,7 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         for view in of_stage
     ]
     return {
+        "live_sides": [],
         "facts": facts,
         "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
         "crew_in": None,

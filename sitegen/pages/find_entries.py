@@ -219,11 +219,7 @@ def _place(context: PageContext, component: str) -> str:
 def _position(context: PageContext, device: Device) -> str:
     """Between which nodes a device is, or on which bus a shared breaker is."""
     network = context.answers.network
-    between = [
-        f"{network.names[branch.origin]} to {network.names[branch.target]}"
-        for branch in network.branches
-        if device.id in branch.through
-    ]
+    between = [e.named(network.names) for e in context.answers.device_ends.get(device.id, ())]
     if between:
         return _few(between)
     buses = [

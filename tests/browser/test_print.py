@@ -320,6 +320,19 @@ def test_how_a_short_comes_about_is_on_paper(
     assert ("blown because of" in text) == is_on_paper
 
 
+def test_where_a_breaker_is_and_what_a_sign_of_hazard_means_are_on_paper(
+    browser: Browser, site: Path
+) -> None:
+    page = browser.new_page(viewport={"width": DESK["width"], "height": DESK["height"]})
+    page.goto((site / "block-1" / "failure-cb-inverter-1.html").as_uri())
+    sheets = PdfReader(io.BytesIO(page.pdf(format="A4", prefer_css_page_size=True))).pages
+    text = normalize("NFKC", " ".join(" ".join(s.extract_text() for s in sheets).split()))
+    page.close()
+    assert len(sheets) <= 2
+    assert "20 A, Pedestal panel A10, Essential bus to Inverter 1" in text
+    assert "115 V AC, live in flight and on the ground (115 V AC bus)" in text
+
+
 def test_a_diagram_to_fill_in_has_its_heading_above_it(browser: Browser, site: Path) -> None:
     page = browser.new_page(viewport=PAPER)
     page.goto((site / "block-1" / "blank.html").as_uri())

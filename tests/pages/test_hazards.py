@@ -81,6 +81,15 @@ def test_the_page_of_an_item_has_the_whole_hazard_and_the_caution(pages: dict[st
     assert "Hazard, " not in words(pages["early/equipment-clock.html"])
 
 
+def test_the_page_of_a_device_at_a_battery_says_which_side_is_always_live(
+    pages: dict[str, str],
+) -> None:
+    said = "Hazard, Battery side: Live whenever a charged battery is fitted. Work there is for"
+    assert said in words(pages["early/failure-k-battery.html"])
+    assert "Battery side and Hot bus side" in words(pages["early/failure-f-hot.html"])
+    assert "side: Live" not in words(pages["early/failure-cb-left.html"])
+
+
 def test_equipment_shows_the_hazard_of_its_bus(pages: dict[str, str]) -> None:
     [of_the_bus] = re.findall(
         "on AC bus ! (.*?) Upstream", words(pages["early/equipment-gyro.html"])

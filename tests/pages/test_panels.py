@@ -377,6 +377,24 @@ def test_a_switch_between_ends_what_is_always_live() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("device", "line"),
+    [
+        ("cb-avionics-2", "35\u00a0A, Pedestal panel A5, Mid bus to Avionics bus 2"),
+        ("fl-mid-aft", "275\u00a0A, Power distribution box A2, between Mid bus and Aft bus"),
+        ("f-fire-bottles", "10\u00a0A, Battery bay fuse block B1, on Hot battery bus"),
+        # No place is known.
+        ("k-avionics", "50\u00a0A, Mid bus to Avionics bus 2, Essential bus to Avionics bus 1"),
+    ],
+)
+def test_where_a_device_is_is_under_the_title_of_its_page(device: str, line: str) -> None:
+    page = failure_texts("block-1")[f"failure-{device}.html"].make()
+    [head] = re.findall("<hgroup>(.*?)</hgroup>", page, re.S)
+    assert re.findall('</h1>\\s*<p class="also">(.*?)</p>', head) == [line]
+    assert "<dt>Breaker</dt>" not in page
+    assert "<dt>Place</dt>" not in page
+
+
 def test_a_bus_marks_what_is_fed_from_it_and_what_feeds_it() -> None:
     airframe = "block-1"
     pages = made(bus_page.PAGE.pages(context(airframe)))
@@ -498,7 +516,7 @@ def test_an_airframe_has_only_what_is_fitted_to_it() -> None:
     def on(airframe: str) -> Iterator[str]:
         catalogue = reading(sample()).catalogue
         assert catalogue is not None
-        for plan in panel_plans(build(catalogue, airframe)):
+        for plan in panel_plans(build(catalogue, airframe), {}, {}):
             yield from (p.component.name for p in plan.placed)
 
     assert set(on("late")) - set(on("early")) == {"LAMP"}

@@ -24,20 +24,39 @@ def component_facts(context: PageContext, component: str) -> list[Fact]:
     return list(_facts(context, component))
 
 
+def place_line(context: PageContext, component: str) -> str:
+    """Of a device: its rating, its place, and between which nodes or on which bus it is."""
+    answers, network = context.answers, context.answers.network
+    if component in network.nodes:
+        return ""
+    ends = answers.device_ends.get(component, ())
+    buses = [
+        f"on {network.names[c.bus]}"
+        for connections in network.connections.values()
+        for c in connections
+        if component in c.through
+    ]
+    return ", ".join(
+        filter(
+            None,
+            (
+                NO_BREAK.rated(network.components[component].amps),
+                network.positions[component],
+                *(each.named(network.names) for each in ends),
+                *dict.fromkeys(buses),
+            ),
+        )
+    )
+
+
 def _facts(context: PageContext, component: str) -> Iterator[Fact]:
     network, links = context.answers.network, context.fragments.links
-    known = network.components[component]
     if component in network.nodes:
         if component in network.sources:
             yield "Rating", Markup("{}").format(_rating(context, component))
         else:
             yield "Bus page", links[component]
     else:
-        if known.amps or known.at:
-            yield (
-                "Breaker" if known.kind == "breaker" else "Place",
-                context.fragments.places[component],
-            )
         between = [
             _between(context, branch) for branch in network.branches if component in branch.through
         ]
