@@ -188,19 +188,24 @@ def may_change(now: Reading, was: Reading) -> bool:
 def read_off(shown: Reading) -> Reading:
     """A reading as a person reports it: a load to the nearest 5, all else as it is.
 
+    A band is rounded outwards, but not to 0, which a needle off its stop does not show.
+
     Examples
     --------
     >>> figures = (48, "%"), (1, "A"), (0, "A"), (28.5, "V")
     >>> [str(read_off(Reading("figure", *shown))) for shown in figures]
     ['50 %', '5 A', '0 A', '28.5 V']
+    >>> str(read_off(banded(110, (103, 117), "A"))), str(read_off(banded(2, (2, 52), "A")))
+    ('100 to 120 A', '2 to 55 A')
     """
     if not shown.is_load:
         return shown
-    number, least, most = (
-        figure and SCALE_READ * max(1, whole(figure / SCALE_READ))
-        for figure in (shown.number, *shown.span)
-    )
-    return banded(number, (least, most), shown.unit, shown.direction)
+    number = shown.number and SCALE_READ * max(1, whole(shown.number / SCALE_READ))
+    if shown.band is None:
+        return replace(shown, number=number)
+    least, most = shown.band
+    span = SCALE_READ * int(least // SCALE_READ) or least, -SCALE_READ * int(-most // SCALE_READ)
+    return banded(number, span, shown.unit, shown.direction)
 
 
 def distinguishable(shown: Sequence[Reading], within: float = SCALE_READ) -> list[Reading]:

@@ -14,7 +14,7 @@ from markupsafe import Markup
 from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import BLANK, Reading, read_off, reading_text, reads_as_before
-from sitegen.answers.three_answers import Answer
+from sitegen.answers.three_answers import AGAINST_THE_CATALOGUE, IF_DROPPING_OUT, Answer
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Failure, Indication
 from sitegen.pages.fragments.component_facts import Fact, terms_words
@@ -105,15 +105,26 @@ def _shows(indication: Indication, reading: Reading) -> str:
 
 
 @once_per_context
-def _named_at_once(context: PageContext) -> list[tuple[Failure, list[Loss]]]:
-    """By named failure, in each condition, the answer that the catalogue has one expect."""
+def _named_at_once(context: PageContext) -> list[tuple[Failure, list[list[tuple[Loss, str]]]]]:
+    """By named failure, in each condition, its answers with a remark each.
+
+    The first is the one that the catalogue has one expect. The other is true only if contactors
+    drop out, or only if they ride through.
+    """
     answers = context.answers
     found = []
     for failure in answers.network.catalogue.failures:
         (riding, *_), (dropping, *_) = answers.named[failure.id], answers.named_dip[failure.id]
-        both = zip(riding, dropping or riding, strict=True)
         found.append(
-            (failure, [d if expected_to_drop_out(answers.network, r, d) else r for r, d in both])
+            (
+                failure,
+                [
+                    [(dip, ""), (loss, AGAINST_THE_CATALOGUE)]
+                    if expected_to_drop_out(answers.network, loss, dip)
+                    else [(loss, ""), (dip, IF_DROPPING_OUT)]
+                    for loss, dip in zip(riding, dropping or riding, strict=True)
+                ],
+            )
         )
     return found
 
@@ -122,19 +133,30 @@ def _named(
     context: PageContext, indication: Indication, normal: list[Reading]
 ) -> Iterator[tuple[Markup, list[tuple[str, str]]]]:
     """The named failures that change it: what it shows, and in which conditions."""
-    for failure, losses in _named_at_once(context):
-        where: dict[str, list[str]] = {}
-        for loss, was in zip(losses, normal, strict=True):
-            reading = loss.readings[indication.id]
-            if not reads_as_before(reading, was):
+    network = context.answers.network
+    for failure, in_conditions in _named_at_once(context):
+        where: dict[tuple[str, str], list[str]] = {}
+        for both, was in zip(in_conditions, normal, strict=True):
+            said = set()
+            for loss, remark in both:
+                reading = loss.readings[indication.id]
                 shows = _shows(indication, read_off(reading))
-                where.setdefault(shows, []).append(loss.condition)
+                if not reads_as_before(reading, was) and shows not in said:
+                    said.add(shows)
+                    where.setdefault((shows, remark), []).append(loss.condition)
         if where:
-            network = context.answers.network
             yield (
                 context.fragments.link(named_failure_page(failure.id), failure.name),
-                [(s, f"in {conditions_text(network, tuple(cs))}") for s, cs in where.items()],
+                [
+                    (shows, f"in {conditions_text(network, tuple(there))} {remark}".strip())
+                    for (shows, remark), there in sorted(where.items(), key=_has_remark)
+                ],
             )
+
+
+def _has_remark(item: tuple[tuple[str, str], list[str]]) -> bool:
+    (_, remark), _ = item
+    return bool(remark)
 
 
 PAGE: PageKind[Indication] = PageKind(

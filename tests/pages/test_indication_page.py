@@ -71,3 +71,26 @@ def test_a_lamp_s_page_names_the_named_failures_that_light_it(site: Path) -> Non
     assert "<b>lit</b> in Cruise, Approach and Gen 2 only" in " ".join(both.split())
     # In which it is lit with nothing failed, or nothing changes, is not listed.
     assert "Both inverters" not in named
+
+
+def test_a_named_failure_s_other_answer_is_listed_as_that_of_the_single_failure_is(
+    site: Path,
+) -> None:
+    """On block 1 the catalogue does not say of every device that decides what it does."""
+    page = (site / "block-1" / "indication-gen-2-off.html").read_text(encoding="utf-8")
+    named = re.split(r'id="?named\b', page)[1].split("</details>")[0]
+    [short] = [row for row in named.split("<li>") if "Short on the hot battery bus" in row]
+    said = " ".join(re.sub(r"<[^>]+>", " ", short).split())
+    assert said.endswith(
+        "unlit, without power in Battery only unlit, without power in Cruise, Approach,"
+        " Gen 1 only and Gen 2 only (if contactors drop out)"
+    )
+
+
+def test_an_ammeter_s_range_is_rounded_outwards(site: Path) -> None:
+    """Generator 1 lost on generator 1 only: its page has 103 to 117 A."""
+    failure = (site / "block-1" / "named-failure-generator-1-lost.html").read_text(encoding="utf-8")
+    assert "103 to 117 A discharge" in failure
+    page = (site / "block-1" / "indication-battery-amps.html").read_text(encoding="utf-8")
+    assert "<h3>100 to 120 A discharge</h3>" in page
+    assert "105 to 115 A" not in page
