@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import Device, Failure
+from sitegen.catalogue.model import Device, Failure, Named
 from sitegen.pages.front_page import other_pages, questions
 from sitegen.pages.links import (
     A_TO_Z,
@@ -33,6 +34,9 @@ from sitegen.quantities import LONGEST_MINUTES, NO_BREAK
 from sitegen.solver.network import Connection
 from sitegen.terminal.headline_text import at_a_glance, in_every_answer, turned_off
 from sitegen.words import counted
+
+DIGITS = 3
+"""A word of a reference with so many is the number of a document, and not that of its revision."""
 
 
 @dataclass(frozen=True)
@@ -84,14 +88,14 @@ def _entries(context: PageContext) -> Iterator[Entry]:
     catalogue, names, hazard = network.catalogue, network.names, context.fragments.hazard_note
     for item, equipment in network.equipment.items():
         supplies = "; ".join(dict.fromkeys(_supply(context, c) for c in network.connections[item]))
-        words = f"{item} ATA {equipment.ata}"
+        words = f"{_words(equipment)} ATA {equipment.ata}"
         supplies = _joined(supplies, hazard(item))
         yield Entry(equipment.name, "Equipment", supplies, equipment_page(item), words)
     for bus in catalogue.buses:
         count = len({item for item, _ in network.on_bus[bus.id]})
         detail = f"{counted(count, 'item')} on it" if count else "no equipment on it"
         detail = _joined(detail, hazard(bus.id))
-        yield Entry(bus.name, "Bus", detail, bus_page(bus.id), bus.id)
+        yield Entry(bus.name, "Bus", detail, bus_page(bus.id), _words(bus))
         loses = _loses(context, bus.id)
         yield _failure(f"{bus.name} drops", "Failure", loses, failure_page(bus.id), bus.id)
     for source in catalogue.sources:
@@ -100,12 +104,11 @@ def _entries(context: PageContext) -> Iterator[Entry]:
             for text in _loses(context, source.id)
         )
         noun = KINDS[source.kind].noun
-        yield _failure(source.name, noun, loses, failure_page(source.id), source.id)
+        yield _failure(source.name, noun, loses, failure_page(source.id), _words(source))
     for device in catalogue.devices:
         detail = _joined(_place(context, device.id), _position(context, device))
-        yield Entry(
-            device.name, KINDS[device.kind].noun, detail, failure_page(device.id), device.id
-        )
+        noun = KINDS[device.kind].noun
+        yield Entry(device.name, noun, detail, failure_page(device.id), _words(device))
     for owner, page in _owners(context).items():
         for connection in network.connections[owner]:
             breaker = connection.protector
@@ -139,7 +142,7 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         at = f"reads {names[indication.at]}" if indication.at else ""
         supplies = "; ".join(_supply(context, c) for c in network.connections[indication.id])
         kind, page = KINDS[indication.kind].noun, indication_page(indication.id)
-        yield Entry(indication.name, kind, _joined(at, supplies), page, indication.id)
+        yield Entry(indication.name, kind, _joined(at, supplies), page, _words(indication))
     for condition in catalogue.conditions:
         # The sources on line in it would be found by their names: of those there are pages.
         there = condition_place(condition.id)
@@ -149,6 +152,16 @@ def _entries(context: PageContext) -> Iterator[Entry]:
         yield Entry(function.name, "Function", detail, function_page(function.id), function.id)
     for note in answers.reading.notes:
         yield Entry(note.title, "Note", "", note_page(note.id), note.id)
+
+
+def _words(record: Named) -> str:
+    """Its id, and the numbers of the documents that its page refers to."""
+    numbers = [
+        word
+        for word in re.findall(r"[\w-]+", record.reference or "")
+        if sum(c.isdigit() for c in word) >= DIGITS
+    ]
+    return " ".join([record.id, *numbers])
 
 
 def _battery_words(context: PageContext, failure: Failure) -> str:

@@ -55,6 +55,13 @@ def found(page: Page, wanted: str) -> list[str]:
         ("right side wall panel", "Right side wall panel | Panel"),
         ("forward volts", "Forward voltmeter | Voltmeter"),
         ("forward bus drops", "Forward bus drops | Failure"),
+        # A breaker by its own placard, where several things are fed through it.
+        ("WARN 1", "WARN 1 | Breaker"),
+        ("strobe", "STROBE | Breaker"),
+        ("fire btl", "FIRE BTL | Fuse"),
+        # The number of a wiring chart, as the pages print it.
+        ("24-31-01", "Generator 1 | Generator"),
+        ("24-54-02", "Avionics bus 2 | Bus"),
     ],
 )
 def test_what_is_meant_comes_first(phone: Page, wanted: str, first: str) -> None:

@@ -187,16 +187,20 @@
   Index.prototype.ranked = function (among, typed, errors) {
     var index = this;
     var phrase = words(typed.join(" ").replace(/(\p{L}{2})(\p{N})/gu, "$1 $2"));
+    var label = phrase.join(" ");
+    // A placard with one thing behind it means that thing; with several, the breaker itself.
+    var isShared = among.filter(function (entry) { return entry.placards.indexOf(label) >= 0; }).length > 1;
     var matches = [];
     among.forEach(function (entry, number) {
       var fit = index.fit(entry, typed, phrase, errors);
-      if (fit) matches.push([fit.grade, fit.kind, fit.whole, fit.sum, entry.name.length, number, entry.row]);
+      var first = isShared && entry.name.join(" ") === label ? 0 : 1;
+      if (fit) matches.push([first, fit.grade, fit.kind, fit.whole, fit.sum, entry.name.length, number, entry.row]);
     });
     matches.sort(function (a, b) {
-      for (var i = 0; i < 6; i++) if (a[i] !== b[i]) return a[i] - b[i];
+      for (var i = 0; i < 7; i++) if (a[i] !== b[i]) return a[i] - b[i];
       return 0;
     });
-    return matches.map(function (match) { return match[6]; });
+    return matches.map(function (match) { return match[7]; });
   };
 
   // Of words that no entry has all: the most that one has, and of as many the rarest.
