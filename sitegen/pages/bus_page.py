@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 from markupsafe import Markup
 
 from sitegen.catalogue.kinds import KINDS
-from sitegen.catalogue.model import Bus
+from sitegen.catalogue.model import Bus, Indication
 from sitegen.pages.fragments.failure_view import View, views_of_fault
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.infeed_list import infeed_paths
@@ -20,7 +21,7 @@ from sitegen.pages.views import by_text, with_classes
 from sitegen.solver.graph import infeeds, outfeeds
 from sitegen.solver.network import Connection
 from sitegen.terminal.headline_text import in_every_answer, in_few_words
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 FEW = 3
 """How many items that come on the bus page names; what is lost is on the failure's page."""
@@ -42,6 +43,8 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
             "how-many",
         ),
         "chapters": list(_equipment(context, bus.id)),
+        "indications": _indications(context, bus.id),
+        "on_it": _on_it(context, bus.id),
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),
         "meters": [
@@ -92,6 +95,28 @@ def _equipment(context: PageContext, bus: str) -> Iterator[tuple[str, list[dict[
             yield title, rows
 
 
+def _indications(context: PageContext, bus: str) -> list[tuple[Indication, list[Connection]]]:
+    """The meters, lamps and flags that have their own power from the bus, with these supplies."""
+    network = context.answers.network
+    found = []
+    for indication in network.catalogue.indications:
+        here = [c for c in network.connections[indication.id] if c.bus == bus]
+        if here:
+            found.append((indication, here))
+    return found
+
+
+def _on_it(context: PageContext, bus: str) -> str:
+    """How many items are on it, and how many of each kind of indication."""
+    items = len({item for item, _ in context.answers.network.on_bus[bus]})
+    kinds = Counter(indication.kind for indication, _ in _indications(context, bus))
+    each = [
+        counted(n, KINDS[kind].noun.lower(), KINDS[kind].plural.lower())
+        for kind, n in kinds.items()
+    ]
+    return join_words([counted(items, "item"), *each])
+
+
 PAGE: PageKind[Bus] = PageKind(
     template="bus",
     subjects=lambda context: context.answers.network.catalogue.buses,
@@ -102,5 +127,6 @@ PAGE: PageKind[Bus] = PageKind(
     depends_on=lambda context, bus: {
         bus.id,
         *(item for item, _ in context.answers.network.on_bus[bus.id]),
+        *(indication.id for indication, _ in _indications(context, bus.id)),
     },
 )

@@ -417,6 +417,24 @@ def test_a_bus_marks_what_is_fed_from_it_and_what_feeds_it() -> None:
         assert shown.get("marked", set()) == spots(airframe, on - feeding), one["id"]
 
 
+@pytest.mark.parametrize("airframe", AIRFRAMES)
+def test_a_bus_lists_the_lamps_and_meters_that_have_their_power_from_it(airframe: str) -> None:
+    pages = made(bus_page.PAGE.pages(context(airframe)))
+    supplies = plain.fitted(demo(), airframe)["supplies"]
+    by_id = {i["id"]: i for i in demo()["indications"]}
+    found = 0
+    for bus in plain.fitted(demo(), airframe)["buses"]:
+        page = pages[f"bus-{bus['id']}.html"]
+        [count] = re.findall("On this bus <small>(.*?)</small>", page)
+        here = [i for i in by_id if any(on == bus["id"] for on, _ in supplies.get(i, ()))]
+        lamps = sum(by_id[i]["kind"] == "lamp" for i in here)
+        assert (f"{lamps} lamp" in count) == bool(lamps), (bus["id"], count)
+        listed = page.partition("<h3>Meters, lamps and flags</h3>")[2].partition("</details>")[0]
+        assert re.findall(r'href="indication-([\w-]+)\.html"', listed) == here
+        found += len(here)
+    assert found > 16
+
+
 def test_equipment_shows_its_own_breakers_on_the_map() -> None:
     pages = {p.path: p for p in equipment_page.PAGE.pages(context("block-1"))}
     shown = Maps(pages["block-1/equipment-stall-warning.html"].make()).in_view(0)
