@@ -36,7 +36,7 @@ from sitegen.terminal.headline_text import at_a_glance, in_every_answer, turned_
 from sitegen.words import counted
 
 DIGITS = 3
-"""A word of a reference with so many is the number of a document, and not that of its revision."""
+"""Least digits of a document's number in a reference; that of a revision has fewer."""
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,10 @@ from weakref import WeakKeyDictionary
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.differences import Differences, differences
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
+from sitegen.answers.named_differences import (
+    functions_not_the_same,
+    named_failures_not_the_same,
+)
 from sitegen.answers.unchecked import Unchecked, unchecked_of
 from sitegen.catalogue.lines import CatalogueLine
 from sitegen.catalogue.model import Airframe, Catalogue, Condition
@@ -101,6 +105,35 @@ class PageContext:
             )
             for i, found in self.differences.items()
         }
+
+    @cached_property
+    def named_not_the_same(self) -> dict[str, frozenset[str]]:
+        """By other airframe: the named failures that are not the same on it."""
+        others = self.other_networks.items()
+        return {i: named_failures_not_the_same(self.endurances, network) for i, network in others}
+
+    @cached_property
+    def functions_not_the_same(self) -> dict[str, frozenset[str]]:
+        """By other airframe: the functions that are not the same on it."""
+        reading, others = self.answers.reading, self.other_networks
+        return {
+            i: functions_not_the_same(self.answers, AirframeAnswers(reading, network))
+            for i, network in others.items()
+        }
+
+    def differs_on(self, airframe: str, about: str | None) -> bool:
+        """Whether what a page is about is not the same on another airframe.
+
+        Named failures and functions are compared when the first page of one asks.
+        """
+        catalogue = self.answers.network.catalogue
+        if about in self.not_the_same.get(airframe, ()):
+            return True
+        if any(failure.id == about for failure in catalogue.failures):
+            return about in self.named_not_the_same.get(airframe, ())
+        if any(function.id == about for function in catalogue.functions):
+            return about in self.functions_not_the_same.get(airframe, ())
+        return False
 
     @cached_property
     def node_states(self) -> dict[str, list[StateRow]]:
@@ -202,9 +235,7 @@ class PageContext:
             {
                 "name": a.name,
                 "href": f"../{a.id}/{path}",
-                "differs": differences_page(a.id)
-                if about in self.not_the_same.get(a.id, ())
-                else None,
+                "differs": differences_page(a.id) if self.differs_on(a.id, about) else None,
             }
             for a in self.answers.network.catalogue.airframes
             if a.id != here.id and path in self.paths.get(a.id, ())

@@ -145,3 +145,27 @@ def test_what_only_the_other_airframe_has_leads_to_its_pages_there(
     own = [r.id for r in found(one, other).only_other if r.section in ("equipment", "buses")]
     assert own
     assert {network.names[i] for i in own} <= names
+
+
+@pytest.mark.parametrize(
+    ("page", "differs", "same"),
+    [
+        # The standby battery, its bus and what the crew does with both generators lost.
+        ("block-1/named-failure-both-generators", ["block-2", "block-3"], []),
+        # On block 1 one relay takes both avionics buses.
+        ("block-1/function-vhf-communication", ["block-2", "block-3"], []),
+        ("block-2/function-vhf-communication", ["block-1"], ["block-3"]),
+        ("block-2/named-failure-battery-hot", ["block-1"], ["block-3"]),
+        ("block-3/function-survey-run", ["block-2"], []),
+    ],
+)
+def test_a_named_failure_and_a_function_say_where_they_are_not_the_same(
+    pages: dict[str, str], page: str, differs: list[str], same: list[str]
+) -> None:
+    text = pages[f"{page}.html"]
+    name = page.split("/")[1]
+    mark = text.partition('<p class="not-the-same">')[2].partition("</p>")[0]
+    for airframe in differs:
+        assert f'href="../{airframe}/{name}.html"' in mark, airframe
+    for airframe in same:
+        assert airframe not in mark

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.answers.drop import faults_of
-from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.every_failure import endurances_by_scenario
+from sitegen.answers.endurance.battery_endurance import battery_endurances, endurances_of_cases
+from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
 from sitegen.answers.endurance.results import Endurance
+from sitegen.catalogue.model import Failure
 from sitegen.quantities import LONGEST_MINUTES, Fraction, whole_minutes
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Fault
 
 Names = Mapping[str, str]
+_NamedCase = tuple[str, tuple[Fault, ...], Failure]
 Case = tuple[str, Fault, str]
 """A condition, a failure (of a named one its id, and no mode) and a battery."""
 
@@ -63,6 +65,32 @@ def endurance_changes(one: Network, other: Network, ids: Names) -> Iterator[Endu
         here, there = old.get(case), new.get(case)
         if both and condition in other.condition_names and _shown(here) != _shown(there):
             yield EnduranceChange(condition, fault, battery, here, there)
+
+
+def shown_minutes(endurances: Iterable[Endurance]) -> dict[str, tuple[object, ...]]:
+    """By battery, what a reader is shown of its minutes."""
+    return {one.battery: _shown(one) for one in endurances}
+
+
+def named_minutes(
+    network: Network, failures: Sequence[Failure]
+) -> dict[tuple[str, str], dict[str, tuple[object, ...]]]:
+    """By named failure and condition: what a reader is shown of the batteries' minutes."""
+    before = condition_states(network)
+    found = {}
+    for acting in (False, True):
+        cases: list[_NamedCase] = [
+            (c.id, tuple(dict.fromkeys(faults_of(network, f))), f)
+            for f in failures
+            for c in network.catalogue.conditions
+            if bool(f.then) == acting
+        ]
+        together = [cases] if few_batteries(network) else [[case] for case in cases]
+        for some in together:
+            of_cases = endurances_of_cases(network, some, before)
+            for (condition, _, failure), endurances in zip(some, of_cases, strict=True):
+                found[failure.id, condition] = shown_minutes(endurances)
+    return found
 
 
 def _shown(endurance: Endurance | None) -> tuple[object, ...]:
