@@ -28,6 +28,18 @@ def test_a_breaker_below_the_load_behind_it_is_found_with_both_figures() -> None
     assert "RADIO 1" not in audit.partition("Rules with no finding")[2]
 
 
+def test_what_is_nearest_to_its_rating_and_to_the_drop_allowed_has_a_heading_each() -> None:
+    catalogue = sample()
+    catalogue["equipment"][1]["amps"] = 6
+    catalogue["equipment"][1]["supplies"][0] |= {"wire": 14, "length": {"feet": 20}}
+    page = str(dict(build_site(reading(catalogue)).files)["early/protection.html"])
+    of_load, of_drop = page.partition("<h2>Nearest to a limit</h2>")[2].split("<h3 ")[1:3]
+    assert "RADIO 2" in of_load
+    assert "Voltage drop, of what is allowed" in of_drop
+    assert "it may carry" not in of_drop
+    assert "allowed." in of_drop
+
+
 def test_the_loads_page_tells_the_least_where_figures_are_missing() -> None:
     catalogue = sample()
     catalogue["equipment"][2]["amps"] = 12
