@@ -717,3 +717,20 @@ def test_with_larger_text_the_sign_of_a_fold_is_beside_its_title(
     page.close()
     assert abs(middle - sign) < 4
     assert text <= edge
+
+
+def test_no_word_of_the_title_box_is_broken_with_twice_the_text(
+    browser: Browser, site: Path
+) -> None:
+    page = browser.new_page(viewport=PHONE)
+    page.goto((site / "block-1" / "failure-cb-avionics-2.html").as_uri())
+    add_style(page, "html { font-size: 200% !important; }")
+    lines: dict[str, int] = page.locator(".title-block dt").evaluate_all(
+        """all => Object.fromEntries(all.map(term => {
+          const range = document.createRange();
+          range.selectNodeContents(term);
+          return [term.textContent, range.getClientRects().length];
+        }))"""
+    )
+    page.close()
+    assert {lines[term] for term in ("Aircraft", "Airframe", "Revision", "Date")} == {1}

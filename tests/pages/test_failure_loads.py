@@ -203,7 +203,7 @@ def test_the_loads_page_lists_what_draws_most_and_says_where_the_rest_is(
 ) -> None:
     page = pages[f"{AIRFRAME}/loads.html"]
     drawing = len(load_table(network, network.catalogue.conditions[0].id).load.drawn)
-    assert f"{drawing - 24} items that draw less: in the table for a spreadsheet, below." in page
+    assert f"{drawing - 24} items that draw less: in the table for a spreadsheet." in page
     assert page.count('href="loads.csv"') == 1
     first = page[page.index("What draws most") :]
     assert first[: first.index("</details>")].count('<li class="amount') == 24
