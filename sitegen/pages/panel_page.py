@@ -136,6 +136,8 @@ def _hazards(context: PageContext, placed: Placed, alone: bool) -> Iterator[dict
     named in the row is not named again.
     """
     network, said = context.answers.network, set[str]()
+    buses = {bus.id for bus in network.catalogue.buses}
+    named = {network.names[node] for _, node in _where(placed) if node in buses}
     touched = dict.fromkeys((*placed.users, *placed.buses, *placed.feeds))
     found = [(i, network.names[i], network.hazards.get(i, "")) for i in touched]
     sides = [(s.node, f"{network.names[s.node]} side", s.hazard) for s in placed.live_sides]
@@ -148,7 +150,7 @@ def _hazards(context: PageContext, placed: Placed, alone: bool) -> Iterator[dict
                 "text": hazard,
                 "short": hazard.partition(":")[0],
                 "in_row": alone or not of_user,
-                "is_named": not placed.ends and node in placed.buses,
+                "is_named": name in named,
             }
 
 
