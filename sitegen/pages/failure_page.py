@@ -48,6 +48,9 @@ from sitegen.words import counted, join_words
 OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
 
+MOST_OPEN = 36
+"""The most lost items and changed readings that are open together, for a page of six screens."""
+
 LONG = 40
 """With more lost items in a view, the list is folded by chapter at a desk too."""
 
@@ -258,7 +261,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "functions": shown_in(functions, function_lists(functions)),
         "lost_opens": _open_in(len(items) <= OPEN_WITH for items in lost),
         "lost_is_long": max(len(items) for items in lost) > LONG,
-        "see_opens": _open_in(_changed(view) <= OPEN_WITH // 3 for view in views),
+        "see_opens": _open_in(_see_opens(view) for view in views),
         "lost": chapters(lost, consequences.reasons_lost, False),
         "reduced": chapters([x.reduced for x in losses], consequences.reasons_reduced, True),
         "battery": shown_in(
@@ -310,6 +313,12 @@ def _open_in(views: Iterable[bool]) -> Markup:
     numbers = [str(number) for number, is_open in enumerate(views) if is_open]
     begins = " open" if "0" in numbers else ""
     return Markup(f'{begins} data-open-in="{" ".join(numbers)}"')
+
+
+def _see_opens(view: View) -> bool:
+    """Whether what reads otherwise is open from the beginning: with a long open list it is not."""
+    lost, changed = len(view.loss.lost), _changed(view)
+    return changed <= OPEN_WITH // 3 and (lost > OPEN_WITH or lost + changed <= MOST_OPEN)
 
 
 def _changed(view: View) -> int:
