@@ -9,7 +9,7 @@ from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
 from sitegen.answers.next_checks import HEALTHY, LAST, Check
 from sitegen.answers.observations import Observation
-from sitegen.answers.readings import BLANK, LIT, UNLIT, Reading, reading_text
+from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading, reading_text
 from sitegen.answers.signatures import FaultsByAnswer, Signatures
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
@@ -304,10 +304,22 @@ def _candidate(
     text = sets_text(network, diagnosis.candidates[number])
     at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
     text = f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
-    not_known = diagnosis.losses[number].not_known if number < len(diagnosis.losses) else ()
-    unsure = [network.names[o.subject] for o in diagnosis.observations if o.subject in not_known]
-    does = "works" if len(unsure) == 1 else "work"
-    return f"{text} (whether {join_words(unsure)} {does} then is not known)" if unsure else text
+    unsure = _unsure(network, diagnosis, number) if number < len(diagnosis.losses) else []
+    return f"{text} ({' and '.join(unsure)} then is not known)" if unsure else text
+
+
+def _unsure(network: Network, diagnosis: Diagnosis, number: int) -> list[str]:
+    """What was seen of which nothing is known where AC sources conflict: any of it is explained."""
+    loss = diagnosis.losses[number]
+    seen = [o.subject for o in diagnosis.observations]
+    items = [network.names[i] for i in seen if i in loss.not_known]
+    meters = [
+        network.names[i] for i in seen if loss.conflicts and loss.readings.get(i) == NOT_KNOWN
+    ]
+    s = {1: "s"}
+    whether = f"whether {join_words(items)} work{s.get(len(items), '')}"
+    what = f"what {join_words(meters)} read{s.get(len(meters), '')}"
+    return [text for text, ids in ((whether, items), (what, meters)) if ids]
 
 
 def _at_volts(network: Network, volts: Mapping[str, float]) -> str:

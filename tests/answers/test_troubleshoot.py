@@ -665,6 +665,16 @@ def test_a_meter_of_which_nothing_is_known_shows_no_failure() -> None:
     assert fault in table.unseen["ride-through"]
 
 
+def test_a_cause_says_where_it_is_not_known_what_a_meter_reads_that_was_read() -> None:
+    """Two inverters on one bus: any amps are explained, so the cause explains little."""
+    net = build(read(demo_catalogue()).catalogue, "block-1")
+    seen = [find_observation(net, i, n) for i, n in (("gen-1-load", "0"), ("aft-volts", "28.5"))]
+    found = troubleshoot(net, "generator-1-alone", seen, order=1)
+    assert (("k-inverter-2", "stuck-closed"),) in found.candidates
+    [line] = [t for t in diagnosis_text(net, found) if "Inverter 2 output relay stuck" in t]
+    assert "(what Generator 1 loadmeter reads then is not known)" in line
+
+
 def test_what_is_dead_with_nothing_failed_is_named() -> None:
     text = TWO_LINKS.replace(
         "right-link: fuse-link}",

@@ -374,11 +374,15 @@ to what is seen there. It is in the address, so that it can be sent. */
   /* What was said to work or to be dead, and of which neither is known if this has failed. */
   function unsureOf(cause) {
     if (!cause.outcome) return "";
-    const { notKnown } = cause.outcome();
-    const ids = net.equipment.filter(({ id }, e) => said.seen.has(id) && notKnown[e] & 1)
+    const outcome = cause.outcome();
+    const seen = (list, isUnsure) => list.filter(({ id }, n) => said.seen.has(id) && isUnsure(id, n))
       .map(({ id }) => names.get(id));
-    return ids.length
-      ? ` (whether ${headline.joined(ids)} ${ids.length === 1 ? "works" : "work"} then is not known)` : "";
+    const items = seen(net.equipment, (id, e) => outcome.notKnown[e] & 1);
+    const readings = outcome.after.conflicts.some((mask) => mask & 1) ? cause.readings() : {};
+    const meters = seen(net.indications, (id) => readings[id] && readings[id].kind === "not known");
+    const parts = [[items, "whether", "work"], [meters, "what", "read"]].filter(([ids]) => ids.length)
+      .map(([ids, word, verb]) => `${word} ${headline.joined(ids)} ${verb}${ids.length === 1 ? "s" : ""}`);
+    return parts.length ? ` (${parts.join(" and ")} then is not known)` : "";
   }
 
   const voltsOf = ({ volts = [] }) => (volts.length ? `, with ${voltsText(volts)}` : "");
@@ -520,7 +524,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     const beside = (cause) => {
       if (!counted) return cause.failed.length > 1 ? SIZES[size] : "";
       const count = othersLost(cause);
-      return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost`;
+      const unsure = cause.outcome().notKnown.filter((mask) => mask & 1).length;
+      return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost${unsure ? `, ${unsure} not known` : ""}`;
     };
     const list = causeList.list(counted ? [...some].sort((a, b) =>
       ridesAgainst(a) - ridesAgainst(b) || othersLost(a) - othersLost(b)) : some, all,
