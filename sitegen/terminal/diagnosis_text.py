@@ -62,7 +62,9 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     if first := _itself(network, diagnosis):
         yield first
     for size in sorted({len(c) for c in candidates}):
-        of_size = _by_losses(diagnosis, [i for i, c in enumerate(candidates) if len(c) == size])
+        of_size = _by_losses(
+            network, diagnosis, [i for i, c in enumerate(candidates) if len(c) == size]
+        )
         together = ("One failure", "Two failures", "Three failures")[size - 1]
         at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
         once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
@@ -116,8 +118,9 @@ def _with_place(network: Network, device: str) -> str:
     return network.components[device].name + (f" ({where})" if where else "")
 
 
-def _by_losses(diagnosis: Diagnosis, numbers: list[int]) -> list[int]:
-    """Single failures by what else they take: the item's own breaker before its bus.
+def _by_losses(network: Network, diagnosis: Diagnosis, numbers: list[int]) -> list[int]:
+    """Single failures by what else they take: the item's own breaker before its bus. What the
+    catalogue speaks against, and what explains any reading, is last.
 
     Left as they are: sets, many, and those that only would not show either.
     """
@@ -128,7 +131,8 @@ def _by_losses(diagnosis: Diagnosis, numbers: list[int]) -> list[int]:
 
     def order(number: int) -> tuple[bool, int]:
         against = diagnosis.answers[number] == "against-the-catalogue"
-        return against, len({*diagnosis.losses[number].lost} - dead)
+        says_little = against or bool(_unsure(network, diagnosis, number))
+        return says_little, len({*diagnosis.losses[number].lost} - dead)
 
     return sorted(numbers, key=order)
 

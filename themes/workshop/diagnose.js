@@ -362,6 +362,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   /* A cause in answer 1 to which answer 2 is the one to expect. */
   const ridesAgainst = (cause) => cause.reading === "" && expectsDropOut(cause);
 
+  const saysLittle = (cause) => ridesAgainst(cause) || Boolean(unsureOf(cause));
+
   const answerOf = (cause) => {
     if (ridesAgainst(cause)) return "against";
     return cause.reading === "dip" && expectsDropOut(cause) ? "expected" : cause.reading;
@@ -528,7 +530,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost${unsure ? `, ${unsure} not known` : ""}`;
     };
     const list = causeList.list(counted ? [...some].sort((a, b) =>
-      ridesAgainst(a) - ridesAgainst(b) || othersLost(a) - othersLost(b)) : some, all,
+      saysLittle(a) - saysLittle(b) || othersLost(a) - othersLost(b)) : some, all,
       { names, modes: airframe.modes, text: causeText, beside, only: onlyText, size: SIZES[size] },
       (cause) => {
         showCause(cause);
