@@ -547,6 +547,7 @@ def test_a_finger_has_44_px_for_a_link_in_a_sentence_or_meets_the_next_link(
 BESIDE = """by => {
   const links = [...document.querySelectorAll('.dead-buses a')];
   const link = links.filter(e => e.checkVisibility()).pop();
+  link.scrollIntoView({ block: 'center' });
   const box = link.getBoundingClientRect(), x = box.left + 20, y = box.bottom + 6;
   document.elementFromPoint(x, y).dispatchEvent(new PointerEvent('click', {
     bubbles: true, cancelable: true, pointerType: by, clientX: x, clientY: y }));
