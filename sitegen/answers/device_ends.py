@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import chain
 
 from sitegen.catalogue.kinds import SWITCHING
+from sitegen.reachable import reachable
 from sitegen.solver.graph import directions, outfeeds
 from sitegen.solver.network import Branch, Network
 
@@ -80,15 +80,10 @@ def _always_live(network: Network) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     for source in network.sources.values():
         if source.kind == "battery":
-            group = dict.fromkeys([source.id])
-            waiting = [source.id]
-            while waiting:
-                for node in joined.get(waiting.pop(), ()):
-                    if node not in group:
-                        group[node] = None
-                        waiting.append(node)
-            for node in group:
-                found[node] = tuple(dict.fromkeys(chain(found.get(node, ()), group)))
+            live = reachable(joined, [source.id])
+            group = (source.id, *(node for node in network.nodes if node in live))
+            for node in live:
+                found[node] = tuple(dict.fromkeys((*found.get(node, ()), *group)))
     return found
 
 
