@@ -6,17 +6,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.answers.drop import faults_of
-from sitegen.answers.endurance.battery_endurance import battery_endurances, endurances_of_cases
+from sitegen.answers.endurance.battery_endurance import endurances_of_cases
 from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import LONGEST_MINUTES, Fraction, whole_minutes
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault
 
 Names = Mapping[str, str]
-_NamedCase = tuple[str, tuple[Fault, ...], Failure]
 Case = tuple[str, Fault, str]
 """A condition, a failure (of a named one its id, and no mode) and a battery."""
 
@@ -76,20 +76,23 @@ def named_minutes(
     network: Network, failures: Sequence[Failure]
 ) -> dict[tuple[str, str], dict[str, tuple[object, ...]]]:
     """By named failure and condition: what a reader is shown of the batteries' minutes."""
-    before = condition_states(network)
-    found = {}
+    named = _named_endurances(network, failures, condition_states(network))
+    return {case: shown_minutes(endurances) for case, endurances in named.items()}
+
+
+def _named_endurances(
+    network: Network, failures: Sequence[Failure], before: Power
+) -> dict[tuple[str, str], list[Endurance]]:
+    """By named failure and condition: the endurances, with what the crew does."""
+    every = [(f, c.id) for f in failures for c in network.catalogue.conditions]
+    found = {(f.id, condition): list[Endurance]() for f, condition in every}
     for acting in (False, True):
-        cases: list[_NamedCase] = [
-            (c.id, tuple(dict.fromkeys(faults_of(network, f))), f)
-            for f in failures
-            for c in network.catalogue.conditions
-            if bool(f.then) == acting
-        ]
-        together = [cases] if few_batteries(network) else [[case] for case in cases]
-        for some in together:
-            of_cases = endurances_of_cases(network, some, before)
-            for (condition, _, failure), endurances in zip(some, of_cases, strict=True):
-                found[failure.id, condition] = shown_minutes(endurances)
+        some = [one for one in every if bool(one[0].then) == acting]
+        for together in [some] if few_batteries(network) else [[one] for one in some]:
+            cases = [(c, tuple(dict.fromkeys(faults_of(network, f))), f) for f, c in together]
+            of_cases = endurances_of_cases(network, cases, before)
+            for (f, condition), endurances in zip(together, of_cases, strict=True):
+                found[f.id, condition] = endurances
     return found
 
 
@@ -113,9 +116,7 @@ def _every_endurance(network: Network) -> dict[Case, Endurance]:
     for scenario, endurances in endurances_by_scenario(network, faults, before).items():
         for one in endurances:
             found[scenario.condition, scenario.faults[0], one.battery] = one
-    for failure in c.failures:
-        failed = tuple(dict.fromkeys(faults_of(network, failure)))
-        for condition in c.conditions:
-            for one in battery_endurances(network, condition.id, failed, failure, before):
-                found[condition.id, (failure.id, ""), one.battery] = one
+    for (failure, condition), lasting in _named_endurances(network, c.failures, before).items():
+        for one in lasting:
+            found[condition, (failure, ""), one.battery] = one
     return found
