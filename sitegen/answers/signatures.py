@@ -6,13 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sitegen.answers.indications import Readings, readings
-from sitegen.answers.readings import (
-    Reading,
-    as_seen,
-    distinguishable,
-    read_off,
-    reads_as_before,
-)
+from sitegen.answers.readings import Reading, as_seen, distinguishable, read_off, reads_as_before
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.answers.three_answers import REMARKS, Listed, listed_of
 from sitegen.solver.outcome import Outcome

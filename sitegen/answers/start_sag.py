@@ -14,12 +14,7 @@ from typing import Any
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
-from sitegen.answers.voltage_drop import (
-    NO_VOLTS,
-    VoltageDrops,
-    VoltsUnderLoad,
-    voltage_drops,
-)
+from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, VoltsUnderLoad, voltage_drops
 from sitegen.catalogue.model import Terms
 from sitegen.quantities import Fraction, for_json, rounded
 from sitegen.solver.load_figures import exact

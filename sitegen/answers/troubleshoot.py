@@ -37,11 +37,7 @@ from sitegen.answers.explanations import (
 )
 from sitegen.answers.near_misses import NearMiss, near_misses
 from sitegen.answers.next_checks import HEALTHY, Check, next_checks
-from sitegen.answers.observations import (
-    Observation,
-    all_hold,
-    breakers_feeding,
-)
+from sitegen.answers.observations import Observation, all_hold, breakers_feeding
 from sitegen.answers.readings import TOLERANCE_VOLTS
 from sitegen.answers.three_answers import Answer, Listed, answer_of, listed_of, overload_answer
 from sitegen.answers.volts_screen import possible_with, possibly_healthy

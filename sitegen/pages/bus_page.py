@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -29,6 +29,7 @@ FEW = 3
 
 def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
     answers, network = context.answers, context.answers.network
+    on_bus = _indications(context, bus.id)
     views, shorted = (views_of_fault(context, (bus.id, mode)) for mode in ("dead", "shorted"))
     return {
         **context.by_state(context.node_states[bus.id]),
@@ -43,8 +44,8 @@ def _values(context: PageContext, bus: Bus) -> Mapping[str, Any]:
             "how-many",
         ),
         "chapters": list(_equipment(context, bus.id)),
-        "indications": _indications(context, bus.id),
-        "on_it": _on_it(context, bus.id),
+        "indications": on_bus,
+        "on_it": _on_it(context, bus.id, [indication for indication, _ in on_bus]),
         "fed_by": infeeds(network, bus.id),
         "feeds": outfeeds(network, bus.id),
         "meters": [
@@ -106,10 +107,10 @@ def _indications(context: PageContext, bus: str) -> list[tuple[Indication, list[
     return found
 
 
-def _on_it(context: PageContext, bus: str) -> str:
+def _on_it(context: PageContext, bus: str, indications: Iterable[Indication]) -> str:
     """How many items are on it, and how many of each kind of indication."""
     items = len({item for item, _ in context.answers.network.on_bus[bus]})
-    kinds = Counter(indication.kind for indication, _ in _indications(context, bus))
+    kinds = Counter(indication.kind for indication in indications)
     each = [
         counted(n, KINDS[kind].noun.lower(), KINDS[kind].plural.lower())
         for kind, n in kinds.items()

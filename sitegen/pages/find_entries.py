@@ -10,6 +10,7 @@ from itertools import zip_longest
 from sitegen.answers.drop import Loss
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Device, Failure, Named
+from sitegen.pages.fragments.component_facts import between_and_on
 from sitegen.pages.front_page import other_pages, questions
 from sitegen.pages.links import (
     A_TO_Z,
@@ -231,17 +232,8 @@ def _place(context: PageContext, component: str) -> str:
 
 def _position(context: PageContext, device: Device) -> str:
     """Between which nodes a device is, or on which bus a shared breaker is."""
-    network = context.answers.network
-    between = [e.named(network.names) for e in context.answers.device_ends.get(device.id, ())]
-    if between:
-        return _few(between)
-    buses = [
-        f"on {network.names[connection.bus]}"
-        for connections in network.connections.values()
-        for connection in connections
-        if device.id in connection.through
-    ]
-    return _few(buses)
+    between, on = between_and_on(context, device.id)
+    return _few(between or on)
 
 
 def _few(parts: Iterable[str]) -> str:

@@ -320,10 +320,11 @@ def _unsure(network: Network, diagnosis: Diagnosis, number: int) -> list[str]:
     meters = [
         network.names[i] for i in seen if loss.conflicts and loss.readings.get(i) == NOT_KNOWN
     ]
-    s = {1: "s"}
-    whether = f"whether {join_words(items)} work{s.get(len(items), '')}"
-    what = f"what {join_words(meters)} read{s.get(len(meters), '')}"
-    return [text for text, ids in ((whether, items), (what, meters)) if ids]
+    return [
+        f"{word} {join_words(names)} {verb}{'s' if len(names) == 1 else ''}"
+        for word, names, verb in (("whether", items, "work"), ("what", meters, "read"))
+        if names
+    ]
 
 
 def _at_volts(network: Network, volts: Mapping[str, float]) -> str:

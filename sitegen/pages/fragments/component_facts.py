@@ -26,27 +26,25 @@ def component_facts(context: PageContext, component: str) -> list[Fact]:
 
 def place_line(context: PageContext, component: str) -> str:
     """Of a device: its rating, its place, and between which nodes or on which bus it is."""
-    answers, network = context.answers, context.answers.network
+    network = context.answers.network
     if component in network.nodes:
         return ""
-    ends = answers.device_ends.get(component, ())
-    buses = [
+    rated = NO_BREAK.rated(network.components[component].amps)
+    between, on = between_and_on(context, component)
+    return ", ".join(filter(None, (rated, network.positions[component], *between, *on)))
+
+
+def between_and_on(context: PageContext, component: str) -> tuple[list[str], list[str]]:
+    """Between which nodes a device is, and on which buses a shared breaker is, in words."""
+    network = context.answers.network
+    between = [e.named(network.names) for e in context.answers.device_ends.get(component, ())]
+    on = dict.fromkeys(
         f"on {network.names[c.bus]}"
         for connections in network.connections.values()
         for c in connections
         if component in c.through
-    ]
-    return ", ".join(
-        filter(
-            None,
-            (
-                NO_BREAK.rated(network.components[component].amps),
-                network.positions[component],
-                *(each.named(network.names) for each in ends),
-                *dict.fromkeys(buses),
-            ),
-        )
     )
+    return between, list(on)
 
 
 def _facts(context: PageContext, component: str) -> Iterator[Fact]:
