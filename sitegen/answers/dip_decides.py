@@ -67,14 +67,19 @@ def that_decide(network: Network, loss: Loss, other: Loss) -> tuple[list[str], l
 
 
 def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list[str]:
-    """The devices that decide, where the catalogue says of all of them that they drop out.
+    """What decides and drops out by the catalogue, if that answer is the one to expect.
 
-    That answer is then the one to expect. Empty where it is not, or where it does not differ.
+    It is where the catalogue is silent on nothing that decides, or where what it says drops out
+    rules out, alone, the answer in which all ride through. Empty where it is not, or where the
+    answers do not differ.
     """
     if dip is None or not differs(loss, dip):
         return []
     said, unsaid = that_decide(network, loss, dip)
-    return [] if unsaid else said
+    alone = not unsaid or (
+        said and not _spared(network, loss.condition, loss.failed, frozenset(unsaid))
+    )
+    return said if alone else []
 
 
 @dataclass(frozen=True)
@@ -117,15 +122,25 @@ def _making_the_difference(
     if not differs(first, dropping):
         return ()  # only what the crew does then makes the difference
 
-    def decides(device: str) -> bool:
-        riding = copy(network)  # with all that is worked out of it: nothing else depends on this
-        riding.__dict__["rides_through"] = network.rides_through | {device}
-        [dip] = losses(solve(riding, scenarios, before, dip=True), with_readings=False)
-        return not differs(first, dip)
-
     return tuple(
-        d for d in network.switching if d in moving.devices - network.rides_through and decides(d)
+        d
+        for d in network.switching
+        if d in moving.devices - network.rides_through
+        and _spared(network, condition, failed, frozenset([d]))
     )
+
+
+@lru_cache(maxsize=256)
+def _spared(
+    network: Network, condition: str, failed: tuple[Fault, ...], riding: frozenset[str]
+) -> bool:
+    """Whether the failure alone does as in answer 1 if these devices ride through a dip as well."""
+    scenarios, before = scenarios_of([Scenario(condition, failed)]), condition_states(network)
+    other = copy(network)  # with all that is worked out of it: nothing else depends on this
+    other.__dict__["rides_through"] = network.rides_through | riding
+    [first] = losses(solve(network, scenarios, before), with_readings=False)
+    [dip] = losses(solve(other, scenarios, before, dip=True), with_readings=False)
+    return not differs(first, dip)
 
 
 @dataclass

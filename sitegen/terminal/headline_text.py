@@ -261,22 +261,23 @@ def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:
 def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
     """Which answer fits by the catalogue; or what to look up, since it does not say."""
     said, unsaid = that_decide(network, loss, other)
-    says = ""
-    if said:
-        do = "do" if len(said) > 1 else "does"
-        says = f" says that {_named(network, said)} {do}{' not' if is_dip else ''}"
-        if not unsaid:
-            return f"The catalogue{says}: {'do not expect this' if is_dip else 'expect this'}."
-        says += ", and"
-    if not unsaid:
+    if not said and not unsaid:
         return "The catalogue does not say which of the two fits."
+    do = "do" if len(said) > 1 else "does"
+    says = f"The catalogue says that {_named(network, said)} {do}{' not' if is_dip else ''}"
+    expect = "do not expect this" if is_dip else "expect this"
+    if not unsaid:
+        return f"{says}: {expect}."
     several = len(unsaid) > 1
-    do = "do" if several else "does"
-    types = "they are ride-through types" if several else "it is a ride-through type"
-    return (
-        f"The catalogue{says} does not say whether {_named(network, unsaid)} {do}:"
-        f" look up if {types}."
+    silent = (
+        f"not say whether {_named(network, unsaid)} {'do' if several else 'does'}: look up if"
+        f" {'they are ride-through types' if several else 'it is a ride-through type'}."
     )
+    if not said:
+        return f"The catalogue does {silent}"
+    if expected_to_drop_out(network, loss, other):
+        return f"{says}: {expect}. It does {silent}"
+    return f"{says}, and does {silent}"
 
 
 def _functions_off(network: Network, more: Besides) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sitegen.answers.dip_decides import deciding
+from sitegen.answers.dip_decides import deciding, expected_to_drop_out
 from sitegen.answers.drop import drop
 from sitegen.terminal.headline_text import headline
 from tests.nets import network
@@ -36,6 +36,24 @@ feeders: [gen > cb > main, main > one > two > side, main > cb-3 > third]
 equipment: {radio: side}
 conditions: {flight: {sources: [gen], held-closed: [one, two]}}
 """
+TWO_HOLD_THEMSELVES = """
+sources: {gen: 28}
+buses: [main, side, far, third]
+devices:
+  one: {kind: contactor, rides-through: false, closes-when: {live: [main], closed: [one]}}
+  two: {kind: contactor, closes-when: {live: [main], closed: [two]}}
+  cb: breaker
+  cb-3: breaker
+feeders: [gen > cb > main, main > one > side, main > two > far, main > cb-3 > third]
+equipment: {radio: side, lamp: far}
+conditions: {flight: {sources: [gen], held-closed: [one, two]}}
+"""
+"""`one` drops out whatever `two` does: something is lost."""
+TWO_BRINGS_ONE_BACK = TWO_HOLD_EACH_OTHER.replace("one: {", "one: {rides-through: false, ").replace(
+    "closes-when: {live: [main], closed: [one]}",
+    "closes-when: [{live: [main], closed: [one]}, {live: [main], closed: [two]}]",
+)
+"""`one` drops out: it closes again if `two` rides through."""
 SHORT = (("third", "shorted"),)
 ASKED = "look up if it is a ride-through type."
 
@@ -90,14 +108,42 @@ def test_contactors_that_hold_each_other_in_decide_together() -> None:
             " types.",
         ),
         (
-            TWO_HOLD_EACH_OTHER.replace("one: {", "one: {rides-through: false, "),
+            TWO_BRINGS_ONE_BACK,
             False,
             f"The catalogue says that one does, and does not say whether two does: {ASKED}",
+        ),
+        (
+            TWO_HOLD_THEMSELVES,
+            False,
+            "The catalogue says that one does: expect this. It does not say whether two does:"
+            f" {ASKED}",
+        ),
+        (
+            TWO_HOLD_THEMSELVES,
+            True,
+            "The catalogue says that one does not: do not expect this. It does not say whether two"
+            f" does: {ASKED}",
         ),
     ],
 )
 def test_which_answer_fits_is_the_catalogue_s_to_say(net: str, is_dip: bool, line: str) -> None:
     assert said(net, is_dip) == line
+
+
+@pytest.mark.parametrize(
+    ("net", "expected"),
+    [
+        (TWO_HOLD_THEMSELVES, ["one"]),
+        (TWO_BRINGS_ONE_BACK, []),
+        (HELD, []),
+    ],
+)
+def test_what_drops_out_for_certain_rules_the_other_answer_out(
+    net: str, expected: list[str]
+) -> None:
+    on = network(net)
+    rides, drops = (drop(on, "flight", SHORT, dip=dip) for dip in (False, True))
+    assert expected_to_drop_out(on, rides, drops) == expected
 
 
 # The dip drops `ext`, which holds nothing and closes again; `tie` that it fed has let go by then.

@@ -10,7 +10,13 @@ from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
-from tests.answers.test_dip_decides import HELD, TWO_HOLD_EACH_OTHER, with_hold
+from tests.answers.test_dip_decides import (
+    HELD,
+    TWO_BRINGS_ONE_BACK,
+    TWO_HOLD_EACH_OTHER,
+    TWO_HOLD_THEMSELVES,
+    with_hold,
+)
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
 from tests.nets import network as net_of
@@ -66,3 +72,9 @@ def test_of_what_holds_itself_in_or_another(rides: str) -> None:
         assert "one and two do: look up if they are" in " ".join(
             compared(net_of(TWO_HOLD_EACH_OTHER))
         )
+
+
+def test_of_contactors_of_which_the_catalogue_says_it_of_some() -> None:
+    assert "expect this. It does not say" in " ".join(compared(net_of(TWO_HOLD_THEMSELVES)))
+    back = " ".join(compared(net_of(TWO_BRINGS_ONE_BACK)))
+    assert "and does not say whether two does" in back

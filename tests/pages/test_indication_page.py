@@ -76,15 +76,12 @@ def test_a_lamp_s_page_names_the_named_failures_that_light_it(site: Path) -> Non
 def test_a_named_failure_s_other_answer_is_listed_as_that_of_the_single_failure_is(
     site: Path,
 ) -> None:
-    """On block 1 the catalogue does not say of every device that decides what it does."""
-    page = (site / "block-1" / "indication-gen-2-off.html").read_text(encoding="utf-8")
+    """On block 3 the catalogue does not say whether the ground unit's contactor rides through."""
+    page = (site / "block-3" / "indication-utility-off.html").read_text(encoding="utf-8")
     named = re.split(r'id="?named\b', page)[1].split("</details>")[0]
-    [short] = [row for row in named.split("<li>") if "Short on the hot battery bus" in row]
+    [short] = [row for row in named.split("<li>") if "Short on the forward bus" in row]
     said = " ".join(re.sub(r"<[^>]+>", " ", short).split())
-    assert said.endswith(
-        "unlit, without power in Battery only unlit, without power in Cruise, Approach,"
-        " Gen 1 only and Gen 2 only (if contactors drop out)"
-    )
+    assert said.endswith("lit in Cruise and Approach lit in Ground unit (if contactors drop out)")
 
 
 def test_an_ammeter_s_range_is_rounded_outwards(site: Path) -> None:

@@ -42,37 +42,47 @@ const whichFits = (() => {
 
   /* Those without which, if they rode through, the failure alone does as in answer 1. */
   function makingTheDifference(net, { condition, failed }) {
+    if (spared(net, condition, failed, [])) return [];
+    return net.switching.map((d) => net.devices[d]).filter((device) =>
+      !device.ridesThrough && spared(net, condition, failed, [device]));
+  }
+
+  /* Whether the failure alone does as in answer 1 if these devices ride through a dip as well. */
+  function spared(net, condition, failed, riding) {
     const scenario = { condition, failed: failed.map(({ id, mode }) => [id, mode]) };
     const answer = (of, dip) => engine.answer(engine.solve(of, [scenario], { dip }));
-    const first = answer(net, false);
-    if (!headline.differs(first, answer(net, true))) return [];
-    return net.switching.map((d) => net.devices[d]).filter((device) => {
-      if (device.ridesThrough) return false;
-      const devices = net.devices.map((one) => (one === device ? { ...one, ridesThrough: true } : one));
-      return !headline.differs(first, answer(Object.create(net, { devices: { value: devices } }), true));
-    });
+    const devices = net.devices.map((one) => (riding.includes(one) ? { ...one, ridesThrough: true } : one));
+    const other = Object.create(net, { devices: { value: devices } });
+    return !headline.differs(answer(net, false), answer(other, true));
   }
 
-  /* Whether the catalogue says of all that decide that they drop out: that answer is to be expected. */
-  function dropsOut(net, rides, drops) {
+  /* [those that decide and that the catalogue says drop out, those on which it is silent]. */
+  function thatDecide(net, rides, drops) {
     const decide = deciding(net, rides, drops);
-    return decide.length > 0 && decide.every((d) => d.dropsOut);
+    return [decide.filter((d) => d.dropsOut), decide.filter((d) => !d.dropsOut)];
   }
 
-  /* A sentence, after one that says what follows in the other answer: if contactors drop out or,
-     where the answer shown `isDip`, if they ride through. */
+  /* Whether these, which the catalogue says drop out, rule out the answer in which all ride through. */
+  const ruledOut = (net, { condition, failed }, said, unsaid) =>
+    said.length > 0 && (!unsaid.length || !spared(net, condition, failed, unsaid));
+
+  /* Whether the answer in which contactors drop out is the one to expect. */
+  const dropsOut = (net, rides, drops) => ruledOut(net, rides, ...thatDecide(net, rides, drops));
+
+  /* A sentence or two, after the one that says what follows in the other answer: if contactors drop
+     out or, where the answer shown `isDip`, if they ride through. */
   function sentence(net, names, rides, drops, isDip) {
-    const decide = deciding(net, rides, drops);
-    const said = decide.filter((d) => d.dropsOut);
-    const unsaid = decide.filter((d) => !d.dropsOut);
+    const [said, unsaid] = thatDecide(net, rides, drops);
     const named = (devices) => headline.listed(names, devices.map((d) => d.id));
-    if (!decide.length) return "The catalogue does not say which of the two fits.";
-    const not = isDip ? " not" : "";
-    const says = said.length ? ` says that ${named(said)} ${said.length > 1 ? "do" : "does"}${not}` : "";
-    if (!unsaid.length) return `The catalogue${says}: ${isDip ? "do not expect" : "expect"} this.`;
+    if (!said.length && !unsaid.length) return "The catalogue does not say which of the two fits.";
+    const says = `The catalogue says that ${named(said)} ${said.length > 1 ? "do" : "does"}${isDip ? " not" : ""}`;
+    const expect = isDip ? "do not expect this" : "expect this";
+    if (!unsaid.length) return `${says}: ${expect}.`;
     const [do_, types] = unsaid.length > 1 ? ["do", "they are ride-through types"]
       : ["does", "it is a ride-through type"];
-    return `The catalogue${says && `${says}, and`} does not say whether ${named(unsaid)} ${do_}: look up if ${types}.`;
+    const silent = `not say whether ${named(unsaid)} ${do_}: look up if ${types}.`;
+    if (!said.length) return `The catalogue does ${silent}`;
+    return ruledOut(net, rides, said, unsaid) ? `${says}: ${expect}. It does ${silent}` : `${says}, and does ${silent}`;
   }
 
   return { dropsOut, sentence };

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from markupsafe import Markup
 
-from sitegen.answers.dip_decides import that_decide
 from sitegen.pages.fragments.consequences import FEW
 from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
@@ -46,8 +45,7 @@ def _or_else(view: View, said: tuple[str, str]) -> Iterator[tuple[tuple[str, ...
     more = view.besides
     others = [("what is overloaded opens", more.overload)]
     if not view.is_dip:
-        some_do = more.dip and that_decide(view.network, view.loss, more.dip)[0]
-        others.insert(0, (f"contactors drop out{', as some do' if some_do else ''}", more.dip))
+        others.insert(0, ("contactors drop out", more.dip))
     for assumed, loss in others:
         if loss is not None:
             other = _lost(replace(view, loss=loss, other=None))
