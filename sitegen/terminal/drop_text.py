@@ -13,6 +13,7 @@ from sitegen.answers.switching_changes import switching_changes
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
+from sitegen.terminal.closing_volts_text import closing_volts
 from sitegen.terminal.headline_text import assumed, headline
 from sitegen.terminal.shared_text import (
     CAUTION,
@@ -112,7 +113,7 @@ def loss_text(
     changes = switching_changes(network, loss, normal)
     moved = [f"  {names[device]}: {change}" for device, change in changes]
     yield from section("What opens or closes", moved)
-    yield from section("How it comes about", list(_event_lines(network, events)))
+    yield from section("How it comes about", list(_event_lines(network, events, loss)))
     live = [
         f"{names[n]} {s.volts:g} V{' (battery)' if s.battery else ''}"
         for n, s in loss.nodes.items()
@@ -159,11 +160,12 @@ def _reasons_lost(network: Network, loss: Loss, item: str) -> Iterator[str]:
         yield low
 
 
-def _event_lines(network: Network, events: Iterable[Event]) -> Iterator[str]:
+def _event_lines(network: Network, events: Iterable[Event], loss: Loss) -> Iterator[str]:
     for event in causes_first(events):
         causes = join_words([network.names[c] for c in event.causes])
         # What opens on a short has the short as its cause.
         overload = " by overload" if event.change in ("tripped", "blown") else ""
-        because = f" because of {causes}" if causes else overload
+        volts = closing_volts(network, event, loss)
+        because = f" because of {causes}{f' ({volts})' if volts else ''}" if causes else overload
         lasts = ", while the short held volts down; it stays so" if event.in_dip else ""
         yield f"  {event.step}. {network.names[event.id]}: {event.change}{because}{lasts}"

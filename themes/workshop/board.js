@@ -519,7 +519,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         const item = make("li");
         item.value = step;
         item.append(make("b", names.get(id)), ` ${change}`);
-        if (causes.length) item.append(make("small", `because of ${headline.joined(causes.map((c) => names.get(c)))}${inDip ? ", while the short held volts down; it stays so" : ""}`));
+        const volts = headline.closingVolts(net, names, { id, change, causes }, last.shown);
+        if (causes.length) item.append(make("small", `because of ${headline.joined(causes.map((c) => names.get(c)))}${volts && ` (${volts})`}${inDip ? ", while the short held volts down; it stays so" : ""}`));
         list.append(item);
       }
       box.append(events.length ? list : make("p", "No other source, bus or device changes.", "hint"));

@@ -9,9 +9,12 @@ from sitegen.answers.because import Event, because, causes_first
 from sitegen.answers.drop import Loss
 from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.page_context import PageContext
+from sitegen.solver.network import Network
+from sitegen.terminal.closing_volts_text import closing_volts
 
-Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...], bool], ...]]
-"""A number, and what changes in it: (ids, state, causes, while the short held the volts down)."""
+Step = tuple[int, tuple[tuple[tuple[str, ...], str, tuple[str, ...], bool, str], ...]]
+"""A number, and what changes in it: (ids, state, causes, while the short held the volts down, by
+which volts)."""
 
 
 def chain(context: PageContext, view: View, was: Loss, overload: bool = False) -> tuple[Step, ...]:
@@ -35,12 +38,14 @@ def chain(context: PageContext, view: View, was: Loss, overload: bool = False) -
         return ()
     before, condition = context.answers.before, context.answers.conditions[view.condition].id
     events = because(network, condition, view.faults, view.then, view.is_dip, before, overload)
-    return tuple(_grouped(events))
+    return tuple(_grouped(network, loss, events))
 
 
-def _grouped(events: Sequence[Event]) -> Iterator[Step]:
+def _grouped(network: Network, loss: Loss, events: Sequence[Event]) -> Iterator[Step]:
     for number, same_step in groupby(causes_first(events), key=lambda e: e.step):
-        rows: dict[tuple[str, tuple[str, ...], bool], list[str]] = {}
+        rows: dict[tuple[str, tuple[str, ...], bool, str], list[str]] = {}
         for event in same_step:
-            rows.setdefault((event.change, event.causes, event.in_dip), []).append(event.id)
+            volts = closing_volts(network, event, loss)
+            row = (event.change, event.causes, event.in_dip, volts)
+            rows.setdefault(row, []).append(event.id)
         yield number, tuple((tuple(ids), *how) for how, ids in rows.items())
