@@ -88,6 +88,7 @@ def test_with_keys_alone_one_goes_from_the_first_question_to_the_result(
 def test_what_is_missed_comes_back_until_it_is_right(browser: Browser, written: Path) -> None:
     page, complaints = open_page(browser, PHONE, written / "practise.html")
     shown: list[str] = []
+    answers: dict[str, list[tuple[str, str]]] = {}
     while page.locator(".ask.now").count():
         ask = page.locator(".ask.now")
         name = str(ask.get_attribute("id"))
@@ -98,6 +99,11 @@ def test_what_is_missed_comes_back_until_it_is_right(browser: Browser, written: 
         again = ask.locator(".again").count()
         assert again == (shown.count(name) > 1)
         buttons = ask.locator(".choices button")
+        # The right answer has another letter each time, and is the same.
+        text = buttons.nth(right).locator(".choice").inner_text()
+        answers.setdefault(name, []).append((text, "ABCD"[right]))
+        assert buttons.nth(right).locator(".abc").inner_text() == "ABCD"[right]
+        assert ask.locator(".key .abc").text_content() == "ABCD"[right]
         wrong = (right + 1) % buttons.count()
         buttons.nth(wrong if misses else right).click()
         verdict = ask.locator(".verdict").inner_text()
@@ -106,6 +112,9 @@ def test_what_is_missed_comes_back_until_it_is_right(browser: Browser, written: 
         assert ask.locator(".is-wrong").count() == misses
         assert ask.locator(".key").get_attribute("open") is not None
         page.locator(".go-on").click()
+    for asked in answers.values():
+        assert len({text for text, _ in asked}) == 1
+        assert len({letter for _, letter in asked}) == len(asked)
     assert shown.count("question-1") == 3
     assert shown.count("question-3") == 2
     assert len(shown) == COUNT + 3

@@ -8,6 +8,7 @@
   var asks = Array.prototype.slice.call(box.querySelectorAll(".ask"));
   var make = site.make;
   var COMES_BACK_AFTER = 4;
+  var LETTERS = "ABCDEFGH";
   var queue, missed, first, done, current;
 
   var score = make("p", "", "score");
@@ -25,8 +26,8 @@
   }
 
   asks.forEach(function (ask, place) {
-    ask.querySelectorAll(".choices > li").forEach(function (item, number) {
-      var button = site.button("", function () { choose(ask, number); });
+    ask.querySelectorAll(".choices > li").forEach(function (item) {
+      var button = site.button("", function () { choose(ask, buttons(ask).indexOf(button)); });
       while (item.firstChild) button.appendChild(item.firstChild);
       item.className = "has-button";
       item.appendChild(button);
@@ -49,6 +50,19 @@
     score.appendChild(left);
   }
 
+  // What comes back has its answers in another order: not the letter is to be remembered.
+  function turn(ask) {
+    var list = ask.querySelector(".choices");
+    list.appendChild(list.firstElementChild);
+    var all = buttons(ask);
+    var right = (Number(ask.getAttribute("data-right")) + all.length - 1) % all.length;
+    ask.setAttribute("data-right", right);
+    all.forEach(function (button, number) {
+      button.querySelector(".abc").textContent = LETTERS.charAt(number);
+    });
+    ask.querySelector(".key .abc").textContent = LETTERS.charAt(right);
+  }
+
   function show(ask) {
     asks.forEach(function (other) { other.classList.toggle("now", other === ask); });
     current = ask;
@@ -65,7 +79,10 @@
     });
     var tag = ask.querySelector(".again");
     if (tag) tag.remove();
-    if (missed[ask.place]) ask.querySelector("h2").appendChild(make("span", "again", "again"));
+    if (missed[ask.place]) {
+      ask.querySelector("h2").appendChild(make("span", "again", "again"));
+      turn(ask);
+    }
     goOn.remove();
   }
 
@@ -148,7 +165,7 @@
     if (event.altKey || event.ctrlKey || event.metaKey || !current || current.answered) return;
     if (/^(INPUT|TEXTAREA|SELECT)$/.test(event.target.tagName)) return;
     var key = event.key.toLowerCase();
-    var number = "abcdefgh".indexOf(key);
+    var number = LETTERS.toLowerCase().indexOf(key);
     if (number < 0) number = "12345678".indexOf(key);
     if (key.length === 1 && number >= 0 && number < buttons(current).length) {
       choose(current, number);
