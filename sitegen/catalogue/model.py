@@ -550,8 +550,16 @@ class Condition(Named):
     """Breakers and fuses that are pulled, by id; that of a supply is `com-1.breaker`."""
     held_closed: list[Id] = []
     """Contactors and relays that start closed, by id."""
-    battery_time: bool = True
-    """Whether time on battery is computed here; false on the ground."""
+    battery_time: Annotated[
+        Annotated[bool, Tag("plain")] | Annotated[BatteryTime, Tag("table")],
+        Discriminator(_shape),
+    ] = True
+    """Whether time on battery is computed here; or what is asked, in place of `battery-time`."""
+
+    @property
+    def own_battery_time(self) -> BatteryTime | None:
+        """What it asks of the batteries in place of the catalogue's."""
+        return self.battery_time if isinstance(self.battery_time, BatteryTime) else None
 
 
 class Then(Record):

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from sitegen.answers.drop import faults_of
-from sitegen.answers.endurance.battery_endurance import asked_of
+from sitegen.answers.endurance.asked import asked_of
 from sitegen.answers.named_failures import NamedFailures
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.answers.three_answers import must_open
@@ -141,6 +141,7 @@ def _terms(terms: Terms) -> dict[str, Any]:
 
 
 def _condition(condition: Condition) -> dict[str, Any]:
+    own = condition.own_battery_time
     return _filled(
         id=condition.id,
         name=condition.name,
@@ -150,6 +151,7 @@ def _condition(condition: Condition) -> dict[str, Any]:
         heldClosed=condition.held_closed,
         loads=condition.loads,
         noBatteryTime=not condition.battery_time,
+        batteryTime=own.model_dump(exclude_unset=True) if own else None,
     )
 
 

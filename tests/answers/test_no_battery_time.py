@@ -7,9 +7,11 @@ from typing import Any
 import pytest
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.load_table import load_table
+from sitegen.catalogue.model import BatteryTime
 from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import ask_minutes
 from sitegen.quiz.seeded_random import SeededRandom
@@ -56,6 +58,21 @@ def test_a_condition_without_battery_time_has_none_anywhere() -> None:
         assert any(q.startswith("Parked on battery") for q in questions(written)) is wanted
         # In flight, with both generators lost, it is always computed.
         assert endurance.of_named(network.catalogue.failures[0], 0)
+
+
+def test_a_condition_asks_its_own_of_the_batteries() -> None:
+    """1,440 ampere-minutes at 4.5 A: half of them are 160 minutes; a failure asks before it."""
+    on_the_ground = {"usable": 0.5, "landing-minutes": 0}
+    network = facts_of(catalogue(**{"battery-time": on_the_ground})).answers.network
+    [parked] = battery_endurances(network, "parked", ())
+    assert parked.total == 160
+    assert (parked.asked.landing_minutes, parked.asked.required_minutes) == (0, 30)
+    failure = network.catalogue.failures[0]
+    [flight] = battery_endurances(network, "flight", faults_of(network, failure))
+    assert (flight.asked.usable, flight.asked.landing_minutes) == (0.75, 10)
+    asking = failure.model_copy(update={"battery_time": BatteryTime(usable=0.25)})
+    [asked] = battery_endurances(network, "parked", (), asking)
+    assert (asked.total, asked.asked.landing_minutes) == (80, 0)
 
 
 @pytest.mark.parametrize(

@@ -42,7 +42,7 @@ def figured(draw: Draw) -> Raw:
     catalogue["battery-time"] = draw(battery_times())
     for condition in catalogue["conditions"]:
         condition["loads"] = draw(st.sampled_from(["cruise", "approach", None]))
-        condition["battery-time"] = draw(st.integers(0, 5)) > 0
+        condition["battery-time"] = draw(st.sampled_from([True, False]) | battery_times())
     if draw(st.integers(0, 2)):
         put_on_load(draw, catalogue)
     _meters(draw, catalogue)

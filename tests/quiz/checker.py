@@ -152,14 +152,15 @@ class Airframe:
         end_of_range: int,
     ) -> float | None:
         named = self.failures.get(failure or "", {})
+        record = next(c for c in self.sections["conditions"] if c["id"] == condition)
         asked = {
             "recognition-minutes": 5,
             "landing-minutes": 10,
             **self.catalogue.get("battery-time", {}),
             **battery.get("battery-time", {}),
+            **(own if isinstance(own := record.get("battery-time", {}), dict) else {}),
             **named.get("battery-time", {}),
         }
-        record = next(c for c in self.sections["conditions"] if c["id"] == condition)
         landing = asked.get("landing-column") or record.get("loads")
         begins = [(0.0, frozenset[str]())]
         for number, (_, minute) in enumerate(flat, 1):

@@ -31,13 +31,14 @@ figures.endurance = (() => {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
     const condition = conditionOf(outcome, 0);
-    if (net.conditions[condition].noBatteryTime) return [];
+    const { noBatteryTime, batteryTime } = net.conditions[condition];
+    if (noBatteryTime) return [];
     const column = columnOf(net, condition);
     const phases = new Phases(outcome);
     if (!onBattery(phases.atOnce) && !onBattery(phases.crew)) return [];
     const batteries = net.sources.flatMap((source, s) => {
       if (source.kind !== "battery") return [];
-      const of = Object.fromEntries(Object.entries({ ...source.batteryTime, ...asked }).map(
+      const of = Object.fromEntries(Object.entries({ ...source.batteryTime, ...batteryTime, ...asked }).map(
         ([name, value]) => [name, typeof value === "number" ? exact(value) : value]));
       return [{
         s, id: source.id, asked: of, shed: after.shed,

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import Literal
 
+from sitegen.answers.endurance.asked import asked_of
 from sitegen.answers.endurance.battery_draws import BatteryDraws
 from sitegen.answers.endurance.battery_load import (
     LoadShares,
@@ -230,7 +231,7 @@ def _endurances(
     acts: Sequence[str],
 ) -> list[Endurance]:
     then = failure.then if failure else None
-    asked = {s: asked_of(network, s, failure) for s in network.sources}
+    asked = {s: asked_of(network, s, condition, failure) for s in network.sources}
     column = network.columns[condition]
     batteries = [
         BatteryDraws(
@@ -273,26 +274,6 @@ def _endurances(
 def _apart(network: Network, landing: str | None, column: str | None) -> str:
     """The landing's column, if supplies may draw in other parts by it than by the condition's."""
     return landing if landing and landing != column and network.supply_figures else ""
-
-
-def asked_of(network: Network, battery: str, failure: Failure | None = None) -> BatteryTime:
-    """What is asked of a battery in a failure.
-
-    Field by field, the failure's record takes precedence over the battery's, and that over the
-    catalogue's.
-    """
-    source = network.sources[battery]
-    own = BatteryTime() if source.usable is None else BatteryTime(usable=source.usable)
-    written = {}
-    for record in (
-        network.catalogue.battery_time,
-        own,
-        source.battery_time,
-        failure.battery_time if failure else None,
-    ):
-        if record is not None:
-            written.update({name: getattr(record, name) for name in record.model_fields_set})
-    return BatteryTime().model_copy(update=written)
 
 
 def _endurance(

@@ -86,7 +86,7 @@ _WIRING: Mapping[str, _Places] = {
         "amps *": _LOAD_COLUMN,
         "peak-amps *": _LOAD_COLUMN,
     },
-    "conditions": {"loads": _LOAD_COLUMN},
+    "conditions": {"loads": _LOAD_COLUMN, "battery-time landing-column": _LOAD_COLUMN},
     "failures": {
         "failed *": _Target("source, bus or device", NODES | DEVICES | OWN),
         "battery-time landing-column": _LOAD_COLUMN,
