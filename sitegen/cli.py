@@ -358,7 +358,7 @@ def drop(
     """
     from sitegen.answers.because import because
     from sitegen.answers.besides import differs
-    from sitegen.answers.dip_decides import expected_to_drop_out
+    from sitegen.answers.dip_decides import expected_to_drop_out, has_short
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
 
@@ -371,8 +371,7 @@ def drop(
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.then if after and named else None
     loss = answer(network, where, faults, then, bool(dip), overload)
-    # Only a short holds coils down.
-    may_dip = any(mode == "shorted" for _, mode in faults)
+    may_dip = has_short(faults)
     if may_dip and overload:
         # To open what is overloaded and to drop out are two questions.
         may_dip = not differs(loss, answer(network, where, faults, then))
@@ -454,6 +453,7 @@ def loads(
     With names as for drop: when these have failed. Without: when nothing has, with the worst that
     a single failure makes of each figure.
     """
+    from sitegen.answers.dip_decides import drops_out
     from sitegen.answers.loads.load_table import load_table
     from sitegen.terminal.load_text import load_csv, load_text
     from sitegen.terminal.shared_text import fault_text
@@ -461,7 +461,8 @@ def loads(
     path, wanted = split_catalogue_path(names)
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    table = load_table(network, where, faults, named, after)
+    dip = drops_out(network, where, faults, named.then if after and named else None)
+    table = load_table(network, where, faults, named, after, dip)
     if as_csv and not as_json:
         click.echo(load_csv(network, [table]), nl=False)
     else:

@@ -865,7 +865,7 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
     assert set(found) == {
         *("airframe", "condition", "failed", "sources", "buses", "converters", "devices"),
         *("equipment", "not_known", "at_least", "batteries", "voltage_drops", "sags"),
-        "unchecked",
+        *("dip", "unchecked"),
     }
     sources = {s for s in found["sources"] if s.startswith(("gen", "battery"))}
     drawn = sum(found["buses"].values())

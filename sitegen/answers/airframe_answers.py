@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
 from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
+from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import Loss, faults_of, losses, rated, with_overload
+from sitegen.answers.in_batches import InBatches
+from sitegen.answers.loads.compared_loads import breakers_of_alternatives
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.loads.load_table import LoadTable, breakers_of_alternatives, load_table
+from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
 from sitegen.answers.named_failures import NamedFailures, named_failures, named_scenarios
 from sitegen.answers.panel_plans import PanelPlan, panel_plans
@@ -35,47 +38,9 @@ from sitegen.solver.scenarios import (
 )
 
 T = TypeVar("T")
-K = TypeVar("K")
 
 Amps = tuple[Load, Load]
 """Of one scenario: continuous, and with short-time figures."""
-
-
-class InBatches(Mapping[K, T]):
-    """By fault or item its answer, computed a batch of them at a time.
-
-    Parameters
-    ----------
-    batches : those that are computed together, the first time that one of them is asked for;
-        the first time that they are gone through, all that are left.
-    answer : the answers of a batch, in its order.
-    """
-
-    def __init__(
-        self,
-        batches: Sequence[tuple[K, ...]],
-        answer: Callable[[tuple[K, ...]], Sequence[T]],
-    ) -> None:
-        self._batches = {key: batch for batch in batches for key in batch}
-        self._answer = answer
-        self._known: dict[K, T] = {}
-
-    def __getitem__(self, key: K) -> T:
-        if key not in self._known:
-            self._answer_all(self._batches[key])
-        return self._known[key]
-
-    def __iter__(self) -> Iterator[K]:
-        left = tuple(key for key in self._batches if key not in self._known)
-        if left:
-            self._answer_all(left)
-        return iter(self._batches)
-
-    def __len__(self) -> int:
-        return len(self._batches)
-
-    def _answer_all(self, batch: tuple[K, ...]) -> None:
-        self._known.update(zip(batch, self._answer(batch), strict=True))
 
 
 @dataclass(frozen=True)
@@ -210,7 +175,6 @@ class AirframeAnswers:
     @cached_property
     def load_tables(self) -> list[LoadTable]:
         """By condition: amps with nothing failed, and the worst that a failure makes of them."""
-        single, named = self.single_loads.values(), self.named_loads.values()
         paged = set(self.paged)
         others = [(d, "open") for d in breakers_of_alternatives(self.network) if d not in paged]
         outcome = solve(self.network, self._every(others), self.before)
@@ -221,12 +185,34 @@ class AirframeAnswers:
                 c.id,
                 before=self.before,
                 others=[
-                    *(found[i][0] for found in (*single, *(stages[0] for stages in named))),
+                    *self._single_loads_expected(i),
+                    *self._named_loads_expected(i, 0),
                     *alternatives[i * len(others) : (i + 1) * len(others)],
                 ],
-                acted=[stages[1][i][0] for stages in named if len(stages) > 1],
+                acted=self._named_loads_expected(i, 1),
             )
             for i, c in enumerate(self.conditions)
+        ]
+
+    def _single_loads_expected(self, condition: int) -> list[Load]:
+        """In a condition, by its number, the loads of the answers to expect."""
+        name, dips = self.conditions[condition].id, self.single_dip_loads
+        expected = self.single_failures.expecting_drop_out((fault, name) for fault in dips)
+        return [
+            (dips[fault] if (fault, name) in expected else found)[condition][0]
+            for fault, found in self.single_loads.items()
+        ]
+
+    def _named_loads_expected(self, condition: int, stage: int) -> list[Load]:
+        """The same of the named failures in a stage: at once, or once the crew has acted."""
+        name, dips = self.conditions[condition].id, self.named_dip_loads
+        failures = self.network.catalogue.failures
+        failing = {f.id: Scenario(name, faults_of(self.network, f)) for f in failures}
+        expected = DropOutExpected(self.network, self.before).among(failing.values())
+        return [
+            (dips[failure] if failing[failure] in expected else stages)[stage][condition][0]
+            for failure, stages in self.named_loads.items()
+            if stage < len(stages)
         ]
 
     @cached_property

@@ -7,14 +7,14 @@ their coils, and need not be looked up.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from functools import lru_cache
 
 from sitegen.answers.besides import differs
-from sitegen.answers.drop import Loss, losses
-from sitegen.catalogue.model import Terms
+from sitegen.answers.drop import Loss, drop, losses
+from sitegen.catalogue.model import Terms, Then
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, solve
@@ -82,6 +82,24 @@ def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list
     return said if alone else []
 
 
+def drops_out(
+    network: Network, condition: str, failed: Sequence[Fault], then: Then | None = None
+) -> bool:
+    """Whether the answer to expect of a failure is the one in which contactors drop out.
+
+    `then`: once the crew has done this.
+    """
+    if not has_short(failed):
+        return False
+    rides, drops = (drop(network, condition, failed, then, dip=dip) for dip in (False, True))
+    return bool(expected_to_drop_out(network, rides, drops))
+
+
+def has_short(failed: Iterable[Fault]) -> bool:
+    """Whether anything of it holds coils down: only a short does."""
+    return any(mode == "shorted" for _, mode in failed)
+
+
 @dataclass(frozen=True)
 class DropOutExpected:
     """In which scenarios the answer to expect is the one in which contactors drop out."""
@@ -92,8 +110,8 @@ class DropOutExpected:
     _known: dict[Scenario, bool] = field(default_factory=dict)
 
     def among(self, scenarios: Iterable[Scenario]) -> frozenset[Scenario]:
-        """Those of these scenarios, each with a short in it."""
-        wanted = dict.fromkeys(scenarios)
+        """Those of these scenarios; there are none without a short in it."""
+        wanted = [one for one in dict.fromkeys(scenarios) if has_short(one.faults)]
         new = [one for one in wanted if one not in self._known]
         if new:
             of = scenarios_of(new)

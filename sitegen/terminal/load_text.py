@@ -52,6 +52,11 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     yield over_rating_text(network, table, JUDGED_ELSEWHERE)
     if title:
         yield title
+    if table.dip:
+        yield (
+            "Contactors drop out while the short lasts: the catalogue has one expect that. `drop`"
+            " says what is lost if they ride through."
+        )
     yield from section(
         "After a failure, over its rating (each with the failure that loads it most)",
         [

@@ -26,6 +26,7 @@ def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
         "airframe": "all",
         "condition": "flight",
         "failed": [],
+        "dip": False,
         "sources": {
             "gen": {
                 "amps": 8.0,

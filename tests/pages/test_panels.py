@@ -18,6 +18,7 @@ import yaml
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.device_ends import live_sides
+from sitegen.answers.dip_decides import drops_out
 from sitegen.answers.panel_plans import panel_plans
 from sitegen.catalogue.read import read
 from sitegen.pages import bus_page, equipment_page, failure_page, list_pages, panel_page
@@ -28,9 +29,7 @@ from sitegen.pages.page_context import PageContext
 from sitegen.pages.panel_page import PATTERNS, letters
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import build
-from sitegen.solver.scenarios import Scenario
 from tests import plain
-from tests.pages.expected_answer import expects_drop_out
 from tests.pages.pages_sample import reading, sample
 
 Raw = dict[str, Any]
@@ -283,7 +282,7 @@ def test_a_failure_marks_just_the_breakers_of_what_is_lost(airframe: str, compon
     network = context(airframe).answers.network
     for view, (mode, condition) in enumerate(scenarios):
         failing = [(component, mode)]
-        dip = expects_drop_out(network, Scenario(condition, tuple(failing)))
+        dip = drops_out(network, condition, tuple(failing))
         answer = plain.answer(demo(), condition, failing, None, airframe, before[condition], dip)
         lost = set(answer["lost"])
         theirs = spots(airframe, {b for b, items in users.items() if items & lost}) - failed

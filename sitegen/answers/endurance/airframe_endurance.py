@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from sitegen.answers.airframe_answers import AirframeAnswers, InBatches
+from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.endurance.battery_endurance import Case, endurances_of_cases
 from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.in_batches import InBatches
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, Scenario

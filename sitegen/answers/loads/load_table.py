@@ -10,6 +10,7 @@ from sitegen.answers.drop import faults_of, named_failure
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.compared_loads import compared_failures, expected_loads
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
@@ -181,6 +182,8 @@ class LoadTable:
     """With continuous amps, and in the heaviest start; empty where no source sags."""
     over_rating: list[tuple[str, str, OverRating]]
     """(source or device in a feeder, condition, how far), with nothing failed."""
+    dip: bool = False
+    """Contactors drop out while the short lasts that has failed it."""
 
     def over_at_worst(self, network: Network) -> list[list[tuple[str, float, WorstCase]]]:
         """(source or device in a feeder, its rating, its worst case) of what a failure brings over
@@ -235,6 +238,7 @@ class LoadTable:
             "airframe": network.airframe,
             "condition": load.condition,
             "failed": [{"id": component, "mode": mode} for component, mode in load.failed],
+            "dip": self.dip,
             "sources": {
                 s.source: {
                     "amps": for_json(s.amps),
@@ -282,6 +286,7 @@ def load_table(
     faults: Sequence[Fault] = (),
     failure: Failure | None = None,
     after: bool = False,
+    dip: bool = False,
     before: Power | None = None,
     others: Sequence[Load] | None = None,
     acted: Sequence[Load] = (),
@@ -293,25 +298,28 @@ def load_table(
     network, condition, faults : what is asked about.
     failure : the named failure, where it is one.
     after : the crew has acted on it.
+    dip : contactors drop out while a short lasts.
     before : the solved conditions, where the caller has them.
     others, acted : the loads of all single and named failures of the condition at once, and of the
         named ones after the crew has acted, where the caller has them.
     """
     before = before or condition_states(network)
-    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before)
+    outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before, dip)
     if after and failure is not None and failure.acts is not None:
         outcome = after_the_crew(outcome, failure.acts)
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
     compared: list[Load] = []
     if not faults:
         if others is None:
-            failing = solve(network, scenarios_of(compared_failures(network, condition)), before)
-            others = loads(failing)
-            acted = _after_the_crew(network, condition, before)
+            failing = compared_failures(network, condition)
+            others = expected_loads(network, failing, before)
+            named = [f for f in network.catalogue.failures if f.acts]
+            failing = [Scenario(condition, faults_of(network, f)) for f in named]
+            acted = expected_loads(network, failing, before, [f.acts for f in named if f.acts])
         compared = [load, *others]
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):
-        endurances = battery_endurances(network, condition, faults, failure, before)
+        endurances = battery_endurances(network, condition, faults, failure, before, dip)
     overloads = overloads_of(before)
     worst_sources, worst_devices = worst_cases(network, compared, acted)
     opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst_devices)
@@ -328,6 +336,7 @@ def load_table(
         voltage_drops(load.amps),
         tuple(sags(outcome.after, load.amps)),
         over_rating_before(before),
+        dip,
     )
 
 
@@ -338,41 +347,6 @@ def _opens_at_worst(overloads: Overloads, worst: Mapping[str, WorstCase]) -> dic
         if word and device not in stuck_closed(case.failed):
             found[device] = word
     return found
-
-
-def _after_the_crew(network: Network, condition: str, before: Power) -> list[Load]:
-    acted = [(faults_of(network, f), f.acts) for f in network.catalogue.failures if f.acts]
-    scenarios = scenarios_of([Scenario(condition, faults) for faults, _ in acted])
-    return loads(after_the_crew(solve(network, scenarios, before), [then for _, then in acted]))
-
-
-def compared_failures(network: Network, condition: str) -> list[Scenario]:
-    """The single failures that can load something more than nothing failed does, and the named.
-
-    What feeds equipment alone is left out, since when it fails something draws less; but not the
-    breaker of one of several supplies, since then another carries more.
-    """
-    in_net = {
-        *network.nodes,
-        *network.switching,
-        *(d for branch in network.branches for d in branch.through),
-        *breakers_of_alternatives(network),
-    }
-    singles = [(fault,) for fault in network.faults if fault[0] in in_net]
-    named = [faults_of(network, failure) for failure in network.catalogue.failures]
-    return [Scenario(condition, faults) for faults in (*singles, *named)]
-
-
-def breakers_of_alternatives(network: Network) -> dict[str, None]:
-    """The breakers and fuses in supplies of equipment that draws elsewhere when they open."""
-    return dict.fromkeys(
-        device
-        for item, equipment in network.equipment.items()
-        if equipment.needs == "any" and len(network.connections[item]) > 1
-        for connection in network.connections[item]
-        for device in connection.through
-        if "open" in network.components[device].modes
-    )
 
 
 def most_first(amps: Mapping[str, Fraction]) -> list[tuple[str, Fraction]]:

@@ -1,0 +1,62 @@
+"""The failures that may load something more than nothing failed does, and their loads."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitegen.answers.dip_decides import DropOutExpected
+from sitegen.answers.drop import faults_of
+from sitegen.answers.loads.source_loads import Load, loads
+from sitegen.catalogue.model import Then
+from sitegen.solver.network import Network
+from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.power import Power
+from sitegen.solver.scenarios import Scenario, scenarios_of
+
+
+def expected_loads(
+    network: Network, failing: Sequence[Scenario], before: Power, thens: Sequence[Then] = ()
+) -> list[Load]:
+    """The loads in each scenario, in the answer to expect of it: contactors ride through, or not.
+
+    `thens`: by scenario, what the crew does; left out, nobody acts.
+    """
+    expected = DropOutExpected(network, before).among(failing)
+    found: dict[int, Load] = {}
+    for dip in (False, True):
+        here = [k for k, one in enumerate(failing) if (one in expected) == dip]
+        if here:
+            outcome = solve(network, scenarios_of([failing[k] for k in here]), before, dip)
+            if thens:
+                outcome = after_the_crew(outcome, [thens[k] for k in here])
+            found.update(zip(here, loads(outcome), strict=True))
+    return [found[k] for k in range(len(failing))]
+
+
+def compared_failures(network: Network, condition: str) -> list[Scenario]:
+    """The single failures that can load something more than nothing failed does, and the named.
+
+    What feeds equipment alone is left out, since when it fails something draws less; but not the
+    breaker of one of several supplies, since then another carries more.
+    """
+    in_net = {
+        *network.nodes,
+        *network.switching,
+        *(d for branch in network.branches for d in branch.through),
+        *breakers_of_alternatives(network),
+    }
+    singles = [(fault,) for fault in network.faults if fault[0] in in_net]
+    named = [faults_of(network, failure) for failure in network.catalogue.failures]
+    return [Scenario(condition, faults) for faults in (*singles, *named)]
+
+
+def breakers_of_alternatives(network: Network) -> dict[str, None]:
+    """The breakers and fuses in supplies of equipment that draws elsewhere when they open."""
+    return dict.fromkeys(
+        device
+        for item, equipment in network.equipment.items()
+        if equipment.needs == "any" and len(network.connections[item]) > 1
+        for connection in network.connections[item]
+        for device in connection.through
+        if "open" in network.components[device].modes
+    )
