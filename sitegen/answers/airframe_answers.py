@@ -12,7 +12,7 @@ from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
 from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import Loss, faults_of, losses, rated, with_overload
 from sitegen.answers.in_batches import InBatches
-from sitegen.answers.loads.compared_loads import breakers_of_alternatives
+from sitegen.answers.loads.compared_loads import supply_breakers
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.answers.loads.source_loads import Load, loads_and_peaks
@@ -84,8 +84,12 @@ class AirframeAnswers:
     @cached_property
     def normal(self) -> tuple[Loss, ...]:
         """Each condition with nothing failed."""
+        return tuple(losses(self._nothing_failed))
+
+    @cached_property
+    def _nothing_failed(self) -> Outcome:
         scenarios = scenarios_of([Scenario(c.id) for c in self.conditions])
-        return tuple(losses(solve(self.network, scenarios, self.before)))
+        return solve(self.network, scenarios, self.before)
 
     @cached_property
     def paged(self) -> tuple[str, ...]:
@@ -176,7 +180,9 @@ class AirframeAnswers:
     def load_tables(self) -> list[LoadTable]:
         """By condition: amps with nothing failed, and the worst that a failure makes of them."""
         paged = set(self.paged)
-        others = [(d, "open") for d in breakers_of_alternatives(self.network) if d not in paged]
+        cancels = any(load.amps.cancels for load in loads_and_peaks(self._nothing_failed)[0])
+        breakers = supply_breakers(self.network, cancels)
+        others = [(d, "open") for d in breakers if d not in paged]
         outcome = solve(self.network, self._every(others), self.before)
         alternatives = loads_and_peaks(outcome)[0]
         return [

@@ -270,6 +270,7 @@ COLUMNS = (
     "volts at the item",
     "bound",
     "bound of the volts",
+    "bound of the worst amps",
 )
 """Of the table for a spreadsheet; the bounds are of amps and drops, then of volts at the item."""
 
@@ -286,9 +287,9 @@ def load_csv(network: Network, tables: Iterable[LoadTable]) -> str:
         failed = " ".join(f"{component}:{mode}" for component, mode in load.failed)
         for row, bounds in _rows(network, table):
             values = [for_json(v) if isinstance(v, Fraction) else v for v in row]
-            values += [None] * (len(COLUMNS) - 4 - len(values))
+            values += [None] * (len(COLUMNS) - 5 - len(values))
             bounds = ("", *bounds[1:]) if row[3] == NOT_KNOWN else bounds
-            values += [*bounds, *[None] * (2 - len(bounds))]
+            values += [*bounds, *[None] * (3 - len(bounds))]
             writer.writerow([load.condition, failed, *("" if v is None else v for v in values)])
     return out.getvalue()
 
@@ -307,17 +308,18 @@ def _rows(
             taken = NOT_KNOWN
         figures = _in_a_cell(s in load.short_sources, source.amps, source.peak)
         values = (kind, s, names[s], *figures, taken, source.rated, most)
-        yield values, _least(s in load.short_sources)
+        yield values, (_least(s in load.short_sources), "", _least_of(worst))
     for bus in network.catalogue.buses:
         drawn, short = load.buses.get(bus.id, NO_AMPS), peak.buses.get(bus.id, NO_AMPS)
         figures = _in_a_cell(bus.id in load.short_nodes, drawn, short)
-        yield ("bus", bus.id, bus.name, *figures), _least(bus.id in load.short_nodes)
+        yield ("bus", bus.id, bus.name, *figures), (_least(bus.id in load.short_nodes),)
     for device, carried in table.devices.items():
         component, worst = network.components[device], table.worst_devices.get(device)
         most = worst.amps if worst else None
         [here] = _in_a_cell(carried.unknown, carried.least if carried.unknown else carried.most)
-        bound = _least(carried.unknown) or ("at most" if carried.least < carried.most else "",)
-        yield (component.kind, device, names[device], here, None, None, component.amps, most), bound
+        bound = _least(carried.unknown) or ("at most" if carried.least < carried.most else "")
+        values = (component.kind, device, names[device], here, None, None, component.amps, most)
+        yield values, (bound, "", _least_of(worst))
     for item, amps in most_first(load.drawn):
         yield ("equipment", item, names[item], amps, peak.drawn.get(item, amps)), ()
     for item in load.unknown:
@@ -339,9 +341,13 @@ def _rows(
         yield ("supply", key, on_bus, *taken_here, None, None, None, *volts), tuple(bounds)
 
 
-def _least(unknown: bool) -> tuple[str, ...]:
+def _least(unknown: bool) -> str:
     """That figures are the least, where something unknown comes on top."""
-    return ("at least",) if unknown else ()
+    return "at least" if unknown else ""
+
+
+def _least_of(worst: WorstCase | None) -> str:
+    return _least(worst is not None and worst.bounds.unknown)
 
 
 def _in_a_cell(unknown: bool, *figures: Fraction) -> list[Fraction | str]:

@@ -21,7 +21,7 @@ conditions: {flight: {sources: [gen]}, parked: {sources: []}}
 def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
     net = network(NET)
     found = load_table(net, "flight").as_json(net)
-    nothing_failed = {"amps": 8.0, "failed": [], "acted_on": None}
+    nothing_failed = {"amps": 8.0, "at_least": True, "failed": [], "acted_on": None}
     assert found == {
         "airframe": "all",
         "condition": "flight",
@@ -44,7 +44,7 @@ def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
                 "least_amps": 8.0,
                 "most_amps": 8.0,
                 "rated_amps": 20.0,
-                "worst": nothing_failed,
+                "worst": {**nothing_failed, "at_least": False},
             }
         },
         "equipment": {"lamp": 5.0, "radio": 3.0},

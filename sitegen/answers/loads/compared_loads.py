@@ -33,29 +33,37 @@ def expected_loads(
     return [found[k] for k in range(len(failing))]
 
 
-def compared_failures(network: Network, condition: str) -> list[Scenario]:
+def compared_failures(network: Network, condition: str, cancels: bool) -> list[Scenario]:
     """The single failures that can load something more than nothing failed does, and the named.
 
-    What feeds equipment alone is left out, since when it fails something draws less; but not the
-    breaker of one of several supplies, since then another carries more.
+    `cancels` is that of `supply_breakers`.
     """
     in_net = {
         *network.nodes,
         *network.switching,
         *(d for branch in network.branches for d in branch.through),
-        *breakers_of_alternatives(network),
+        *supply_breakers(network, cancels),
     }
     singles = [(fault,) for fault in network.faults if fault[0] in in_net]
     named = [faults_of(network, failure) for failure in network.catalogue.failures]
     return [Scenario(condition, faults) for faults in (*singles, *named)]
 
 
-def breakers_of_alternatives(network: Network) -> dict[str, None]:
-    """The breakers and fuses in supplies of equipment that draws elsewhere when they open."""
+def supply_breakers(network: Network, cancels: bool) -> dict[str, None]:
+    """The breakers and fuses in supplies that load something more when they open.
+
+    When one opens, something draws less. More is carried where the equipment draws elsewhere then,
+    and where what it drew ran against what others draw.
+
+    Parameters
+    ----------
+    network : the airframe.
+    cancels : as `Amps` has it, with nothing failed.
+    """
     return dict.fromkeys(
         device
         for item, equipment in network.equipment.items()
-        if equipment.needs == "any" and len(network.connections[item]) > 1
+        if cancels or (equipment.needs == "any" and len(network.connections[item]) > 1)
         for connection in network.connections[item]
         for device in connection.through
         if "open" in network.components[device].modes

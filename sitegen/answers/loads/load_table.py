@@ -90,8 +90,18 @@ class WorstCase:
         return next(acted_on, None) or named_failure(network, self.failed)
 
     def exceeds(self, amps: Fraction) -> bool:
-        """Whether a failure causes it, and it is more than these amps."""
-        return bool(self.failed) and self.amps > amps + NEGLIGIBLE_AMPS
+        """Whether a failure causes it, and it is more than these amps, or may be."""
+        more = self.amps > amps + NEGLIGIBLE_AMPS
+        return bool(self.failed) and (more or (self.bounds.unknown and self.amps >= amps))
+
+    @property
+    def _badness(self) -> tuple[Fraction, bool, Fraction]:
+        """To compare by: of as much, what may be more is worse; then more at the least."""
+        return self.bounds.most, self.bounds.unknown, self.bounds.least
+
+    def is_worse(self, other: WorstCase | None) -> bool:
+        """Than another of the same source or device."""
+        return other is None or self._badness > other._badness
 
 
 def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
@@ -139,14 +149,14 @@ def worst_cases(
         amps = replace(load.amps)
         where = (load.condition, load.failed, after)
         for source, given in amps.sources.items():
-            if source not in sources or given > sources[source].amps:
-                bounds = CurrentBounds(given, given, source in amps.short_sources)
-                sources[source] = WorstCase(given, *where, bounds)
+            bounds = CurrentBounds(given, given, source in amps.short_sources)
+            case = WorstCase(given, *where, bounds)
+            if case.is_worse(sources.get(source)):
+                sources[source] = case
         for device, bounds in current_bounds(network, amps).items():
-            # Of as much at the most, more at the least is worse.
-            before = devices.get(device)
-            if before is None or (bounds.most, bounds.least) > (before.amps, before.bounds.least):
-                devices[device] = WorstCase(bounds.most, *where, bounds)
+            case = WorstCase(bounds.most, *where, bounds)
+            if case.is_worse(devices.get(device)):
+                devices[device] = case
     return sources, devices
 
 
@@ -231,7 +241,12 @@ class LoadTable:
             if found is None:
                 return None
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
-            return {"amps": for_json(found.amps), "failed": failed, "acted_on": found.acted_on}
+            return {
+                "amps": for_json(found.amps),
+                "at_least": found.bounds.unknown,
+                "failed": failed,
+                "acted_on": found.acted_on,
+            }
 
         load = self.load
         return {
@@ -311,7 +326,7 @@ def load_table(
     compared: list[Load] = []
     if not faults:
         if others is None:
-            failing = compared_failures(network, condition)
+            failing = compared_failures(network, condition, load.amps.cancels)
             others = expected_loads(network, failing, before)
             named = [f for f in network.catalogue.failures if f.acts]
             failing = [Scenario(condition, faults_of(network, f)) for f in named]

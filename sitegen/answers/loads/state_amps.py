@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -256,6 +257,21 @@ class Amps:
         for number, amps, certain, more in self._inputs:
             found[number] = CurrentBounds(amps if certain else NO_AMPS, amps, more)
         return found
+
+    @property
+    def cancels(self) -> bool:
+        """Whether amps that must pass a branch are subtracted from others that run against them.
+
+        Less of them is then more in that branch.
+        """
+        ways, musts = (defaultdict[int, set[bool]](set) for _ in range(2))
+        for passages, amps in self._passed():
+            for number, passage in passages.items() if amps else ():
+                here = {way for way in (True, False) if (passage.against, passage.along)[way]}
+                ways[number] |= here
+                if passage.must:
+                    musts[number] |= here
+        return any(must and len(ways[number]) > 1 for number, must in musts.items())
 
     def given_by(self, source: str) -> tuple[Fraction | None, int]:
         """(amps, direction) of a source; None is not known.

@@ -1,0 +1,76 @@
+"""Which failure loads a source or a feeder most, on the page and from the command."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+
+from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.loads.load_table import LoadTable, load_table
+from sitegen.solver.network import Network
+from sitegen.terminal.load_text import load_csv, load_text
+from tests.nets import network
+from tests.pages.pages_sample import reading
+
+# 180 A shared equally: 10 A pass the tie. Without `left` the right's 100 A come half over the tie.
+TIED = """
+sources: {gen-1: {volts: 28, amps: 100}, gen-2: {volts: 28, amps: 100}}
+buses: [a, b]
+devices:
+  tie: {kind: breaker, amps: 30}
+  k-tie: {kind: contactor, closes-when: {live: [gen-1, gen-2]}}
+feeders: [gen-1 > a, gen-2 > b, a > k-tie > tie > b]
+equipment: {left: {supplies: [{bus: a}], amps: 80}, right: {supplies: [{bus: b}], amps: 100}}
+"""
+# With `two` dead `shed` draws its 40 A from `ess`, and `mystery` comes on, of unknown amps.
+UNKNOWN = """
+sources: {gen: {volts: 28, amps: 100}}
+buses: [main, ess, two]
+devices:
+  cb-ess: {kind: breaker, amps: 50}
+  cb-two: {kind: breaker, amps: 50}
+  k-on: {kind: relay, closes-when: {dead: [two]}}
+feeders: [gen > main, main > cb-ess > ess, main > cb-two > two]
+equipment:
+  shed: {supplies: [{bus: ess}, {bus: two}], amps: 40}
+  mystery: {supplies: [{bus: ess, through: [k-on]}]}
+  heater: {supplies: [{bus: ess}], amps: 10}
+"""
+
+
+def tables(on: Network) -> Iterator[LoadTable]:
+    """The command's, and the page's."""
+    yield load_table(on, "flight")
+    written = on.catalogue.model_dump(by_alias=True, exclude_unset=True)
+    yield AirframeAnswers(reading(written), on).load_tables[0]
+
+
+def test_an_item_that_draws_less_may_load_a_tie_more() -> None:
+    on = network(TIED)
+    for table in tables(on):
+        assert (table.devices["tie"].most, table.worst_devices["tie"].amps) == (10, 50)
+        [(failed, mode)] = table.worst_devices["tie"].failed
+        assert (failed, mode) == (on.connections["left"][0].protector, "open")
+
+
+def test_breakers_of_items_are_left_out_where_nothing_runs_against_anything() -> None:
+    on = network(TIED.replace("gen-2 > b, ", "").replace("[gen-1, gen-2]", "[gen-1]"))
+    [command, page] = tables(on)
+    assert not command.load.amps.cancels
+    assert command.worst_devices["tie"].failed == page.worst_devices["tie"].failed == ()
+
+
+def test_what_comes_on_top_of_the_worst_is_not_known() -> None:
+    on = network(UNKNOWN)
+    for table in tables(on):
+        worst = table.worst_sources["gen"]
+        assert (worst.amps, worst.bounds.unknown) == (50, True)
+        assert worst.failed == (("two", "dead"),)
+        assert table.as_json(on)["sources"]["gen"]["worst"]["at_least"] is True
+        assert table.as_json(on)["devices"]["cb-two"]["worst"]["at_least"] is False
+        lines = [*load_text(on, table, "")]
+        assert "    at worst at least 50.0 A, 50 %: two dead" in lines
+        rows = csv.DictReader(io.StringIO(load_csv(on, [table])))
+        bounds = {row["id"]: row["bound of the worst amps"] for row in rows}
+        assert (bounds["gen"], bounds["cb-ess"], bounds["cb-two"]) == ("at least", "at least", "")
