@@ -113,10 +113,11 @@ def _opened(before: Scenario, after: Scenario) -> Scenario:
     normally = _words(before)
     while True:
         ratios = {
-            device: _hundredth(least) / must
-            for device, (least, _, _, must) in _bounds(after).items()
-            if normally.get(device) != "must" and _hundredth(least) >= must
+            device: max(_hundredth(least) / must for least, _, _, must in poles)
+            for device, poles in _bounds(after).items()
+            if normally.get(device) != "must"
         }
+        ratios = {device: ratio for device, ratio in ratios.items() if ratio >= 1}
         if not ratios:
             return after
         worst = max(ratios.values())
@@ -126,21 +127,22 @@ def _opened(before: Scenario, after: Scenario) -> Scenario:
 
 def _words(scenario: Scenario) -> dict[str, str]:
     words = {}
-    for device, (least, most, may, must) in _bounds(scenario).items():
-        if _hundredth(least) >= must:
-            words[device] = "must"
-        elif _hundredth(least if most is None else most) >= may:
-            words[device] = "may"
+    for device, poles in _bounds(scenario).items():
+        for least, most, may, must in poles:
+            if _hundredth(least) >= must:
+                words[device] = "must"
+            elif _hundredth(least if most is None else most) >= may:
+                words.setdefault(device, "may")
     return words
 
 
 def _bounds(
     scenario: Scenario,
-) -> dict[str, tuple[Fraction, Fraction | None, Fraction, Fraction]]:
-    """By device that overload can open: least, most, and the limits of may and must, A."""
+) -> dict[str, list[tuple[Fraction, Fraction | None, Fraction, Fraction]]]:
+    """By device that can open, of each pole: least, most, and the limits of may and must, A."""
     flows = list(_flows(scenario))
     feeders = scenario.conducting_feeders()
-    found: dict[str, tuple[Fraction, Fraction | None, Fraction, Fraction]] = {}
+    found: dict[str, list[tuple[Fraction, Fraction | None, Fraction, Fraction]]] = {}
     for number, feeder in enumerate(feeders):
         for device in feeder.get("through", []):
             record = scenario.devices[device]
@@ -151,15 +153,11 @@ def _bounds(
                 continue
             opens_at = {**BREAKER, **opens_at}
             least, most = _through(scenario, feeders, number, flows)
-            if device in found:
-                least = max(least, found[device][0])
-                before = found[device][1]
-                most = None if most is None or before is None else max(most, before)
             may, must = (
                 _hundredth(_exact(record["amps"]) * _exact(opens_at[key]))
                 for key in ("may", "must")
             )
-            found[device] = least, most, may, must
+            found.setdefault(device, []).append((least, most, may, must))
     return found
 
 

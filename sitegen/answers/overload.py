@@ -18,7 +18,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Literal
 
-from sitegen.answers.loads.current_bounds import worst_of
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import Amps, CurrentBounds
 from sitegen.catalogue.model import OpensAt, Then
@@ -91,8 +90,8 @@ class Overloads:
     def ratios(self, amps: Amps) -> dict[str, Fraction]:
         """By device that must open: what it carries at least, as a share of its limit."""
         found = {}
-        for device, bounds in self._bounds(amps):
-            ratio = rounded(bounds.least, PLACES) / self.limits[device][1]
+        for device, poles in self._poles(amps):
+            ratio = rounded(max(b.least for b in poles), PLACES) / self.limits[device][1]
             if ratio >= 1:
                 found[device] = ratio
         return found
@@ -100,10 +99,11 @@ class Overloads:
     def words(self, amps: Amps) -> dict[str, Word]:
         """By device that is over a limit: must or may it open."""
         found: dict[str, Word] = {}
-        for device, bounds in self._bounds(amps):
-            word = self.word(device, bounds)
-            if word:
-                found[device] = word
+        for device, poles in self._poles(amps):
+            # A device in several feeders counts at its worst: each pole is judged by itself.
+            words = {self.word(device, bounds) for bounds in poles}
+            if words != {None}:
+                found[device] = "must" if "must" in words else "may"
         return found
 
     def word(self, device: str, bounds: CurrentBounds) -> Word | None:
@@ -116,13 +116,13 @@ class Overloads:
             return "must"
         return "may" if (least if bounds.unknown else most) >= may else None
 
-    def _bounds(self, amps: Amps) -> Iterator[tuple[str, CurrentBounds]]:
-        """Of what can open and carries something: of several poles, the one with most."""
+    def _poles(self, amps: Amps) -> Iterator[tuple[str, list[CurrentBounds]]]:
+        """Of what can open and carries something: what each of its poles carries."""
         if self.limits:
             for device, numbers in self._feeders.items():
                 poles = [amps.branch_bounds[n] for n in numbers if n in amps.branch_bounds]
                 if poles:
-                    yield device, worst_of(poles)
+                    yield device, poles
 
     @cached_property
     def _feeders(self) -> dict[str, list[int]]:

@@ -19,7 +19,7 @@ Faults, trips and stalled sources are in `faults.py`, which calls `switch_until_
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
@@ -80,15 +80,18 @@ class SteadyState:
         """By node: it is not dead itself, and so can be reached and passed."""
         return passing(self.network, self.setting, self.down)
 
-    def arcs(self, converters: bool = True) -> MaskedArcs:
+    def arcs(self, converters: bool = True, without: Mapping[int, int] | None = None) -> MaskedArcs:
         """The ways that power takes.
 
-        With `converters` false they are left out: what flows is then one source's own power.
+        Parameters
+        ----------
+        converters : false leaves them out: what flows is then one source's own power.
+        without : by number of a branch, the scenarios in which it is left out.
         """
+        gaps = without or {}
+        masks = [mask & ~gaps.get(i, 0) for i, mask in enumerate(self.branch_masks)]
         able = {s: mask & ~self.stalled.get(s, 0) for s, mask in self.setting.on_line.items()}
-        return masked_arcs(
-            self.network, self.branch_masks, self.setting.bypassed, able if converters else None
-        )
+        return masked_arcs(self.network, masks, self.setting.bypassed, able if converters else None)
 
     @cached_property
     def levels(self) -> Levels:

@@ -471,3 +471,25 @@ def test_loads_list_what_a_failure_brings_over_its_rating_though_it_carries_noth
     table = load_table(sound, "flight")
     assert table.over_at_worst(sound) == []
     assert "After a failure" not in "\n".join(load_text(sound, table, ""))
+
+
+TWO_POLES = """
+sources: {gen: {volts: 28, amps: 300}, gen-2: {volts: 28.9, amps: 300}}
+buses: [main, one, two, three]
+devices:
+  k: {kind: contactor, amps: 50, opens-at: {may: 1.2, must: 1.5}, closes-when: {live: [gen]}}
+  cb: {kind: breaker, amps: 100}
+  k-on: {kind: relay, closes-when: {dead: [three]}}
+feeders: [gen > main, main > k > one, main > cb > one, main > k > two, gen-2 > three]
+equipment:
+  radio: {supplies: [{bus: one}], amps: 30}
+  heater: {supplies: [{bus: one, through: [k-on]}], amps: 35}
+  fan: {supplies: [{bus: two}]}
+"""
+
+
+def test_each_pole_is_judged_by_itself() -> None:
+    """One pole may carry 65 A, over 1.2 of 50; what the other carries is not known."""
+    assert drop(network(TWO_POLES), "flight", [("three", "dead")]).overloaded == {"k": "may"}
+    less = network(TWO_POLES.replace("amps: 35", "amps: 29"))
+    assert drop(less, "flight", [("three", "dead")]).overloaded == {}

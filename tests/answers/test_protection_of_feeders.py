@@ -127,6 +127,21 @@ def test_a_side_is_opened_by_its_breaker_and_not_by_a_relay_with_other_poles() -
     assert strained(audited(net).sides) == [("cb-right", 35, 30)]
 
 
+def test_a_pole_carries_what_is_downstream_of_it_alone() -> None:
+    """30 A and 40 A through the two poles of a contactor: neither carries 70 A."""
+    net = """
+    sources: {gen: {volts: 28, amps: 300}}
+    buses: [main, one, two]
+    devices: {k: {kind: contactor, amps: %s, closes-when: {live: [gen]}}}
+    feeders: [gen > main, main > k > one, main > k > two]
+    equipment:
+      heater: {supplies: [{bus: one}], amps: 30}
+      fan: {supplies: [{bus: two}], amps: 40}
+    """
+    assert strained(audited(net % 50).loads) == []
+    assert strained(audited(net % 35).loads) == [("k", 40, 35)]
+
+
 def test_a_feeder_beside_a_bare_conductor_is_never_alone() -> None:
     net = """
     sources: {gen: 28, other: 28}

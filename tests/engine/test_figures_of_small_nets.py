@@ -124,6 +124,20 @@ NETS = {
         equipment:
           {radio: {supplies: [{bus: two}], amps: 4}, fan: {supplies: [{bus: three}], amps: 2}}
     """,
+    "of two poles the one with a figure may open the device, whatever the other carries": """
+        sources: {gen: {volts: 28, amps: 300}, gen-2: {volts: 28.9, amps: 300}}
+        buses: [main, one, two, three]
+        devices:
+          k:
+            {kind: contactor, amps: 50, opens-at: {may: 1.2, must: 1.5}, closes-when: {live: [gen]}}
+          cb: {kind: breaker, amps: 100}
+          k-on: {kind: relay, closes-when: {dead: [three]}}
+        feeders: [gen > main, main > k > one, main > cb > one, main > k > two, gen-2 > three]
+        equipment:
+          {radio: {supplies: [{bus: one}], amps: 30}, fan: {supplies: [{bus: two}]},
+           heater: {supplies: [{bus: one, through: [k-on]}], amps: 35},
+           lamp: {supplies: [{bus: three}], amps: 30}}
+    """,
     "a battery that charges may turn the current in a tie round": """
         sources:
           gen-1: {kind: generator, volts: 28, amps: 100}

@@ -674,11 +674,12 @@ const figures = (() => {
   function overLimits(net, found) {
     const over = new Map();
     for (const [d, { may, must, feeders }] of limitsOf(net)) {
-      const poles = feeders.filter((i) => found.branchBounds.has(i));
+      // A device in several feeders counts at its worst: each pole is judged by itself.
+      const poles = feeders.filter((i) => found.branchBounds.has(i)).map((i) => found.branchBounds.get(i));
       if (!poles.length) continue;
-      const carried = worstOf(poles.map((i) => found.branchBounds.get(i)));
-      const certain = carried.least.rounded(PLACES);
-      const possible = carried.unknown ? certain : carried.most.rounded(PLACES);
+      const certain = most(...poles.map(({ least }) => least)).rounded(PLACES);
+      const possible = most(...poles.map((pole) =>
+        (pole.unknown ? pole.least : pole.most).rounded(PLACES)));
       if (certain.compare(must) >= 0) over.set(d, { word: "must", share: certain.by(must) });
       else if (possible.compare(may) >= 0) over.set(d, { word: "may" });
     }

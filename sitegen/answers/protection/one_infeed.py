@@ -50,6 +50,7 @@ def each_alone(before: Power, infeeds: Mapping[str, Sequence[Branch]]) -> list[A
     scenarios: list[Scenario] = []
     blocks: dict[str, int] = {}
     own: dict[str, int] = {}
+    tested: dict[int, int] = {}
     gone = solve(network, every_single(conditions, [(b, "dead") for b in infeeds]), before).after
     number = {bus: i for i, bus in enumerate(infeeds)}
     for t, (bus, branch) in enumerate(tried):
@@ -64,6 +65,8 @@ def each_alone(before: Power, infeeds: Mapping[str, Sequence[Branch]]) -> list[A
             scenarios.append(Scenario(condition, opened))
         block = ((1 << count) - 1) << (t * count)
         blocks[bus] = blocks.get(bus, 0) | block
+        place = network.branches.index(branch)
+        tested[place] = tested.get(place, 0) | block
         device = _opens(network, branch)
         if device:
             own[device] = own.get(device, 0) | block
@@ -71,7 +74,8 @@ def each_alone(before: Power, infeeds: Mapping[str, Sequence[Branch]]) -> list[A
     fallen = _fallen(alone, _held(alone, own))
     nodes, through_converters = (
         _by_trial(
-            spread(blocks, alone.steady.arcs(converters), alone.steady.passes),
+            # Not back through itself: what another pole of its device feeds is not its own.
+            spread(blocks, alone.steady.arcs(converters, tested), alone.steady.passes),
             fallen,
         )
         for converters in (False, True)
