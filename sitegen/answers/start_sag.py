@@ -91,7 +91,8 @@ class Sag:
 
 
 def sags(power: Power, amps: Amps, scenario: int = 0) -> list[Sag]:
-    """With continuous amps, and while the item with the heaviest start draws its short-time amps.
+    """With continuous amps, and while an item starts: of each source the start that takes most of
+    its volts, the heaviest first.
 
     Parameters
     ----------
@@ -101,13 +102,18 @@ def sags(power: Power, amps: Amps, scenario: int = 0) -> list[Sag]:
     steady = _sag(power, scenario, amps)
     if steady is None:
         return []
-    items = [item for item in power.steady.network.equipment if item in amps.powered]
-    starts = [(_more_sag(amps, item), item) for item in items]
-    most, heaviest = max(starts, key=lambda start: start[0], default=(NO_VOLTS, ""))
-    start = _sag(power, scenario, amps, heaviest) if most else None
-    if start is None or (most < LEAST_SAG and start.effects == steady.effects):
-        return [steady]
-    return [steady, start]
+    most: dict[str, tuple[Fraction, str]] = {}
+    for item in power.steady.network.equipment:
+        for source, volts in _volts_of(amps, _more(amps, item)) if item in amps.powered else ():
+            if volts > most.get(source, (NO_VOLTS, ""))[0]:
+                most[source] = volts, item
+    heaviest = {item: volts for volts, item in sorted(most.values())}
+    found = [steady]
+    for item, volts in sorted(heaviest.items(), key=lambda start: -start[1]):
+        start = _sag(power, scenario, amps, item)
+        if start and (volts >= LEAST_SAG or start.effects != steady.effects):
+            found.append(start)
+    return found
 
 
 def start_sags(network: Network, before: Power) -> dict[str, list[tuple[str, Sag]]]:
@@ -285,15 +291,12 @@ def _drawn(amps: Amps, item: str, figures: dict[str, Fraction | None]) -> dict[s
     return found
 
 
-def _more_sag(amps: Amps, item: str) -> Fraction:
-    return _volts_of(amps, _more(amps, item))
-
-
 def _sags_by(amps: Amps, item: str) -> Fraction:
     """By how much the item alone makes a source sag at its heaviest, V."""
     sharing = amps.net.sharing
     short = sharing.network.figures[sharing.column, True]
-    return _volts_of(amps, list(_drawn(amps, item, short).items()))
+    drawn = list(_drawn(amps, item, short).items())
+    return max((volts for _, volts in _volts_of(amps, drawn)), default=NO_VOLTS)
 
 
 def _carrying(amps: Amps, item: str) -> set[str]:
@@ -302,13 +305,12 @@ def _carrying(amps: Amps, item: str) -> set[str]:
     return {source for bus in buses for source in amps.net.sharing.source_amps(bus)}
 
 
-def _volts_of(amps: Amps, drawn: Sequence[tuple[str, Fraction]]) -> Fraction:
-    """The highest sag of a source that carries these amps, V."""
+def _volts_of(amps: Amps, drawn: Sequence[tuple[str, Fraction]]) -> Iterator[tuple[str, Fraction]]:
+    """(source, by how much it sags, V) of those that carry these amps."""
     sources = amps.net.sharing.network.sources
     given: dict[str, Fraction] = {}
     for bus, more in drawn:
         for source, part in amps.net.sharing.source_amps(bus).items():
             given[source] = given.get(source, NO_AMPS) + part * more
-    return max(
-        (a * exact(sources[s].internal_ohms or 0) for s, a in given.items()), default=NO_VOLTS
-    )
+    for source, carried in given.items():
+        yield source, carried * exact(sources[source].internal_ohms or 0)

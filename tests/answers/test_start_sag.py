@@ -7,8 +7,10 @@ from fractions import Fraction
 import pytest
 
 from sitegen.answers.loads.drawn import draws
+from sitegen.answers.loads.load_table import load_table
 from sitegen.answers.start_sag import Sag, sags, start_sags
 from sitegen.solver.outcome import condition_states
+from sitegen.terminal.load_text import load_text
 from tests.nets import network
 
 # A battery of 24 V and 0.02 ohms: 100 A more are 2 V less.
@@ -265,3 +267,30 @@ def test_what_draws_an_unknown_amount_too_leaves_a_certain_drop_certain() -> Non
     [steady, start] = sagging(unknown, "starting")
     assert (steady.opens, steady.may_open) == (("k-heat",), ())
     assert (start.opens, start.may_open) == (("k-heat",), ())
+
+
+def test_each_source_has_the_start_that_takes_most_of_its_volts() -> None:
+    """100 A of one battery move nothing; 80 A of the other, 84 with the rest, leave it 22.32 V."""
+    net = network("""
+    sources:
+      bat-1: {kind: battery, volts: 24, internal-ohms: 0.02}
+      bat-2: {kind: battery, volts: 24, internal-ohms: 0.02}
+    buses: [one, two]
+    devices: {k: {kind: relay, closes-when: {volts-above: {two: 22.6}}}}
+    feeders: [bat-1 > one, bat-2 > two]
+    equipment:
+      pump: {supplies: [{bus: one}], amps: 1, peak-amps: 100}
+      fan: {supplies: [{bus: two}], amps: 1, peak-amps: 80}
+      lamp: {supplies: [{bus: two, through: [k]}], amps: 2}
+      radio: {supplies: [{bus: two}], amps: 2, min-volts: 22.9}
+    """)
+    table = load_table(net, "flight")
+    assert [(sag.item, sag.opens, sag.too_low) for sag in table.sags] == [
+        ("", (), ()),
+        ("pump", (), ()),
+        ("fan", ("k",), ("radio",)),
+    ]
+    assert float(table.sags[2].sources["bat-2"].volts) == 22.32
+    lines = "\n".join(load_text(net, table, ""))
+    assert "sags to 22.0 V with 100.0 A drawn by pump" in lines
+    assert "While fan starts: would open: k; below its least volts: radio" in lines

@@ -189,7 +189,7 @@ class LoadTable:
     """By device in a feeder that the worst failure overloads more: must or may it open."""
     drops: VoltageDrops
     sags: tuple[Sag, ...]
-    """With continuous amps, and in the heaviest start; empty where no source sags."""
+    """With continuous amps, and in the heaviest start of each source; empty where none sags."""
     over_rating: list[tuple[str, str, OverRating]]
     """(source or device in a feeder, condition, how far), with nothing failed."""
     dip: bool = False
