@@ -153,7 +153,9 @@ def over_at_worst(
     return worst_amps(quantities, worst, rating) + more
 
 
-JUDGED_ELSEWHERE = " Breakers and fuses of items are judged under Protection (`inspect`)."
+JUDGED_ELSEWHERE = (
+    " Breakers and fuses of items are judged under Protection (`inspect`), with nothing failed."
+)
 
 
 def over_rating_text(network: Network, table: LoadTable, elsewhere: str = "") -> str:

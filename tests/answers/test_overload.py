@@ -359,7 +359,9 @@ def test_loads_begin_with_whether_any_source_or_feeder_is_over_its_rating_in_any
     assert line(with_tie) == "Over its rating with nothing failed: cb-tie, 108 % in both."
     text = with_tie.replace("amps: 40", "amps: 80")
     said = "With nothing failed no source or feeder is over its rating in any condition."
-    items = " Breakers and fuses of items are judged under Protection (`inspect`)."
+    items = (
+        " Breakers and fuses of items are judged under Protection (`inspect`), with nothing failed."
+    )
     assert line(text) == said + items
     assert line(text.replace("amps: 70", "amps: 50")) == (
         "Over its rating with nothing failed: cb-1, 104 % in both; gen-2, 130 % in one."
