@@ -98,7 +98,7 @@ def _long(section: str, written: Any) -> dict[str, Any]:
         return {"kind": written}
     if section == "equipment":
         written = {"supplies": [{"bus": written}]} if isinstance(written, str) else written
-        return {"ata": "24", **written}
+        return {"ata": "23", **written}
     if section == "switches":
         return {"positions": written}
     return dict(written)

@@ -22,6 +22,7 @@ from sitegen.answers.readings import (
     as_seen,
     distinguishable,
 )
+from sitegen.catalogue.model import Equipment
 from sitegen.solver.network import Component, Network
 
 ANSWERS_OF = {"breaker panel": ("in", "popped")}
@@ -32,6 +33,10 @@ HEALTHY = -1
 
 LAST = "on the ground"
 """The effort of opening a panel that nothing says can be reached here: after all other checks."""
+
+ELECTRICAL_POWER = "24"
+"""The chapter (ATA iSpec 2200) of control units, coils and monitors: nothing on board shows whether
+they work."""
 
 EFFORT = {
     "in view": 1.0,
@@ -157,8 +162,8 @@ def next_checks(
     read("in view", at_any)
     dead = [[{*loss.lost, *loss.not_powered} for loss in each] for each in at_any]
     not_known = {item for each in at_any for loss in each for item in loss.not_known}
-    for item in network.equipment:
-        if item not in seen and item not in not_known:
+    for item, record in network.equipment.items():
+        if is_tried(record) and item not in seen and item not in not_known:
             add("try it", item, [["dead" if item in d else "works" for d in each] for each in dead])
     to_take_off = _to_take_off(network, condition)
     for source in to_take_off:
@@ -174,6 +179,11 @@ def next_checks(
     return sorted(
         checks, key=lambda c: (c.effort == LAST, c.leaves * EFFORT[c.effort], EFFORT[c.effort])
     )
+
+
+def is_tried(equipment: Equipment) -> bool:
+    """Whether somebody may be asked to try it: not what can hurt someone."""
+    return not equipment.hazard and not equipment.ata.startswith(ELECTRICAL_POWER)
 
 
 def _effort(device: Component, on_ground: bool) -> str:

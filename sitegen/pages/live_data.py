@@ -12,6 +12,7 @@ from typing import Any
 from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.asked import asked_of
 from sitegen.answers.named_failures import NamedFailures
+from sitegen.answers.next_checks import is_tried
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.kinds import KINDS, SWITCHING
@@ -174,6 +175,7 @@ def _equipment(network: Network, item: str) -> dict[str, Any]:
         ofSupplies=record.amps_of_supplies,
         load=record.load if record.load != "constant-current" else None,
         ifItComesOn=record.if_it_comes_on,
+        notTried=not is_tried(record),
     )
 
 

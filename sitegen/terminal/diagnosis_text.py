@@ -344,7 +344,7 @@ def check_text(network: Network, check: Check) -> str:
         device, where = network.components[check.subject], network.positions[check.subject]
         return f"Breaker {device.name}, {where}: in or popped?"
     place = _with_place(network, check.subject)
-    how = "On the ground, open the panel" if check.effort == LAST else "Open the panel"
+    how = "On the ground, open the panel" if check.effort == LAST else "Power off, open the panel"
     return f"{how}: is {place} open?"
 
 

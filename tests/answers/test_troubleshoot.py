@@ -206,7 +206,18 @@ def test_a_link_that_only_one_of_the_failures_blows_is_looked_at_on_the_ground()
         for c in there.next_checks
         if " open?" in check_text(net, c)
     }
-    assert words <= {"Open the panel"}
+    assert words <= {"Power off, open the panel"}
+
+
+def test_nobody_is_asked_to_try_a_coil_a_control_unit_or_what_can_hurt() -> None:
+    """They would distinguish most here."""
+    net = demo_block(1)
+    found = troubleshoot(net, "battery-only", [find_observation(net, "forward-volts", "0")])
+    tried = {c.subject for c in found.next_checks if c.effort == "try it"}
+    assert tried
+    assert not tried & net.hazards.keys()
+    assert not {item for item in tried if net.equipment[item].ata.startswith("24")}
+    assert {"fire-bottle-left", "generator-control-1"} <= net.equipment.keys()
 
 
 def test_the_item_its_breaker_and_what_takes_least_come_first() -> None:

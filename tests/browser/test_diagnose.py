@@ -78,6 +78,21 @@ def test_an_ammeter_that_shows_the_other_way_is_said_by_one_tap(phone: Page) -> 
     assert "discharge" in phone.evaluate("decodeURIComponent(location.hash)")
 
 
+def test_a_reading_to_tap_is_what_a_likely_failure_makes_of_the_meter(phone: Page) -> None:
+    """Both generators lost: 103 to 117 A of discharge in cruise; another value rules it out."""
+    phone.click("button:has-text('GEN 1 OFF')")
+    phone.click("button:has-text('GEN 2 OFF')")
+    phone.click(".meter:has-text('Battery ammeter') button:has-text('A discharge')")
+    causes(phone)
+    assert phone.inner_text(".results").startswith("9 pairs explain it")
+    assert "Generator 1 lost or shorted" in phone.inner_text(".results")
+    phone.click(".board-bar button:has-text('Clear')")
+    phone.click("button:has-text('GEN 1 OFF')")
+    taps = phone.locator(".meter:has-text('Generator 2 loadmeter') .stepper button")
+    taps.last.click()
+    assert "Generator 1 lost" in causes(phone)
+
+
 def test_what_is_not_read_can_be_said_to_be_normal_by_one_tap(phone: Page) -> None:
     assert phone.locator(".rest-normal").is_hidden()
     phone.click("button:has-text('GEN 2 OFF')")

@@ -13,7 +13,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     .map((one) => [one.id, one.name]));
   const byId = new Map(net.data.indications.map((one) => [one.id, one]));
   const { chip, iconed, picker } = pageParts;
-  const PANELS = { "open a panel": "Open the panel", "on the ground": "On the ground, open the panel" };
+  const PANELS = { "open a panel": "Power off, open the panel", "on the ground": "On the ground, open the panel" };
+  const MOST_PRESETS = 4; // readings of a meter to tap
   const MOST = 12; // lines of causes that are listed at once
   const MOST_ORDERED = 60; // single failures that are listed by what else they take
   const MOST_FIRST = 3; // dead items whose own breakers are named
@@ -207,31 +208,52 @@ to what is seen there. It is in the address, so that it can be sent. */
     return made;
   }
 
-  /* What a meter may well show: nothing, and what it shows with nothing failed, here or in another
-  condition; a loadmeter also twice as much; an ammeter what it shows the other way. What reads the
-  same is there once. */
+  /* What a meter may well show: nothing, and what it shows with nothing failed; a voltmeter what it
+  shows so in other conditions; a loadmeter or ammeter what a lost source or a named failure makes of
+  it here, the most of them first. What reads nearly the same is there once. */
   function presets(indication) {
-    const healthy = normal[indication.id];
-    const numbers = new Set([0]);
-    if (indication.kind === "voltmeter") {
-      for (const shown of inConditions()) numbers.add(shown[indication.id].number);
-    } else if (healthy.kind === "figure") {
-      const about = usual(indication).number;
-      numbers.add(about);
-      if (indication.kind === "loadmeter") numbers.add(2 * about);
+    const { id, kind } = indication;
+    const healthy = normal[id];
+    if (kind === "voltmeter") {
+      const numbers = [0, ...inConditions().map((shown) => shown[id].number)];
+      const falling = [...new Set(numbers)].sort((a, b) => b - a);
+      return falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, MOST_PRESETS)
+        .reverse().map((number) => figure(indication, number, number ? healthy.direction : null));
     }
-    const falling = [...numbers].sort((a, b) => b - a);
-    const usually = falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, 4)
-      .reverse().map((number) => figure(indication, number, number ? healthy.direction : null));
-    const other = indication.kind === "ammeter" && inConditions().map((shown) => shown[indication.id])
-      .find(({ kind, number, direction }) =>
-        kind === "figure" && number && direction && direction !== healthy.direction);
-    return other
-      ? [...usually, figure(indication, Math.round(other.number / 5) * 5, other.direction)] : usually;
+    const first = [figure(indication, 0), ...(healthy.kind === "figure" ? [usual(indication)] : [])];
+    const groups = [];
+    for (const { number, direction } of inFailures().map((shown) => shown[id]).filter(isFlow)) {
+      const group = groups.find((one) => near(one, { number, direction }));
+      if (group) group.count += 1;
+      else groups.push({ number, direction, count: 1 });
+    }
+    groups.sort((one, other) => other.count - one.count);
+    const others = groups.filter((one) => !first.some((reading) => near(one, reading)))
+      .slice(0, MOST_PRESETS - first.length)
+      .map(({ number, direction }) => figure(indication, Math.round(number / 5) * 5, direction));
+    const signed = ({ number, direction }) => (direction === healthy.direction ? number : -number);
+    return [...first, ...others].sort((one, other) => signed(one) - signed(other));
   }
+
+  const isFlow = ({ kind, number }) => kind === "figure" && number >= 2.5;
+  const near = (one, other) => Math.abs(one.number - other.number) < Math.max(10, one.number / 8)
+    && (one.number < 2.5 || one.direction === other.direction);
 
   const inConditions = engine.once(() => net.conditions.map((c) =>
     figures.readings(engine.solve(net, [{ condition: c.id, failed: [] }]))));
+
+  const shownInFailures = new Map();
+
+  /* What the meters show here with each source lost, and in each named failure. */
+  function inFailures() {
+    const { condition: here } = said;
+    if (!shownInFailures.has(here)) {
+      const lost = net.faults.filter(([, mode]) => mode === "lost").map((fault) => [fault]);
+      shownInFailures.set(here, [...lost, ...net.data.failures.map(({ failed }) => failed)]
+        .map((failed) => figures.readings(engine.solve(net, [{ condition: here, failed }]))));
+    }
+    return shownInFailures.get(here);
+  }
 
   /* A lamp is not looked at, lit, or unlit: a tap goes on to the next. */
   function lampButton(indication, seen) {

@@ -599,8 +599,8 @@ const diagnosis = (() => {
       read("in view", mapped(shown, (one) => one.readings));
       const dead = mapped(shown, ({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
       const unknown = new Set(shown.flat().flatMap(({ answer }) => answer.not_known));
-      for (const { id } of net.equipment) {
-        if (seen.has(id) || unknown.has(id)) continue;
+      for (const { id, notTried } of net.equipment) {
+        if (seen.has(id) || unknown.has(id) || notTried) continue;
         add("try it", id, mapped(dead, (d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
