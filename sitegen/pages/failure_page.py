@@ -184,7 +184,8 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
     return {
         "live_sides": [],
         "facts": facts,
-        "crew": _crew_notes(context, failure, views) + crew_acts(context, failure),
+        "crew": _crew_notes(context, failure, views)
+        + by_text("div", [crew_acts(context, failure, view.condition) for view in views]),
         "crew_in": None,
         "endurances": endurances(context, losses, lasting, failure.then),
         "in_short": endurances(context, losses, at_once, failure.then),

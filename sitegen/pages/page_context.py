@@ -11,6 +11,7 @@ from weakref import WeakKeyDictionary
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.differences import Differences, differences
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
+from sitegen.answers.idle_acts import IdleActs, idle_acts
 from sitegen.answers.named_differences import (
     functions_not_the_same,
     named_failures_not_the_same,
@@ -71,7 +72,14 @@ class PageContext:
         """The same with other links: `resolve` gives the link to write for a page, or None."""
         linked = replace(self, fragments=replace(self.fragments, resolve=resolve))
         vars(linked)["endurances"] = self.endurances
+        vars(linked)["idle_acts"] = self.idle_acts
         return linked
+
+    @cached_property
+    def idle_acts(self) -> IdleActs:
+        """Which of the crew's acts do nothing, by named failure and condition."""
+        network = self.answers.network
+        return idle_acts(network, network.catalogue.failures, self.answers.before)
 
     @cached_property
     def compared(self) -> list[Airframe]:

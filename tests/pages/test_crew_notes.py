@@ -73,16 +73,43 @@ def test_the_page_of_a_single_failure_says_where_the_crew_s_acts_are() -> None:
     assert "group crew" not in str(pages["early/failure-gen-2.html"])
 
 
-def test_a_page_lists_what_is_reset_too(pages: dict[str, str]) -> None:
-    text = words(crew_section(pages["early/named-failure-both.html"]))
+def test_a_page_lists_what_is_reset_too() -> None:
+    changed = catalogue()
+    then = {"switches": {"gen-1-switch": "off"}, "pulled": ["cb-inverter"], "reset": ["gen-1"]}
+    short = {"id": "short", "name": "Left bus short", "failed": ["left:shorted"], "then": then}
+    changed["failures"].append(short)
+    pages = dict(build_site(reading(changed)).files)
+    text = words(crew_section(str(pages["early/named-failure-short.html"])))
     assert "Pull INV 15" in text
     assert "Reset Generator 1" in text
+
+
+def test_a_page_lists_in_each_condition_what_does_something_there(pages: dict[str, str]) -> None:
+    """Parked the generator's switch is off already; and what has not tripped is not reset."""
+    section = crew_section(pages["early/named-failure-both.html"])
+    lists = dict(re.findall(r'<div class="(v [v0-9 ]+)">(<ul class=acts>.*?</ul>)</div>', section))
+    acts = {views: words(of_it.replace("</li>", ";")) for views, of_it in lists.items()}
+    assert list(acts) == ["v v0 v2", "v v1 v3"]
+    assert acts["v v0 v2"].startswith("Generator 1 switch: off ; Turn off Autopilot ; Pull INV")
+    assert acts["v v1 v3"].startswith("Turn off Autopilot ; Pull INV")
+    assert "Reset" not in section
+
+
+def test_where_every_act_does_nothing_there_is_no_list() -> None:
+    changed = catalogue()
+    changed["failures"][0]["then"] = {"switches": {"gen-1-switch": "off"}}
+    pages = dict(build_site(reading(changed)).files)
+    section = crew_section(str(pages["early/named-failure-both.html"]))
+    assert re.findall(r'<div class="(v [v0-9 ]+)"><ul class=acts>', section) == ["v v0 v2"]
 
 
 def test_a_handout_has_the_text_of_each_condition(pages: dict[str, str]) -> None:
     page = pages["early/handout.html"]
     text = words(page[page.index('id="named-failure-both"') :].partition("</article>")[0])
-    assert "The crew Flight: Land as soon as practical. Parked on battery: Nothing to do:" in text
+    acts = "Turn off Autopilot Pull INV 15 A Pedestal A3"
+    flight = f"Flight: Land as soon as practical. Generator 1 switch: off {acts}"
+    parked = f"Parked on battery: Nothing to do: the generators were off. {acts}"
+    assert f"The crew {flight} {parked}" in text
 
 
 @pytest.mark.parametrize(

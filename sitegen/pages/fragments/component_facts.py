@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup
 
-from sitegen.catalogue.model import Bus, Device, Failure, Source, Terms, Then
+from sitegen.answers.idle_acts import acts_of, then_of
+from sitegen.catalogue.model import Bus, Device, Failure, Source, Terms
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK
@@ -131,9 +132,14 @@ def _all_terms(context: PageContext, terms: Terms) -> Markup:
     return Markup(" and ").join(words) if words else Markup("always")
 
 
-def crew_acts(context: PageContext, failure: Failure) -> Markup:
-    """What the crew does about a failure, as lists."""
-    links, then = context.fragments.links, failure.then or Then()
+def crew_acts(context: PageContext, failure: Failure, condition: int) -> Markup:
+    """What the crew does about a failure in a condition, by its number: what does nothing there is
+    left out, and where all of it does nothing there is no list.
+    """
+    if failure.id not in context.idle_acts:
+        return Markup()
+    idle = context.idle_acts[failure.id][condition]
+    links, then = context.fragments.links, then_of(failure, {*acts_of(failure)} - idle)
     acts = [
         *({"verb": "", "what": links[s], "position": p} for s, p in then.switches.items()),
         *({"verb": "Turn off ", "what": links[e]} for e in then.shed),

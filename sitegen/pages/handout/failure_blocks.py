@@ -60,12 +60,18 @@ def _failure(
     answers = handout.context.answers
     every = answers.conditions
     notes = [(name, named.crew_note(every[k].id) if named else "") for k, name in conditions]
-    same = len({note for _, note in notes}) == 1
+    acts = [crew_acts(handout.context, named, k) if named else Markup() for k, _ in conditions]
+    same_acts = len(set(acts)) == 1
+    same = same_acts and len({note for _, note in notes}) == 1
+    crew = [
+        (name, note, Markup() if same_acts else of_it)
+        for (name, note), of_it in zip(notes, acts, strict=True)
+    ]
     return {
         "failure": failing,
         "note": failing.named.note if failing.named else "",
-        "crew_notes": [("", notes[0][1])] if same else notes,
-        "crew": crew_acts(handout.context, named) if named else "",
+        "crew_notes": [c for c in ([("", *crew[0][1:])] if same else crew) if any(c[1:])],
+        "crew": acts[0] if same_acts else "",
         "hazards": handout.context.fragments.hazards(
             i
             for k, _ in conditions
