@@ -468,7 +468,7 @@ def loads(
     else:
         title = named.name if named else ", ".join(fault_text(network, *f) for f in faults)
         acted = ", after the crew has acted" if after else ""
-        text = load_text(network, table, f"{title}{acted}")
+        text = load_text(network, table, f"{title}{acted}", named.then if named else None)
         print_answer(as_json, table.as_json(network), text, unchecked_lines(network))
 
 

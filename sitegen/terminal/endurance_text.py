@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
+from sitegen.catalogue.model import Then
 from sitegen.quantities import (
     LONGEST_MINUTES,
     NO_BREAK,
@@ -19,8 +20,15 @@ from sitegen.solver.network import Network
 from sitegen.words import join_words
 
 
-def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
-    """How long one battery lasts, line by line."""
+def crew_sheds(then: Then | None) -> bool:
+    """The crew turns equipment off, or pulls breakers."""
+    return bool(then and (then.shed or then.pulled))
+
+
+def endurance_text(
+    network: Network, endurance: Endurance, then: Then | None = None
+) -> Iterator[str]:
+    """How long one battery lasts, line by line; `then`: what the crew does."""
     name = network.names[endurance.battery]
     if endurance.reaches == "not-known":
         yield f"\n{name}: time not known; the catalogue has no amp-hours."
@@ -46,7 +54,7 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
     stages = [(words[0], before, before.minutes), (words[1], after, after.minutes)]
     if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        shed = "shed or not," if endurance.crew_acted else "with nothing shed"
+        shed = "shed or not," if crew_sheds(then) else "with nothing shed"
         stages = [(shed, after, both)]
     for title, stage, minutes in (
         *stages,
@@ -57,7 +65,10 @@ def endurance_text(network: Network, endurance: Endurance) -> Iterator[str]:
             time = "the rest" if long else duration(minutes)
             yield f"  {time} {title} at {or_more(PLAIN, stage)}"
     if endurance.landing.minutes:
-        yield "  The landing has what is on in this condition; what is turned on to land is extra."
+        yield (
+            "  The landing has what is on in this condition; what is turned on to land is not"
+            " counted, and shortens the time."
+        )
     for flat in endurance.flat_before:
         since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
         yield f"  {since}, it gives {or_more(PLAIN, flat)}."

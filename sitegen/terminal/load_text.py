@@ -16,6 +16,7 @@ from sitegen.answers.loads.load_table import (
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.over_rating import allowed_for
+from sitegen.catalogue.model import Then
 from sitegen.quantities import (
     NOT_KNOWN,
     PLAIN,
@@ -39,13 +40,16 @@ FIGURES = (
 )
 
 
-def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
+def load_text(
+    network: Network, table: LoadTable, title: str, then: Then | None = None
+) -> Iterator[str]:
     """How loaded everything is, line by line.
 
     Parameters
     ----------
     network, table : the airframe and its amps.
     title : what has failed, in words; empty for nothing.
+    then : what the crew does about it.
     """
     names, load = network.names, table.load
     yield heading(network, load.condition)
@@ -126,7 +130,7 @@ def load_text(network: Network, table: LoadTable, title: str) -> Iterator[str]:
     if not here.battery_time:
         yield f"\n{here.name}: no time on battery is computed in this condition."
     for endurance in table.endurances:
-        yield from endurance_text(network, endurance)
+        yield from endurance_text(network, endurance, then)
     yield f"\n{FIGURES}"
     yield CAUTION
 

@@ -256,7 +256,10 @@ def test_what_the_condition_has_off_is_not_in_the_landing_and_that_is_said() -> 
     [cruise] = battery_endurances(network, "cruise", lost)
     [approach] = battery_endurances(network, "approach", lost)
     assert (cruise.cruise.amps, cruise.landing.amps, approach.landing.amps) == (2, 3, 7)
-    said = "The landing has what is on in this condition; what is turned on to land is extra."
+    said = (
+        "The landing has what is on in this condition; what is turned on to land is not counted,"
+        " and shortens the time."
+    )
     assert said in "\n".join(endurance_text(network, cruise))
 
 

@@ -224,11 +224,23 @@ def test_two_batteries_have_an_endurance_each() -> None:
     assert "Standby battery as with nothing failed 60 min" in endurances[1]
     assert "Shed or not" in endurances[1]
     answer = plain(element(text, "answer"))
-    extra = "what is turned on to land is extra"
+    extra = "what is turned on to land is not counted, and shortens it"
     once_shed = f"41 min Battery, once shed: 30 min required; {extra}"
     own = "60 min Standby battery, nothing shed: 30 min required ; as with nothing failed"
     assert once_shed in answer
     assert own in answer
+
+
+def test_where_the_crew_turns_nothing_off_the_time_is_with_nothing_shed() -> None:
+    written = catalogue()
+    written["failures"][0]["then"] = {"switches": {"gen-1-switch": "off"}}
+    text = page("named-failure-both", written)
+    for words in (plain(section(text)), plain(element(text, "answer"))):
+        assert "othing shed" in words
+        assert "hed or not" not in words
+    # A breaker without load is pulled: this is shedding, and gains nothing.
+    written["failures"][0]["then"]["pulled"] = ["fan.breaker-1"]
+    assert "Shed or not" in plain(section(page("named-failure-both", written)))
 
 
 def test_the_caution_says_that_it_is_computed(both: str) -> None:

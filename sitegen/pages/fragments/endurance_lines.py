@@ -23,7 +23,7 @@ from sitegen.quantities import (
     whole_minutes,
 )
 from sitegen.solver.load_figures import exact
-from sitegen.terminal.endurance_text import endurance_remarks, or_more
+from sitegen.terminal.endurance_text import crew_sheds, endurance_remarks, or_more
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -65,6 +65,11 @@ class EnduranceText:
     """It lasts as long with nothing failed."""
     elsewhere: str
     """The place that says all of it, where no stage is otherwise with nothing failed."""
+
+    @property
+    def is_shed(self) -> bool:
+        """The crew turns something off, of this battery or not."""
+        return crew_sheds(self.then)
 
     @property
     def ample(self) -> bool:
@@ -172,7 +177,7 @@ def _text(
         lasts=lasts,
         unit=unit,
         hours=hours,
-        stages=tuple(_stages(endurance, line)),
+        stages=tuple(_stages(endurance, line, then)),
         missing=f"{missing:g}" if short else "",
         missing_width=decimals(100 * exact(missing) / line, 1) if short else "",
         unknown=tuple(sorted(items, key=lambda i: (network.names[i], i))),
@@ -199,7 +204,7 @@ def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
     return str(whole), "min", hours
 
 
-def _stages(endurance: Endurance, line: Fraction) -> Iterator[StageLine]:
+def _stages(endurance: Endurance, line: Fraction, then: Then | None) -> Iterator[StageLine]:
     """The stages, and their part of the minutes of the time line; where nothing changes when the
     crew acts, the first two are one.
     """
@@ -214,7 +219,7 @@ def _stages(endurance: Endurance, line: Fraction) -> Iterator[StageLine]:
         words = "Before the crew acts", "The crew has acted"
     if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        shed = "Shed or not" if endurance.crew_acted else "Nothing shed"
+        shed = "Shed or not" if endurance.crew_acted and crew_sheds(then) else "Nothing shed"
         yield _stage(endurance, line, "after", shed, after, both, begin[1])
     else:
         if before.minutes is None or before.minutes > 0:
