@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.answers.function_status import FunctionStatus, with_none_to_spare
-from sitegen.catalogue.model import Group, Provider
+from sitegen.catalogue.model import Function, Group, Provider
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
@@ -27,8 +27,7 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     yield heading(network)
     kind = "essential function" if function.essential else "function"
     yield f"{function.name} ({function.id}), {kind}"
-    needed = Group(any=function.provided_by, need=function.need)
-    yield f"Needed: {_needed(network, needed, outermost=True)}"
+    yield f"Needed: {needed_text(network, function)}"
     yield ""
     spare = with_none_to_spare(function)
     one_left = f"kept, {spare}" if spare else "kept"
@@ -51,6 +50,12 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
     yield from section(NAMED_TITLE, list(named_lines(network, status.named)))
     yield from set_lines(network, status.condition, status.sets)
     yield f"\n{CAUTION}"
+
+
+def needed_text(network: Network, function: Function) -> str:
+    """What a function needs: `(1 of A, B) and (1 of C, D)`."""
+    needed = Group(any=function.provided_by, need=function.need)
+    return _needed(network, needed, outermost=True)
 
 
 def _needed(network: Network, provider: Provider, outermost: bool = False) -> str:

@@ -422,3 +422,16 @@ def test_a_fleet_of_one_is_asked_nothing_about_its_airframes() -> None:
     reading = read(DEMO)
     networks = fleet(reading)[:1]
     assert not list(airframe.subjects(Facts(AirframeAnswers(reading, networks[0]), networks)))
+
+
+def test_a_function_of_groups_says_of_which_groups_it_needs_how_many(
+    demo: dict[str, Facts],
+) -> None:
+    """`1 of A, B, C and D` would be another function."""
+    [kind] = [k for k in KINDS if k.id == "function"]
+    subjects = {s.key: s for s in kind.subjects(demo["block-2"])}
+    question = subjects["oil-indication cruise"].make(SeededRandom("1"), False)
+    assert question
+    left = "1 of Left oil pressure, Left low oil pressure warning"
+    right = "1 of Right oil pressure, Right low oil pressure warning"
+    assert f"(needed: ({left}) and ({right}))" in question.text

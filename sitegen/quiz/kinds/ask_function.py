@@ -20,6 +20,7 @@ from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import question_from_pool
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Fault, Scenario, bits, scenarios_of
+from sitegen.terminal.function_text import needed_text
 from sitegen.words import join_words
 
 MOST_TRIED = 24
@@ -129,7 +130,9 @@ def _question(
 def _asked(case: _Case) -> str:
     condition, function = case.condition, case.function
     names = [case.facts.network.names[p] for p in function.equipment]
-    if len(names) == 1:
+    if not all(isinstance(p, str) for p in function.provided_by):
+        by = f"needed: {needed_text(case.facts.network, function)}"
+    elif len(names) == 1:
         by = f"by {names[0]}"
     elif function.need == len(names):
         by = f"all of {join_words(names)} needed"
