@@ -79,6 +79,15 @@ def test_a_relay_that_matters_only_when_a_battery_is_flat_is_not_overlooked() ->
     assert times["generator"]["second"] == pytest.approx(24)
 
 
+def test_conditions_that_differ_in_what_they_ask_alone_do_not_share_a_clock() -> None:
+    text = TAKES_OVER.replace(
+        "{parked: {sources: [first, second]}}",
+        "{parked: {sources: [first, second]}, longer: {sources: [first, second],"
+        " battery-time: {required-minutes: 300}}}",
+    )
+    assert agree(net(text), [("relay", "open"), ("generator", "lost")]) == 4
+
+
 def test_a_net_without_a_battery_has_no_clock() -> None:
     network = net("{sources: {generator: 28}, buses: [main], feeders: [generator > main]}")
     assert endurances_by_scenario(network, [("main", "dead")], condition_states(network)) == {}

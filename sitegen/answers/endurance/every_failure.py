@@ -34,7 +34,12 @@ def endurances_by_scenario(
     The same as `battery_endurances` for each of them, in a fraction of the time; scenarios in
     which no battery carries load are left out.
     """
-    conditions = {c.id: c.loads for c in network.catalogue.conditions if c.battery_time}
+    # What the conditions may differ in, besides the state of the net.
+    conditions = {
+        c.id: (c.loads, repr(c.own_battery_time))
+        for c in network.catalogue.conditions
+        if c.battery_time
+    }
     if not conditions:
         return {}
     every = every_single(list(conditions), list(faults))
