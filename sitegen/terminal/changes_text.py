@@ -200,9 +200,11 @@ def minutes_text(endurance: Endurance | None) -> str:
     """How long a battery lasts, in words."""
     if endurance is None:
         return "carries nothing"
-    if endurance.total is not None:
+    minutes = endurance.longest if endurance.unknown else endurance.total
+    if endurance.is_known and minutes is not None:
+        most = "at most " if endurance.unknown else ""
         short = f" (short of {endurance.asked.required_minutes:g} min)"
-        return duration(endurance.total) + (short if endurance.verdict == "short" else "")
+        return most + duration(minutes) + (short if endurance.verdict == "short" else "")
     return "no limit" if endurance.reaches == "without-limit" else "not known"
 
 

@@ -30,19 +30,13 @@ def endurance_text(
 ) -> Iterator[str]:
     """How long one battery lasts, line by line; `then`: what the crew does."""
     name = network.names[endurance.battery]
-    if endurance.reaches == "not-known":
+    if endurance.capacity is None:
         yield f"\n{name}: time not known; the catalogue has no amp-hours."
         return
-    if endurance.total is None:
+    if endurance.reaches == "without-limit":
         yield f"\n{name}: nothing draws from it after shedding; no limit."
         return
-    longest = endurance.longest or endurance.total
-    lasts = duration(endurance.total)
-    if endurance.unknown and longest <= LONGEST_MINUTES:
-        lasts = f"at most {duration(longest)}"
-    elif endurance.up_to is not None:
-        lasts += f", up to {duration(endurance.up_to)} depending on its volts"
-    yield f"\n{name}: {lasts}"
+    yield f"\n{name}: {lasts_text(endurance)}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
     at = f"; amps at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
@@ -60,8 +54,10 @@ def endurance_text(
         *stages,
         ("landing", endurance.landing, endurance.landing.minutes),
     ):
-        if minutes:
-            long = minutes > LONGEST_MINUTES / 2 and endurance.total > LONGEST_MINUTES
+        if not endurance.is_known:
+            yield f"  {title} at {or_more(PLAIN, stage)}"
+        elif minutes:
+            long = minutes > LONGEST_MINUTES / 2 and (endurance.total or 0) > LONGEST_MINUTES
             time = "the rest" if long else duration(minutes)
             yield f"  {time} {title} at {or_more(PLAIN, stage)}"
     if endurance.landing.minutes:
@@ -84,6 +80,18 @@ def endurance_text(
         if gain.minutes:
             name = network.names[gain.id]
             yield f"  {name} off as well: {bound}{minutes_gained(gain.minutes)}"
+
+
+def lasts_text(endurance: Endurance) -> str:
+    """How long a battery lasts that has amp-hours, and from which something draws."""
+    if not endurance.is_known or endurance.total is None or endurance.longest is None:
+        return "time not known; what draws from it is not known"
+    if endurance.unknown:
+        return f"at most {duration(endurance.longest)}"
+    lasts = duration(endurance.total)
+    if endurance.up_to is not None:
+        lasts += f", up to {duration(endurance.up_to)} depending on its volts"
+    return lasts
 
 
 def or_more(quantities: Quantities, given: Stage | Flat) -> str:

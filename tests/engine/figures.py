@@ -167,6 +167,7 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
             for f in endurance.flat_before
         ],
         "allFlatBefore": list(endurance.all_flat_before),
+        "flatAt": list(map(str, endurance.flat_at)),
         "unknown": list(endurance.unknown),
         "equallyCharged": list(endurance.equally_charged),
         "stillClosed": list(endurance.still_closed),

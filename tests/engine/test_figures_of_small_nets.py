@@ -21,12 +21,14 @@ from tests.answers.test_endurance_remarks import (
     SENSED,
     THREE_ISLANDS,
 )
+from tests.answers.test_minutes_not_known import NETS as NOT_KNOWN
 from tests.engine.comparison import Comparison
 from tests.engine.figures import same_figures
 from tests.nets import expand
 from tests.random_nets import Raw
 
 NETS = {
+    **NOT_KNOWN,
     "a converter may take all of its input through either feed": """
         sources:
           gen: {volts: 28, amps: 100}

@@ -144,18 +144,21 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     assert "Battery at most 220 min" in words
     assert re.search(r"Clock 2.0 A at most \+|Autopilot.*at most \+", words)
     assert "at most 220 min Battery, once shed" in short_form(catalogue(radio_1=None, amp_hours=9))
-    assert "1 item without figures is not counted: the time is at most this Radio 1" in words
+    assert "1 item is not counted, as the amps from this battery are not known" in words
+    assert "are not known: the time is at most this Radio 1" in words
     # With 10 Ah it would be 250 minutes.
     words = plain(section(page("named-failure-both", catalogue(radio_1=None))))
     stages = "Before shedding 5 min at 22.0 A or more Shed 2.0 A or more Landing"
-    assert f"Battery More than 4 hours {stages}" in words
-    assert "not counted: the time is less, by how much is not known Radio 1" in words
+    assert f"Battery Not known {stages}" in words
+    assert "are not known: the time is less, by how much is not known Radio 1" in words
+    # It is not left out of the headline as ample.
+    assert "Not known Battery, once shed" in short_form(catalogue(radio_1=None))
 
 
 def test_no_time_is_shown_where_nothing_has_a_figure() -> None:
     words = plain(section(page("named-failure-both", sample())))
     assert "Battery Not known" in words
-    assert "items without figures are not counted" in words
+    assert "items are not counted, as the amps from this battery are not known" in words
     assert "Not known Battery, nothing shed" in short_form(sample())
 
 

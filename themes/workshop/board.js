@@ -339,12 +339,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const { outcome } = last.reading === "overload" ? last.shown : last.rides;
     for (const one of figures.endurance(outcome)) {
       const item = make("li");
-      const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" && !one.unknown.length ? "No limit" : "Not known");
+      const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" ? "No limit" : "Not known");
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));
       const notes = [];
       if (one.upTo && !one.unknown.length) notes.push("depending on its volts");
       if (one.verdict === "short") notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
-      if (one.unknown.length) notes.push("may be less: something that it feeds has no figure");
+      if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
       if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
       if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
@@ -374,9 +374,11 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const isLong = (minutes) => minutes.compare(figures.ratio(240, 1)) > 0;
 
   function lasts({ total, upTo, unknown }) {
+    if (unknown.length) {
+      return isLong(upTo || total) ? "Not known" : `At most ${(upTo || total).roundedDown}\u00a0min`;
+    }
     if (isLong(total)) return "More than 4 hours";
     const from = total.roundedDown;
-    if (unknown.length && !isLong(upTo || total)) return `At most ${(upTo || total).roundedDown}\u00a0min`;
     if (!upTo) return `${from}\u00a0min`;
     return isLong(upTo) ? `${from}\u00a0min to more than 4 hours`
       : `${from} to ${upTo.roundedDown}\u00a0min`;

@@ -9,14 +9,15 @@ figures.endurance = (() => {
   const { once, sorted } = engine;
   const {
     NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, mustOpen,
-    ratio, stateOf, sum, totals,
+    ratio, stateOf, sum,
   } = figures;
   const MINUTES = ratio(60, 1); // in an hour
+  const ONE = ratio(1, 1);
   const ALL = ""; // every battery, in place of the id of one
 
   /* How long each battery lasts that carries load, with no help from a generator or external power:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  allFlatBefore, unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
+  allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
   opensInLanding, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
@@ -24,7 +25,7 @@ figures.endurance = (() => {
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
   the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
   own at which it is so; `flatBefore` are the batteries that are flat before it where that changes its
-  load, `allFlatBefore` all of them; `equallyCharged` are the batteries that may share its load, `stillClosed`
+  load, `allFlatBefore` all of them, each at its minute in `flatAt`; `equallyCharged` are the batteries that may share its load, `stillClosed`
   what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat, `opensInLanding` with the figures of the landing
   column. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
@@ -60,7 +61,7 @@ figures.endurance = (() => {
       const { total } = shorter.one;
       const upTo = longer.length ? longer[longer.length - 1].one.total : null;
       const { range } = net.sources[s];
-      const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one.flatBefore, stillClosed);
+      const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one, stillClosed);
       const opensInLanding = phases.opensInLanding(
         outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
       const stages = phases.byWhatIsFlat(outcome, shorter.one);
@@ -176,25 +177,26 @@ figures.endurance = (() => {
   /* Whether a battery may carry load: elsewhere there is no endurance. */
   function onBattery(power) {
     const { net } = power;
-    return loadedNodes(net).some((n) => net.sources.some((source, s) =>
-      source.kind === "battery" && power.carriers[n][s] & 1));
+    const batteries = [...net.sources.keys()].filter((s) => net.sources[s].kind === "battery");
+    // A converter that feeds its own input carries nothing by itself, whatever its volts.
+    const { notShared } = new Sharing(stateOf(power, 0));
+    return batteries.some((s) => loadedNodes(net).some((n) => power.carriers[n][s] & 1)
+      || [...notShared.values()].some((reaching) => reaching.includes(s)));
   }
 
   /* How load falls on the batteries that are left, at once and after the crew has acted. What the
   crew sheds is left on here: it switches nothing, and is left out where amps are added up. */
   class Phases {
-    constructor({ net, after, atOnce }) {
+    constructor({ net, after, atOnce, dip }) {
       this.net = net;
+      this.dip = dip;
       this.atOnce = atOnce || after;
       this.crew = atOnce ? engine.powerOf(after.steady) : after;
     }
 
+    /* `flat`: the batteries that are flat, ids; those that end at the same minute together. */
     with(flat, end) {
-      const key = sorted(flat.map((b) => b.id)).join();
-      const powers = keptOf(this, key, () => {
-        const atOnceNow = this.withFlat(this.atOnce, flat);
-        return [atOnceNow, this.crew === this.atOnce ? atOnceNow : this.withFlat(this.crew, flat)];
-      });
+      const powers = [this.whenFlat(this.atOnce, flat), this.whenFlat(this.crew, flat)];
       const load = powers.map((power) => keptOf(power, `falls ${end}`, () => loadOn(power, end)));
       // What supplies draw by the landing's column, where they have figures of their own.
       load.landing = (column) => keptOf(powers[1], `lands ${end} ${column}`, () => loadOn(powers[1], end, column));
@@ -202,28 +204,31 @@ figures.endurance = (() => {
     }
 
     /* [device, battery]: what must open by overload when that battery is flat, and not before. */
-    opensWhenFlat(outcome, flatBefore, known) {
+    opensWhenFlat(outcome, one, known) {
       const found = new Map();
-      flatBefore.forEach(({ battery }, i) => {
-        const power = this.whenFlat(outcome, idsOf(flatBefore.slice(0, i + 1)));
+      const flat = flatTogether(one);
+      flat.forEach(({ ids }, i) => {
+        const power = this.whenFlat(outcome.after, idsOf(flat.slice(0, i + 1)));
         for (const [d] of mustOpen(outcome, 0, power)) {
           const { id } = this.net.devices[d];
-          if (!known.includes(id) && !found.has(id)) found.set(id, battery);
+          if (!known.includes(id) && !found.has(id)) found.set(id, ids[ids.length - 1]);
         }
       });
       return sorted(found.keys()).map((id) => [id, found.get(id)]);
     }
 
     /* What must open by overload with the figures of the landing, with what is flat by then. */
-    opensInLanding(outcome, { total, landing, flatBefore }, asked, known) {
+    opensInLanding(outcome, one, asked, known) {
+      const { total, landing } = one;
       const { landing_column: column, landing_minutes: minutes } = asked;
       if (!column || !minutes.n || (total && !landing.minutes.n)) return [];
       const begins = total && total.minus(landing.minutes);
-      const first = total ? flatBefore.filter(({ minute }) => minute.compare(begins) <= 0).length : 0;
+      const together = flatTogether(one);
+      const first = total ? together.filter(({ minute }) => minute.compare(begins) <= 0).length : 0;
       const net = keptOf(this.net, `landing ${column}`, () => engine.withLoads(this.net, column));
       const opening = new Set();
-      for (let flat = first; flat <= flatBefore.length; flat += 1) {
-        const { steady } = this.whenFlat(outcome, idsOf(flatBefore.slice(0, flat)));
+      for (let flat = first; flat <= together.length; flat += 1) {
+        const { steady } = this.whenFlat(outcome.after, idsOf(together.slice(0, flat)));
         const after = engine.powerOf(
           engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
         for (const [d] of mustOpen(outcome, 0, after)) opening.add(net.devices[d].id);
@@ -233,11 +238,11 @@ figures.endurance = (() => {
 
     /* [power, whether its load changes later], one after the other, by what is flat before a battery
     is. Only the first where nothing goes by volts: then the others say the same. */
-    byWhatIsFlat(outcome, { flatBefore, allFlatBefore }) {
-      const flat = engine.goesByVolts(this.net) ? allFlatBefore : [];
+    byWhatIsFlat(outcome, one) {
+      const flat = engine.goesByVolts(this.net) ? idsOf(flatTogether(one)) : [];
       return [...flat.keys(), flat.length].map((number) => [
-        this.whenFlat(outcome, flat.slice(0, number)),
-        flatBefore.some(({ battery }) => flat.indexOf(battery) >= number)]);
+        this.whenFlat(outcome.after, flat.slice(0, number)),
+        one.flatBefore.some(({ battery }) => flat.slice(number).flat().includes(battery))]);
     }
 
     /* [device, how it moves] of what moves at the bottom (0) or the top (1) of the batteries' ranges,
@@ -278,25 +283,37 @@ figures.endurance = (() => {
     /* The same when all other batteries are flat. */
     alone(power, s) {
       return this.withFlat(power, [...power.net.sources.keys()]
-        .filter((b) => b !== s && power.net.sources[b].kind === "battery").map((b) => ({ s: b })));
+        .filter((b) => b !== s && power.net.sources[b].kind === "battery"));
     }
 
-    whenFlat({ after }, flat) {
-      return keptOf(after, `flat ${sorted(flat).join()}`, () =>
-        this.withFlat(after, flat.map((id) => ({ s: this.net.node.get(id) }))));
+    /* The state when these are flat, each time from the one before. */
+    whenFlat(power, flat) {
+      return flat.reduce((before, ids) => keptOf(before, `flat ${ids.join()}`, () =>
+        this.withFlat(before, ids.map((id) => this.net.node.get(id)))), power);
     }
 
     withFlat(power, flat) {
       if (!flat.length) return power;
       const { net, steady, shed } = power;
       const onLine = steady.set.onLine.slice();
-      for (const { s } of flat) onLine[s] = 0;
+      for (const s of flat) onLine[s] = 0;
       const set = { ...steady.set, onLine };
-      return engine.powerOf(engine.runStage(net, set, engine.positionsOf(steady), false), shed);
+      return engine.powerOf(engine.runStage(net, set, engine.positionsOf(steady), this.dip), shed);
     }
   }
 
-  const idsOf = (flatBefore) => flatBefore.map(({ battery }) => battery);
+  const idsOf = (flat) => flat.map(({ ids }) => ids);
+
+  /* {minute, ids} of the batteries that are flat before one, those at the same minute together. */
+  function flatTogether({ allFlatBefore, flatAt }) {
+    const found = [];
+    allFlatBefore.forEach((id, i) => {
+      const last = found[found.length - 1];
+      if (last && !last.minute.compare(flatAt[i])) last.ids.push(id);
+      else found.push({ minute: flatAt[i], ids: [id] });
+    });
+    return found;
+  }
 
   /* By node, what amps follow with sources at ends of their ranges, mV; null if no source has one.
   Who carries what is as at nominal volts. */
@@ -321,19 +338,46 @@ figures.endurance = (() => {
     if (column !== undefined) sharing.loads = loadsIn(net, column);
     const drawing = supplied.flatMap(([e, live]) =>
       sharing.draws(e, live).map(([node, part]) => [e, node, part, net.equipment[e].id]));
-    for (const s of sharing.circular) {
-      for (const [node] of sharing.drawnFrom(sharing.origins(s))) {
+    // What a converter gives where nothing says who carries a node, or takes to feed itself, is not
+    // known.
+    const unsure = new Set([...[...sharing.notShared.values()].flat(), ...sharing.circular]);
+    for (const s of unsure) {
+      for (const [node] of sharing.inputs.has(s) ? sharing.drawnFrom(sharing.origins(s)) : []) {
         drawing.push([null, node, null, net.sources[s].id]);
       }
     }
     const assisted = assistedNodes(sharing);
     const given = new Map();
     for (const [, node] of drawing) {
-      if (assisted.has(node) || given.has(node)) continue;
-      given.set(node, new Map([...totals(sharing.flows(node))].filter(
+      if (given.has(node)) continue;
+      given.set(node, new Map([...givenFor(sharing, assisted, node)].filter(
         ([s]) => net.sources[s].kind === "battery")));
     }
-    return { net, drawing: drawing.filter(([, node]) => given.has(node)), given };
+    return { net, drawing, given };
+  }
+
+  /* By source, what it gives for an ampere drawn at a node, through converters too: {amps, all};
+  `all` is false where more may come on top, over a node of which nothing says who carries it. */
+  function givenFor(sharing, assisted, node) {
+    const found = new Map();
+    const unsure = new Set();
+    const waiting = [[node, ONE, true]];
+    while (waiting.length) {
+      let [here, amps, all] = waiting.pop();
+      const reaching = sharing.notShared.get(here);
+      if (reaching) [amps, all] = [NOTHING, false];
+      if (assisted.has(here) || (!all && unsure.has(here))) continue;
+      if (!all) unsure.add(here);
+      for (const [source, part] of reaching ? reaching.map((s) => [s, ONE]) : sharing.carriers(here)) {
+        const before = found.get(source) || { amps: NOTHING, all: true };
+        const gives = amps.times(part);
+        found.set(source, { amps: before.amps.plus(gives), all: before.all && all });
+        for (const [origin, taken] of sharing.inputs.get(source) || []) {
+          waiting.push([origin, gives.times(taken), all]);
+        }
+      }
+    }
+    return found;
   }
 
   const inFull = (part) => { const { n, d } = part.lowest(); return `${n}/${d}`; };
@@ -344,19 +388,22 @@ figures.endurance = (() => {
     for (const [, node, part, id] of drawing) {
       const gives = given.get(node).get(battery);
       if (!gives) continue;
-      const before = fed.has(id) ? fed.get(id) : NOTHING;
-      fed.set(id, part && before ? before.plus(part.times(gives)) : null);
+      const before = fed.get(id) || { amps: NOTHING, all: true };
+      fed.set(id, {
+        amps: part ? before.amps.plus(part.times(gives.amps)) : before.amps,
+        all: Boolean(before.all && gives.all && part),
+      });
     }
-    return sorted(fed.keys()).map((id) => `${id} ${fed.get(id) && inFull(fed.get(id))}`).join();
+    return sorted(fed.keys()).map((id) => `${id} ${inFull(fed.get(id).amps)} ${fed.get(id).all}`).join();
   }
 
-  function assistedNodes({ state, inputs, circular }) {
+  function assistedNodes({ state, inputs, circular, conflicts }) {
     const { net, carriers } = state;
     const machines = new Set([...net.sources.keys()].filter(
       (s) => !["battery", "converter"].includes(net.sources[s].kind)));
     for (;;) {
       const assisted = new Set([...net.nodes.keys()].filter(
-        (n) => carriers[n].some((s) => machines.has(s))));
+        (n) => !conflicts.has(n) && carriers[n].some((s) => machines.has(s))));
       const before = machines.size;
       for (const [s, taken] of inputs) {
         if (!circular.has(s) && [...taken.keys()].some((n) => assisted.has(n))) machines.add(s);
@@ -370,20 +417,14 @@ figures.endurance = (() => {
   function stageAmps({ drawing, given }, battery, loads, shed) {
     const drawn = new Map();
     const unknown = new Set();
-    const unknownItems = new Set();
-    const figureOf = (e) => (e === null ? null : loads[e].figure);
     for (const [e, node, part, id] of drawing) {
-      const figure = figureOf(e);
-      if (shed.has(e) || !given.get(node).has(battery) || (figure && (part || !figure.n))) continue;
-      unknown.add(id);
-      unknownItems.add(e);
+      const gives = given.get(node).get(battery);
+      const figure = e === null ? null : loads[e].figure;
+      if (!gives || shed.has(e)) continue;
+      if (figure && part) added(drawn, node, part.times(figure));
+      if (!figure || (figure.n && !(part && gives.all))) unknown.add(id);
     }
-    for (const [e, node, part] of drawing) {
-      if (part && !shed.has(e) && !unknownItems.has(e) && given.get(node).has(battery)) {
-        added(drawn, node, part.times(figureOf(e)));
-      }
-    }
-    const amps = sum([...drawn].map(([node, total]) => given.get(node).get(battery).times(total)));
+    const amps = sum([...drawn].map(([node, total]) => given.get(node).get(battery).amps.times(total)));
     return { amps, unknown };
   }
 
@@ -409,27 +450,27 @@ figures.endurance = (() => {
   function endurancesAt(batteries, loadWith) {
     const phases = [{ start: NOTHING, flat: [], load: loadWith([]), draws: {} }];
     const ends = new Map();
-    // They go flat one after the other; where two end together, in the order of their ids.
+    // They go flat one after the other; those that end at the same minute together.
     while (ends.size < batteries.length) {
       const times = batteries.filter((b) => !ends.has(b)).map((b) =>
         ({ battery: b, total: b.capacity && flatAfter(b, phases.map((p) => drawOf(b, p))) }));
-      const flat = times.filter(({ total }) => total).sort((one, other) =>
-        byEnd(one, other) || (one.battery.id < other.battery.id ? -1 : 1));
-      if (!flat.length) {
+      const ending = times.filter(({ total }) => total).sort(byEnd);
+      if (!ending.length) {
         for (const { battery } of times) ends.set(battery, null);
         break;
       }
-      const [{ battery, total }] = flat;
-      ends.set(battery, total);
-      if (times.length > 1) {
-        const gone = [...phases[phases.length - 1].flat, battery];
-        phases.push({ start: total, flat: gone, load: loadWith(gone), draws: {} });
+      const [{ total: start }] = ending;
+      const together = ending.filter(({ total }) => !total.compare(start)).map(({ battery }) => battery);
+      for (const battery of together) ends.set(battery, start);
+      if (times.length > together.length) {
+        const flat = [...phases[phases.length - 1].flat, sorted(together.map(({ id }) => id))];
+        phases.push({ start, flat, load: loadWith(flat), draws: {} });
       }
     }
     // One that carries nothing now may take over when another is flat.
     const carrying = batteries.filter((b) => phases.some((phase) => {
       const { amps: now, unknown } = drawOf(b, phase);
-      return !phase.flat.includes(b) && (now.some((one) => one.n) || unknown.size);
+      return !phase.flat.flat().includes(b.id) && (now.some((one) => one.n) || unknown.size);
     }));
     const found = carrying.map((b) => enduranceOf(b, carrying, phases, ends.get(b)));
     // When one is flat is as unsure as what it feeds, and so is the time of those after it.
@@ -442,7 +483,8 @@ figures.endurance = (() => {
       const all = sorted(unknown.get(one.battery));
       const short = one.total && one.total.compare(one.required) < 0;
       const verdict = short ? "short" : all.length || !one.capacity ? "not-known" : "enough";
-      return { ...one, unknown: all, verdict };
+      const reaches = all.length && !one.total ? "not-known" : one.reaches;
+      return { ...one, unknown: all, verdict, reaches };
     });
   }
 
@@ -469,12 +511,10 @@ figures.endurance = (() => {
       ...stagesOf(of, draws, end),
       total: end,
       reaches: reachesOf(of, end),
-      flatBefore: phases.flatMap((phase, i) => (changes[i] ? [{
-        battery: phase.flat[phase.flat.length - 1].id,
-        minute: phase.start,
-        amps: amountAt(of, draws[i], phase.start, end),
-      }] : [])),
-      allFlatBefore: phases[phases.length - 1].flat.map((b) => b.id),
+      flatBefore: phases.flatMap((phase, i) => (changes[i] ? phase.flat[phase.flat.length - 1] : []).map(
+        (battery) => ({ battery, minute: phase.start, amps: amountAt(of, draws[i], phase.start, end) }))),
+      allFlatBefore: phases[phases.length - 1].flat.flat(),
+      flatAt: phases.slice(1).flatMap(({ start, flat }) => flat[flat.length - 1].map(() => start)),
       unknown,
     };
   }

@@ -235,7 +235,8 @@ const figures = (() => {
       // By node of which nothing says who carries it, the sources that reach it: AC sources that are
       // not synchronised meet there, or a converter feeds its own input.
       const { power, bit } = state;
-      const notShared = [...net.nodes.keys()].filter((n) => bit(power.conflicts[n]));
+      this.conflicts = new Set([...net.nodes.keys()].filter((n) => bit(power.conflicts[n])));
+      const notShared = [...this.conflicts];
       for (const s of this.circular) notShared.push(...this.origins(s));
       this.notShared = new Map(notShared.map((n) =>
         [n, producing.filter((s) => bit(power.reach[s][n]))]));
@@ -1215,6 +1216,6 @@ const figures = (() => {
     voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
     NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, mustOpen, ratio,
-    stateOf, sum, totals,
+    stateOf, sum,
   };
 })();

@@ -12,6 +12,7 @@ from sitegen.answers.endurance.battery_endurance import Case, endurances_of_case
 from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.in_batches import InBatches
+from sitegen.answers.loads.converter_loops import loop_inputs
 from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, Scenario
@@ -102,10 +103,14 @@ def _key(case: Case, dip: bool) -> tuple[object, ...]:
 
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:
-    """The batteries that may carry load: they are among the carriers of some node with load."""
+    """The batteries that may carry load: they are among the carriers of some node with load, or
+    reach one that a converter may feed by way of itself.
+    """
+    carrying = [loss.nodes[node].carriers for node in network.loaded_nodes]
+    reaching = [loss.nodes[node].sources for node in loop_inputs(network)]
     return frozenset(
         source
-        for node in network.loaded_nodes
-        for source in loss.nodes[node].carriers
+        for sources in (*carrying, *reaching)
+        for source in sources
         if network.sources[source].kind == "battery"
     )

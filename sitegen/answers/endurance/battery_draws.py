@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from sitegen.answers.endurance.battery_load import Phase
+from sitegen.answers.endurance.battery_load import Flat, Given, Phase
 from sitegen.answers.endurance.results import Stage
 from sitegen.answers.endurance.stages import NO_TIME, Draw, flat_after
 from sitegen.catalogue.model import BatteryTime
@@ -26,7 +26,7 @@ class BatteryDraws:
     landing_apart: str
     """The landing's column, where some equipment has figures for its supplies in it; else empty."""
     shed: frozenset[str]
-    _known: dict[tuple[frozenset[str], int], tuple[_StageAmps, _StageAmps, _StageAmps]] = field(
+    _known: dict[tuple[Flat, int], tuple[_StageAmps, _StageAmps, _StageAmps]] = field(
         default_factory=dict, compare=False
     )
     """By which batteries are flat, and the act left undone; what is shed plays no part in it."""
@@ -42,7 +42,7 @@ class BatteryDraws:
         return found
 
     def _stage_amps(self, phase: Phase, undone: int) -> tuple[_StageAmps, _StageAmps, _StageAmps]:
-        key = frozenset(phase.flat), undone
+        key = phase.flat, undone
         if key not in self._known:
             at_once = phase.at_once.get(self.battery, {})
             crew = phase.crew[undone].get(self.battery, {})
@@ -57,17 +57,17 @@ class BatteryDraws:
         return self._known[key]
 
     def left_on(self, phase: Phase) -> dict[str, Fraction]:
-        """What it gives each piece of equipment in the shed cruise that has a figure, A."""
+        """What it gives each piece of equipment in the shed cruise, as far as it is known, A."""
         amps = self._stage_amps(phase, 0)[1].of_item
         return {item: one for item, one in amps.items() if item not in self.shed}
 
     def has_load(self, phase: Phase) -> bool:
-        """It gives something, or feeds equipment that has no figure."""
+        """It gives something, or may give what is not known."""
         [draw] = self.draws([phase])
         return any(draw.amps) or bool(self.unknown(phase))
 
     def unknown(self, phase: Phase) -> set[str]:
-        """Equipment that draws from it in any stage and has no figure there."""
+        """Equipment that draws from it in any stage, it is not known how much."""
         [draw] = self.draws([phase])
         return {item for stage in self.stages(phase, draw) for item in stage.unknown}
 
@@ -98,15 +98,15 @@ class _StageAmps:
         return self.total - sum((self.of_item.get(item, NO_TIME) for item in items), NO_TIME)
 
 
-def _stage_amps(shares: Mapping[str, Fraction | None], figures: Figures) -> _StageAmps:
+def _stage_amps(shares: Mapping[str, Given], figures: Figures) -> _StageAmps:
     of_item: dict[str, Fraction] = {}
     unknown = []
-    for item, share in shares.items():
+    for item, (share, is_all) in shares.items():
         figure = figures.get(item)
-        if figure is None or (share is None and figure):
+        if figure is not None:
+            of_item[item] = share * figure
+        if figure is None or (figure and not is_all):
             unknown.append(item)
-        else:
-            of_item[item] = (share or NO_TIME) * figure
     return _StageAmps(of_item, sum(of_item.values(), NO_TIME), tuple(sorted(unknown)))
 
 

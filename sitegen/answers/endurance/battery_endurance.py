@@ -7,7 +7,8 @@ shed load (*cruise*). All three together are the battery's time.
 
 A battery's load is what `loads` puts on it, at the nodes that no generator, external power or
 converter fed from one carries as well. When one battery is flat the net reaches another steady
-state without it, and what it carried falls on those that are left. Battery charging is left out,
+state without it, from the one before, and what it carried falls on those that are left. What draws
+over a node of which nothing says who carries it has no figure. Battery charging is left out,
 and so is all that lowers a battery's capacity: age, cold, a part charge.
 """
 
@@ -251,7 +252,7 @@ def _endurances(
     phases, ends = run_down(batteries, phase_when)
     # One that carries nothing now may take over when another is flat.
     carrying = [
-        c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.flat)
+        c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.all_flat)
     ]
     found = [
         replace(
@@ -266,9 +267,7 @@ def _endurances(
     for endurance in sorted(found, key=_flat_at):
         before_it = (unknown.get(flat.battery, set()) for flat in endurance.flat_before)
         unknown[endurance.battery] = set(endurance.unknown).union(*before_it)
-    return [
-        replace(endurance, unknown=tuple(sorted(unknown[endurance.battery]))) for endurance in found
-    ]
+    return [one.with_unknown(unknown[one.battery]) for one in found]
 
 
 def _apart(network: Network, landing: str | None, column: str | None) -> str:
@@ -293,13 +292,14 @@ def _endurance(
     }
     flat_before = [
         Flat(
-            later.flat[-1],
+            battery,
             later.start,
             _amps_at(later.start, draws[k], of.asked, end),
             tuple(sorted(of.unknown(later))),
         )
         for k, later in enumerate(phases)
         if k and _changes(draws[k - 1], draws[k], exact(of.asked.recognition_minutes))
+        for battery in later.flat[-1]
     ]
     return Endurance(
         of.battery,
@@ -309,7 +309,8 @@ def _endurance(
         total=end,
         reaches=_reaches(of, end),
         flat_before=tuple(flat_before),
-        all_flat_before=phases[-1].flat,
+        all_flat_before=phases[-1].all_flat,
+        flat_at=tuple(p.start for p in phases[1:] for _ in p.flat[-1]),
         unknown=tuple(sorted(unsized | {u for p in phases for u in of.unknown(p)})),
         savings=(),
         bought=(),

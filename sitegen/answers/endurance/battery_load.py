@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+from sitegen.answers.loads.converter_loops import loop_inputs
 from sitegen.answers.loads.drawn import Draws, draws
+from sitegen.answers.loads.net_state import NetState
 from sitegen.answers.loads.range_end import RangeEnd, range_ends, volts_at_range_end
-from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.sharing import ONE, Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.model import Then
 from sitegen.quantities import Fraction
@@ -21,9 +23,17 @@ from sitegen.solver.power import Power
 from sitegen.solver.scenarios import bits, scenarios_of, union
 from sitegen.solver.setting import Positions, setting_for
 
-Share = dict[str, dict[str, Fraction | None]]
-"""By battery, by equipment: what the battery gives for each ampere of the equipment's figure; None
-is not known."""
+Given = tuple[Fraction, bool]
+"""(amps, whether that is all): more may come on top, it is not known how much."""
+
+Share = dict[str, dict[str, Given]]
+"""By battery, by equipment: what the battery gives for each ampere of the equipment's figure."""
+
+Flat = tuple[tuple[str, ...], ...]
+"""The batteries that are flat, the first first; those that end at the same minute together."""
+
+
+NOTHING: Given = NO_AMPS, True
 
 
 @dataclass(frozen=True)
@@ -31,27 +41,36 @@ class Phase:
     """How load falls on the batteries from a minute on, until the next of them is flat."""
 
     start: Fraction
-    flat: tuple[str, ...]
-    """The batteries that are flat by then, the last one last."""
+    flat: Flat
+    """The batteries that are flat by then."""
     at_once: Share
     crew: list[Share]
     """After the crew has acted: after all acts, then with each one of them left undone."""
     crew_in: Callable[[str], list[Share]]
     """The same with what supplies draw by a load column other than the condition's."""
 
+    @property
+    def all_flat(self) -> tuple[str, ...]:
+        """The batteries that are flat, one after the other."""
+        return tuple(battery for together in self.flat for battery in together)
+
 
 class LoadShares:
     """How load falls on the batteries in some scenarios, by which of them are flat.
 
-    All scenarios are solved again at once for each set of flat batteries that is asked for.
+    All scenarios are solved again at once each time that more batteries are flat.
     """
 
     def __init__(self, outcome: Outcome) -> None:
         self.outcome = outcome
-        self._flat: dict[frozenset[str], tuple[Power, Draws]] = {}
+        self._later: dict[tuple[int, tuple[str, ...]], Outcome] = {}
+        """By the outcome before, and the batteries that are flat next."""
+        self._states: dict[frozenset[str], list[Outcome]] = {frozenset(): [outcome]}
+        """By all that are flat, whatever went first, the states that this leaves."""
+        self._drawn: dict[int, Draws] = {}
         self._known: dict[tuple[int, RangeEnd, str], tuple[Amps, Share]] = {}
 
-    def of(self, scenario: int, end: RangeEnd, flat: tuple[str, ...], column: str = "") -> Share:
+    def of(self, scenario: int, end: RangeEnd, flat: Flat, column: str = "") -> Share:
         """What each battery gives for each ampere of each piece of equipment.
 
         Parameters
@@ -62,11 +81,10 @@ class LoadShares:
         column : by which equipment with figures for its supplies divides its load; left out, the
             condition's.
         """
-        gone = frozenset(flat)
-        if gone not in self._flat:
-            power = self.with_flat(flat).after
-            self._flat[gone] = power, draws(power)
-        power, drawn = self._flat[gone]
+        power = self.with_flat(flat).after
+        if id(power) not in self._drawn:
+            self._drawn[id(power)] = draws(power)
+        drawn = self._drawn[id(power)]
         amps = drawn.states[drawn.number[scenario]]
         key = id(amps), end, column
         if key not in self._known:
@@ -74,9 +92,21 @@ class LoadShares:
             self._known[key] = amps, share
         return self._known[key][1]
 
-    def with_flat(self, flat: tuple[str, ...]) -> Outcome:
-        """The scenarios when these batteries are flat."""
-        return with_flat(self.outcome, flat) if flat else self.outcome
+    def with_flat(self, flat: Flat) -> Outcome:
+        """The scenarios when these batteries are flat, each time from the state before that."""
+        if not flat:
+            return self.outcome
+        before, together = self.with_flat(flat[:-1]), flat[-1]
+        key = id(before), together
+        if key not in self._later:
+            found = with_flat(before, together)
+            # Mostly it is the same whichever goes first.
+            states = self._states.setdefault(frozenset().union(*flat), [])
+            same = (one for one in states if _same_state(one, found))
+            self._later[key] = next(same, found)
+            if self._later[key] is found:
+                states.append(found)
+        return self._later[key]
 
 
 @dataclass(frozen=True)
@@ -89,21 +119,19 @@ class Phases:
     """Of what `after_acts` made of it; `at_once` itself where nobody acts."""
     acted: Sequence[int]
     """The numbers of the scenario there: after all acts, then with each one of them left undone."""
-    _known: dict[tuple[RangeEnd, frozenset[str]], tuple[Share, list[Share]]] = field(
-        default_factory=dict
-    )
+    _known: dict[tuple[RangeEnd, Flat], tuple[Share, list[Share]]] = field(default_factory=dict)
 
     @property
     def ends(self) -> tuple[RangeEnd, ...]:
         """The ends of the ranges of volts that amps follow."""
         return range_ends(self.at_once.outcome.network)
 
-    def flat(self, end: RangeEnd, start: Fraction, flat: tuple[str, ...]) -> Phase:
-        """The phase that begins when the last of these batteries is flat.
+    def flat(self, end: RangeEnd, start: Fraction, flat: Flat) -> Phase:
+        """The phase that begins when the last of these batteries are flat.
 
         `end`: the volts that amps follow, of batteries that have a range.
         """
-        key = end, frozenset(flat)
+        key = end, flat
         if key not in self._known:
             self._known[key] = (
                 self.at_once.of(self.scenario, end, flat),
@@ -111,55 +139,86 @@ class Phases:
             )
         return Phase(start, flat, *self._known[key], partial(self._crew_in, end, flat))
 
-    def _crew_in(self, end: RangeEnd, flat: tuple[str, ...], column: str) -> list[Share]:
+    def _crew_in(self, end: RangeEnd, flat: Flat, column: str) -> list[Share]:
         return [self.crew.of(number, end, flat, column) for number in self.acted]
 
 
 def scenarios_on_battery(power: Power) -> int:
     """The scenarios in which a battery may carry load: elsewhere there is no endurance."""
     network = power.steady.network
-    return union(
-        power.carriers[node].get(source.id, 0)
-        for source in network.sources.values()
-        if source.kind == "battery"
-        for node in network.loaded_nodes
-    )
+    batteries = [s.id for s in network.sources.values() if s.kind == "battery"]
+    carrying = [power.carriers[node] for node in network.loaded_nodes]
+    # A converter that feeds its own input carries nothing by itself, whatever its volts.
+    reaching = [{s: power.reach[s].get(n, 0) for s in batteries} for n in loop_inputs(network)]
+    return union(of.get(s, 0) for of in (*carrying, *reaching) for s in batteries)
 
 
 def _share(amps: Amps, volts: Mapping[str, int] | None, column: str) -> Share:
     sharing = amps.net.sharing
     network = sharing.network
     sharing = Sharing(network, sharing.state, column or sharing.column, volts)
-    assisted = _assisted_nodes(sharing)
+    net = replace(amps.net, sharing=sharing)
+    assisted = _assisted_nodes(net)
     drawing = [
         (item, bus, part)
         for item, live in amps.powered.items()
         for bus, part in sharing.draws(item, live)
     ]
-    # What a circular converter draws is not known: it is listed with the equipment, without a
-    # figure.
-    for converter in sharing.circular:
+    # What a converter gives where nothing says who carries a node, or takes to feed itself, is not
+    # known: it is listed with the equipment, without a figure.
+    meeting = {s for reaching in net.not_shared.values() for s in reaching}
+    for converter in sharing.inputs.keys() & meeting.union(sharing.circular):
         origins = [branch.origin for branch in sharing.live_inputs(converter)]
         drawing += [(converter, bus, None) for bus, _ in sharing.drawn_from(origins)]
+    given = {bus: _given(net, assisted, bus) for bus in {bus for _, bus, _ in drawing}}
     shares: Share = {}
     for item, bus, part in drawing:
-        for source, given in sharing.source_amps(bus).items() if bus not in assisted else ():
+        for source, (amps_here, is_all) in given[bus].items():
             if network.sources[source].kind == "battery":
                 of_battery = shares.setdefault(source, {})
-                before = of_battery.get(item, NO_AMPS)
-                if part is None or before is None:
-                    of_battery[item] = None
-                else:
-                    of_battery[item] = before + part * given
+                before, was_all = of_battery.get(item, NOTHING)
+                more = NO_AMPS if part is None else part * amps_here
+                of_battery[item] = before + more, was_all and is_all and part is not None
     return shares
 
 
-def _assisted_nodes(sharing: Sharing) -> set[str]:
-    """The nodes whose load a generator or external power carries, alone or with others."""
+def _given(net: NetState, assisted: set[str], node: str) -> dict[str, Given]:
+    """By source, what it gives for an ampere drawn at a node, through converters too.
+
+    Over a node of which nothing says who carries it, it is not known how much.
+    """
+    sharing = net.sharing
+    found: dict[str, Given] = {}
+    unsure = set[str]()
+    waiting = [(node, ONE, True)]
+    while waiting:
+        here, amps, is_known = waiting.pop()
+        reaching = net.not_shared.get(here)
+        if reaching:
+            amps, is_known = NO_AMPS, False
+        if here in assisted or (here in unsure and not is_known):
+            continue
+        if not is_known:
+            unsure.add(here)
+        parts = dict.fromkeys(reaching, ONE) if reaching else sharing.carriers(here)
+        for source, part in parts.items():
+            before, was_all = found.get(source, NOTHING)
+            found[source] = before + amps * part, was_all and is_known
+            for origin, taken in sharing.inputs.get(source, {}).items():
+                waiting.append((origin, amps * part * taken, is_known))
+    return found
+
+
+def _assisted_nodes(net: NetState) -> set[str]:
+    """The nodes whose load a generator or external power carries, alone or with others; where AC
+    sources conflict it is not known that it does.
+    """
+    sharing = net.sharing
     network = sharing.network
+    nodes = [n for n in network.nodes if n not in net.conflicts]
     machines = {s for s, r in network.sources.items() if r.kind not in ("battery", "converter")}
     while True:
-        assisted = {n for n in network.nodes if machines & sharing.carriers(n).keys()}
+        assisted = {n for n in nodes if machines & sharing.carriers(n).keys()}
         converters = {
             s
             for s, taken in sharing.inputs.items()
@@ -239,3 +298,12 @@ def with_flat(outcome: Outcome, flat: Iterable[str]) -> Outcome:
         outcome.network, replace(setting, on_line=on_line), steady.positions, outcome.dip
     )
     return replace(outcome, after=Power(again, outcome.after.shed))
+
+
+def _same_state(one: Outcome, other: Outcome) -> bool:
+    """Of outcomes with the same set from outside, whether they leave all in the same state."""
+    first, second = one.after.steady, other.after.steady
+    return all(
+        getattr(first, name) == getattr(second, name)
+        for name in ("live", "produces", "conducts", "chatters", "opened", "stalled", "down")
+    )

@@ -110,7 +110,8 @@ def _shown(endurance: Endurance | None) -> tuple[object, ...]:
     if endurance is None:
         return ()
     total = endurance.total
-    return None if total is None else whole_minutes(total), endurance.reaches, endurance.verdict
+    minutes = None if total is None else whole_minutes(total)
+    return minutes, endurance.reaches, endurance.verdict, bool(endurance.unknown)
 
 
 def _failures(network: Network) -> set[Fault]:

@@ -11,9 +11,15 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from sitegen.answers.endurance.battery_endurance import endurances_of
-from sitegen.answers.endurance.battery_load import LoadShares, Phases, scenarios_on_battery
+from sitegen.answers.endurance.battery_load import (
+    Flat,
+    LoadShares,
+    Phases,
+    scenarios_on_battery,
+)
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.converter_loops import loop_inputs
 from sitegen.answers.three_answers import must_open
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
@@ -76,19 +82,29 @@ def _battery_states(shares: LoadShares) -> Iterator[object]:
     if not few_batteries(outcome.network):
         return iter(range(outcome.scenarios.count))
     batteries = [s.id for s in outcome.network.sources.values() if s.kind == "battery"]
-    gone = [c for size in range(len(batteries)) for c in combinations(batteries, size)]
-    stages = [shares.with_flat(flat) for flat in gone]
+    ways = {id(one): one for one in map(shares.with_flat, _flat_before_the_last(batteries))}
+    stages = ways.values()
     return by_scenario(
         [mask for stage in stages for mask in _masks_for_loads(stage.after)],
         outcome.scenarios.count,
     )
 
 
+def _flat_before_the_last(batteries: Sequence[str], flat: Flat = ()) -> Iterator[Flat]:
+    """Every way in which batteries go flat while at least one is left."""
+    yield flat
+    for size in range(1, len(batteries)):
+        for together in combinations(batteries, size):
+            left = [battery for battery in batteries if battery not in together]
+            yield from _flat_before_the_last(left, (*flat, together))
+
+
 def _masks_for_loads(power: Power) -> Iterator[int]:
     """The masks from which it follows who carries what: where all are the same, so are the shares.
 
     They say which sources carry the load of a node, which converters have which live inputs,
-    which supplies of each piece of equipment are live, and at which volts.
+    which supplies of each piece of equipment are live, and at which volts; and, of nodes of which
+    nothing may say who carries them, which sources reach them.
     """
     steady, network = power.steady, power.steady.network
     levels = {node: dict(power.volts[node]) for node in network.nodes}
@@ -103,5 +119,9 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
             yield power.carriers[node].get(source.id, 0)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
+    unsure = dict.fromkeys(loop_inputs(network), -1)
+    for node, mask in {**unsure, **power.conflicts}.items():
+        for name in network.sources:
+            yield power.reach[name].get(node, 0) & mask
     for item in network.equipment:
         yield from power.fed[item]

@@ -13,10 +13,9 @@ from functools import cached_property, lru_cache
 from itertools import combinations, permutations
 from typing import Literal
 
-from sitegen.answers.endurance.battery_load import LoadShares, with_flat
+from sitegen.answers.endurance.battery_load import Flat, Given, LoadShares, with_flat
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.three_answers import must_open
-from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
@@ -38,7 +37,8 @@ class Remarks:
     outcome: Outcome
     earlier: Sequence[Outcome] = ()
     """The stages before it: what shares in them plays a part in the minutes too."""
-    _when_flat: dict[frozenset[str], Remarks] = field(default_factory=dict)
+    _when_flat: dict[tuple[str, ...], Remarks] = field(default_factory=dict)
+    """By the batteries that are flat next."""
     _known_opening: dict[str | None, dict[int, tuple[str, ...]]] = field(default_factory=dict)
     """By load column."""
     _shares: dict[tuple[int, str], LoadShares] = field(default_factory=dict)
@@ -81,12 +81,11 @@ class Remarks:
     ) -> tuple[tuple[str, str], ...]:
         """(device, battery): what must open by overload once that is flat, and not before."""
         found: dict[str, str] = {}
-        flat: tuple[str, ...] = ()
-        for one in endurance.flat_before:
-            flat = (*flat, one.battery)
-            for device in self._when(flat)._opening().get(scenario, ()):
+        flat = self._flat(endurance)
+        for number, together in enumerate(flat, 1):
+            for device in self._when(flat[:number])._opening().get(scenario, ()):
                 if device not in known:
-                    found.setdefault(device, one.battery)
+                    found.setdefault(device, together[-1])
         return tuple(sorted(found.items()))
 
     def _opens_in_landing(
@@ -100,14 +99,12 @@ class Remarks:
         if total is not None:
             if not landing:
                 return ()
-            first = sum(one.minute <= total - landing for one in endurance.flat_before)
-        batteries = tuple(one.battery for one in endurance.flat_before)
+            first = sum(minute <= total - landing for minute, _ in endurance.flat_together)
+        flat = self._flat(endurance)
         opening = {
             device
-            for flat in range(first, len(batteries) + 1)
-            for device in self._when(batteries[:flat])
-            ._opening(asked.landing_column)
-            .get(scenario, ())
+            for number in range(first, len(flat) + 1)
+            for device in self._when(flat[:number])._opening(asked.landing_column).get(scenario, ())
         }
         return tuple(sorted(device for device in opening if device not in known))
 
@@ -126,23 +123,29 @@ class Remarks:
             self._known_opening[column] = must_open(outcome)
         return self._known_opening[column]
 
-    def _when(self, flat: Sequence[str]) -> Remarks:
-        """The same when these batteries are flat."""
+    def _when(self, flat: Flat) -> Remarks:
+        """The same when these batteries are flat, each time from the state before that."""
         if not flat:
             return self
-        gone = frozenset(flat)
-        if gone not in self._when_flat:
-            self._when_flat[gone] = Remarks(with_flat(self.outcome, flat))
-        return self._when_flat[gone]
+        together, *later = flat
+        if together not in self._when_flat:
+            self._when_flat[together] = Remarks(with_flat(self.outcome, together))
+        return self._when_flat[together]._when(tuple(later))
+
+    @staticmethod
+    def _flat(endurance: Endurance) -> Flat:
+        """The batteries that are flat before it."""
+        return tuple(batteries for _, batteries in endurance.flat_together)
 
     def _by_what_is_flat(self, endurance: Endurance) -> Iterator[tuple[Remarks, bool]]:
         """One after the other, as long as a battery lasts; and whether its load changes later. Only
         the first where nothing goes by volts: then the others say the same.
         """
-        flat = endurance.all_flat_before if self.outcome.network.goes_by_volts else ()
+        flat = self._flat(endurance) if self.outcome.network.goes_by_volts else ()
         changing = {one.battery for one in endurance.flat_before}
         for number in range(len(flat) + 1):
-            yield self._when(flat[:number]), not changing.isdisjoint(flat[number:])
+            later = [battery for together in flat[number:] for battery in together]
+            yield self._when(flat[:number]), not changing.isdisjoint(later)
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
@@ -280,7 +283,7 @@ class Remarks:
 
     def _fed_by(
         self, battery: str, scenario: int, end: End, power: Power, alone: bool
-    ) -> dict[str, Fraction | None]:
+    ) -> dict[str, Given]:
         """By equipment, what a battery gives of it; with `alone`, all the others flat."""
         key = id(power), battery if alone else ""
         if key not in self._shares:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections.abc import Collection
+from dataclasses import asdict, dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, Literal
 
 from sitegen.catalogue.model import BatteryTime
-from sitegen.quantities import Fraction, duration, for_json
+from sitegen.quantities import LONGEST_MINUTES, Fraction, duration, for_json
 from sitegen.solver.load_figures import exact
 
 
@@ -21,7 +24,8 @@ class Stage:
     used: Fraction | None
     """What it takes from the battery, A-min; None as for the minutes."""
     unknown: tuple[str, ...]
-    """Equipment that draws from the battery and has no figure here: the amps leave it out."""
+    """Equipment that draws from the battery, and converters, of which it is not known how much: the
+    amps leave it out."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,8 @@ class Saving:
     amps: Fraction
     """What it takes from the battery in the shed cruise when it is left on, A."""
     minutes: Fraction | None
-    """By how much longer the battery lasts with it off; None: then it lasts without limit."""
+    """By how much longer the battery lasts with it off; None: then it lasts without limit, as far
+    as amps are known."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ class Flat:
     amps: Fraction
     """What this one gives from that minute on, in the stage that it is in, A."""
     unknown: tuple[str, ...]
-    """Equipment that then draws from it and has no figure: the amps leave it out."""
+    """What then draws from it, it is not known how much: the amps leave it out."""
 
 
 @dataclass(frozen=True)
@@ -69,14 +74,18 @@ class Endurance:
     reaches: Literal["recognition", "landing", "through", "without-limit", "not-known"]
     """The stage in which the capacity runs out, at minute `total`: before anything is shed; in the
     landing, with no cruise and less than the reserve; or `through` all three, as it should.
-    `without-limit`: nothing draws in the cruise. `not-known`: the battery has no amp-hours."""
+    `without-limit`: nothing draws in the cruise. `not-known`: the battery has no amp-hours, or
+    nothing draws but what is `unknown`."""
     flat_before: tuple[Flat, ...]
     """The batteries that are flat before this one, where that changes its load."""
     all_flat_before: tuple[str, ...]
     """All of them, the first first."""
+    flat_at: tuple[Fraction, ...]
+    """When each of these is flat, minutes."""
     unknown: tuple[str, ...]
-    """What has no figure: equipment that draws from it, or from one of `flat_before`, and batteries
-    without amp-hours that share its load. With any of these the time may be shorter."""
+    """What is not known: equipment that draws from it, or from one of `flat_before`, and has no
+    figure, or draws over a node of which nothing says who carries it; converters there; and
+    batteries without amp-hours that share its load. With any of these the time may be shorter."""
     savings: tuple[Saving, ...]
     """What costs most in the shed cruise and could be turned off as well, the most first."""
     bought: tuple[Saving, ...]
@@ -113,14 +122,16 @@ class Endurance:
     @property
     def acts_change_nothing(self) -> bool:
         """It gives as much before the crew acts as afterwards, and would if an act were undone."""
-        same = self.recognition.amps == self.cruise.amps
+        before, after = self.recognition, self.cruise
+        same = before.amps == after.amps and before.unknown == after.unknown
         return not self.bought and same and not self.moves_without_acts
 
     @property
     def acts_shed_nothing(self) -> bool:
         """What the crew does saves none of it, but makes it give more, or keeps it as it is."""
-        more = self.recognition.amps < self.cruise.amps or self.moves_without_acts
-        return not self.bought and more
+        before, after = self.recognition, self.cruise
+        more = before.amps < after.amps or self.moves_without_acts
+        return not self.bought and more and {*before.unknown} <= {*after.unknown}
 
     @property
     def moves_by_volts(self) -> bool:
@@ -140,6 +151,22 @@ class Endurance:
         return self.total if self.up_to is None else self.up_to
 
     @property
+    def is_known(self) -> bool:
+        """It has minutes to tell. With anything `unknown` they are at most `longest`, and beyond 4
+        hours that says nothing.
+        """
+        return self.longest is not None and not (self.unknown and self.longest > LONGEST_MINUTES)
+
+    @property
+    def flat_together(self) -> tuple[tuple[Fraction, tuple[str, ...]], ...]:
+        """(minute, batteries): of `all_flat_before`, those that end at the same minute together."""
+        before = zip(self.flat_at, self.all_flat_before, strict=True)
+        return tuple(
+            (minute, tuple(battery for _, battery in some))
+            for minute, some in groupby(before, key=itemgetter(0))
+        )
+
+    @property
     def if_nothing_opens(self) -> bool:
         """These are minutes that hold only while nothing opens by overload."""
         return bool(self.still_closed or self.opens_when_flat or self.opens_in_landing)
@@ -157,9 +184,15 @@ class Endurance:
             return "short"
         return "not-known" if self.unknown or self.capacity is None else "enough"
 
+    def with_unknown(self, unknown: Collection[str]) -> Endurance:
+        """The same with all that is not known of it."""
+        reaches = "not-known" if unknown and self.total is None else self.reaches
+        return replace(self, unknown=tuple(sorted(unknown)), reaches=reaches)
+
     def lasts_the_same(self, other: Endurance) -> bool:
         """The same battery for the same time as it is printed, and no act of the crew helps."""
         same = self.battery == other.battery and self.reaches == other.reaches
+        same &= self.unknown == other.unknown
         for one, there in ((self.total, other.total), (self.up_to, other.up_to)):
             same &= (one and duration(one)) == (there and duration(there))
         return same and not self.bought

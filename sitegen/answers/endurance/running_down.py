@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from sitegen.answers.endurance.battery_draws import BatteryDraws
-from sitegen.answers.endurance.battery_load import Phase
+from sitegen.answers.endurance.battery_load import Flat, Phase
 from sitegen.answers.endurance.results import Saving
 from sitegen.answers.endurance.stages import NO_TIME
 from sitegen.quantities import Fraction
 
-PhaseWhen = Callable[[Fraction, tuple[str, ...]], Phase]
+PhaseWhen = Callable[[Fraction, Flat], Phase]
 """From a minute, and the batteries that are flat by then, to how load falls on the others."""
 
 MOST_SAVINGS = 8
@@ -34,14 +34,14 @@ def run_down(
     while len(ends) < len(batteries):
         left = [b for b in batteries if b.battery not in ends]
         times = [(b.minutes(b.draws(phases, undone)), b.battery) for b in left]
-        first = min(((t, b) for t, b in times if t is not None), default=None)
-        if first is None:
+        minute = min((t for t, _ in times if t is not None), default=None)
+        if minute is None:
             ends.update({b: None for _, b in times})
             break
-        minute, battery = first
-        ends[battery] = minute
-        if len(left) > 1:
-            phases.append(phase_when(minute, (*phases[-1].flat, battery)))
+        together = tuple(sorted(b for t, b in times if t == minute))
+        ends.update(dict.fromkeys(together, minute))
+        if len(left) > len(together):
+            phases.append(phase_when(minute, (*phases[-1].flat, together)))
     return phases, ends
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sitegen.answers.drop import losses
 from sitegen.answers.loads.sharing import Sharing
@@ -31,7 +32,7 @@ def converter_loops(network: Network, before: Power) -> list[Loop]:
     network : the airframe.
     before : its conditions, solved.
     """
-    if not any(_leads_back(network, s) for s in network.sources):
+    if not loop_inputs(network):
         return []
     conditions = [c.id for c in network.catalogue.conditions]
     none = [Scenario(c) for c in conditions]
@@ -41,6 +42,13 @@ def converter_loops(network: Network, before: Power) -> list[Loop]:
         for converter in Sharing(network, loss).circular:
             found.setdefault(converter, Loop(converter, loss.condition, loss.failed))
     return list(found.values())
+
+
+@lru_cache(maxsize=8)
+def loop_inputs(network: Network) -> tuple[str, ...]:
+    """The nodes that may feed a converter which feeds them, whatever is open."""
+    converters = (s for s in network.sources if _leads_back(network, s))
+    return tuple(dict.fromkeys(b.origin for c in converters for b in network.inputs[c]))
 
 
 def _leads_back(network: Network, converter: str) -> bool:

@@ -43,10 +43,16 @@ class NetState:
         AC sources that are not synchronised meet there, or a converter feeds its own input.
         """
         sharing, nodes = self.sharing, self.sharing.state.nodes
-        found = [b for b, mask in self.power.conflicts.items() if mask >> self.scenario & 1]
+        found = [*self.conflicts]
         for converter in sharing.circular:
             found += (branch.origin for branch in sharing.live_inputs(converter))
         return {node: nodes[node].sources for node in found}
+
+    @cached_property
+    def conflicts(self) -> tuple[str, ...]:
+        """The buses at which AC sources that are not synchronised meet."""
+        conflicts = self.power.conflicts.items()
+        return tuple(bus for bus, mask in conflicts if mask >> self.scenario & 1)
 
     @cached_property
     def inputs(self) -> list[tuple[str, int, str, bool, bool]]:

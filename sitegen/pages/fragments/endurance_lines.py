@@ -56,7 +56,7 @@ class EnduranceText:
     missing_width: str
     """Their share of the time line, %."""
     unknown: tuple[str, ...]
-    """Equipment without figures, by name."""
+    """Equipment of which it is not known how much it draws from it, by name."""
     then: Then | None
     """What the crew does about the failure."""
     remarks: tuple[Markup, ...]
@@ -74,7 +74,7 @@ class EnduranceText:
     @property
     def ample(self) -> bool:
         """More than any flight needs: nothing that a page should say in large type."""
-        return (self.endurance.total or 0) > LONGEST_MINUTES
+        return self.endurance.is_known and (self.endurance.total or 0) > LONGEST_MINUTES
 
     @property
     def is_tight(self) -> bool:
@@ -89,7 +89,7 @@ class EnduranceText:
         up_to = self.endurance.up_to
         if not self.unit:
             return self.lasts
-        if self.unknown:
+        if self.endurance.unknown:
             return f"at most {self.lasts} min"
         if up_to is not None:
             longest = duration(up_to)
@@ -166,7 +166,7 @@ def _text(
 ) -> EnduranceText:
     network = context.answers.network
     items = [u for u in endurance.unknown if u in network.equipment]
-    lasts, unit, hours = _lasts(endurance, bool(items))
+    lasts, unit, hours = _lasts(endurance)
     short = endurance.verdict == "short" and endurance.total is not None
     # As the minutes are rounded down, what is missing is counted from them.
     missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0)
@@ -189,12 +189,13 @@ def _text(
     )
 
 
-def _lasts(endurance: Endurance, partly: bool) -> tuple[str, str, str]:
+def _lasts(endurance: Endurance) -> tuple[str, str, str]:
     """The total: figure or word, unit, and the same in hours where it is long."""
-    if endurance.total is None:
-        if endurance.reaches == "without-limit" and not partly:
-            return "No limit", "", "nothing with a figure draws from it"
+    if endurance.reaches == "without-limit":
+        return "No limit", "", "nothing with a figure draws from it"
+    if not endurance.is_known or endurance.total is None:
         return "Not known", "", ""
+    partly = bool(endurance.unknown)
     if endurance.total > LONGEST_MINUTES:
         return duration(endurance.total).capitalize(), "", ""
     whole = whole_minutes((endurance.longest if partly else None) or endurance.total)
