@@ -37,6 +37,21 @@ equipment:
 """
 """With the relay stuck closed, two inverters that are not synchronised meet."""
 
+MEET_IDLE = """
+sources:
+  gen: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amp-hours: 20}
+  ia: {kind: converter, volts: 115, current: ac, amps: 10, fed-from: {bus: g}}
+  ib: {kind: converter, volts: 110, current: ac, amps: 10, fed-from: {bus: b}}
+buses: {g: {}, b: {}, aca: {current: ac}, acb: {current: ac}}
+devices: {k: {kind: relay, closes-when: {dead: [g], live: [b]}}}
+feeders: [gen > g, bat > b, ia > aca, ib > acb, aca > k > acb]
+equipment:
+  xa: {supplies: [{bus: aca}], amps: 4}
+  radio: {supplies: [{bus: b}], amps: 4}
+"""
+"""They meet where the inverter of the battery feeds nothing, and has fewer volts."""
+
 CIRCLE = """
 sources:
   gen: 28
@@ -127,6 +142,7 @@ equipment:
 
 NETS = {
     "inverters meet": CONFLICT,
+    "inverters meet where one is idle": MEET_IDLE,
     "a circle at the battery's volts": CIRCLE % 24,
     "a circle above them": CIRCLE % 28,
     "no figure": NO_FIGURE,
