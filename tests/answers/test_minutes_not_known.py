@@ -52,6 +52,16 @@ equipment:
 """
 """They meet where the inverter of the battery feeds nothing, and has fewer volts."""
 
+AC_BATTERY = """
+sources:
+  gen: {volts: 28, current: ac}
+  bat: {kind: battery, volts: 24, current: ac, amp-hours: 20}
+  tru: {kind: converter, volts: 28, fed-from: {bus: m}}
+buses: {m: {current: ac}, far: {}, spare: {}}
+feeders: [gen > m, bat > m, tru > far]
+equipment: {lamp: {supplies: [{bus: far}], amps: 1}}
+"""
+
 CIRCLE = """
 sources:
   gen: 28
@@ -143,6 +153,7 @@ equipment:
 NETS = {
     "inverters meet": CONFLICT,
     "inverters meet where one is idle": MEET_IDLE,
+    "a battery meets a generator": AC_BATTERY,
     "a circle at the battery's volts": CIRCLE % 24,
     "a circle above them": CIRCLE % 28,
     "no figure": NO_FIGURE,
@@ -173,6 +184,10 @@ def test_what_draws_where_ac_sources_conflict_is_not_known() -> None:
     assert minutes_text(found) == "at most 225 min"
     # Each inverter by itself carries what is known.
     assert not endurances(network(CONFLICT))["bat"].unknown
+
+
+def test_a_battery_may_carry_where_it_conflicts_with_what_has_more_volts() -> None:
+    assert endurances(network(AC_BATTERY))["bat"].unknown == ("lamp",)
 
 
 def test_what_feeds_itself_leaves_the_battery_not_known_as_in_its_load() -> None:

@@ -178,7 +178,7 @@ figures.endurance = (() => {
   function onBattery(power) {
     const { net } = power;
     const batteries = [...net.sources.keys()].filter((s) => net.sources[s].kind === "battery");
-    // A converter that feeds its own input carries nothing by itself, whatever its volts.
+    // Where nothing says who carries a node, any source that reaches it may.
     const { notShared } = new Sharing(stateOf(power, 0));
     return batteries.some((s) => loadedNodes(net).some((n) => power.carriers[n][s] & 1)
       || [...notShared.values()].some((reaching) => reaching.includes(s)));

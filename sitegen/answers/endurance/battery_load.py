@@ -148,8 +148,11 @@ def scenarios_on_battery(power: Power) -> int:
     network = power.steady.network
     batteries = [s.id for s in network.sources.values() if s.kind == "battery"]
     carrying = [power.carriers[node] for node in network.loaded_nodes]
-    # A converter that feeds its own input carries nothing by itself, whatever its volts.
-    reaching = [{s: power.reach[s].get(n, 0) for s in batteries} for n in loop_inputs(network)]
+    # Where nothing says who carries a node, any source that reaches it may.
+    unsure = {**power.conflicts, **dict.fromkeys(loop_inputs(network), -1)}
+    reaching = [
+        {s: power.reach[s].get(node, 0) & mask for s in batteries} for node, mask in unsure.items()
+    ]
     return union(of.get(s, 0) for of in (*carrying, *reaching) for s in batteries)
 
 

@@ -119,8 +119,8 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
             yield power.carriers[node].get(source.id, 0)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
-    unsure = dict.fromkeys(loop_inputs(network), -1)
-    for node, mask in {**unsure, **power.conflicts}.items():
+    unsure = {**power.conflicts, **dict.fromkeys(loop_inputs(network), -1)}
+    for node, mask in unsure.items():
         for name in network.sources:
             yield power.reach[name].get(node, 0) & mask
     for item in network.equipment:
