@@ -226,6 +226,16 @@ def test_every_failure_is_as_by_itself(text: str) -> None:
         assert every.get(Scenario("flight", (fault,)), ()) == tuple(alone)
 
 
+def test_a_shorted_diode_may_let_a_converter_feed_itself() -> None:
+    text = (CIRCLE % 28).replace("devices: {", "devices: {d: diode, ")
+    text = text.replace("bat > main", "bat > hot, hot > d > main").replace(
+        "{main:", "{hot: {}, main:"
+    )
+    text = text.replace("fed-from: {bus: main}", "fed-from: {bus: hot}")
+    assert not endurances(network(text), "gen")["bat"].unknown
+    assert "inv" in endurances(network(text), "gen", "d:shorted")["bat"].unknown
+
+
 def test_no_limit_and_hours_are_not_told_where_something_has_no_figure() -> None:
     """At 1 A the second lasts 900 min; the third, at 4 A x 25/24, 216, and 270 at 20 V."""
     net = network(NO_FIGURE)

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from sitegen.answers.drop import losses
 from sitegen.answers.loads.sharing import Sharing
-from sitegen.solver.graph import arcs, by_start, reach
+from sitegen.reachable import reachable
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
@@ -52,8 +52,13 @@ def loop_inputs(network: Network) -> tuple[str, ...]:
 
 
 def _leads_back(network: Network, converter: str) -> bool:
-    """Whether its output could reach its own input, whatever is open."""
+    """Whether its output could reach its own input, whatever is open, or shorted of the diodes."""
     if network.sources[converter].kind != "converter":
         return False
-    reached = reach(by_start(arcs(network)), (converter,))
+    beside: dict[str, set[str]] = {node: set() for node in network.nodes}
+    for branch in network.branches:
+        beside[branch.origin].add(branch.target)
+        if not branch.into_converter:
+            beside[branch.target].add(branch.origin)
+    reached = reachable(beside, (converter,))
     return any(branch.origin in reached for branch in network.inputs[converter])
