@@ -17,7 +17,7 @@ VOLTS = """
   function byVolts(set, names) {
     const { shown } = headline.solved(net, { ...set, reading: "ride" });
     return JSON.stringify(because.events(net, set).map((event) =>
-      headline.closingVolts(net, new Map(Object.entries(names)), event, shown)));
+      because.closingVolts(net, new Map(Object.entries(names)), event, shown)));
   }
 """
 NET = """

@@ -92,7 +92,7 @@ def test_the_whole_page_is_of_the_answer_that_fits_by_the_catalogue() -> None:
         assert lost.endswith("fan, lamp, radio fan lamp radio ")
         assert section(NET, page, "lost").partition("To see it here")[0].endswith("fan fan ")
         assert "Without power: side , third ." in section(SETTLED, page, "answer", "<nav")
-        assert "Comes on did not work before 24 Electrical power fire-bell" in section(
+        assert "Comes on did not work before 23 Communications fire-bell" in section(
             SETTLED, page, "comes-on"
         )
         assert re.search(r"side-volts 0 V was 28 V", section(SETTLED, page, "see"))

@@ -54,7 +54,7 @@ def test_a_kind_can_be_asked_for_alone(kind: str) -> None:
 
 def test_airframe_condition_difficulty_and_several_kinds_go_together() -> None:
     result = quiz(
-        *("--airframe", "Serials 25 to 58", "--condition", "Battery only", "--difficulty", "hard"),
+        *("--airframe", "Serials 25 to 58", "--condition", "Before start", "--difficulty", "hard"),
         *("--kind", "lost", "--kind", "still-works", "--count", 6, "--json"),
     )
     paper = json.loads(result.stdout)

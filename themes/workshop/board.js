@@ -521,7 +521,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         const item = make("li");
         item.value = step;
         item.append(make("b", names.get(id)), ` ${change}`);
-        const volts = headline.closingVolts(net, names, { id, change, causes }, last.shown);
+        const volts = because.closingVolts(net, names, { id, change, causes }, last.shown);
         if (causes.length) item.append(make("small", `because of ${headline.joined(causes.map((c) => names.get(c)))}${volts && ` (${volts})`}${inDip ? ", while the short held volts down; it stays so" : ""}`));
         list.append(item);
       }

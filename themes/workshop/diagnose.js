@@ -114,13 +114,15 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const unread = () => net.data.indications.filter(({ id }) => !said.seen.has(id));
 
-  /* What an indication shows with nothing failed, as somebody reads it. */
-  function usual(indication) {
-    const { kind, number, direction } = normal[indication.id];
+  /* What an indication shows, as somebody reads it. */
+  function asRead(indication, { kind, number, direction }) {
     if (kind !== "figure") return { kind, number: 0, unit: "", direction: null, band: null };
     const shown = indication.kind === "voltmeter" ? number : Math.round(number / 5) * 5;
     return figure(indication, shown, shown ? direction : null);
   }
+
+  /* The same with nothing failed. */
+  const usual = (indication) => asRead(indication, normal[indication.id]);
 
   function step(indication, sign) {
     const seen = said.seen.get(indication.id);
@@ -208,52 +210,40 @@ to what is seen there. It is in the address, so that it can be sent. */
     return made;
   }
 
-  /* What a meter may well show: nothing, and what it shows with nothing failed; a voltmeter what it
-  shows so in other conditions; a loadmeter or ammeter what a lost source or a named failure makes of
-  it here, the most of them first. What reads nearly the same is there once. */
+  /* What a meter may well show: nothing, what it shows with nothing failed and, most often shown
+  first, a voltmeter what it shows so in other conditions, a loadmeter or ammeter what a lost source or
+  a named failure makes of it here. What reads nearly the same is there once. */
   function presets(indication) {
     const { id, kind } = indication;
-    const healthy = normal[id];
-    if (kind === "voltmeter") {
-      const numbers = [0, ...inConditions().map((shown) => shown[id].number)];
-      const falling = [...new Set(numbers)].sort((a, b) => b - a);
-      return falling.filter((number, i) => !i || falling[i - 1] - number > 1.5).slice(0, MOST_PRESETS)
-        .reverse().map((number) => figure(indication, number, number ? healthy.direction : null));
-    }
-    const first = [figure(indication, 0), ...(healthy.kind === "figure" ? [usual(indication)] : [])];
+    const volts = kind === "voltmeter";
+    const near = (one, other) => one.direction === other.direction
+      && Math.abs(one.number - other.number) <= (volts ? 1.5 : Math.max(10, one.number / 8));
     const groups = [];
-    for (const { number, direction } of inFailures().map((shown) => shown[id]).filter(isFlow)) {
-      const group = groups.find((one) => near(one, { number, direction }));
+    for (const { [id]: shown } of volts ? inConditions() : inFailures()) {
+      const group = groups.find((one) => near(one, shown));
       if (group) group.count += 1;
-      else groups.push({ number, direction, count: 1 });
+      else if (shown.kind === "figure") groups.push({ ...shown, count: 1 });
     }
     groups.sort((one, other) => other.count - one.count);
-    const others = groups.filter((one) => !first.some((reading) => near(one, reading)))
-      .slice(0, MOST_PRESETS - first.length)
-      .map(({ number, direction }) => figure(indication, Math.round(number / 5) * 5, direction));
-    const signed = ({ number, direction }) => (direction === healthy.direction ? number : -number);
-    return [...first, ...others].sort((one, other) => signed(one) - signed(other));
+    const found = [figure(indication, 0)];
+    for (const shown of [normal[id], ...groups]) {
+      const reading = asRead(indication, shown);
+      if (reading.number && !found.some((one) => near(reading, one))) found.push(reading);
+    }
+    const signed = ({ number, direction }) => (direction === normal[id].direction ? number : -number);
+    return found.slice(0, MOST_PRESETS).sort((one, other) => signed(one) - signed(other));
   }
-
-  const isFlow = ({ kind, number }) => kind === "figure" && number >= 2.5;
-  const near = (one, other) => Math.abs(one.number - other.number) < Math.max(10, one.number / 8)
-    && (one.number < 2.5 || one.direction === other.direction);
 
   const inConditions = engine.once(() => net.conditions.map((c) =>
     figures.readings(engine.solve(net, [{ condition: c.id, failed: [] }]))));
 
-  const shownInFailures = new Map();
+  const shownInFailures = {};
 
   /* What the meters show here with each source lost, and in each named failure. */
-  function inFailures() {
-    const { condition: here } = said;
-    if (!shownInFailures.has(here)) {
-      const lost = net.faults.filter(([, mode]) => mode === "lost").map((fault) => [fault]);
-      shownInFailures.set(here, [...lost, ...net.data.failures.map(({ failed }) => failed)]
-        .map((failed) => figures.readings(engine.solve(net, [{ condition: here, failed }]))));
-    }
-    return shownInFailures.get(here);
-  }
+  const inFailures = () => (shownInFailures[said.condition] ||= [
+    ...net.faults.filter(([, mode]) => mode === "lost").map((fault) => [fault]),
+    ...net.data.failures.map(({ failed }) => failed),
+  ].map((failed) => figures.readings(engine.solve(net, [{ condition: said.condition, failed }]))));
 
   /* A lamp is not looked at, lit, or unlit: a tap goes on to the next. */
   function lampButton(indication, seen) {

@@ -195,24 +195,5 @@ const headline = (() => {
     return { first, more, working, functionsLost, newlyOnBattery };
   }
 
-  /* `at 24 V, closes at more than 26 V`: by which volts of its causes a switching device has moved,
-     as the package's `closing_volts_text.py` has it. The volts are those of an answer. */
-  function closingVolts(net, names, { id, change, causes }, shown) {
-    const closesWhen = net.devices[net.device.get(id)]?.closesWhen || [];
-    const found = [];
-    for (const node of causes) {
-      const state = shown.nodes[node];
-      const limits = new Map(closesWhen.flatMap(({ above, below }) => [["more", above], ["less", below]])
-        .filter(([, terms]) => terms && node in terms)
-        .map(([side, terms]) => [`${side} than ${terms[node] / 1000} V`, [side, terms[node] / 1000]]));
-      if (!state?.live || limits.size !== 1) continue;
-      const [[words, [side, limit]]] = limits;
-      const hasClosed = side === "more" ? state.volts > limit : state.volts < limit;
-      if (hasClosed !== (change === "closed")) continue;
-      found.push(`${causes.length > 1 ? `${names.get(node)} ` : ""}at ${state.volts} V, closes at ${words}`);
-    }
-    return joined(found);
-  }
-
-  return { solved, sentences, counted, joined, listed, acted, differs, closingVolts };
+  return { solved, sentences, counted, joined, listed, acted, differs };
 })();
