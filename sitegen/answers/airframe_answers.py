@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
 from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
-from sitegen.answers.dip_decides import DropOutExpected
+from sitegen.answers.dip_decides import DropOutExpected, has_short
 from sitegen.answers.drop import Loss, faults_of, losses, rated, with_overload
 from sitegen.answers.in_batches import InBatches
 from sitegen.answers.loads.compared_loads import supply_breakers
@@ -209,12 +209,17 @@ class AirframeAnswers:
             for fault, found in self.single_loads.items()
         ]
 
+    @cached_property
+    def _drop_out_expected(self) -> DropOutExpected:
+        """Asked of the named failures for each of their stages, and solved once."""
+        return DropOutExpected(self.network, self.before)
+
     def _named_loads_expected(self, condition: int, stage: int) -> list[Load]:
         """The same of the named failures in a stage: at once, or once the crew has acted."""
         name, dips = self.conditions[condition].id, self.named_dip_loads
         failures = self.network.catalogue.failures
         failing = {f.id: Scenario(name, faults_of(self.network, f)) for f in failures}
-        expected = DropOutExpected(self.network, self.before).among(failing.values())
+        expected = self._drop_out_expected.among(failing.values())
         return [
             (dips[failure] if failing[failure] in expected else stages)[stage][condition][0]
             for failure, stages in self.named_loads.items()
@@ -319,7 +324,7 @@ class AirframeAnswers:
         return [
             failure
             for failure in self.network.catalogue.failures
-            if any(mode == "shorted" for _, mode in faults_of(self.network, failure))
+            if has_short(faults_of(self.network, failure))
         ]
 
     def _stages(self, failures: Sequence[Failure], dip: bool = False) -> tuple[Outcome, Outcome]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from sitegen.answers.dip_decides import has_short
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.model import Failure, Then
 from sitegen.solver.network import Network
@@ -42,7 +43,7 @@ def idle_acts(
     """
     before = before or condition_states(network)
     acting = [f for f in failures if f.acts]
-    shorting = [f for f in acting if any(m == "shorted" for _, m in faults_of(network, f))]
+    shorting = [f for f in acting if has_short(faults_of(network, f))]
     idle = _left_out(network, acting, before, dip=False)
     if shorting:
         for case, acts in _left_out(network, shorting, before, dip=True).items():

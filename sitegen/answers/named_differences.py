@@ -35,15 +35,17 @@ def named_failures_not_the_same(one: AirframeEndurance, other: Network) -> froze
     found |= {i for i in both if _written(here[i]) != _written(there[i])}
     # Minutes take longest, and are asked of those only that are the same in all else.
     undecided = [there[i] for i in here if i in both - found]
-    conditions = [(k, c.id) for k, c in enumerate(one.answers.conditions)]
-    expected = DropOutExpected(network, one.answers.before)
-    for (failure, condition), minutes in named_minutes(other, undecided).items():
-        failed = Scenario(condition, faults_of(network, here[failure]))
-        dip = failed in expected.among([failed])
-        for k, known in conditions:
-            lasting = one.of_named(here[failure], k, dip) if known == condition else ()
-            if known == condition and shown_minutes(lasting) != minutes:
-                found.add(failure)
+    number = {c.id: k for k, c in enumerate(one.answers.conditions)}
+    there_minutes = {
+        (Scenario(condition, faults_of(network, here[failure])), failure): minutes
+        for (failure, condition), minutes in named_minutes(other, undecided).items()
+        if condition in number
+    }
+    expected = DropOutExpected(network, one.answers.before).among(s for s, _ in there_minutes)
+    for (failed, failure), minutes in there_minutes.items():
+        k, dip = number[failed.condition], failed in expected
+        if shown_minutes(one.of_named(here[failure], k, dip)) != minutes:
+            found.add(failure)
     return frozenset(found)
 
 
