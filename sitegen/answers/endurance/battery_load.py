@@ -143,15 +143,20 @@ class Phases:
         return [self.crew.of(number, end, flat, column) for number in self.acted]
 
 
+def unsure_nodes(power: Power) -> dict[str, int]:
+    """By node of which nothing may say who carries it: the scenarios in which that is so."""
+    return {**power.conflicts, **dict.fromkeys(loop_inputs(power.steady.network), -1)}
+
+
 def scenarios_on_battery(power: Power) -> int:
     """The scenarios in which a battery may carry load: elsewhere there is no endurance."""
     network = power.steady.network
     batteries = [s.id for s in network.sources.values() if s.kind == "battery"]
     carrying = [power.carriers[node] for node in network.loaded_nodes]
     # Where nothing says who carries a node, any source that reaches it may.
-    unsure = {**power.conflicts, **dict.fromkeys(loop_inputs(network), -1)}
     reaching = [
-        {s: power.reach[s].get(node, 0) & mask for s in batteries} for node, mask in unsure.items()
+        {s: power.reach[s].get(node, 0) & mask for s in batteries}
+        for node, mask in unsure_nodes(power).items()
     ]
     return union(of.get(s, 0) for of in (*carrying, *reaching) for s in batteries)
 

@@ -16,10 +16,10 @@ from sitegen.answers.endurance.battery_load import (
     LoadShares,
     Phases,
     scenarios_on_battery,
+    unsure_nodes,
 )
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.converter_loops import loop_inputs
 from sitegen.answers.three_answers import must_open
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
@@ -119,8 +119,7 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
             yield power.carriers[node].get(source.id, 0)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
-    unsure = {**power.conflicts, **dict.fromkeys(loop_inputs(network), -1)}
-    for node, mask in unsure.items():
+    for node, mask in unsure_nodes(power).items():
         for name in network.sources:
             yield power.reach[name].get(node, 0) & mask
     for item in network.equipment:
