@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -9,7 +10,9 @@ from typing import Any
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.changes import changes
+from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult
+from sitegen.catalogue.serials import ranges
 from sitegen.output.offline import FileEntry, file_entry, file_list, manifest
 from sitegen.output.pocket import pocket_edition
 from sitegen.output.workers import in_workers
@@ -129,12 +132,12 @@ def build_site(
         share = f"{counted(len(network.equipment), 'item')} on {buses}"
         shares.append((answers.airframe, share, revision.since if revision else ""))
     jobs.insert(0, [front_page.fleet_page(catalogue, shares)])
+    names = (*SHARED, *(("icon.svg",) if by_page else FROM_THE_WEB))
     shared: list[tuple[str, str | bytes]] = [
-        *shared_files(
-            (*SHARED, *(("icon.svg",) if by_page else FROM_THE_WEB)), views_of(catalogue)
-        ),
-        (MANIFEST, manifest(catalogue)),
+        (name, content + _serials(catalogue) if name == "serial.js" else content)
+        for name, content in shared_files(names, views_of(catalogue))
     ]
+    shared.append((MANIFEST, manifest(catalogue)))
 
     def files() -> Iterator[tuple[str, str | bytes]]:
         yield from shared
@@ -183,6 +186,12 @@ def build_pocket(
     values = {**frame(reading.catalogue), "airframe": name}
     shared = {n: c.decode() for n, c in shared_files(views=views_of(reading.catalogue))}
     return pocket_edition(files, values, find_rows(site.contexts[0]), shared), site.notices
+
+
+def _serials(catalogue: Catalogue) -> bytes:
+    """The last line of the script that knows them: by airframe its name and its ranges."""
+    found = {a.id: [a.name, ranges(a.serials)] for a in catalogue.airframes if a.serials}
+    return f"site.serials = {json.dumps(found)};\n".encode()
 
 
 def _made(pages: list[Page], smallest: bool) -> list[tuple[str, str, FileEntry]]:

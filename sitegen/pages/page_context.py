@@ -19,16 +19,15 @@ from sitegen.answers.named_differences import (
 from sitegen.answers.unchecked import Unchecked, unchecked_of
 from sitegen.catalogue.lines import CatalogueLine
 from sitegen.catalogue.model import Airframe, Catalogue, Condition
-from sitegen.catalogue.serials import ranges
 from sitegen.pages.change_bars import Revision
 from sitegen.pages.drawings import AirframeDrawings
 from sitegen.pages.fragments.condition_states import StateRow, node_state
 from sitegen.pages.fragments.names_and_rows import Fragments
 from sitegen.pages.links import differences_page
 from sitegen.pages.theme import fill
-from sitegen.pages.views import Choice, ChoiceRow, classes
+from sitegen.pages.views import Choice, ChoiceRow, by_answer, chosen_in, classes
 from sitegen.solver.network import Network, build
-from sitegen.words import day
+from sitegen.words import day, join_words
 
 S = TypeVar("S")
 T = TypeVar("T")
@@ -175,7 +174,12 @@ class PageContext:
 
     def by_state(self, states: Sequence[StateRow]) -> dict[str, Any]:
         """The values of a page that opens with the state of its subject in each condition."""
-        return {"rows": self.by_condition([state.word for state in states]), "states": states}
+        rows = []
+        for state, mask in by_answer(states).items():
+            names = [c.name for i, c in enumerate(self.answers.conditions) if mask >> i & 1]
+            where = "Every condition" if len(names) == len(states) else join_words(names)
+            rows.append((state, where, chosen_in(mask, len(states))))
+        return {"rows": self.by_condition([state.word for state in states]), "states": rows}
 
     @cached_property
     def condition_classes(self) -> list[tuple[Condition, str]]:
@@ -290,7 +294,7 @@ def frame(catalogue: Catalogue) -> dict[str, Any]:
     aircraft = catalogue.aircraft
     revised = day(aircraft.revised)
     return {
-        "serials": {a.id: [a.name, ranges(a.serials)] for a in catalogue.airframes if a.serials},
+        "serials": any(a.serials for a in catalogue.airframes),
         "aircraft": aircraft.name,
         "map_title": aircraft.title,
         "revision": aircraft.revision,

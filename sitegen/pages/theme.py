@@ -201,13 +201,15 @@ def shared_files(
 
 
 def view_rules(views: int) -> str:
-    """The rules that show the chosen one of a page's views, and mark its button."""
+    """The rules that show the chosen one of a page's views, and mark its button and its state."""
     numbers = range(views)
     hidden = ",".join(f"#view-{k}:checked~* .v:not(.v{k})" for k in numbers)
     chosen = ",".join(f"#view-{k}:checked~* label[for=view-{k}]" for k in numbers)
+    here = ",".join(f"#view-{k}:checked~* .states .in{k}" for k in numbers)
     focus = ",".join(f"#view-{k}:focus-visible~* label[for=view-{k}]" for k in numbers)
     return (
         f"{hidden}{{display:none!important}}"
-        f"{chosen}{{--fed-from:block;--row:flex;--bar:var(--accent);color:var(--on-chosen);background:var(--chosen-ground)}}"
+        f"{chosen}{{--row:flex;color:var(--on-chosen);background:var(--chosen-ground)}}"
+        f"{here}{{--row:flex;--bar:var(--accent);background:var(--accent-wash)}}"
         f"{focus}{{outline:3px solid var(--accent);outline-offset:2px}}\n"
     )

@@ -52,6 +52,15 @@ def classes(mask: int, count: int) -> str:
     return " v" + "".join(f" v{k}" for k in range(count) if mask >> k & 1)
 
 
+def chosen_in(mask: int, count: int) -> str:
+    """The classes, with a leading blank, of an element that is marked in the views of a mask.
+
+    >>> chosen_in(0b1001, 5)
+    ' in0 in3'
+    """
+    return "".join(f" in{k}" for k in range(count) if mask >> k & 1)
+
+
 def by_answer(answers: Sequence[T | None]) -> dict[T, int]:
     """By answer the mask of the views that have it; None is no answer.
 

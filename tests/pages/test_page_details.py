@@ -296,8 +296,8 @@ def test_a_function_page_says_what_it_is_and_its_state(pages: dict[str, str]) ->
     assert "Function, essential" not in words(page)
     assert "Light \u2013 Function |" in words(page)
     assert "Not available" in words(page)  # parked, the left bus is dead
-    assert 'for="view-0" class="is-live"' in page
-    assert 'for="view-1" class="is-dead"' in page
+    assert '<div class="is-live in0">' in page
+    assert '<div class="is-dead in1">' in page
 
 
 def test_a_function_of_groups_says_which_of_them_are_needed(pages: dict[str, str]) -> None:

@@ -5,8 +5,10 @@
   var make = site.make;
   var KEY = "serial of " + site.root;
 
-  /* By airframe: its name, and the first and last serial of each range. */
-  function airframes() { return JSON.parse(document.body.getAttribute("data-serials") || "{}"); }
+  /* By airframe: its name, and the first and last serial of each range. Where this file is
+     published, its last line says them. */
+  site.serials = {};
+  function airframes() { return site.serials; }
 
   function airframeOf(serial) {
     var all = airframes();
