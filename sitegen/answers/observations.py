@@ -81,22 +81,22 @@ def holds(
     """
     every = power.steady.setting.all
     subject = observation.subject
-    if subject in network.equipment:
-        works = power.works[subject]
-        # Of what is not known either may be seen.
-        return works if observation.seen == "works" else every & ~works | power.not_known[subject]
-    if subject in power.steady.live:
-        live = power.steady.live[subject]
-        return live if observation.seen == "works" else every & ~live
-    indication = indications_by_id(network)[subject]
     seen = observation.seen
-    if isinstance(seen, Reading) and reads_load(network, observation):
+    # A bus, a source or a device may have the id of an indication.
+    if not isinstance(seen, Reading):
+        if subject in network.equipment:
+            works = power.works[subject]
+            # Of what is not known either may be seen.
+            return works if seen == "works" else every & ~works | power.not_known[subject]
+        live = power.steady.live[subject]
+        return live if seen == "works" else every & ~live
+    indication = indications_by_id(network)[subject]
+    if reads_load(network, observation):
         return _load_holds(indication, seen, drawn or draws(power)) & has_power(indication, power)
     kind = indication.kind
     # Without power a flag may be seen either way.
     mask = every & ~has_power(indication, power) if kind == "flag" and seen in (LIT, UNLIT) else 0
-    if isinstance(seen, Reading):
-        seen = as_seen(seen, kind)
+    seen = as_seen(seen, kind)
     for shown, where in reading(indication, power):
         if agrees(as_seen(shown, kind), seen, tolerance):
             mask |= where
@@ -190,8 +190,9 @@ def _may_add_up(several: Sequence[_OfSource], flow: Flow) -> bool:
 
 def reads_load(network: Network, observation: Observation) -> bool:
     """Whether it is a figure, or some load or none, on a loadmeter or ammeter."""
-    indication = indications_by_id(network).get(observation.subject)
-    return indication is not None and indication.kind in LOAD_METERS and observation.seen != BLANK
+    if observation.seen == BLANK or not isinstance(observation.seen, Reading):
+        return False
+    return indications_by_id(network)[observation.subject].kind in LOAD_METERS
 
 
 def agrees(shown: Reading, seen: Reading | str, tolerance: float) -> bool:

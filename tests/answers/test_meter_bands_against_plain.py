@@ -124,7 +124,7 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
             if not plain_amps._volts(scenario, node):
                 continue
             for_one = share * plain_amps._for_one(scenario, converter, node)
-            drawn = plain_amps._from_sources(scenario, node, Fraction(1))
+            drawn = [*plain_amps._from_sources(scenario, node, Fraction(1))]
             besides = min(tenth(scenario, converter), all_of_it) * for_one
             less += abs(given_by(source, drawn)) * besides
             more += abs(given_by(source, drawn)) * besides

@@ -15,7 +15,7 @@ from sitegen.answers.cut_sets import LARGEST_SET
 from sitegen.answers.drop import Loss, drop, losses
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
-from sitegen.answers.readings import LIT, Reading, read_off
+from sitegen.answers.readings import LIT, UNLIT, Reading, read_off
 from sitegen.answers.three_answers import answer_of
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.kinds import LOAD_METERS
@@ -455,3 +455,42 @@ def test_what_meters_of_several_sources_read_is_added_up(text: str) -> None:
     # Some of what each may show by itself adds up, some does not.
     assert counts[True], counts
     assert counts[False], counts
+
+
+@pytest.mark.parametrize(
+    ("seen", "healthy"),
+    [
+        ({"main": Reading("figure", 28, "V")}, True),
+        ({"main": Reading("figure", 0, "V")}, False),
+        ({"main": "dead"}, False),
+        ({"gen": Reading("figure", 20, "%"), "main": "works"}, True),
+        ({"cb": LIT}, False),
+        ({"cb": UNLIT}, True),
+    ],
+)
+def test_an_indication_may_have_the_id_of_a_bus_a_source_or_a_device(
+    seen: dict[str, Any], healthy: bool
+) -> None:
+    network = net("""
+sources:
+  gen: {volts: 28, amps: 50}
+buses: [main]
+devices:
+  cb: breaker
+feeders: [gen > cb > main]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 10}
+indications:
+  main: {kind: voltmeter, at: main}
+  gen: {kind: loadmeter, at: gen}
+  cb: {kind: lamp, lit-when: {dead: [main]}, supplies: [{bus: gen}]}
+conditions:
+  flight: {sources: [gen]}
+""")
+    observations = [Observation(i, s) for i, s in seen.items()]
+    diagnosis = troubleshoot(network, "flight", observations)
+    assert diagnosis.nothing_failed_fits is healthy
+    asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
+    found = Engine(network).diagnose("flight", asked)
+    by_package = expected(diagnosis)
+    assert {what: found[what] for what in by_package} == by_package

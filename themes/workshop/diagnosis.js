@@ -119,7 +119,7 @@ const diagnosis = (() => {
 
   // ---- In which scenarios of a word everything seen would be seen
 
-  const readsLoad = (indication, seen) => LOAD_METERS.has(indication.kind) && seen.kind !== "blank";
+  const readsLoad = (indication, seen) => LOAD_METERS.has(indication.kind) && (seen.kind || "blank") !== "blank";
 
   /* By observation a function of an outcome and a mask: the scenarios of the mask in which it would
   be made; the cheap ones first. */
@@ -190,12 +190,13 @@ const diagnosis = (() => {
   }
 
   function testOf(net, subject, seen, tolerance) {
-    if (net.item.has(subject)) {
+    // A bus, a source or a device may have the id of an indication.
+    if (typeof seen === "string" && net.item.has(subject)) {
       const e = net.item.get(subject);
       return ({ after, set }) => (seen === "works" ? after.itemWorks(e)
         : (set.all & ~after.itemWorks(e)) | after.itemNotKnown(e));
     }
-    if (net.node.has(subject)) {
+    if (typeof seen === "string" && net.node.has(subject)) {
       const n = net.node.get(subject);
       return ({ after, set }) => (seen === "works" ? after.steady.live[n]
         : set.all & ~after.steady.live[n]);
