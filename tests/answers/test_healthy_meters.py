@@ -573,6 +573,24 @@ indications: {load: {kind: loadmeter, at: alt}}
         assert healthy(net, load=str(read)) == fits, read
 
 
+def test_the_input_of_a_converter_varies_with_its_share() -> None:
+    """It gives 150 A of 300 A, 40 A more or less: 28 x (110 to 190) / (0.8 x 115) A at 115 V."""
+    net = network("""
+sources:
+  gen: {volts: 28, amps: 400}
+  alt: {kind: generator, volts: 115, amps: 100, current: ac}
+  tru: {kind: converter, volts: 28, amps: 400, efficiency: 0.8,
+    fed-from: {bus: ac, through: [cb]}}
+buses: {ac: {current: ac}, main: {}}
+devices: {cb: breaker}
+feeders: [gen > main, alt > ac, tru > main]
+equipment: {heater: {supplies: [{bus: main}], amps: 300}}
+indications: {taken: {kind: ammeter, at: cb}, load: {kind: loadmeter, at: alt}}
+""")
+    assert shows(net, "taken") == "33 to 58 A"
+    assert shows(net, "load") == "33 to 58 %"
+
+
 def test_what_has_two_supplies_draws_from_the_fuller_battery_alone() -> None:
     """By however little it is fuller: 36 A at 24 V are 39.3 A of constant power at 22 V, and the
     inverter takes 2 x 115 / (0.8 x 22) A, 13.1 A.

@@ -227,6 +227,16 @@ NETS = {
         feeders: [gen > one, up > one-way > one, up > other-way > other, bat > other]
         equipment: {radio: {supplies: [{bus: other}], amps: 4}}
     """,
+    "what a converter takes through its own breaker varies with its share": """
+        sources:
+          gen: {volts: 28, amps: 400}
+          alt: {kind: generator, volts: 115, amps: 100, current: ac}
+          tru: {kind: converter, volts: 28, amps: 400, fed-from: {bus: ac, through: [cb]}}
+        buses: {ac: {current: ac}, main: {}}
+        devices: {cb: breaker}
+        feeders: [gen > main, alt > ac, tru > main]
+        equipment: {heater: {supplies: [{bus: main}], amps: 300}}
+    """,
     "diodes in a ring leave fewer paths than the ring has": """
         sources: {gen: {kind: generator, volts: 28, amps: 100}}
         buses: [a, b, c, d, e, f]

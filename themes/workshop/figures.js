@@ -1001,8 +1001,7 @@ const figures = (() => {
         const given = computed.sources.get(converter);
         const each = given.n ? sharing.anyInput(converter) : new Map();
         for (const { branches = [] } of each.size ? meters : []) {
-          const metered = new Set(sharing.live.get(converter).filter((i) => branches.includes(i))
-            .map((i) => sharing.net.branches[i].origin));
+          const metered = this.meteredInputs(converter, branches);
           if (!metered.size) continue;
           yield [
             sum([...metered].map((n) => given.times(inputs.get(n) || NOTHING))),
@@ -1010,6 +1009,12 @@ const figures = (() => {
           ];
         }
       }
+    }
+
+    /* The nodes from which a converter takes what it does through these branches. */
+    meteredInputs(converter, branches) {
+      const { live, net } = this.sharing;
+      return new Set(live.get(converter).filter((i) => branches.includes(i)).map((i) => net.branches[i].origin));
     }
 
     /* By how much meters may show less, and more, while sources do not share by rating, A: what passes
@@ -1063,7 +1068,8 @@ const figures = (() => {
       // What a converter gives more or less than its share, it takes more or less.
       for (const converter of converters) {
         for (const [origin, taken] of sharing.inputs.get(converter)) {
-          const ofOne = this.ofOneAmp(origin, meters) || NOTHING;
+          const own = meters.filter(({ branches = [] }) => this.meteredInputs(converter, branches).has(origin));
+          const ofOne = sum([this.ofOneAmp(origin, meters) || NOTHING, ...own.map(() => ONE)]);
           besides = besides.plus(ofOne.absolute().times(taken).times(least(error([converter]), allOfIt)));
         }
       }

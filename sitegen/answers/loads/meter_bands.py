@@ -148,6 +148,11 @@ class NetVariations:
             self._ones[node] = Amps(self.net, {}, {}, {node: Fraction(1)}, {})
         return self._ones[node]
 
+    def metered_inputs(self, converter: str, meter: Meter) -> set[str]:
+        """The nodes from which a converter takes what it does through the meter."""
+        inputs = self.net.inputs
+        return {node for c, n, node, _, _ in inputs if c == converter and n in meter.branches}
+
     def _passages(self, node: str) -> dict[int, list[tuple[str, Passage]]]:
         """By branch with a meter, the sources that feed a node through it, and how."""
         if node not in self._through:
@@ -202,6 +207,7 @@ class NetVariations:
         for converter in converters:
             for origin, taken in sharing.inputs[converter].items():
                 of_one = self.of_one_amp(meters)[origin] or NO_AMPS
+                of_one += sum(origin in self.metered_inputs(converter, m) for m in meters)
                 of_converters.append((abs(of_one) * taken, error([converter])))
         return Errors(off, of_converters)
 
@@ -255,12 +261,11 @@ class AtVolts:
         """Of meters in feeds of a converter that may take all from any of several nodes: what they
         show of it, and what they would with all of it from each, A.
         """
-        net = self.of_net.net
-        for converter, inputs in net.sharing.inputs.items():
-            given, each = self.amps.sources[converter], net.sharing.any_input(converter)
-            feeds = {n: origin for fed, n, origin, _, _ in net.inputs if fed == converter}
+        sharing = self.of_net.net.sharing
+        for converter, inputs in sharing.inputs.items():
+            given, each = self.amps.sources[converter], sharing.any_input(converter)
             for meter in meters if given and each else ():
-                here = {feeds[n] for n in feeds.keys() & meter.branches}
+                here = self.of_net.metered_inputs(converter, meter)
                 if here:
                     now = given * sum((inputs.get(n, NO_AMPS) for n in here), NO_AMPS)
                     yield now, [given * p if n in here else NO_AMPS for n, p in each.items()]
