@@ -32,10 +32,11 @@ class Besides:
     comes_on: tuple[str, ...]
     turned_on: tuple[str, ...]
     comes_live: tuple[str, ...]
-    """Buses that had no power and have it now, whether anything on them works or not."""
+    """Buses, and terminals of sources that give nothing, that had no power and have it now."""
     reduced: tuple[str, ...]
     not_known: tuple[str, ...]
     driven: tuple[str, ...]
+    """Generators that others may drive: failed, or off and with live terminals only now."""
     conflicts: tuple[str, ...]
     """Buses on which AC sources meet that are not synchronised."""
     chatter: tuple[str, ...]
@@ -76,19 +77,17 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         for function in network.catalogue.functions
         if loss.functions[function.id] == "lost" != normal.functions[function.id]
     ]
+    live = tuple(_comes_live(network, loss, normal))
+    generators = {s.id for s in network.sources.values() if s.kind == "generator"}
     return Besides(
         tuple(f.id for f in ended if not loss.shed or not lost.isdisjoint(f.equipment)),
         tuple(f.id for f in ended if loss.shed and lost.isdisjoint(f.equipment)),
         loss.comes_on,
         loss.turned_on,
-        tuple(
-            bus.id
-            for bus in network.catalogue.buses
-            if loss.nodes[bus.id].live and not normal.nodes[bus.id].live
-        ),
+        tuple(node for node in live if node not in generators),
         loss.reduced,
         loss.not_known,
-        loss.driven,
+        tuple(dict.fromkeys((*loss.driven, *(node for node in live if node in generators)))),
         tuple(loss.conflicts),
         loss.chatter,
         loss.failed_resets,
@@ -100,6 +99,14 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         loss.overload if loss.overload and differs(loss, loss.overload) else None,
         dip if dip is not None and differs(loss, dip) else None,
     )
+
+
+def _comes_live(network: Network, loss: Loss, normal: Loss) -> Iterator[str]:
+    """What had no power and has it now, but not from itself: buses, then sources."""
+    for node in (*(bus.id for bus in network.catalogue.buses), *network.sources):
+        now, was = loss.nodes[node], normal.nodes[node]
+        if now.live and not was.live and node not in now.sources:
+            yield node
 
 
 def _no_reserve(network: Network, loss: Loss, normal: Loss) -> Iterator[str]:

@@ -103,7 +103,7 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
         (more.not_known, f"{len(more.not_known)} not known"),
         (more.driven, "a generator may be driven"),
         (more.must_open, "overloaded"),
-        (more.comes_live, "a bus comes live"),
+        (more.comes_live, "power where there was none"),
         (more.no_reserve, "no battery left to take over"),
         (more.over_rating, "over its rating"),
         (more.reduced, f"{len(more.reduced)} reduced"),
@@ -175,6 +175,9 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         yield f"The crew turns on {_named(network, more.turned_on)}."
     if more.comes_live:
         yield f"Power now, and none before: {_named(network, more.comes_live)}."
+        for node in more.comes_live:
+            if node in network.hazards:
+                yield f"Hazard, {network.names[node]}: {network.hazards[node]}."
     if more.not_known:
         where = join_words([network.names[b] for b in more.conflicts])
         work, do = ("works", "it does") if len(more.not_known) == 1 else ("work", "they do")

@@ -300,6 +300,30 @@ def test_a_bus_that_has_power_now_is_said_though_nothing_on_it_works() -> None:
     )
 
 
+def test_of_a_source_that_is_off_live_terminals_are_said_with_their_hazard() -> None:
+    net = """
+sources: {gen: 28, spare: {kind: generator, volts: 28},
+  unit: {kind: external-power, volts: 28, hazard: "Long pins live: lid shut."}}
+buses: [main]
+devices:
+  k-spare: {kind: contactor, closes-when: {live: [spare]}}
+  k-unit: {kind: contactor, closes-when: {live: [unit]}}
+feeders: [gen > main, spare > k-spare > main, unit > k-unit > main]
+equipment: {radio: main}
+conditions: {flight: {sources: [gen]}}
+"""
+    assert said(net, ("k-unit", "stuck-closed")) == (
+        "Power now, and none before: unit.",
+        "Hazard, unit: Long pins live: lid shut.",
+        "No longer opens: k-unit.",
+        "No item is lost.",
+    )
+    assert said(net, ("k-spare", "stuck-closed"))[0] == (
+        "Does not produce, though its terminals are live: spare. Other sources may drive it as a"
+        " motor; what that takes is in no figure."
+    )
+
+
 def test_no_verb_that_has_a_plural_follows_a_name() -> None:
     """'Cabin lights' is the name of one item."""
     written = expand(SPARE)

@@ -16,6 +16,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.engine.v8 import Engine
+from tests.nets import network as net
 from tests.pages.pages_sample import reading, sample
 
 
@@ -129,6 +130,21 @@ def test_a_step_says_what_opens_and_what_dies(small: Engine) -> None:
     normal, lost = small.drawn("flight"), small.drawn("flight", [("gen-1", "lost")])
     assert small.change(normal, lost, ["gen-1"]) == "Opens: Generator 1 contactor; dead: Left bus."
     assert small.change(lost, lost, ["gen-1"]) == "Nothing else changes in the drawing."
+
+
+def test_a_step_says_that_the_terminals_of_a_source_come_live() -> None:
+    engine = Engine(
+        net("""
+sources: {gen: 28, unit: {kind: external-power, volts: 28}}
+buses: [main]
+devices: {k: {kind: contactor, closes-when: {live: [unit]}}}
+feeders: [gen > main, unit > k > main]
+equipment: {radio: main}
+conditions: {flight: {sources: [gen]}}
+""")
+    )
+    before, after = engine.drawn("flight"), engine.drawn("flight", [("k", "stuck-closed")])
+    assert engine.change(before, after, ["k"]) == "Live: unit."
 
 
 def test_a_step_says_which_buses_come_back_and_which_go_on_battery(small: Engine) -> None:

@@ -115,3 +115,29 @@ def test_what_is_said_of_a_bus_that_has_power_now() -> None:
     [asked] = engine.asked([Scenario("flight", (("k", "stuck-closed"),))])
     said = engine.call("say", asked, network.names)
     assert said == ["Power now, and none before: side.", "No longer opens: k."]
+
+
+def test_what_is_said_of_a_source_whose_terminals_come_live() -> None:
+    network = net_of("""
+sources: {gen: 28, spare: {kind: generator, volts: 28}, unit: {kind: external-power, volts: 28}}
+buses: [main]
+devices:
+  k-spare: {kind: contactor, closes-when: {live: [spare]}}
+  k-unit: {kind: contactor, closes-when: {live: [unit]}}
+feeders: [gen > main, spare > k-spare > main, unit > k-unit > main]
+equipment: {radio: main}
+conditions: {flight: {sources: [gen]}}
+""")
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    unit, spare = engine.asked(
+        [Scenario("flight", ((k, "stuck-closed"),)) for k in ("k-unit", "k-spare")]
+    )
+    assert engine.call("say", unit, network.names) == [
+        "Power now, and none before: unit.",
+        "No longer opens: k-unit.",
+    ]
+    said = engine.call("say", spare, network.names)
+    assert said[0].startswith(
+        "Does not produce, though its terminals are live: spare. Other sources"
+    )

@@ -150,13 +150,16 @@ const drawing = (() => {
     const turned = (word, before) => buses.filter((id) => power(now, id) === word
       && (was ? power(was, id) !== word && (!before || power(was, id) === before) : !before));
     const onBattery = turned("battery");
+    // Of a source only that its terminals come live: what has failed is drawn so.
+    const terminals = (was ? nodes : []).filter(({ id, kind }) => !["bus", "converter"].includes(kind)
+      && was[numbers.get(id)] === "dead" && power(now, id) !== "dead").map(({ id }) => id);
     const left = buses.map((id) => power(now, id));
     const every = onBattery.length > 1 && !left.includes("live");
     const names = (ids) => [...ids].map((id) => byId.get(id).name).join(", ");
     const rows = [
       ["opens", names(opens)], ["closes", names(closes)], ["dead", names(turned("dead"))],
       ["on battery only", every ? "every bus that is still live" : names(onBattery)],
-      ["live", was ? names(turned("live", "dead")) : ""],
+      ["live", was ? names([...turned("live", "dead"), ...terminals]) : ""],
       ["no longer on battery only", was ? names(turned("live", "battery")) : ""],
     ].filter(([, which]) => which);
     if (!rows.length) return was ? "Nothing else changes in the drawing." : "Every bus is live.";

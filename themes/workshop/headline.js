@@ -81,14 +81,16 @@ const headline = (() => {
     if (shown.comes_on.length) more.push(`Comes on: ${named(shown.comes_on)}.`);
     if (shown.turned_on.length) more.push(`What you do turns on ${named(shown.turned_on)}.`);
     if (shown.shed.length) more.push(`What you do turns off ${named(shown.shed)}.`);
-    const live = net.data.buses.map((b) => b.id).filter((id) =>
-      shown.nodes[id].live && !normal.nodes[id].live);
+    const comesLive = [...net.data.buses, ...net.sources].filter(({ id }) => shown.nodes[id].live
+      && !normal.nodes[id].live && !shown.nodes[id].sources.includes(id));
+    const live = comesLive.filter(({ kind }) => kind !== "generator").map(({ id }) => id);
     if (live.length) more.push(`Power now, and none before: ${named(live)}.`);
     const where = joined(shown.conflicts.map(({ node }) => names.get(node)));
     if (shown.not_known.length) {
       more.push(`AC sources that are not synchronised meet on ${where}: whether ${counted(shown.not_known.length, "item")} there ${verb(shown.not_known, "works", "work")} is not known; what depends on this, functions, meters and lamps too, is shown as if ${verb(shown.not_known, "it does", "they do")}.`);
     } else if (where) more.push(`AC sources that are not synchronised meet on ${where}.`);
-    for (const id of shown.driven) {
+    const off = comesLive.filter(({ kind }) => kind === "generator").map(({ id }) => id);
+    for (const id of new Set([...shown.driven, ...off])) {
       more.push(`Does not produce, though its terminals are live: ${names.get(id)}. Other sources may drive it as a motor; what that takes is in no figure.`);
     }
     for (const id of engine.sorted([...(shown.outcome.reset || [])].filter(([, mask]) => mask & 1).map(([id]) => id))) {
