@@ -18,8 +18,13 @@ LINKED = re.compile(r"\]\(([^)\s]+)\)")
 
 
 def in_words(text: str) -> str:
-    """An author's text on one line, its links as their words alone."""
-    return " ".join(re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text).split())
+    """An author's text on one line, links and what is stressed as their words alone.
+
+    >>> in_words("See [the ring](ring): **never** set it to *off*, 2 * 3.")
+    'See the ring: never set it to off, 2 * 3.'
+    """
+    plain = re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", text)
+    return " ".join(re.sub(r"(\*\*?)(?=\S)([^*]+)(?<=\S)\1", r"\2", plain).split())
 
 
 def shortened(text: str, longest: int = LONGEST_QUOTED) -> str:

@@ -121,7 +121,7 @@ def _name(context: PageContext, changes: Changes, name: str) -> Markup:
 def _after(context: PageContext, changes: Changes, group: Group[Any]) -> list[Markup]:
     """The failures of a group, each with its conditions."""
     failing, names = context.fragments.failing_or_named, changes.names
-    line = Markup("{}<span>{}</span>")
+    line = Markup("{} <span>{}</span>")
     return [
         line.format(failing.get(f.component) or names[f.component], failure_rest(changes, f))
         for f in group.failures

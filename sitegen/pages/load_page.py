@@ -108,6 +108,10 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "column": columns.get(condition.loads or "", ""),
                 "missing": _missing(table),
                 "over": _over_at_worst(context, table),
+                "not_known": [
+                    (_after(context, case), context.fragments.list(found))
+                    for case, found in table.not_known_after()
+                ],
                 "nearest": _nearest(context, table),
                 "hardest": _hardest(context, table),
                 "sources": list(source_amounts(context, table)),

@@ -73,6 +73,13 @@ def load_text(
             for group in table.over_at_worst(network)
         ],
     )
+    yield from section(
+        "After a failure, not known",
+        [
+            f"  {_after(network, case)}: what goes through {join_words([names[c] for c in found])}"
+            for case, found in table.not_known_after()
+        ],
+    )
     missing = _missing(table)
     yield f"\nSources{missing}"
     for source in table.sources:
@@ -310,8 +317,9 @@ def _rows(
         s, worst = source.source, table.worst_sources.get(source.source)
         kind, most = network.sources[s].kind, worst.amps if worst else None
         taken: Fraction | str | None = load.converters.get(s)
-        if s in load.converters and s in load.unknown:
-            taken = NOT_KNOWN
+        if isinstance(taken, Fraction):
+            [taken] = _in_a_cell(s in load.short_sources, taken)
+            taken = NOT_KNOWN if s in load.unknown else taken
         figures = _in_a_cell(s in load.short_sources, source.amps, source.peak)
         values = (kind, s, names[s], *figures, taken, source.rated, most)
         yield values, (_least(s in load.short_sources), "", _least_of(worst))
@@ -353,7 +361,7 @@ def _least(unknown: bool) -> str:
 
 
 def _least_of(worst: WorstCase | None) -> str:
-    return _least(worst is not None and worst.bounds.unknown)
+    return _least(worst is not None and worst.at_least)
 
 
 def _in_a_cell(unknown: bool, *figures: Fraction) -> list[Fraction | str]:

@@ -76,3 +76,42 @@ def test_what_comes_on_top_of_the_worst_is_not_known() -> None:
         rows = csv.DictReader(io.StringIO(load_csv(on, [table])))
         bounds = {row["id"]: row["bound of the worst amps"] for row in rows}
         assert (bounds["gen"], bounds["cb-ess"], bounds["cb-two"]) == ("at least", "at least", "")
+
+
+# Two inverters that do not synchronise; the relay between their buses may stick closed.
+CONFLICT = """
+sources:
+  gen: {volts: 28, amps: 30}
+  ia: {kind: converter, volts: 115, current: ac, amps: 5, fed-from: {bus: main}}
+  ib: {kind: converter, volts: 115, current: ac, amps: 5, fed-from: {bus: main}}
+buses: {main: {}, aca: {current: ac}, acb: {current: ac}}
+devices: {k: {kind: relay, closes-when: {dead: [gen]}}, cb: {kind: breaker, amps: 5}}
+feeders: [gen > main, ia > cb > aca, ib > acb, aca > k > acb]
+equipment:
+  xa: {supplies: [{bus: aca}], amps: 4}
+  xb: {supplies: [{bus: acb}], amps: 4}
+"""
+
+
+def test_failures_after_which_amps_are_not_known_are_said_beside_the_worst() -> None:
+    on = network(CONFLICT)
+    for table in tables(on):
+        [(case, components)] = table.not_known_after()
+        assert case.failed == (("k", "stuck-closed"),)
+        assert components == ["gen", "ia", "ib", "cb", "k"]
+        found = table.as_json(on)
+        assert found["sources"]["ia"]["worst"]["at_least"]
+        assert found["devices"]["cb"]["worst"]["at_least"]
+        rows = csv.DictReader(io.StringIO(load_csv(on, [table])))
+        bounds = {row["id"]: row["bound of the worst amps"] for row in rows}
+        assert (bounds["gen"], bounds["cb"]) == ("at least", "at least")
+    said = "\n".join(load_text(on, load_table(on, "flight"), ""))
+    line = "k stuck closed: what goes through gen, ia, ib, cb and k"
+    assert f"After a failure, not known\n  {line}" in said
+
+
+def test_what_is_not_known_at_an_input_is_no_number_in_a_table() -> None:
+    on = network(CONFLICT)
+    table = load_table(on, "flight", (("k", "stuck-closed"),))
+    rows = {row["id"]: row for row in csv.DictReader(io.StringIO(load_csv(on, [table])))}
+    assert (rows["ia"]["amps"], rows["ia"]["input amps"]) == ("not known", "not known")

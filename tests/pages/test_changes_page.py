@@ -32,7 +32,7 @@ def test_it_names_what_changed_and_what_follows_with_links() -> None:
     assert "bus: Hot bus &rarr; Essential bus" in text
     assert '<a href="equipment-clock.html">Clock</a>' in page
     assert "Newly lost: Clock" in text
-    assert '<a href="failure-essential.html">Essential bus</a><span>dead</span>' in page
+    assert '<a href="failure-essential.html">Essential bus</a> <span>dead</span>' in page
     assert "No longer lost: Clock" in text
 
 

@@ -83,6 +83,8 @@ class WorstCase:
     """The named failure, by id, after the crew has acted on it; None before anyone has."""
     bounds: CurrentBounds
     """What it gives or carries there."""
+    not_known: WorstCase | None = None
+    """Another failure after which its amps are not known."""
 
     def named(self, network: Network) -> Failure | None:
         """The named failure that it is; None of one component before anyone has acted."""
@@ -93,6 +95,11 @@ class WorstCase:
         """Whether a failure causes it, and it is more than these amps, or may be."""
         more = self.amps > amps + NEGLIGIBLE_AMPS
         return bool(self.failed) and (more or (self.bounds.unknown and self.amps >= amps))
+
+    @property
+    def at_least(self) -> bool:
+        """Whether it may be more, in this scenario or in another."""
+        return self.bounds.unknown or self.not_known is not None
 
     @property
     def _badness(self) -> tuple[Fraction, bool, Fraction]:
@@ -139,6 +146,7 @@ def worst_cases(
     """
     sources: dict[str, WorstCase] = {}
     devices: dict[str, WorstCase] = {}
+    not_known: dict[str, WorstCase] = {}
     seen = set()
     for load, after in _both_stages(network, loads, acted):
         # With the same amps (`Load.amps`), a later one is no worse.
@@ -148,15 +156,23 @@ def worst_cases(
         # What is worked out of one state is not kept: of a large net it is much.
         amps = replace(load.amps)
         where = (load.condition, load.failed, after)
-        for source, given in amps.sources.items():
-            bounds = CurrentBounds(given, given, source in amps.short_sources)
-            case = WorstCase(given, *where, bounds)
-            if case.is_worse(sources.get(source)):
-                sources[source] = case
-        for device, bounds in current_bounds(network, amps).items():
-            case = WorstCase(bounds.most, *where, bounds)
-            if case.is_worse(devices.get(device)):
-                devices[device] = case
+        given = {
+            source: CurrentBounds(amount, amount, source in amps.short_sources)
+            for source, amount in amps.sources.items()
+        }
+        for worst, found in ((sources, given), (devices, current_bounds(network, amps))):
+            for component, bounds in found.items():
+                case = WorstCase(bounds.most, *where, bounds)
+                if case.is_worse(worst.get(component)):
+                    worst[component] = case
+                if bounds.unknown and load.failed:
+                    not_known.setdefault(component, case)
+    for worst in (sources, devices):
+        for component in worst.keys() & not_known.keys():
+            most, unsure = worst[component], not_known[component]
+            # Of what is unsure at its worst, something is known: that is said there.
+            if most.failed != unsure.failed or not most.amps:
+                worst[component] = replace(most, not_known=unsure)
     return sources, devices
 
 
@@ -217,6 +233,14 @@ class LoadTable:
             groups.setdefault((over[2].failed, over[2].acted_on), []).append(over)
         return list(groups.values())
 
+    def not_known_after(self) -> list[tuple[WorstCase, list[str]]]:
+        """The failures after which amps are not known, each with the sources and devices."""
+        groups: dict[tuple[object, str | None], tuple[WorstCase, list[str]]] = {}
+        for component, worst in (*self.worst_sources.items(), *self.worst_devices.items()):
+            if case := worst.not_known:
+                groups.setdefault((case.failed, case.acted_on), (case, []))[1].append(component)
+        return list(groups.values())
+
     def listed_devices(self, network: Network) -> dict[str, CurrentBounds]:
         """The devices in feeders with what they carry, in the author's order.
 
@@ -243,7 +267,7 @@ class LoadTable:
             failed = [{"id": component, "mode": mode} for component, mode in found.failed]
             return {
                 "amps": for_json(found.amps),
-                "at_least": found.bounds.unknown,
+                "at_least": found.at_least,
                 "failed": failed,
                 "acted_on": found.acted_on,
             }
