@@ -591,6 +591,23 @@ indications: {taken: {kind: ammeter, at: cb}, load: {kind: loadmeter, at: alt}}
     assert shows(net, "load") == "33 to 58 %"
 
 
+def test_what_may_draw_elsewhere_adds_nothing_to_what_is_shared() -> None:
+    """Each rectifier may carry all of 20 A, and no more, whatever the heater draws where."""
+    net = network("""
+sources:
+  alt: {kind: generator, volts: 115, amps: 40, current: ac}
+  t-1: {kind: converter, volts: 28, amps: 400, fed-from: {bus: left}}
+  t-2: {kind: converter, volts: 28, amps: 400, fed-from: {bus: right}}
+buses: {left: {current: ac}, right: {current: ac}, dc: {}}
+feeders: [alt > left, alt > right, t-1 > dc, t-2 > dc]
+equipment:
+  radio: {supplies: [{bus: dc}], amps: 20}
+  heater: {supplies: [{bus: left}, {bus: right}], amps: 30}
+indications: {load: {kind: ammeter, at: t-1}}
+""")
+    assert shows(net, "load") == "0 to 20 A"
+
+
 def test_what_has_two_supplies_draws_from_the_fuller_battery_alone() -> None:
     """By however little it is fuller: 36 A at 24 V are 39.3 A of constant power at 22 V, and the
     inverter takes 2 x 115 / (0.8 x 22) A, 13.1 A.

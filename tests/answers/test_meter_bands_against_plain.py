@@ -112,7 +112,9 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
     # No source gives less than nothing of what it shares, or more than all of it.
     shared = [flow for flow in flows if len(plain_amps._carriers(scenario, flow[1])) > 1]
     varying = sum((high for _, high in charging(scenario).values()), Fraction())
-    varying += sum((max(a for _, a in each) for _, each in plain_amps.any_division(scenario)), 0)
+    for _, each in plain_amps.any_division(scenario):
+        here = [a for n, a in each if len(plain_amps._carriers(scenario, n)) > 1]
+        varying += max(here, default=Fraction())
     all_of_it = sum((amps or Fraction() for _, _, amps in shared), varying)
     own = given_by(source, shared)
     less, more = min(off, own + varying), min(off, all_of_it - own)

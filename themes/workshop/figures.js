@@ -1031,7 +1031,8 @@ const figures = (() => {
         .by(new Fraction(BigInt(SHARING_ERROR)));
       const flows = [...eachFlow(this.computed.flows)].filter(([, n]) => this.shared.includes(n));
       const varying = sum([...this.charging.map(([, [, top]]) => top),
-        ...this.divided.map(([, each]) => most(...each.values()))]);
+        ...this.divided.map(([, each]) => most(NOTHING, ...[...each].filter(([n]) =>
+          this.shared.includes(n)).map(([, amps]) => amps)))]);
       const allOfIt = sum(flows.map(([, , amps]) => amps)).plus(varying);
       let [own, others] = [allOfIt, allOfIt];
       if (meters.length === 1 && !meter.branches.length) {

@@ -30,8 +30,7 @@ from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 
 SHARING_ERROR = Fraction(1, 10)
-"""By this part of its rating a source may give more or less than its share. Common practice, no
-source."""
+"""By this part of its rating a source may be off its share. Common practice, no source."""
 
 
 class Flow(NamedTuple):
@@ -280,7 +279,8 @@ class AtVolts:
         off, of_converters = self.of_net.sharing_error(meters, self._shared)
         taken = [amps for node, amps in self.amps.taken.items() if node in self._shared]
         varying = [most for _, most in self.of_net.charging.values()]
-        varying += [max(each.values()) for _, each in self.divided]
+        for _, each in self.divided:
+            varying.append(max((a for n, a in each.items() if n in self._shared), default=NO_AMPS))
         own = all_of_it = sum((*taken, *varying), NO_AMPS)
         others = all_of_it
         [meter, *more] = meters
