@@ -21,6 +21,7 @@ from sitegen.answers.failure_changes import (
     single_failure_changes,
 )
 from sitegen.answers.failure_groups import Case, Group, grouped
+from sitegen.answers.rating_changes import RatingChange, rating_changes
 from sitegen.answers.record_changes import (
     FieldChange,
     RecordChange,
@@ -118,6 +119,7 @@ class Changes:
     records: tuple[On[RecordChange], ...]
     conditions: tuple[On[ConditionChange], ...]
     failures: tuple[On[Consequence], ...]
+    ratings: tuple[On[RatingChange], ...]
     endurances: tuple[On[EnduranceChange], ...]
     single_points: tuple[On[SinglePointChange], ...]
     pairs: tuple[PairChange, ...]
@@ -148,6 +150,7 @@ class Changes:
             records=here(self.records),
             conditions=here(self.conditions),
             failures=here(self.failures),
+            ratings=here(self.ratings),
             endurances=here(self.endurances),
             single_points=here(self.single_points),
             pairs=tuple(p for p in self.pairs if airframe in (p.one, p.other)),
@@ -222,6 +225,7 @@ def changes(old: ReadResult, new: ReadResult) -> Changes:
     records: list[tuple[RecordChange, str]] = []
     conditions: list[tuple[ConditionChange, str]] = []
     failures: list[tuple[Consequence, str]] = []
+    ratings: list[tuple[RatingChange, str]] = []
     endurances: list[tuple[EnduranceChange, str]] = []
     points: list[tuple[SinglePointChange, str]] = []
     general = [*_of_catalogue(one, other), *_of_notes(old, new)]
@@ -238,6 +242,8 @@ def changes(old: ReadResult, new: ReadResult) -> Changes:
         if follows - NO_LOAD:
             lasting = endurance_changes(*both, ids[airframe])
             endurances += [(change, airframe) for change in lasting]
+            over = rating_changes(*both, ids[airframe])
+            ratings += [(change, airframe) for change in over]
         points += [(change, airframe) for change in _single_points(*both, ids[airframe])]
     records += _of_other_airframes(one, other, pairs, {(r.section, r.id) for r, _ in records})
     return Changes(
@@ -247,6 +253,7 @@ def changes(old: ReadResult, new: ReadResult) -> Changes:
         tuple(sorted((*(On(change, ()) for change in general), *_merged(records)), key=_order)),
         tuple(_merged(conditions)),
         tuple(_merged(failures)),
+        tuple(_merged(ratings)),
         tuple(_merged(endurances)),
         tuple(_merged(points)),
         tuple(_pairs(networks, ids)),

@@ -20,6 +20,7 @@ from sitegen.terminal.changes_text import (
     failure_rest,
     minutes_text,
     one_failure_takes,
+    rating_lines,
     record_noun,
     summary,
 )
@@ -54,6 +55,10 @@ def _values(context: PageContext, changes: Changes) -> Mapping[str, Any]:
         "Failures that take something else": (
             EffectLine(_effects(context, changes, effects(g.what)), _after(context, changes, g))
             for g in changes.failure_groups
+        ),
+        "Over its rating with nothing failed": (
+            EffectLine([(words.capitalize(), _name(context, changes, component))], [escape(where)])
+            for words, component, where in rating_lines(changes)
         ),
         "Minutes on battery": (
             EffectLine(

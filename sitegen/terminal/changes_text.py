@@ -12,10 +12,11 @@ from sitegen.answers.endurance.endurance_changes import EnduranceChange
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.failure_changes import Consequence
 from sitegen.answers.failure_groups import FailuresOf, Group
+from sitegen.answers.rating_changes import RatingChange
 from sitegen.answers.record_changes import RecordChange
 from sitegen.answers.record_fields import CHANGE_KINDS
 from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.quantities import duration
+from sitegen.quantities import PLAIN, duration
 from sitegen.solver.scenarios import Fault
 from sitegen.terminal.shared_text import CAUTION
 from sitegen.words import day, join_words
@@ -51,6 +52,10 @@ def changes_text(changes: Changes) -> Iterator[str]:
             words = ("no longer works", of.what.only_one), ("now works", of.what.only_other)
             said = "; ".join(f"{w}: {_list(changes, ids)}" for w, ids in words if ids)
             yield f"  {changes.names[of.what.condition]}: {said}{on(changes, of.airframes)}"
+    if changes.ratings:
+        yield "\nOver its rating with nothing failed"
+        for state, component, where in rating_lines(changes):
+            yield f"  {state}: {changes.names[component]} {where}"
     if changes.failures:
         yield "\nFailures that take something else"
         for failures in changes.failure_groups:
@@ -93,7 +98,9 @@ def summary(changes: Changes) -> str:
     follows = "no failure takes anything else"
     if counts:
         follows = f"failures, condition by condition: {join_words(counts)}"
-    return f"{', '.join(done)}; {follows}."
+    over = len({of.what.component for of in changes.ratings if of.what.now})
+    rated = f"; now over a rating with nothing failed: {over}" if over else ""
+    return f"{', '.join(done)}; {follows}{rated}."
 
 
 TAKES = {"more": "more", "less": "less", "else": "something else"}
@@ -104,6 +111,30 @@ def takes(change: Consequence) -> str:
     more = bool(change.only_other or change.unsure_other)
     less = bool(change.only_one or change.unsure_one)
     return "more" if more and not less else "less" if less and not more else "else"
+
+
+def rating_lines(changes: Changes) -> list[tuple[str, str, str]]:
+    """(`now 289 %` or `no longer`, a component, in which conditions and on which airframes) of
+    what is over its rating with nothing failed in one revision: its most in any condition.
+    """
+    by_airframe: dict[tuple[str, bool, str], list[RatingChange]] = {}
+    for of in changes.ratings:
+        for airframe in of.airframes:
+            key = of.what.component, of.what.now is None, airframe
+            by_airframe.setdefault(key, []).append(of.what)
+    groups: dict[tuple[str, bool, tuple[str, ...]], dict[str, list[RatingChange]]] = {}
+    order = [c.id for c in changes.new.conditions]
+    for (component, is_gone, airframe), found in by_airframe.items():
+        conditions = tuple(sorted((one.condition for one in found), key=order.index))
+        groups.setdefault((component, is_gone, conditions), {})[airframe] = found
+    lines = []
+    for (component, _, conditions), on_each in groups.items():
+        over = [one.now for found in on_each.values() for one in found if one.now]
+        most = max(over, key=lambda one: one.percent, default=None)
+        words = f"now {most.bound}{PLAIN.percent(most.percent)}" if most else "no longer"
+        where = join_words([changes.names[c] for c in conditions])
+        lines.append((words, component, f"(in {where}){on(changes, [*on_each])}"))
+    return lines
 
 
 def on(changes: Changes, airframes: Sequence[str]) -> str:
@@ -301,6 +332,9 @@ def changes_json(changes: Changes) -> dict[str, Any]:
                 "after_crew": of.what.after_crew,
             }
             for of in changes.failures
+        ],
+        "over_rating": [
+            {**of.what.as_json(), "airframes": list(of.airframes)} for of in changes.ratings
         ],
         "endurance": [
             {

@@ -654,6 +654,24 @@ def test_a_function_that_needs_more_has_new_single_points() -> None:
     assert ("com-2.breaker", "open") in {of.what.fault for of in found.single_points}
 
 
+def test_what_comes_over_its_rating_with_nothing_failed_is_said() -> None:
+    """The right wall bus draws more than the 20 A that its link is rated for now."""
+    found = revised(of("devices", "fl-wall-right", amps=20))
+    assert not found.failures
+    assert {of.what.component for of in found.ratings} == {"fl-wall-right"}
+    cruise = [of.what for of in found.ratings if of.what.condition == "cruise"]
+    assert all(one.now and not one.was for one in cruise)
+    said = "\n".join(changes_text(found))
+    assert "Over its rating with nothing failed\n  now 2" in said
+    assert "; now over a rating with nothing failed: 1." in said
+    assert changes_json(found)["over_rating"][0]["component"] == "fl-wall-right"
+    raw = raw_demo()
+    record(raw, "devices", "fl-wall-right")["amps"] = 20
+    back = changes(reading(raw, {n.id: n.text for n in demo().notes}), demo())
+    assert all(of.what.was and not of.what.now for of in back.ratings)
+    assert "  no longer: Right wall bus fuse link (in" in "\n".join(changes_text(back))
+
+
 def test_a_contactor_that_rides_through_changes_only_what_happens_if_contactors_drop_out() -> None:
     found = revised(EDITS["a contactor rides through"][0])
     assert found.failures
