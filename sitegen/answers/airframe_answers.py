@@ -22,7 +22,8 @@ from sitegen.answers.signatures import Signatures, signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.answers.start_sag import Sag, start_sags
 from sitegen.answers.unchecked import AirframeLines
-from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
+from sitegen.answers.voltage_drop import voltage_drops
+from sitegen.answers.voltage_drop_records import VoltageDrops
 from sitegen.catalogue.model import Airframe, Condition, Failure, Then, required_ids
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Network

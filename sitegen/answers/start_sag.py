@@ -14,7 +14,13 @@ from typing import Any
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
-from sitegen.answers.voltage_drop import NO_VOLTS, VoltageDrops, VoltsUnderLoad, voltage_drops
+from sitegen.answers.voltage_drop import voltage_drops
+from sitegen.answers.voltage_drop_records import (
+    NEGLIGIBLE_VOLTS,
+    NO_VOLTS,
+    VoltageDrops,
+    VoltsUnderLoad,
+)
 from sitegen.catalogue.model import Terms
 from sitegen.quantities import Fraction, for_json, rounded
 from sitegen.solver.load_figures import exact
@@ -33,11 +39,12 @@ LEAST_SAG = Fraction(1, 2)
 class SourceSag(VoltsUnderLoad):
     """What is left at the terminals of a source that gives amps over its own resistance.
 
-    The volts are `at most` these where something draws from it that is not known, and `at least`
-    where another source, which carries nothing by its volts, offers more: it then gives some.
+    The volts are `at most` these where something draws from it that is not known, and where what it
+    shares a load with, by ratings, would have less; and `at least` where that would have more, or a
+    source that carries nothing by its volts offers more: it then gives some.
     """
 
-    amps: Fraction
+    amps: Fraction = NO_AMPS
 
 
 @dataclass(frozen=True)
@@ -166,17 +173,16 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         return None
     network, steady = power.steady.network, power.steady
     at_start = _while_its_own_amps_are_short_time(drops, item)
-    low = at_start.too_low(network)
+    low = {item: volts.most * 1000 for item, volts in at_start.too_low(network).items()}
     own = [s.at_item for s in at_start.supplies.values() if s.item == item]
     left = {
         s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
     }
-    offered = {s: amps.net.offered_in_reserve(s) for s in left}
-    helped = {s: volts for s, volts in offered.items() if volts > left[s]}
-    # Where another source helps, the volts are somewhere between.
-    lowers = [_with_volts(steady, left)]
-    if helped:
-        lowers.append(_with_volts(steady, {**left, **helped}))
+    # Where another source helps, or the sources share by more than their ratings, the volts are
+    # somewhere between.
+    lowest = {s: min(own, at_start.nodes[s].volts) for s, own in left.items()}
+    highest = {s: max(own, at_start.nodes[s].most) for s, own in left.items()}
+    lowers = [_with_volts(steady, volts) for volts in (lowest, highest)]
     short = network.figures[amps.net.sharing.column, True]
     # Else no device follows the volts of a node, and they need not be worked out.
     switching = network.switching if network.by_volts else {}
@@ -205,15 +211,21 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
         sum(_drawn(amps, item, short).values(), NO_AMPS) if item else NO_AMPS,
         max(own, key=lambda left: left.volts, default=None),
         {
-            s: SourceSag(left[s], s in helped, s in amps.short_sources, drawing.sources[s])
-            for s in left
+            s: SourceSag(
+                own,
+                highest[s] > own + NEGLIGIBLE_VOLTS,
+                s in amps.short_sources or lowest[s] < own - NEGLIGIBLE_VOLTS,
+                highest[s],
+                drawing.sources[s],
+            )
+            for s, own in left.items()
         },
         tuple(opens),
         tuple(closes),
         tuple(may_open),
         tuple(may_close),
-        tuple(i for i, volts in low.items() if not volts.at_least),
-        tuple(i for i, volts in low.items() if volts.at_least),
+        tuple(i for i, most in low.items() if most < network.min_millivolts[i]),
+        tuple(i for i, most in low.items() if most >= network.min_millivolts[i]),
     )
     return sag if sag.sources or any(sag.effects) else None
 
@@ -244,8 +256,7 @@ def _volts_of_nodes(
     for at_least in (False, True):
         shown = Levels()
         for node, left in drops.nodes.items():
-            dropped = at_least or not left.at_least
-            own = int(rounded(left.volts * 1000)) if dropped else shows(lower.levels[node])
+            own = int(rounded((left.volts if at_least else left.most) * 1000))
             held = [shows(offered[node]) for s, offered in idle.items() if s not in carriers[node]]
             shown[node] = [(max((own, *held)), 1 << k)]
         yield shown

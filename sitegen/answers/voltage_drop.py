@@ -10,179 +10,40 @@ Volts at a bus
     of its sound diodes too; of several paths the one that leaves most says most. Where the amps are
     bounds, the most is used, and the volts are 'at least'. Where something draws an amount that is
     not known, the least is used, and the volts are 'at most'; so they are where a conductor has no
-    length, which counts as no drop. A path on which all is known comes first. A path that carries
-    nothing, since its diodes drop too much, says nothing, until as much is lost beside it.
-    Where a source that carries nothing offers more than is left, it gives some, and the volts are
-    'at least' these too.
+    length, which counts as no drop. Of the paths of one source one on which all is known comes
+    first. A path that carries nothing, since its diodes drop too much, says nothing, until as much
+    is lost beside it. Where the paths of several sources end at unlike volts, or a source that
+    carries nothing offers more, the bus is between.
 """
 
 from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 from sitegen.answers.drop_limits import allowed_drop
 from sitegen.answers.loads.net_state import Live
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps, CurrentBounds
-from sitegen.quantities import Fraction, for_json
+from sitegen.answers.voltage_drop_records import (
+    NEGLIGIBLE_VOLTS,
+    NO_VOLTS,
+    SupplyDrop,
+    VoltageDrops,
+    VoltsUnderLoad,
+    WireDrop,
+)
+from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures, exact
-from sitegen.solver.network import Network
 from sitegen.solver.power import SHARING_MILLIVOLTS
 
-NO_VOLTS = Fraction()
-NEGLIGIBLE_VOLTS = Fraction(1, 200)
-"""Volts that differ by less are the same."""
 LEAST_MORE = Fraction(SHARING_MILLIVOLTS, 1000)
 """More than this is what a path that carries nothing drops more (`simple_paths`), V."""
 
 _Arcs = dict[str, list[tuple[str, int]]]
 """By node: (node at the other end, number of the branch)."""
-_PathDrop = tuple[bool, Fraction, bool]
-"""(whether a figure is missing, drop in V, whether the drop is a bound)."""
-
-
-@dataclass(frozen=True)
-class WireDrop:
-    """What drops along one conductor."""
-
-    amps: Fraction
-    volts: Fraction
-    at_most: bool = False
-    """The amps are the most that it may carry, or would if nothing else shared them."""
-    at_least: bool = False
-    """Something draws through it an amount that is not known: the amps are the least."""
-
-    @property
-    def bound(self) -> str:
-        """What goes before its volts: `at least `, `at most `, or nothing."""
-        return "at least " if self.at_least else "at most " if self.at_most else ""
-
-
-@dataclass(frozen=True)
-class VoltsUnderLoad:
-    """What is left at a bus or at a piece of equipment, V."""
-
-    volts: Fraction
-    at_least: bool
-    """Some of the amps on the way are the most that may flow."""
-    at_most: bool
-    """Something on the way has no length, or carries amps that are not known."""
-
-    @property
-    def bound(self) -> str:
-        """What goes before them: `at least `, `at most `, `about ` if both, or nothing."""
-        if self.at_least and self.at_most:
-            return "about "
-        return "at least " if self.at_least else "at most " if self.at_most else ""
-
-    def less(self, drop: WireDrop | None) -> VoltsUnderLoad:
-        """The same at the end of one more conductor; None is not known."""
-        if drop is None:
-            return VoltsUnderLoad(self.volts, self.at_least, True)
-        volts = max(self.volts - drop.volts, NO_VOLTS)
-        return VoltsUnderLoad(volts, self.at_least or drop.at_most, self.at_most or drop.at_least)
-
-
-@dataclass(frozen=True)
-class SupplyDrop:
-    """One supply of a piece of equipment that has power through it."""
-
-    item: str
-    number: int
-    """Of the supply."""
-    bus: str
-    continuous: WireDrop | None
-    """Not known without length, gauge or amps."""
-    short_time: WireDrop | None
-    """Where the short-time amps are more."""
-    at_item: VoltsUnderLoad
-    """With continuous amps."""
-    allowed: tuple[Fraction, Fraction] | None
-    """Continuous and intermittent, V; None for a system that Table 11-6 does not have."""
-
-    @property
-    def highest(self) -> Fraction:
-        """What drops at most, V; 0 where it is not known."""
-        return max((d.volts for d in (self.continuous, self.short_time) if d), default=NO_VOLTS)
-
-    @property
-    def judged(self) -> list[tuple[WireDrop, Fraction | None]]:
-        """The drop with continuous and with short-time amps, each with what is allowed."""
-        drops = (self.continuous, self.short_time)
-        pairs = zip(drops, self.allowed or (None, None), strict=True)
-        return [(drop, allowed) for drop, allowed in pairs if drop is not None]
-
-    @property
-    def excess(self) -> Fraction:
-        """By how many times the drop is over what is allowed; 1 or less where it is not."""
-        return max((d.volts / allowed for d, allowed in self.judged if allowed), default=NO_VOLTS)
-
-
-@dataclass(frozen=True)
-class VoltageDrops:
-    """All that drops in one state."""
-
-    sags: dict[str, Fraction]
-    """By source with `internal-ohms` that gives something: by how much its volts sag, V."""
-    feeders: dict[int, WireDrop]
-    """By number of a branch that conducts, whose ohms are known, and some of its amps."""
-    nodes: dict[str, VoltsUnderLoad]
-    """By live node."""
-    limits: dict[str, tuple[Fraction, Fraction] | None]
-    """By live node: what may drop from there on (`allowed_drop`)."""
-    supplies: dict[tuple[str, int], SupplyDrop]
-    """By equipment and number of its supply; what has power through it."""
-
-    def as_json(self, network: Network) -> dict[str, Any]:
-        """The `voltage_drops` of `loads --json`; null is not known."""
-
-        def drop(wire: WireDrop | None) -> dict[str, Any] | None:
-            if wire is None:
-                return None
-            volts = {"amps": for_json(wire.amps), "volts": for_json(wire.volts)}
-            return {**volts, "at_most": wire.at_most, "at_least": wire.at_least}
-
-        return {
-            "feeders": [
-                {"from": b.origin, "to": b.target, "through": list(b.through), "drop": drop(wire)}
-                for number, wire in self.feeders.items()
-                for b in [network.branches[number]]
-            ],
-            "supplies": [
-                {
-                    "equipment": s.item,
-                    "bus": s.bus,
-                    "drop": drop(s.continuous),
-                    "short_time": drop(s.short_time),
-                    "allowed_volts": s.allowed and [for_json(volts) for volts in s.allowed],
-                    "volts": for_json(s.at_item.volts),
-                    "at_least": s.at_item.at_least,
-                    "at_most": s.at_item.at_most,
-                }
-                for s in self.highest_first()
-            ],
-        }
-
-    def too_low(self, network: Network) -> dict[str, VoltsUnderLoad]:
-        """By equipment that has less than its `min-volts` on the supplies that it needs: what.
-
-        Where these volts are bounds, it may have less.
-        """
-        found = {}
-        for item, least in network.min_millivolts.items():
-            left = [s.at_item for (owner, _), s in self.supplies.items() if owner == item]
-            needed = min if network.equipment[item].needs == "all" else max
-            volts = needed(left, key=lambda one: one.volts, default=None)
-            if volts is not None and volts.volts * 1000 < least:
-                found[item] = volts
-        return found
-
-    def highest_first(self) -> list[SupplyDrop]:
-        """The supplies on which something is known to drop, the highest first."""
-        dropping = [s for s in self.supplies.values() if s.highest]
-        return sorted(dropping, key=lambda supply: -supply.highest)
+_PathDrop = tuple[bool, Fraction, bool, Fraction]
+"""(whether a figure is missing, drop in V, whether the drop is a bound, the least that drops)."""
 
 
 def voltage_drops(amps: Amps) -> VoltageDrops:
@@ -203,7 +64,9 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
         if ohms is not None and (here.least or not here.unknown):
             carried = here.least if here.unknown else here.most
             bounded = not here.unknown and here.most > here.least
-            feeders[number] = WireDrop(carried, carried * ohms, bounded, here.unknown)
+            low, high = here.along or (NO_AMPS, NO_AMPS)
+            least = low * ohms, -high * ohms
+            feeders[number] = WireDrop(carried, carried * ohms, bounded, here.unknown, least)
     feeders.update(_in_parallel(amps, feeders))
     nodes = dict(_nodes(amps, feeders, sags))
     volts = {node: amps.net.sharing.state.nodes[node].volts for node in nodes}
@@ -235,7 +98,7 @@ def _in_parallel(amps: Amps, feeders: dict[int, WireDrop]) -> dict[int, WireDrop
         drops = [feeders[n] for n in numbers if n in feeders and feeders[n].at_most]
         if len(numbers) > 1 and len(ohms) == len(drops) == len(numbers):
             volts = min(d.volts for d in drops)
-            found |= {n: WireDrop(volts / r, volts, at_most=True) for n, r in ohms.items()}
+            found |= {n: replace(feeders[n], amps=volts / r, volts=volts) for n, r in ohms.items()}
     return found
 
 
@@ -245,28 +108,25 @@ def _nodes(
     """What is left at every live node."""
     network = amps.net.sharing.network
     for node, state in amps.net.sharing.state.nodes.items():
-        paths = []
+        ends = []
         for source in state.carriers:
             at_source = Fraction(network.millivolts[source], 1000) - sags.get(source, NO_VOLTS)
             unknown = bool(source in amps.short_sources and network.sources[source].internal_ohms)
             path = _least_drop(amps, feeders, source, node)
             if path is not None:
-                missing, drop, bounded = path
-                paths.append((missing or unknown, drop - at_source, bounded))
-        if paths:
-            missing, lacking, bounded = min(paths)
+                missing, drop, bounded, least = path
+                ends.append((at_source - drop, bounded, missing or unknown, at_source - least))
+        if ends:
             # How sources share is by their ratings, not by the ohms on their ways: where their
-            # paths end at unlike volts, the node is somewhere between.
-            of_others = max(other for unknown, other, _ in paths if unknown == missing)
-            if of_others > lacking + NEGLIGIBLE_VOLTS:
-                lacking, bounded = of_others, True
-            volts = max(-lacking, NO_VOLTS)
-            yield node, VoltsUnderLoad(volts, bounded or _is_helped(amps, node, volts), missing)
-
-
-def _is_helped(amps: Amps, node: str, volts: Fraction) -> bool:
-    """Whether a source that carries nothing there offers more than is left: it then gives some."""
-    return amps.net.offered_in_reserve(node) > volts + NEGLIGIBLE_VOLTS
+            # paths end at unlike volts, the node is somewhere between. A source that carries
+            # nothing and offers more than is left gives some.
+            lowest = max(min(volts for volts, _, _, _ in ends), NO_VOLTS)
+            offered = amps.net.offered_in_reserve(node)
+            highest = max(offered, *(most for _, _, _, most in ends))
+            unlike = max(offered, *(volts for volts, _, _, _ in ends)) > lowest + NEGLIGIBLE_VOLTS
+            at_least = unlike or any(bounded for _, bounded, _, _ in ends)
+            missing = any(missing for _, _, missing, _ in ends)
+            yield node, VoltsUnderLoad(lowest, at_least, missing, max(highest, lowest))
 
 
 def _least_drop(
@@ -295,7 +155,7 @@ def _least_drop(
             every.setdefault(target, []).append((origin, number))
     other = _shortest(amps, feeders, every, source, node)
     if other is not None and other[:2] < found[:2]:
-        return *found[:2], True
+        return *found[:2], True, min(found[3], other[3])
     return found
 
 
@@ -303,25 +163,38 @@ def _shortest(
     amps: Amps, feeders: dict[int, WireDrop], arcs: _Arcs, source: str, node: str
 ) -> _PathDrop | None:
     """The path with the least drop of conductors and sound diodes (Dijkstra 1959), of those on
-    which every conductor has a figure, if there are any.
+    which every conductor has a figure, if there are any. What flows towards the source is a rise.
     """
-    waiting: list[tuple[bool, Fraction, bool, str]] = [(False, NO_VOLTS, False, source)]
+    branches = amps.net.sharing.network.branches
+    nothing = (False, NO_VOLTS, False, NO_VOLTS)
+    waiting: list[tuple[bool, Fraction, str, _PathDrop]] = [(False, NO_VOLTS, source, nothing)]
     done = set()
     while waiting:
-        missing, drop, bounded, here = heapq.heappop(waiting)
+        missing, length, here, found = heapq.heappop(waiting)
         if here == node:
-            return missing, drop, bounded
+            return found
         if (missing, here) in done:
             continue
         done.add((missing, here))
         for target, number in arcs.get(here, ()):
-            wire = feeders.get(number)
-            through = drop + amps.net.diode_volts.get(number, NO_VOLTS)
-            more = (True, through, bounded)
+            wire, diodes = feeders.get(number), amps.net.diode_volts.get(number, NO_VOLTS)
+            # A diode that may carry nothing need not drop anything.
+            least, most = diodes if diodes and _certain(amps, number) else NO_VOLTS, diodes
             if wire is not None:
-                more = (missing or wire.at_least, through + wire.volts, bounded or wire.at_most)
-            heapq.heappush(waiting, (*more, target))
+                of_wire = wire.towards(branches[number].origin != here)
+                least, most = least + of_wire[0], most + of_wire[1]
+            lacks = missing or wire is None or wire.at_least
+            bounded = found[2] or (wire is not None and wire.at_most)
+            further = length + diodes + (wire.volts if wire is not None else NO_VOLTS)
+            drop = lacks, found[1] + most, bounded, found[3] + least
+            heapq.heappush(waiting, (lacks, further, target, drop))
     return None
+
+
+def _certain(amps: Amps, number: int) -> bool:
+    """Whether something flows along a branch for certain."""
+    here = amps.branch_bounds.get(number)
+    return here is not None and here.along is not None and here.along[0] > 0
 
 
 def _supply(

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from sitegen.answers.loads.load_table import LoadTable
 from sitegen.answers.start_sag import Sag, SourceSag
-from sitegen.answers.voltage_drop import SupplyDrop, VoltageDrops, VoltsUnderLoad, WireDrop
+from sitegen.answers.voltage_drop_records import SupplyDrop, VoltageDrops, VoltsUnderLoad, WireDrop
 from sitegen.quantities import PLAIN, Quantities
 from sitegen.solver.network import Branch, Network
 from sitegen.words import counted

@@ -294,3 +294,55 @@ def test_each_source_has_the_start_that_takes_most_of_its_volts() -> None:
     lines = "\n".join(load_text(net, table, ""))
     assert "sags to 22.0 V with 100.0 A drawn by pump" in lines
     assert "While fan starts: would open: k; below its least volts: radio" in lines
+
+
+def test_sources_that_share_a_bus_sag_to_volts_between_those_of_their_shares() -> None:
+    """By hand (Kirchhoff) both are at 28 - 100 x 0.05 x 0.01 / 0.06 = 27.17 V, and at 26.33 V in
+    the start; by shares of 50 A they would be at 25.5 and 27.5 V.
+    """
+    net = """
+    sources:
+      g1: {volts: 28, amps: 100, internal-ohms: 0.05}
+      g2: {volts: 28, amps: 100, internal-ohms: 0.01}
+    buses: [main]
+    feeders: [g1 > main, g2 > main]
+    devices: {k: {kind: relay, closes-when: {volts-above: {g2: LIMIT}}}}
+    equipment:
+      pump: {amps: 100, peak-amps: 200, min-volts: 26, supplies: [{bus: main}]}
+      radio: {amps: 0, supplies: [{bus: main, through: [k]}]}
+    """
+    for limit, opens, may_open in (("25", (), ()), ("26.5", (), ("k",)), ("27.6", ("k",), ())):
+        steady = sagging(net.replace("LIMIT", limit), "flight")[0]
+        assert (steady.opens, steady.may_open) == (opens, may_open)
+        assert [(s.volts, s.bound) for s in steady.sources.values()] == [
+            (Fraction("25.5"), "at least "),
+            (Fraction("27.5"), "at most "),
+        ]
+        assert steady.may_be_low == ("pump",)
+    start = sagging(net.replace("LIMIT", "26.5"), "flight")[1]
+    assert [s.volts for s in start.sources.values()] == [23, 27]
+
+
+def test_what_has_too_little_whatever_helps_is_certain() -> None:
+    """The generator sags to 27 V, and to no less than 24 V in the start; the battery, which then
+    helps, holds the bus at 26 V at the most, less 0.63 V along 10 ft of gauge 10 at 50 A.
+    """
+    net = """
+    sources:
+      gen: {volts: 28, amps: 100, internal-ohms: 0.01}
+      bat: {kind: battery, volts: 26, internal-ohms: 0.01}
+    buses: [main]
+    feeders: [gen > main, bat > main]
+    equipment:
+      starter: {supplies: [{bus: main}], amps: 50, peak-amps: 350}
+      heater: {amps: 50, supplies: [{bus: main, wire: 10, length: {feet: 10}}], min-volts: LEAST}
+    """
+    for least, too_low, may_be_low in (
+        ("26.2", ("heater",), ()),
+        ("25.4", ("heater",), ()),
+        ("25.3", (), ("heater",)),
+        ("23.3", (), ()),
+    ):
+        steady, start = sagging(net.replace("LEAST", least), "flight")
+        assert (steady.too_low, steady.may_be_low) == ((), ())
+        assert (start.too_low, start.may_be_low) == (too_low, may_be_low)

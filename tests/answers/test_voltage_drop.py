@@ -8,7 +8,8 @@ import pytest
 
 from sitegen.answers.loads.drawn import draws
 from sitegen.answers.protection.protection_audit import protection
-from sitegen.answers.voltage_drop import VoltageDrops, VoltsUnderLoad, voltage_drops
+from sitegen.answers.voltage_drop import voltage_drops
+from sitegen.answers.voltage_drop_records import VoltageDrops, VoltsUnderLoad
 from sitegen.catalogue.wire_chart import wire_rows
 from sitegen.solver.outcome import condition_states
 from tests.nets import network
@@ -352,3 +353,37 @@ def test_at_an_item_that_may_draw_all_of_it_elsewhere_the_volts_are_about_those(
     """)
     assert found.supplies["two", 0].at_item.bound == "about "
     assert found.supplies["one", 0].at_item.bound == "at most "
+
+
+def test_a_source_whose_conductor_has_no_length_may_hold_the_bus_up() -> None:
+    """Through 50 ft of gauge 12, 0.101 ohm, 20 A drop 2.02 V; the other battery is on the bus."""
+    net = """
+    sources:
+      far: {kind: battery, volts: 24, amps: 40}
+      near: {kind: battery, volts: 24, amps: 40}
+    buses: [main]
+    feeders: [near > main, {path: far > main, wire: 12, length: {feet: 50}}]
+    equipment:
+      pump: {amps: 40, min-volts: 22.5, supplies: [{bus: main}]}
+    """
+    left = drops(net).nodes["main"]
+    assert (left.volts, left.most, left.bound) == (24 - 20 * Fraction("0.101"), 24, "about ")
+    hints = [one.left.most >= one.least for one in protection(network(net), wire_rows()).low_volts]
+    assert hints == [True]
+
+
+def test_what_flows_towards_a_source_is_a_rise_on_the_way_from_it() -> None:
+    """40 A of the left source go to the right bus, over 0.0126 ohm: by the right source's 28 V
+    the left bus would have 0.504 V more than the right.
+    """
+    net = """
+    sources: {left: {volts: 28, internal-ohms: 0.05}, right: 28}
+    buses: [one, two]
+    feeders: [left > one, right > two, {path: one > two, wire: 10, length: {feet: 10}}]
+    equipment:
+      lamp: {amps: 10, supplies: [{bus: one}]}
+      pump: {amps: 90, supplies: [{bus: two}]}
+    """
+    one = drops(net).nodes["one"]
+    # By hand (Kirchhoff): (28 - V) / 0.05 + (28 - V) / 0.0126 = 10 A, and V = 27.8994 V.
+    assert (one.volts, one.most) == (28 - Fraction("2.5"), 28 + Fraction("0.504"))

@@ -13,7 +13,8 @@ import pytest
 
 from sitegen.answers.drop_limits import allowed_drop
 from sitegen.answers.loads.drawn import draws
-from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
+from sitegen.answers.voltage_drop import voltage_drops
+from sitegen.answers.voltage_drop_records import VoltageDrops
 from sitegen.catalogue.wire_chart import wire_resistances
 from sitegen.quantities import rounded
 from sitegen.solver.outcome import condition_states

@@ -6,6 +6,7 @@ series with its internal ohms, each conductor a resistor of its ohms, each piece
 current source of its amps. The ohms are those of FAA AC 43.13-1B, Table 11-9, copied here.
 
 With rings in the net the amps of its feeders are bounds; the simulator's must then be within them.
+So they must with a second battery, as here sources share by their ratings, and in truth by ohms.
 """
 
 from __future__ import annotations
@@ -41,11 +42,11 @@ def conductor(chance: random.Random) -> tuple[dict[str, Any], float]:
 
 
 def random_net(
-    chance: random.Random, prefix: str, rings: int = 0
+    chance: random.Random, prefix: str, rings: int = 0, two: bool = False
 ) -> tuple[dict[str, Any], list[str]]:
     """A battery, a tree of buses, and equipment on each: as a catalogue, and as a circuit.
 
-    `rings` more feeders join two of the buses.
+    `rings` more feeders join two of the buses; `two`: another battery feeds one of them.
     """
     volts, inside = chance.choice([12, 24, 28]), chance.choice([0.003, 0.01, 0.05])
     buses = [f"b{i}" for i in range(chance.randint(1, 6))]
@@ -71,14 +72,25 @@ def random_net(
         circuit.append(f"r{prefix}e{k} {prefix}{bus} {prefix}e{k} {ohms:.9g}")
         circuit.append(f"i{prefix}e{k} {prefix}e{k} 0 {amps}")
     battery = {"kind": "battery", "volts": volts, "internal-ohms": inside}
+    sources = [{"id": "bat", "name": "Battery", "amps": 20, **battery}]
+    if two:
+        own = {"volts": volts - chance.choice([0, 0.2, 0.4]), "amps": chance.choice([10, 40])}
+        sources.append({**sources[0], "id": "bat2", "internal-ohms": 0.02, **own})
+        bus, (fields, ohms) = chance.choice(buses), conductor(chance)
+        feeders.append({"from": "bat2", "to": bus, **fields})
+        circuit += [
+            f"v{prefix}2 {prefix}v2 0 {own['volts']}",
+            f"r{prefix}s2 {prefix}v2 {prefix}bat2 0.02",
+            f"r{prefix}f{len(feeders) - 1} {prefix}bat2 {prefix}{bus} {ohms:.9g}",
+        ]
     catalogue = {
         "format": 1,
         "aircraft": {"name": "A net", "revision": "1", "revised": "2026-01-01"},
-        "sources": [{"id": "bat", "name": "Battery", **battery}],
+        "sources": sources,
         "buses": [{"id": b, "name": b} for b in buses],
         "feeders": feeders,
         "equipment": equipment,
-        "conditions": [{"id": "flight", "name": "Flight", "sources": ["bat"]}],
+        "conditions": [{"id": "flight", "name": "Flight", "sources": [s["id"] for s in sources]}],
     }
     return catalogue, circuit
 
@@ -89,11 +101,11 @@ def volts_found(lines: list[str], folder: Path) -> dict[str, float]:
 
 
 def simulated_nets(
-    seed: int, folder: Path, most_rings: int = 0
+    seed: int, folder: Path, most_rings: int = 0, two: bool = False
 ) -> tuple[dict[str, Network], dict[str, float]]:
     """Random nets by their prefix, and the volts that ngspice finds in all of them.
 
-    With `most_rings` each has one or more branches that close a ring.
+    With `most_rings` each has one or more branches that close a ring; with `two`, two batteries.
     """
     chance = random.Random(seed)
     lines: list[str] = []
@@ -101,7 +113,7 @@ def simulated_nets(
     for number in range(NETS):
         prefix = f"n{number}x"
         rings = chance.randint(1, most_rings) if most_rings else 0
-        catalogue, circuit = random_net(chance, prefix, rings=rings)
+        catalogue, circuit = random_net(chance, prefix, rings=rings, two=two)
         lines += circuit
         nets[prefix] = build(Catalogue.model_validate(catalogue), "all")
     return nets, volts_found(lines, folder)
@@ -146,5 +158,22 @@ def test_where_the_current_has_several_paths_the_simulator_is_within_the_bounds(
             assert drop <= float(found.feeders[number].volts) + NEGLIGIBLE
         for node, left in found.nodes.items():
             assert simulated[prefix + node] >= float(left.volts) - NEGLIGIBLE
+            assert simulated[prefix + node] <= float(left.most) + NEGLIGIBLE
+            bounded += left.at_least
+    assert bounded > NETS
+
+
+@pytest.mark.parametrize(("seed", "most_rings"), [(0, 0), (1, 0), (2, 2), (3, 2)])
+def test_with_two_batteries_the_simulator_is_within_the_bounds(
+    seed: int, most_rings: int, tmp_path: Path
+) -> None:
+    nets, simulated = simulated_nets(seed, tmp_path, most_rings, two=True)
+    bounded = 0
+    for prefix, network in nets.items():
+        found = voltage_drops(draws(condition_states(network)).states[0])
+        for node, left in found.nodes.items():
+            # What differs by less than half a hundredth of a volt is the same.
+            assert simulated[prefix + node] >= float(left.volts) - 0.005
+            assert simulated[prefix + node] <= float(left.most) + 0.005
             bounded += left.at_least
     assert bounded > NETS

@@ -17,7 +17,8 @@ from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.over_rating import OverRating, allowed_for, over_rating_before
 from sitegen.answers.overload import Overloads, Word, overloads_of, stuck_closed
 from sitegen.answers.start_sag import Sag, sags
-from sitegen.answers.voltage_drop import VoltageDrops, voltage_drops
+from sitegen.answers.voltage_drop import voltage_drops
+from sitegen.answers.voltage_drop_records import VoltageDrops
 from sitegen.catalogue.model import Failure
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.load_figures import exact

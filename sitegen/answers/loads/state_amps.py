@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from sitegen.answers.loads.net_state import Drawn, Live, NetState
@@ -26,6 +26,9 @@ class CurrentBounds:
     """What it could carry, A; the same where the current has one path."""
     unknown: bool = False
     """Something without a figure may draw through it: `most` leaves that out."""
+    along: tuple[Fraction, Fraction] | None = field(default=None, compare=False)
+    """What flows along a branch of all that has a figure, at least and at most, A; less than 0
+    against it. None of a device."""
 
 
 @dataclass(frozen=True)
@@ -253,9 +256,11 @@ class Amps:
                 NO_AMPS if True in unknown else -highest,
                 NO_AMPS,
             )
-            found[number] = CurrentBounds(least, max(highest, -lowest), bool(unknown))
+            most, along = max(highest, -lowest), (lowest, highest)
+            found[number] = CurrentBounds(least, most, bool(unknown), along)
         for number, amps, certain, more in self._inputs:
-            found[number] = CurrentBounds(amps if certain else NO_AMPS, amps, more)
+            least = amps if certain else NO_AMPS
+            found[number] = CurrentBounds(least, amps, more, (least, amps))
         return found
 
     @property

@@ -11,7 +11,7 @@ from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.protection.protection_records import Judged, Overload, Tally
 from sitegen.answers.protection.wires import allowed_for, row_for, wires
-from sitegen.answers.voltage_drop import VoltageDrops
+from sitegen.answers.voltage_drop_records import VoltageDrops
 from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.solver.network import Network

@@ -160,7 +160,10 @@ def _voltage(network: Network, audit: Protection, on: str) -> Iterator[_Advice]:
         )
     for low in audit.low_volts:
         volts = PLAIN.volts_left(low.left.volts, low.left.at_least, low.left.at_most)
-        has = "may have as little as" if low.left.at_least else "has"
+        has = "may have as little as"
+        if low.left.most < low.least:
+            has = "has at most" if low.left.bound else "has"
+            volts = PLAIN.volts_left(low.left.most, at_most=bool(low.left.bound))
         yield (
             "min-volts",
             low.item,

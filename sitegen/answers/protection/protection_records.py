@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sitegen.answers.loads.converter_loops import Loop
 from sitegen.answers.over_rating import OverRating
-from sitegen.answers.voltage_drop import VoltsUnderLoad, WireDrop
+from sitegen.answers.voltage_drop_records import VoltsUnderLoad, WireDrop
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.quantities import Fraction
 

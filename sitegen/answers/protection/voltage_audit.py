@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from sitegen.answers.observations import agrees
 from sitegen.answers.protection.protection_records import LongWire, LowMeter, LowVolts
 from sitegen.answers.readings import TOLERANCE_VOLTS, Reading, banded
-from sitegen.answers.voltage_drop import VoltageDrops
+from sitegen.answers.voltage_drop_records import VoltageDrops
 from sitegen.answers.volts_bands import volts_bands
 from sitegen.solver.network import Network
 from sitegen.solver.power import Power
