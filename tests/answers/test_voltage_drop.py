@@ -125,6 +125,8 @@ def test_of_two_supplies_either_may_be_the_one_that_is_left() -> None:
         (Fraction("0.126"), True),
         (Fraction("0.252"), True),
     ]
+    # It draws nothing on the one if it draws all on the other.
+    assert [found.supplies["radio", i].at_item.most for i in (0, 1)] == [28, 28]
 
 
 def test_where_all_supplies_are_needed_each_drops_by_its_own_amps() -> None:
@@ -387,3 +389,21 @@ def test_what_flows_towards_a_source_is_a_rise_on_the_way_from_it() -> None:
     one = drops(net).nodes["one"]
     # By hand (Kirchhoff): (28 - V) / 0.05 + (28 - V) / 0.0126 = 10 A, and V = 27.8994 V.
     assert (one.volts, one.most) == (28 - Fraction("2.5"), 28 + Fraction("0.504"))
+
+
+def test_a_diode_that_may_carry_nothing_need_not_drop_its_volts() -> None:
+    """Each conductor would drop 0.605 V with all of the 40 A and drops 0.302 V with half of them,
+    which is less than the 0.4 V of the diode.
+    """
+    net = """
+    sources: {gen: 28}
+    buses: [main]
+    devices: {d: {kind: diode, drop-volts: 0.4}}
+    feeders:
+      - {path: gen > main, wire: 10, length: {feet: 12}}
+      - {path: gen > main, wire: 10, length: {feet: 12}}
+      - {path: gen > d > main, wire: 2, length: {feet: 1}}
+    equipment: {pump: {amps: 40, supplies: [{bus: main}]}}
+    """
+    left = drops(net).nodes["main"]
+    assert left.volts <= 28 - 20 * Fraction("0.01512") <= left.most
