@@ -167,29 +167,26 @@ def _contacts(network: Network, item: str) -> tuple[tuple[str, str], ...]:
 
 
 def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
-    drawing = _while_starting(amps, item) if item else amps
-    drops = voltage_drops(drawing)
+    drops = voltage_drops(_while_starting(amps, item) if item else amps)
     if not drops.sags and not any(wire.volts for wire in drops.feeders.values()):
         return None
     network, steady = power.steady.network, power.steady
-    at_start = _while_its_own_amps_are_short_time(drops, item)
-    low = {item: volts.most * 1000 for item, volts in at_start.too_low(network).items()}
-    own = [s.at_item for s in at_start.supplies.values() if s.item == item]
+    low = {item: volts.most * 1000 for item, volts in drops.too_low(network).items()}
+    own = [s.at_item for s in drops.supplies.values() if s.item == item]
     left = {
         s: max(exact(network.sources[s].volts) - sag, NO_VOLTS) for s, sag in drops.sags.items()
     }
     # Where another source helps, or the sources share by more than their ratings, the volts are
     # somewhere between.
-    lowest = {s: min(own, at_start.nodes[s].volts) for s, own in left.items()}
-    highest = {s: max(own, at_start.nodes[s].most) for s, own in left.items()}
+    lowest = {s: min(own, drops.nodes[s].volts) for s, own in left.items()}
+    highest = {s: max(own, drops.nodes[s].most) for s, own in left.items()}
     lowers = [_with_volts(steady, volts) for volts in (lowest, highest)]
-    short = network.figures[amps.net.sharing.column, True]
     # Else no device follows the volts of a node, and they need not be worked out.
     switching = network.switching if network.by_volts else {}
     at_nodes = [
         (lower, shown)
         for lower in (lowers if switching else ())
-        for shown in _volts_of_nodes(lower, k, at_start, amps)
+        for shown in _volts_of_nodes(lower, k, drops, amps)
     ]
     opens: list[str] = []
     closes: list[str] = []
@@ -208,7 +205,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
             (may_close if 0 in hold else closes).append(device)
     sag = Sag(
         item,
-        sum(_drawn(amps, item, short).values(), NO_AMPS) if item else NO_AMPS,
+        drops.amps.drawn.get(item, NO_AMPS),
         max(own, key=lambda left: left.volts, default=None),
         {
             s: SourceSag(
@@ -216,7 +213,7 @@ def _sag(power: Power, k: int, amps: Amps, item: str = "") -> Sag | None:
                 highest[s] > own + NEGLIGIBLE_VOLTS,
                 s in amps.short_sources or lowest[s] < own - NEGLIGIBLE_VOLTS,
                 highest[s],
-                drawing.sources[s],
+                drops.amps.sources[s],
             )
             for s, own in left.items()
         },
@@ -262,16 +259,6 @@ def _volts_of_nodes(
         yield shown
 
 
-def _while_its_own_amps_are_short_time(drops: VoltageDrops, item: str) -> VoltageDrops:
-    supplies = {
-        key: replace(s, at_item=drops.nodes[s.bus].less(s.short_time))
-        if s.item == item and s.short_time
-        else s
-        for key, s in drops.supplies.items()
-    }
-    return replace(drops, supplies=supplies)
-
-
 def _volts_of_terms(terms: Terms) -> Terms:
     """Of a closing condition, what goes by volts."""
     return Terms.model_validate(
@@ -281,10 +268,12 @@ def _volts_of_terms(terms: Terms) -> Terms:
 
 def _while_starting(amps: Amps, item: str) -> Amps:
     """The same state while the item draws its short-time amps."""
-    known = dict(amps.known)
-    for bus, more in _more(amps, item):
-        known[bus] = known.get(bus, NO_AMPS) + more
-    return replace(amps, known=known)
+    short = amps.net.sharing.network.figures[amps.net.sharing.column, True]
+    figures = {**amps.figures, item: short[item]}
+    # What these figures draw is not kept with the others'.
+    net = replace(amps.net, everywhere={}, here={})
+    without = replace(amps.with_supplies({item: None}), net=net, figures=figures)
+    return without.with_supplies({item: amps.powered[item]})
 
 
 def _more(amps: Amps, item: str) -> Sequence[tuple[str, Fraction]]:

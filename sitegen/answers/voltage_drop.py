@@ -2,7 +2,8 @@
 
 The drop of a conductor is its amps times its ohms (FAA AC 43.13-1B, Table 11-9: copper, 20 C; the
 length as the catalogue has it, once). It is reported only, and changes no state: who carries what,
-and what closes, stays as without it. Figures are exact fractions.
+and what closes, stays as without it. Amps that follow the volts are those at the volts that are
+left. Figures are exact fractions.
 
 Volts at a bus
     Along any path the drops add up to the same difference (Kirchhoff's second law). So a bus has at
@@ -33,13 +34,18 @@ from sitegen.answers.voltage_drop_records import (
     VoltsUnderLoad,
     WireDrop,
 )
-from sitegen.quantities import Fraction
+from sitegen.quantities import Fraction, rounded
 from sitegen.solver.load_figures import Figures, exact
 from sitegen.solver.power import SHARING_MILLIVOLTS
 
 LEAST_MORE = Fraction(SHARING_MILLIVOLTS, 1000)
 """More than this is what a path that carries nothing drops more (`simple_paths`), V."""
 
+MOST_ROUNDS = 50
+"""In which amps follow the volts that they leave; two or three are usual."""
+
+_Ends = dict[tuple[str, str], tuple[int, int]]
+"""By what follows the volts, and the node where it draws: the least and the most there, mV."""
 _Arcs = dict[str, list[tuple[str, int]]]
 """By node: (node at the other end, number of the branch)."""
 _PathDrop = tuple[bool, Fraction, bool, Fraction]
@@ -47,7 +53,70 @@ _PathDrop = tuple[bool, Fraction, bool, Fraction]
 
 
 def voltage_drops(amps: Amps) -> VoltageDrops:
-    """What drops in one state of a net."""
+    """What drops in one state of a net, with the amps at the volts that are left.
+
+    Amps follow the volts that they leave, round by round; where these are bounds, once with the
+    most that may be drawn, and once with the least.
+    """
+    network = amps.net.sharing.network
+    following = [item for item in network.equipment if item in network.follow_volts]
+    drawn, ends = [amps], _Ends()
+    for _ in range(MOST_ROUNDS if following or amps.net.inputs else 0):
+        drops = [_drops(one, following) for one in drawn]
+        before, ends = ends, _ends(amps, drops[0], drops[-1])
+        if _as_before(amps, before, ends):
+            break
+        drawn = [_drawn_at(amps, ends, most=True)]
+        if any(low != high for low, high in ends.values()):
+            drawn.append(_drawn_at(amps, ends, most=False))
+    most, *others = [_drops(one, network.equipment) for one in drawn]
+    return most.between(others[0]) if others else most
+
+
+def _as_before(amps: Amps, before: _Ends, now: _Ends) -> bool:
+    """Whether no volts differ by more than a millivolt; what the nodes show is first."""
+    for (taker, node), ends in now.items():
+        then = before.get((taker, node)) or (amps.net.sharing.millivolts(node),) * 2
+        if any(abs(end - other) > 1 for end, other in zip(ends, then, strict=True)):
+            return False
+    return True
+
+
+def _ends(amps: Amps, most: VoltageDrops, least: VoltageDrops) -> _Ends:
+    """The volts of what draws by them, with the most that may be drawn and with the least.
+
+    They are taken as half those of the node where less is left: no load lasts there.
+    """
+    network = amps.net.sharing.network
+    left = [
+        ((item, s.bus), s.at_item.volts, least.supplies[item, number].at_item.most)
+        for (item, number), s in most.supplies.items()
+        if s.bus in network.dc_nodes
+    ]
+    for converter, number, origin, _, _ in amps.net.inputs:
+        if origin in most.nodes:
+            here, other = (d.nodes[origin].less(d.feeders.get(number)) for d in (most, least))
+            left.append(((converter, origin), here.volts, other.most))
+    found: _Ends = {}
+    for key, lowest, highest in left:
+        half = amps.net.sharing.millivolts(key[1]) // 2
+        low, high = (max(int(rounded(v * 1000)), half) for v in (lowest, highest))
+        # Of several supplies from one bus.
+        before = found.get(key, (low, high))
+        found[key] = min(low, before[0]), max(high, before[1])
+    return found
+
+
+def _drawn_at(amps: Amps, ends: _Ends, most: bool) -> Amps:
+    """What flows with the most, or the least, that is drawn at these volts."""
+    equipment, sharing = amps.net.sharing.network.equipment, amps.net.sharing
+    resistive = {i for i, _ in ends if i in equipment and equipment[i].load == "resistive"}
+    left = {key: here[most == (key[0] in resistive)] for key, here in ends.items()}
+    return amps.at_volts(replace(amps.net, sharing=sharing.with_volts_left(left), here={}))
+
+
+def _drops(amps: Amps, equipment: Iterable[str]) -> VoltageDrops:
+    """What drops with these amps, on the supplies of some equipment."""
     network = amps.net.sharing.network
     sags = {
         source: given * exact(network.sources[source].internal_ohms or 0)
@@ -74,12 +143,12 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
     limits = {node: allowed_drop(currents[node], volts[node]) for node in nodes}
     supplies = {
         (item, number): _supply(amps, item, amps.powered[item], number, nodes[bus], limits[bus])
-        for item in network.equipment
+        for item in equipment
         for number in amps.powered.get(item, ())
         for bus in [network.connections[item][number].bus]
         if bus in nodes
     }
-    return VoltageDrops(sags, feeders, nodes, limits, supplies)
+    return VoltageDrops(amps, sags, feeders, nodes, limits, supplies)
 
 
 def _in_parallel(amps: Amps, feeders: dict[int, WireDrop]) -> dict[int, WireDrop]:

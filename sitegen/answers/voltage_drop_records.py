@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from sitegen.answers.loads.state_amps import Amps
 from sitegen.quantities import Fraction, for_json
 from sitegen.solver.network import Network
 
@@ -25,6 +26,12 @@ class WireDrop:
     """Something draws through it an amount that is not known: the amps are the least."""
     least: tuple[Fraction, Fraction] | None = field(default=None, compare=False)
     """What drops at the least along a branch and against it, V: less than 0 is a rise."""
+
+    def or_less(self, other: WireDrop | None) -> WireDrop:
+        """The same, where it may be as little as another."""
+        if other is None or other.volts >= self.volts - NEGLIGIBLE_VOLTS:
+            return self
+        return replace(self, at_most=True, least=other.least)
 
     def towards(self, way: int) -> tuple[Fraction, Fraction]:
         """What drops at the least and at the most along the branch (0), or against it (1), V."""
@@ -61,6 +68,12 @@ class VoltsUnderLoad:
         if self.at_least and self.at_most:
             return "about "
         return "at least " if self.at_least else "at most " if self.at_most else ""
+
+    def or_more(self, other: VoltsUnderLoad) -> VoltsUnderLoad:
+        """The same, where it may be as much as another."""
+        if other.most <= self.most + NEGLIGIBLE_VOLTS:
+            return self
+        return replace(self, at_least=True, highest=other.most)
 
     def less(self, drop: WireDrop | None) -> VoltsUnderLoad:
         """The same at the end of one more conductor; None is not known."""
@@ -110,6 +123,8 @@ class SupplyDrop:
 class VoltageDrops:
     """All that drops in one state."""
 
+    amps: Amps
+    """What flows, at the volts that are left."""
     sags: dict[str, Fraction]
     """By source with `internal-ohms` that gives something: by how much its volts sag, V."""
     feeders: dict[int, WireDrop]
@@ -120,6 +135,21 @@ class VoltageDrops:
     """By live node: what may drop from there on (`allowed_drop`)."""
     supplies: dict[tuple[str, int], SupplyDrop]
     """By equipment and number of its supply; what has power through it."""
+
+    def between(self, least: VoltageDrops) -> VoltageDrops:
+        """The same, where no more may drop than in another."""
+        feeders = {n: drop.or_less(least.feeders.get(n)) for n, drop in self.feeders.items()}
+        nodes = {node: left.or_more(least.nodes[node]) for node, left in self.nodes.items()}
+        supplies = {
+            key: replace(
+                s,
+                continuous=s.continuous and s.continuous.or_less(least.supplies[key].continuous),
+                short_time=s.short_time and s.short_time.or_less(least.supplies[key].short_time),
+                at_item=s.at_item.or_more(least.supplies[key].at_item),
+            )
+            for key, s in self.supplies.items()
+        }
+        return replace(self, feeders=feeders, nodes=nodes, supplies=supplies)
 
     def as_json(self, network: Network) -> dict[str, Any]:
         """The `voltage_drops` of `loads --json`; null is not known."""

@@ -13,7 +13,8 @@ from sitegen.words import counted
 
 BY_THE_TABLE = (
     "Copper at 20 °C (FAA AC 43.13-1B, Table 11-9), for the length in the catalogue. What has no"
-    " length, or no known amps, counts as no drop."
+    " length, or no known amps, counts as no drop. Amps that follow the volts are here those at the"
+    " volts that are left."
 )
 """What a drop takes for granted."""
 

@@ -252,12 +252,16 @@ def test_a_small_start_is_told_where_it_makes_a_relay_open() -> None:
     assert len(sagging(small.replace("23.15", "20"), "flight")) == 1
 
 
-def test_what_an_item_draws_in_its_start_follows_the_volts() -> None:
+def test_what_an_item_draws_in_its_start_follows_the_volts_that_are_left() -> None:
+    """5,600 W and 10 A leave 24 - 0.02 x (10 + 5600 / V) V: V x V - 23.8 V + 112 = 0."""
     follows = STARTER.replace("sources:", "aircraft: {load-volts: 28}\nsources:", 1).replace(
-        "peak-amps: 300", "load: constant-power, peak-amps: 300"
+        "peak-amps: 300", "load: constant-power, peak-amps: 200"
     )
     [_, start] = sagging(follows, "starting")
-    assert start.item_amps == 350
+    volts = (23.8 + (23.8**2 - 4 * 112) ** 0.5) / 2
+    assert float(start.sources["bat"].volts) == pytest.approx(volts, abs=0.002)
+    assert float(start.item_amps) == pytest.approx(5600 / volts, abs=0.05)
+    assert start.sources["bat"].amps == start.item_amps + 10
 
 
 def test_what_draws_an_unknown_amount_too_leaves_a_certain_drop_certain() -> None:

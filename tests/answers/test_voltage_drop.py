@@ -407,3 +407,66 @@ def test_a_diode_that_may_carry_nothing_need_not_drop_its_volts() -> None:
     """
     left = drops(net).nodes["main"]
     assert left.volts <= 28 - 20 * Fraction("0.01512") <= left.most
+
+
+FOLLOWS = """
+aircraft: {load-volts: 24}
+sources: {bat: {kind: battery, volts: 24, internal-ohms: 0.05}}
+buses: [main]
+feeders: [{path: bat > main, wire: 10, length: {feet: 20}}]
+equipment:
+  pump: {amps: 40, load: KIND, supplies: [{bus: main, wire: 10, length: {feet: 10}}]}
+"""
+
+
+@pytest.mark.parametrize(
+    ("kind", "volts"),
+    # 0.05 + 0.0252 + 0.0126 = 0.0878 ohm. 960 W: V x V - 24 V + 0.0878 x 960 = 0. Of 0.6 ohm:
+    # 24 x 0.6 / 0.6878.
+    [("constant-power", 19.727), ("resistive", 20.936), ("constant-current", 20.488)],
+)
+def test_amps_that_follow_the_volts_follow_those_that_are_left(kind: str, volts: float) -> None:
+    found = drops(FOLLOWS.replace("KIND", kind))
+    left = found.supplies["pump", 0].at_item
+    assert float(left.volts) == pytest.approx(volts, abs=0.002)
+    assert left.bound == ""
+    assert found.amps.drawn["pump"] * Fraction("0.0878") == 24 - left.volts
+
+
+def test_a_converter_takes_more_of_the_volts_that_are_left() -> None:
+    """1,000 VA at 80 % are 1,250 W: V x V - 24 V + 0.0626 x 1250 = 0, 20.10 V at its input."""
+    found = drops("""
+    sources:
+      bat: {kind: battery, volts: 24, internal-ohms: 0.05}
+      inv:
+        {kind: converter, volts: 100, current: ac, efficiency: 0.8,
+        fed-from: {bus: main, wire: 10, length: {feet: 10}}}
+    buses: {main: {}, side: {current: ac}}
+    feeders: [bat > main, inv > side]
+    equipment: {pump: {amps: 10, supplies: [{bus: side}]}}
+    """)
+    amps = found.amps.sources["bat"]
+    assert float(amps) == pytest.approx(1250 / 20.104, abs=0.02)
+    assert float(found.nodes["main"].volts) == pytest.approx(24 - 0.05 * 1250 / 20.104, abs=0.002)
+
+
+def test_where_the_volts_are_bounds_so_are_the_amps_that_follow_them() -> None:
+    """Between 20.49 V, where the short feeder carries all, and what both leave together."""
+    side_by_side = FOLLOWS.replace(
+        "feeders: [", "feeders: [{path: bat > main, wire: 10, length: {feet: 20}}, "
+    ).replace("KIND", "constant-power")
+    found = drops(side_by_side)
+    # By hand half the ohms of one feeder: 0.0752 ohm in all.
+    true = (24 + (24**2 - 4 * 0.0752 * 960) ** 0.5) / 2
+    left = found.supplies["pump", 0].at_item
+    assert left.at_least
+    assert float(left.volts) < true < float(left.most)
+    assert float(found.supplies["pump", 0].continuous.volts) > 0.0126 * 960 / true
+    assert found.supplies["pump", 0].continuous.at_most
+
+
+def test_of_a_load_that_the_volts_cannot_carry_half_of_them_is_taken() -> None:
+    """No volts give 9,600 W through 0.0878 ohm: at the most 24 x 24 / (4 x 0.0878) = 1,640 W."""
+    found = drops(FOLLOWS.replace("KIND", "constant-power").replace("amps: 40", "amps: 400"))
+    assert found.amps.drawn["pump"] == 800
+    assert found.supplies["pump", 0].at_item.volts == 0

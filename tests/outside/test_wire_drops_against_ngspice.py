@@ -7,6 +7,8 @@ current source of its amps. The ohms are those of FAA AC 43.13-1B, Table 11-9, c
 
 With rings in the net the amps of its feeders are bounds; the simulator's must then be within them.
 So they must with a second battery, as here sources share by their ratings, and in truth by ohms.
+Equipment of constant power is a current source of its watts by its own volts, of half the volts of
+the battery if less is left; resistive equipment is a resistor.
 """
 
 from __future__ import annotations
@@ -42,11 +44,12 @@ def conductor(chance: random.Random) -> tuple[dict[str, Any], float]:
 
 
 def random_net(
-    chance: random.Random, prefix: str, rings: int = 0, two: bool = False
+    chance: random.Random, prefix: str, rings: int = 0, two: bool = False, follows: bool = False
 ) -> tuple[dict[str, Any], list[str]]:
     """A battery, a tree of buses, and equipment on each: as a catalogue, and as a circuit.
 
-    `rings` more feeders join two of the buses; `two`: another battery feeds one of them.
+    `rings` more feeders join two of the buses; `two`: another battery feeds one of them;
+    `follows`: the equipment draws by its volts.
     """
     volts, inside = chance.choice([12, 24, 28]), chance.choice([0.003, 0.01, 0.05])
     buses = [f"b{i}" for i in range(chance.randint(1, 6))]
@@ -70,7 +73,16 @@ def random_net(
             {"id": f"e{k}", "name": "E", "ata": "24", "amps": amps, "supplies": [supply]}
         )
         circuit.append(f"r{prefix}e{k} {prefix}{bus} {prefix}e{k} {ohms:.9g}")
-        circuit.append(f"i{prefix}e{k} {prefix}e{k} 0 {amps}")
+        load = chance.choice(["constant-power", "resistive"]) if follows else "constant-current"
+        equipment[-1]["load"] = load
+        circuit.append(
+            {
+                "constant-current": f"i{prefix}e{k} {prefix}e{k} 0 {amps}",
+                "constant-power": f"b{prefix}e{k} {prefix}e{k} 0"
+                f" i={amps * volts}/max(v({prefix}e{k}),{volts / 2})",
+                "resistive": f"r{prefix}l{k} {prefix}e{k} 0 {volts / amps}",
+            }[load]
+        )
     battery = {"kind": "battery", "volts": volts, "internal-ohms": inside}
     sources = [{"id": "bat", "name": "Battery", "amps": 20, **battery}]
     if two:
@@ -85,7 +97,12 @@ def random_net(
         ]
     catalogue = {
         "format": 1,
-        "aircraft": {"name": "A net", "revision": "1", "revised": "2026-01-01"},
+        "aircraft": {
+            "name": "A net",
+            "revision": "1",
+            "revised": "2026-01-01",
+            "load-volts": volts,
+        },
         "sources": sources,
         "buses": [{"id": b, "name": b} for b in buses],
         "feeders": feeders,
@@ -101,7 +118,7 @@ def volts_found(lines: list[str], folder: Path) -> dict[str, float]:
 
 
 def simulated_nets(
-    seed: int, folder: Path, most_rings: int = 0, two: bool = False
+    seed: int, folder: Path, most_rings: int = 0, two: bool = False, follows: bool = False
 ) -> tuple[dict[str, Network], dict[str, float]]:
     """Random nets by their prefix, and the volts that ngspice finds in all of them.
 
@@ -113,7 +130,7 @@ def simulated_nets(
     for number in range(NETS):
         prefix = f"n{number}x"
         rings = chance.randint(1, most_rings) if most_rings else 0
-        catalogue, circuit = random_net(chance, prefix, rings=rings, two=two)
+        catalogue, circuit = random_net(chance, prefix, rings=rings, two=two, follows=follows)
         lines += circuit
         nets[prefix] = build(Catalogue.model_validate(catalogue), "all")
     return nets, volts_found(lines, folder)
@@ -177,3 +194,22 @@ def test_with_two_batteries_the_simulator_is_within_the_bounds(
             assert simulated[prefix + node] <= float(left.most) + 0.005
             bounded += left.at_least
     assert bounded > NETS
+
+
+@pytest.mark.parametrize(("seed", "most_rings"), [(0, 0), (1, 0), (2, 2), (3, 2)])
+def test_what_draws_by_its_volts_has_those_of_the_simulator(
+    seed: int, most_rings: int, tmp_path: Path
+) -> None:
+    nets, simulated = simulated_nets(seed, tmp_path, most_rings, follows=True)
+    compared = 0
+    for prefix, network in nets.items():
+        found = voltage_drops(draws(condition_states(network)).states[0])
+        least = 0.6 * network.sources["bat"].volts
+        # Where less is left, no load lasts.
+        if min(simulated[prefix + item] for item, _ in found.supplies) < least:
+            continue
+        for (item, _), supply in found.supplies.items():
+            left, at_item = supply.at_item, simulated[prefix + item]
+            assert float(left.volts) - 0.01 <= at_item <= float(left.most) + 0.01
+            compared += 1 if most_rings else not left.bound
+    assert compared > NETS

@@ -89,6 +89,7 @@ class Sharing:
         column: str | None = None,
         millivolts: Mapping[str, int] | None = None,
         known: Known | None = None,
+        left: Mapping[tuple[str, str], int] | None = None,
     ) -> None:
         """Take a state of a network.
 
@@ -98,12 +99,15 @@ class Sharing:
         column : the load column; it says how what has own figures for its supplies divides.
         millivolts : by node, what amps follow where that is not what the node shows.
         known : what other states of the network have worked out.
+        left : by equipment or converter and node, what the amps that it draws there follow where
+            that is less than at the node, mV.
         """
         self.network = network
         self.state = state
         self.column = column
         self._millivolts = millivolts
         self._known = known or Known()
+        self._left = left or {}
         self._flows: dict[str, Flows] = {}
 
     def with_nodes(
@@ -112,6 +116,11 @@ class Sharing:
         """The same net and devices, with other volts and carriers."""
         state = BareState(nodes, self.state.conducts)
         return Sharing(self.network, state, self.column, millivolts, self._known)
+
+    def with_volts_left(self, left: Mapping[tuple[str, str], int]) -> Sharing:
+        """The same, where what draws at a node has less than the node shows."""
+        known, at_nodes = self._known, self._millivolts
+        return Sharing(self.network, self.state, self.column, at_nodes, known, left)
 
     @cached_property
     def producing(self) -> tuple[str, ...]:
@@ -124,6 +133,9 @@ class Sharing:
         if self._millivolts is not None:
             return self._millivolts[node]
         return self.state.nodes[node].millivolts
+
+    def _volts_left(self, taker: str, node: str) -> int:
+        return self._left.get((taker, node), self.millivolts(node))
 
     def drawn_from(self, buses: Sequence[str]) -> list[tuple[str, Fraction]]:
         """(bus, part): equal parts of one ampere, from the buses that show the highest volts."""
@@ -201,7 +213,7 @@ class Sharing:
 
     def _follows_volts(self, item: str, bus: str) -> Fraction | None:
         """By what the volts of a DC bus multiply the amps of equipment; None at no volts."""
-        taken_at, here = self.network.load_millivolts, self.millivolts(bus)
+        taken_at, here = self.network.load_millivolts, self._volts_left(item, bus)
         if taken_at is None or bus not in self.network.dc_nodes:
             return ONE
         if self.network.equipment[item].load == "resistive":
@@ -246,7 +258,7 @@ class Sharing:
     def _taken(self, converter: str, node: str) -> Fraction:
         """What a converter takes at a node with volts while it gives one ampere, all from there."""
         efficiency = exact(self.network.sources[converter].efficiency)
-        return self._output(converter) / efficiency / self.millivolts(node)
+        return self._output(converter) / efficiency / self._volts_left(converter, node)
 
     def _output(self, converter: str) -> int:
         """The volts that a converter gives, mV: those of its terminals where it alone carries them,
