@@ -154,6 +154,62 @@ def test_a_feeder_beside_a_bare_conductor_is_never_alone() -> None:
     assert [(o.component, o.bus) for o in (*found.loads, *found.sides)] == [("k", "b")]
 
 
+def test_a_feeder_that_is_alone_carries_the_amps_at_its_own_volts() -> None:
+    """Of 20 A at 28 V constant power draws 28 A at the 20 V of the battery, and a resistor 14.3."""
+    net = """
+    aircraft: {load-volts: 28}
+    sources: {gen: 28, bat: {kind: battery, volts: 20}}
+    buses: [essential]
+    devices:
+      cb-gen: {kind: breaker, amps: 40}
+      cb-bat: {kind: breaker, amps: 22}
+      d: diode
+    feeders: [gen > cb-gen > d > essential, bat > cb-bat > essential]
+    equipment: {radio: {supplies: [{bus: essential}], amps: 20, load: LOAD}}
+    """
+    assert strained(audited(net.replace("LOAD", "constant-power")).sides) == [("cb-bat", 28, 22)]
+    assert strained(audited(net.replace("LOAD", "resistive")).sides) == []
+
+
+def test_of_several_batteries_one_alone_carries_all_at_what_it_leaves_behind_its_diode() -> None:
+    """Behind 0.9 V the bus has 23.5 V: 12 A, 24 x 23.5 / 24 = 23.5 A, and 6 x 24 / 23.5 A."""
+    net = """
+    aircraft: {load-volts: 24}
+    sources:
+      gen: 28
+      one: {kind: battery, volts: 24}
+      two: {kind: battery, volts: 24.4}
+    buses: [essential]
+    devices:
+      cb: {kind: breaker, amps: 25}
+      d-gen: diode
+      d-one: diode
+      d-two: {kind: diode, drop-volts: 0.9}
+    feeders: [gen > d-gen > essential, one > d-one > essential, two > cb > d-two > essential]
+    equipment:
+      lamp: {supplies: [{bus: essential}], amps: 12}
+      heater: {supplies: [{bus: essential}], amps: 24, load: resistive}
+      radio: {supplies: [{bus: essential}], amps: 6, load: constant-power}
+    """
+    (found,) = audited(net).sides
+    assert found.amps == pytest.approx(12 + 23.5 + 6 * 24 / 23.5)
+
+
+def test_a_feeder_that_is_alone_does_not_carry_what_then_draws_elsewhere() -> None:
+    """The generator holds the bus at 27.3 V, and the radio draws there; the battery at 24 V."""
+    net = """
+    sources: {gen: 28, bat: {kind: battery, volts: 24}, aux: {kind: battery, volts: OTHER}}
+    buses: [essential, side]
+    devices: {cb: {kind: breaker, amps: 15}, tie: {kind: breaker, amps: 30}, d: diode}
+    feeders: [gen > tie > d > essential, bat > cb > essential, aux > side]
+    equipment:
+      lamp: {supplies: [{bus: essential}], amps: 10}
+      radio: {supplies: [{bus: essential}, {bus: side}], amps: 8}
+    """
+    assert strained(audited(net.replace("OTHER", "26")).sides) == []
+    assert strained(audited(net.replace("OTHER", "22")).sides) == [("cb", 18, 15)]
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_in_a_net_like_a_tree_every_feeder_carries_the_sum_of_its_branch(seed: int) -> None:
     chance = random.Random(seed)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from sitegen.answers.loads.drawn import draws
+from sitegen.answers.loads.state_amps import Amps
 from sitegen.catalogue.kinds import OVERCURRENT
 from sitegen.solver.faults import run_stage
 from sitegen.solver.graph import spread
@@ -28,6 +30,8 @@ class Alone:
     volts."""
     through_converters: tuple[str, ...]
     """The same, and what converters there feed: their input carries it."""
+    amps: Amps
+    """What flows then."""
 
 
 def each_alone(before: Power, infeeds: Mapping[str, Sequence[Branch]]) -> list[Alone]:
@@ -80,8 +84,15 @@ def each_alone(before: Power, infeeds: Mapping[str, Sequence[Branch]]) -> list[A
         )
         for converters in (False, True)
     )
+    drawn = draws(alone)
     return [
-        Alone(*tried[k // count], k % count, nodes[k], through_converters[k])
+        Alone(
+            *tried[k // count],
+            k % count,
+            nodes[k],
+            through_converters[k],
+            drawn.states[drawn.number[k]],
+        )
         for k in sorted(nodes)
         if tried[k // count][0] in nodes[k]
     ]

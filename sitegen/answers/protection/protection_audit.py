@@ -17,7 +17,7 @@ from typing import Literal, TypeVar
 
 from sitegen.answers.loads.converter_loops import converter_loops
 from sitegen.answers.loads.source_loads import Load, loads
-from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.answers.over_rating import OverRating, over_rating_before
 from sitegen.answers.protection.judged import judged
 from sitegen.answers.protection.one_infeed import each_alone
@@ -68,7 +68,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     carried = loads(normal)
     infeeds = infeeds_of_buses(network)
     drops = {load.condition: voltage_drops(load.amps) for load in carried}
-    alone = carried_alone(normal, carried, infeeds)
+    alone = carried_alone(before, infeeds)
     feeders = [worst for carries in alone.values() for worst in _worst(carries)]
     by_supplies = carried_by_supplies(normal, carried)
     rated_for = [c for (bus, _), c in alone.items() if len(infeeds[bus]) == 1]
@@ -103,7 +103,7 @@ def judged_of(network: Network, table: Sequence[WireRow]) -> Judged:
     normal = solve(network, scenarios_of([Scenario(c) for c in conditions]))
     carried = loads(normal)
     drops = [voltage_drops(load.amps) for load in carried]
-    alone = carried_alone(normal, carried, infeeds_of_buses(network))
+    alone = carried_alone(normal.before, infeeds_of_buses(network))
     by_supplies = carried_by_supplies(normal, carried)
     return judged(network, table, carried, [*by_supplies.values(), *alone.values()], drops)
 
@@ -162,30 +162,31 @@ def over_wire(network: Network, table: Sequence[WireRow]) -> list[OverWire]:
 
 
 def carried_alone(
-    normal: Outcome, carried: Sequence[Load], infeeds: Mapping[str, Sequence[Branch]]
+    before: Power, infeeds: Mapping[str, Sequence[Branch]]
 ) -> dict[tuple[str, str], list[Overload]]:
-    """What a feeder would carry alone: all that its bus draws, and all that the bus feeds.
+    """What a feeder would carry alone: all that its bus then draws, and all that the bus feeds.
 
     A feeder is as strong as the lowest rating in it.
 
     Parameters
     ----------
-    normal, carried : the conditions with nothing failed, and their loads.
+    before : the conditions in steady state, with nothing failed.
     infeeds : by bus, its feeders.
     """
+    network = before.steady.network
+    conditions = network.catalogue.conditions
     found: dict[tuple[str, str], list[Overload]] = {}
-    for alone in each_alone(normal.before, infeeds):
-        weakest = _weakest(normal.network, alone.branch)
+    for alone in each_alone(before, infeeds):
+        weakest = _weakest(network, alone.branch)
         if weakest is None:
             continue
-        load = carried[alone.condition]
         found.setdefault((alone.bus, weakest.id), []).append(
             Overload(
                 weakest.id,
-                float(sum(load.buses.get(node, NO_AMPS) for node in alone.nodes)),
+                float(sum(alone.amps.nodes.get(node, NO_AMPS) for node in alone.nodes)),
                 weakest.amps or 0.0,
-                load.condition,
-                _unknown(normal, load, alone.condition, alone.through_converters),
+                conditions[alone.condition].id,
+                _unknown(alone.amps, alone.through_converters),
                 alone.bus,
             )
         )
@@ -343,7 +344,7 @@ def _too_much(
             float(getattr(load, amps).get(source, NO_AMPS)),
             limit,
             load.condition,
-            _unknown(normal, load, k, {n for n, mask in fed.items() if mask >> k & 1}),
+            _unknown(load.amps, {n for n, mask in fed.items() if mask >> k & 1}),
         )
         for k, load in enumerate(carried)
     )
@@ -361,19 +362,13 @@ def _nearest(records: Iterable[R]) -> list[R]:
     return sorted(within, key=lambda r: r.percent, reverse=True)[:MOST_NEAREST]
 
 
-def _unknown(normal: Outcome, load: Load, k: int, nodes: Iterable[str]) -> tuple[str, ...]:
-    """The equipment without figures that is fed from any of these nodes in condition number k."""
-    wanted = set(nodes)
-    network, fed = normal.network, normal.after.fed
+def _unknown(amps: Amps, nodes: Iterable[str]) -> tuple[str, ...]:
+    """The equipment without figures that is fed from any of these nodes."""
+    wanted, connections = set(nodes), amps.net.sharing.network.connections
     return tuple(
         item
-        for item in load.unknown
-        if any(
-            connection.bus in wanted and mask >> k & 1
-            for connection, mask in zip(
-                network.connections.get(item, ()), fed.get(item, ()), strict=True
-            )
-        )
+        for item in amps.unknown
+        if any(connections[item][n].bus in wanted for n in amps.powered.get(item, ()))
     )
 
 
