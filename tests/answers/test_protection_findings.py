@@ -167,3 +167,32 @@ conditions:
         "current: ac}\n  - {id: ac-2", "current: ac, synchronised: bus}\n  - {id: ac-2"
     )
     assert not any("meet on it" in words for _, words in advice(tmp_path, named))
+
+
+@pytest.mark.parametrize(
+    ("least", "words"),
+    # By hand (Kirchhoff) 12 A of 0.05 and 0.01 ohm side by side leave 27.9 V; by the shares, of
+    # 6 A each, one source would have 27.7 V and the other 27.94 V.
+    [
+        ("27.8", "it may have as little as 27.7 V in flight"),
+        ("28", "it has at most 28.0 V in flight"),
+        ("27.6", ""),
+    ],
+)
+def test_too_few_volts_for_certain_are_told_from_those_that_may_be(
+    tmp_path: Path, least: str, words: str
+) -> None:
+    two = FLEET.replace(
+        "volts: 28, amps: 50}",
+        "volts: 28, amps: 50, internal-ohms: 0.05}\n  - {id: other, name: Other, kind: generator,"
+        " volts: 28, amps: 50, internal-ohms: 0.01}",
+    )
+    two = two.replace("{from: gen, to: main}", "{from: gen, to: main}\n  - {from: other, to: main}")
+    two = two.replace("[gen]}", "[gen, other]}").replace("amps: 22\n", "amps: 0\n")
+    two = two.replace("amps: 30\n", "amps: 0\n").replace(
+        "amps: 12}", f"amps: 12, min-volts: {least}}}"
+    )
+    two = two.replace("{bus: main}]}", "{bus: main}], amps: 0}")
+    found = [message for _, message in advice(tmp_path, two) if "`min-volts`" in message]
+    assert len(found) == bool(words)
+    assert all(words in message for message in found)
