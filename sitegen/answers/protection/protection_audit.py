@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from functools import lru_cache
 from typing import Literal, TypeVar
 
 from sitegen.answers.loads.converter_loops import converter_loops
@@ -33,6 +34,7 @@ from sitegen.answers.protection.protection_records import (
 from sitegen.answers.protection.voltage_audit import low_meters, low_volts, wires_at_worst
 from sitegen.answers.protection.wires import allowed_for, row_for, wires
 from sitegen.answers.voltage_drop import voltage_drops
+from sitegen.answers.voltage_drop_records import VoltageDrops
 from sitegen.catalogue.kinds import LOAD_METERS, OVERCURRENT
 from sitegen.catalogue.wire_chart import WireRow
 from sitegen.quantities import Fraction
@@ -62,15 +64,9 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
     network : its wiring.
     table : Table 11-3.
     """
-    before = condition_states(network)
-    conditions = [c.id for c in network.catalogue.conditions]
-    normal = solve(network, scenarios_of([Scenario(c) for c in conditions]), before)
-    carried = loads(normal)
-    infeeds = infeeds_of_buses(network)
-    drops = {load.condition: voltage_drops(load.amps) for load in carried}
-    alone = carried_alone(before, infeeds)
+    normal, carried, drops, alone, by_supplies = _amps_and_drops(network)
+    before, infeeds = normal.before, infeeds_of_buses(network)
     feeders = [worst for carries in alone.values() for worst in _worst(carries)]
-    by_supplies = carried_by_supplies(normal, carried)
     rated_for = [c for (bus, _), c in alone.items() if len(infeeds[bus]) == 1]
     rated_for += by_supplies.values()
     conductors = wires_at_worst(network, drops)
@@ -87,7 +83,7 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
         tuple(f for f in feeders if len(infeeds[f.bus]) > 1),
         tuple(uncleared_shorts(network, before)),
         tuple(converter_loops(network, before)),
-        judged(network, table, carried, [*by_supplies.values(), *alone.values()], drops.values()),
+        judged_of(network, table),
         tuple(over_rating(before, {load.component for load in too_small})),
         tuple(wire for wire in conductors if wire.percent > 100),
         tuple(low_volts(network, drops)),
@@ -99,13 +95,32 @@ def protection(network: Network, table: Sequence[WireRow]) -> Protection:
 
 def judged_of(network: Network, table: Sequence[WireRow]) -> Judged:
     """How much of one airframe the audit has figures for."""
+    _, carried, drops, alone, by_supplies = _amps_and_drops(network)
+    sums = [*by_supplies.values(), *alone.values()]
+    return judged(network, table, carried, sums, drops.values())
+
+
+@lru_cache(maxsize=8)
+def _amps_and_drops(
+    network: Network,
+) -> tuple[
+    Outcome,
+    list[Load],
+    dict[str, VoltageDrops],
+    dict[tuple[str, str], list[Overload]],
+    dict[str, list[Overload]],
+]:
+    """The conditions, their loads and drops, and what feeders and supplies carry.
+
+    What is found, and how much was judged, are asked one after the other.
+    """
     conditions = [c.id for c in network.catalogue.conditions]
-    normal = solve(network, scenarios_of([Scenario(c) for c in conditions]))
+    before = condition_states(network)
+    normal = solve(network, scenarios_of([Scenario(c) for c in conditions]), before)
     carried = loads(normal)
-    drops = [voltage_drops(load.amps) for load in carried]
-    alone = carried_alone(normal.before, infeeds_of_buses(network))
-    by_supplies = carried_by_supplies(normal, carried)
-    return judged(network, table, carried, [*by_supplies.values(), *alone.values()], drops)
+    drops = {load.condition: voltage_drops(load.amps) for load in carried}
+    alone = carried_alone(before, infeeds_of_buses(network))
+    return normal, carried, drops, alone, carried_by_supplies(normal, carried)
 
 
 def generators_over(normal: Outcome, carried: Sequence[Load]) -> list[Overload]:
