@@ -90,7 +90,7 @@ def lasts_text(endurance: Endurance) -> str:
         return f"at most {duration(endurance.longest)}"
     lasts = duration(endurance.total)
     if endurance.up_to is not None:
-        lasts += f", up to {duration(endurance.up_to)} depending on its volts"
+        lasts += f", up to {duration(endurance.up_to)} depending on battery volts"
     return lasts
 
 

@@ -13,6 +13,15 @@ from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
 from tests.answers.test_battery_endurance import THREE_BATTERIES
+from tests.answers.test_endurance_at_other_volts import (
+    BETWEEN,
+    BOTH_NEEDED,
+    SAVED_FOR_LANDING,
+    SHARED,
+    TAKES_ON,
+    Batteries,
+    isolated_batteries,
+)
 from tests.answers.test_endurance_remarks import (
     FED_CONVERTER,
     FED_FROM_TWO,
@@ -74,6 +83,25 @@ def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
     compared = Comparison(net(THREE_BATTERIES))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["batteries"] == 3
+
+
+def test_of_batteries_whose_time_depends_on_the_volts_of_others():
+    failed = [Scenario("flight", (("gen", "lost"),))]
+    needed = Comparison(net(BOTH_NEEDED))
+    same_figures(needed, failed)
+    assert needed.counts["a range of minutes"] == 2
+    shared = Comparison(net(SHARED))
+    same_figures(shared, failed)
+    assert shared.counts["opens when flat"] == 2
+    for text in (BETWEEN, TAKES_ON):
+        same_figures(Comparison(net(text)), [Scenario("flight")])
+    same_figures(Comparison(net(SAVED_FOR_LANDING)), failed)
+
+
+@given(isolated_batteries())
+@thorough(30)
+def test_of_batteries_that_only_equipment_joins(batteries: Batteries):
+    same_figures(Comparison(net(batteries.as_text)), [Scenario("flight")])
 
 
 def test_what_is_said_beside_minutes():

@@ -342,7 +342,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" ? "No limit" : "Not known");
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));
       const notes = [];
-      if (one.upTo && !one.unknown.length) notes.push("depending on its volts");
+      if (one.upTo && !one.unknown.length) notes.push("depending on battery volts");
       if (one.verdict === "short") notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
       if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));

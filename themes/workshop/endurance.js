@@ -23,8 +23,8 @@ figures.endurance = (() => {
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
   failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
-  the total at the other end of the batteries' volts, if that is longer; `atVolts` is the end of its
-  own at which it is so; `flatBefore` are the batteries that are flat before it where that changes its
+  the longest total at other volts within the ranges, if that is longer; `atVolts` are its own volts
+  at which it is so, if it has a range; `flatBefore` are the batteries that are flat before it where that changes its
   load, `allFlatBefore` all of them, each at its minute in `flatAt`; `equallyCharged` are the batteries that may share its load, `stillClosed`
   what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat, `opensInLanding` with the figures of the landing
   column. Empty where the condition asks for no battery time. */
@@ -49,28 +49,35 @@ figures.endurance = (() => {
         landing: loadsIn(net, of.landing_column || column),
       }];
     });
-    const found = figures.rangeEnds(net).flatMap((end) => endurancesAt(batteries, (flat) => phases.with(flat, end))
-      .map((one) => ({ end, one })));
+    const found = places(net).flatMap((place) => endurancesAt(batteries, (flat) => phases.with(flat, place))
+      .map((one) => ({ place, one })));
     const { atOnce = after } = outcome;
     const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
       mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
     return batteries.flatMap(({ s, id, asked: of }) => {
-      const [shorter, ...longer] = found.filter(({ one }) => one.battery === id)
+      const inOrder = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
-      if (!shorter) return [];
-      const { total } = shorter.one;
-      const upTo = longer.length ? longer[longer.length - 1].one.total : null;
-      const { range } = net.sources[s];
-      const opensWhenFlat = phases.opensWhenFlat(outcome, shorter.one, stillClosed);
+      if (!inOrder.length) return [];
+      const [{ place, one: shorter }] = inOrder;
+      const { total } = shorter;
+      const unknown = sorted(new Set(inOrder.flatMap(({ one }) => one.unknown)));
+      const longest = inOrder[inOrder.length - 1].one.total || ratio(LONGEST_MINUTES + 1, 1);
+      // The shortest, and one of each order in which batteries are flat at other volts.
+      const orders = new Map(inOrder.slice(1).map(({ one }) => [orderOf(one), one]));
+      orders.delete(orderOf(shorter));
+      const every = [shorter, ...orders.values()];
+      const opensWhenFlat = phases.opensWhenFlat(outcome, every, stillClosed);
       const opensInLanding = phases.opensInLanding(
-        outcome, shorter.one, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
-      const stages = phases.byWhatIsFlat(outcome, shorter.one);
+        outcome, every, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
+      const stages = phases.byWhatIsFlat(outcome, every);
       const [moves, movesHigh] = [0, 1].map((end) => phases.moves(stages, s, end));
       const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
       return [{
-        ...shorter.one,
-        upTo: total && upTo && shown(total) !== shown(upTo) ? upTo : null,
-        atVolts: range ? range[figures.endOf("battery", shorter.end)] / 1000 : null,
+        ...shorter,
+        unknown,
+        reaches: unknown.length && !total ? "not-known" : shorter.reaches,
+        upTo: total && shown(total) !== shown(longest) ? longest : null,
+        atVolts: net.sources[s].range ? voltsOf(net, s, place) / 1000 : null,
         equallyCharged: batteries.filter((b) => b.s !== s
           && [after, atOnce].some((power) => power && mayShare(power, s, b.s))).map((b) => b.id),
         stillClosed,
@@ -78,10 +85,43 @@ figures.endurance = (() => {
         movesAtHighVolts: movesHigh,
         opensWhenFlat,
         opensInLanding,
-        verdict: sure ? shorter.one.verdict : "not-known",
+        verdict: sure && (shorter.verdict === "short" || !unknown.length) ? shorter.verdict : "not-known",
         lostAtLowVolts: sorted(new Set(stages.flatMap(([power]) => lostWith(power, s)))),
       }];
     });
+  }
+
+  /* Where the volts may be that the load of batteries follows, the sources that are at the top of their
+  range, the others at the bottom: every battery at either end, the converters all at the bottom or all
+  at the top; then null, all at nominal volts. */
+  const places = (net) => keptOf(net, "places", () => {
+    const ranged = (kind) => [...net.sources.keys()].filter((s) =>
+      net.sources[s].range && net.sources[s].kind === kind);
+    const batteries = ranged("battery");
+    const converters = ranged("converter");
+    if (!batteries.length && !converters.length) return [[]];
+    const both = converters.length ? [[], converters] : [[]];
+    return [...figures.atTopInTurn(batteries).flatMap((top) => both.map((some) => [...top, ...some])), null];
+  });
+
+  /* The volts of a source in a place of its range, if it has one, mV. */
+  function voltsOf(net, s, place) {
+    const { range, millivolts } = net.sources[s];
+    return place && range ? range[Number(place.includes(s))] : millivolts;
+  }
+
+  /* What the remarks follow from: which batteries are flat before one, which of them change its load, and
+  which of them are flat before the landing. */
+  const orderOf = (one) => JSON.stringify([idsOf(flatTogether(one)),
+    sorted(new Set(one.flatBefore.map(({ battery }) => battery))), flatBeforeLanding(one), lands(one)]);
+
+  const lands = ({ landing }) => Boolean(landing.minutes && landing.minutes.n);
+
+  /* How many steps come before the landing; without limit none. */
+  function flatBeforeLanding(one) {
+    if (!one.total) return 0;
+    const begins = one.landing.minutes ? one.total.minus(one.landing.minutes) : one.total;
+    return flatTogether(one).filter(({ minute }) => minute.compare(begins) <= 0).length;
   }
 
   /* By id of each battery that is not flat the same after it has gone to the bottom (0) or top (1)
@@ -195,54 +235,57 @@ figures.endurance = (() => {
     }
 
     /* `flat`: the batteries that are flat, ids; those that end at the same minute together. */
-    with(flat, end) {
+    with(flat, place) {
       const powers = [this.whenFlat(this.atOnce, flat), this.whenFlat(this.crew, flat)];
-      const load = powers.map((power) => keptOf(power, `falls ${end}`, () => loadOn(power, end)));
+      const load = powers.map((power) => keptOf(power, `falls ${place}`, () => loadOn(power, place)));
       // What supplies draw by the landing's column, where they have figures of their own.
-      load.landing = (column) => keptOf(powers[1], `lands ${end} ${column}`, () => loadOn(powers[1], end, column));
+      load.landing = (column) => keptOf(powers[1], `lands ${place} ${column}`, () => loadOn(powers[1], place, column));
       return load;
     }
 
     /* [device, battery]: what must open by overload when that battery is flat, and not before. */
-    opensWhenFlat(outcome, one, known) {
+    opensWhenFlat(outcome, every, known) {
       const found = new Map();
-      const flat = flatTogether(one);
-      flat.forEach(({ ids }, i) => {
-        const power = this.whenFlat(outcome.after, idsOf(flat.slice(0, i + 1)));
-        for (const [d] of mustOpen(outcome, 0, power)) {
-          const { id } = this.net.devices[d];
-          if (!known.includes(id) && !found.has(id)) found.set(id, ids[ids.length - 1]);
-        }
-      });
+      for (const flat of every.map(flatTogether)) {
+        flat.forEach(({ ids }, i) => {
+          const power = this.whenFlat(outcome.after, idsOf(flat.slice(0, i + 1)));
+          for (const [d] of mustOpen(outcome, 0, power)) {
+            const { id } = this.net.devices[d];
+            if (!known.includes(id) && !found.has(id)) found.set(id, ids[ids.length - 1]);
+          }
+        });
+      }
       return sorted(found.keys()).map((id) => [id, found.get(id)]);
     }
 
     /* What must open by overload with the figures of the landing, with what is flat by then. */
-    opensInLanding(outcome, one, asked, known) {
-      const { total, landing } = one;
+    opensInLanding(outcome, every, asked, known) {
       const { landing_column: column, landing_minutes: minutes } = asked;
-      if (!column || !minutes.n || (total && !landing.minutes.n)) return [];
-      const begins = total && total.minus(landing.minutes);
-      const together = flatTogether(one);
-      const first = total ? together.filter(({ minute }) => minute.compare(begins) <= 0).length : 0;
+      if (!column || !minutes.n) return [];
       const net = keptOf(this.net, `landing ${column}`, () => engine.withLoads(this.net, column));
       const opening = new Set();
-      for (let flat = first; flat <= together.length; flat += 1) {
-        const { steady } = this.whenFlat(outcome.after, idsOf(together.slice(0, flat)));
-        const after = engine.powerOf(
-          engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
-        for (const [d] of mustOpen(outcome, 0, after)) opening.add(net.devices[d].id);
+      for (const one of every.filter((each) => !each.total || lands(each))) {
+        const together = flatTogether(one);
+        for (let flat = flatBeforeLanding(one); flat <= together.length; flat += 1) {
+          const { steady } = this.whenFlat(outcome.after, idsOf(together.slice(0, flat)));
+          const after = engine.powerOf(
+            engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
+          for (const [d] of mustOpen(outcome, 0, after)) opening.add(net.devices[d].id);
+        }
       }
       return sorted(opening).filter((id) => !known.includes(id));
     }
 
     /* [power, whether its load changes later], one after the other, by what is flat before a battery
     is. Only the first where nothing goes by volts: then the others say the same. */
-    byWhatIsFlat(outcome, one) {
-      const flat = engine.goesByVolts(this.net) ? idsOf(flatTogether(one)) : [];
-      return [...flat.keys(), flat.length].map((number) => [
-        this.whenFlat(outcome.after, flat.slice(0, number)),
-        one.flatBefore.some(({ battery }) => flat.slice(number).flat().includes(battery))]);
+    byWhatIsFlat(outcome, every) {
+      if (!engine.goesByVolts(this.net)) return [[outcome.after, false]];
+      return every.flatMap((one) => {
+        const flat = idsOf(flatTogether(one));
+        return [...flat.keys(), flat.length].map((number) => [
+          this.whenFlat(outcome.after, flat.slice(0, number)),
+          one.flatBefore.some(({ battery }) => flat.slice(number).flat().includes(battery))]);
+      });
     }
 
     /* [device, how it moves] of what moves at the bottom (0) or the top (1) of the batteries' ranges,
@@ -264,7 +307,8 @@ figures.endurance = (() => {
     it is flat. What one battery moves is not said again of all. */
     moving(after, s, loadChanges, end) {
       const closedIn = ({ steady }, d) => steady.conducts[d] & 1;
-      const fed = (power) => fedBy(loadOn(power, end), s);
+      const place = end ? [...after.net.sources.keys()] : [];
+      const fed = (power) => fedBy(loadOn(power, place), s);
       const now = once(() => fed(after));
       const changes = (there) => loadChanges
         || [() => there, () => this.alone(after, s), () => this.alone(there, s)].some((power) => fed(power()) !== now());
@@ -315,12 +359,12 @@ figures.endurance = (() => {
     return found;
   }
 
-  /* By node, what amps follow with sources at ends of their ranges, mV; null if no source has one.
+  /* By node, what amps follow with sources elsewhere in their ranges, mV; null where it is the same.
   Who carries what is as at nominal volts. */
-  function voltsAtRangeEnd(power, k, end) {
+  function voltsAtPlace(power, k, place) {
     const { net } = power;
-    const moved = net.sources.map((s) => (s.range ? s.range[figures.endOf(s.kind, end)] - s.millivolts : 0));
-    if (!net.sources.some((s) => s.range)) return null;
+    if (!place || !net.sources.some((s) => s.range)) return null;
+    const moved = net.sources.map(({ millivolts }, s) => voltsOf(net, s, place) - millivolts);
     const bit = (mask) => (mask >>> k) & 1;
     return net.nodes.map((_, n) => Math.max(0, ...net.sources.flatMap((__, s) =>
       (bit(power.carriers[n][s])
@@ -331,10 +375,10 @@ figures.endurance = (() => {
   /* What equipment draws, [item or null, node, part or null if not known, id], and by node what
   each battery gives there for each ampere; not where a generator or external power, or a converter
   fed from one, carries the load as well. */
-  function loadOn(power, end, column = undefined) {
+  function loadOn(power, place, column = undefined) {
     const state = stateOf(power, 0);
     const { net, supplied } = state;
-    const sharing = new Sharing(state, voltsAtRangeEnd(power, 0, end) || state.shown);
+    const sharing = new Sharing(state, voltsAtPlace(power, 0, place) || state.shown);
     if (column !== undefined) sharing.loads = loadsIn(net, column);
     const drawing = supplied.flatMap(([e, live]) =>
       sharing.draws(e, live).map(([node, part]) => [e, node, part, net.equipment[e].id]));

@@ -789,6 +789,13 @@ const figures = (() => {
     return kinds.size === 2 ? [0, 1, 2, 3] : kinds.size ? [0, 1] : [0];
   }
 
+  /* Those of some sources that are at the top, the others at the bottom: in every way, the fewest first;
+  of more than four none, all, one, and all but one. */
+  const atTopInTurn = (sources) => (sources.length > 4
+    ? [[], sources, ...sources.map((s) => [s]), ...sources.map((one) => sources.filter((s) => s !== one))]
+    : sources.reduceRight((all, s) => [...all.map((top) => [s, ...top]), ...all], [[]])
+      .sort((one, other) => one.length - other.length));
+
   const endOf = (kind, end) => (end & 1) ^ (kind === "converter" ? end >> 1 : 0);
 
   /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself,
@@ -826,10 +833,7 @@ const figures = (() => {
       return JSON.stringify([carriers, parts, shown.map((mv) => [ranks.indexOf(mv), near(mv)])]);
     };
     const divided = new Map([[divisionOf(state), state]]);
-    const atTop = apart.length > 4 ? [[], apart, ...apart.map((s) => [s]),
-      ...apart.map((one) => apart.filter((s) => s !== one))]
-      : apart.reduce((all, s) => [...all, ...all.map((top) => [...top, s])], [[]]);
-    for (const top of atTop) {
+    for (const top of atTopInTurn(apart)) {
       const volts = voltsWith(top);
       const shown = volts.map((here) => Math.max(0, ...here));
       const whole = offers.map((here, n) => here.map(([s]) => s)
@@ -1218,7 +1222,7 @@ const figures = (() => {
 
   return {
     Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
-    readings, rangeEnds, endOf,
+    readings, atTopInTurn,
     // For diagnosis.js, possible-amps.js and instruments.js.
     voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.

@@ -17,44 +17,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from typing import Literal
 
-from sitegen.answers.endurance.asked import asked_of
-from sitegen.answers.endurance.battery_draws import BatteryDraws
+from sitegen.answers.endurance.at_certain_volts import Run, batteries_of, flat_at
 from sitegen.answers.endurance.battery_load import (
     LoadShares,
-    Phase,
     Phases,
     after_acts,
     scenarios_on_battery,
 )
 from sitegen.answers.endurance.remarks import Remarks
-from sitegen.answers.endurance.results import Endurance, Flat, Stage
-from sitegen.answers.endurance.running_down import (
-    PhaseWhen,
-    possible_savings,
-    run_down,
-    saved_by_crew,
-    until,
-)
-from sitegen.answers.endurance.stages import (
-    NO_TIME,
-    Draw,
-    stage_ends,
-    used_in_stages,
-)
-from sitegen.answers.loads.range_end import is_at_top
+from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.range_end import Place
 from sitegen.answers.three_answers import must_open
-from sitegen.catalogue.model import BatteryTime, Failure, Then
-from sitegen.quantities import Fraction, duration
-from sitegen.solver.load_figures import exact
+from sitegen.catalogue.model import Failure, Then
+from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
-
-MINUTES = 60
-"""In an hour."""
 
 
 def battery_endurances(
@@ -200,182 +180,54 @@ def endurances_of(
     acts: Sequence[str] = (),
 ) -> list[Endurance]:
     """The same without the remarks, from how load falls on the batteries."""
-    # One that takes over when another is flat may do so at one end only.
-    at_ends: dict[str, list[Endurance]] = {s: [] for s in network.sources}
-    for end in phases.ends:
-        at_top = is_at_top("battery", end)
-        for one in _endurances(network, condition, failure, partial(phases.flat, end), acts):
-            span = network.sources[one.battery].volts_range
-            at_ends[one.battery].append(replace(one, at_volts=span[at_top]) if span else one)
-    return [_judged_by_the_lower(of_battery) for of_battery in at_ends.values() if of_battery]
+    batteries = batteries_of(network, condition, failure)
+    # One that takes over when another is flat may do so at some volts only.
+    of_battery: dict[str, list[_AtPlace]] = {b.battery: [] for b in batteries}
+    for place in phases.places:
+        here = [replace(b, _known={}) for b in batteries]
+        run = Run(here, partial(phases.flat, place), acts)
+        for one in run.endurances:
+            of_battery[one.battery].append(
+                (replace(one, at_volts=_volts(network, one, place)), run)
+            )
+    return [_judged_by_the_lower(found) for found in of_battery.values() if found]
 
 
-def _judged_by_the_lower(at_ends: Sequence[Endurance]) -> Endurance:
-    """Of the endurances with sources at the ends of their ranges the shortest, with the longest."""
-    shorter, *longer = sorted(at_ends, key=_flat_at)
-    most = longer[-1].total if longer else None
-    if shorter.total is None or most is None or duration(shorter.total) == duration(most):
+def _volts(network: Network, one: Endurance, place: Place) -> float | None:
+    """Of a battery that has a range, its own volts."""
+    source = network.sources[one.battery]
+    if place is None or not source.volts_range:
+        return source.volts if source.volts_range else None
+    return source.volts_range[one.battery in place]
+
+
+_AtPlace = tuple[Endurance, Run]
+"""One battery's endurance with sources at certain volts, and how they run down there."""
+
+
+def _judged_by_the_lower(found: Sequence[_AtPlace]) -> Endurance:
+    """Of the endurances at several volts the shortest, with the longest and with all that is not
+    known of any.
+    """
+    in_order = sorted(found, key=lambda each: flat_at(each[0]))
+    shortest, run = in_order[0]
+    others = {_order(one): one for one, _ in in_order[1:]}
+    others.pop(_order(shortest), None)
+    gains = replace(run.with_gains(shortest), elsewhere=tuple(others.values()))
+    shorter = gains.with_unknown({name for one, _ in found for name in one.unknown})
+    if shorter.total is None:
         return shorter
-    return replace(shorter, up_to=most)
+    most = in_order[-1][0].total
+    if most is None:
+        most = Fraction(LONGEST_MINUTES + 1)
+    return shorter if duration(shorter.total) == duration(most) else replace(shorter, up_to=most)
 
 
-def _flat_at(endurance: Endurance) -> tuple[bool, Fraction]:
-    """To sort by: what has no limit, or is not known, last."""
-    return endurance.total is None, endurance.total or NO_TIME
-
-
-def _endurances(
-    network: Network,
-    condition: str,
-    failure: Failure | None,
-    phase_when: PhaseWhen,
-    acts: Sequence[str],
-) -> list[Endurance]:
-    then = failure.then if failure else None
-    asked = {s: asked_of(network, s, condition, failure) for s in network.sources}
-    column = network.columns[condition]
-    batteries = [
-        BatteryDraws(
-            source.id,
-            asked[source.id],
-            exact(source.amp_hours) * exact(asked[source.id].usable) * MINUTES
-            if source.amp_hours
-            else None,
-            network.figures[column, False],
-            network.figures[asked[source.id].landing_column or column, False],
-            _apart(network, asked[source.id].landing_column, column),
-            frozenset(then.shed if then else ()),
-        )
-        for source in network.sources.values()
-        if source.kind == "battery"
-    ]
-    phases, ends = run_down(batteries, phase_when)
-    # One that carries nothing now may take over when another is flat.
-    carrying = [
-        c for c in batteries if any(c.has_load(p) for p in phases if c.battery not in p.all_flat)
-    ]
-    found = [
-        replace(
-            _endurance(c, carrying, phases, ends[c.battery]),
-            savings=possible_savings(c, batteries, phase_when, ends[c.battery]),
-            bought=saved_by_crew(c, batteries, phase_when, phases, ends[c.battery], acts),
-        )
-        for c in carrying
-    ]
-    # When one is flat is as unsure as what it feeds, and so is the time of those after it.
-    unknown: dict[str, set[str]] = {}
-    for endurance in sorted(found, key=_flat_at):
-        before_it = (unknown.get(flat.battery, set()) for flat in endurance.flat_before)
-        unknown[endurance.battery] = set(endurance.unknown).union(*before_it)
-    return [one.with_unknown(unknown[one.battery]) for one in found]
-
-
-def _apart(network: Network, landing: str | None, column: str | None) -> str:
-    """The landing's column, if supplies may draw in other parts by it than by the condition's."""
-    return landing if landing and landing != column and network.supply_figures else ""
-
-
-def _endurance(
-    of: BatteryDraws,
-    others: Sequence[BatteryDraws],
-    phases: Sequence[Phase],
-    end: Fraction | None,
-) -> Endurance:
-    phases = until(end, phases)
-    draws = of.draws(phases)
-    first = phases[0]
-    stages = _timed(of, draws, end, of.stages(first, draws[0]))
-    unsized = {
-        o.battery
-        for o in others
-        if o.capacity is None and o is not of and _share_load(of, o, first)
-    }
-    flat_before = [
-        Flat(
-            battery,
-            later.start,
-            _amps_at(later.start, draws[k], of.asked, end),
-            tuple(sorted(of.unknown(later))),
-        )
-        for k, later in enumerate(phases)
-        if k and _changes(draws[k - 1], draws[k], exact(of.asked.recognition_minutes))
-        for battery in later.flat[-1]
-    ]
-    return Endurance(
-        of.battery,
-        of.asked,
-        of.capacity,
-        *stages,
-        total=end,
-        reaches=_reaches(of, end),
-        flat_before=tuple(flat_before),
-        all_flat_before=phases[-1].all_flat,
-        flat_at=tuple(p.start for p in phases[1:] for _ in p.flat[-1]),
-        unknown=tuple(sorted(unsized | {u for p in phases for u in of.unknown(p)})),
-        savings=(),
-        bought=(),
-    )
-
-
-def _timed(
-    of: BatteryDraws,
-    draws: Sequence[Draw],
-    end: Fraction | None,
-    stages: tuple[Stage, Stage, Stage],
-) -> tuple[Stage, Stage, Stage]:
-    recognition, cruise, landing = stages
-    if of.capacity is None:
-        return stages
-    if end is None:
-        shed, reserve = exact(of.asked.recognition_minutes), exact(of.asked.landing_minutes)
-        return (
-            replace(recognition, minutes=shed, used=used_in_stages(draws, of.asked, shed)[0]),
-            cruise,
-            replace(landing, minutes=reserve, used=draws[-1].landing * reserve),
-        )
-    shed, land = stage_ends(end, of.asked)
-    assert land is not None
-    used = used_in_stages(draws, of.asked, end)
-    after, last = _in_force(draws, shed), _in_force(draws, land)
-    return (
-        replace(recognition, minutes=shed, used=used[0]),
-        replace(cruise, amps=after.cruise, minutes=land - shed, used=used[1]),
-        replace(landing, amps=last.landing, minutes=end - land, used=used[2]),
-    )
-
-
-def _in_force(draws: Sequence[Draw], minute: Fraction) -> Draw:
-    return [d for d in draws if d.start <= minute][-1]
-
-
-def _amps_at(minute: Fraction, draw: Draw, asked: BatteryTime, end: Fraction | None) -> Fraction:
-    shed, land = stage_ends(end, asked)
-    if minute < shed:
-        return draw.recognition
-    return draw.cruise if land is None or minute < land else draw.landing
-
-
-def _reaches(
-    of: BatteryDraws, end: Fraction | None
-) -> Literal["recognition", "landing", "through", "without-limit", "not-known"]:
-    if of.capacity is None:
-        return "not-known"
-    if end is None:
-        return "without-limit"
-    if end < exact(of.asked.recognition_minutes):
-        return "recognition"
-    reserve = exact(of.asked.recognition_minutes) + exact(of.asked.landing_minutes)
-    return "landing" if end < reserve else "through"
-
-
-def _share_load(one: BatteryDraws, other: BatteryDraws, phase: Phase) -> bool:
-    return any(
-        shares.get(one.battery, {}).keys() & shares.get(other.battery, {}).keys()
-        for shares in (phase.at_once, phase.crew[0])
-    )
-
-
-def _changes(one: Draw, other: Draw, recognition: Fraction) -> bool:
-    """Whether a battery gives other amps from the start of the second on."""
-    past = int(other.start >= recognition)
-    return one.amps[past:] != other.amps[past:]
+def _order(endurance: Endurance) -> object:
+    """What the remarks follow from: which batteries are flat before it, one after the other, which
+    of them change its load, and which of them are flat before the landing.
+    """
+    flat = [together for _, together in endurance.flat_together]
+    changing = {one.battery for one in endurance.flat_before}
+    lands = endurance.flat_before_landing, bool(endurance.landing.minutes)
+    return *flat, frozenset(changing), lands

@@ -12,7 +12,7 @@ from functools import partial
 from sitegen.answers.loads.converter_loops import loop_inputs
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.net_state import NetState
-from sitegen.answers.loads.range_end import RangeEnd, range_ends, volts_at_range_end
+from sitegen.answers.loads.range_end import Place, battery_places, volts_at_place
 from sitegen.answers.loads.sharing import ONE, Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
 from sitegen.catalogue.model import Then
@@ -68,15 +68,15 @@ class LoadShares:
         self._states: dict[frozenset[str], list[Outcome]] = {frozenset(): [outcome]}
         """By all that are flat, whatever went first, the states that this leaves."""
         self._drawn: dict[int, Draws] = {}
-        self._known: dict[tuple[int, RangeEnd, str], tuple[Amps, Share]] = {}
+        self._known: dict[tuple[int, Place, str], tuple[Amps, Share]] = {}
 
-    def of(self, scenario: int, end: RangeEnd, flat: Flat, column: str = "") -> Share:
+    def of(self, scenario: int, place: Place, flat: Flat, column: str = "") -> Share:
         """What each battery gives for each ampere of each piece of equipment.
 
         Parameters
         ----------
         scenario : its number.
-        end : the volts that amps follow, of batteries that have a range.
+        place : where in their ranges the sources are whose volts amps follow.
         flat : the batteries that are flat.
         column : by which equipment with figures for its supplies divides its load; left out, the
             condition's.
@@ -86,9 +86,9 @@ class LoadShares:
             self._drawn[id(power)] = draws(power)
         drawn = self._drawn[id(power)]
         amps = drawn.states[drawn.number[scenario]]
-        key = id(amps), end, column
+        key = id(amps), place, column
         if key not in self._known:
-            share = _share(amps, volts_at_range_end(power, scenario, end), column)
+            share = _share(amps, volts_at_place(power, scenario, place), column)
             self._known[key] = amps, share
         return self._known[key][1]
 
@@ -119,28 +119,28 @@ class Phases:
     """Of what `after_acts` made of it; `at_once` itself where nobody acts."""
     acted: Sequence[int]
     """The numbers of the scenario there: after all acts, then with each one of them left undone."""
-    _known: dict[tuple[RangeEnd, Flat], tuple[Share, list[Share]]] = field(default_factory=dict)
+    _known: dict[tuple[Place, Flat], tuple[Share, list[Share]]] = field(default_factory=dict)
 
     @property
-    def ends(self) -> tuple[RangeEnd, ...]:
-        """The ends of the ranges of volts that amps follow."""
-        return range_ends(self.at_once.outcome.network)
+    def places(self) -> tuple[Place, ...]:
+        """Where the volts may be that amps follow."""
+        return battery_places(self.at_once.outcome.network)
 
-    def flat(self, end: RangeEnd, start: Fraction, flat: Flat) -> Phase:
+    def flat(self, place: Place, start: Fraction, flat: Flat) -> Phase:
         """The phase that begins when the last of these batteries are flat.
 
-        `end`: the volts that amps follow, of batteries that have a range.
+        `place`: where in their ranges the sources are whose volts amps follow.
         """
-        key = end, flat
+        key = place, flat
         if key not in self._known:
             self._known[key] = (
-                self.at_once.of(self.scenario, end, flat),
-                [self.crew.of(number, end, flat) for number in self.acted],
+                self.at_once.of(self.scenario, place, flat),
+                [self.crew.of(number, place, flat) for number in self.acted],
             )
-        return Phase(start, flat, *self._known[key], partial(self._crew_in, end, flat))
+        return Phase(start, flat, *self._known[key], partial(self._crew_in, place, flat))
 
-    def _crew_in(self, end: RangeEnd, flat: Flat, column: str) -> list[Share]:
-        return [self.crew.of(number, end, flat, column) for number in self.acted]
+    def _crew_in(self, place: Place, flat: Flat, column: str) -> list[Share]:
+        return [self.crew.of(number, place, flat, column) for number in self.acted]
 
 
 def unsure_nodes(power: Power) -> dict[str, int]:

@@ -15,6 +15,7 @@ from typing import Literal
 
 from sitegen.answers.endurance.battery_load import Flat, Given, LoadShares, with_flat
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.range_end import ALL_LOW
 from sitegen.answers.three_answers import must_open
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
@@ -81,29 +82,26 @@ class Remarks:
     ) -> tuple[tuple[str, str], ...]:
         """(device, battery): what must open by overload once that is flat, and not before."""
         found: dict[str, str] = {}
-        flat = self._flat(endurance)
-        for number, together in enumerate(flat, 1):
-            for device in self._when(flat[:number])._opening().get(scenario, ()):
-                if device not in known:
-                    found.setdefault(device, together[-1])
+        for flat in map(self._flat, endurance.at_any_volts):
+            for number, together in enumerate(flat, 1):
+                for device in self._when(flat[:number])._opening().get(scenario, ()):
+                    if device not in known:
+                        found.setdefault(device, together[-1])
         return tuple(sorted(found.items()))
 
     def _opens_in_landing(
         self, endurance: Endurance, scenario: int, known: Container[str]
     ) -> tuple[str, ...]:
         """What must open by overload with the landing's figures, with what is flat by then."""
-        asked, total, landing = endurance.asked, endurance.total, endurance.landing.minutes
+        asked = endurance.asked
         if not asked.landing_column or not asked.landing_minutes:
             return ()
-        first = 0
-        if total is not None:
-            if not landing:
-                return ()
-            first = sum(minute <= total - landing for minute, _ in endurance.flat_together)
-        flat = self._flat(endurance)
         opening = {
             device
-            for number in range(first, len(flat) + 1)
+            for one in endurance.at_any_volts
+            if one.total is None or one.landing.minutes
+            for flat in [self._flat(one)]
+            for number in range(one.flat_before_landing, len(flat) + 1)
             for device in self._when(flat[:number])._opening(asked.landing_column).get(scenario, ())
         }
         return tuple(sorted(device for device in opening if device not in known))
@@ -141,11 +139,14 @@ class Remarks:
         """One after the other, as long as a battery lasts; and whether its load changes later. Only
         the first where nothing goes by volts: then the others say the same.
         """
-        flat = self._flat(endurance) if self.outcome.network.goes_by_volts else ()
-        changing = {one.battery for one in endurance.flat_before}
-        for number in range(len(flat) + 1):
-            later = [battery for together in flat[number:] for battery in together]
-            yield self._when(flat[:number]), not changing.isdisjoint(later)
+        if not self.outcome.network.goes_by_volts:
+            yield self, False
+            return
+        for one in endurance.at_any_volts:
+            flat, changing = self._flat(one), {other.battery for other in one.flat_before}
+            for number in range(len(flat) + 1):
+                later = [battery for together in flat[number:] for battery in together]
+                yield self._when(flat[:number]), not changing.isdisjoint(later)
 
     def _equally_charged(self, battery: str, scenario: int) -> tuple[str, ...]:
         """The batteries that may share its load, or carry it, at some volts within the ranges."""
@@ -294,7 +295,8 @@ class Remarks:
                 others = [s.id for s in sources if s.kind == "battery" and s.id != battery]
                 outcome = with_flat(outcome, others)
             self._shares[key] = LoadShares(outcome)
-        return self._shares[key].of(scenario, end, ()).get(battery, {})
+        place = frozenset(self.outcome.network.millivolt_ranges) if end else ALL_LOW
+        return self._shares[key].of(scenario, place, ()).get(battery, {})
 
     def _carriers(self, scenario: int, item: str, lost: Container[str]) -> set[str]:
         """The sources that carry an item, or what is lost of what it requires."""

@@ -91,10 +91,12 @@ class Endurance:
     bought: tuple[Saving, ...]
     """What the crew's acts have saved, each against leaving that one undone, the most first."""
     up_to: Fraction | None = None
-    """The total at the other end of the batteries' `volts-range`, where it is longer by a whole
-    minute, minutes."""
+    """The longest total at other volts within the ranges of batteries and converters, where that is
+    longer by a whole minute, minutes; more than 4 hours where it has no limit there."""
     at_volts: float | None = None
-    """The end of its `volts-range` at which it is so, V."""
+    """Its own volts at which it is so, where it has a `volts-range`, V."""
+    elsewhere: tuple[Endurance, ...] = ()
+    """The same at other volts within the ranges, one of each order in which batteries are flat."""
     equally_charged: tuple[str, ...] = ()
     """The batteries that share its load, or would if they were charged higher or less: of batteries
     of unlike charge the higher gives more, and is flat sooner."""
@@ -147,7 +149,7 @@ class Endurance:
 
     @property
     def longest(self) -> Fraction | None:
-        """The total at the end of the `volts-range` at which it lasts longest."""
+        """The total at the volts at which it lasts longest."""
         return self.total if self.up_to is None else self.up_to
 
     @property
@@ -165,6 +167,19 @@ class Endurance:
             (minute, tuple(battery for _, battery in some))
             for minute, some in groupby(before, key=itemgetter(0))
         )
+
+    @property
+    def flat_before_landing(self) -> int:
+        """How many steps of `flat_together` come before the landing; without limit none."""
+        if self.total is None:
+            return 0
+        land = self.total - (self.landing.minutes or 0)
+        return sum(minute <= land for minute, _ in self.flat_together)
+
+    @property
+    def at_any_volts(self) -> tuple[Endurance, ...]:
+        """Itself, and those at other volts at which batteries are flat in another order."""
+        return self, *self.elsewhere
 
     @property
     def if_nothing_opens(self) -> bool:
@@ -199,8 +214,10 @@ class Endurance:
 
     def as_json(self) -> dict[str, Any]:
         """The endurance as plain values, for a program to read."""
+        plain = _plain(asdict(replace(self, elsewhere=())))
+        del plain["elsewhere"]
         return {
-            **_plain(asdict(self)),
+            **plain,
             "asked": self.asked.model_dump(),
             "verdict": self.verdict,
         }

@@ -18,16 +18,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations
 
 from sitegen.answers.loads.net_state import NetState
-from sitegen.answers.loads.range_end import is_at_top, range_ends
+from sitegen.answers.loads.range_end import at_top_in_turn, is_at_top, range_ends
 from sitegen.answers.loads.sharing import several_supplies
 from sitegen.solver.network import Network
 from sitegen.solver.power import SHARING_MILLIVOLTS
-
-MOST_APART = 4
-"""Sources that are set apart in every way; of more only one at a time."""
 
 Offers = tuple[tuple[str, int], ...]
 """(source, what it offers at its nominal volts, mV) at one node."""
@@ -55,7 +51,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
     first = [nodes[same[0]] for same in offers.values()]
     nominal = [(state.millivolts, state.carriers) for state in first]
     divided = {_division(network, [*nominal, *nominal]): (nominal, nominal)}
-    for at_top in _at_top(apart):
+    for at_top in at_top_in_turn(apart):
         change = _change(network, moving, at_top)
         carried = [_carried(here, change) for here in offers]
         parts = [_divided(net, one, at_top) for one in carried]
@@ -127,16 +123,6 @@ def _divided(net: NetState, carried: Carried, at_top: frozenset[str]) -> Carried
     if _in_any_way(net, carriers):
         carriers = tuple(s for s in carriers if s in at_top) or carriers
     return shown, carriers
-
-
-def _at_top(moving: list[str]) -> Iterable[frozenset[str]]:
-    """The sources that are at the top of their range, in each of the states."""
-    every = frozenset(moving)
-    if len(moving) <= MOST_APART:
-        sizes = range(len(moving) + 1)
-        return [frozenset(top) for size in sizes for top in combinations(moving, size)]
-    ones = [frozenset([source]) for source in moving]
-    return dict.fromkeys([frozenset(), every, *ones, *(every - one for one in ones)])
 
 
 def _may_carry(net: NetState, source: str) -> bool:

@@ -201,7 +201,7 @@ def _lasts(endurance: Endurance) -> tuple[str, str, str]:
     whole = whole_minutes((endurance.longest if partly else None) or endurance.total)
     hours = f"{whole // 60} h {whole % 60} min" if whole >= HOURS_FROM else ""
     if endurance.up_to is not None and not partly:
-        hours = f"up to {duration(endurance.up_to)} depending on its volts"
+        hours = f"up to {duration(endurance.up_to)} depending on battery volts"
     return str(whole), "min", hours
 
 

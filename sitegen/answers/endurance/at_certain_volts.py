@@ -1,0 +1,209 @@
+"""How long the batteries last with their volts, and those of the converters, in one place of their
+ranges: which are flat after which, and each one's stages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
+
+from sitegen.answers.endurance.asked import asked_of
+from sitegen.answers.endurance.battery_draws import BatteryDraws
+from sitegen.answers.endurance.battery_load import Phase
+from sitegen.answers.endurance.results import Endurance, Flat, Stage
+from sitegen.answers.endurance.running_down import (
+    PhaseWhen,
+    possible_savings,
+    run_down,
+    saved_by_crew,
+    until,
+)
+from sitegen.answers.endurance.stages import NO_TIME, Draw, stage_ends, used_in_stages
+from sitegen.catalogue.model import BatteryTime, Failure
+from sitegen.quantities import Fraction
+from sitegen.solver.load_figures import exact
+from sitegen.solver.network import Network
+
+MINUTES = 60
+"""In an hour."""
+
+
+def flat_at(endurance: Endurance) -> tuple[bool, Fraction]:
+    """To sort by: what has no limit, or is not known, last."""
+    return endurance.total is None, endurance.total or NO_TIME
+
+
+def batteries_of(network: Network, condition: str, failure: Failure | None) -> list[BatteryDraws]:
+    """All batteries, with what is asked of them in a condition and a failure."""
+    then = failure.then if failure else None
+    asked = {s: asked_of(network, s, condition, failure) for s in network.sources}
+    column = network.columns[condition]
+    return [
+        BatteryDraws(
+            source.id,
+            asked[source.id],
+            exact(source.amp_hours) * exact(asked[source.id].usable) * MINUTES
+            if source.amp_hours
+            else None,
+            network.figures[column, False],
+            network.figures[asked[source.id].landing_column or column, False],
+            _apart(network, asked[source.id].landing_column, column),
+            frozenset(then.shed if then else ()),
+        )
+        for source in network.sources.values()
+        if source.kind == "battery"
+    ]
+
+
+@dataclass(frozen=True)
+class Run:
+    """The batteries run down with sources at certain volts."""
+
+    batteries: Sequence[BatteryDraws]
+    phase_when: PhaseWhen
+    acts: Sequence[str]
+
+    @cached_property
+    def _in_turn(self) -> tuple[list[Phase], dict[str, Fraction | None]]:
+        return run_down(self.batteries, self.phase_when)
+
+    @property
+    def endurances(self) -> list[Endurance]:
+        """Those of the batteries that carry something, without what would save most."""
+        phases, ends = self._in_turn
+        # One that carries nothing now may take over when another is flat.
+        carrying = [
+            c
+            for c in self.batteries
+            if any(c.has_load(p) for p in phases if c.battery not in p.all_flat)
+        ]
+        found = [_endurance(c, carrying, phases, ends[c.battery]) for c in carrying]
+        # When one is flat is as unsure as what it feeds, and so is the time of those after it.
+        unknown: dict[str, set[str]] = {}
+        for endurance in sorted(found, key=flat_at):
+            before_it = (unknown.get(flat.battery, set()) for flat in endurance.flat_before)
+            unknown[endurance.battery] = set(endurance.unknown).union(*before_it)
+        return [one.with_unknown(unknown[one.battery]) for one in found]
+
+    def with_gains(self, one: Endurance) -> Endurance:
+        """The same with what could be turned off as well, and what the crew's acts have saved."""
+        [of] = [b for b in self.batteries if b.battery == one.battery]
+        batteries, phase_when, end = self.batteries, self.phase_when, one.total
+        return replace(
+            one,
+            savings=possible_savings(of, batteries, phase_when, end),
+            bought=saved_by_crew(of, batteries, phase_when, self._in_turn[0], end, self.acts),
+        )
+
+
+def _apart(network: Network, landing: str | None, column: str | None) -> str:
+    """The landing's column, if supplies may draw in other parts by it than by the condition's."""
+    return landing if landing and landing != column and network.supply_figures else ""
+
+
+def _endurance(
+    of: BatteryDraws,
+    others: Sequence[BatteryDraws],
+    phases: Sequence[Phase],
+    end: Fraction | None,
+) -> Endurance:
+    phases = until(end, phases)
+    draws = of.draws(phases)
+    first = phases[0]
+    stages = _timed(of, draws, end, of.stages(first, draws[0]))
+    unsized = {
+        o.battery
+        for o in others
+        if o.capacity is None and o is not of and _share_load(of, o, first)
+    }
+    flat_before = [
+        Flat(
+            battery,
+            later.start,
+            _amps_at(later.start, draws[k], of.asked, end),
+            tuple(sorted(of.unknown(later))),
+        )
+        for k, later in enumerate(phases)
+        if k and _changes(draws[k - 1], draws[k], exact(of.asked.recognition_minutes))
+        for battery in later.flat[-1]
+    ]
+    return Endurance(
+        of.battery,
+        of.asked,
+        of.capacity,
+        *stages,
+        total=end,
+        reaches=_reaches(of, end),
+        flat_before=tuple(flat_before),
+        all_flat_before=phases[-1].all_flat,
+        flat_at=tuple(p.start for p in phases[1:] for _ in p.flat[-1]),
+        unknown=tuple(sorted(unsized | {u for p in phases for u in of.unknown(p)})),
+        savings=(),
+        bought=(),
+    )
+
+
+def _timed(
+    of: BatteryDraws,
+    draws: Sequence[Draw],
+    end: Fraction | None,
+    stages: tuple[Stage, Stage, Stage],
+) -> tuple[Stage, Stage, Stage]:
+    recognition, cruise, landing = stages
+    if of.capacity is None:
+        return stages
+    if end is None:
+        shed, reserve = exact(of.asked.recognition_minutes), exact(of.asked.landing_minutes)
+        return (
+            replace(recognition, minutes=shed, used=used_in_stages(draws, of.asked, shed)[0]),
+            cruise,
+            replace(landing, minutes=reserve, used=draws[-1].landing * reserve),
+        )
+    shed, land = stage_ends(end, of.asked)
+    assert land is not None
+    used = used_in_stages(draws, of.asked, end)
+    after, last = _in_force(draws, shed), _in_force(draws, land)
+    return (
+        replace(recognition, minutes=shed, used=used[0]),
+        replace(cruise, amps=after.cruise, minutes=land - shed, used=used[1]),
+        replace(landing, amps=last.landing, minutes=end - land, used=used[2]),
+    )
+
+
+def _in_force(draws: Sequence[Draw], minute: Fraction) -> Draw:
+    return [d for d in draws if d.start <= minute][-1]
+
+
+def _amps_at(minute: Fraction, draw: Draw, asked: BatteryTime, end: Fraction | None) -> Fraction:
+    shed, land = stage_ends(end, asked)
+    if minute < shed:
+        return draw.recognition
+    return draw.cruise if land is None or minute < land else draw.landing
+
+
+def _reaches(
+    of: BatteryDraws, end: Fraction | None
+) -> Literal["recognition", "landing", "through", "without-limit", "not-known"]:
+    if of.capacity is None:
+        return "not-known"
+    if end is None:
+        return "without-limit"
+    if end < exact(of.asked.recognition_minutes):
+        return "recognition"
+    reserve = exact(of.asked.recognition_minutes) + exact(of.asked.landing_minutes)
+    return "landing" if end < reserve else "through"
+
+
+def _share_load(one: BatteryDraws, other: BatteryDraws, phase: Phase) -> bool:
+    return any(
+        shares.get(one.battery, {}).keys() & shares.get(other.battery, {}).keys()
+        for shares in (phase.at_once, phase.crew[0])
+    )
+
+
+def _changes(one: Draw, other: Draw, recognition: Fraction) -> bool:
+    """Whether a battery gives other amps from the start of the second on."""
+    past = int(other.start >= recognition)
+    return one.amps[past:] != other.amps[past:]
