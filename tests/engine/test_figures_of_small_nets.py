@@ -10,9 +10,12 @@ from itertools import combinations
 
 import pytest
 
+from sitegen.answers.loads.source_loads import loads
 from sitegen.catalogue.model import Catalogue, Then
+from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network, build
-from sitegen.solver.scenarios import Scenario
+from sitegen.solver.outcome import solve
+from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.answers.test_battery_endurance import TWO_WINDINGS
 from tests.answers.test_endurance_remarks import (
     HANDED_OVER,
@@ -304,6 +307,39 @@ def test_of_batteries_that_share_only_what_the_crew_has_shed():
     crew = Then(switches={"tie": "closed"}, shed=["radio"])
     same_figures(compared, [Scenario("flight")], crew)
     assert compared.counts["batteries"] == 2
+
+
+CHARGED = """
+sources:
+  gen: {volts: 28, amps: 100}
+  near: {kind: battery, volts: 27.6, amp-hours: 20, amps: 20, charge-amps: [0, 10]}
+  far: {kind: battery, volts: 24, amp-hours: 20, charge-amps: [0, 10]}
+  without: {kind: battery, volts: 24, amp-hours: 20}
+  full: {kind: battery, volts: 24, amp-hours: 20, charge-amps: [0, 0]}
+  behind: {kind: battery, volts: 24, amp-hours: 20, charge-amps: [0, 10]}
+buses: [main]
+devices: {d: diode}
+feeders: [gen > main, near > main, far > main, without > main, full > main, behind > d > main]
+equipment: {radio: {supplies: [{bus: main}], amps: 20}}
+"""
+
+
+def test_a_battery_is_charged_that_carries_nothing_and_has_charge_amps():
+    """The near one is within half a volt of the generator: it gives 20 x 20 / 120 A."""
+    network = build(Catalogue.model_validate(expand(CHARGED)), "all")
+    engine = Comparison(network).engine
+    engine.v8.eval(
+        "function charged(set) {"
+        " return JSON.stringify(figures.charged(engine.solve(net, [set]))); }"
+    )
+    healthy, lost = engine.asked([Scenario("flight"), Scenario("flight", (("gen", "lost"),))])
+    assert engine.call("charged", healthy) == ["far"]
+    [load] = loads(solve(network, scenarios_of([Scenario("flight")])))
+    assert load.sources["near"] == exact(10) / 3
+    # The near one charges the far one then.
+    assert engine.call("charged", lost) == ["far"]
+    [alike] = engine.asked([Scenario("flight", (("gen", "lost"), ("near", "lost")))])
+    assert engine.call("charged", alike) == []
 
 
 def with_meters(raw: Raw) -> Network:

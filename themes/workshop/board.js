@@ -387,6 +387,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   function sourceRows(shown) {
     const list = make("ul", "", "sources");
     const { sources } = figures.amps(shown.outcome);
+    const charged = figures.charged(shown.outcome);
     net.sources.forEach((source) => {
       const given = sources[source.id];
       const item = make("li");
@@ -395,14 +396,13 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         const failed = shown.failed.find(({ id }) => id === source.id);
         item.append(make("small", failed ? failed.mode : shown.stalled.includes(source.id) ? "stalled" : "off"));
       } else {
-        // A battery on a bus above its own volts draws instead: its ammeter below says how much.
-        const charging = source.kind === "battery"
-          && shown.nodes[source.id].volts * 1000 > source.millivolts;
+        // What it draws then is on its ammeter below.
+        const charging = charged.includes(source.id);
         const amps = given.amps.text(1);
         const known = !given.atLeast || amps !== "0.0";
         const figure = known ? `${given.atLeast ? "at least " : ""}${amps}\u00a0A` : "not known";
         item.append(charging ? make("small", "charging") : make("b", figure));
-        if (given.percent && known) {
+        if (given.percent && known && !charging) {
           const percent = given.percent.whole;
           item.append(make("small", `${percent}\u00a0%`));
           const level = make("meter");

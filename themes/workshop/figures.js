@@ -869,6 +869,17 @@ const figures = (() => {
     return found.includes(null) ? null : sum(found);
   }
 
+  /* By battery whose terminals others hold up: the least and the most that it takes, A. */
+  const chargingIn = (state) => state.producing.flatMap((s) => {
+    const span = state.net.sources[s].chargeAmps;
+    const carriers = state.carriers[s];
+    return span && carriers.length && !carriers.includes(s) ? [[s, span.map(exact)]] : [];
+  });
+
+  /* The batteries that others charge, ids. */
+  const charged = ({ net, after }, k = 0) => chargingIn(stateOf(after, k))
+    .filter(([, [, top]]) => top.n).map(([s]) => net.sources[s].id);
+
   /* What flows and what varies in one state, with every source at certain volts. */
   class AtVolts {
     constructor(computed) {
@@ -878,12 +889,7 @@ const figures = (() => {
       this.sharing = sharing;
       this.ofOne = new Map();
       this.ones = new Map();
-      // By battery whose terminals others hold up: the least and the most that it takes, A.
-      this.charging = state.producing.flatMap((s) => {
-        const span = state.net.sources[s].chargeAmps;
-        const carriers = state.carriers[s];
-        return span && carriers.length && !carriers.includes(s) ? [[s, span.map(exact)]] : [];
-      });
+      this.charging = chargingIn(state);
       const fed = new Set([...eachFlow(computed.flows)].filter(([, , a]) => a.n).map(([, n]) => n));
       for (const [battery, [, top]] of this.charging) {
         if (top.n) for (const [, node] of eachFlow(sharing.flows(battery))) fed.add(node);
@@ -1221,7 +1227,7 @@ const figures = (() => {
   }
 
   return {
-    Fraction, exact, amps, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
+    Fraction, exact, amps, charged, bounds, overloaded, openByOverload, whatIsOverloadedOpens, overRating,
     readings, atTopInTurn,
     // For diagnosis.js, possible-amps.js and instruments.js.
     voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
