@@ -231,12 +231,23 @@ def minutes_text(endurance: Endurance | None) -> str:
     """How long a battery lasts, in words."""
     if endurance is None:
         return "carries nothing"
-    minutes = endurance.longest if endurance.unknown else endurance.total
-    if endurance.is_known and minutes is not None:
-        most = "at most " if endurance.unknown else ""
-        short = f" (short of {endurance.asked.required_minutes:g} min)"
-        return most + duration(minutes) + (short if endurance.verdict == "short" else "")
-    return "no limit" if endurance.reaches == "without-limit" else "not known"
+    total, longest = endurance.total, endurance.longest
+    if not endurance.is_known or total is None or longest is None:
+        return "no limit" if endurance.reaches == "without-limit" else "not known"
+    if endurance.unknown:
+        lasts = f"at most {duration(longest)}"
+    elif endurance.up_to is None:
+        lasts = duration(total)
+    else:
+        lasts = f"{duration(total)}, up to {duration(longest)}"
+    ways = {
+        "opens by overload": endurance.if_nothing_opens,
+        "moves by volts": endurance.moves_by_volts,
+    }
+    if any(ways.values()):
+        return f"{lasts} if nothing {' or '.join(way for way, here in ways.items() if here)}"
+    short = f" (short of {endurance.asked.required_minutes:g} min)"
+    return lasts + (short if endurance.verdict == "short" else "")
 
 
 def endurance_text(changes: Changes, change: EnduranceChange) -> str:

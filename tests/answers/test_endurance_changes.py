@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from sitegen.answers import changes as module
 from sitegen.answers.changes import Changes, changes
 from sitegen.terminal.changes_text import changes_text
+from tests.answers.test_endurance_at_other_volts import SHARED
 from tests.nets import expand
 from tests.pages.pages_sample import reading
 
@@ -61,6 +63,51 @@ def test_a_battery_that_no_longer_carries_anything_and_one_that_is_too_short() -
     assert {of.what.now for of in found.endurances} == {None}
     text = "\n".join(changes_text(between(net(), net(amps=40))))
     assert "bat: 60 min -> 20 min (short of 30 min)" in text
+
+
+def test_that_something_must_open_no_longer_is_said_where_the_minutes_stay() -> None:
+    """The left one lasts 42.9 minutes, the right one is flat 0.8 before: 30 A through 20 A then."""
+    old = expand(SHARED.replace(", volts-range: [20, 25]", ""))
+    new = deepcopy(old)
+    for device in new["devices"]:
+        device["amps"] = device.get("amps") and 30
+    text = "\n".join(changes_text(between(old, new)))
+    assert "  left: 42 min if nothing opens by overload -> 42 min\n    gen lost" in text
+
+
+def test_that_something_moves_by_volts_is_said_where_the_minutes_stay() -> None:
+    """At 21 V the relay opens; from 20.5 V on it does not."""
+    old = net()
+    old["sources"][1]["volts-range"] = [21, 25]
+    old["devices"].append({"id": "r", "name": "r", "kind": "relay"})
+    old["devices"][1]["closes-when"] = {"volts-above": {"main": 22}}
+    old["equipment"][0]["supplies"][0]["through"] = ["r"]
+    new = deepcopy(old)
+    new["devices"][1]["closes-when"] = {"volts-above": {"main": 20.5}}
+    text = "\n".join(changes_text(between(old, new)))
+    assert "  bat: 60 min if nothing moves by volts -> 60 min\n" in text
+
+
+def test_a_change_of_the_longest_time_alone_is_listed() -> None:
+    """900 A-min: 15 A at 24 V; at 25 V 14.4 A, at 30 V 12 A."""
+    old = net()
+    old["aircraft"]["load-volts"] = 24
+    old["sources"][1]["volts-range"] = [24, 25]
+    for item in old["equipment"]:
+        item["load"] = "constant-power"
+    new = deepcopy(old)
+    new["sources"][1]["volts-range"] = [24, 30]
+    text = "\n".join(changes_text(between(old, new)))
+    assert "  bat: 60 min, up to 62 min -> 60 min, up to 75 min\n    gen lost" in text
+    found = between(old, new)
+    assert {of.what.battery for of in found.endurances} == {"bat"}
+
+
+def test_of_long_times_no_change_is_said_that_is_not_shown() -> None:
+    """450 and 900 minutes are both more than 4 hours."""
+    old, new = net(amps=1), net(amps=1)
+    old["equipment"][1]["amps"], new["equipment"][1]["amps"] = 1, 0
+    assert between(old, new).endurances == ()
 
 
 def test_only_failures_of_both_revisions_are_compared() -> None:

@@ -12,7 +12,7 @@ from sitegen.answers.endurance.battery_endurance import endurances_of_cases
 from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
 from sitegen.answers.endurance.results import Endurance
 from sitegen.catalogue.model import Failure
-from sitegen.quantities import LONGEST_MINUTES, Fraction, whole_minutes
+from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.power import Power
@@ -51,7 +51,8 @@ def endurance_changes(one: Network, other: Network, ids: Names) -> Iterator[Endu
     """Compare the batteries' minutes in every named failure and single failure of both.
 
     Single failures of sources, buses and devices with a record of their own; minutes are compared
-    as they are shown, rounded down.
+    as they are shown: rounded down, up to how many, whether they are too few, and on what they
+    depend.
     """
     old = {
         (ids.get(c, c), (ids.get(f, f), mode), ids.get(b, b)): endurance
@@ -106,12 +107,19 @@ def _named_endurances(
 
 
 def _shown(endurance: Endurance | None) -> tuple[object, ...]:
-    """What a reader is shown of it."""
+    """What a reader is shown of it: `minutes_text` says all of this, and no more."""
     if endurance is None:
         return ()
-    total = endurance.total
-    minutes = None if total is None else whole_minutes(total)
-    return minutes, endurance.reaches, endurance.verdict, bool(endurance.unknown)
+    total, longest = endurance.total, endurance.longest
+    if not endurance.is_known or total is None or longest is None:
+        return (endurance.reaches == "without-limit",)
+    return (
+        None if endurance.unknown else duration(total),
+        duration(longest),
+        endurance.verdict == "short",
+        endurance.if_nothing_opens,
+        endurance.moves_by_volts,
+    )
 
 
 def _failures(network: Network) -> set[Fault]:
