@@ -34,9 +34,17 @@ HEALTHY = -1
 LAST = "on the ground"
 """The effort of opening a panel that nothing says can be reached here: after all other checks."""
 
-ELECTRICAL_POWER = "24"
-"""The chapter (ATA iSpec 2200) of control units, coils and monitors: nothing on board shows whether
-they work."""
+NEVER_TRIED = frozenset(("24", "26", "29", "32", "61", *map(str, range(71, 81))))
+"""The chapters (ATA iSpec 2200) of what nobody is asked to try. Of control units, coils and
+monitors nothing on board shows whether they work; fire bottles, hydraulics, landing gear,
+propellers and engines are not worked to find a failure (common practice, no source)."""
+
+TRIED_ON_GROUND = frozenset(("22", "27", "28", "52"))
+"""The chapters of what is not tried in flight: autopilot, flying controls, fuel and doors, which a
+crew works on the ground before it flies (common practice, no source)."""
+
+ACTS = ("try it", "source off")
+"""The efforts of checks that do something to the aircraft."""
 
 EFFORT = {
     "in view": 1.0,
@@ -158,32 +166,46 @@ def next_checks(
                 shown = shown_by(one, losses)
                 add(effort, one, read_off(one, shown), shown, source_off)
 
+    to_take_off = _to_take_off(network, condition)
+    on_ground = bool(to_take_off)
     at_any = everywhere(meaning)
     read("in view", at_any)
     dead = [[{*loss.lost, *loss.not_powered} for loss in each] for each in at_any]
     not_known = {item for each in at_any for loss in each for item in loss.not_known}
     for item, record in network.equipment.items():
-        if is_tried(record) and item not in seen and item not in not_known:
+        if is_tried(record, on_ground) and item not in seen and item not in not_known:
             add("try it", item, [["dead" if item in d else "works" for d in each] for each in dead])
-    to_take_off = _to_take_off(network, condition)
     for source in to_take_off:
         off = meaning_of(airframes, condition, candidates, source)
         read("source off", everywhere(off, source), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
     for device in network.components.values():
         if "open" in device.modes:
-            effort = _effort(device, on_ground=bool(to_take_off))
+            effort = _effort(device, on_ground)
             closed, is_open = ANSWERS_OF.get(effort, ("closed", "open"))
             conducts = [[loss.conducts[device.id] for loss in each] for each in at_any]
             add(effort, device.id, [[closed if c else is_open for c in each] for each in conducts])
+    # To read harms nothing: nobody is asked to do what says no more than a reading.
+    read_off_already = {_parts(c) for c in checks if c.effort == "in view"}
     return sorted(
-        checks, key=lambda c: (c.effort == LAST, c.leaves * EFFORT[c.effort], EFFORT[c.effort])
+        (c for c in checks if c.effort not in ACTS or _parts(c) not in read_off_already),
+        key=lambda c: (c.effort == LAST, c.leaves * EFFORT[c.effort], EFFORT[c.effort]),
     )
 
 
-def is_tried(equipment: Equipment) -> bool:
+def _parts(check: Check) -> frozenset[tuple[int, ...]]:
+    """What its answers leave, whatever they are called."""
+    return frozenset(left for _, left in check.answers)
+
+
+def is_tried(equipment: Equipment, on_ground: bool) -> bool:
     """Whether somebody may be asked to try it: not what can hurt someone."""
-    return not equipment.hazard and not equipment.ata.startswith(ELECTRICAL_POWER)
+    chapter = equipment.ata[:2]
+    return (
+        not equipment.hazard
+        and chapter not in NEVER_TRIED
+        and (on_ground or chapter not in TRIED_ON_GROUND)
+    )
 
 
 def _effort(device: Component, on_ground: bool) -> str:

@@ -175,7 +175,8 @@ def _equipment(network: Network, item: str) -> dict[str, Any]:
         ofSupplies=record.amps_of_supplies,
         load=record.load if record.load != "constant-current" else None,
         ifItComesOn=record.if_it_comes_on,
-        notTried=not is_tried(record),
+        notTried=not is_tried(record, on_ground=True),
+        notInFlight=not is_tried(record, on_ground=False),
     )
 
 

@@ -157,7 +157,7 @@ def test_what_the_failure_has_blown_is_still_open_when_a_source_is_taken_off_lin
 
 def test_a_ground_unit_off_line_mends_no_link_that_its_short_has_blown() -> None:
     demo = demo_block(1)
-    found = troubleshoot(demo, "on-external-power", [find_observation(demo, "aft-volts", "0")])
+    found = troubleshoot(demo, "on-external-power", [Observation("survey-radio", "dead")])
     shorted = found.candidates.index((("external-power", "shorted"),))
     off = [c for c in found.next_checks if c.source_off == "external-power"]
     reading = [
@@ -166,6 +166,7 @@ def test_a_ground_unit_off_line_mends_no_link_that_its_short_has_blown() -> None
         for shown, left in c.answers
         if shorted in left and c.subject in ("forward-volts", "mid-volts", "aft-volts")
     ]
+    assert reading
     assert all(shown == "0 V" for _, shown in reading), reading
 
 
@@ -212,12 +213,62 @@ def test_a_link_that_only_one_of_the_failures_blows_is_looked_at_on_the_ground()
 def test_nobody_is_asked_to_try_a_coil_a_control_unit_or_what_can_hurt() -> None:
     """They would distinguish most here."""
     net = demo_block(1)
-    found = troubleshoot(net, "battery-only", [find_observation(net, "forward-volts", "0")])
+    found = troubleshoot(net, "on-external-power", [Observation("com-1", "dead")], order=1)
     tried = {c.subject for c in found.next_checks if c.effort == "try it"}
     assert tried
     assert not tried & net.hazards.keys()
     assert not {item for item in tried if net.equipment[item].ata.startswith("24")}
     assert {"fire-bottle-left", "generator-control-1"} <= net.equipment.keys()
+
+
+CHAPTERS = """
+sources: {gen: 28, external: {kind: external-power, volts: 28}}
+buses: [main, out]
+feeders: [gen > main, external > main, main > out]
+equipment:
+  lamp: out
+  radio: out
+%s
+conditions: {flight: {sources: [gen]}, ground: {sources: [external]}}
+"""
+
+
+def test_nobody_is_asked_to_work_controls_gear_doors_or_engines_in_flight() -> None:
+    """Each item would distinguish a bus from the one before it; some are tried on the ground."""
+    items = "\n".join(
+        f'  of-{n}: {{ata: "{n}-10", supplies: [{{bus: main}}]}}' for n in range(21, 81)
+    )
+    net = network(CHAPTERS % items)
+    tried = {}
+    for condition in ("flight", "ground"):
+        checks = troubleshoot(net, condition, [Observation("lamp", "dead")], order=1).next_checks
+        tried[condition] = {c.subject for c in checks if c.effort == "try it"} - {"radio"}
+    on_ground = {"of-22", "of-27", "of-28", "of-52"}
+    never = {"of-24", "of-26", "of-29", "of-32", "of-61", *(f"of-{n}" for n in range(71, 81))}
+    assert tried["ground"] - tried["flight"] == on_ground
+    assert tried["flight"] == {f"of-{n}" for n in range(21, 81)} - on_ground - never
+
+
+def test_in_cruise_nobody_is_asked_to_try_the_flaps() -> None:
+    net = demo_block(2)
+    shown = {"gen-2-off": "lit", "utility-off": "lit", "mid-volts": "28.5", "survey-radio": "dead"}
+    found = troubleshoot(net, "cruise", [find_observation(net, *one) for one in shown.items()])
+    # It would distinguish as well as the meter beside it.
+    assert any(c.subject == "aft-volts" for c in found.next_checks)
+    assert not any(c.subject == "flap-motor" for c in found.next_checks)
+
+
+def test_nobody_is_asked_to_do_what_says_no_more_than_a_reading() -> None:
+    net = demo_block(2)
+    seen = [find_observation(net, f"{bus}-volts", "24") for bus in ("forward", "mid", "aft")]
+    seen += [find_observation(net, lamp, "lit") for lamp in ("low-volts", "utility-off")]
+    found = troubleshoot(net, "on-external-power", seen)
+    split = {(c.effort, frozenset(left for _, left in c.answers)) for c in found.next_checks}
+    readings = {parts for effort, parts in split if effort == "in view"}
+    done = {parts for effort, parts in split if effort in ("try it", "source off")}
+    assert "external-available" in {c.subject for c in found.next_checks}
+    assert readings
+    assert not readings & done
 
 
 def test_the_item_its_breaker_and_what_takes_least_come_first() -> None:

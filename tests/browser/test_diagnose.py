@@ -382,7 +382,7 @@ def test_a_source_is_taken_off_line_with_its_hazard_beside(phone: Page, site: Pa
           };
         }"""
     )
-    phone.get_by_role("button", name="Forward voltmeter: 0 V").click()
+    phone.click("button:has-text('UTILITY OFF')")
     causes(phone)
     first = phone.locator(".look-next .check").first
     title = first.locator("b").first.inner_text()

@@ -35,6 +35,7 @@ from tests.answers.test_healthy_meters import (
     SPLIT,
     TOGETHER,
 )
+from tests.answers.test_troubleshoot import CHAPTERS
 from tests.engine.comparison import DEMO, airframes
 from tests.engine.figured_nets import figured
 from tests.engine.v8 import Engine
@@ -260,10 +261,10 @@ equipment: {lamp: end, fan: way-1}
     assert checks == expected(by_package)["checks"]
 
 
-@pytest.mark.parametrize("meter", ["forward-volts", "mid-volts", "battery-volts"])
-def test_a_source_is_taken_off_line_after_the_failure(meter: str) -> None:
+@pytest.mark.parametrize("subject", ["com-1", "survey-radio", "utility-off"])
+def test_a_source_is_taken_off_line_after_the_failure(subject: str) -> None:
     network = DEMO[0]
-    seen = [Observation(meter, Reading("figure", 0, "V"))]
+    seen = [Observation(subject, LIT if subject == "utility-off" else "dead")]
     by_package = troubleshoot(network, "on-external-power", seen, order=2)
     assert any(c.source_off for c in by_package.next_checks)
     asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in seen]
@@ -277,20 +278,36 @@ def test_a_source_is_taken_off_line_after_the_failure(meter: str) -> None:
         (3, "cruise", {"standby-on": LIT, "low-volts": LIT}),
         (2, "cruise", {"battery-off": LIT, "utility-off": LIT, "battery-volts": 0}),
         (2, "on-external-power", {"battery-off": LIT, "battery-volts": 0}),
+        (2, "on-external-power", {"low-volts": LIT, "utility-off": LIT, "forward-volts": 24}),
     ],
 )
 def test_what_the_failures_open_is_looked_at(block: int, condition: str, seen: dict[str, Any]):
     network = DEMO[block - 1]
     observations = [
-        Observation(i, Reading("figure", 0, "V") if shown == 0 else shown)
+        Observation(i, shown if isinstance(shown, Reading) else Reading("figure", shown, "V"))
         for i, shown in seen.items()
     ]
     by_package = expected(troubleshoot(network, condition, observations, order=2))
-    looks = {"breaker panel", "open a panel", "on the ground"}
-    assert looks & {c["effort"] for c in by_package["checks"]}
+    if "low-volts" not in seen:
+        looks = {"breaker panel", "open a panel", "on the ground"}
+        assert looks & {c["effort"] for c in by_package["checks"]}
     asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
     found = Engine(network).diagnose(condition, asked, 2)
     assert found["checks"] == by_package["checks"]
+
+
+@pytest.mark.parametrize("condition", ["flight", "ground"])
+def test_what_is_tried_goes_by_its_chapter_and_by_whether_one_is_on_the_ground(
+    condition: str,
+) -> None:
+    items = "\n".join(
+        f'  of-{n}: {{ata: "{n}-10", supplies: [{{bus: main}}]}}' for n in range(21, 81)
+    )
+    network = net(CHAPTERS % items)
+    by_package = expected(troubleshoot(network, condition, [Observation("lamp", "dead")], order=1))
+    assert {c["effort"] for c in by_package["checks"]} == {"try it"}
+    asked = [{"subject": "lamp", "seen": "dead"}]
+    assert Engine(network).diagnose(condition, asked, 1)["checks"] == by_package["checks"]
 
 
 @pytest.mark.parametrize("dead", [("com-1",), ("com-hf",), ("com-1", "com-2", "com-hf")])

@@ -18,6 +18,7 @@ const diagnosis = (() => {
   const TOLERANCE_SHARE = 0.05;
   const SCALE_READ = 5;
   const WORD = 32;
+  const ACTS = new Set(["try it", "source off"]); // do something to the aircraft
   const LAST = "on the ground"; // opening a panel that nothing says can be reached here
   const EFFORT = {
     "in view": 1, "try it": 1.2, "breaker panel": 1.2, "source off": 1.4, "open a panel": 2, [LAST]: 2,
@@ -600,12 +601,13 @@ const diagnosis = (() => {
       read("in view", mapped(shown, (one) => one.readings));
       const dead = mapped(shown, ({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
       const unknown = new Set(shown.flat().flatMap(({ answer }) => answer.not_known));
-      for (const { id, notTried } of net.equipment) {
-        if (seen.has(id) || unknown.has(id) || notTried) continue;
+      const sources = toTakeOff(net, condition);
+      const onGround = sources.length;
+      for (const { id, notTried, notInFlight } of net.equipment) {
+        if (seen.has(id) || unknown.has(id) || (onGround ? notTried : notInFlight)) continue;
         add("try it", id, mapped(dead, (d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
-      const sources = toTakeOff(net, condition);
       for (const source of sources) {
         const then = [];
         for (const each of everywhere) {
@@ -623,12 +625,16 @@ const diagnosis = (() => {
         if (!engine.MODES[kind].includes("open")) return;
         const onPanel = kind === "breaker" && !noPanel;
         const [closed, open] = onPanel ? ["in", "popped"] : ["closed", "open"];
-        add(onPanel ? "breaker panel" : sources.length ? "open a panel" : LAST, id,
+        add(onPanel ? "breaker panel" : onGround ? "open a panel" : LAST, id,
           mapped(shown, ({ outcome }) => (outcome.after.steady.conducts[d] & 1 ? closed : open)));
       });
+      // To read harms nothing: nobody is asked to do what says no more than a reading.
+      const parts = ({ answers }) => String(answers.map(([, left]) => left.join(" ")).sort());
+      const read_ = new Set(list.filter(({ effort }) => effort === "in view").map(parts));
       const last = ({ effort }) => (effort === LAST ? 1 : 0);
       const weight = ({ leaves, effort }) => leaves * EFFORT[effort];
-      checksFound = list.map((one, i) => [one, i]).sort(([a, i], [b, j]) =>
+      checksFound = list.filter((one) => !ACTS.has(one.effort) || !read_.has(parts(one)))
+        .map((one, i) => [one, i]).sort(([a, i], [b, j]) =>
         last(a) - last(b) || weight(a) - weight(b) || EFFORT[a.effort] - EFFORT[b.effort] || i - j).map(([one]) => one);
     }
 
