@@ -541,9 +541,8 @@ def troubleshoot(
         diagnosis_json,
         diagnosis_text,
         seen_text,
-        signatures_json,
-        signatures_text,
     )
+    from sitegen.terminal.signatures_text import signatures_json, signatures_text
 
     network = network_for(catalogue, airframe)
     observed = [

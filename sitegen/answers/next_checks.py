@@ -32,7 +32,7 @@ HEALTHY = -1
 """In place of a candidate's number: nothing has failed."""
 
 LAST = "on the ground"
-"""The effort of opening a panel that nothing says can be reached here: after all other checks."""
+"""The effort of what nothing says can be reached here, as a panel to open: after all others."""
 
 NEVER_TRIED = frozenset(("24", "26", "29", "32", "61", *map(str, range(71, 81))))
 """The chapters (ATA iSpec 2200) of what nobody is asked to try. Of control units, coils and
@@ -166,8 +166,7 @@ def next_checks(
                 shown = shown_by(one, losses)
                 add(effort, one, read_off(one, shown), shown, source_off)
 
-    to_take_off = _to_take_off(network, condition)
-    on_ground = bool(to_take_off)
+    on_ground = is_on_ground(network, condition)
     at_any = everywhere(meaning)
     read("in view", at_any)
     dead = [[{*loss.lost, *loss.not_powered} for loss in each] for each in at_any]
@@ -175,13 +174,14 @@ def next_checks(
     for item, record in network.equipment.items():
         if is_tried(record, on_ground) and item not in seen and item not in not_known:
             add("try it", item, [["dead" if item in d else "works" for d in each] for each in dead])
-    for source in to_take_off:
+    # Nobody should be led to take a generator off line in the air to find a fuse link.
+    for source in _sources_in(network, condition) if on_ground else ():
         off = meaning_of(airframes, condition, candidates, source)
         read("source off", everywhere(off, source), source)
     # A device is open whatever opened it: a coil without power, a short, or its own failure.
     for device in network.components.values():
         if "open" in device.modes:
-            effort = _effort(device, on_ground)
+            effort = _effort(network, device, on_ground)
             closed, is_open = ANSWERS_OF.get(effort, ("closed", "open"))
             conducts = [[loss.conducts[device.id] for loss in each] for each in at_any]
             add(effort, device.id, [[closed if c else is_open for c in each] for each in conducts])
@@ -208,19 +208,23 @@ def is_tried(equipment: Equipment, on_ground: bool) -> bool:
     )
 
 
-def _effort(device: Component, on_ground: bool) -> str:
+def _effort(network: Network, device: Component, on_ground: bool) -> str:
     """What it takes to look at a device."""
-    if device.kind == "breaker" and device.panel:
+    in_reach = on_ground or not is_ground_only(network, device)
+    if device.kind == "breaker" and device.panel and in_reach:
         return "breaker panel"
     return "open a panel" if on_ground else LAST
 
 
-def _to_take_off(network: Network, condition: str) -> list[str]:
-    """The sources that may be taken off line for a check.
+def is_ground_only(network: Network, device: Component) -> bool:
+    """Whether it is on a panel that nobody can reach in flight."""
+    return any(p.id == device.panel and p.ground_only for p in network.catalogue.panels)
 
-    Only where external power is connected, that is on the ground: nobody should be led to take a
-    generator off line in the air to find a fuse link.
-    """
-    here = next(c for c in network.catalogue.conditions if c.id == condition)
-    on_ground = any(network.sources[s].kind == "external-power" for s in here.sources)
-    return here.sources if on_ground else []
+
+def is_on_ground(network: Network, condition: str) -> bool:
+    """Whether external power is connected: nothing else says that one is on the ground."""
+    return any(network.sources[s].kind == "external-power" for s in _sources_in(network, condition))
+
+
+def _sources_in(network: Network, condition: str) -> list[str]:
+    return next(c for c in network.catalogue.conditions if c.id == condition).sources

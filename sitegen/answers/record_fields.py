@@ -38,7 +38,7 @@ _KINDS: dict[str, ChangeKind] = {
     **dict.fromkeys(("notes-in", "ata", "serials"), "reworded"),
 }
 _OF_WIRING: dict[str, ChangeKind] = {
-    **dict.fromkeys(("panel", "at", "where", "rows", "columns"), "moved"),
+    **dict.fromkeys(("panel", "at", "where", "ground-only", "rows", "columns"), "moved"),
     **dict.fromkeys(("amps", "peak-amps", "amps-5s", "amps-5min", "opens-at"), "re-rated"),
     **dict.fromkeys(("volts", "volts-range", "drop-volts", "min-volts", "load-volts"), "re-rated"),
     **dict.fromkeys(("amp-hours", "usable", "battery-time", "charge-amps"), "re-rated"),

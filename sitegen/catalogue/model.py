@@ -526,6 +526,8 @@ class Panel(Named):
     """The names of its rows, from the top."""
     columns: Annotated[int, Field(ge=1, le=99)]
     """How many columns it has."""
+    ground_only: bool = False
+    """Whether nobody can reach it in flight: then what is on it is looked at on the ground."""
 
 
 class LoadColumn(Line):

@@ -12,7 +12,7 @@ from typing import Any
 from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.asked import asked_of
 from sitegen.answers.named_failures import NamedFailures
-from sitegen.answers.next_checks import is_tried
+from sitegen.answers.next_checks import is_ground_only, is_tried
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.kinds import KINDS, SWITCHING
@@ -119,6 +119,7 @@ def _device(network: Network, component: Component, record: Device | None) -> di
         name=network.names[component.id],
         kind=component.kind,
         amps=component.amps,
+        groundOnly=is_ground_only(network, component),
         noPanel=component.kind == "breaker" and not component.panel,
         millivolts=network.millivolts.get(component.id),
         protective=bool(record and record.protective),
@@ -175,8 +176,8 @@ def _equipment(network: Network, item: str) -> dict[str, Any]:
         ofSupplies=record.amps_of_supplies,
         load=record.load if record.load != "constant-current" else None,
         ifItComesOn=record.if_it_comes_on,
-        notTried=not is_tried(record, on_ground=True),
-        notInFlight=not is_tried(record, on_ground=False),
+        # 1: not in flight; 2: not on the ground either
+        notTried=2 - sum(is_tried(record, on_ground) for on_ground in (True, False)) or None,
     )
 
 

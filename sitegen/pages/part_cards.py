@@ -16,11 +16,10 @@ NAMED_HERE = 6
 
 
 def part_cards(network: Network) -> dict[str, Any]:
-    """By source, bus or device its lines, its modes of failure, and of a bus the failure's page."""
+    """By source, bus or device its lines, and of a bus the failure's page."""
     return {
         i: {
             "rows": list(rows(network, i)),
-            "modes": component.modes,
             **({"fails": failure_page(i)} if component.kind == "bus" else {}),
         }
         for i, component in network.components.items()

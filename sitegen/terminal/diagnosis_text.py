@@ -7,10 +7,9 @@ from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
 from sitegen.answers.drop import Loss
-from sitegen.answers.next_checks import HEALTHY, LAST, Check
+from sitegen.answers.next_checks import HEALTHY, LAST, Check, is_ground_only, is_on_ground
 from sitegen.answers.observations import Observation
-from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading, reading_text
-from sitegen.answers.signatures import FaultsByAnswer, Signatures
+from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
 from sitegen.answers.troubleshoot import Diagnosis, LeftOut
@@ -22,7 +21,6 @@ from sitegen.terminal.shared_text import (
     fault_text,
     hazard_lines,
     heading,
-    single_failure_text,
 )
 from sitegen.words import counted, join_words, sets_not_tried
 
@@ -59,8 +57,9 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     for one in diagnosis.left_out:
         rest = f"{_these(one)} the rest" if one.size else "nothing need have failed"
         yield f"Without '{_seen(network, one.observation)}' {rest}."
-    if first := _itself(network, diagnosis):
-        yield first
+    itself, is_last = _itself(network, diagnosis)
+    if itself and not is_last:
+        yield itself
     for size in sorted({len(c) for c in candidates}):
         of_size = _by_losses(
             network, diagnosis, [i for i, c in enumerate(candidates) if len(c) == size]
@@ -76,8 +75,11 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
             yield f"  {_candidate(network, diagnosis, i, not once)}"
             if i < len(diagnosis.losses):
                 yield f"    {_meaning(network, diagnosis.losses[i], diagnosis.observations)}"
+                yield from _hazards(network, diagnosis.losses[i].comes_on)
         if len(of_size) > MOST_LISTED:
             yield f"  and {len(of_size) - MOST_LISTED} more"
+    if itself and is_last:
+        yield itself
     if diagnosis.next_checks:
         yield from _look_next(network, diagnosis)
     elif len(candidates) > 1:
@@ -88,8 +90,11 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     yield f"\n{CAUTION}"
 
 
-def _itself(network: Network, diagnosis: Diagnosis) -> str:
-    """That what is dead may itself have failed, with its breakers; empty where nothing says so."""
+def _itself(network: Network, diagnosis: Diagnosis) -> tuple[str, bool]:
+    """That what is dead may itself have failed, with its breakers; empty where nothing says so.
+
+    Said last where all of these can be reached on the ground only.
+    """
     dead = [
         o.subject
         for o in diagnosis.observations
@@ -98,7 +103,7 @@ def _itself(network: Network, diagnosis: Diagnosis) -> str:
         and o.subject not in diagnosis.not_powered
     ]
     if not dead or diagnosis.nothing_failed_fits:
-        return ""
+        return "", False
     own = dict.fromkeys(
         device
         for item in dead[:MOST_ITSELF]
@@ -106,10 +111,18 @@ def _itself(network: Network, diagnosis: Diagnosis) -> str:
         for device in supply.through
         if network.components[device].kind in ("breaker", "fuse")
     )
-    where = "; ".join(_with_place(network, device) for device in own)
+    on_ground = is_on_ground(network, diagnosis.condition)
+    away = [d for d in own if not on_ground and is_ground_only(network, network.components[d])]
+    is_last = bool(own) and len(away) == len(own)
+    where = "; ".join(
+        _with_place(network, device) + (", on the ground" if device in away and not is_last else "")
+        for device in own
+    )
     what = network.names[dead[0]] if len(dead) == 1 else "Each dead item"
     found = f": {where}" if where else ""
-    return f"{what} may itself have failed: check it and its own breaker first{found}."
+    check = "check it and its own breaker"
+    how = f"on the ground, {check}" if is_last else f"{check} first"
+    return f"{what} may itself have failed: {how}{found}.", is_last
 
 
 def _with_place(network: Network, device: str) -> str:
@@ -156,13 +169,16 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         yield f"  Compared: {of}."
     for check in diagnosis.next_checks[:3]:
         yield f"  {check_text(network, check)}"
-        for line in hazard_lines(network, (check.subject, check.source_off or "")):
-            yield f"    Hazard: {line.strip()}"
+        yield from _hazards(network, (check.subject, check.source_off or ""))
         for answer, left in check.answers:
             names = [_candidate(network, diagnosis, i) for i in left[:NAMED_LEFT]]
             more = f" and {len(left) - NAMED_LEFT} more" if len(left) > NAMED_LEFT else ""
             count = f", {len(left)} of these {len(compared)} stay" if more else ""
             yield f"    {answer}{count}: {'; '.join(names)}{more}"
+
+
+def _hazards(network: Network, ids: Iterable[str]) -> Iterator[str]:
+    return (f"    Hazard: {line.strip()}" for line in hazard_lines(network, ids))
 
 
 def _compared(diagnosis: Diagnosis, numbers: Collection[int]) -> str:
@@ -189,32 +205,6 @@ def _these(left_out: LeftOut) -> str:
     return f"{left_out.count} {word}{'s' if many else ''} explain{'' if many else 's'}"
 
 
-def signatures_text(network: Network, signatures: Signatures) -> Iterator[str]:
-    """What each single failure shows, line by line."""
-    names = network.names
-    kinds = {i.id: i.kind for i in network.catalogue.indications}
-    yield heading(network, signatures.condition)
-    yield "What each single failure shows; failures with the same readings together\n"
-    for signature in signatures.shown:
-        readings = dict(signature.readings)
-        yield "; ".join(
-            f"{names[i]} {reading_text(readings[i], kinds[i])}" for i in signature.changed
-        )
-        yield from _each(network, signature.faults)
-    unseen = "something is lost, reduced, overloaded, comes on or changes state"
-    yield f"\nNo indication shows these, but {unseen}"
-    yield from _each(network, signatures.unseen)
-    yield f"\n{len(signatures.harmless)} more take nothing and show nowhere in this condition."
-    yield f"\n{CAUTION}"
-
-
-def _each(network: Network, failed: FaultsByAnswer) -> Iterator[str]:
-    """The failures of every answer, a line each."""
-    for answer, faults in failed.items():
-        for fault in faults:
-            yield f"    {single_failure_text(network, fault, answer)}"
-
-
 def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
     """The object that `troubleshoot --json` prints."""
     return {
@@ -235,11 +225,14 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         ],
         "candidates": [
             {
-                "failed": _faults_json(c),
+                "failed": faults_json(c),
                 **answer_json(diagnosis.answers[i]),
                 "against_the_catalogue": diagnosis.answers[i] == "against-the-catalogue",
                 "at_volts": dict(diagnosis.volts[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
+                "comes_on": (
+                    list(diagnosis.losses[i].comes_on) if i < len(diagnosis.losses) else None
+                ),
             }
             for i, c in enumerate(diagnosis.candidates)
         ],
@@ -258,40 +251,12 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
         ],
         "near_misses": [
             {
-                "failed": _faults_json(n.failed),
+                "failed": faults_json(n.failed),
                 **answer_json(n.answer),
                 "against": [_observation_json(o) for o in n.against],
             }
             for n in diagnosis.near_misses
         ],
-    }
-
-
-def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
-    """The table of failures and indications as an object."""
-    return {
-        "airframe": network.airframe,
-        "condition": signatures.condition,
-        "normal": _readings_json(signatures.normal.items()),
-        "shown": [
-            {
-                "readings": _readings_json(signature.readings),
-                **_by_answer_json("failed", signature.faults),
-            }
-            for signature in signatures.shown
-        ],
-        **_by_answer_json("unseen", signatures.unseen),
-        "harmless": _faults_json(signatures.harmless),
-    }
-
-
-def _by_answer_json(key: str, failed: FaultsByAnswer) -> dict[str, Any]:
-    return {
-        key: _faults_json(failed["ride-through"] + failed["against-the-catalogue"]),
-        f"{key}_if_contactors_drop_out": _faults_json(
-            failed["drop-out-expected"] + failed["drop-out"]
-        ),
-        f"{key}_if_overload_opens": _faults_json(failed["overload"]),
     }
 
 
@@ -351,10 +316,16 @@ def check_text(network: Network, check: Check) -> str:
 def _meaning(network: Network, loss: Loss, observations: Sequence[Observation]) -> str:
     seen = {o.subject for o in observations}
     others = [network.names[e] for e in loss.lost if e not in seen]
-    more = f" and {len(others) - MOST_NAMES} more" if len(others) > MOST_NAMES else ""
-    takes = f"also take: {', '.join(others[:MOST_NAMES])}{more}" if others else "take nothing else"
+    takes = f"also take: {_few(others)}" if others else "take nothing else"
+    if on := [network.names[e] for e in loss.comes_on]:
+        takes += f"; {len(on)} come{'s' if len(on) == 1 else ''} on: {_few(on)}"
     unsure = ", ".join(network.names[e] for e in loss.not_known)
     return f"would {takes}{f'; not known: {unsure} ({CONFLICT})' if unsure else ''}"
+
+
+def _few(names: Sequence[str]) -> str:
+    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return ", ".join(names[:MOST_NAMES]) + more
 
 
 def _near(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
@@ -385,9 +356,6 @@ def _observation_json(observation: Observation) -> dict[str, str]:
     return {"of": observation.subject, "seen": seen_text(observation)}
 
 
-def _readings_json(readings: Iterable[tuple[str, Reading]]) -> dict[str, str]:
-    return {indication: str(shown) for indication, shown in readings}
-
-
-def _faults_json(faults: Sequence[Fault]) -> list[dict[str, str]]:
+def faults_json(faults: Sequence[Fault]) -> list[dict[str, str]]:
+    """Failures as commands print them."""
     return [{"id": component, "mode": mode} for component, mode in faults]

@@ -24,9 +24,10 @@ from sitegen.catalogue.model import Catalogue
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
-from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text, signatures_text
+from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
 from sitegen.terminal.function_text import function_text
 from sitegen.terminal.headline_text import in_every_answer, on_a_button
+from sitegen.terminal.signatures_text import signatures_text
 from sitegen.terminal.trace_text import trace_text
 from tests.nets import expand
 from tests.pages.pages_sample import reading

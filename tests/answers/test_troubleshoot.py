@@ -275,15 +275,16 @@ def test_the_item_its_breaker_and_what_takes_least_come_first() -> None:
     net = demo_block(1)
     found = troubleshoot(net, "cruise", [Observation("windshield-left", "dead")], order=1)
     lines = [*diagnosis_text(net, found)]
-    assert lines[3] == (
-        "Left windshield heat may itself have failed: check it and its own breaker first:"
-        " WSHLD L (Power distribution box B4)."
-    )
-    assert [lines[i] for i in (5, 7, 9)] == [
+    assert [lines[i] for i in (4, 6, 8)] == [
         "  Left windshield heat relay open",
         "  WSHLD L open",
         "  Forward bus dead",
     ]
+    found = troubleshoot(net, "cruise", [Observation("com-2", "dead")], order=1)
+    assert [*diagnosis_text(net, found)][3] == (
+        "VHF COM 2 may itself have failed: check it and its own breaker first:"
+        " COM 2 (Right side wall panel D3)."
+    )
     # What the catalogue speaks against is last, and what is off anyway may not itself have failed.
     found = troubleshoot(net, "cruise", [Observation("com-1", "dead")], order=1)
     lines = [*diagnosis_text(net, found)]
@@ -295,6 +296,75 @@ def test_the_item_its_breaker_and_what_takes_least_come_first() -> None:
     assert not any(
         "may itself" in line for line in diagnosis_text(net, off) if "A dead" not in line
     )
+
+
+@pytest.mark.parametrize(
+    ("condition", "lamp", "cause", "on"),
+    [
+        ("battery-only", "starter-1-lamp", "k-start-1", ["starter-1"]),
+        ("cruise", "hydraulic-lamp", "k-hydraulic", ["hydraulic-pump", "nose-steering"]),
+    ],
+)
+def test_a_cause_says_what_comes_on_with_its_hazard(
+    condition: str, lamp: str, cause: str, on: list[str]
+) -> None:
+    net = demo_block(1)
+    found = troubleshoot(net, condition, [find_observation(net, lamp, "lit")], order=1)
+    number = found.candidates.index(((cause, "stuck-closed"),))
+    lines = [*diagnosis_text(net, found)]
+    at = lines.index(f"  {net.names[cause]} stuck closed")
+    come = f"{len(on)} come{'s' if len(on) == 1 else ''} on"
+    assert lines[at + 1] == f"    would take nothing else; {come}: " + ", ".join(
+        net.names[item] for item in on
+    )
+    assert [line for line in lines if "Hazard" in line] == [
+        f"    Hazard: {net.names[item]}: {net.hazards[item]}." for item in on if item in net.hazards
+    ]
+    assert ("starter-1" in net.hazards) > ("hydraulic-pump" in net.hazards)
+    assert diagnosis_json(net, found)["candidates"][number]["comes_on"] == on
+
+
+OUT_OF_REACH = [Observation("hydraulic-pump", "dead")]
+
+
+def test_a_breaker_out_of_reach_in_flight_is_looked_at_on_the_ground_and_last() -> None:
+    net = demo_block(2)
+    checks = {
+        condition: [
+            (c.effort, check_text(net, c))
+            for c in troubleshoot(net, condition, OUT_OF_REACH, order=1).next_checks
+        ]
+        for condition in ("approach", "on-external-power")
+    }
+    place = "Power distribution box B3"
+    asked = f"On the ground, open the panel: is HYD PUMP ({place}) open?"
+    flight = checks["approach"]
+    assert ("on the ground", asked) in flight
+    efforts = [effort for effort, _ in flight]
+    assert efforts == sorted(efforts, key=lambda effort: effort == "on the ground")
+    assert efforts[0] != "on the ground"
+    asked = f"Breaker HYD PUMP, {place}: in or popped?"
+    assert ("breaker panel", asked) in checks["on-external-power"]
+
+
+def test_a_breaker_out_of_reach_in_flight_is_not_checked_first() -> None:
+    net = demo_block(2)
+    own = "Hydraulic pump motor may itself have failed:"
+    where = "HYD PUMP (Power distribution box B3)"
+    said = {
+        condition: [*diagnosis_text(net, troubleshoot(net, condition, OUT_OF_REACH, order=1))]
+        for condition in ("approach", "on-external-power")
+    }
+    last = said["approach"].index(f"{own} on the ground, check it and its own breaker: {where}.")
+    assert said["approach"][last + 1] == "\nLook next"
+    assert f"{own} check it and its own breaker first: {where}." == said["on-external-power"][3]
+    # Of several it is said at the breaker that is out of reach.
+    seen = [*OUT_OF_REACH, Observation("com-2", "dead")]
+    found = troubleshoot(net, "approach", seen, order=1)
+    assert (
+        "Each dead item may itself have failed: check it and its own breaker first:"
+        f" {where}, on the ground; COM 2 (Right side wall panel D3)."
+    ) in [*diagnosis_text(net, found)]
 
 
 def test_the_text_says_how_many_of_those_that_a_check_compares_stay() -> None:

@@ -113,6 +113,18 @@ def test_a_link_shows_what_drop_answers(
             assert f"{title}: {len(items)}" in shown.inner_text()
 
 
+def test_what_comes_on_is_said_with_its_hazard(phone: Page, site: Path) -> None:
+    open_board(phone, site, "c=battery-only&f=k-start-1:stuck-closed")
+    assert first(phone) == "1 item comes on"
+    assert phone.locator(".board-answer .hazard").all_inner_texts() == [
+        f"Hazard: Engine 1 starter: {network().hazard_in_short('starter-1')}"
+    ]
+    # The pump comes on too, and nobody is hurt by it.
+    open_board(phone, site, "c=cruise&f=k-hydraulic:stuck-closed")
+    assert first(phone) == "2 items come on"
+    assert phone.locator(".board-answer .hazard").count() == 0
+
+
 def test_a_source_that_failed_is_lost_and_short_minutes_say_of_what(
     phone: Page, site: Path
 ) -> None:

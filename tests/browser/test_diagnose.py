@@ -141,6 +141,45 @@ def test_the_item_itself_and_its_own_breaker_come_first(phone: Page) -> None:
     assert set(counts) <= lost
 
 
+def test_a_cause_says_what_comes_on_with_its_hazard(phone: Page, site: Path) -> None:
+    address = (site / "block-1" / "diagnose.html").as_uri()
+    phone.goto("about:blank")
+    phone.goto(f"{address}#c=battery-only&o=starter-1-lamp:lit")
+    causes(phone)
+    row = phone.locator(".causes li").filter(has_text="Start contactor 1 stuck closed").first
+    assert row.locator("small").inner_text() == (
+        "no items lost, 1 comes on: Engine 1 starter. "
+        f"Hazard: Engine 1 starter: {network().hazard_in_short('starter-1')}"
+    )
+
+
+def test_a_breaker_out_of_reach_in_flight_is_not_checked_first(phone: Page, site: Path) -> None:
+    address = (site / "block-2" / "diagnose.html").as_uri()
+    phone.goto("about:blank")
+    phone.goto(f"{address}#c=cruise&o=windshield-right:dead,mid-volts:28.5")
+    causes(phone)
+    said = " ".join(phone.inner_text(".check-first").split())
+    assert said == (
+        "Right windshield heat may itself have failed: on the ground, check it and its own breaker."
+        " WSHLD R 25 A Power distribution box B5"
+    )
+    assert phone.locator(".causes + .check-first").count() == 1
+    titles = phone.locator(".look-next .check > b").all_inner_texts()
+    asked = "On the ground, open the panel: is WSHLD R (Power distribution box B5) open?"
+    assert titles[-1] == asked
+    # Of several it is said at the breaker that is out of reach.
+    phone.goto("about:blank")
+    phone.goto(f"{address}#c=cruise&o=windshield-right:dead,com-2:dead")
+    causes(phone)
+    rows = [" ".join(row.split()) for row in phone.locator(".check-first li").all_inner_texts()]
+    assert [row.endswith(", on the ground") for row in rows] == [True, False]
+    # On the ground it is a breaker like any other.
+    phone.goto("about:blank")
+    phone.goto(f"{address}#c=on-external-power&o=hydraulic-pump:dead")
+    causes(phone)
+    assert "check it and its own breaker first" in phone.inner_text(".check-first")
+
+
 def test_a_link_may_give_one_observation_after_the_other(phone: Page, site: Path) -> None:
     address = (site / "block-1" / "diagnose.html").as_uri()
     phone.goto("about:blank")

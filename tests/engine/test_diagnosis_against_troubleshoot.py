@@ -278,13 +278,14 @@ def test_a_source_is_taken_off_line_after_the_failure(subject: str) -> None:
         (3, "cruise", {"standby-on": LIT, "low-volts": LIT}),
         (2, "cruise", {"battery-off": LIT, "utility-off": LIT, "battery-volts": 0}),
         (2, "on-external-power", {"battery-off": LIT, "battery-volts": 0}),
+        (2, "cruise", {"windshield-right": "dead", "mid-volts": 28.5}),
         (2, "on-external-power", {"low-volts": LIT, "utility-off": LIT, "forward-volts": 24}),
     ],
 )
 def test_what_the_failures_open_is_looked_at(block: int, condition: str, seen: dict[str, Any]):
     network = DEMO[block - 1]
     observations = [
-        Observation(i, shown if isinstance(shown, Reading) else Reading("figure", shown, "V"))
+        Observation(i, Reading("figure", shown, "V") if isinstance(shown, int | float) else shown)
         for i, shown in seen.items()
     ]
     by_package = expected(troubleshoot(network, condition, observations, order=2))

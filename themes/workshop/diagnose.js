@@ -439,7 +439,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     // Where readings too are not as usual and a failure explains all of it, that comes first.
     const isExplained = smallest === 1 && [...said.seen].some(([id, seen]) => byId.has(id)
       && instruments.text(seen, byId.get(id).kind) !== instruments.text(usual(byId.get(id)), byId.get(id).kind));
-    if (!fits && !isExplained) checkItself("check it and its own breaker first");
+    const away = ownOfDead().length && ownOfDead().every(isAway);
+    if (!fits && !isExplained && !away) checkItself("check it and its own breaker first");
     for (const { subject, size, count } of search.leftOut) {
       results.append(site.button(`Without \u2018${names.get(subject)}: dead\u2019 ${size ? explaining(count, size, "the rest")
         : "nothing need have failed"}`, () => put(subject, null), "left-out"));
@@ -456,7 +457,9 @@ to what is seen there. It is in the address, so that it can be sent. */
       if (fits) results.append(folded(`${text} would not show either`, some, size));
       else results.append(size === smallest ? causes(some, size) : folded(`Also ${text}`, some, size));
     }
-    if (!fits && isExplained) checkItself("then check it and its own breaker too");
+    if (!fits && (isExplained || away)) {
+      checkItself(away ? "on the ground, check it and its own breaker" : "then check it and its own breaker too");
+    }
     const checks = search.checks();
     if (search.done && !checks.length && candidates.length > 1) {
       results.append(make("p", "No reading and no item distinguishes these.", "of"));
@@ -486,7 +489,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   /* What is dead may itself have failed, which no failure of the wiring explains: said before all
   else, or after what explains the readings too, with its own breaker and where that is. */
   function checkItself(how) {
-    const dead = seenDead().filter((id) => net.item.has(id) && worksNormally(id));
+    const dead = deadItems();
+    const own = ownOfDead();
     if (!dead.length) return;
     const box = make("section", "", "check-first");
     box.append(make("p", dead.length === 1
@@ -496,15 +500,24 @@ to what is seen there. It is in the address, so that it can be sent. */
     for (const id of dead.slice(0, MOST_FIRST)) {
       const item = make("li");
       if (dead.length > 1) item.append(make("span", names.get(id)));
-      const own = ownProtectors(id);
-      for (const device of own) item.append(protectorPlace(device));
-      if (!own.length) item.append(make("span", "No breaker or fuse of its own."));
+      for (const device of ownProtectors(id)) {
+        item.append(protectorPlace(device));
+        if (isAway(device) && !own.every(isAway)) item.append(make("span", ", on the ground"));
+      }
+      if (!item.querySelector(".place")) item.append(make("span", "No breaker or fuse of its own."));
       list.append(item);
     }
     if (dead.length > MOST_FIRST) list.append(make("li", `and ${dead.length - MOST_FIRST} more`));
     box.append(list);
     results.append(box);
   }
+
+  const deadItems = () => seenDead().filter((id) => net.item.has(id) && worksNormally(id));
+
+  const ownOfDead = () => deadItems().slice(0, MOST_FIRST).flatMap(ownProtectors);
+
+  /* Whether nobody can reach it here. */
+  const isAway = ({ groundOnly }) => groundOnly && !diagnosis.toTakeOff(net, said.condition).length;
 
   const ownProtectors = (item) => [...new Set(net.equipment[net.item.get(item)].supplies
     .flatMap(([, through]) => through))].map((id) => net.devices[net.device.get(id)])
@@ -536,10 +549,14 @@ to what is seen there. It is in the address, so that it can be sent. */
     const counted = size === 1 && !search.fits && some.length <= MOST_ORDERED;
     const other = [...said.seen].some(([id, seen]) => seen === "dead" && net.item.has(id)) ? " other" : "";
     const beside = (cause) => {
-      if (!counted) return cause.failed.length > 1 ? SIZES[size] : "";
+      const { comes_on: on, not_known: { length: unsure } } = cause.answer;
       const count = othersLost(cause);
-      const unsure = cause.outcome().notKnown.filter((mask) => mask & 1).length;
-      return `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost${unsure ? `, ${unsure} not known` : ""}`;
+      return [
+        counted ? `${count || "no"}${other} ${count === 1 ? "item" : "items"} lost` : size > 1 && SIZES[size],
+        counted && unsure && `${unsure} not known`,
+        on.length && `${on.length} come${on.length > 1 ? "" : "s"} on: ${[headline.listed(names, on),
+          ...pageParts.hazards(names, on).map((one) => one.textContent)].join(". ")}`,
+      ].filter(Boolean).join(", ");
     };
     const list = causeList.list(counted ? [...some].sort((a, b) =>
       saysLittle(a) - saysLittle(b) || othersLost(a) - othersLost(b)) : some, all,
@@ -588,11 +605,6 @@ to what is seen there. It is in the address, so that it can be sent. */
       `${count} causes of one and two failures`, `${count} causes`][size]}.`;
   }
 
-  /* What can hurt someone where a check is made. */
-  const hazardsOf = ({ subject, sourceOff }) => [subject, sourceOff]
-    .filter((id) => id && airframe.hazards[id])
-    .map((id) => make("p", `Hazard: ${names.get(id)}: ${airframe.hazards[id]}`, "hazard"));
-
   function nextChecks(checks, candidates) {
     const section = make("section", "", "look-next");
     section.append(make("h2", "Look next"));
@@ -601,7 +613,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (of) section.append(make("p", of, "of"));
     for (const check of checks.slice(0, 3)) {
       const entry = make("div", "", "check");
-      entry.append(make("b", toDo(check)), ...hazardsOf(check));
+      entry.append(make("b", toDo(check)), ...pageParts.hazards(names, [check.subject, check.sourceOff]));
       const list = make("ul");
       const indication = byId.get(check.subject);
       for (const [answer, numbers] of check.answers) {

@@ -603,8 +603,8 @@ const diagnosis = (() => {
       const unknown = new Set(shown.flat().flatMap(({ answer }) => answer.not_known));
       const sources = toTakeOff(net, condition);
       const onGround = sources.length;
-      for (const { id, notTried, notInFlight } of net.equipment) {
-        if (seen.has(id) || unknown.has(id) || (onGround ? notTried : notInFlight)) continue;
+      for (const { id, notTried } of net.equipment) {
+        if (seen.has(id) || unknown.has(id) || notTried > (onGround ? 1 : 0)) continue;
         add("try it", id, mapped(dead, (d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
@@ -621,9 +621,9 @@ const diagnosis = (() => {
         }
         read("source off", then, source);
       }
-      net.devices.forEach(({ id, kind, noPanel }, d) => {
+      net.devices.forEach(({ id, kind, noPanel, groundOnly }, d) => {
         if (!engine.MODES[kind].includes("open")) return;
-        const onPanel = kind === "breaker" && !noPanel;
+        const onPanel = kind === "breaker" && !noPanel && (onGround || !groundOnly);
         const [closed, open] = onPanel ? ["in", "popped"] : ["closed", "open"];
         add(onPanel ? "breaker panel" : onGround ? "open a panel" : LAST, id,
           mapped(shown, ({ outcome }) => (outcome.after.steady.conducts[d] & 1 ? closed : open)));
@@ -953,5 +953,5 @@ const diagnosis = (() => {
     };
   }
 
-  return { begin, movedVolts };
+  return { begin, movedVolts, toTakeOff };
 })();

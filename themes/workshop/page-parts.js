@@ -117,5 +117,9 @@ const pageParts = (() => {
     ? `Not on this airframe, and left out: ${unknown.join(", ")}. The link may be of another revision.`
     : "");
 
-  return { picker, iconed, chip, answerBar, drawn, found, address, notHere, conditionChosen };
+  /* What can hurt someone at any of these, a paragraph each. */
+  const hazards = (names, ids) => ids.filter((id) => airframe.hazards[id])
+    .map((id) => make("p", `Hazard: ${names.get(id)}: ${airframe.hazards[id]}`, "hazard"));
+
+  return { hazards, picker, iconed, chip, answerBar, drawn, found, address, notHere, conditionChosen };
 })();

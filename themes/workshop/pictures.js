@@ -52,7 +52,7 @@
       const others = failed.filter(([other]) => other !== id);
       const also = card.appendChild(make("p", "", "part-links also"));
       also.appendChild(make("span", others.length ? "And also: fails" : "On the board: fails"));
-      for (const mode of known.modes) {
+      for (const mode of engine.MODES[airframe.net.kind.get(id)]) {
         links(also, onBoard(condition, [...others, [id, mode]]), airframe.modes[mode].toLowerCase());
       }
     }
