@@ -127,7 +127,7 @@ def troubleshoot(
         airframes[HEALTHY] = healthy_at
     if_healthy = meaning_of(airframes, condition, healthy)
 
-    likely = _likely(judged, fits)
+    likely = likeliest([e.failed for e in judged], fits)
 
     def checks(among: int) -> list[Check]:
         """Those that distinguish the first of the candidates, and the healthy aircraft."""
@@ -290,7 +290,13 @@ def _left_out(
         rest = [o for o in observations if o != one]
         of_rest = _search(airframe, condition, rest, tolerance, order)
         if of_rest.smallest is not None:
-            count = sum(len(e.failed) == of_rest.smallest for e in of_rest.explanations)
+            count = len(
+                {
+                    frozenset(e.failed)
+                    for e in of_rest.explanations
+                    if len(e.failed) == of_rest.smallest
+                }
+            )
             without.append(LeftOut(one, of_rest.smallest, count))
     least = min((o.size for o in without), default=0)
     return tuple(o for o in without if o.size == least)
@@ -366,15 +372,14 @@ def _differ(loss: Loss, other: Loss) -> bool:
     return differs(loss, other) or loss.readings != other.readings
 
 
-def _likely(candidates: Sequence[Explanation], fits: bool) -> int:
+def likeliest(candidates: Sequence[CutSet], fits: bool) -> int:
     """How many candidates, from the first, the next check is to distinguish.
 
     Those of the fewest failures; where that is one alone, those of the next size besides: hundreds
     of triples would choose a check that says nothing about the dozen single failures before them.
     """
-    sizes = [len(e.failed) for e in candidates]
-    for size in sorted(set(sizes)):
-        count = sum(s <= size for s in sizes)
-        if count + fits > 1:
-            return count
-    return len(sizes)
+    for size in sorted({len(failed) for failed in candidates}):
+        some = [frozenset(failed) for failed in candidates if len(failed) <= size]
+        if len(set(some)) + fits > 1:
+            return len(some)
+    return len(candidates)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
@@ -12,7 +12,7 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.answers.troubleshoot import Diagnosis, LeftOut
+from sitegen.answers.troubleshoot import Diagnosis, LeftOut, likeliest
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -67,22 +67,25 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
         together = ("One failure", "Two failures", "Three failures")[size - 1]
         at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
         once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
-        if len(of_size) == 1:
+        rows = _by_failure(diagnosis, of_size)
+        if len(rows) == 1:
             yield f"{together}, this explains it{once}:"
         else:
-            yield f"{together}: {len(of_size)} explain it{once}"
-        for i in of_size[:MOST_LISTED]:
-            yield f"  {_candidate(network, diagnosis, i, not once)}"
-            if i < len(diagnosis.losses):
-                yield f"    {_meaning(network, diagnosis.losses[i], diagnosis.observations)}"
-                yield from _hazards(network, diagnosis.losses[i].comes_on)
-        if len(of_size) > MOST_LISTED:
-            yield f"  and {len(of_size) - MOST_LISTED} more"
+            yield f"{together}: {len(rows)} explain it{once}"
+        for row in rows[:MOST_LISTED]:
+            yield f"  {_candidate(network, diagnosis, row[0], not once)}"
+            for i in (i for i in row if i < len(diagnosis.losses)):
+                also = f"also {REMARKS[diagnosis.answers[i]]}: " if i != row[0] else ""
+                loss = diagnosis.losses[i]
+                yield f"    {also}{_meaning(network, loss, diagnosis.observations)}"
+                yield from _hazards(network, loss.comes_on)
+        if len(rows) > MOST_LISTED:
+            yield f"  and {len(rows) - MOST_LISTED} more"
     if itself and is_last:
         yield itself
     if diagnosis.next_checks:
         yield from _look_next(network, diagnosis)
-    elif len(candidates) > 1:
+    elif len(_by_failure(diagnosis, range(len(candidates)))) > 1:
         yield "\nNo reading and no item distinguishes these."
     yield f"\n{NOT_COUNTED}"
     if diagnosis.order < LARGEST_SET:
@@ -150,6 +153,18 @@ def _by_losses(network: Network, diagnosis: Diagnosis, numbers: list[int]) -> li
     return sorted(numbers, key=order)
 
 
+def _by_failure(diagnosis: Diagnosis, numbers: Iterable[int]) -> list[list[int]]:
+    """The numbers of each failure together, first the answer that needs no remark."""
+    found: dict[frozenset[Fault], list[int]] = {}
+    for i in numbers:
+        failed = () if i == HEALTHY else diagnosis.candidates[i]
+        found.setdefault(frozenset(failed), []).append(i)
+    return [
+        sorted(of, key=lambda i: bool(REMARKS[diagnosis.answers[i]])) if of[1:] else of
+        for of in found.values()
+    ]
+
+
 def _tried(order: int) -> str:
     """What sets leave out is said where nothing explains what is seen: it may."""
     if order == 1:
@@ -162,18 +177,27 @@ def _tried(order: int) -> str:
 
 
 def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
-    yield "\nLook next"
     # Each candidate that is compared is left by what it shows itself.
-    compared = {number for _, left in diagnosis.next_checks[0].answers for number in left}
-    if of := _compared(diagnosis, compared):
+    numbers = {number for _, left in diagnosis.next_checks[0].answers for number in left}
+    compared = _by_failure(diagnosis, sorted(numbers))
+    fits = diagnosis.nothing_failed_fits
+    first = _by_failure(diagnosis, range(likeliest(diagnosis.candidates, fits)))
+    if len(first) < len(compared) and not fits:
+        yield (
+            f"\nNo reading and no item distinguishes these first {len(first)}: the checks below"
+            " are for sets of more."
+        )
+    yield "\nLook next"
+    if of := _compared(diagnosis, len(compared), HEALTHY in numbers):
         yield f"  Compared: {of}."
     for check in diagnosis.next_checks[:3]:
         yield f"  {check_text(network, check)}"
         yield from _hazards(network, (check.subject, check.source_off or ""))
         for answer, left in check.answers:
-            names = [_candidate(network, diagnosis, i) for i in left[:NAMED_LEFT]]
-            more = f" and {len(left) - NAMED_LEFT} more" if len(left) > NAMED_LEFT else ""
-            count = f", {len(left)} of these {len(compared)} stay" if more else ""
+            stay = [numbers[0] for numbers in _by_failure(diagnosis, left)]
+            names = [_candidate(network, diagnosis, i) for i in stay[:NAMED_LEFT]]
+            more = f" and {len(stay) - NAMED_LEFT} more" if len(stay) > NAMED_LEFT else ""
+            count = f", {len(stay)} of these {len(compared)} stay" if more else ""
             yield f"    {answer}{count}: {'; '.join(names)}{more}"
 
 
@@ -181,14 +205,15 @@ def _hazards(network: Network, ids: Iterable[str]) -> Iterator[str]:
     return (f"    Hazard: {line.strip()}" for line in hazard_lines(network, ids))
 
 
-def _compared(diagnosis: Diagnosis, numbers: Collection[int]) -> str:
+def _compared(diagnosis: Diagnosis, count: int, with_healthy: bool) -> str:
     """What checks distinguish, where that is not all that is listed."""
-    causes = diagnosis.candidates[: len(numbers) - (HEALTHY in numbers)]
-    healthy = "nothing failed and " if HEALTHY in numbers else ""
-    if len(causes) == len(diagnosis.candidates) and not healthy:
+    every = [*dict.fromkeys(map(frozenset, diagnosis.candidates))]
+    causes = every[: count - with_healthy]
+    healthy = "nothing failed and " if with_healthy else ""
+    if len(causes) == len(every) and not healthy:
         return ""
     size = len(causes[-1])
-    if sum(len(c) <= size for c in diagnosis.candidates) > len(causes):
+    if sum(len(c) <= size for c in every) > len(causes):
         return f"{healthy}the first {len(causes)} causes"
     of = (
         counted(len(causes), "single failure"),

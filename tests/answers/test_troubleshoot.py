@@ -286,9 +286,11 @@ def test_the_item_its_breaker_and_what_takes_least_come_first() -> None:
         " COM 2 (Right side wall panel D3)."
     )
     # What the catalogue speaks against is last, and what is off anyway may not itself have failed.
-    found = troubleshoot(net, "cruise", [Observation("com-1", "dead")], order=1)
+    seen = [Observation("com-1", "dead"), Observation("air-conditioner", "works")]
+    found = troubleshoot(net, "cruise", seen, order=1)
     lines = [*diagnosis_text(net, found)]
-    causes = lines[5 : 5 + 2 * len(found.candidates) : 2]
+    below = lines.index("\nLook next")
+    causes = [line for line in lines[5:below] if line.startswith("  ") and line[2] != " "]
     against = ["though the catalogue says otherwise" in line for line in causes]
     assert any(against)
     assert against == sorted(against)
@@ -322,6 +324,44 @@ def test_a_cause_says_what_comes_on_with_its_hazard(
     ]
     assert ("starter-1" in net.hazards) > ("hydraulic-pump" in net.hazards)
     assert diagnosis_json(net, found)["candidates"][number]["comes_on"] == on
+
+
+def test_a_failure_that_explains_it_in_two_answers_is_counted_once() -> None:
+    net = demo_block(1)
+    seen = [Observation("com-1", "dead"), Observation("com-2", "dead")]
+    found = troubleshoot(net, "cruise", seen, order=1)
+    shorted = [i for i, c in enumerate(found.candidates) if c == (("essential", "shorted"),)]
+    assert [found.answers[i] for i in shorted] == ["against-the-catalogue", "drop-out-expected"]
+    count = len(set(found.candidates))
+    assert count < len(found.candidates)
+    lines = [*diagnosis_text(net, found)]
+    assert f"One failure: {count} explain it" in lines
+    at = lines.index("  Essential bus shorted")
+    against = "only if contactors ride through, though the catalogue says otherwise"
+    assert lines[at + 2].startswith(f"    also ({against}): would ")
+    assert [line for line in lines if line.startswith("  Essential bus shorted")] == [lines[at]]
+    # An answer of a check is given by as many failures, too.
+    answers = [line for line in lines if line.startswith("    lit") or line.startswith("    unlit")]
+    assert answers
+    assert all(line.count(";") == count / 2 - 1 for line in answers[:2])
+    assert sum(len(left) for _, left in found.next_checks[0].answers) > count
+
+
+def test_it_is_said_where_no_check_distinguishes_the_failures_of_the_fewest() -> None:
+    net = demo_block(2)
+    shown = {"gen-2-off": "lit", "utility-off": "lit", "mid-volts": "28.5", "survey-radio": "dead"}
+    seen = [find_observation(net, *one) for one in shown.items()]
+    lines = [*diagnosis_text(net, troubleshoot(net, "cruise", seen))]
+    said = (
+        "\nNo reading and no item distinguishes these first 3: the checks below are for sets of"
+        " more."
+    )
+    assert lines[lines.index(said) + 1] == "\nLook next"
+    # Of single failures alone there is nothing below, and where some are distinguished, no word.
+    alone = [*diagnosis_text(net, troubleshoot(net, "cruise", seen, order=1))]
+    assert "\nNo reading and no item distinguishes these." in alone
+    singles = troubleshoot(net, "cruise", [Observation("com-2", "dead")])
+    assert "distinguishes" not in "".join(diagnosis_text(net, singles))
 
 
 OUT_OF_REACH = [Observation("hydraulic-pump", "dead")]
@@ -371,9 +411,10 @@ def test_the_text_says_how_many_of_those_that_a_check_compares_stay() -> None:
     net = demo_block(1)
     found = troubleshoot(net, "cruise", [Observation("com-1", "dead")])
     said = "\n".join(diagnosis_text(net, found))
-    singles = sum(len(failed) == 1 for failed in found.candidates)
+    singles = len({failed for failed in found.candidates if len(failed) == 1})
     assert f"\nLook next\n  Compared: the {singles} single failures.\n  Read " in said
-    answer, left = found.next_checks[0].answers[0]
+    answer, numbers = found.next_checks[0].answers[0]
+    left = {found.candidates[number] for number in numbers}
     more = len(left) - 3
     assert more > 0
     assert f"    {answer}, {len(left)} of these {singles} stay: " in said
@@ -382,7 +423,7 @@ def test_the_text_says_how_many_of_those_that_a_check_compares_stay() -> None:
     alone = troubleshoot(net, "cruise", [Observation("com-1", "dead")], order=1)
     assert "Compared" not in "\n".join(diagnosis_text(net, alone))
     fits = troubleshoot(net, "cruise", [Observation("com-1", "works")], order=1)
-    assert f"  Compared: nothing failed and the {len(fits.candidates)} single failures." in [
+    assert f"  Compared: nothing failed and the {len(set(fits.candidates))} single failures." in [
         *diagnosis_text(net, fits)
     ]
 

@@ -17,7 +17,7 @@ from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import LIT, UNLIT, Reading, read_off
 from sitegen.answers.three_answers import answer_of
-from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
+from sitegen.answers.troubleshoot import Diagnosis, likeliest, troubleshoot
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import Network, build
@@ -295,6 +295,25 @@ def test_what_the_failures_open_is_looked_at(block: int, condition: str, seen: d
     asked = [{"subject": o.subject, "seen": as_value(o.seen)} for o in observations]
     found = Engine(network).diagnose(condition, asked, 2)
     assert found["checks"] == by_package["checks"]
+
+
+@pytest.mark.parametrize(
+    ("block", "seen"),
+    [
+        (1, {"com-1": "dead", "com-2": "dead"}),
+        (2, {"gen-2-off": LIT, "utility-off": LIT, "survey-radio": "dead"}),
+    ],
+)
+def test_the_next_check_goes_by_failures_and_not_by_their_answers(
+    block: int, seen: dict[str, Any]
+) -> None:
+    network = DEMO[block - 1]
+    by_package = troubleshoot(network, "cruise", [Observation(*one) for one in seen.items()])
+    asked = [{"subject": i, "seen": as_value(shown)} for i, shown in seen.items()]
+    found = Engine(network).diagnose("cruise", asked)
+    first = likeliest(by_package.candidates, by_package.nothing_failed_fits)
+    assert found["likely"] == first
+    assert found["checks"] == expected(by_package)["checks"]
 
 
 @pytest.mark.parametrize("condition", ["flight", "ground"])

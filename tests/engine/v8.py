@@ -82,6 +82,7 @@ function diagnose(asked) {
     order: search.largest, fits: search.fits,
     candidates: search.candidates.map(({ failed, reading, volts }) => [failed, reading, volts]),
     checks: search.checks(), near: search.nearMisses(), leftOut: search.leftOut,
+    likely: search.likely().length,
   });
 }
 """

@@ -33,7 +33,7 @@ const causeList = (() => {
     }
     const lines = [];
     // Joined is what explains it in the same answer, with the sources at the same volts.
-    const how = ({ reading, volts }) => JSON.stringify([reading, volts]);
+    const how = ({ reading, volts, others = [] }) => JSON.stringify([reading, volts, others.length]);
     for (const same of new Set(causes.map(how))) {
       const here = causes.filter((cause) => how(cause) === same);
       const { reading } = here[0];

@@ -421,7 +421,8 @@ to what is seen there. It is in the address, so that it can be sent. */
       return;
     }
     const { candidates, fits } = search;
-    const bySize = [1, 2, 3].map((size) => candidates.filter((c) => c.failed.length === size));
+    const rows = byFailure(candidates).map(([one, ...others]) => Object.assign(one, { others }));
+    const bySize = [1, 2, 3].map((size) => rows.filter((c) => c.failed.length === size));
     const smallest = bySize.findIndex((list) => list.length) + 1;
     const first = make("p", "", "first");
     let sentence;
@@ -461,12 +462,12 @@ to what is seen there. It is in the address, so that it can be sent. */
       checkItself(away ? "on the ground, check it and its own breaker" : "then check it and its own breaker too");
     }
     const checks = search.checks();
-    if (search.done && !checks.length && candidates.length > 1) {
+    if (search.done && !checks.length && rows.length > 1) {
       results.append(make("p", "No reading and no item distinguishes these.", "of"));
     }
     if (checks.length) {
       // Of many sets none can be believed: the next check is more than the list of them.
-      (smallest > 1 && candidates.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates));
+      (smallest > 1 && rows.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates, rows));
     }
     if (!search.done && !candidates.length) results.append(nearMisses());
     if (search.done && !candidates.length && !fits) {
@@ -476,7 +477,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     status.textContent = search.done ? `${sentence}.` : "";
     // A longer search makes its candidates anew.
     const same = chosen && candidates.find((one) => causeList.keyOf(one) === causeList.keyOf(chosen));
-    showCause(same || (!chosen && candidates.length === 1 ? candidates[0] : null));
+    showCause(same || (!chosen && rows.length === 1 ? rows[0] : null));
   }
 
   const seenDead = () => [...said.seen].filter(([, seen]) => seen === "dead").map(([id]) => id);
@@ -538,6 +539,17 @@ to what is seen there. It is in the address, so that it can be sent. */
     return place;
   }
 
+  /* The answers of each failure together, first the one that needs no remark. */
+  function byFailure(causes) {
+    const found = new Map();
+    const several = new Set(causes.filter(({ reading }) => reading).map(({ failed }) => failed.length));
+    for (const cause of causes) {
+      const key = several.has(cause.failed.length) ? causeList.keyOf({ ...cause, reading: "" }) : cause;
+      found.set(key, [...(found.get(key) || []), cause]);
+    }
+    return [...found.values()].map((all) => all.sort((a, b) => Boolean(IF[answerOf(a)]) - Boolean(IF[answerOf(b)])));
+  }
+
   /* How many items a cause takes besides what was said to be dead. */
   function othersLost(cause) {
     const { lost } = cause.outcome();
@@ -548,7 +560,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   function causes(some, size, all = listed[size] || MOST) {
     const counted = size === 1 && !search.fits && some.length <= MOST_ORDERED;
     const other = [...said.seen].some(([id, seen]) => seen === "dead" && net.item.has(id)) ? " other" : "";
-    const beside = (cause) => {
+    const beside = (cause, others = cause.others) => {
       const { comes_on: on, not_known: { length: unsure } } = cause.answer;
       const count = othersLost(cause);
       return [
@@ -556,6 +568,7 @@ to what is seen there. It is in the address, so that it can be sent. */
         counted && unsure && `${unsure} not known`,
         on.length && `${on.length} come${on.length > 1 ? "" : "s"} on: ${[headline.listed(names, on),
           ...pageParts.hazards(names, on).map((one) => one.textContent)].join(". ")}`,
+        ...others.map((one) => `also${onlyText(one)}: ${beside(one, [])}`),
       ].filter(Boolean).join(", ");
     };
     const list = causeList.list(counted ? [...some].sort((a, b) =>
@@ -593,9 +606,9 @@ to what is seen there. It is in the address, so that it can be sent. */
   }
 
   /* What checks distinguish, where that is not all that is listed. */
-  function comparedText(numbers, candidates) {
-    const healthy = numbers.has(null) ? "nothing failed and " : "";
-    const count = numbers.size - (healthy ? 1 : 0);
+  function comparedText(all, withHealthy, candidates) {
+    const healthy = withHealthy ? "nothing failed and " : "";
+    const count = all - (healthy ? 1 : 0);
     if (count === candidates.length && !healthy) return "";
     const size = candidates[count - 1].failed.length;
     if (candidates.filter(({ failed }) => failed.length <= size).length > count) {
@@ -605,11 +618,17 @@ to what is seen there. It is in the address, so that it can be sent. */
       `${count} causes of one and two failures`, `${count} causes`][size]}.`;
   }
 
-  function nextChecks(checks, candidates) {
+  function nextChecks(checks, candidates, rows) {
     const section = make("section", "", "look-next");
+    const causesOf = (numbers) => byFailure(numbers.map((n) => candidates[n] || { failed: [] }));
+    const all = [...new Set(checks[0].answers.flatMap(([, numbers]) => numbers))].sort((a, b) => a - b);
+    const compared = causesOf(all).length;
+    const first = byFailure(search.likely()).length;
+    if (first < compared && !search.fits) {
+      section.append(make("p", `No reading and no item distinguishes these first ${first}: the checks below are for sets of more.`, "of"));
+    }
     section.append(make("h2", "Look next"));
-    const compared = new Set(checks[0].answers.flatMap(([, numbers]) => numbers));
-    const of = comparedText(compared, candidates);
+    const of = comparedText(compared, all.includes(null), rows);
     if (of) section.append(make("p", of, "of"));
     for (const check of checks.slice(0, 3)) {
       const entry = make("div", "", "check");
@@ -618,8 +637,9 @@ to what is seen there. It is in the address, so that it can be sent. */
       const indication = byId.get(check.subject);
       for (const [answer, numbers] of check.answers) {
         const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
-        const left = numbers.length > 1 ? `${numbers.length} of these ${compared.size} stay`
-          : numbers[0] === null ? "nothing need have failed" : causeText(candidates[numbers[0]]);
+        const [[one], ...others] = causesOf(numbers);
+        const left = others.length ? `${others.length + 1} of these ${compared} stay`
+          : one.failed.length ? causeText(one) : "nothing need have failed";
         const item = make("li");
         // What can be said above is said by a tap; the others are read beside.
         const row = ["in view", "try it"].includes(check.effort)

@@ -43,6 +43,9 @@ const diagnosis = (() => {
     return found;
   }
 
+  /* How many failures these causes are: one may explain what is seen in several answers. */
+  const failuresOf = (causes) => new Set(causes.map(({ failed }) => failed.map(keyOf).sort().join())).size;
+
   const keyOf = (fault) => `${fault[0]}\n${fault[1]}`;
 
   /* The failures that can change what the buses do: by one of each group, the whole group. Of
@@ -290,7 +293,7 @@ const diagnosis = (() => {
     const alone = firsts.filter((f) => !combined.has(keyOf(f)));
     const search = {
       done: false, order: 0, largest: largestSet(tried.length, order), fits: false,
-      candidates: [], leftOut: [], work, checks: () => checksFound, nearMisses: () => near,
+      candidates: [], leftOut: [], work, likely: () => likely(search.candidates), checks: () => checksFound, nearMisses: () => near,
     };
     let checksFound = [];
     let near = [];
@@ -427,7 +430,7 @@ const diagnosis = (() => {
     /* What to check next is known as soon as no larger set can be among those it distinguishes. */
     function* judgeEarly(size) {
       const some = search.candidates.filter((c) => c.failed.length <= size).slice(0, MOST_JUDGED);
-      if (isJudged || some.length + (search.fits ? 1 : 0) < 2) return;
+      if (isJudged || failuresOf(some) + (search.fits ? 1 : 0) < 2) return;
       isJudged = true;
       yield* findChecks(some);
     }
@@ -529,7 +532,7 @@ const diagnosis = (() => {
           yield;
         }
         const size = of.fits ? 0 : found()[0]?.failed.length;
-        const count = found().filter(({ failed }) => failed.length === size).length;
+        const count = failuresOf(found().filter(({ failed }) => failed.length === size));
         if (of.fits || size) without.push({ subject: one.subject, size, count });
       }
       const least = Math.min(...without.map(({ size }) => size));
@@ -546,7 +549,7 @@ const diagnosis = (() => {
     function likely(candidates) {
       for (const size of [1, 2, 3]) {
         const some = candidates.filter((c) => c.failed.length <= size);
-        if (some.length + (search.fits ? 1 : 0) > 1) return some;
+        if (failuresOf(some) + (search.fits ? 1 : 0) > 1) return some;
       }
       return candidates;
     }
