@@ -61,6 +61,11 @@ def _html(text: str) -> str:
     return html.replace("<h1>", "<h2>").replace("</h1>", "</h2>")
 
 
+SCRIPT_LIMITS = re.compile(r"<(?=/?script|!--)", re.IGNORECASE)
+"""Where text in a script may end it, or begin another: the only places, by the HTML standard. To
+write every bracket of a drawing otherwise would be 400 bytes more to send."""
+
+
 def for_script(value: Any) -> str:
     """A value as a script may hold it, on one line.
 
@@ -69,9 +74,7 @@ def for_script(value: Any) -> str:
     Examples
     --------
     >>> for_script({"a": "</script>"})
-    '{"a":"\\\\u003c/script\\\\u003e"}'
+    '{"a":"\\\\u003c/script>"}'
     """
     text = json.dumps(value, ensure_ascii=True, separators=(",", ":"))
-    for letter in "<>&":
-        text = text.replace(letter, f"\\u{ord(letter):04x}")
-    return text
+    return SCRIPT_LIMITS.sub(r"\\u003c", text)

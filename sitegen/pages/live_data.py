@@ -83,9 +83,9 @@ def _opening(singles: SingleFailures, named: NamedFailures) -> dict[str, list[tu
 
 
 def _filled(**fields: Any) -> dict[str, Any]:
-    """These fields without those that are empty; a zero is a figure."""
+    """These fields without those that are empty; a zero is a figure, a whole one has no point."""
     return {
-        name: value
+        name: int(value) if isinstance(value, float) and value.is_integer() else value
         for name, value in fields.items()
         if value or (value == 0 and not isinstance(value, bool))
     }

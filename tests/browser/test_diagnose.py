@@ -190,6 +190,7 @@ def test_a_failure_that_explains_it_in_two_answers_is_one_row(phone: Page, site:
     assert shorted.locator("b").all_inner_texts() == ["Essential bus shorted"]
     also = "also, only if contactors ride through, though the catalogue says otherwise: "
     assert re.search(rf"lost, {also}\d+ other items lost$", shorted.locator("small").inner_text())
+    assert phone.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
     stay = phone.locator(".look-next .check").first.locator("li span").all_inner_texts()
     assert [f"{count // 2} of these {count} stay"] * 2 == stay
 
