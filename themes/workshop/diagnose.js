@@ -547,7 +547,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       const key = several.has(cause.failed.length) ? causeList.keyOf({ ...cause, reading: "" }) : cause;
       found.set(key, [...(found.get(key) || []), cause]);
     }
-    return [...found.values()].map((all) => all.sort((a, b) => Boolean(IF[answerOf(a)]) - Boolean(IF[answerOf(b)])));
+    return [...found.values()].map((all) => all.sort((a, b) => !IF[answerOf(b)] - !IF[answerOf(a)]));
   }
 
   /* How many items a cause takes besides what was said to be dead. */
@@ -621,7 +621,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   function nextChecks(checks, candidates, rows) {
     const section = make("section", "", "look-next");
     const causesOf = (numbers) => byFailure(numbers.map((n) => candidates[n] || { failed: [] }));
-    const all = [...new Set(checks[0].answers.flatMap(([, numbers]) => numbers))].sort((a, b) => a - b);
+    const all = [...new Set(checks[0].answers.flatMap(([, numbers]) => numbers))];
     const compared = causesOf(all).length;
     const first = byFailure(search.likely()).length;
     if (first < compared && !search.fits) {

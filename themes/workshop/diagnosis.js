@@ -605,9 +605,9 @@ const diagnosis = (() => {
       const dead = mapped(shown, ({ answer }) => new Set([...answer.lost, ...answer.not_powered]));
       const unknown = new Set(shown.flat().flatMap(({ answer }) => answer.not_known));
       const sources = toTakeOff(net, condition);
-      const onGround = sources.length;
+      const onGround = sources.length > 0;
       for (const { id, notTried } of net.equipment) {
-        if (seen.has(id) || unknown.has(id) || notTried > (onGround ? 1 : 0)) continue;
+        if (seen.has(id) || unknown.has(id) || notTried > onGround) continue;
         add("try it", id, mapped(dead, (d) => (d.has(id) ? "dead" : "works")));
       }
       yield;
