@@ -32,6 +32,7 @@ from sitegen.terminal.load_text import (
     opens_text,
     over_at_worst,
     over_rating_text,
+    sources_among,
     worst_amps,
 )
 from sitegen.terminal.voltage_text import (
@@ -81,7 +82,7 @@ class Amount:
 def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     conditions, tables = context.answers.conditions, context.answers.load_tables
     columns = {c.id: c.name for c in context.answers.network.catalogue.load_columns}
-    totals = []
+    network, totals = context.answers.network, []
     for table in tables:
         total = sum(
             (
@@ -95,8 +96,8 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
     return {
         "rows": context.by_condition(totals),
         "drawing": context.drawings.live(),
-        "over_rating": over_rating_text(context.answers.network, tables[0]),
-        "no_length": no_length_text(context.answers.network),
+        "over_rating": over_rating_text(network, tables[0]),
+        "no_length": no_length_text(network),
         "table_file": LOADS_TABLE,
         "protection": PROTECTION,
         "caution_of_figures": FIGURES,
@@ -109,7 +110,10 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
                 "missing": _missing(table),
                 "over": _over_at_worst(context, table),
                 "not_known": [
-                    (_after(context, case), context.fragments.list(found))
+                    (
+                        _after(context, case),
+                        Markup(", ").join(sources_among(network, found, context.fragments.links)),
+                    )
                     for case, found in table.not_known_after()
                 ],
                 "nearest": _nearest(context, table),

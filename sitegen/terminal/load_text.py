@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from sitegen.answers.loads.load_table import (
     NEGLIGIBLE_AMPS,
@@ -76,7 +76,8 @@ def load_text(
     yield from section(
         "After a failure, not known",
         [
-            f"  {_after(network, case)}: what goes through {join_words([names[c] for c in found])}"
+            f"  {_after(network, case)}: what goes through"
+            f" {join_words(sources_among(network, found, names))}"
             for case, found in table.not_known_after()
         ],
     )
@@ -140,6 +141,15 @@ def load_text(
         yield from endurance_text(network, endurance, then)
     yield f"\n{FIGURES}"
     yield CAUTION
+
+
+def sources_among(
+    network: Network, components: Sequence[str], names: Mapping[str, str]
+) -> list[str]:
+    """The names of the sources among them, and how many devices there are besides."""
+    named = [names[c] for c in components if c in network.sources]
+    devices = len(components) - len(named)
+    return [*named, counted(devices, "device")] if devices else named
 
 
 def worst_amps(quantities: Quantities, worst: WorstCase, rated: float | None) -> str:

@@ -106,7 +106,7 @@ def test_failures_after_which_amps_are_not_known_are_said_beside_the_worst() -> 
         bounds = {row["id"]: row["bound of the worst amps"] for row in rows}
         assert (bounds["gen"], bounds["cb"]) == ("at least", "at least")
     said = "\n".join(load_text(on, load_table(on, "flight"), ""))
-    line = "k stuck closed: what goes through gen, ia, ib, cb and k"
+    line = "k stuck closed: what goes through gen, ia, ib and 2 devices"
     assert f"After a failure, not known\n  {line}" in said
 
 

@@ -79,6 +79,34 @@ def test_the_largest_words_of_a_page_are_what_comes_on_where_nothing_is_lost(
     assert "No item is lost." in words(page)
 
 
+def test_the_largest_words_of_a_page_are_what_comes_live_where_nothing_else_does() -> None:
+    """A ground unit's contactor that sticks puts power on its receptacle."""
+    changed = sample()
+    changed["sources"].append(
+        {
+            "id": "unit",
+            "name": "Ground unit",
+            "kind": "external-power",
+            "volts": 28,
+            "hazard": "The pins may be live: lid shut",
+        }
+    )
+    changed["devices"].append(
+        {
+            "id": "k-unit",
+            "name": "Unit contactor",
+            "kind": "contactor",
+            "closes-when": {"live": ["unit"]},
+        }
+    )
+    changed["feeders"].append({"from": "unit", "to": "left", "through": ["k-unit"]})
+    files = dict(build_site(reading(changed)).files)
+    page = files["early/failure-k-unit.html"]
+    heads = dict(re.findall(r'<p class="headline([^"]*)">(.*?)</p>', page))
+    assert "Live now: Ground unit" in heads.values()
+    assert "Power now, and none before: Ground unit. Hazard, Ground unit: The pins" in words(page)
+
+
 def test_what_can_hurt_someone_at_what_comes_on_is_said_right_after_the_headline(
     pages: dict[str, str],
 ) -> None:
