@@ -34,6 +34,7 @@ from sitegen.pages.fragments.failure_view import (
 )
 from sitegen.pages.fragments.function_lines import function_lines, function_lists
 from sitegen.pages.fragments.large_headline import headline
+from sitegen.pages.fragments.one_failure_more import one_failure_more
 from sitegen.pages.fragments.other_answers import other_answers
 from sitegen.pages.fragments.panel_map import failure_maps
 from sitegen.pages.links import failure_page, named_failure_page
@@ -256,6 +257,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "other_effects": in_each(
             "p", partial(consequences.other_effects, both_are_said=True), "other-effects"
         ),
+        "one_failure_more": in_each("p", one_failure_more, "one-more"),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
         "other_answers": list(other_answers(context, views)),
         "not_known": names([x.not_known for x in losses]),
