@@ -73,32 +73,61 @@ def with_ranges(draw: Draw) -> Raw:
     return catalogue
 
 
-def band(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction, Fraction] | None:
-    """What a source gives, at the least, and at the most; None is not known."""
-    found = [at_volts(moved, source) for moved in plain_amps.anywhere_in_range(scenario)]
+Band = tuple[Fraction, Fraction, Fraction] | None
+"""What a source gives, at the least, and at the most; None is not known."""
+
+
+class State:
+    """What flows and what varies, with every source at the volts that the scenario has."""
+
+    def __init__(self, scenario: plain.Scenario) -> None:
+        self.scenario = scenario
+        self.flows = list(plain_amps._flows(scenario))
+        self.charging = charging(scenario)
+        self.divisions = list(plain_amps.any_division(scenario))
+        self._one_amp: dict[str, list[plain_amps.Flow]] = {}
+
+    def one_amp(self, node: str) -> list[plain_amps.Flow]:
+        """What flows for an ampere drawn at a node."""
+        if node not in self._one_amp:
+            flows = plain_amps._from_sources(self.scenario, node, Fraction(1))
+            self._one_amp[node] = list(flows)
+        return self._one_amp[node]
+
+    def of_one_amp(self, source: str, node: str) -> Fraction:
+        """What a source gives of it."""
+        return given_by(source, self.one_amp(node))
+
+
+def bands(scenario: plain.Scenario, sources: Iterable[str]) -> dict[str, Band]:
+    """Of each source, anywhere in the ranges."""
+    states = [State(moved) for moved in plain_amps.anywhere_in_range(scenario)]
+    return {source: band([at_volts(state, source) for state in states]) for source in sources}
+
+
+def band(found: list[Band]) -> Band:
     known = [one for one in found if one is not None]
     if len(known) < len(found):
         return None
     return known[0][0], min(low for _, low, _ in known), max(high for _, _, high in known)
 
 
-def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction, Fraction] | None:
-    """The same, with every source at the volts that the scenario has."""
-    flows = list(plain_amps._flows(scenario))
+def at_volts(state: State, source: str) -> Band:
+    """The same with every source at the volts of one state."""
+    scenario, flows = state.scenario, state.flows
     if any(s == source and amps is None for s, _, amps in flows):
         return None
     fed = {node for _, node, amps in flows if amps}
     computed = given_by(source, flows)
     least = most = computed
-    for battery, (low, high) in charging(scenario).items():
-        one = list(plain_amps._from_sources(scenario, battery, Fraction(1)))
-        part = given_by(source, one) - (battery == source)
+    for battery, (low, high) in state.charging.items():
+        part = state.of_one_amp(source, battery) - (battery == source)
         least += min(part * low, part * high)
         most += max(part * low, part * high)
-        fed |= {node for _, node, _ in one if high}
-    for taken, each in plain_amps.any_division(scenario):
-        now = sum((a * given_for_one(scenario, source, n) for n, a in taken), Fraction())
-        all_there = [a * given_for_one(scenario, source, n) for n, a in each]
+        fed |= {node for _, node, _ in state.one_amp(battery) if high}
+    for taken, each in state.divisions:
+        now = sum((a * state.of_one_amp(source, n) for n, a in taken), Fraction())
+        all_there = [a * state.of_one_amp(source, n) for n, a in each]
         least += min(all_there) - now
         most += max(all_there) - now
         fed |= {n for n, _ in each}
@@ -111,8 +140,8 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
     off = tenth(scenario, source) if source in sharing else Fraction()
     # No source gives less than nothing of what it shares, or more than all of it.
     shared = [flow for flow in flows if len(plain_amps._carriers(scenario, flow[1])) > 1]
-    varying = sum((high for _, high in charging(scenario).values()), Fraction())
-    for _, each in plain_amps.any_division(scenario):
+    varying = sum((high for _, high in state.charging.values()), Fraction())
+    for _, each in state.divisions:
         here = [a for n, a in each if len(plain_amps._carriers(scenario, n)) > 1]
         varying += max(here, default=Fraction())
     all_of_it = sum((amps or Fraction() for _, _, amps in shared), varying)
@@ -126,10 +155,9 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
             if not plain_amps._volts(scenario, node):
                 continue
             for_one = share * plain_amps._for_one(scenario, converter, node)
-            drawn = [*plain_amps._from_sources(scenario, node, Fraction(1))]
             besides = min(tenth(scenario, converter), all_of_it) * for_one
-            less += abs(given_by(source, drawn)) * besides
-            more += abs(given_by(source, drawn)) * besides
+            less += abs(state.of_one_amp(source, node)) * besides
+            more += abs(state.of_one_amp(source, node)) * besides
     low_end = max(Fraction(), least - less) if least >= 0 else least - less
     high_end = min(Fraction(), most + more) if least < 0 and most <= 0 else most + more
     return computed, low_end, high_end
@@ -137,11 +165,6 @@ def at_volts(scenario: plain.Scenario, source: str) -> tuple[Fraction, Fraction,
 
 def given_by(source: str, flows: Iterable[plain_amps.Flow]) -> Fraction:
     return sum((amps or Fraction() for s, _, amps in flows if s == source), Fraction())
-
-
-def given_for_one(scenario: plain.Scenario, source: str, node: str) -> Fraction:
-    """What a source gives of an ampere drawn at a node."""
-    return given_by(source, plain_amps._from_sources(scenario, node, Fraction(1)))
 
 
 def charging(scenario: plain.Scenario) -> dict[str, tuple[Fraction, Fraction]]:
@@ -181,18 +204,20 @@ def test_what_a_loadmeter_may_show_is_as_the_plain_solver_has_it() -> None:
         for k, scenario in enumerate(drawn):
             before = plain.settled_condition(catalogue, scenario.condition, airframe)
             after = plain.after_failure(before, scenario.faults)
+            expected_of = bands(after, shown)
+            nominal = State(after)
             for source, found in shown.items():
-                expected = band(after, source)
+                expected = expected_of[source]
                 here = [tuple(flow) for flow, mask in found.flows.items() if mask >> k & 1]
                 if found.unsure >> k & 1:
                     assert expected is None, (scenario, source)
                     counts["not known"] += 1
                     continue
                 assert here == [expected], (scenario, source)
-                counts["charging"] += bool(charging(after))
+                counts["charging"] += bool(nominal.charging)
                 counts["band"] += here[0][1] != here[0][2]
-                counts["divided"] += any(True for _ in plain_amps.any_division(after))
-                counts["by volts"] += at_volts(after, source) != expected
+                counts["divided"] += bool(nominal.divisions)
+                counts["by volts"] += at_volts(nominal, source) != expected
 
     compare()
     assert all(counts[case] for case in ("charging", "band", "not known", "by volts", "divided")), (

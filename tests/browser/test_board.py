@@ -119,6 +119,10 @@ def test_what_comes_on_is_said_with_its_hazard(phone: Page, site: Path) -> None:
     assert phone.locator(".board-answer .hazard").all_inner_texts() == [
         f"Hazard: Engine 1 starter: {network().hazard_in_short('starter-1')}"
     ]
+    open_board(phone, site, "c=cruise&f=k-external:stuck-closed")
+    assert phone.locator(".board-answer .hazard").all_inner_texts() == [
+        f"Hazard: External power: {network().hazard_in_short('external-power')}"
+    ]
     # The pump comes on too, and nobody is hurt by it.
     open_board(phone, site, "c=cruise&f=k-hydraulic:stuck-closed")
     assert first(phone) == "2 items come on"

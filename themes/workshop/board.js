@@ -281,8 +281,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         : " Here it makes no difference.";
       answer.append(make("p", `${how}: ${assumed(answers)}.${rest}`, "of"));
     }
-    const { comes_on, turned_on } = answers.shown;
-    answer.append(...pageParts.hazards(names, [...comes_on, ...turned_on]));
+    const comesLive = [...net.data.buses, ...net.sources].map(({ id }) => id)
+      .filter((id) => shown.nodes[id].live && !normal.nodes[id].live);
+    answer.append(...pageParts.hazards(names, [...shown.comes_on, ...shown.turned_on, ...comesLive]));
     if (!idle) said.more.forEach((sentence) => answer.append(make("p", sentence, "besides")));
     status.textContent = [idle ? "Nothing has failed." : `${said.first}.`,
       ...(idle ? [] : said.more.slice(0, 2))].join(" ");
