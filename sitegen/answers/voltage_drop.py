@@ -50,6 +50,10 @@ _Arcs = dict[str, list[tuple[str, int]]]
 """By node: (node at the other end, number of the branch)."""
 _PathDrop = tuple[bool, Fraction, bool, Fraction]
 """(whether a figure is missing, drop in V, whether the drop is a bound, the least that drops)."""
+_Steps = tuple[tuple[int, bool], ...]
+"""The branches of a path, each along its direction or against it."""
+_Paths = dict[str, tuple[_PathDrop, _Steps]]
+"""By node, the path of a source to it on which least is lost."""
 
 
 def voltage_drops(amps: Amps) -> VoltageDrops:
@@ -175,13 +179,16 @@ def _nodes(
     amps: Amps, feeders: dict[int, WireDrop], sags: dict[str, Fraction]
 ) -> Iterator[tuple[str, VoltsUnderLoad]]:
     """What is left at every live node."""
-    network = amps.net.sharing.network
+    network, arcs = amps.net.sharing.network, _every_arc(amps)
+    anywhere: dict[str, _Paths] = {}
     for node, state in amps.net.sharing.state.nodes.items():
         ends = []
         for source in state.carriers:
             at_source = Fraction(network.millivolts[source], 1000) - sags.get(source, NO_VOLTS)
             unknown = bool(source in amps.short_sources and network.sources[source].internal_ohms)
-            path = _least_drop(amps, feeders, source, node)
+            if source not in anywhere:
+                anywhere[source] = _least_drops(amps, feeders, arcs, source)
+            path = _least_drop(amps, feeders, anywhere[source], source, node)
             if path is not None:
                 missing, drop, bounded, least = path
                 ends.append((at_source - drop, bounded, missing or unknown, at_source - least))
@@ -199,65 +206,81 @@ def _nodes(
 
 
 def _least_drop(
-    amps: Amps, feeders: dict[int, WireDrop], source: str, node: str
+    amps: Amps, feeders: dict[int, WireDrop], anywhere: _Paths, source: str, node: str
 ) -> _PathDrop | None:
     """Of the paths of a source's current, the one on which least is lost.
 
     A diode that carries nothing by the bounds conducts after all where the conductors beside it
     drop more: then no more is lost than on its path.
+
+    Parameters
+    ----------
+    anywhere : the same along all branches, whatever carries.
     """
     branches, topology = amps.net.sharing.network.branches, amps.net.topology
+    between = topology.between(source, node)
+    other = anywhere.get(node)
+    if other and all(
+        number in between and (between[number].along if along else between[number].against)
+        for number, along in other[1]
+    ):
+        return other[0]
     arcs: _Arcs = {}
-    for number, passage in topology.between(source, node).items():
+    for number, passage in between.items():
         branch = branches[number]
         if passage.along:
             arcs.setdefault(branch.origin, []).append((branch.target, number))
         if passage.against:
             arcs.setdefault(branch.target, []).append((branch.origin, number))
-    found = _shortest(amps, feeders, arcs, source, node)
+    own = _least_drops(amps, feeders, arcs, source).get(node)
+    found = own and own[0]
     if found is None or found[0] or found[1] <= LEAST_MORE or not amps.net.diode_volts:
         return found
-    every: _Arcs = {}
-    for number, (origin, target, both_ways, _) in topology.branches.items():
-        every.setdefault(origin, []).append((target, number))
-        if both_ways:
-            every.setdefault(target, []).append((origin, number))
-    other = _shortest(amps, feeders, every, source, node)
-    if other is not None and other[:2] < found[:2]:
-        return *found[:2], True, min(found[3], other[3])
+    if other is not None and other[0][:2] < found[:2]:
+        return *found[:2], True, min(found[3], other[0][3])
     return found
 
 
-def _shortest(
-    amps: Amps, feeders: dict[int, WireDrop], arcs: _Arcs, source: str, node: str
-) -> _PathDrop | None:
-    """The path with the least drop of conductors and sound diodes (Dijkstra 1959), of those on
-    which every conductor has a figure, if there are any. What flows towards the source is a rise.
+def _every_arc(amps: Amps) -> _Arcs:
+    found: _Arcs = {}
+    for number, (origin, target, both_ways, _) in amps.net.topology.branches.items():
+        found.setdefault(origin, []).append((target, number))
+        if both_ways:
+            found.setdefault(target, []).append((origin, number))
+    return found
+
+
+def _least_drops(amps: Amps, feeders: dict[int, WireDrop], arcs: _Arcs, source: str) -> _Paths:
+    """By node, the path with the least drop of conductors and sound diodes (Dijkstra 1959), of
+    those on which every conductor has a figure, if there are any. What flows towards the source is
+    a rise.
     """
     branches = amps.net.sharing.network.branches
     nothing = (False, NO_VOLTS, False, NO_VOLTS)
-    waiting: list[tuple[bool, Fraction, str, _PathDrop]] = [(False, NO_VOLTS, source, nothing)]
-    done = set()
+    waiting: list[tuple[bool, Fraction, str, _PathDrop, _Steps]] = [
+        (False, NO_VOLTS, source, nothing, ())
+    ]
+    done, paths = set(), _Paths()
     while waiting:
-        missing, length, here, found = heapq.heappop(waiting)
-        if here == node:
-            return found
+        missing, length, here, found, steps = heapq.heappop(waiting)
         if (missing, here) in done:
             continue
         done.add((missing, here))
+        paths.setdefault(here, (found, steps))
         for target, number in arcs.get(here, ()):
+            along = branches[number].origin == here
             wire, diodes = feeders.get(number), amps.net.diode_volts.get(number, NO_VOLTS)
             # A diode that may carry nothing need not drop anything.
             least, most = diodes if diodes and _certain(amps, number) else NO_VOLTS, diodes
             if wire is not None:
-                of_wire = wire.towards(branches[number].origin != here)
+                of_wire = wire.towards(not along)
                 least, most = least + of_wire[0], most + of_wire[1]
             lacks = missing or wire is None or wire.at_least
             bounded = found[2] or (wire is not None and wire.at_most)
             further = length + diodes + (wire.volts if wire is not None else NO_VOLTS)
             drop = lacks, found[1] + most, bounded, found[3] + least
-            heapq.heappush(waiting, (lacks, further, target, drop))
-    return None
+            heapq.heappush(waiting, (lacks, further, target, drop, (*steps, (number, along))))
+    return paths
 
 
 def _certain(amps: Amps, number: int) -> bool:
