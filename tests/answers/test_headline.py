@@ -300,8 +300,8 @@ def test_a_bus_that_has_power_now_is_said_though_nothing_on_it_works() -> None:
     )
 
 
-def test_of_a_source_that_is_off_live_terminals_are_said_with_their_hazard() -> None:
-    net = """
+# Neither the ground unit nor the spare generator is on line; each is behind a contactor.
+OFF_LINE = """
 sources: {gen: 28, spare: {kind: generator, volts: 28},
   unit: {kind: external-power, volts: 28, hazard: "Long pins live: lid shut."}}
 buses: [main]
@@ -312,13 +312,16 @@ feeders: [gen > main, spare > k-spare > main, unit > k-unit > main]
 equipment: {radio: main}
 conditions: {flight: {sources: [gen]}}
 """
-    assert said(net, ("k-unit", "stuck-closed")) == (
+
+
+def test_of_a_source_that_is_off_live_terminals_are_said_with_their_hazard() -> None:
+    assert said(OFF_LINE, ("k-unit", "stuck-closed")) == (
         "Power now, and none before: unit.",
         "Hazard, unit: Long pins live: lid shut.",
         "No longer opens: k-unit.",
         "No item is lost.",
     )
-    assert said(net, ("k-spare", "stuck-closed"))[0] == (
+    assert said(OFF_LINE, ("k-spare", "stuck-closed"))[0] == (
         "Does not produce, though its terminals are live: spare. Other sources may drive it as a"
         " motor; what that takes is in no figure."
     )

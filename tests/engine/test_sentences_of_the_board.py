@@ -10,7 +10,7 @@ from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.answers.test_both_answers_to_a_fault import NET as WITH_A_FUNCTION
-from tests.answers.test_headline import HELD, OTHERS, SHORT, SPARE
+from tests.answers.test_headline import HELD, OFF_LINE, OTHERS, SHORT, SPARE
 from tests.answers.test_overload import IN_RESERVE_HELPING
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
@@ -118,16 +118,7 @@ def test_what_is_said_of_a_bus_that_has_power_now() -> None:
 
 
 def test_what_is_said_of_a_source_whose_terminals_come_live() -> None:
-    network = net_of("""
-sources: {gen: 28, spare: {kind: generator, volts: 28}, unit: {kind: external-power, volts: 28}}
-buses: [main]
-devices:
-  k-spare: {kind: contactor, closes-when: {live: [spare]}}
-  k-unit: {kind: contactor, closes-when: {live: [unit]}}
-feeders: [gen > main, spare > k-spare > main, unit > k-unit > main]
-equipment: {radio: main}
-conditions: {flight: {sources: [gen]}}
-""")
+    network = net_of(OFF_LINE)
     engine = Engine(network)
     engine.v8.eval(SAY)
     unit, spare = engine.asked(
