@@ -91,7 +91,7 @@ def failed_components(
                 " give one mode."
             )
     named = failed[0][1] if len(failed) == 1 else None
-    if after and not (named and named.acts):
+    if after and not (named and named.has_acts):
         raise CommandError(
             "--after needs one named failure that has crew actions in the catalogue."
         )

@@ -369,7 +369,7 @@ def drop(
         raise CommandError("name what fails, for example: sitegen drop forward")
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    then = named.then if after and named else None
+    then = named.crew_does(where) if after and named else None
     loss = answer(network, where, faults, then, bool(dip), overload)
     may_dip = has_short(faults)
     if may_dip and overload:
@@ -461,14 +461,15 @@ def loads(
     path, wanted = split_catalogue_path(names)
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    dip = drops_out(network, where, faults, named.then if after and named else None)
+    then = named.crew_does(where) if after and named else None
+    dip = drops_out(network, where, faults, then)
     table = load_table(network, where, faults, named, after, dip)
     if as_csv and not as_json:
         click.echo(load_csv(network, [table]), nl=False)
     else:
         title = named.name if named else ", ".join(fault_text(network, *f) for f in faults)
         acted = ", after the crew has acted" if after else ""
-        text = load_text(network, table, f"{title}{acted}", named.then if named else None)
+        text = load_text(network, table, f"{title}{acted}", named)
         print_answer(as_json, table.as_json(network), text, unchecked_lines(network))
 
 

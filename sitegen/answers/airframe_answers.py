@@ -339,8 +339,7 @@ class AirframeAnswers:
 
     def _thens(self, failures: Sequence[Failure]) -> list[Then]:
         """What the crew does, by scenario of `_stages`."""
-        nothing = Then()
-        return [failure.then or nothing for failure in failures for _ in self.conditions]
+        return [f.crew_does(c.id) for f in failures for c in self.conditions]
 
     def _by_failure(
         self, failures: Sequence[Failure], at_once: Sequence[T], acted: Sequence[T]
@@ -349,7 +348,7 @@ class AirframeAnswers:
         size, found = len(self.conditions), {}
         for number, failure in enumerate(failures):
             here = slice(number * size, (number + 1) * size)
-            stages = (at_once, acted) if failure.acts else (at_once,)
+            stages = (at_once, acted) if failure.has_acts else (at_once,)
             found[failure.id] = tuple(tuple(stage[here]) for stage in stages)
         return found
 

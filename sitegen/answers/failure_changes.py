@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from sitegen.answers.drop import faults_of
 from sitegen.answers.three_answers import Answer, must_open, overload_answer
-from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.model import Failure
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, condition_states, solve
 from sitegen.solver.power import Power
@@ -150,7 +150,7 @@ def named_failure_changes(one: Network, other: Network, ids: Names) -> Iterator[
     for after_crew in (False, True):
         for k, effect in pairs.effects(here[after_crew], there[after_crew]):
             (_, condition), (_, failure) = scenes[k]
-            if failure.acts or not after_crew:
+            if failure.has_acts or not after_crew:
                 yield _consequence(condition, (failure.id, ""), effect, after_crew=after_crew)
 
 
@@ -158,8 +158,7 @@ def _named(network: Network, scenes: Sequence[tuple[str, Failure]]) -> tuple[Out
     """Named failures in conditions, at once and after the crew has acted."""
     scenarios = [Scenario(c, tuple(dict.fromkeys(faults_of(network, f)))) for c, f in scenes]
     at_once = solve(network, scenarios_of(scenarios))
-    nothing = Then()
-    return at_once, after_the_crew(at_once, [f.then or nothing for _, f in scenes])
+    return at_once, after_the_crew(at_once, [f.crew_does(c) for c, f in scenes])
 
 
 def _consequence(

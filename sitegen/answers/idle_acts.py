@@ -1,4 +1,4 @@
-"""Which of the crew's acts do nothing: a failure's `then` is the same in every condition.
+"""Which of the crew's acts do nothing in a condition: `then` is one list for all of them.
 
 An act does nothing in a condition where it changes nothing in two places: left out of all that the
 crew does after the failure, and done alone with nothing failed. The second keeps what is set for
@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from sitegen.answers.dip_decides import has_short
 from sitegen.answers.drop import faults_of
-from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.model import NO_ACTS, Failure, Then
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states, run_acts, solve
 from sitegen.solver.power import Power
@@ -42,7 +42,7 @@ def idle_acts(
     before : the solved conditions, where the caller has them.
     """
     before = before or condition_states(network)
-    acting = [f for f in failures if f.acts]
+    acting = [f for f in failures if f.has_acts]
     shorting = [f for f in acting if has_short(faults_of(network, f))]
     idle = _left_out(network, acting, before, dip=False)
     if shorting:
@@ -52,25 +52,28 @@ def idle_acts(
     conditions = [c.id for c in network.catalogue.conditions]
     return {
         f.id: tuple(
-            frozenset(a for a in idle[f.id, c] if a[0] == "shed" or not alone[c, _alone_as(f, a)])
+            frozenset(
+                act
+                for act in idle[f.id, c]
+                if act[0] == "shed" or not alone[c, _alone_as(f.crew_does(c), act)]
+            )
             for c in conditions
         )
         for f in acting
     }
 
 
-def acts_of(failure: Failure) -> Iterator[Act]:
+def acts_of(then: Then) -> Iterator[Act]:
     """What the crew sets, pulls, turns off and resets."""
-    then = failure.then or Then()
     yield from (("switches", switch) for switch in then.switches)
     yield from (("pulled", breaker) for breaker in then.pulled)
     yield from (("shed", item) for item in then.shed)
     yield from (("reset", component) for component in then.reset)
 
 
-def then_of(failure: Failure, acts: Iterable[Act]) -> Then:
+def only(then: Then, acts: Iterable[Act]) -> Then:
     """The same, of these acts alone."""
-    then, kept = failure.then or Then(), frozenset(acts)
+    kept = frozenset(acts)
     return Then(
         switches={s: p for s, p in then.switches.items() if ("switches", s) in kept},
         pulled=[p for p in then.pulled if ("pulled", p) in kept],
@@ -83,21 +86,19 @@ def _left_out(
     network: Network, failures: Sequence[Failure], before: Power, dip: bool
 ) -> dict[tuple[str, str], set[Act]]:
     """By failure and condition: the acts that change nothing there after the others."""
-    thens = {
-        f.id: [then_of(f, set(acts_of(f)) - {left}) for left in (None, *acts_of(f))]
-        for f in failures
-    }
     cases = [(f, c.id) for f in failures for c in network.catalogue.conditions]
     scenarios = [Scenario(c, faults_of(network, f)) for f, c in cases]
-    at_once, power, numbers = _acted(
-        network, scenarios, [thens[f.id] for f, _ in cases], before, dip
-    )
+    # The same object wherever the acts are the same ones: what is the same object is solved once.
+    without = {id(then): _without_each(then) for f in failures for _, then in f.crew_fields}
+    thens = [without.get(id(f.crew_does(c)), [NO_ACTS]) for f, c in cases]
+    at_once, power, numbers = _acted(network, scenarios, thens, before, dip)
     other = _other_than_the_first(power, numbers)
     idle = {}
     for k, (failure, condition) in enumerate(cases):
+        acts = acts_of(failure.crew_does(condition))
         idle[failure.id, condition] = {
             act
-            for number, act in zip(numbers[k][1:], acts_of(failure), strict=True)
+            for number, act in zip(numbers[k][1:], acts, strict=True)
             if not (
                 (at_once.works[act[1]] >> k | power.works[act[1]] >> number) & 1
                 if act[0] == "shed"
@@ -107,18 +108,29 @@ def _left_out(
     return idle
 
 
-def _alone_as(failure: Failure, act: Act) -> tuple[Act, str]:
+def _without_each(then: Then) -> list[Then]:
+    """All of it, then without one act at a time."""
+    acts = [*acts_of(then)]
+    return [only(then, {*acts} - {left}) for left in (None, *acts)]
+
+
+def _alone_as(then: Then, act: Act) -> tuple[Act, str]:
     """An act with the position of a switch."""
-    return act, failure.then.switches.get(act[1], "") if failure.then else ""
+    return act, then.switches.get(act[1], "")
 
 
 def _alone(
     network: Network, failures: Iterable[Failure], before: Power
 ) -> dict[tuple[str, tuple[Act, str]], bool]:
     """By condition and act: whether it changes anything with nothing failed."""
-    singly = {_alone_as(f, act): then_of(f, [act]) for f in failures for act in acts_of(f)}
+    singly = {
+        _alone_as(then, act): only(then, [act])
+        for f in failures
+        for _, then in f.crew_fields
+        for act in acts_of(then)
+    }
     conditions = [c.id for c in network.catalogue.conditions]
-    thens = [[Then(), *singly.values()] for _ in conditions]
+    thens = [[NO_ACTS, *singly.values()] for _ in conditions]
     _, power, numbers = _acted(network, [Scenario(c) for c in conditions], thens, before, False)
     other = _other_than_the_first(power, numbers)
     return {

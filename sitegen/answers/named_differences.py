@@ -50,7 +50,14 @@ def named_failures_not_the_same(one: AirframeEndurance, other: Network) -> froze
 
 
 def _written(failure: Failure) -> object:
-    return failure.failed, failure.then, failure.notes_in, failure.battery_time, failure.note
+    return (
+        failure.failed,
+        failure.then,
+        failure.then_in,
+        failure.notes_in,
+        failure.battery_time,
+        failure.note,
+    )
 
 
 def functions_not_the_same(one: AirframeAnswers, other: AirframeAnswers) -> frozenset[str]:

@@ -42,6 +42,7 @@ _APART = {
     "supplies",
     "fed-from",
     "then",
+    "then-in",
     "revision",
     "revised",
 }
@@ -56,7 +57,7 @@ class FieldChange:
     field: str
     """As in the YAML, with dots."""
     at: str
-    """Of several supplies of one item: the bus of this one, in words."""
+    """Which of several it is of: `supply from Main bus`, `in Cruise`; empty where there is one."""
     was: str
     """In words."""
     now: str
@@ -64,7 +65,7 @@ class FieldChange:
     @property
     def label(self) -> str:
         """What has changed, in words."""
-        return f"{label(self.field)}, supply from {self.at}" if self.at else label(self.field)
+        return f"{label(self.field)}, {self.at}" if self.at else label(self.field)
 
 
 @dataclass(frozen=True)
@@ -210,10 +211,26 @@ class _Comparison:
         if self.section == "feeders":
             yield from self.values(("from", "through", "to"), was, now)
         yield from self.values([field for field in now if field not in _APART], was, now)
-        old, new = was.get("then") or {}, now.get("then") or {}
-        yield from replace(self, within="then").values(new or old, old, new)
+        yield from self.crew(was, now)
         for field in ("supplies", "fed-from"):
             yield from self.supplies(field, was.get(field) or [], now.get(field) or [])
+
+    def crew(self, was: Dumped, now: Dumped) -> Iterator[FieldChange]:
+        """What two failures do not say the same of the crew, everywhere and in a condition."""
+        old: Dumped = was.get("then") or {}
+        new: Dumped = now.get("then") or {}
+        yield from replace(self, within="then").values(new or old, old, new)
+        now_in: dict[str, Dumped] = now.get("then-in") or {}
+        was_in: dict[str, Dumped] = {
+            self.ids.get(condition, condition): then
+            for condition, then in (was.get("then-in") or {}).items()
+        }
+        for condition in {**now_in, **was_in}:
+            # Where one of the two has no list of the condition's own, it is the list of all.
+            one = was_in.get(condition, old)
+            other = now_in.get(condition, new)
+            at = f"in {self.new_names.get(condition, condition)}"
+            yield from replace(self, within="then", at=at).values(other or one, one, other)
 
     def values(self, fields: Iterable[str], was: Dumped, now: Dumped) -> Iterator[FieldChange]:
         """Which of these fields do not say the same."""
@@ -243,8 +260,10 @@ class _Comparison:
                 other = supply_text(new, self.new_names) if new else absent
                 yield FieldChange("rewired", field, "", one, other)
             else:
-                bus = text_of("bus", new["bus"], self.new_names) if several else ""
-                yield from replace(self, at=bus).supply(old, new)
+                bus = text_of("bus", new["bus"], self.new_names)
+                yield from replace(self, at=f"supply from {bus}" if several else "").supply(
+                    old, new
+                )
 
     def supply(self, was: Dumped, now: Dumped) -> Iterator[FieldChange]:
         """What one supply does not say the same, its own breaker or fuse field by field."""

@@ -114,7 +114,16 @@ def on_airframe(catalogue: Catalogue, airframe: str) -> Catalogue:
             )
             for c in fitted.conditions
         ],
-        failures=[changed(f, then=crew_acts(f.then)) if f.then else f for f in fitted.failures],
+        failures=[
+            changed(
+                f,
+                then=crew_acts(f.then) if f.then else None,
+                then_in={c: crew_acts(then) for c, then in f.then_in.items()},
+            )
+            if f.then or f.then_in
+            else f
+            for f in fitted.failures
+        ],
         functions=[
             changed(
                 f,

@@ -127,11 +127,12 @@ def _facts(record: Line, names: Names) -> Iterable[str]:
     elif isinstance(record, Failure):
         failed = (one.partition(":") for one in record.failed)
         yield f"failed {', '.join(f'{names[i]} {mode}'.strip() for i, _, mode in failed)}"
-        if record.then:
-            yield _settings(record.then.switches, names)
+        for path, then in record.crew_fields:
+            acts = [_settings(then.switches, names)]
             for word in ("shed", "pulled", "reset"):
-                acts = getattr(record.then, word)
-                yield f"{word} {names.list(acts)}" if acts else ""
+                acts += [f"{word} {names.list(ids)}" for ids in [getattr(then, word)] if ids]
+            words = _joined(*filter(None, acts))
+            yield f"in {names[path[1]]}: {words or 'no acts'}" if path[1:] else words
     elif isinstance(record, Airframe):
         yield record.note
 

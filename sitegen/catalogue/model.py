@@ -578,6 +578,20 @@ class Then(Record):
     note: Prose = ""
     """What else the crew does, or should know; Markdown."""
 
+    @property
+    def changes_wiring(self) -> bool:
+        """It has more than a note."""
+        return bool(self.switches or self.sheds or self.reset)
+
+    @property
+    def sheds(self) -> bool:
+        """The crew turns equipment off, or pulls breakers."""
+        return bool(self.shed or self.pulled)
+
+
+NO_ACTS = Then()
+"""The crew does nothing."""
+
 
 class Failure(Named):
     """One or more components failed, each in a mode, under a name."""
@@ -586,20 +600,31 @@ class Failure(Named):
     """Components by id, with a mode after a colon: `left-main:shorted`."""
     then: Then | None = None
     """What the crew does about it."""
+    then_in: dict[Id, Then] = {}
+    """By the id of a condition: what the crew does there, in place of all of `then`."""
     notes_in: dict[Id, Prose] = {}
     """By the id of a condition: a text for the crew in place of the note of `then`."""
     battery_time: BatteryTime | None = None
     """What is asked of the batteries here, in place of the catalogue's `battery-time`."""
 
     @property
-    def acts(self) -> Then | None:
-        """`then`, if it changes the wiring: after a note alone there is no other stage."""
-        then = self.then
-        return then if then and (then.switches or then.shed or then.pulled or then.reset) else None
+    def crew_fields(self) -> list[tuple[tuple[str, ...], Then]]:
+        """All that it says of the crew: `(("then",), ...)`, `(("then-in", "cruise"), ...)`."""
+        everywhere = [(("then",), self.then)] if self.then else []
+        return [*everywhere, *((("then-in", c), then) for c, then in self.then_in.items())]
+
+    @property
+    def has_acts(self) -> bool:
+        """Somewhere the crew changes the wiring: after notes alone there is no other stage."""
+        return any(then.changes_wiring for _, then in self.crew_fields)
+
+    def crew_does(self, condition: str) -> Then:
+        """What the crew does in a condition, by its id."""
+        return self.then_in.get(condition, self.then or NO_ACTS)
 
     def crew_note(self, condition: str) -> str:
         """What to say to the crew in a condition."""
-        return self.notes_in.get(condition) or (self.then.note if self.then else "")
+        return self.notes_in.get(condition) or self.crew_does(condition).note
 
 
 class Indication(Named):

@@ -47,16 +47,23 @@ class LiveView:
     """What one row of a page's views, a condition each, shows in the live drawing."""
 
     faults: Sequence[Fault] = ()
-    then: Then | None = None
+    thens: Sequence[Then] = ()
+    """By condition what the crew does; empty while nobody has acted."""
     dips: Sequence[int] = ()
     """The numbers of the conditions in which contactors drop out."""
 
     @property
     def written(self) -> dict[str, Any]:
         """As the script reads it; what is empty is left out."""
-        then = self.then and self.then.model_dump(exclude_defaults=True, exclude={"note"})
-        values = {"fails": self.faults, "then": then, "dips": self.dips}
-        return {name: value for name, value in values.items() if value}
+        values: dict[str, Any] = {"fails": self.faults, "dips": self.dips}
+        found = {name: value for name, value in values.items() if value}
+        if not self.thens:
+            return found
+        first, *_ = thens = [
+            then.model_dump(exclude_defaults=True, exclude={"note"}) for then in self.thens
+        ]
+        others = {k: then for k, then in enumerate(thens) if then != first}
+        return {**found, "then": first, **({"thenIn": others} if others else {})}
 
 
 @dataclass(frozen=True)

@@ -108,7 +108,9 @@ def _crew_elsewhere(context: PageContext, view: View) -> Markup:
     named = [
         macro("link")(f.name, named_failure_page(f.id))
         for f in network.catalogue.failures
-        if faults_of(network, f) == view.faults and f.then and f.name.casefold().startswith(names)
+        if faults_of(network, f) == view.faults
+        and f.crew_fields
+        and f.name.casefold().startswith(names)
     ]
     return Markup("See {}.").format(Markup(" and ").join(named)) if named else Markup()
 
@@ -136,7 +138,7 @@ def _how_long(context: PageContext, component: str) -> Iterator[Fact]:
             context,
             [answers.named[failure.id][-1][0]],
             [context.endurances.of_named(failure, 0)],
-            failure.then,
+            failure,
         )
         for one in shown.content if shown else ():
             if one.endurance.battery == component:
@@ -188,8 +190,8 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         "crew": _crew_notes(context, failure, views)
         + by_text("div", [crew_acts(context, failure, view.condition) for view in views]),
         "crew_in": None,
-        "endurances": endurances(context, losses, lasting, failure.then),
-        "in_short": endurances(context, losses, at_once, failure.then),
+        "endurances": endurances(context, losses, lasting, failure),
+        "in_short": endurances(context, losses, at_once, failure),
         **_loads(context, views, amps),
         **_answer(context, views),
     }
@@ -217,7 +219,11 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     lost = [loss.lost for loss in losses]
     by_row = groupby(views, lambda view: view.row)
     rows = [
-        LiveView(of_row[0].faults, of_row[0].then, [v.condition for v in of_row if v.is_dip])
+        LiveView(
+            of_row[0].faults,
+            [v.then for v in of_row if v.then],
+            [v.condition for v in of_row if v.is_dip],
+        )
         for of_row in (list(found) for _, found in by_row)
     ]
 

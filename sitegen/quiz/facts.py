@@ -170,11 +170,11 @@ class Facts:
             stages = zip(
                 self.answers.named[failure.id], self.answers.named_dip[failure.id], strict=False
             )
-            acts = crew_acts(self.network, failure)
             for acted, (losses, dips) in enumerate(stages):
-                words = f"{failure.name}. {acts}" if acted else failure.name
-                if acts and len(acts) <= LONGEST_ACTS if acted else len(faults) > 1:
-                    cases += self._cases(faults, failure, bool(acted), words, page, losses, dips, 1)
+                if acted or len(faults) > 1:
+                    cases += self._cases(
+                        faults, failure, bool(acted), failure.name, page, losses, dips, 1
+                    )
         return tuple(cases)
 
     @cached_property
@@ -269,6 +269,11 @@ class Facts:
         points: int,
     ) -> Iterator[FailureCase]:
         for number, condition in self.conditions:
+            acts = ""
+            if acted and failure:
+                acts = crew_acts(self.network, failure.crew_does(condition.id))
+                if not 0 < len(acts) <= LONGEST_ACTS:
+                    continue
             loss, normal = losses[number], self.answers.normal[number]
             # Nothing is certain with chattering contactors or where AC sources conflict, and the
             # failure of what was not in use is only a puzzle.
@@ -284,7 +289,7 @@ class Facts:
                     faults,
                     failure,
                     acted,
-                    words,
+                    f"{words}. {acts}" if acts else words,
                     page,
                     loss,
                     normal,

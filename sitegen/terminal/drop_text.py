@@ -61,7 +61,8 @@ def loss_text(
     title = named.name if named else ", ".join(fault_text(network, *f) for f in loss.failed)
     yield f"{title}{', after the crew has acted' if after else ''}"
     if after and named:
-        for text in (crew_acts(network, named), named.crew_note(loss.condition)):
+        acts = crew_acts(network, named.crew_does(loss.condition))
+        for text in (acts, named.crew_note(loss.condition)):
             if text:
                 yield f"  {in_words(text)}"
     yield ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
-from sitegen.catalogue.model import Then
+from sitegen.catalogue.model import NO_ACTS, Then
 from sitegen.quantities import (
     LONGEST_MINUTES,
     NO_BREAK,
@@ -20,14 +20,7 @@ from sitegen.solver.network import Network
 from sitegen.words import join_words
 
 
-def crew_sheds(then: Then | None) -> bool:
-    """The crew turns equipment off, or pulls breakers."""
-    return bool(then and (then.shed or then.pulled))
-
-
-def endurance_text(
-    network: Network, endurance: Endurance, then: Then | None = None
-) -> Iterator[str]:
+def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS) -> Iterator[str]:
     """How long one battery lasts, line by line; `then`: what the crew does."""
     name = network.names[endurance.battery]
     if endurance.capacity is None:
@@ -48,7 +41,7 @@ def endurance_text(
     stages = [(words[0], before, before.minutes), (words[1], after, after.minutes)]
     if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        shed = "shed or not," if crew_sheds(then) else "with nothing shed"
+        shed = "shed or not," if then.sheds else "with nothing shed"
         stages = [(shed, after, both)]
     for title, stage, minutes in (
         *stages,

@@ -16,7 +16,7 @@ from sitegen.answers.loads.load_table import (
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
 from sitegen.answers.over_rating import allowed_for
-from sitegen.catalogue.model import Then
+from sitegen.catalogue.model import NO_ACTS, Failure
 from sitegen.quantities import (
     NOT_KNOWN,
     PLAIN,
@@ -41,7 +41,7 @@ FIGURES = (
 
 
 def load_text(
-    network: Network, table: LoadTable, title: str, then: Then | None = None
+    network: Network, table: LoadTable, title: str, failure: Failure | None = None
 ) -> Iterator[str]:
     """How loaded everything is, line by line.
 
@@ -49,9 +49,10 @@ def load_text(
     ----------
     network, table : the airframe and its amps.
     title : what has failed, in words; empty for nothing.
-    then : what the crew does about it.
+    failure : the named failure, if it is one.
     """
     names, load = network.names, table.load
+    then = failure.crew_does(load.condition) if failure else NO_ACTS
     yield heading(network, load.condition)
     yield over_rating_text(network, table, JUDGED_ELSEWHERE)
     if title:

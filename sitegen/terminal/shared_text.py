@@ -9,7 +9,7 @@ from sitegen.answers.drop import Loss, is_fed
 from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import CONFLICT, SingleFailure
 from sitegen.answers.three_answers import REMARKS, Listed
-from sitegen.catalogue.model import Condition, Failure, Then
+from sitegen.catalogue.model import Condition, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.scenarios import Fault
@@ -121,9 +121,9 @@ def hazard_lines(network: Network, ids: Iterable[str]) -> Iterator[str]:
             yield f"  {network.names[name]}: {network.hazards[name]}."
 
 
-def crew_acts(network: Network, failure: Failure) -> str:
+def crew_acts(network: Network, then: Then) -> str:
     """All that the crew does about a failure, as a sentence; empty if it does nothing."""
-    then, names = failure.then or Then(), network.names
+    names = network.names
     acts = (
         ("sets", [f"{names[s]} to {position}" for s, position in then.switches.items()]),
         ("turns off", [names[i] for i in then.shed]),

@@ -579,10 +579,10 @@ def test_supplies_that_both_move_are_known_again_by_their_placards() -> None:
     [of_record] = found.records
     said = {(f.field, f.at, f.was, f.now) for f in of_record.what.fields}
     assert said == {
-        ("bus", "Avionics bus 2", "Avionics bus 1", "Avionics bus 2"),
-        ("breaker.at", "Avionics bus 2", "C4", "D8"),
-        ("bus", "Essential bus", "Standby bus", "Essential bus"),
-        ("breaker.at", "Essential bus", "D1", "D9"),
+        ("bus", "supply from Avionics bus 2", "Avionics bus 1", "Avionics bus 2"),
+        ("breaker.at", "supply from Avionics bus 2", "C4", "D8"),
+        ("bus", "supply from Essential bus", "Standby bus", "Essential bus"),
+        ("breaker.at", "supply from Essential bus", "D1", "D9"),
     }
 
 

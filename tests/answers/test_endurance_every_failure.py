@@ -109,7 +109,7 @@ def test_named_failures_together_have_the_clocks_of_each_one_asked_alone() -> No
     together, helped = AirframeEndurance(answers), 0
     for failure in network.catalogue.failures:
         faults = faults_of(network, failure)
-        for asked in {failure.then is None: failure, True: without_acts(failure)}.values():
+        for asked in {not failure.has_acts: failure, True: without_acts(failure)}.values():
             for number, condition in enumerate(answers.conditions):
                 alone = battery_endurances(network, condition.id, faults, asked, answers.before)
                 assert list(together.of_named(asked, number)) == alone, (failure.id, condition.id)
@@ -143,4 +143,4 @@ def test_each_of_several_crews_has_saved_what_it_alone_has_pulled() -> None:
 
 
 def without_acts(failure: Failure) -> Failure:
-    return failure.model_copy(update={"then": None})
+    return failure.model_copy(update={"then": None, "then_in": {}})

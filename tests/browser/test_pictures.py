@@ -583,6 +583,23 @@ def test_what_the_crew_gets_back_has_closed_since_the_failure(browser: Browser, 
         assert again.inner_text() == "27 items work again"
 
 
+def test_the_drawing_is_of_what_the_crew_does_in_the_condition(
+    browser: Browser, site: Path
+) -> None:
+    """In flight essential emergency brings its bus back; on the ground the crew leaves it off."""
+    with opened(browser, site / "block-3" / "named-failure-all-but-batteries.html", PHONE) as page:
+        conditions = page.evaluate("airframe.wiring.conditions.map(c => c.id)")
+        size, ground = len(conditions), conditions.index("battery-only")
+        choose(page, size)
+        assert shown(page)["essential"] == "BATT"
+        choose(page, size + ground)
+        assert shown(page)["essential"] == "DEAD"
+        assert shown(page)["standby"] == "DEAD"
+        set_there = page.locator("a.and-also").get_attribute("href") or ""
+        assert "battery-master" in set_there
+        assert "emergency-feed" not in set_there
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_what_a_drawing_says_is_cut_after_a_whole_line(
     browser: Browser, site: Path, size: dict[str, int]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -146,3 +148,43 @@ def test_a_failure_page_and_drop_say_what_they_assume_and_where_that_is_explaine
     assert f"{assumed} What that means: docs/answers.md, 'What the answers assume'." in output
     answers = Path(__file__).parents[2] / "docs" / "answers.md"
     assert "## What the answers assume\n" in answers.read_text(encoding="utf-8")
+
+
+def in_parked() -> dict[str, Any]:
+    changed = catalogue()
+    [both] = changed["failures"]
+    del both["notes-in"]
+    both["then-in"] = {
+        "parked": {"switches": {"battery-switch": "off"}, "note": "Leave the aircraft."}
+    }
+    return changed
+
+
+def test_a_page_lists_in_a_condition_what_the_crew_does_there_alone() -> None:
+    page = str(dict(build_site(reading(in_parked())).files)["early/named-failure-both.html"])
+    lists = dict(re.findall(r'<div class="(v [v0-9 ]+)">(<ul class=acts>.*?</ul>)</div>', page))
+    assert words(lists["v v1 v3"]) == "Battery switch: off"
+    assert "Battery switch" not in lists["v v0 v2"]
+    texts = dict(re.findall(r'<div class="(v [v0-9 ]+)"><p>([^<]*)</p>', crew_section(page)))
+    assert texts["v v1 v3"] == "Leave the aircraft."
+
+
+def test_the_live_drawing_is_told_what_the_crew_does_in_each_condition() -> None:
+    page = str(dict(build_site(reading(in_parked())).files)["early/named-failure-both.html"])
+    views = re.search(r'data-views="([^"]*)"', page)
+    assert views
+    at_once, acted = json.loads(unescape(views[1]))
+    assert at_once.keys() == {"fails"}
+    assert acted["then"]["shed"]
+    assert acted["thenIn"] == {"1": {"switches": {"battery-switch": "off"}}}
+
+
+def test_where_the_first_condition_has_no_acts_the_stage_is_told_all_the_same() -> None:
+    changed = in_parked()
+    del changed["failures"][0]["then"]
+    page = str(dict(build_site(reading(changed)).files)["early/named-failure-both.html"])
+    views = re.search(r'data-views="([^"]*)"', page)
+    assert views
+    _, acted = json.loads(unescape(views[1]))
+    assert acted["then"] == {}
+    assert acted["thenIn"]

@@ -170,9 +170,11 @@ def test_every_named_failure_shows_them_at_once_and_after_the_crew_has_acted(
             scenario = Scenario(condition.id, faults_of(network, failure))
             outcome = expected_outcome(network, scenario)
             assert shown(page, view) == expected(network, outcome, condition.id), scenario
-            if failure.acts is not None:
+            if failure.has_acts:
                 acted = view + len(network.catalogue.conditions)
-                acted_on = expected_outcome(network, scenario, failure.acts)
+                acted_on = expected_outcome(
+                    network, scenario, failure.crew_does(scenario.condition)
+                )
                 assert shown(page, acted) == expected(network, acted_on, condition.id), scenario
                 checked += 1
     assert checked > 20

@@ -64,7 +64,8 @@ class Airframe:
             if failure is None:
                 self.kept[key] = plain.after_failure(before, key[1])
             else:
-                then = self.failures[failure].get("then", {})
+                named = self.failures[failure]
+                then = named.get("then-in", {}).get(condition, named.get("then", {}))
                 self.kept[key] = plain.after_crew(before, self.after(condition, failed), then)
         return self.kept[key]
 
@@ -166,7 +167,7 @@ class Airframe:
         for number, (_, minute) in enumerate(flat, 1):
             begins.append((minute, frozenset(b for b, _ in flat[:number])))
         rates = []
-        acted = failure if "then" in named else None
+        acted = failure if named.keys() & {"then", "then-in"} else None
         for _, gone in begins:
             lost = failed | {(b, "lost") for b in gone}
             at_once = self.after(condition, lost)

@@ -313,8 +313,8 @@ def test_a_question_about_what_the_crew_has_done_says_all_that_it_does(
         assert acted
         for case in acted:
             assert case.failure
-            assert case.failure.then
-            done = case.failure.then
+            done = case.failure.crew_does(case.condition.id)
+            assert done.changes_wiring
             for part in (*done.switches, *done.shed, *done.pulled, *done.reset):
                 assert facts.network.names[part] in case.words
             for position in done.switches.values():

@@ -119,12 +119,19 @@
     const dropsOut = (row, condition) =>
       (row.dips || []).some((number) => conditions[number].id === condition);
 
+    // What the crew does in a condition: what the row says of it, or else of all.
+    const crewDoes = (row, condition) => {
+      const number = conditions.findIndex(({ id }) => id === condition);
+      return (row.thenIn || {})[number] || row.then;
+    };
+
     function outcomeOf(row, condition) {
       const key = JSON.stringify([row, condition]);
       if (!known.has(key)) {
         const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }],
           { dip: dropsOut(row, condition) });
-        known.set(key, row.then ? engine.afterTheCrew(outcome, row.then) : outcome);
+        const acts = crewDoes(row, condition);
+        known.set(key, acts ? engine.afterTheCrew(outcome, acts) : outcome);
       }
       return known.get(key);
     }
@@ -273,7 +280,7 @@
         if (k) button.textContent = nameOf(row);
         button.setAttribute("aria-pressed", String(before === !k));
       });
-      if (also) also.href = onBoard(condition.id, row.fails, row.then);
+      if (also) also.href = onBoard(condition.id, row.fails, crewDoes(row, condition.id));
       inWords();
       fillOpen();
     }

@@ -65,7 +65,7 @@ class AirframeEndurance:
         """The same as one sees them at once: first if nobody does anything about the failure, then
         with what the crew does, where that makes another time of it.
         """
-        first = self.of_named(failure.model_copy(update={"then": None}), condition, dip)
+        first = self.of_named(_without_acts(failure), condition, dip)
         then = self.of_named(failure, condition, dip)
         return (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
 
@@ -76,7 +76,7 @@ class AirframeEndurance:
         if _key(case, dip) not in self._known:
             network, cases = self.answers.network, [case]
             if failure and not dip and self.answers.together and few_batteries(network):
-                cases = self._named(acting=failure.then is not None)
+                cases = self._named(acting=failure.has_acts)
             found = endurances_of_cases(network, cases, self.answers.before, dip)
             self._known.update(
                 (_key(one, dip), tuple(of_it)) for one, of_it in zip(cases, found, strict=True)
@@ -87,9 +87,9 @@ class AirframeEndurance:
         """The named failures about which the crew acts; all of them, without what it does."""
         failures = self.answers.network.catalogue.failures
         if acting:
-            failures = [f for f in failures if f.then]
+            failures = [f for f in failures if f.has_acts]
         else:
-            failures = [f.model_copy(update={"then": None}) for f in failures]
+            failures = [_without_acts(f) for f in failures]
         return [
             (c.id, faults_of(self.answers.network, f), f)
             for f in failures
@@ -97,9 +97,13 @@ class AirframeEndurance:
         ]
 
 
+def _without_acts(failure: Failure) -> Failure:
+    return failure.model_copy(update={"then": None, "then_in": {}})
+
+
 def _key(case: Case, dip: bool) -> tuple[object, ...]:
     condition, faults, failure = case
-    return condition, failure.id if failure else faults, bool(failure and failure.then), dip
+    return condition, failure.id if failure else faults, bool(failure and failure.has_acts), dip
 
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:

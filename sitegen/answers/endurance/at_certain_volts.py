@@ -37,7 +37,7 @@ def flat_at(endurance: Endurance) -> tuple[bool, Fraction]:
 
 def batteries_of(network: Network, condition: str, failure: Failure | None) -> list[BatteryDraws]:
     """All batteries, with what is asked of them in a condition and a failure."""
-    then = failure.then if failure else None
+    shed = failure.crew_does(condition).shed if failure else ()
     asked = {s: asked_of(network, s, condition, failure) for s in network.sources}
     column = network.columns[condition]
     return [
@@ -50,7 +50,7 @@ def batteries_of(network: Network, condition: str, failure: Failure | None) -> l
             network.figures[column, False],
             network.figures[asked[source.id].landing_column or column, False],
             _apart(network, asked[source.id].landing_column, column),
-            frozenset(then.shed if then else ()),
+            frozenset(shed),
         )
         for source in network.sources.values()
         if source.kind == "battery"

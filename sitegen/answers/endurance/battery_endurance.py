@@ -29,7 +29,7 @@ from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.range_end import Place
 from sitegen.answers.three_answers import must_open
-from sitegen.catalogue.model import Failure, Then
+from sitegen.catalogue.model import NO_ACTS, Failure, Then
 from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
@@ -115,8 +115,8 @@ class _Together:
         condition, _, failure = self.cases[number]
         crew, numbers = self._crew
         phases = Phases(self._at_once, number, crew, numbers[number])
-        found = endurances_of(self.network, condition, phases, failure, _acts(failure))
-        if failure and failure.then:
+        found = endurances_of(self.network, condition, phases, failure, _acts(condition, failure))
+        if failure and failure.has_acts:
             found = [replace(one, crew_acted=True) for one in found]
         opening = {device for stage in self._opening for device in stage.get(number, ())}
         return [*self._remarks.on(found, number, opening)]
@@ -142,13 +142,17 @@ class _Together:
 
     @cached_property
     def _thens(self) -> list[Then]:
-        return [failure.then for _, _, failure in self.cases if failure and failure.then]
+        return [
+            failure.crew_does(condition)
+            for condition, _, failure in self.cases
+            if failure and failure.has_acts
+        ]
 
     @cached_property
     def _crew(self) -> tuple[LoadShares, Sequence[Sequence[int]]]:
         if not self._thens:
             return self._at_once, [[k] for k in range(len(self.cases))]
-        acts = [_acts(failure) for _, _, failure in self.cases]
+        acts = [_acts(condition, failure) for condition, _, failure in self.cases]
         outcome, numbers = after_acts(self._at_once.outcome, self._thens, acts)
         return LoadShares(outcome), numbers
 
@@ -166,10 +170,10 @@ class _Together:
         return Remarks(self._stages[-1], self._stages[:-1])
 
 
-def _acts(failure: Failure | None) -> list[str]:
+def _acts(condition: str, failure: Failure | None) -> list[str]:
     """The switches that the crew sets, and the breakers that it pulls."""
-    then = failure.then if failure else None
-    return [*then.switches, *then.pulled] if then else []
+    then = failure.crew_does(condition) if failure else NO_ACTS
+    return [*then.switches, *then.pulled]
 
 
 def endurances_of(

@@ -97,7 +97,7 @@ def _named_endurances(
     expected = DropOutExpected(network, before).among(scenario for _, scenario in every)
     found = {(f.id, scenario.condition): list[Endurance]() for f, scenario in every}
     for acting, dip in product((False, True), (False, True)):
-        some = [one for one in every if (bool(one[0].then), one[1] in expected) == (acting, dip)]
+        some = [one for one in every if (one[0].has_acts, one[1] in expected) == (acting, dip)]
         for together in [some] if few_batteries(network) else [[one] for one in some]:
             cases = [(scenario.condition, scenario.faults, f) for f, scenario in together]
             of_cases = endurances_of_cases(network, cases, before, dip)

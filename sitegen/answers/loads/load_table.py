@@ -181,7 +181,7 @@ def _both_stages(
     network: Network, loads: Iterable[Load], acted: Sequence[Load]
 ) -> Iterator[tuple[Load, str | None]]:
     yield from ((load, None) for load in loads)
-    ids = [failure.id for failure in network.catalogue.failures if failure.acts]
+    ids = [failure.id for failure in network.catalogue.failures if failure.has_acts]
     yield from zip(acted, ids, strict=True) if acted else ()
 
 
@@ -345,17 +345,18 @@ def load_table(
     """
     before = before or condition_states(network)
     outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before, dip)
-    if after and failure is not None and failure.acts is not None:
-        outcome = after_the_crew(outcome, failure.acts)
+    if after and failure is not None:
+        outcome = after_the_crew(outcome, failure.crew_does(condition))
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
     compared: list[Load] = []
     if not faults:
         if others is None:
             failing = compared_failures(network, condition, load.amps.cancels)
             others = expected_loads(network, failing, before)
-            named = [f for f in network.catalogue.failures if f.acts]
+            named = [f for f in network.catalogue.failures if f.has_acts]
             failing = [Scenario(condition, faults_of(network, f)) for f in named]
-            acted = expected_loads(network, failing, before, [f.acts for f in named if f.acts])
+            thens = [f.crew_does(condition) for f in named]
+            acted = expected_loads(network, failing, before, thens)
         compared = [load, *others]
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):

@@ -9,7 +9,7 @@ from sitegen.catalogue.checks.context import CheckContext, Entry
 from sitegen.catalogue.checks.wiring import devices_in_feeders
 from sitegen.catalogue.findings import Finding, advice, error
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED, SWITCHING
-from sitegen.catalogue.model import Bus, Device, Failure, Source, Switch
+from sitegen.catalogue.model import Bus, Device, Failure, Source, Switch, Then
 from sitegen.words import join_words, quoted, with_article
 
 FEWEST_OTHERS = 2
@@ -131,24 +131,27 @@ def resets_have_effect(m: CheckContext) -> Iterator[Finding]:
     """The crew resets what can trip or stall, and is neither pulled nor failed."""
     in_feeders = devices_in_feeders(m)
     for i, failure in enumerate(m.catalogue.failures):
-        for j, name in enumerate(failure.then.reset if failure.then else ()):
-            entries = [e for e in m.components(name) if e.fitted & m.fitted(failure)]
-            problem = _no_reset(failure, name, entries, name in in_feeders) if entries else None
-            if problem:
-                make, message, hint = problem
-                place = m.at(("failures", i, "then", "reset", j))
-                yield make(place, f"failure {failure.id}: {quoted(name)} {message}", hint)
+        for path, then in failure.crew_fields:
+            for j, name in enumerate(then.reset):
+                entries = [e for e in m.components(name) if e.fitted & m.fitted(failure)]
+                if not entries:
+                    continue
+                if problem := _no_reset(failure, then, name, entries, name in in_feeders):
+                    make, message, hint = problem
+                    place = m.at(("failures", i, *path, "reset", j))
+                    yield make(place, f"failure {failure.id}: {quoted(name)} {message}", hint)
 
 
-def _no_reset(failure: Failure, name: str, entries: list[Entry], in_feeder: bool) -> Any:
+def _no_reset(
+    failure: Failure, then: Then, name: str, entries: list[Entry], in_feeder: bool
+) -> Any:
     """Why a reset does nothing, as an error or advice, with a hint; or None."""
-    assert failure.then
     delete = "Delete it from the list."
     kinds = {entry.kind.removeprefix("own ") for entry in entries}
     if kinds <= BLOWS:
         noun = with_article(next(iter(kinds)).replace("-", " "))
         return error, f"is {noun}: what has blown is replaced, not reset.", delete
-    if name in failure.then.pulled:
+    if name in then.pulled:
         return error, "is both pulled and reset.", "Delete one of the two."
     if name in {failed.partition(":")[0] for failed in failure.failed}:
         return advice, "has failed, so a reset has no effect.", delete

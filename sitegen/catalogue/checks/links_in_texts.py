@@ -147,9 +147,9 @@ def _fields(m: CheckContext) -> Iterator[tuple[str, Path, str]]:
     records += [(owner, path, record) for _, owner, path, record in records_of(c)]
     records += [(one.owner_words, one.path, one.supply) for one in m.supplies]
     records += [
-        (f"failure {f.id}", ("failures", i, "then"), f.then)
+        (f"failure {f.id}", ("failures", i, *path), then)
         for i, f in enumerate(c.failures)
-        if f.then
+        for path, then in f.crew_fields
     ]
     for owner, path, record in records:
         fields = vars(record)

@@ -103,10 +103,17 @@ _LISTS: Mapping[str, _Places] = {
         "held-closed *": _Target("contactor or relay", COIL_OPERATED),
     },
     "failures": {
-        "then switches *": _SWITCH,
-        "then shed *": _EQUIPMENT,
-        "then pulled *": _PULLED,
-        "then reset *": _RESET,
+        **{
+            f"{then} {field} *": target
+            for then in ("then", "then-in *")
+            for field, target in (
+                ("switches", _SWITCH),
+                ("shed", _EQUIPMENT),
+                ("pulled", _PULLED),
+                ("reset", _RESET),
+            )
+        },
+        "then-in *": _CONDITION,
         "notes-in *": _CONDITION,
     },
     "functions": {"provided-by *": _EQUIPMENT, "independent * *": _EQUIPMENT},
@@ -189,7 +196,10 @@ def _names(value: Any, steps: Sequence[str], path: Path) -> Iterator[tuple[Path,
             yield from _names(vars(value).get(_field(step)), rest, (*path, step))
     elif isinstance(value, dict):
         for key, of_key in value.items():
-            yield (*path, key), key, True, of_key
+            if rest:
+                yield from _names(of_key, rest, (*path, key))
+            else:
+                yield (*path, key), key, True, of_key
     elif isinstance(value, list):
         for i, entry in enumerate(value):
             yield from _names(entry, rest, (*path, i))

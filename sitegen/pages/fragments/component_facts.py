@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup
 
-from sitegen.answers.idle_acts import acts_of, then_of
+from sitegen.answers.idle_acts import acts_of, only
 from sitegen.catalogue.model import Bus, Device, Failure, Source, Terms
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.theme import macro
@@ -139,7 +139,8 @@ def crew_acts(context: PageContext, failure: Failure, condition: int) -> Markup:
     if failure.id not in context.idle_acts:
         return Markup()
     idle = context.idle_acts[failure.id][condition]
-    links, then = context.fragments.links, then_of(failure, {*acts_of(failure)} - idle)
+    does = failure.crew_does(context.answers.conditions[condition].id)
+    links, then = context.fragments.links, only(does, {*acts_of(does)} - idle)
     acts = [
         *({"verb": "", "what": links[s], "position": p} for s, p in then.switches.items()),
         *({"verb": "Turn off ", "what": links[e]} for e in then.shed),

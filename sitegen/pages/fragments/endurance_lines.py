@@ -10,7 +10,7 @@ from markupsafe import Markup
 from sitegen.answers.drop import Loss
 from sitegen.answers.endurance.airframe_endurance import Endurances, batteries_under_load
 from sitegen.answers.endurance.results import Endurance, Stage
-from sitegen.catalogue.model import Then
+from sitegen.catalogue.model import NO_ACTS, Failure, Then
 from sitegen.pages.links import condition_time
 from sitegen.pages.page_context import PageContext
 from sitegen.pages.views import ShownIn, items_with_classes, shown_in
@@ -23,7 +23,7 @@ from sitegen.quantities import (
     whole_minutes,
 )
 from sitegen.solver.load_figures import exact
-from sitegen.terminal.endurance_text import crew_sheds, endurance_remarks, or_more
+from sitegen.terminal.endurance_text import endurance_remarks, or_more
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -57,7 +57,7 @@ class EnduranceText:
     """Their share of the time line, %."""
     unknown: tuple[str, ...]
     """Equipment of which it is not known how much it draws from it, by name."""
-    then: Then | None
+    then: Then
     """What the crew does about the failure."""
     remarks: tuple[Markup, ...]
     """What the minutes assume, and what is lost before they end; with links."""
@@ -69,7 +69,7 @@ class EnduranceText:
     @property
     def is_shed(self) -> bool:
         """The crew turns something off, of this battery or not."""
-        return crew_sheds(self.then)
+        return self.then.sheds
 
     @property
     def ample(self) -> bool:
@@ -105,7 +105,7 @@ def endurances(
     context: PageContext,
     losses: Sequence[Loss],
     lasting: Sequence[Endurances],
-    then: Then | None = None,
+    failure: Failure | None = None,
 ) -> ShownIn | None:
     """The part of a page that says how long the batteries last; None if no battery carries load.
 
@@ -115,19 +115,23 @@ def endurances(
     losses : by view, its losses.
     lasting : by view, the endurances of its condition. Shown is a battery that carries load in the
         view, or takes over later.
-    then : what the crew does about the failure.
+    failure : the named failure about which the crew acts.
     """
     network = context.answers.network
-    shown: list[tuple[tuple[Endurance, bool, str], ...]] = []
+    shown: list[tuple[tuple[Endurance, bool, str, int], ...]] = []
+    thens: dict[int, Then] = {}
     before = context.endurances.with_nothing_failed
     for loss, here in zip(losses, lasting, strict=True):
         up = batteries_under_load(network, loss) if here else frozenset()
+        then = failure.crew_does(loss.condition) if failure else NO_ACTS
+        thens[id(then)] = then
         shown.append(
             tuple(
                 (
                     one,
                     any(map(one.lasts_the_same, before[loss.condition])),
                     condition_time(loss.condition) if one in before[loss.condition] else "",
+                    id(then),
                 )
                 for one in here
                 if _is_shown(one, up)
@@ -135,8 +139,8 @@ def endurances(
         )
     order = list(network.sources)
     texts = [
-        _text(context, endurance, where, then, as_before, elsewhere)
-        for (endurance, as_before, elsewhere), where in sorted(
+        _text(context, endurance, where, thens[acts], as_before, elsewhere)
+        for (endurance, as_before, elsewhere, acts), where in sorted(
             items_with_classes(shown), key=lambda item: order.index(item[0][0].battery)
         )
     ]
@@ -160,7 +164,7 @@ def _text(
     context: PageContext,
     endurance: Endurance,
     where: str,
-    then: Then | None = None,
+    then: Then = NO_ACTS,
     as_before: bool = False,
     elsewhere: str = "",
 ) -> EnduranceText:
@@ -205,7 +209,7 @@ def _lasts(endurance: Endurance) -> tuple[str, str, str]:
     return str(whole), "min", hours
 
 
-def _stages(endurance: Endurance, line: Fraction, then: Then | None) -> Iterator[StageLine]:
+def _stages(endurance: Endurance, line: Fraction, then: Then) -> Iterator[StageLine]:
     """The stages, and their part of the minutes of the time line; where nothing changes when the
     crew acts, the first two are one.
     """
@@ -220,7 +224,7 @@ def _stages(endurance: Endurance, line: Fraction, then: Then | None) -> Iterator
         words = "Before the crew acts", "The crew has acted"
     if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes
-        shed = "Shed or not" if endurance.crew_acted and crew_sheds(then) else "Nothing shed"
+        shed = "Shed or not" if endurance.crew_acted and then.sheds else "Nothing shed"
         yield _stage(endurance, line, "after", shed, after, both, begin[1])
     else:
         if before.minutes is None or before.minutes > 0:

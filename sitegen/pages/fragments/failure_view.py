@@ -120,7 +120,7 @@ def views_of(
     faults: tuple[Fault, ...],
     losses: Sequence[Loss],
     dips: Sequence[Loss] = (),
-    then: Then | None = None,
+    failure: Failure | None = None,
 ) -> Iterator[View]:
     """One view for each condition, beside the state of the condition before.
 
@@ -131,7 +131,7 @@ def views_of(
     row, faults : the mode or the stage, and what fails.
     losses, dips : by condition, the answer if contactors ride through, and if they drop out while
         the fault lasts, where that may differ.
-    then : what the crew has done.
+    failure : the named failure on which the crew has acted.
     """
     answers = context.answers
     for i, (loss, normal) in enumerate(zip(losses, answers.normal, strict=True)):
@@ -140,6 +140,7 @@ def views_of(
         if other and is_dip:
             loss, other = other, loss
         already = _already(context, faults, i, normal)
+        then = failure.crew_does(loss.condition) if failure else None
         yield View(answers.network, row, i, faults, loss, normal, already, other, is_dip, then)
 
 
@@ -158,12 +159,12 @@ def stages_of(context: PageContext, failure: Failure) -> list[list[View]]:
         (AT_ONCE, CREW_HAS_ACTED),
         answers.named[failure.id],
         answers.named_dip[failure.id],
-        (None, failure.then),
+        (None, failure),
         strict=False,
     )
     return [
-        list(views_of(context, row, faults, losses, dips, then))
-        for row, losses, dips, then in stages
+        list(views_of(context, row, faults, losses, dips, acted_on))
+        for row, losses, dips, acted_on in stages
     ]
 
 

@@ -95,7 +95,7 @@ def _minutes(context: PageContext, failing: NumberedFailure, condition: int) -> 
         lasting = context.endurances.of_single(view.faults[0], condition, view.is_dip)
     else:
         lasting = context.endurances.of_named_at_once(named, condition, view.is_dip)
-    shown = endurances(context, [view.loss], [lasting], named.then if named else None)
+    shown = endurances(context, [view.loss], [lasting], named)
     return [r for r in shown.content if not (r.ample or r.as_before)] if shown else []
 
 

@@ -76,7 +76,7 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
         at_once = failing.stages[0][condition]
         lasting = context.endurances.of_named(failing.named, condition, at_once.is_dip)
         losses = [stage[condition].loss for stage in failing.stages]
-        shown = endurances(context, losses, [lasting] * len(losses), failing.named.then)
+        shown = endurances(context, losses, [lasting] * len(losses), failing.named)
         if shown:
             name = context.fragments.link(
                 f"{failing.anchor}.html", f"{failing.number} {failing.name}".strip()

@@ -48,7 +48,8 @@ def subjects(facts: Facts) -> Iterator[Subject]:
             if normal.chatter or not all(in_use(normal, f) for f in faults):
                 continue
             for battery in batteries:
-                points = int(number > 0) + (failure is not None and failure.acts is not None)
+                acts = failure is not None and failure.crew_does(condition.id).changes_wiring
+                points = int(number > 0) + acts
                 named = failure.id if failure else ""
                 yield Subject(
                     f"{condition.id} {named} {battery}",
@@ -86,7 +87,7 @@ def _make(
             pool.append(_choice(wrong))
     happened = f"{failure.name}." if failure else "nothing has failed."
     shed = endurance.asked.recognition_minutes
-    acts = crew_acts(facts.network, failure) if failure else ""
+    acts = crew_acts(facts.network, failure.crew_does(condition.id)) if failure else ""
     if len(acts) > LONGEST_ACTS:
         return None
     if acts:
