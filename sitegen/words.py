@@ -27,6 +27,15 @@ def in_words(text: str) -> str:
     return " ".join(re.sub(r"(\*\*?)(?=\S)([^*]+)(?<=\S)\1", r"\2", plain).split())
 
 
+def in_short(hazard: str) -> str:
+    """The few words before the colon of a text that explains itself after it.
+
+    >>> in_short("Hot: a probe burns hands within a minute")
+    'Hot'
+    """
+    return hazard.partition(":")[0]
+
+
 def shortened(text: str, longest: int = LONGEST_QUOTED) -> str:
     """A text on one line, cut when it is long, without control characters.
 

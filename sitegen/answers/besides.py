@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sitegen.answers.drop import Loss
+from sitegen.answers.drop import Loss, is_provided
 from sitegen.solver.network import Network
 
 COMPARED = (
@@ -28,7 +28,7 @@ class Besides:
 
     functions_lost: tuple[str, ...]
     functions_off: tuple[str, ...]
-    """Those that end with what the crew turns off: none of their providers is lost."""
+    """Those that end with what the crew turns off: with it they would go on."""
     comes_on: tuple[str, ...]
     turned_on: tuple[str, ...]
     comes_live: tuple[str, ...]
@@ -71,17 +71,18 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
     loss, normal : the answer, and the same condition with nothing failed.
     dip : the same failure if contactors drop out.
     """
-    lost = frozenset(loss.lost)
     ended = [
         function
         for function in network.catalogue.functions
         if loss.functions[function.id] == "lost" != normal.functions[function.id]
     ]
+    works = {*loss.kept, *loss.reduced, *loss.comes_on, *loss.turned_on, *loss.not_known}
+    off = [f.id for f in ended if is_provided(f.as_group, {*works, *loss.shed})]
     live = tuple(_comes_live(network, loss, normal))
     generators = {s.id for s in network.sources.values() if s.kind == "generator"}
     return Besides(
-        tuple(f.id for f in ended if not loss.shed or not lost.isdisjoint(f.equipment)),
-        tuple(f.id for f in ended if loss.shed and lost.isdisjoint(f.equipment)),
+        tuple(f.id for f in ended if f.id not in off),
+        tuple(off),
         loss.comes_on,
         loss.turned_on,
         tuple(node for node in live if node not in generators),

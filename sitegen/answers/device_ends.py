@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from sitegen.catalogue.kinds import SWITCHING
 from sitegen.reachable import reachable
 from sitegen.solver.graph import directions, outfeeds
 from sitegen.solver.network import Branch, Network
+from sitegen.words import join_words
 
 ALWAYS_LIVE = "Live whenever a charged battery is fitted"
 """Said of a side that only conductors join to a battery of which the catalogue has no hazard."""
@@ -68,6 +69,14 @@ def live_sides(network: Network) -> dict[str, tuple[LiveSide, ...]]:
                 for device in devices:
                     found.setdefault(device, {})[LiveSide(node, hazard)] = None
     return {device: tuple(sides) for device, sides in found.items()}
+
+
+def by_hazard(network: Network, sides: Iterable[LiveSide]) -> Iterator[tuple[str, str]]:
+    """(the sides in words, their hazard), each hazard once: `("Hot battery bus side", "Live")`."""
+    found: dict[str, list[str]] = {}
+    for side in sides:
+        found.setdefault(side.hazard, []).append(f"{network.names[side.node]} side")
+    return ((join_words(each), hazard) for hazard, each in found.items())
 
 
 def _always_live(network: Network) -> dict[str, tuple[str, ...]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -12,7 +12,7 @@ from sitegen.answers.over_rating import OverRating, over_rating
 from sitegen.answers.overload import Word, overloaded, what_is_overloaded_opens
 from sitegen.answers.readings import Reading
 from sitegen.catalogue.kinds import BLOWS, COIL_OPERATED
-from sitegen.catalogue.model import Failure, Function, Then
+from sitegen.catalogue.model import Failure, Function, Group, Provider, Then
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
 from sitegen.solver.scenarios import (
@@ -288,6 +288,15 @@ def state_with(function: Function, working: int) -> str:
     """A function's state with this many working providers: `kept`, `one-left` or `lost`."""
     spare = working - function.need
     return "lost" if spare < 0 else "one-left" if spare == 0 else "kept"
+
+
+def is_provided(provider: Provider, works: Container[str]) -> bool:
+    """Whether a provider works, where this equipment does; a group counts as one."""
+    if not isinstance(provider, Group):
+        return provider in works
+    if provider.any is not None:
+        return sum(is_provided(one, works) for one in provider.any) >= provider.need
+    return all(is_provided(one, works) for one in provider.all or ())
 
 
 def enough_providers(

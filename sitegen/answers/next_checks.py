@@ -22,6 +22,7 @@ from sitegen.answers.readings import (
     as_seen,
     distinguishable,
 )
+from sitegen.catalogue.kinds import COIL_OPERATED
 from sitegen.catalogue.model import Equipment
 from sitegen.solver.network import Component, Network
 
@@ -178,19 +179,26 @@ def next_checks(
     for source in _sources_in(network, condition) if on_ground else ():
         off = meaning_of(airframes, condition, candidates, source)
         read("source off", everywhere(off, source), source)
-    # A device is open whatever opened it: a coil without power, a short, or its own failure.
+    # A device is open whatever opened it: a short, or its own failure.
     for device in network.components.values():
         if "open" in device.modes:
             effort = _effort(network, device, on_ground)
             closed, is_open = ANSWERS_OF.get(effort, ("closed", "open"))
-            conducts = [[loss.conducts[device.id] for loss in each] for each in at_any]
-            add(effort, device.id, [[closed if c else is_open for c in each] for each in conducts])
+            found = [[_is_found_closed(network, device, loss) for loss in each] for each in at_any]
+            add(effort, device.id, [[closed if c else is_open for c in each] for each in found])
     # To read harms nothing: nobody is asked to do what says no more than a reading.
     read_off_already = {_parts(c) for c in checks if c.effort == "in view"}
     return sorted(
         (c for c in checks if c.effort not in ACTS or _parts(c) not in read_off_already),
         key=lambda c: (c.effort == LAST, c.leaves * EFFORT[c.effort], EFFORT[c.effort]),
     )
+
+
+def _is_found_closed(network: Network, device: Component, loss: Loss) -> bool:
+    """A coil has no power where a panel is open: its contacts are closed if they have stuck so."""
+    if device.kind in COIL_OPERATED and device.id in network.switching:
+        return (device.id, "stuck-closed") in loss.failed
+    return loss.conducts[device.id]
 
 
 def _parts(check: Check) -> frozenset[tuple[int, ...]]:

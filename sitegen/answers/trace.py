@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
@@ -13,7 +13,6 @@ from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import union
 
 MOST_PATHS = 200
 """Paths listed for one bus; a dense net has more than a person can read."""
@@ -55,13 +54,11 @@ class Feed:
 
 @dataclass(frozen=True)
 class Cause:
-    """One single failure that takes an item, and what else it would take."""
+    """One single failure that takes an item, and what else it takes in the same conditions."""
 
     by: SingleFailure
     also_lost: tuple[str, ...]
-    """Other equipment that is then dead as well, in any of these conditions; sorted ids."""
-    varies: bool
-    """Not all of them in each of these conditions."""
+    """Other equipment that is then lost as well, in each of these conditions; sorted ids."""
 
 
 @dataclass(frozen=True)
@@ -232,17 +229,32 @@ def carried_on(before: Power, path: Path) -> int:
 
 
 def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
-    """The single failures that take a piece of equipment, and what else each would take."""
+    """The single failures that take a piece of equipment, and what else each takes.
+
+    What else it takes is of the answer to expect: with a short of which the catalogue says that
+    contactors drop out, what goes as they do, though the equipment itself goes either way.
+    """
+    taking = list(failures.where(lambda outcome: outcome.lost[equipment]))
+    dropping = failures.expecting_drop_out(
+        (failure.fault, condition)
+        for failure in taking
+        if failure.answer == "ride-through"
+        for condition in failure.conditions
+    )
     found = []
-    for failure in failures.where(lambda outcome: outcome.lost[equipment]):
-        outcome = failures.outcomes[answer_of(failure.answer)]
-        scenarios = outcome.scenarios
-        where = scenarios.failed[failure.fault] & union(
-            scenarios.in_condition[c] for c in failure.conditions
-        )
-        also = sorted(e for e, mask in outcome.lost.items() if mask & where and e != equipment)
-        varies = any(outcome.lost[e] & where != where for e in also)
-        found.append(Cause(failure, tuple(also), varies))
+    for failure in taking:
+        by_others: dict[tuple[str, ...], list[str]] = {}
+        for condition in failure.conditions:
+            drops = (failure.fault, condition) in dropping
+            outcome = failures.outcomes["drop-out" if drops else answer_of(failure.answer)]
+            scenarios = outcome.scenarios
+            here = scenarios.failed[failure.fault] & scenarios.in_condition[condition]
+            others = sorted(e for e, mask in outcome.lost.items() if mask & here and e != equipment)
+            by_others.setdefault(tuple(others), []).append(condition)
+        found += [
+            Cause(replace(failure, conditions=tuple(conditions)), others)
+            for others, conditions in by_others.items()
+        ]
     return tuple(found)
 
 

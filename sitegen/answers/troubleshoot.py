@@ -1,8 +1,9 @@
 """Question 3: these are dead, these still work, the meters read so; what has failed?
 
-All failures are tried, alone, in twos and in threes. What explains everything seen and holds
-no smaller explanation is a candidate. A single or a named failure may explain it in any of the
-three answers: contactors ride through a fault, or drop out, or what is overloaded opens.
+All failures are tried, alone, in twos and in threes, and the named failures with all that fails in
+each. What explains everything seen and holds no smaller explanation is a candidate. A single or a
+named failure may explain it in any of the three answers: contactors ride through a fault, or drop
+out, or what is overloaded opens.
 """
 
 from __future__ import annotations
@@ -253,8 +254,10 @@ def _search(
         found += [Explanation(s) for k, s in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
         found.sort(key=lambda e: (*rank(e), [place[f] for f in e.failed]))
-    others = _other_answers(airframe, condition, order)
-    for answer, outcome in others.items():
+    others = _other_answers(airframe, condition)
+    larger = [failed for failed in _named(network) if len(failed) > order]
+    riding = answer_outcome(airframe, condition, larger, "ride-through")
+    for answer, outcome in (("ride-through", riding), *others.items()):
         more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
         smaller = [set(failed) for failed in more]
         found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
@@ -289,7 +292,7 @@ def _left_out(
     for one in dead:
         rest = [o for o in observations if o != one]
         of_rest = _search(airframe, condition, rest, tolerance, order)
-        if of_rest.smallest is not None:
+        if of_rest.smallest is not None and of_rest.smallest <= order:
             count = len(
                 {
                     frozenset(e.failed)
@@ -315,10 +318,10 @@ def _acts(network: Network, component: str, mode: str) -> bool:
 def _in_another_answer(
     outcome: Outcome, answer: Answer, candidates: Sequence[CutSet], explains: Explains
 ) -> list[CutSet]:
-    """The single and named failures that explain what is seen in answer 2 or 3.
+    """The single and named failures that explain what is seen in an answer.
 
     Left out are those that hold a smaller explanation, and those of which an earlier answer, which
-    is a candidate already, says the same.
+    is a candidate already, says the same. Of answer 1 asked are those that no search tries.
     """
     explaining = [
         outcome.scenarios.at(k) for k in bits(explains(outcome.after, outcome.scenarios.all))
@@ -352,14 +355,18 @@ def _expecting_drop_out(
     return frozenset(one.faults for one in expected)
 
 
-def _other_answers(airframe: Airframe, condition: str, order: int) -> dict[Answer, Outcome]:
-    """The single and named failures of up to `order` faults in the answers in which they may do
-    something else: those with a short in it, and those that overload something.
+def _named(network: Network) -> list[CutSet]:
+    """What fails in each of the named failures."""
+    every = network.catalogue.failures
+    return list(dict.fromkeys(faults_of(network, failure) for failure in every))
+
+
+def _other_answers(airframe: Airframe, condition: str) -> dict[Answer, Outcome]:
+    """The single and named failures in the answers in which they may do something else: those with
+    a short in it, and those that overload something.
     """
     network, _ = airframe
-    named = (faults_of(network, failure) for failure in network.catalogue.failures)
-    every = ((f,) for f in network.faults)
-    sets = dict.fromkeys(tuple(faults) for faults in (*every, *named) if len(faults) <= order)
+    sets = dict.fromkeys([*((f,) for f in network.faults), *_named(network)])
     shorts = [s for s in sets if any(c in network.nodes and m == "shorted" for c, m in s)]
     riding = answer_outcome(airframe, condition, list(sets), "ride-through")
     return {

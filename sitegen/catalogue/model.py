@@ -709,6 +709,11 @@ class Function(Named):
         return data
 
     @property
+    def as_group(self) -> Group:
+        """Its providers, and how many of them must work, as one group."""
+        return Group(any=self.provided_by, need=self.need)
+
+    @property
     def equipment(self) -> list[str]:
         """Every piece of equipment among the providers."""
         return equipment_of(self.provided_by)

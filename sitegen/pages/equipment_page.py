@@ -12,7 +12,7 @@ from markupsafe import Markup
 from sitegen.answers.cut_sets import GroupedSet
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, Listed
-from sitegen.answers.trace import Path, carried_on, causes, paths_to
+from sitegen.answers.trace import Cause, Path, carried_on, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS, OVERCURRENT
 from sitegen.catalogue.line_facts import gauge_as_written, length_as_written
@@ -29,7 +29,7 @@ from sitegen.pages.views import by_text, classes, with_classes
 from sitegen.quantities import NO_BREAK
 from sitegen.solver.network import Connection, Network
 from sitegen.solver.outcome import Outcome
-from sitegen.terminal.shared_text import IN_SOME, conditions_text
+from sitegen.terminal.shared_text import conditions_text
 from sitegen.terminal.voltage_text import (
     BY_THE_TABLE,
     left_words,
@@ -44,6 +44,10 @@ NAMED_AT_ONCE = 2
 
 MOST_NAMED = 3
 """Up to this many other items a cause names; of more, the failure's own page has the list."""
+
+
+Also = tuple[tuple[str, ...], tuple[str, ...]]
+"""Conditions, and the other items that a cause takes in them."""
 
 
 def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
@@ -64,7 +68,6 @@ def _values(context: PageContext, equipment: Equipment) -> Mapping[str, Any]:
         "causes": _causes(context, item),
         "no_cause": _no_cause(context, item),
         "most_named": MOST_NAMED,
-        "in_some": IN_SOME,
         "comes_on_by": _caused_by(context, lambda outcome: outcome.comes_on[item]),
         "not_known_by": _caused_by(context, lambda outcome: outcome.unsure[item]),
         "conflict": CONFLICT,
@@ -248,23 +251,29 @@ def _fed_the_same(context: PageContext) -> dict[str, str]:
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
-    together: dict[tuple[str, tuple[str, ...], tuple[str, ...], bool, Listed], list[str]] = {}
+    by_mode: dict[tuple[str, Listed], dict[str, list[Cause]]] = {}
     for cause in causes(answers.single_failures, item):
         component, mode = cause.by.fault
-        key = component, cause.by.conditions, cause.also_lost, cause.varies, cause.by.answer
-        together.setdefault(key, []).append(MODE_NOUNS[mode].lower())
+        by_mode.setdefault((component, cause.by.answer), {}).setdefault(mode, []).append(cause)
+    together: dict[tuple[str, Listed, tuple[Also, ...]], list[str]] = {}
+    for (component, answer), modes in by_mode.items():
+        for mode, of_mode in modes.items():
+            takes = tuple((cause.by.conditions, cause.also_lost) for cause in of_mode)
+            together.setdefault((component, answer, takes), []).append(MODE_NOUNS[mode].lower())
     rows = []
-    for (component, conditions, also, varies, answer), modes in together.items():
+    for (component, answer, takes), nouns in together.items():
         kind = answers.network.components[component].kind
         rows.append(
             {
                 "kind": f"{KINDS[kind].noun} " if kind in ("breaker", "fuse") else "",
                 "component": component,
-                "modes": " or ".join(modes),
+                "modes": " or ".join(nouns),
                 "only": REMARKS[answer],
-                "classes": _shown_in(answers.network, conditions),
-                "also": also,
-                "varies": varies,
+                "classes": _shown_in(answers.network, [c for where, _ in takes for c in where]),
+                "takes": [
+                    (_shown_in(answers.network, where) if len(takes) > 1 else "", also)
+                    for where, also in takes
+                ],
             }
         )
     return rows

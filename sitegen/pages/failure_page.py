@@ -10,6 +10,7 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import Amps
+from sitegen.answers.device_ends import by_hazard
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.answers.readings import may_change
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
@@ -44,7 +45,7 @@ from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, w
 from sitegen.solver.network import Component
 from sitegen.terminal.headline_text import assumed, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
-from sitegen.words import counted, join_words
+from sitegen.words import counted
 
 OPEN_WITH = 32
 """The most lost items whose list is open from the beginning; a longer one its reader unfolds."""
@@ -76,7 +77,7 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     ]
     return {
         "place_line": place_line(context, component),
-        "live_sides": _live_sides(context, component),
+        "live_sides": list(by_hazard(answers.network, answers.live_sides.get(component, ()))),
         "facts": [
             *component_facts(context, component),
             *_named_with(context, component),
@@ -89,14 +90,6 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
         **_loads(context, views, amps),
         **_answer(context, views),
     }
-
-
-def _live_sides(context: PageContext, component: str) -> list[tuple[str, str]]:
-    """What is always live at a device, each hazard once, with the sides that have it."""
-    names, by_hazard = context.answers.network.names, dict[str, list[str]]()
-    for side in context.answers.live_sides.get(component, ()):
-        by_hazard.setdefault(side.hazard, []).append(f"{names[side.node]} side")
-    return [(join_words(sides), hazard) for hazard, sides in by_hazard.items()]
 
 
 def _crew_elsewhere(context: PageContext, view: View) -> Markup:
@@ -216,7 +209,7 @@ def _crew_notes(context: PageContext, failure: Failure, views: Sequence[View]) -
 def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     """What the template shows of the views."""
     losses = [v.loss for v in views]
-    lost = [loss.lost for loss in losses]
+    lost, shed = [loss.lost for loss in losses], [loss.shed for loss in losses]
     by_row = groupby(views, lambda view: view.row)
     rows = [
         LiveView(
@@ -290,7 +283,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "back": names(back),
         "back_line": by_text("span", [_back_line(items) for items in back]),
         "turned_on": names([loss.turned_on for loss in losses]),
-        "shed": names([loss.shed for loss in losses]),
+        "shed": shown_in(shed, by_text("span", [_shed_line(items) for items in shed])),
         "unpowered_line": in_each("span", consequences.unpowered),
         "unpowered": unpowered and unpowered.classes,
         "drawing": context.drawings.live(rows),
@@ -306,6 +299,10 @@ def _back(view: View, was: Loss) -> list[str]:
 def _back_line(items: Sequence[str]) -> str:
     one = len(items) == 1
     return f"{counted(len(items), 'item')} {'works' if one else 'work'} again" if items else ""
+
+
+def _shed_line(items: Sequence[str]) -> str:
+    return f"{counted(len(items), 'item')} turned off, not lost" if items else ""
 
 
 def _anew(context: PageContext, view: View) -> frozenset[str]:

@@ -5,6 +5,7 @@ The first is a script that only sets a variable, so that it loads from a folder.
 
 from __future__ import annotations
 
+from sitegen.answers.device_ends import by_hazard
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS
 from sitegen.pages.author_text import for_script
@@ -21,6 +22,7 @@ from sitegen.pages.live_data import live_data
 from sitegen.pages.page_context import DataFile, PageContext
 from sitegen.pages.part_cards import part_cards
 from sitegen.pages.theme import theme_text
+from sitegen.words import in_short
 
 
 def _file(context: PageContext) -> str:
@@ -40,7 +42,15 @@ def _file(context: PageContext) -> str:
             for number in sorted({chapter(e.ata) for e in network.equipment.values()})
         },
         "conducting": {k.id: k.conducting for k in KINDS.values() if k.role == "device"},
-        "hazards": {i: network.hazard_in_short(i) for i in network.hazards},
+        "hazards": {
+            **{i: network.hazard_in_short(i) for i in network.hazards},
+            **{
+                device: "; ".join(
+                    f"{where}: {in_short(hazard)}" for where, hazard in by_hazard(network, sides)
+                )
+                for device, sides in answers.live_sides.items()
+            },
+        },
         "board": BOARD if context.has(BOARD) else "",
     }
     pages = {

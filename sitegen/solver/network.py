@@ -34,6 +34,7 @@ from sitegen.catalogue.protector_ids import own_protectors
 from sitegen.catalogue.wire_chart import wire_ohms
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures, amps_of, millivolts, supply_amps
+from sitegen.words import in_short
 
 
 @dataclass(frozen=True)
@@ -151,7 +152,7 @@ class Network:
 
     def hazard_in_short(self, name: str) -> str:
         """What can hurt someone there in the few words before the colon; empty for nothing."""
-        return self.hazards.get(name, "").partition(":")[0]
+        return in_short(self.hazards.get(name, ""))
 
     @cached_property
     def by_volts(self) -> bool:

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sitegen.answers.cut_sets import LARGEST_SET, CutSet
-from sitegen.answers.drop import Loss
+from sitegen.answers.device_ends import by_hazard, live_sides
+from sitegen.answers.drop import Loss, named_failure
 from sitegen.answers.next_checks import HEALTHY, LAST, Check, is_ground_only, is_on_ground
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading
@@ -29,6 +30,7 @@ NOT_COUNTED = (
     " dead item may itself have failed, a meter may be wrong, a wire may be off."
 )
 NOTHING_FAILED = "Nothing need have failed"
+TOGETHER = {1: "One failure", 2: "Two failures", 3: "Three failures"}
 MOST_LISTED = 12
 MOST_NAMES = 6
 NAMED_LEFT = 3
@@ -60,11 +62,13 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     itself, is_last = _itself(network, diagnosis)
     if itself and not is_last:
         yield itself
-    for size in sorted({len(c) for c in candidates}):
+    sizes = sorted({len(c) for c in candidates})
+    # What has a name comes before sets of three that nothing joins.
+    for size in sizes[:1] + sorted(sizes[1:], key=lambda size: size in TOGETHER):
         of_size = _by_losses(
             network, diagnosis, [i for i, c in enumerate(candidates) if len(c) == size]
         )
-        together = ("One failure", "Two failures", "Three failures")[size - 1]
+        together = TOGETHER.get(size, "A named failure")
         at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
         once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
         rows = _by_failure(diagnosis, of_size)
@@ -188,11 +192,14 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
             " are for sets of more."
         )
     yield "\nLook next"
+    sides = live_sides(network)
     if of := _compared(diagnosis, len(compared), HEALTHY in numbers):
         yield f"  Compared: {of}."
     for check in diagnosis.next_checks[:3]:
         yield f"  {check_text(network, check)}"
         yield from _hazards(network, (check.subject, check.source_off or ""))
+        for where, hazard in by_hazard(network, sides.get(check.subject, ())):
+            yield f"    Hazard: {where}: {hazard}."
         for answer, left in check.answers:
             stay = [numbers[0] for numbers in _by_failure(diagnosis, left)]
             names = [_candidate(network, diagnosis, i) for i in stay[:NAMED_LEFT]]
@@ -215,11 +222,10 @@ def _compared(diagnosis: Diagnosis, count: int, with_healthy: bool) -> str:
     size = len(causes[-1])
     if sum(len(c) <= size for c in every) > len(causes):
         return f"{healthy}the first {len(causes)} causes"
-    of = (
-        counted(len(causes), "single failure"),
-        f"{len(causes)} causes of one and two failures",
-        f"{len(causes)} causes",
-    )[size - 1]
+    of = {
+        1: counted(len(causes), "single failure"),
+        2: f"{len(causes)} causes of one and two failures",
+    }.get(size, f"{len(causes)} causes")
     return f"{healthy}the {of}"
 
 
@@ -295,7 +301,9 @@ def _candidate(
 ) -> str:
     if number == HEALTHY:
         return "nothing has failed"
-    text = sets_text(network, diagnosis.candidates[number])
+    failed = diagnosis.candidates[number]
+    text, named = sets_text(network, failed), named_failure(network, failed)
+    text = f"{named.name}: {text}" if named else text
     at = _at_volts(network, diagnosis.volts[number]) if with_volts else ""
     text = f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
     unsure = _unsure(network, diagnosis, number) if number < len(diagnosis.losses) else []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitegen.answers.function_status import FunctionStatus, with_none_to_spare
-from sitegen.catalogue.model import Function, Group, Provider
+from sitegen.catalogue.model import Function, Provider
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
@@ -54,8 +54,7 @@ def function_text(network: Network, status: FunctionStatus) -> Iterator[str]:
 
 def needed_text(network: Network, function: Function) -> str:
     """What a function needs: `(1 of A, B) and (1 of C, D)`."""
-    needed = Group(any=function.provided_by, need=function.need)
-    return _needed(network, needed, outermost=True)
+    return _needed(network, function.as_group, outermost=True)
 
 
 def _needed(network: Network, provider: Provider, outermost: bool = False) -> str:

@@ -75,7 +75,23 @@ def headline(
         return (*said, off, *_functions_off(network, more), "No other item is lost.")
     if more.nothing and not no_longer_opens(loss):
         return (f"Nothing is lost: all {working} working items still work.",)
-    return (*sentences(network, loss, more, is_dip), "No item is lost.")
+    surely = " surely" if more.not_known else ""
+    return (*sentences(network, loss, more, is_dip), f"No item is{surely} lost.")
+
+
+def none_lost(network: Network, loss: Loss, more: Besides) -> str:
+    """The largest words of a page where no item is lost or comes on: what else matters most."""
+    if more.not_known:
+        return f"Not known: {counted(len(more.not_known), 'item')}"
+    for what, ids in (
+        ("Live now", [i for i in more.comes_live if i not in network.sources]),
+        ("Live terminals", [i for i in more.comes_live if i in network.sources]),
+        ("Driven", more.driven),
+    ):
+        if ids:
+            return f"{what}: {join_words([network.names[i] for i in ids], most=2)}"
+    nothing = more.nothing and not no_longer_opens(loss)
+    return "Nothing is lost" if nothing else "No item is lost"
 
 
 def no_longer_opens(loss: Loss) -> list[str]:

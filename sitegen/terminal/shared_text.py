@@ -48,7 +48,6 @@ def single_failure_text(
 
 
 NAMED_TITLE = "Named failures, at once"
-IN_SOME = "in one condition or another"
 """Said of a list that no single condition has whole."""
 EFFECTS = {
     "lost": "lost",

@@ -10,7 +10,6 @@ from sitegen.catalogue.model import AnyOf, Equipment
 from sitegen.solver.network import Network
 from sitegen.terminal.shared_text import (
     CAUTION,
-    IN_SOME,
     NAMED_TITLE,
     hazard_lines,
     heading,
@@ -73,17 +72,16 @@ def trace_text(network: Network, trace: Trace) -> Iterator[str]:
 
 def _cause_lines(network: Network, trace: Trace) -> Iterator[str]:
     """Single failures; those that take the same in the same conditions are on one line."""
-    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...], bool], list[str]] = {}
+    same_losses: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for cause in trace.causes:
         text = single_failure_text(network, cause.by.fault, cause.by.answer)
-        key = cause.by.conditions, cause.also_lost, cause.varies
+        key = cause.by.conditions, cause.also_lost
         same_losses.setdefault(key, []).append(text)
-    for (conditions, also_lost, varies), failures in same_losses.items():
+    for (conditions, also_lost), failures in same_losses.items():
         yield f"  {'; '.join(failures)}{in_conditions(network, conditions)}"
         others = [network.names[e] for e in also_lost]
         more = f" and {len(others) - 6} more" if len(others) > 6 else ""
-        where = f", {IN_SOME}" if varies else ""
-        names_of_others = f"also dead then{where}: {', '.join(others[:6])}{more}"
+        names_of_others = f"also lost then: {', '.join(others[:6])}{more}"
         yield f"    {names_of_others if others else 'alone'}"
 
 

@@ -67,9 +67,27 @@ def test_a_function_that_ends_with_what_the_crew_turns_off_is_not_lost() -> None
     assert (off.functions_lost, off.functions_off) == ((), (function.id,))
     said_ = headline(net, drop(net, "flight", [("cb-ess", "open")], then), normal)
     assert f"Functions turned off: {function.name}." in said_
-    # With a provider lost as well, the function is.
+    # With the provider lost, the function is.
     lost = besides(net, drop(net, "flight", [("hold", "open")], then), normal)
     assert (lost.functions_lost, lost.functions_off) == ((function.id,), ())
+
+
+def test_a_function_that_one_provider_still_gave_ends_with_what_turns_that_off() -> None:
+    """Of two radios the failure takes one; the crew turns the other off."""
+    net = network("""
+sources: {gen: 28}
+buses: [main, side]
+devices: {cb: breaker}
+feeders: [gen > main, main > cb > side]
+equipment: {radio-1: main, radio-2: side}
+functions:
+  talk: {provided-by: [radio-1, radio-2]}
+  both: {provided-by: [{all: [radio-1, radio-2]}]}
+conditions: {flight: {sources: [gen]}}
+""")
+    normal, then = drop(net, "flight", []), Then(shed=["radio-1"])
+    found = besides(net, drop(net, "flight", [("cb", "open")], then), normal)
+    assert (found.functions_lost, found.functions_off) == (("both",), ("talk",))
 
 
 def test_of_two_supplies_the_loss_of_one_leaves_an_item_reduced() -> None:

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 
+from sitegen.answers.dip_decides import drops_out
 from sitegen.answers.drop import drop
 from sitegen.answers.find import find_observation
 from sitegen.answers.function_status import function_status
@@ -18,10 +19,13 @@ from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
 from sitegen.answers.single_points import single_points
 from sitegen.answers.three_answers import AGAINST_THE_CATALOGUE
+from sitegen.answers.trace import causes as causes_of
 from sitegen.answers.trace import trace
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.model import Catalogue
+from sitegen.catalogue.read import read
 from sitegen.output.site import build_site
+from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.diagnosis_text import diagnosis_json, diagnosis_text
@@ -369,3 +373,61 @@ def test_the_page_of_an_item_says_what_switches_it_on(pages: dict[str, str]) -> 
     )
     assert "Silence it." in section
     assert "switches it on" not in pages["equipment-radio.html"]
+
+
+TAKES_MORE = """
+sources: {gen: 28}
+switches: {sw: ["off", "on"]}
+buses: [main, side, shed]
+devices:
+  cb-side: {kind: breaker, amps: 20}
+  k-shed:
+    kind: contactor
+    rides-through: false
+    closes-when: {switches: {sw: "on"}, live: [main], closed: [k-shed]}
+feeders: [gen > main, main > cb-side > side, main > k-shed > shed]
+equipment: {radio: side, lamp: side, fan: shed, urn: shed}
+conditions: {flight: {sources: [gen], switches: {sw: "on"}, held-closed: [k-shed]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("item", "others"), [("radio", ["fan", "lamp", "urn"]), ("fan", ["lamp", "radio", "urn"])]
+)
+def test_what_else_a_short_takes_is_of_the_answer_to_expect(item: str, others: list[str]) -> None:
+    """Worked by hand: the short takes its own bus, and the contactor drops out with the shed one.
+    The radio goes in either answer; what goes with it does not.
+    """
+    causes = trace(build(Catalogue.model_validate(expand(TAKES_MORE)), "all"), item).causes
+    [short] = [cause for cause in causes if cause.by.fault == ("side", "shorted")]
+    assert list(short.also_lost) == others
+    dead = [cause.also_lost for cause in causes if cause.by.fault == ("side", "dead")]
+    assert dead == ([("lamp",)] if item == "radio" else [])
+
+
+@pytest.mark.parametrize("airframe", ["block-1", "block-2", "block-3"])
+def test_what_else_a_failure_takes_is_what_its_own_answer_says(airframe: str) -> None:
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue
+    network = build(catalogue, airframe)
+    taken: dict[tuple[object, str], tuple[str, ...]] = {}
+    shorts = 0
+    failures = single_failures(network, condition_states(network))
+    asked = {f for k, f in enumerate(network.faults) if f[1] == "shorted" or k % 20 == 0}
+    for item in network.equipment:
+        for cause in causes_of(failures, item):
+            if cause.by.answer not in ("ride-through", "drop-out-expected"):
+                continue
+            if cause.by.fault not in asked:
+                continue
+            for condition in cause.by.conditions:
+                key = cause.by.fault, condition
+                if key not in taken:
+                    dip = drops_out(network, condition, [cause.by.fault], None)
+                    taken[key] = tuple(
+                        sorted(drop(network, condition, [cause.by.fault], dip=dip).lost)
+                    )
+                    shorts += dip
+                assert tuple(sorted((item, *cause.also_lost))) == taken[key], key
+    # On the third, every contactor rides through by the catalogue.
+    assert (shorts > 5) == (airframe != "block-3")

@@ -579,8 +579,8 @@ def test_what_the_crew_gets_back_has_closed_since_the_failure(browser: Browser, 
         says = page.locator(".says").inner_text()
         assert "closes: Utility contactor, Cabin contactor, Survey contactor" in says
         assert "live: Utility bus, Cabin bus, Survey bus" in says
-        again = page.locator("#crew details:visible summary")
-        assert again.inner_text() == "27 items work again"
+        again = page.locator("#crew details:visible summary").all_inner_texts()
+        assert again == ["27 items work again", "1 item turned off, not lost"]
 
 
 def test_the_drawing_is_of_what_the_crew_does_in_the_condition(
@@ -595,6 +595,11 @@ def test_the_drawing_is_of_what_the_crew_does_in_the_condition(
         choose(page, size + ground)
         assert shown(page)["essential"] == "DEAD"
         assert shown(page)["standby"] == "DEAD"
+        off = page.locator("[data-list=shed]")
+        off.locator("summary").click()
+        page.wait_for_selector("[data-list=shed] li")
+        assert off.locator("summary").inner_text() == "5 items turned off, not lost"
+        assert off.locator("li").count() == 5
         set_there = page.locator("a.and-also").get_attribute("href") or ""
         assert "battery-master" in set_there
         assert "emergency-feed" not in set_there

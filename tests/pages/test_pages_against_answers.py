@@ -109,7 +109,7 @@ def test_both_generators_lost_leaves_everything_on_the_battery(published: dict[s
     assert "Generator 1 contactor: opens" in at_once
     assert "Land as soon as practical." in at_once
     after = seen(page, 2 + FLIGHT)
-    assert "Turned off, not lost Autopilot" in after
+    assert "1 item turned off, not lost" in after
     assert "3 of 7 items still work" in after
 
 

@@ -325,7 +325,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     }).sort((a, b) => (shown.functions[a.id] === "lost" ? 0 : 1) - (shown.functions[b.id] === "lost" ? 0 : 1));
     for (const f of rows) {
       const lost = shown.functions[f.id] === "lost";
-      const ended = shown.shed.length && !providers(f).some((id) => shown.lost.includes(id)) ? "turned off" : "lost";
+      const ended = headline.turnedOff(f, shown) ? "turned off" : "lost";
       const item = make("li", "", lost ? "function-lost" : "function-left");
       const left = providers(f).filter((id) => works.has(id)).map((id) => names.get(id));
       item.append(link(f.id), make("small", lost ? left.length ? `${ended}; ${headline.joined(left)} alone is not enough` : ended

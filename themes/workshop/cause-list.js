@@ -28,7 +28,7 @@ const causeList = (() => {
 
   /* The lines of causes of one size: {groups, causes}, `groups` the shortest first. */
   function inLines(causes) {
-    if (causes[0].failed.length === 1) {
+    if (!/^[23]$/.test(causes[0].failed.length)) {
       return causes.map((cause) => ({ groups: [[cause.failed[0]]], causes: [cause] }));
     }
     const lines = [];

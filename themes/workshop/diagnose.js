@@ -351,7 +351,8 @@ to what is seen there. It is in the address, so that it can be sent. */
     against: ", only if contactors ride through, though the catalogue says otherwise",
   };
 
-  const named = new Set(net.data.failures.map(({ failed }) => causeList.keyOf({ failed, reading: "" })));
+  const named = new Map(net.data.failures.filter(({ failed }) => failed.length > 1)
+    .map(({ failed, name }) => [causeList.keyOf({ failed, reading: "" }), `${name}: `]));
   const expected = new Map(); // by condition and failures, since a longer search makes its candidates anew
 
   /* Whether the catalogue has one expect that contactors drop out on a single or named failure. */
@@ -401,10 +402,10 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const voltsOf = ({ volts = [] }) => (volts.length ? `, with ${voltsText(volts)}` : "");
 
-  const causeText = (cause) => headline.joined(cause.failed.map(([id, mode]) =>
+  const causeText = (cause) => (named.get(causeList.keyOf({ ...cause, reading: "" })) || "") + headline.joined(cause.failed.map(([id, mode]) =>
     `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + onlyText(cause);
 
-  const SIZES = ["", "single failure", "pair", "triple"];
+  const SIZES = ["", "single failure", "pair", "triple", "named failure"];
   // What sets leave out is said where nothing explains what is seen: it may.
   const LEFT_OUT = "without shorted diodes, stuck breakers and stuck switches";
   const DEPTHS = ["", "one at a time", ...["two", "three"].map((most) => `alone, and up to ${most} together ${LEFT_OUT}`)];
@@ -422,7 +423,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     }
     const { candidates, fits } = search;
     const rows = byFailure(candidates).map(([one, ...others]) => Object.assign(one, { others }));
-    const bySize = [1, 2, 3].map((size) => rows.filter((c) => c.failed.length === size));
+    const bySize = [1, 2, 3, 4].map((size) => rows.filter((c) => Math.min(c.failed.length, 4) === size));
     const smallest = bySize.findIndex((list) => list.length) + 1;
     const first = make("p", "", "first");
     let sentence;
@@ -452,7 +453,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (fits) results.append(make("p", "A healthy aircraft shows all of this too.", "of"));
     if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
     marks = [];
-    for (const size of [1, 2, 3].filter((one) => bySize[one - 1].length)) {
+    for (const size of new Set([smallest, 4, 1, 2, 3].filter((one) => bySize[one - 1]?.length))) {
       const some = bySize[size - 1];
       const text = headline.counted(some.length, SIZES[size]);
       if (fits) results.append(folded(`${text} would not show either`, some, size));
@@ -615,7 +616,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       return `Compared: ${healthy}the first ${count} causes.`;
     }
     return `Compared: ${healthy}the ${["", headline.counted(count, SIZES[1]),
-      `${count} causes of one and two failures`, `${count} causes`][size]}.`;
+      `${count} causes of one and two failures`][size] || `${count} causes`}.`;
   }
 
   function nextChecks(checks, candidates, rows) {

@@ -462,7 +462,7 @@ const diagnosis = (() => {
       const holds = (failed, part) => part.size < failed.length
         && [...part].every((key) => failed.some((f) => keyOf(f) === key));
       let all = sets.map((failed) => candidate(failed, "", at.get(failed)));
-      for (const reading of ["dip", "overload"]) {
+      for (const reading of ["", "dip", "overload"]) {
         const more = [];
         yield* inAnotherAnswer(all.map(({ failed }) => failed), reading, more);
         const smaller = more.map((failed) => new Set(failed.map(keyOf)));
@@ -486,15 +486,14 @@ const diagnosis = (() => {
     }
 
     /* The single and named failures that may do something else in another answer: those with a
-    short, if contactors drop out; those that overload something, if it opens. */
+    short, if contactors drop out; those that overload something, if it opens. In answer 1 the named
+    ones of more failures than the search tries. */
     function setsOf(reading) {
       const sets = new Map();
       const asked = reading === "overload" ? net.data.opening?.[condition] || []
-        : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) =>
-          failed.some(([id, mode]) => net.node.has(id) && mode === "shorted"));
-      for (const failed of asked) {
-        if (failed.length <= search.largest) sets.set(failed.map(keyOf).join(" "), failed);
-      }
+        : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) => (reading
+          ? failed.some(([id, mode]) => net.node.has(id) && mode === "shorted") : failed.length > search.largest));
+      for (const failed of asked) sets.set(failed.map(keyOf).join(" "), failed);
       return [...sets.values()];
     }
 
@@ -518,7 +517,7 @@ const diagnosis = (() => {
 
     /* The dead items of which the own failure would leave the fewest failures, one left out at a time. */
     function* leaveOut() {
-      const smallest = search.candidates[0]?.failed.length || 3;
+      const smallest = Math.min(search.candidates[0]?.failed.length || 3, 3);
       const dead = observations.filter(({ subject, seen }) => seen === "dead" && net.item.has(subject));
       if (search.fits || smallest < 2 || observations.length < 2 || dead.length > MOST_LEFT_OUT) return;
       let without = [];
@@ -547,8 +546,8 @@ const diagnosis = (() => {
     /* The candidates that the next check is to distinguish: those of the fewest failures, and of the
     next size where that is one alone. */
     function likely(candidates) {
-      for (const size of [1, 2, 3]) {
-        const some = candidates.filter((c) => c.failed.length <= size);
+      for (const { failed: { length } } of candidates) {
+        const some = candidates.filter((c) => c.failed.length <= length);
         if (failuresOf(some) + (search.fits ? 1 : 0) > 1) return some;
       }
       return candidates;
@@ -628,8 +627,11 @@ const diagnosis = (() => {
         if (!engine.MODES[kind].includes("open")) return;
         const onPanel = kind === "breaker" && !noPanel && (onGround || !groundOnly);
         const [closed, open] = onPanel ? ["in", "popped"] : ["closed", "open"];
-        add(onPanel ? "breaker panel" : onGround ? "open a panel" : LAST, id,
-          mapped(shown, ({ outcome }) => (outcome.after.steady.conducts[d] & 1 ? closed : open)));
+        // Where a panel is open the power is off, and every sound contactor open.
+        const byCoil = ["contactor", "relay"].includes(kind) && net.terms[d];
+        add(onPanel ? "breaker panel" : onGround ? "open a panel" : LAST, id, mapped(shown, ({ answer, outcome }) =>
+          ((byCoil ? answer.failed.some((f) => f.id === id && f.mode === "stuck-closed")
+            : outcome.after.steady.conducts[d] & 1) ? closed : open)));
       });
       // To read harms nothing: nobody is asked to do what says no more than a reading.
       const parts = ({ answers }) => String(answers.map(([, left]) => left.join(" ")).sort());

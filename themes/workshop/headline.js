@@ -60,6 +60,14 @@ const headline = (() => {
     };
   }
 
+  /* Whether a provider of a function works, where these items do; a group counts as one. */
+  const provided = (one, works) => (typeof one === "string" ? works.has(one) : one.any
+    ? one.any.filter((each) => provided(each, works)).length >= one.need : one.all.every((each) => provided(each, works)));
+
+  /* Whether a function that is lost would go on with what the crew turns off. */
+  const turnedOff = ({ providers, need }, { kept, reduced, comes_on, turned_on, not_known, shed }) =>
+    provided({ any: providers, need }, new Set([kept, reduced, comes_on, turned_on, not_known, shed].flat()));
+
   const acted = (then) => Boolean(then && ["switches", "pulled", "shed", "reset"].some((field) =>
     (Array.isArray(then[field]) ? then[field] : Object.keys(then[field] || {})).length));
 
@@ -193,9 +201,15 @@ const headline = (() => {
       first = `${shown.lost.length} lost${off}${on}`;
     } else if (shown.comes_on.length) first = `${counted(shown.comes_on.length, "item")} come${shown.comes_on.length === 1 ? "s" : ""} on`;
     else if (shown.shed.length) first = `${counted(shown.shed.length, "item")} turned off, none lost`;
-    else first = more.length || functionsLost.length ? "No item is lost" : "Nothing is lost";
+    else if (shown.not_known.length) first = `Not known: ${counted(shown.not_known.length, "item")}`;
+    else {
+      const isSource = (id) => net.sources.some((s) => s.id === id);
+      const [what, ids] = [["Live now", live.filter((id) => !isSource(id))], ["Live terminals", live.filter(isSource)],
+        ["Driven", [...shown.driven, ...off]]].find(([, found]) => found.length) || [];
+      first = what ? `${what}: ${named(ids)}` : more.length || functionsLost.length ? "No item is lost" : "Nothing is lost";
+    }
     return { first, more, working, functionsLost, newlyOnBattery };
   }
 
-  return { solved, sentences, counted, joined, listed, acted, differs };
+  return { solved, sentences, turnedOff, counted, joined, listed, acted, differs };
 })();

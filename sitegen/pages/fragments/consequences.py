@@ -251,6 +251,8 @@ def unseen(context: PageContext, view: View) -> str:
     if not now or view.already or any(may_change(now[i], was[i]) for i in now):
         return ""
     shows = "only what is lost" if view.loss.lost else "nothing here"
+    if any(now[i].kind == "not known" != was[i].kind for i in now):
+        shows = "nothing here surely"
     line = f"No meter, lamp or flag of the catalogue clearly changes: {shows} shows this failure."
     if view.loss.lost:
         line += " What a dead instrument shows is false: see Lost."

@@ -13,8 +13,7 @@ from sitegen.catalogue.model import Failure, Then
 from sitegen.pages.page_context import PageContext
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
-from sitegen.terminal.headline_text import no_longer_opens
-from sitegen.words import join_words
+from sitegen.terminal.headline_text import none_lost
 
 AT_ONCE = "At once"
 CREW_HAS_ACTED = "Crew has acted"
@@ -99,11 +98,7 @@ class View:
         """What a headline says where nothing is lost."""
         if self.idle and not self.loss.shed:
             return self.already
-        for what, ids in (("Live now", self.besides.comes_live), ("Driven", self.besides.driven)):
-            if ids and not self.loss.comes_on:
-                return f"{what}: {join_words([self.network.names[i] for i in ids], most=2)}"
-        nothing = self.besides.nothing and not no_longer_opens(self.loss)
-        return "Nothing is lost" if nothing else "No item is lost"
+        return none_lost(self.network, self.loss, self.besides)
 
 
 def losses_before(views: Sequence[View]) -> list[Loss]:

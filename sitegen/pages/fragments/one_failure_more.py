@@ -20,7 +20,7 @@ MOST_NAMED = 4
 def one_failure_more(context: PageContext, view: View) -> Markup:
     """`One failure more takes Heading, and 2 more functions`; empty where something is lost."""
     loss = view.loss
-    if len(view.faults) != 1 or view.then or loss.lost or loss.comes_on:
+    if len(view.faults) != 1 or view.then or any((loss.lost, loss.comes_on, loss.not_known)):
         return Markup("")
     found = _by_fault(context, view.condition).get(view.faults[0], ())
     functions = [f for f in view.network.catalogue.functions if f.id in found]
