@@ -627,6 +627,11 @@ class Failure(Named):
         return self.notes_in.get(condition) or self.crew_does(condition).note
 
 
+def without_acts(failure: Failure) -> Failure:
+    """The same if the crew does nothing, and nothing is said to it."""
+    return failure.model_copy(update={"then": None, "then_in": {}, "notes_in": {}})
+
+
 class Indication(Named):
     """What a person can read."""
 

@@ -30,9 +30,22 @@ def find_rows(context: PageContext) -> list[list[str | tuple[str, ...]]]:
     # Of equal matches the finder names the earlier first: what has a page of its own.
     ordered = sorted([*entries(context), *page_entries(context)], key=lambda e: not e.linked)
     return [
-        [e.name, e.kind, e.detail, e.href, e.words, *([e.in_conditions] if e.in_conditions else [])]
+        [
+            e.name,
+            e.kind,
+            e.detail,
+            _without_id(e),
+            e.words,
+            *([e.in_conditions] if e.in_conditions else []),
+        ]
         for e in ordered
     ]
+
+
+def _without_id(entry: Entry) -> str:
+    """Its link with `*` for its id, the first of its words: 2 kB fewer to send with every page."""
+    own, _, _ = entry.words.partition(" ")
+    return entry.href.replace(own, "*", 1) if own else entry.href
 
 
 def _search(context: PageContext) -> str:

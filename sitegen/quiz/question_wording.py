@@ -91,8 +91,11 @@ def why_comes_on(network: Network, loss: Loss, normal: Loss, item: str) -> str:
     """Why a piece of equipment that did not work now does."""
     names, connections = network.names, network.connections[item]
     fed = [c for c in connections if is_fed(loss, c) and not is_fed(normal, c)]
-    if not fed:
-        needed = [r for r in required_ids(network.equipment[item]) if works(loss, r)]
+    of = network.equipment[item]
+    enough = all if of.needs == "all" else any
+    if enough(is_fed(normal, c) for c in connections) or not connections:
+        required = [r for r in required_ids(of) if works(loss, r)]
+        needed = [r for r in required if not works(normal, r)] or required
         return f"It had power, and depends on {join_words([names[r] for r in needed])}."
     buses = [c.bus for c in fed if not normal.nodes[c.bus].live]
     if buses:

@@ -32,7 +32,7 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     yield f"\n{name}: {lasts_text(endurance)}"
     source = network.sources[endurance.battery]
     usable = f"{100 * endurance.asked.usable:g} % of its {source.amp_hours:g} Ah"
-    at = f"; amps at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
+    at = f"; amps with it at {PLAIN.volts(endurance.at_volts)}" if endurance.at_volts else ""
     yield f"  from {usable}; minutes are rounded down{at}"
     before, after = endurance.recognition, endurance.cruise
     words = "before shedding", "after shedding"

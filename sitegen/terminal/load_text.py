@@ -201,7 +201,8 @@ def over_rating_text(network: Network, table: LoadTable, elsewhere: str = "") ->
     unknown = not all(e.has_amps for e in network.equipment.values())
     known = ", as far as amps are known" if unknown else ""
     return (
-        f"With nothing failed no source or feeder is over its rating in any condition{known}.{but}"
+        f"With nothing failed, and every source at its own volts, no source or feeder is over its"
+        f" rating in any condition{known}.{but}"
         f"{elsewhere}"
     )
 

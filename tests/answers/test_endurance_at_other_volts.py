@@ -10,8 +10,11 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
+from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.range_end import battery_places
+from sitegen.catalogue.model import Failure
 from sitegen.quantities import LONGEST_MINUTES, duration
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Scenario
@@ -298,3 +301,54 @@ def test_what_is_not_known_at_some_volts_is_not_known() -> None:
     """
     second = endurances(network(TAKES_ON))["second"]
     assert (second.total, second.unknown, second.verdict) == (45, ("fan",), "not-known")
+
+
+HANDED_OVER = """
+aircraft: {load-volts: 24}
+sources:
+  gen: 28
+  one: {kind: battery, volts: 24, amp-hours: 10}
+  two: {kind: battery, volts: 24, amp-hours: 6.6667, volts-range: [20, 24]}
+buses: [main, side]
+devices:
+  k-gen: {kind: contactor, closes-when: {live: [gen]}}
+  d-1: diode
+  d-2: diode
+  d-3: diode
+  d-4: diode
+  d-5: diode
+  d-6: diode
+feeders:
+  - gen > k-gen > main
+  - one > main
+  - two > side
+  - main > d-1 > d-2 > d-3 > d-4 > d-5 > d-6 > side
+equipment:
+  radio: {supplies: [{bus: main}], amps: 10}
+  pump: {supplies: [{bus: main}], amps: 10}
+  probe: {supplies: [{bus: side}], amps: 10, load: resistive}
+conditions: {flight: {sources: [gen, one, two]}}
+battery-time: {usable: 1, recognition-minutes: 0, landing-minutes: 0}
+"""
+
+
+def test_what_an_item_saves_is_the_least_at_any_volts() -> None:
+    """The main battery lasts 30 min, wherever the other is in its range. With the radio off as well
+    that depends on when the other is flat and hands the probe on: the least is the answer.
+    """
+    net = network(HANDED_OVER)
+    shed = Failure.model_validate(
+        {"id": "x", "name": "x", "failed": ["gen"], "then": {"shed": ["radio"]}}
+    )
+
+    def of_one(failure: Failure | None) -> Endurance:
+        found = battery_endurances(net, "flight", [("gen", "lost")], failure)
+        return next(one for one in found if one.battery == "one")
+
+    plain, without = of_one(None), of_one(shed)
+    assert plain.total == 30
+    assert without.total is not None
+    assert without.up_to
+    assert without.up_to > without.total + 2
+    [saved] = [s.minutes for s in plain.savings if s.id == "radio"]
+    assert saved == without.total - 30

@@ -14,7 +14,7 @@ from sitegen.answers.endurance.battery_endurance import (
     endurances_of_cases,
 )
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
-from sitegen.catalogue.model import Failure
+from sitegen.catalogue.model import without_acts
 from sitegen.catalogue.read import read
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
@@ -140,7 +140,3 @@ def test_each_of_several_crews_has_saved_what_it_alone_has_pulled() -> None:
     assert together == [battery_endurances(network, *case) for case in cases]
     saved = [{one.id for one in found.bought} for [found] in together]
     assert saved[::2] == [{"cb-left"}, {"cb-left", "cb-right"}, {"cb-right"}]
-
-
-def without_acts(failure: Failure) -> Failure:
-    return failure.model_copy(update={"then": None, "then_in": {}})

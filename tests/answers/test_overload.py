@@ -358,7 +358,10 @@ def test_loads_begin_with_whether_any_source_or_feeder_is_over_its_rating_in_any
     # Shared by rating, gen-1 gives 48 A: 5 A are for the radio, the rest crosses the tie.
     assert line(with_tie) == "Over its rating with nothing failed: cb-tie, 108 % in both."
     text = with_tie.replace("amps: 40", "amps: 80")
-    said = "With nothing failed no source or feeder is over its rating in any condition."
+    said = (
+        "With nothing failed, and every source at its own volts, no source or feeder is over its"
+        " rating in any condition."
+    )
     items = (
         " Breakers and fuses of items are judged under Protection (`inspect`), with nothing failed."
     )

@@ -14,13 +14,15 @@ from sitegen.answers.loads.source_loads import loads
 from sitegen.answers.loads.state_amps import NO_AMPS
 from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.catalogue.read import read
+from sitegen.pages import failure_page
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
+from tests.nets import expand
 from tests.pages.as_written import as_written
 from tests.pages.expected_answer import expected_outcome
-from tests.pages.pages_sample import element, modes
+from tests.pages.pages_sample import context_of, element, modes, words
 
 pytestmark = pytest.mark.slow
 
@@ -209,3 +211,32 @@ def test_the_loads_page_lists_what_draws_most_and_says_where_the_rest_is(
     assert page.count('href="loads.csv"') == 1
     first = page[page.index("What draws most") :]
     assert first[: first.index("</details>")].count('<li class="amount') == 24
+
+
+TWO_GENERATORS = """
+sources:
+  gen-1: {volts: 28, amps: 100, amps-5min: 120}
+  gen-2: {volts: 28, amps: 100, amps-5min: 120}
+buses: [main]
+feeders: [gen-1 > main, gen-2 > main]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 60}
+  pump: {supplies: [{bus: main}], amps: 10, peak-amps: 80}
+conditions: {flight: {sources: [gen-1, gen-2]}}
+"""
+
+
+def test_the_headline_has_the_short_time_load_where_a_failure_takes_it_over_its_rating() -> None:
+    """Together 70 A and 140 A for a short time: 35 % and 70 % each; alone 70 % and 140 %."""
+    context = context_of(expand(TWO_GENERATORS), "all")
+    pages = {p.path.split("/")[-1]: words(p.make()) for p in failure_page.SINGLE.pages(context)}
+    said = "70 % gen-2, of its rating"
+    more = "; with short-time loads up to 140 %, over its short-time rating"
+    assert f"{said}{more}" in pages["failure-gen-1.html"]
+    enough = expand(TWO_GENERATORS.replace("peak-amps: 80", "peak-amps: 60"))
+    pages = {
+        p.path.split("/")[-1]: words(p.make())
+        for p in failure_page.SINGLE.pages(context_of(enough, "all"))
+    }
+    assert said in pages["failure-gen-1.html"]
+    assert "short-time rating" not in pages["failure-gen-1.html"].partition("Loads")[0]

@@ -153,7 +153,7 @@ indications: {bat-amps: {kind: ammeter, at: shunt}}
     assert "Amps at 20 V, where it lasts least." in page
     lines = "\n".join(load_text(n := network(text), load_table(n, "flight", [("gen", "lost")]), ""))
     assert "  bat: 25.0 A at 24 V" in lines
-    assert "minutes are rounded down; amps at 20 V" in lines
+    assert "minutes are rounded down; amps with it at 20 V" in lines
 
 
 def test_the_protection_page_has_the_long_wire() -> None:

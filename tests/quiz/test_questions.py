@@ -20,6 +20,7 @@ import yaml
 from hypothesis import given
 
 from sitegen.answers.airframe_answers import AirframeAnswers
+from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult, read
 from sitegen.catalogue.record_locations import RecordLocations
@@ -28,11 +29,13 @@ from sitegen.quiz.facts import Facts
 from sitegen.quiz.kinds import KINDS
 from sitegen.quiz.paper import Paper, TooFew, make_paper
 from sitegen.quiz.question import Choice
+from sitegen.quiz.question_wording import why_comes_on
 from sitegen.quiz.quiz_text import question_json, quiz_json
 from sitegen.quiz.seeded_random import SeededRandom
 from sitegen.quiz.wrong_choices import gives_away
 from sitegen.solver.network import Network, build
 from tests.nets import expand
+from tests.nets import network as built
 from tests.quiz.checker import Checker, words
 from tests.random_nets import Raw, catalogues
 from tests.samples import sample_size, thorough
@@ -247,6 +250,25 @@ def test_what_comes_on_is_asked_and_never_counted_as_lost_or_as_still_working() 
         )
     assert asked
     assert not [s for k in ("lost", "still-works") for s in _subjects(facts, k) if "k:" in s]
+
+
+def test_what_had_power_all_along_comes_on_because_of_what_it_depends_on() -> None:
+    """A second supply comes live with it; the first has had power throughout."""
+    net = built("""
+sources: {gen: 28}
+buses: [main, side]
+switches: {sw: ["off", "on"]}
+devices: {k: {kind: relay, closes-when: {switches: {sw: "on"}}}}
+feeders: [gen > main, main > k > side]
+equipment:
+  computer: side
+  pointer: {supplies: [{bus: main}, {bus: side}], requires: [computer]}
+conditions: {flight: {sources: [gen]}}
+""")
+    normal, stuck = drop(net, "flight", []), drop(net, "flight", [("k", "stuck-closed")])
+    assert stuck.comes_on == ("computer", "pointer")
+    assert why_comes_on(net, stuck, normal, "pointer") == "It had power, and depends on computer."
+    assert why_comes_on(net, stuck, normal, "computer") == "It is on side, now live."
 
 
 def _subjects(facts: Facts, kind: str) -> list[str]:

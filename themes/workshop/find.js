@@ -269,7 +269,7 @@
   function result(row) {
     var item = make("li");
     var link = make("a");
-    link.href = row[3];
+    link.href = row[3].replace("*", idOf(row));
     link.appendChild(make("b", row[0]));
     link.appendChild(make("small", row[1]));
     var detail = row[5] ? row[5][site.condition()] || row[2] : row[2];

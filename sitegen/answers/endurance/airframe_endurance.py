@@ -13,7 +13,7 @@ from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.in_batches import InBatches
 from sitegen.answers.loads.converter_loops import loop_inputs
-from sitegen.catalogue.model import Failure
+from sitegen.catalogue.model import Failure, without_acts
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault, Scenario
 
@@ -65,7 +65,7 @@ class AirframeEndurance:
         """The same as one sees them at once: first if nobody does anything about the failure, then
         with what the crew does, where that makes another time of it.
         """
-        first = self.of_named(_without_acts(failure), condition, dip)
+        first = self.of_named(without_acts(failure), condition, dip)
         then = self.of_named(failure, condition, dip)
         return (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
 
@@ -89,16 +89,12 @@ class AirframeEndurance:
         if acting:
             failures = [f for f in failures if f.has_acts]
         else:
-            failures = [_without_acts(f) for f in failures]
+            failures = [without_acts(f) for f in failures]
         return [
             (c.id, faults_of(self.answers.network, f), f)
             for f in failures
             for c in self.answers.conditions
         ]
-
-
-def _without_acts(failure: Failure) -> Failure:
-    return failure.model_copy(update={"then": None, "then_in": {}})
 
 
 def _key(case: Case, dip: bool) -> tuple[object, ...]:

@@ -15,10 +15,12 @@ from sitegen.answers.endurance.battery_load import Phase
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
 from sitegen.answers.endurance.running_down import (
     PhaseWhen,
+    at_least,
     possible_savings,
     run_down,
     saved_by_crew,
     until,
+    without,
 )
 from sitegen.answers.endurance.stages import NO_TIME, Draw, stage_ends, used_in_stages
 from sitegen.catalogue.model import BatteryTime, Failure
@@ -87,13 +89,20 @@ class Run:
             unknown[endurance.battery] = set(endurance.unknown).union(*before_it)
         return [one.with_unknown(unknown[one.battery]) for one in found]
 
-    def with_gains(self, one: Endurance) -> Endurance:
-        """The same with what could be turned off as well, and what the crew's acts have saved."""
+    def with_gains(self, one: Endurance, others: Sequence[Run] = ()) -> Endurance:
+        """The same with what could be turned off as well, and what the crew's acts have saved.
+
+        `others`: with the sources at other volts, at which the battery lasts as long or longer.
+        """
         [of] = [b for b in self.batteries if b.battery == one.battery]
         batteries, phase_when, end = self.batteries, self.phase_when, one.total
+
+        def elsewhere(item: str) -> list[Fraction | None]:
+            return [without(item, of, run.batteries, run.phase_when) for run in others]
+
         return replace(
             one,
-            savings=possible_savings(of, batteries, phase_when, end),
+            savings=at_least(possible_savings(of, batteries, phase_when, end), end, elsewhere),
             bought=saved_by_crew(of, batteries, phase_when, self._in_turn[0], end, self.acts),
         )
 

@@ -29,7 +29,7 @@ from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.range_end import Place
 from sitegen.answers.three_answers import must_open
-from sitegen.catalogue.model import NO_ACTS, Failure, Then
+from sitegen.catalogue.model import NO_ACTS, Failure, Then, without_acts
 from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, after_the_crew, solve
@@ -117,9 +117,24 @@ class _Together:
         phases = Phases(self._at_once, number, crew, numbers[number])
         found = endurances_of(self.network, condition, phases, failure, _acts(condition, failure))
         if failure and failure.has_acts:
-            found = [replace(one, crew_acted=True) for one in found]
+            found = self._beside_no_acts(found, number)
         opening = {device for stage in self._opening for device in stage.get(number, ())}
         return [*self._remarks.on(found, number, opening)]
+
+    def _beside_no_acts(self, found: Sequence[Endurance], number: int) -> list[Endurance]:
+        """The same, each with whether it would last as long if the crew did nothing."""
+        condition, _, failure = self.cases[number]
+        phases = Phases(self._at_once, number, self._at_once, [number])
+        nobody = failure and without_acts(failure)
+        undone = endurances_of(self.network, condition, phases, nobody, gains=False)
+        return [
+            replace(
+                one,
+                crew_acted=True,
+                same_without_acts=any(map(one.lasts_the_same, undone)),
+            )
+            for one in found
+        ]
 
     @property
     def on_battery(self) -> list[int]:
@@ -182,8 +197,11 @@ def endurances_of(
     phases: Phases,
     failure: Failure | None = None,
     acts: Sequence[str] = (),
+    gains: bool = True,
 ) -> list[Endurance]:
-    """The same without the remarks, from how load falls on the batteries."""
+    """The same without the remarks, from how load falls on the batteries; with `gains`, what could
+    be turned off as well, and what the crew's acts have saved.
+    """
     batteries = batteries_of(network, condition, failure)
     # One that takes over when another is flat may do so at some volts only.
     of_battery: dict[str, list[_AtPlace]] = {b.battery: [] for b in batteries}
@@ -194,7 +212,7 @@ def endurances_of(
             of_battery[one.battery].append(
                 (replace(one, at_volts=_volts(network, one, place)), run)
             )
-    return [_judged_by_the_lower(found) for found in of_battery.values() if found]
+    return [_judged_by_the_lower(found, gains) for found in of_battery.values() if found]
 
 
 def _volts(network: Network, one: Endurance, place: Place) -> float | None:
@@ -209,7 +227,7 @@ _AtPlace = tuple[Endurance, Run]
 """One battery's endurance with sources at certain volts, and how they run down there."""
 
 
-def _judged_by_the_lower(found: Sequence[_AtPlace]) -> Endurance:
+def _judged_by_the_lower(found: Sequence[_AtPlace], gains: bool) -> Endurance:
     """Of the endurances at several volts the shortest, with the longest and with all that is not
     known of any.
     """
@@ -217,8 +235,9 @@ def _judged_by_the_lower(found: Sequence[_AtPlace]) -> Endurance:
     shortest, run = in_order[0]
     others = {_order(one): one for one, _ in in_order[1:]}
     others.pop(_order(shortest), None)
-    gains = replace(run.with_gains(shortest), elsewhere=tuple(others.values()))
-    shorter = gains.with_unknown({name for one, _ in found for name in one.unknown})
+    lasts = run.with_gains(shortest, [r for _, r in in_order[1:]]) if gains else shortest
+    lasts = replace(lasts, elsewhere=tuple(others.values()))
+    shorter = lasts.with_unknown({name for one, _ in found for name in one.unknown})
     if shorter.total is None:
         return shorter
     most = in_order[-1][0].total

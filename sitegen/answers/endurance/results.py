@@ -39,6 +39,8 @@ class Saving:
     minutes: Fraction | None
     """By how much longer the battery lasts with it off; None: then it lasts without limit, as far
     as amps are known."""
+    spares_another: bool = False
+    """It draws from another battery alone, which then goes flat later."""
 
 
 @dataclass(frozen=True)
@@ -118,15 +120,20 @@ class Endurance:
     crew_acted: bool = False
     """The minutes are those of a failure about which the crew does something."""
 
+    same_without_acts: bool = True
+    """It lasts as long if the crew does nothing of it."""
+
     moves_without_acts: bool = False
     """Something would move by volts and change its minutes if the crew did nothing."""
 
     @property
     def acts_change_nothing(self) -> bool:
-        """It gives as much before the crew acts as afterwards, and would if an act were undone."""
+        """It gives as much before the crew acts as afterwards, and lasts as long if an act, or all
+        of them, were undone.
+        """
         before, after = self.recognition, self.cruise
         same = before.amps == after.amps and before.unknown == after.unknown
-        return not self.bought and same and not self.moves_without_acts
+        return not self.bought and same and self.same_without_acts and not self.moves_without_acts
 
     @property
     def acts_shed_nothing(self) -> bool:

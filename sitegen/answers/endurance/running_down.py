@@ -57,9 +57,34 @@ def possible_savings(
     savings = []
     for item, amps in of.left_on(phase_when(NO_TIME, ())).items():
         if amps:
-            less = [replace(b, shed=b.shed | {item}) for b in batteries]
-            savings += _difference(item, amps, end, run_down(less, phase_when)[1][of.battery])
+            savings += _difference(item, amps, end, without(item, of, batteries, phase_when))
     return _most_first(savings)[:MOST_SAVINGS]
+
+
+def without(
+    item: str, of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen
+) -> Fraction | None:
+    """When a battery is flat with an item off as well from the shedding on."""
+    less = [replace(b, shed=b.shed | {item}) for b in batteries]
+    return run_down(less, phase_when)[1][of.battery]
+
+
+def at_least(
+    savings: Sequence[Saving], end: Fraction | None, ends: Callable[[str], list[Fraction | None]]
+) -> tuple[Saving, ...]:
+    """The same where the sources may be at other volts, where a battery then lasts the least.
+
+    Parameters
+    ----------
+    savings, end : at certain volts, the battery's end there.
+    ends : of an item that is off as well, the battery's ends at the other volts.
+    """
+    found: list[Saving] = []
+    for one in savings:
+        longer = None if one.minutes is None or end is None else end + one.minutes
+        known = [t for t in (longer, *ends(one.id)) if t is not None]
+        found += _difference(one.id, one.amps, end, min(known, default=None))
+    return _most_first(found)
 
 
 def saved_by_crew(
@@ -70,18 +95,22 @@ def saved_by_crew(
     end: Fraction | None,
     acts: Sequence[str],
 ) -> tuple[Saving, ...]:
-    """What each act of the crew that lowers its own load has saved, with all the others done."""
+    """What each act of the crew has saved of it, with all the others done: one that lowers its own
+    load, or that of another battery, which then hands its load on later.
+    """
     phases = until(end, phases)
-    draws = of.draws(phases)
+    draws = {b.battery: b.draws(phases) for b in batteries}
     left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
     left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
     savings = []
     for thing, undone, shed in left_undone:
-        more = replace(of, shed=shed).draws(phases, undone)
+        without = [replace(b, shed=shed) for b in batteries]
+        more = {b.battery: b.draws(phases, undone) for b in without}
         if more != draws:
-            without = [replace(b, shed=shed) for b in batteries]
             shorter = run_down(without, phase_when, undone)[1][of.battery]
-            savings += _difference(thing, more[0].cruise - draws[0].cruise, shorter, end)
+            own, fewer = more[of.battery], draws[of.battery]
+            saved = _difference(thing, own[0].cruise - fewer[0].cruise, shorter, end)
+            savings += [replace(s, spares_another=own == fewer) for s in saved]
     return _most_first(savings)
 
 

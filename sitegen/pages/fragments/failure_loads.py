@@ -143,17 +143,21 @@ def most_loaded(context: PageContext, views: Sequence[Amps], conditions: Sequenc
     network, tables = context.answers.network, context.answers.load_tables
 
     def text(load: Load, peak: Load, condition: int) -> str:
-        before = {s.source: s.percent for s in tables[condition].sources}
+        before = {s.source: s for s in tables[condition].sources}
         loaded = [
-            (s.percent, s.source)
+            (s.percent, s.source, s)
             for s in source_loads(network, load, peak)
             if s.percent is not None and network.sources[s.source].kind in MACHINES
         ]
-        percent, source = max(loaded, default=(NO_AMPS, ""))
-        if percent < HALF or percent < (before.get(source) or NO_AMPS) + MORE:
+        percent, source, of = max(loaded, default=(NO_AMPS, "", None))
+        was = before.get(source)
+        if of is None or percent < HALF or percent < ((was and was.percent) or NO_AMPS) + MORE:
             return ""
         least = "at least " if source in load.short_sources else ""
-        return macro("loaded")(least + NO_BREAK.percent(percent), network.names[source])
+        short_time = ""
+        if of.is_short_time_over and of.peak_percent and not (was and was.is_short_time_over):
+            short_time = NO_BREAK.percent(of.peak_percent)
+        return macro("loaded")(least + NO_BREAK.percent(percent), network.names[source], short_time)
 
     texts = [
         text(load, peak, condition)
