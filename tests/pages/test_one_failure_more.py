@@ -45,3 +45,16 @@ def test_of_many_functions_the_essential_come_first_and_the_rest_are_counted() -
     assert said(*functions)["cb-left"] == (
         "One failure more takes F4 essential , F5 essential , F0 , F1 and 2 functions more."
     )
+
+
+def test_a_breaker_that_has_stuck_says_what_a_short_then_takes() -> None:
+    """A shorted battery takes the essential bus with it, and the breaker is to cut that off from
+    the left bus: with the breaker stuck, what is there goes too.
+    """
+    page = str(dict(build_site(reading(sample())).files)["early/failure-cb-left.html"])
+    lines = [words(line) for line in re.findall(r'class="one-more[^"]*">(.*?)</p>', page)]
+    [stuck] = [line for line in lines if line.startswith("With ")]
+    assert stuck == (
+        "With Battery shorted as well, 5 items and 1 function are lost: 1 item and 1 function more"
+        " than if it opened."
+    )

@@ -1,27 +1,34 @@
-"""Of a failure that takes nothing: the functions that one more failure would take."""
+"""Of a failure that takes nothing: what one more failure would take."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import chain
 
 from markupsafe import Markup
 
+from sitegen.answers.latent_failures import Latent, Latents, latent_failures
+from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.solver.scenarios import Fault
-from sitegen.words import counted
+from sitegen.words import counted, join_words
 
 MOST_NAMED = 4
 """Functions; the rest are counted."""
 
 
 def one_failure_more(context: PageContext, view: View) -> Markup:
-    """`One failure more takes Heading, and 2 more functions`; empty where something is lost."""
+    """`One failure more takes Heading, and 2 more functions`; empty where something is lost.
+
+    Of a device that has stuck closed, and of a shorted diode: the worst that comes on top.
+    """
     loss = view.loss
     if len(view.faults) != 1 or view.then or any((loss.lost, loss.comes_on, loss.not_known)):
         return Markup("")
+    if latent := _latent(context).get((loss.condition, view.faults[0])):
+        return _on_top(context, latent, is_diode=view.faults[0][1] == "shorted")
     found = _by_fault(context, view.condition).get(view.faults[0], ())
     functions = [f for f in view.network.catalogue.functions if f.id in found]
     essential = Markup(' <span class="tag">essential</span>')
@@ -33,6 +40,33 @@ def one_failure_more(context: PageContext, view: View) -> Markup:
     named = Markup(", ").join(links[:MOST_NAMED])
     rest = f" and {counted(more, 'function')} more" if more > 0 else ""
     return Markup("One failure more takes {}{}.").format(named, rest) if links else Markup("")
+
+
+@once_per_context
+def _latent(context: PageContext) -> Latents:
+    return latent_failures(context.answers.single_failures)
+
+
+def _on_top(context: PageContext, latent: Latent, is_diode: bool) -> Markup:
+    component, mode = latent.by
+    both, names = latent.both, context.answers.network.names
+    functions = [f for f, state in both.functions.items() if state == "lost"]
+    with_it = Markup("With {} {} as well, ").format(
+        context.fragments.failing[component], MODE_NOUNS[mode].lower()
+    )
+    if not latent.more:
+        over = join_words([names[d] for d in latent.must_open])
+        verb = "is" if len(latent.must_open) == 1 else "are"
+        return with_it + f"{over} {verb} overloaded and must open."
+    sound = "with a sound one" if is_diode else "if it opened"
+    more = _counted(latent.more, latent.more_functions)
+    verb = "is" if len(both.lost) == 1 and not functions else "are"
+    return with_it + f"{_counted(both.lost, functions)} {verb} lost: {more} more than {sound}."
+
+
+def _counted(items: Sequence[str], functions: Sequence[str]) -> str:
+    counts = (counted(len(items), "item"), counted(len(functions), "function") if functions else "")
+    return " and ".join(filter(None, counts))
 
 
 @once_per_context

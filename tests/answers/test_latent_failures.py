@@ -1,0 +1,79 @@
+"""What a device that has stuck closed, or a shorted diode, does once something else fails."""
+
+from __future__ import annotations
+
+import pytest
+
+from sitegen.answers.drop import drop
+from sitegen.answers.latent_failures import Latents, latent_failures
+from sitegen.answers.single_failures import single_failures
+from sitegen.catalogue.read import read
+from sitegen.resources import demo_catalogue
+from sitegen.solver.network import Network, build
+from sitegen.solver.outcome import condition_states
+from tests.nets import network
+
+# The breaker of the side bus is to clear a short there. The standby battery is the standby bus's
+# alone as long as the diode is sound.
+NET = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24, amp-hours: 5}}
+buses: [main, side, standby]
+devices:
+  fl-main: {kind: fuse-link, amps: 60}
+  cb-side: {kind: breaker, amps: 20}
+  d: diode
+  cb-bat: {kind: breaker, amps: 10}
+feeders:
+  - gen > fl-main > main
+  - main > cb-side > side
+  - main > d > standby
+  - bat > cb-bat > standby
+equipment:
+  radio: {supplies: [{bus: main}], amps: 20}
+  fan: {supplies: [{bus: side}], amps: 5}
+  clock: {supplies: [{bus: standby}], amps: 1}
+functions: {talk: {provided-by: [radio]}}
+conditions: {flight: {sources: [gen, bat]}}
+"""
+
+
+def found(net: Network) -> Latents:
+    return latent_failures(single_failures(net, condition_states(net)))
+
+
+def test_a_breaker_that_has_stuck_lets_a_short_take_what_is_upstream() -> None:
+    """Alone the short takes the fan. With the breaker stuck the link blows: the radio goes too."""
+    latent = found(network(NET))["flight", ("cb-side", "stuck-closed")]
+    assert latent.by == ("side", "shorted")
+    assert latent.both.lost == ("fan", "radio")
+    assert latent.each[0].lost == ("fan",)
+    assert (latent.more, latent.more_functions) == (("radio",), ("talk",))
+
+
+def test_a_shorted_diode_lets_the_standby_battery_feed_the_bus_that_has_died() -> None:
+    """With the generator lost the battery carries 21 A through its breaker of 10 A."""
+    latent = found(network(NET))["flight", ("d", "shorted")]
+    assert latent.by == ("gen", "lost")
+    assert (latent.more, latent.must_open) == ((), ("cb-bat",))
+
+
+def test_what_either_does_alone_is_not_counted() -> None:
+    """Where the battery's breaker is too small for its own bus, it opens with or without."""
+    small = NET.replace("cb-bat: {kind: breaker, amps: 10}", "cb-bat: {kind: breaker, amps: 0.5}")
+    assert ("flight", ("d", "shorted")) not in found(network(small))
+
+
+@pytest.mark.parametrize("airframe", ["block-1", "block-3"])
+def test_it_is_what_both_failures_together_do(airframe: str) -> None:
+    catalogue = read(demo_catalogue()).catalogue
+    assert catalogue
+    net = build(catalogue, airframe)
+    of = found(net)
+    latent = of["cruise", ("cb-ess-forward", "stuck-closed")]
+    assert latent.by == ("essential", "shorted")
+    both = [latent.by, ("cb-ess-forward", "stuck-closed")]
+    dip = airframe == "block-1"  # whose contactors drop out, by the catalogue
+    answer, alone = (drop(net, "cruise", failed, dip=dip) for failed in (both, both[:1]))
+    assert latent.both.lost == answer.lost
+    assert set(latent.more) == {*answer.lost} - {*alone.lost}
+    assert len(latent.more) > 20
