@@ -95,3 +95,15 @@ def test_the_headline_of_its_page_says_which(amp_hours: int, said: str) -> None:
     raw["failures"] = [{"id": "lost", "name": "Lost", "failed": ["gen"], "then": {"shed": SHED}}]
     [page] = failure_page.NAMED.pages(context_of(raw, "all"))
     assert f"37 min small, {said}" in words(page.make())
+
+
+def test_where_nobody_acts_nothing_is_said_of_shedding() -> None:
+    """1 Ah, 45 A-min, are flat after 3.75 min at 12 A: the large one gives 112 A, then 124 A."""
+    net = network(NET.replace("amp-hours: 10}", "amp-hours: 1}") % 80)
+    [large, _] = battery_endurances(net, "flight", [("gen", "lost")])
+    assert (large.recognition.amps, large.cruise.amps) == (112, 124)
+    assert not large.acts_shed_nothing
+    text = "\n".join(endurance_text(net, large))
+    assert "5 min at first at 112.0 A" in text
+    assert "min then at 124.0 A" in text
+    assert "shedding" not in text

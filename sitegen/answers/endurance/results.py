@@ -140,7 +140,8 @@ class Endurance:
         """What the crew does saves none of it, but makes it give more, or keeps it as it is."""
         before, after = self.recognition, self.cruise
         more = before.amps < after.amps or self.moves_without_acts
-        return not self.bought and more and {*before.unknown} <= {*after.unknown}
+        acts = self.crew_acted and not self.bought
+        return acts and more and {*before.unknown} <= {*after.unknown}
 
     @property
     def moves_by_volts(self) -> bool:

@@ -248,8 +248,10 @@ def readings(context: PageContext, views: Sequence[View], changed: bool) -> Show
 def unseen(context: PageContext, view: View) -> str:
     """The line shown where no reading changes, though the failure may matter."""
     now, was = view.loss.readings, view.normal.readings
-    if not now or view.already or any(may_change(now[i], was[i]) for i in now):
+    if not now or any(may_change(now[i], was[i]) for i in now):
         return ""
+    if view.already:
+        return "No reading changes."
     shows = "only what is lost" if view.loss.lost else "nothing here"
     if any(now[i].kind == "not known" != was[i].kind for i in now):
         shows = "nothing here surely"
