@@ -296,17 +296,52 @@ def _in_any_way(scenario: Scenario, sharing: list[str]) -> list[str]:
 
 
 def _inputs(scenario: Scenario, converter: str) -> list[tuple[str, Fraction]]:
-    live = [
-        feed["bus"]
+    return _highest(scenario, _origins(scenario, converter), converter)
+
+
+def _feed_drops(scenario: Scenario, converter: str) -> list[tuple[str, int]]:
+    """(node, drop of the sound diodes in mV) of the live feeds of a converter's input."""
+    return [
+        (
+            feed["bus"],
+            sum(
+                _millivolts(scenario.devices[d].get("drop-volts", 0.7))
+                for d in scenario.diodes(feed)
+            ),
+        )
         for feed in _feeds(scenario.sources[converter])
         if scenario.feeds_converter(feed)
     ]
-    return _highest(scenario, live)
 
 
-def _highest(scenario: Scenario, nodes: list[str]) -> list[tuple[str, Fraction]]:
-    most = max((scenario.millivolts(n) for n in nodes), default=0)
-    chosen = [n for n in nodes if scenario.millivolts(n) == most]
+def _feed_drop(scenario: Scenario, converter: str, node: str) -> int:
+    return min((d for n, d in _feed_drops(scenario, converter) if n == node), default=0)
+
+
+def _origins(scenario: Scenario, converter: str) -> list[str]:
+    """The nodes of its feeds; of several from one node not those that drop too much."""
+    return [
+        node
+        for node, drop in _feed_drops(scenario, converter)
+        if drop - _feed_drop(scenario, converter, node) <= 500
+    ]
+
+
+def _left(scenario: Scenario, node: str, converter: str = "") -> int:
+    """What a node leaves for a converter, or shows."""
+    drop = _feed_drop(scenario, converter, node) if converter else 0
+    return max(0, scenario.millivolts(node) - drop)
+
+
+def _volts_left(scenario: Scenario, node: str, converter: str) -> int:
+    return max(0, _volts(scenario, node) - _feed_drop(scenario, converter, node))
+
+
+def _highest(
+    scenario: Scenario, nodes: list[str], converter: str = ""
+) -> list[tuple[str, Fraction]]:
+    most = max((_left(scenario, n, converter) for n in nodes), default=0)
+    chosen = [n for n in nodes if _left(scenario, n, converter) == most]
     return [(n, Fraction(1, len(chosen))) for n in chosen]
 
 
@@ -334,9 +369,9 @@ def any_division(
         record = scenario.sources[name]
         if record["kind"] != "converter" or _is_circular(scenario, name):
             continue
-        feeds = [f["bus"] for f in _feeds(record) if scenario.feeds_converter(f)]
-        feeds = [n for n in feeds if name not in _behind(scenario, n)]
-        near = [n for n in _near(scenario, list(dict.fromkeys(feeds))) if _volts(scenario, n)]
+        feeds = [n for n in _origins(scenario, name) if name not in _behind(scenario, n)]
+        near = _near(scenario, list(dict.fromkeys(feeds)), name)
+        near = [n for n in near if _volts_left(scenario, n, name)]
         flows = list(_flows(scenario))
         given = sum((a for s, _, a in flows if s == name and a), Fraction())
         if len(near) > 1 and given:
@@ -344,7 +379,7 @@ def any_division(
             taken = [
                 (n, given * part * _for_one(scenario, name, n))
                 for n, part in _inputs(scenario, name)
-                if _volts(scenario, n)
+                if _volts_left(scenario, n, name)
             ]
             yield taken, each
 
@@ -358,13 +393,14 @@ def _behind(scenario: Scenario, node: str) -> set[str]:
         found |= more
         for source in more:
             if scenario.sources[source]["kind"] == "converter":
-                nodes += [n for n, _ in _inputs(scenario, source) if _volts(scenario, n)]
+                inputs = _inputs(scenario, source)
+                nodes += [n for n, _ in inputs if _volts_left(scenario, n, source)]
     return found
 
 
-def _near(scenario: Scenario, nodes: list[str]) -> list[str]:
-    most = max((scenario.millivolts(n) for n in nodes), default=0)
-    return [n for n in nodes if most - scenario.millivolts(n) <= 500]
+def _near(scenario: Scenario, nodes: list[str], converter: str = "") -> list[str]:
+    most = max((_left(scenario, n, converter) for n in nodes), default=0)
+    return [n for n in nodes if most - _left(scenario, n, converter) <= 500]
 
 
 def _for_one(scenario: Scenario, converter: str, origin: str) -> Fraction:
@@ -372,14 +408,15 @@ def _for_one(scenario: Scenario, converter: str, origin: str) -> Fraction:
     record = scenario.sources[converter]
     alone = [*_carriers(scenario, converter)] == [converter]
     output = _volts(scenario, converter) if alone else _millivolts(record["volts"])
-    return output / (_exact(record.get("efficiency", 0.8)) * _volts(scenario, origin))
+    left = _volts_left(scenario, origin, converter)
+    return output / (_exact(record.get("efficiency", 0.8)) * left)
 
 
 def _is_circular(scenario: Scenario, converter: str) -> bool:
     """Whether it carries its own input, or that has no volts left: then nothing follows."""
 
     def upstream(of: str) -> set[str]:
-        nodes = [node for node, _ in _inputs(scenario, of) if _volts(scenario, node)]
+        nodes = [node for node, _ in _inputs(scenario, of) if _volts_left(scenario, node, of)]
         return {source for node in nodes for source in _carriers(scenario, node)}
 
     found: set[str] = set()

@@ -125,7 +125,11 @@ def _inputs(
         for branch in network.branches:
             if branch.into_converter and branch.origin in nodes and levels[branch.origin]:
                 record = network.sources[branch.target]
-                at = exact(record.efficiency) * min(levels[branch.origin])
+                # Where the diodes leave nothing, nothing is known that it takes.
+                left = min(levels[branch.origin]) - sum(
+                    network.millivolts[d] for d in branch.diodes
+                )
+                at = exact(record.efficiency) * max(left, 1)
                 output = network.millivolts[branch.target] * given(branch.target)
                 yield branch.origin, output / at
 

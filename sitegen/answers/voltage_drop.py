@@ -80,7 +80,7 @@ def voltage_drops(amps: Amps) -> VoltageDrops:
 def _as_before(amps: Amps, before: _Ends, now: _Ends) -> bool:
     """Whether no volts differ by more than a millivolt; what the nodes show is first."""
     for (taker, node), ends in now.items():
-        then = before.get((taker, node)) or (amps.net.sharing.millivolts(node),) * 2
+        then = before.get((taker, node)) or (amps.net.sharing.volts_left(taker, node),) * 2
         if any(abs(end - other) > 1 for end, other in zip(ends, then, strict=True)):
             return False
     return True
@@ -97,13 +97,14 @@ def _ends(amps: Amps, most: VoltageDrops, least: VoltageDrops) -> _Ends:
         for (item, number), s in most.supplies.items()
         if s.bus in network.dc_nodes
     ]
-    for converter, number, origin, _, _ in amps.net.inputs:
-        if origin in most.nodes:
+    for converter, number, origin, _, fed in amps.net.inputs:
+        if fed and origin in most.nodes:
             here, other = (d.nodes[origin].less(d.feeders.get(number)) for d in (most, least))
-            left.append(((converter, origin), here.volts, other.most))
+            diodes = amps.net.diode_volts.get(number, NO_VOLTS)
+            left.append(((converter, origin), here.volts - diodes, other.most - diodes))
     found: _Ends = {}
     for key, lowest, highest in left:
-        half = amps.net.sharing.millivolts(key[1]) // 2
+        half = amps.net.sharing.volts_left(*key) // 2
         low, high = (max(int(rounded(v * 1000)), half) for v in (lowest, highest))
         # Of several supplies from one bus.
         before = found.get(key, (low, high))

@@ -30,7 +30,7 @@ def drops_along(network: Network, setting: Setting, masks: Sequence[int]) -> Dro
     for branch, mask in zip(network.branches, masks, strict=True):
         if branch.into_converter or not mask:
             continue
-        for drop, where in _drops(network, branch, mask, setting).items():
+        for drop, where in diode_drops(network, branch, mask, setting).items():
             arcs[branch.origin].append((branch.target, where, drop))
         back = backwards(branch, mask, setting.bypassed)
         if back:
@@ -83,7 +83,7 @@ def levels(
     return shown
 
 
-def _drops(network: Network, branch: Branch, mask: int, setting: Setting) -> dict[int, int]:
+def diode_drops(network: Network, branch: Branch, mask: int, setting: Setting) -> dict[int, int]:
     """By the sum of the drops of a branch's sound diodes, mV: its part of the branch's mask."""
     found = {0: mask}
     for diode in branch.diodes:

@@ -152,7 +152,7 @@ def at_volts(state: State, source: str) -> Band:
         if record["kind"] != "converter":
             continue
         for node, share in plain_amps._inputs(scenario, converter):
-            if not plain_amps._volts(scenario, node):
+            if not plain_amps._volts_left(scenario, node, converter):
                 continue
             for_one = share * plain_amps._for_one(scenario, converter, node)
             besides = min(tenth(scenario, converter), all_of_it) * for_one

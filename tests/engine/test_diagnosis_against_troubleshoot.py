@@ -24,6 +24,7 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.answers.healthy import read_at_random
+from tests.answers.test_diodes_in_a_feed import FED
 from tests.answers.test_healthy_meters import (
     BY_VOLTS,
     CHARGED,
@@ -461,6 +462,21 @@ def test_sources_without_a_rating_may_share_in_any_way(text: str) -> None:
         by_package = expected(troubleshoot(network, "flight", [seen], order=1))
         found = engine.call("diagnose", {"condition": "flight", "observations": asked, "order": 1})
         assert {what: found[what] for what in by_package} == by_package, amps
+
+
+def test_what_leaves_sets_out_knows_the_diodes_of_a_converters_feed() -> None:
+    """Two diodes of 6 V leave 12 V: without the generator the battery gives 460 VA / (0.8 x 12 V) =
+    47.9 A, and not half of that.
+    """
+    dropping = FED.replace("diode", "{kind: diode, drop-volts: 6}")
+    network = net(dropping + "indications: {bat-amps: {kind: ammeter, at: bat}}")
+    seen = Observation("bat-amps", Reading("figure", 48, "A"))
+    asked = [{"subject": seen.subject, "seen": as_value(seen.seen)}]
+    by_package = expected(troubleshoot(network, "flight", [seen], order=1))
+    question = {"condition": "flight", "observations": asked, "order": 1}
+    found = Engine(network).call("diagnose", question)
+    assert [["gen", "lost"]] in [failed for failed, _, _ in by_package["candidates"]]
+    assert {what: found[what] for what in by_package} == by_package
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,13 @@ from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, scenarios_of
 from tests.answers.test_battery_endurance import TWO_WINDINGS
+from tests.answers.test_diodes_in_a_feed import (
+    FED,
+    FROM_ONE_BUS,
+    HIGHER,
+    TWO_BATTERIES,
+    TWO_INPUTS,
+)
 from tests.answers.test_endurance_remarks import (
     HANDED_OVER,
     HELD_BACK,
@@ -43,6 +50,18 @@ NETS = {
         feeders: [gen > main, main > left, main > d > right, apu > right, inv > ac]
         equipment: {gyro: {supplies: [{bus: ac}], amps: 4}}
     """,
+    "a converter has what the diodes in its feed leave": FED,
+    "inputs of a converter are compared after the diodes, within half a volt": TWO_INPUTS
+    % ("", "", 0.9),
+    "inputs of a converter are compared after the diodes, no further": TWO_INPUTS % ("", "", 0.901),
+    "the volts of a range decide which input feeds after the diodes": TWO_INPUTS
+    % (", volts-range: [28, 28.2]", ", volts-range: [27.6, 27.7]", 1.1),
+    "the highest source is not that which leaves most": HIGHER % ", volts-range: [28.2, 30]",
+    "of two feeds from one bus the diode of one keeps it out": FROM_ONE_BUS % 0.7,
+    "of two feeds from one bus either may carry": FROM_ONE_BUS % 0.5,
+    "the diodes in a feed leave no volts": FROM_ONE_BUS % 29,
+    "batteries that feed one converter are compared after the diodes": TWO_BATTERIES % 3.2,
+    "batteries that feed one converter are too far apart after the diodes": TWO_BATTERIES % 3.201,
     "what supplies draw to land is on the battery of each": TWO_WINDINGS,
     "what is low may hand its load over, what is on an island is nothing to the others": LATCHED,
     "what moves by volts counts only for a battery that then feeds something else": """

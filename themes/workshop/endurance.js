@@ -164,23 +164,25 @@ figures.endurance = (() => {
     const spanOf = ({ range, millivolts }) => (range || [millivolts, millivolts]).map((v) => v - millivolts);
     const [low, high] = spanOf(net.sources[one]);
     const [otherLow, otherHigh] = spanOf(net.sources[other]);
-    const share = (n, m, within) => (carriers[n][one] | carriers[m][other]) & 1
+    const share = (n, m, within, more = 0) => (carriers[n][one] | carriers[m][other]) & 1
       && offered[one][n].some(([level, here]) => here & 1
         && offered[other][m].some(([otherLevel, there]) => there & 1
-          && level + high >= otherLevel + otherLow - within
-          && otherLevel + otherHigh >= level + low - within));
+          && level + high >= otherLevel + more + otherLow - within
+          && otherLevel + more + otherHigh >= level + low - within));
     return loadedNodes(net).some((n) => share(n, n, engine.SHARING))
-      || fedFromTwo(power).some(([n, m]) => share(n, m, 0));
+      || fedFromTwo(power).some(([[n, drop], [m, otherDrop]]) => share(n, m, 0, drop - otherDrop));
   }
 
-  /* [node, node] that both feed one item that works from either, or one converter. */
+  /* Two nodes that both feed one item that works from either, or one converter; each with what the
+  diodes in its feed drop, mV. */
   const fedFromTwo = (power) => keptOf(power, "fed from two", () => {
     const { net, fed, shed, steady } = power;
     const ofItems = net.equipment.map(({ all }, e) => (all || shed.has(e) ? []
-      : net.supplies[e].filter((_, i) => fed[e][i] & 1).map(({ bus }) => bus)));
-    const ofConverters = net.sources.map((_, s) => net.branches.filter((branch, i) =>
-      branch.intoConverter && branch.target === s && steady.produces[s] & steady.ways.along[i]
-        & steady.live[branch.origin] & 1).map(({ origin }) => origin));
+      : net.supplies[e].filter((_, i) => fed[e][i] & 1).map(({ bus }) => [bus, 0])));
+    const { dropOf } = stateOf(power, 0);
+    const ofConverters = net.sources.map((_, s) => net.branches.flatMap((branch, i) =>
+      (branch.intoConverter && branch.target === s && steady.produces[s] & steady.ways.along[i]
+        & steady.live[branch.origin] & 1 ? [[branch.origin, dropOf(i)]] : [])));
     return [...ofItems, ...ofConverters].flatMap((nodes) =>
       nodes.flatMap((n) => nodes.map((m) => [n, m])));
   });
@@ -386,7 +388,7 @@ figures.endurance = (() => {
     // known.
     const unsure = new Set([...[...sharing.notShared.values()].flat(), ...sharing.circular]);
     for (const s of unsure) {
-      for (const [node] of sharing.inputs.has(s) ? sharing.drawnFrom(sharing.origins(s)) : []) {
+      for (const [node] of sharing.inputs.has(s) ? sharing.fedFrom(s) : []) {
         drawing.push([null, node, null, net.sources[s].id]);
       }
     }

@@ -190,16 +190,17 @@ const figures = (() => {
       shown: power.levels.map((levels) => (levels.find(([, mask]) => bit(mask)) || [0])[0]),
       carriers: power.carriers.map((of) => [...of.keys()].filter((s) => bit(of[s]))),
       conducts: (i) => net.branches[i].through.every((d) => bit(steady.conducts[d])),
+      // What the sound diodes of a branch drop, mV.
+      dropOf: (i) => net.branches[i].diodes.reduce((total, d) =>
+        total + (bit(set.bypassed[d]) ? 0 : net.devices[d].millivolts), 0),
     };
     return lazily(state, {
       topology: () => new paths.Topology(net.branches.flatMap((branch, i) => {
-        const { origin, target, intoConverter, diodes } = branch;
+        const { origin, target, intoConverter } = branch;
         if (intoConverter || !bit(ways.along[i]) || !bit(passes[origin]) || !bit(passes[target])) {
           return [];
         }
-        const sound = diodes.filter((d) => !bit(set.bypassed[d]));
-        const drop = sound.reduce((total, d) => total + net.devices[d].millivolts, 0);
-        return [[i, origin, target, bit(ways.against[i]), drop]];
+        return [[i, origin, target, bit(ways.against[i]), state.dropOf(i)]];
       })),
       supplied: () => suppliedIn(power, bit),
     });
@@ -216,17 +217,31 @@ const figures = (() => {
       this.ofNode = new Map();
       this.flowsOf = new Map();
       const converters = producing.filter((s) => net.sources[s].kind === "converter");
-      this.live = new Map(converters.map((s) => [s, [...net.branches.keys()].filter((i) => {
+      this.feeds = new Map(converters.map((s) => [s, [...net.branches.keys()].filter((i) => {
         const { origin, target, intoConverter } = net.branches[i];
         return intoConverter && target === s && state.conducts(i)
           && state.bit(state.power.steady.live[origin]);
       })]));
+      // By converter, by node that feeds it: what the diodes in between drop, the least of several, mV.
+      // Of several from one node those whose diodes drop more than half a volt more carry nothing.
+      this.feedDrops = new Map();
+      this.live = new Map();
+      for (const [s, feeds] of this.feeds) {
+        const drops = new Map();
+        for (const i of feeds) {
+          const { origin } = net.branches[i];
+          drops.set(origin, Math.min(state.dropOf(i), drops.get(origin) ?? Infinity));
+        }
+        this.feedDrops.set(s, drops);
+        this.live.set(s, feeds.filter((i) =>
+          state.dropOf(i) - drops.get(net.branches[i].origin) <= engine.SHARING));
+      }
       // By converter: what it takes from each node while it gives one ampere. Of an input without
       // volts no amps follow: it is among the circular ones.
       this.inputs = new Map(converters.map((s) => {
         const taken = new Map();
-        for (const [node, part] of this.drawnFrom(this.origins(s))) {
-          if (volts[node]) added(taken, node, part.times(this.taken(s, node)));
+        for (const [node, part] of this.fedFrom(s)) {
+          if (this.voltsLeft(s, node)) added(taken, node, part.times(this.taken(s, node)));
         }
         return [s, taken];
       }));
@@ -247,10 +262,18 @@ const figures = (() => {
       const { millivolts, efficiency } = this.net.sources[converter];
       // Of its range, where it alone carries its terminals.
       const alone = String(this.state.carriers[converter]) === String(converter);
-      return ratio(alone ? this.volts[converter] : millivolts, this.volts[node]).by(exact(efficiency));
+      return ratio(alone ? this.volts[converter] : millivolts, this.voltsLeft(converter, node))
+        .by(exact(efficiency));
+    }
+
+    /* What is left at a converter's input from a node, less the diodes in its feed, mV. */
+    voltsLeft(converter, node, volts = this.volts) {
+      return Math.max(0, volts[node] - (this.feedDrops.get(converter)?.get(node) || 0));
     }
 
     origins(converter) { return this.live.get(converter).map((i) => this.net.branches[i].origin); }
+
+    fedFrom(converter) { return this.drawnFrom(this.origins(converter), converter); }
 
     upstream(converter) {
       const found = new Set();
@@ -267,20 +290,21 @@ const figures = (() => {
       return found;
     }
 
-    /* [node, part]: equal parts of one ampere, from the nodes that show the highest volts. */
-    drawnFrom(nodes) {
-      if (nodes.length < 2) return nodes.map((node) => [node, ONE]);
-      const highest = Math.max(...nodes.map((node) => this.state.shown[node]));
-      const carrying = nodes.filter((node) => this.state.shown[node] === highest);
-      return carrying.map((node) => [node, ratio(1, carrying.length)]);
+    /* [node, part]: equal parts of one ampere, from the nodes that leave the highest volts. */
+    drawnFrom(nodes, converter) {
+      return this.within(nodes, converter, 0).map((node, _, all) => [node, ratio(1, all.length)]);
     }
 
-    /* Those that show the highest volts, or so little less that any may be the one that feeds; none
+    /* Those that leave a converter, or an item, up to this much less than the highest, mV. */
+    within(nodes, converter, less) {
+      const left = nodes.map((node) => this.voltsLeft(converter, node, this.state.shown));
+      return nodes.filter((_, i) => Math.max(...left) - left[i] <= less);
+    }
+
+    /* Those that leave the highest volts, or so little less that any may be the one that feeds; none
     where there is one alone. */
-    nearHighest(nodes) {
-      const { shown } = this.state;
-      const highest = Math.max(0, ...nodes.map((node) => shown[node]));
-      const near = [...new Set(nodes)].filter((node) => highest - shown[node] <= engine.SHARING);
+    nearHighest(nodes, converter) {
+      const near = this.within([...new Set(nodes)], converter, engine.SHARING);
       return near.length > 1 ? near : [];
     }
 
@@ -302,7 +326,8 @@ const figures = (() => {
       // What it feeds itself is none.
       const others = origins.filter((node) => !this.state.carriers[node].some((s) =>
         s === converter || (this.inputs.has(s) && this.upstream(s).has(converter))));
-      const near = this.nearHighest(others).filter((node) => this.volts[node]);
+      const near = this.nearHighest(others, converter)
+        .filter((node) => this.voltsLeft(converter, node));
       return new Map(near.map((node) => [node, this.taken(converter, node)]));
     }
 
@@ -459,7 +484,7 @@ const figures = (() => {
       const { sharing } = this;
       return [...sharing.inputs].flatMap(([converter, taken]) => {
         const origins = sharing.origins(converter);
-        const drawnFrom = new Set(sharing.drawnFrom(origins).map(([node]) => node));
+        const drawnFrom = new Set(sharing.fedFrom(converter).map(([node]) => node));
         const circular = sharing.circular.has(converter);
         return sharing.live.get(converter).map((number, i) => [
           number,
@@ -656,8 +681,8 @@ const figures = (() => {
   const bounds = (outcome, k = 0) => boundsIn(outcome.net, ampsOf(outcome.after, k));
 
   function boundsIn(net, found) {
-    const { live, state } = found.sharing;
-    const inputs = new Set([...live.values()].flat());
+    const { feeds, state } = found.sharing;
+    const inputs = new Set([...feeds.values()].flat());
     const byDevice = {};
     net.branches.forEach(({ intoConverter, through }, i) => {
       if (!state.conducts(i) || (intoConverter && !inputs.has(i))) return;
@@ -828,9 +853,11 @@ const figures = (() => {
     // Two states divide loads in the same way if the same carry, and the same volts are higher, and
     // near to these.
     const divisionOf = ({ shown, carriers, parts = carriers }) => {
-      const ranks = [...new Set(shown)].sort((a, b) => a - b);
+      const volts = [...shown, ...net.branches.flatMap(({ intoConverter, origin }, i) =>
+        (intoConverter ? [Math.max(0, shown[origin] - state.dropOf(i))] : []))];
+      const ranks = [...new Set(volts)].sort((a, b) => a - b);
       const near = (mv) => ranks.findIndex((rank) => rank >= mv - engine.SHARING);
-      return JSON.stringify([carriers, parts, shown.map((mv) => [ranks.indexOf(mv), near(mv)])]);
+      return JSON.stringify([carriers, parts, volts.map((mv) => [ranks.indexOf(mv), near(mv)])]);
     };
     const divided = new Map([[divisionOf(state), state]]);
     for (const top of atTopInTurn(apart)) {

@@ -211,14 +211,16 @@ const possibleAmps = (() => {
       const { millivolts, efficiency, range } = net.sources[converter];
       const most = range ? Math.max(millivolts, range[1]) : millivolts;
       const found = [];
-      for (const { origin, through } of inputsOf(net)[converter]) {
+      for (const { origin, through, diodes } of inputsOf(net)[converter]) {
         let on = power.steady.live[origin];
         for (const d of through) on &= power.steady.conducts[d];
         if (!on) continue;
         for (const [carrier, mask, part] of this.byCarrier(origin)) {
           if (!(mask & on)) continue;
-          const taken = most / Number(efficiency) / this.leastVolts(origin, carrier);
-          found.push([mask & on, part * taken]);
+          const left = diodes.reduce((volts, d) => volts - net.devices[d].millivolts,
+            this.leastVolts(origin, carrier));
+          if (left <= 0) throw new NotBounded();
+          found.push([mask & on, (part * most) / Number(efficiency) / left]);
         }
       }
       return found;

@@ -176,8 +176,7 @@ def _share(amps: Amps, volts: Mapping[str, int] | None, column: str) -> Share:
     # known: it is listed with the equipment, without a figure.
     meeting = {s for reaching in net.not_shared.values() for s in reaching}
     for converter in sharing.inputs.keys() & meeting.union(sharing.circular):
-        origins = [branch.origin for branch in sharing.live_inputs(converter)]
-        drawing += [(converter, bus, None) for bus, _ in sharing.drawn_from(origins)]
+        drawing += [(converter, bus, None) for bus, _ in sharing.fed_from(converter)]
     given = {bus: _given(net, assisted, bus) for bus in {bus for _, bus, _ in drawing}}
     shares: Share = {}
     for item, bus, part in drawing:

@@ -119,6 +119,7 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
             yield power.carriers[node].get(source.id, 0)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
+        yield from (steady.setting.bypassed[diode] for diode in branch.diodes)
     for node, mask in unsure_nodes(power).items():
         for name in network.sources:
             yield power.reach[name].get(node, 0) & mask

@@ -22,6 +22,7 @@ from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import SHARING_MILLIVOLTS, Power
 from sitegen.solver.scenarios import union
+from sitegen.solver.volts import diode_drops
 
 ALL = ""
 """Every battery, in place of the id of one."""
@@ -323,7 +324,7 @@ def _may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
     network, power = outcome.network, outcome.after
     batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
     changes = network.millivolt_changes
-    at_one_node = {(node, node): -1 for node in network.loaded_nodes}
+    at_one_node = {(node, node, 0): -1 for node in network.loaded_nodes}
     found = {}
     for one, other in combinations(batteries, 2):
         (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
@@ -336,36 +337,41 @@ def _may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
                 (at_one_node, SHARING_MILLIVOLTS),
                 (_fed_from_two(outcome), 0),
             )
-            for (node, other_node), fed in nodes.items()
+            for (node, other_node, more), fed in nodes.items()
             for level, here in power.offered[one][node]
             for other_level, there in power.offered[other][other_node]
-            if level + high >= other_level + other_low - within
-            and other_level + other_high >= level + low - within
+            if level + high >= other_level + more + other_low - within
+            and other_level + more + other_high >= level + low - within
         )
     return found
 
 
-def _fed_from_two(outcome: Outcome) -> dict[tuple[str, str], int]:
-    """By two nodes, where they feed one item that works from either, or one converter."""
-    network, power = outcome.network, outcome.after
-    steady = power.steady
-    inputs: dict[str, list[tuple[str, int]]] = {}
+def _fed_from_two(outcome: Outcome) -> dict[tuple[str, str, int], int]:
+    """By two nodes, and how much more the diodes of the first one's feed drop, mV: where they feed
+    one item that works from either, or one converter.
+    """
+    network, power, steady = outcome.network, outcome.after, outcome.after.steady
+    inputs: dict[str, list[tuple[str, int, int]]] = {}
     for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
         if branch.into_converter:
             live = mask & steady.live[branch.origin] & steady.produces[branch.target]
-            inputs.setdefault(branch.target, []).append((branch.origin, live))
+            inputs.setdefault(branch.target, []).extend(
+                (branch.origin, drop, where)
+                for drop, where in diode_drops(network, branch, live, steady.setting).items()
+            )
     for item, record in network.equipment.items():
         if record.needs == "any":
             on = ~power.shed.get(item, 0)
             inputs[item] = [
-                (connection.bus, mask & on)
+                (connection.bus, 0, mask & on)
                 for connection, mask in zip(network.connections[item], power.fed[item], strict=True)
             ]
-    found: dict[tuple[str, str], int] = {}
+    found: dict[tuple[str, str, int], int] = {}
     for fed in inputs.values():
-        for (node, here), (other, there) in permutations(fed, 2):
+        for (node, drop, here), (other, other_drop, there) in permutations(fed, 2):
             if here & there:
-                found[node, other] = found.get((node, other), 0) | here & there
+                key = node, other, drop - other_drop
+                found[key] = found.get(key, 0) | here & there
     return found
 
 

@@ -50,12 +50,19 @@ def in_range(net: NetState) -> Iterator[NetState]:
     offers = _offers(net)
     first = [nodes[same[0]] for same in offers.values()]
     nominal = [(state.millivolts, state.carriers) for state in first]
-    divided = {_division(network, [*nominal, *nominal]): (nominal, nominal)}
+    place = {node: i for i, same in enumerate(offers.values()) for node in same}
+    drops = {(place[node], drop) for (_, node), drop in net.sharing.feed_drops.items() if drop}
+
+    def division(parts: Sequence[Carried], carried: Sequence[Carried]) -> object:
+        after_diodes = [(max(carried[i][0] - drop, 0), ()) for i, drop in sorted(drops)]
+        return _division(network, [*parts, *carried, *after_diodes])
+
+    divided = {division(nominal, nominal): (nominal, nominal)}
     for at_top in at_top_in_turn(apart):
         change = _change(network, moving, at_top)
         carried = [_carried(here, change) for here in offers]
         parts = [_divided(net, one, at_top) for one in carried]
-        divided.setdefault(_division(network, [*parts, *carried]), (carried, parts))
+        divided.setdefault(division(parts, carried), (carried, parts))
     ends = [
         _change(
             network, moving, frozenset(s for s in moving if is_at_top(network.sources[s].kind, end))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from sitegen.answers.drop import losses
-from sitegen.answers.loads.sharing import Sharing
+from sitegen.answers.loads.sharing import Sharing, State
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
@@ -39,7 +39,8 @@ def converter_loops(network: Network, before: Power) -> list[Loop]:
     singles = [Scenario(c, (f,)) for c in conditions for f in network.faults]
     found: dict[str, Loop] = {}
     for loss in losses(solve(network, scenarios_of([*none, *singles]), before)):
-        for converter in Sharing(network, loss).circular:
+        shorted = frozenset(component for component, mode in loss.failed if mode == "shorted")
+        for converter in Sharing(network, State(loss.nodes, loss.conducts, shorted)).circular:
             found.setdefault(converter, Loop(converter, loss.condition, loss.failed))
     return list(found.values())
 

@@ -18,7 +18,7 @@ from functools import cached_property, lru_cache
 
 from sitegen.answers.loads.meter_bands import KnownVariations, Variations, variations
 from sitegen.answers.loads.net_state import Drawn, Live, NetState
-from sitegen.answers.loads.sharing import BareState, Known, Sharing
+from sitegen.answers.loads.sharing import Known, Sharing, State
 from sitegen.answers.loads.simple_paths import KnownPassages, Topology
 from sitegen.answers.loads.state_amps import Amps
 from sitegen.answers.node_states import column_masks, node_states
@@ -254,15 +254,16 @@ def _net_states(power: Power, firsts: list[int], known: _KnownStates) -> Iterato
     )
     for k, (nodes, closed, here, along, back, passes) in enumerate(rows):
         column = network.columns[conditions[here.index(True)]]
+        shorted = frozenset(d for d, mask in setting.bypassed.items() if mask >> k & 1)
         drops = [
-            sum(network.millivolts[d] for d in branch.diodes if not setting.bypassed[d] >> k & 1)
+            sum(network.millivolts[d] for d in branch.diodes if d not in shorted)
             for branch in network.branches
         ]
         key = along, back, passes, tuple(drops)
         if key not in known.topologies:
             known.topologies[key] = _topology(network, known.passages, *key)
         yield NetState(
-            Sharing(network, BareState(nodes, closed), column, known=known.sharing),
+            Sharing(network, State(nodes, closed, shorted), column, known=known.sharing),
             known.topologies[key],
             known.everywhere,
             {number: Fraction(drop, 1000) for number, drop in enumerate(drops) if drop},

@@ -56,7 +56,7 @@ class NetState:
 
     @cached_property
     def inputs(self) -> list[tuple[str, int, str, bool, bool]]:
-        """Of converters that produce: the live branches of their inputs.
+        """Of converters that produce: the branches of their inputs that may carry something.
 
         (converter, number of the branch, its origin, whether no other comes from there, whether
         the converter draws from there.)
@@ -65,18 +65,18 @@ class NetState:
         sharing = self.sharing
         numbers = {id(branch): k for k, branch in enumerate(sharing.network.branches)}
         for converter in sharing.inputs:
-            branches = sharing.live_inputs(converter)
-            origins = [branch.origin for branch in branches]
-            drawn_from = dict(sharing.drawn_from(origins))
+            feeding = sharing.feeding(converter)
+            origins = [branch.origin for branch in feeding]
+            fed_from = dict(sharing.fed_from(converter))
             found += [
                 (
                     converter,
                     numbers[id(b)],
                     b.origin,
                     origins.count(b.origin) == 1,
-                    b.origin in drawn_from,
+                    b.origin in fed_from,
                 )
-                for b in branches
+                for b in feeding
             ]
         return found
 
@@ -101,12 +101,13 @@ class NetState:
     @cached_property
     def conducting(self) -> tuple[int, ...]:
         """The numbers of the branches that conduct; of those into converters, the live inputs."""
-        inputs = {number for _, number, _, _, _ in self.inputs}
-        conducts = self.sharing.state.conducts
+        sharing = self.sharing
+        inputs = {id(branch) for c in sharing.inputs for branch in sharing.live_inputs(c)}
+        conducts = sharing.state.conducts
         return tuple(
             number
-            for number, branch in enumerate(self.sharing.network.branches)
-            if (number in inputs or not branch.into_converter)
+            for number, branch in enumerate(sharing.network.branches)
+            if (id(branch) in inputs or not branch.into_converter)
             and all(conducts[d] for d in branch.through)
         )
 

@@ -230,12 +230,16 @@ class _Bounds:
         found = []
         for branch in self.network.inputs[converter]:
             on = self.power.steady.live[branch.origin]
+            diodes = sum(self.network.millivolts[d] for d in branch.diodes)
             for device in branch.through:
                 on &= self.power.steady.conducts[device]
             for carrier, gains in self._by_carrier(branch.origin):
                 for mask, part in gains:
                     if mask & on:
-                        taken = output / self._least_volts(branch.origin, carrier)
+                        left = self._least_volts(branch.origin, carrier) - diodes
+                        if left <= 0:
+                            raise _NotBounded
+                        taken = output / left
                         found.append((mask & on, part * taken))
         return found
 

@@ -3,7 +3,8 @@
 What has several live supplies draws from those whose bus shows the highest volts, equally; with a
 figure for each of its supplies it draws each of them. A bus's load is carried by the sources that
 offer it the highest volts, and by those within half a volt of these, in proportion to rated amps,
-equally if one has no rating. A converter takes output volts x amps / (efficiency x input volts).
+equally if one has no rating. A converter takes output volts x amps / (efficiency x input volts);
+these are the volts of the bus that feeds it, less the drops of the sound diodes in its feed.
 
 Load is linear while no device switches: from one ampere follows any number of amps. All figures are
 exact fractions, so that no order of adding them up changes a digit.
@@ -12,9 +13,8 @@ exact fractions, so that no order of adding them up changes a digit.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from typing import Protocol
 
 from sitegen.answers.node_states import NodeState
 from sitegen.quantities import Fraction
@@ -49,24 +49,14 @@ def several_supplies(network: Network) -> tuple[str, ...]:
     return tuple(item for item in network.equipment if len(network.connections[item]) > 1)
 
 
-class State(Protocol):
-    """The state of a net in one scenario, as far as loads need it. A `Loss` is one."""
-
-    @property
-    def nodes(self) -> Mapping[str, NodeState]:
-        """By node."""
-
-    @property
-    def conducts(self) -> Mapping[str, bool]:
-        """By device."""
-
-
 @dataclass(frozen=True)
-class BareState:
-    """As much of a state as `Sharing` needs."""
+class State:
+    """The state of a net in one scenario, as far as loads need it."""
 
-    nodes: dict[str, NodeState]
+    nodes: Mapping[str, NodeState]
     conducts: Mapping[str, bool]
+    shorted: frozenset[str] = frozenset()
+    """The diodes that have failed shorted; others may be named too."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +90,7 @@ class Sharing:
         millivolts : by node, what amps follow where that is not what the node shows.
         known : what other states of the network have worked out.
         left : by equipment or converter and node, what the amps that it draws there follow where
-            that is less than at the node, mV.
+            conductors leave less, mV.
         """
         self.network = network
         self.state = state
@@ -114,7 +104,7 @@ class Sharing:
         self, nodes: dict[str, NodeState], millivolts: Mapping[str, int] | None = None
     ) -> Sharing:
         """The same net and devices, with other volts and carriers."""
-        state = BareState(nodes, self.state.conducts)
+        state = replace(self.state, nodes=nodes)
         return Sharing(self.network, state, self.column, millivolts, self._known)
 
     def with_volts_left(self, left: Mapping[tuple[str, str], int]) -> Sharing:
@@ -134,22 +124,59 @@ class Sharing:
             return self._millivolts[node]
         return self.state.nodes[node].millivolts
 
-    def _volts_left(self, taker: str, node: str) -> int:
-        return self._left.get((taker, node), self.millivolts(node))
+    def volts_left(self, taker: str, node: str) -> int:
+        """What the amps that equipment or a converter draws at a node follow, mV."""
+        return self._left.get((taker, node), self._after_diodes(self.millivolts(node), taker, node))
 
-    def drawn_from(self, buses: Sequence[str]) -> list[tuple[str, Fraction]]:
-        """(bus, part): equal parts of one ampere, from the buses that show the highest volts."""
-        if len(buses) < 2:
-            return [(bus, ONE) for bus in buses]
-        highest = max(self.state.nodes[bus].volts for bus in buses)
-        carrying = [bus for bus in buses if self.state.nodes[bus].volts == highest]
-        return [(bus, Fraction(1, len(carrying))) for bus in carrying]
+    def _after_diodes(self, millivolts: int, taker: str, node: str) -> int:
+        return max(millivolts - self.feed_drops.get((taker, node), 0), 0)
 
-    def near_highest(self, nodes: Sequence[str]) -> list[str]:
-        """Those that show the highest volts, or so little less that any may be the one that feeds;
+    @cached_property
+    def feed_drops(self) -> dict[tuple[str, str], int]:
+        """By converter and node with a live input from there: what its sound diodes drop, the least
+        of several, mV.
+        """
+        found: dict[tuple[str, str], int] = {}
+        for converter in self.network.inputs:
+            for branch in self.live_inputs(converter):
+                drop, key = self._drop(branch), (converter, branch.origin)
+                found[key] = min(found.get(key, drop), drop)
+        return found
+
+    def _drop(self, branch: Branch) -> int:
+        sound = (d for d in branch.diodes if d not in self.state.shorted)
+        return sum(self.network.millivolts[d] for d in sound)
+
+    def feeding(self, converter: str) -> list[Branch]:
+        """The live inputs that may carry something: where two come from one node, none whose diodes
+        drop more than half a volt more.
+        """
+        drops = self.feed_drops
+        return [
+            branch
+            for branch in self.live_inputs(converter)
+            if self._drop(branch) - drops[converter, branch.origin] <= SHARING_MILLIVOLTS
+        ]
+
+    def fed_from(self, converter: str) -> list[tuple[str, Fraction]]:
+        """(node, part) of what a converter takes at its input."""
+        return self.drawn_from([branch.origin for branch in self.feeding(converter)], converter)
+
+    def drawn_from(self, nodes: Sequence[str], taker: str = "") -> list[tuple[str, Fraction]]:
+        """(node, part): equal parts of one ampere, from the nodes that leave the highest volts."""
+        if len(nodes) < 2:
+            return [(node, ONE) for node in nodes]
+        shown = self.state.nodes
+        volts = [self._after_diodes(shown[node].millivolts, taker, node) for node in nodes]
+        carrying = [node for node, mv in zip(nodes, volts, strict=True) if mv == max(volts)]
+        return [(node, Fraction(1, len(carrying))) for node in carrying]
+
+    def near_highest(self, nodes: Sequence[str], taker: str = "") -> list[str]:
+        """Those that leave the highest volts, or so little less that any may be the one that feeds;
         each once, none where there is one alone.
         """
-        volts = {node: self.state.nodes[node].millivolts for node in nodes}
+        shown = self.state.nodes
+        volts = {node: self._after_diodes(shown[node].millivolts, taker, node) for node in nodes}
         highest = max(volts.values(), default=0)
         near = [node for node, mv in volts.items() if highest - mv <= SHARING_MILLIVOLTS]
         return near if len(near) > 1 else []
@@ -175,11 +202,12 @@ class Sharing:
 
         None where it has one such node; what it feeds itself is none.
         """
-        origins = [branch.origin for branch in self.live_inputs(converter)]
+        origins = [branch.origin for branch in self.feeding(converter)]
         if len(origins) < 2 or converter in self.circular:
             return {}
-        nodes = self.near_highest([n for n in origins if converter not in self._upstream_of(n)])
-        return {n: self._taken(converter, n) for n in nodes if self.millivolts(n)}
+        others = [n for n in origins if converter not in self._upstream_of(n)]
+        nodes = self.near_highest(others, converter)
+        return {n: self._taken(converter, n) for n in nodes if self.volts_left(converter, n)}
 
     def _upstream_of(self, node: str) -> set[str]:
         """The sources that carry a node, and the converters among them through their inputs."""
@@ -213,7 +241,7 @@ class Sharing:
 
     def _follows_volts(self, item: str, bus: str) -> Fraction | None:
         """By what the volts of a DC bus multiply the amps of equipment; None at no volts."""
-        taken_at, here = self.network.load_millivolts, self._volts_left(item, bus)
+        taken_at, here = self.network.load_millivolts, self.volts_left(item, bus)
         if taken_at is None or bus not in self.network.dc_nodes:
             return ONE
         if self.network.equipment[item].load == "resistive":
@@ -247,18 +275,17 @@ class Sharing:
         found: dict[str, Parts] = {}
         for converter in self.producing:
             if self.network.sources[converter].kind == "converter":
-                origins = [branch.origin for branch in self.live_inputs(converter)]
                 taken = found[converter] = {}
-                for node, part in self.drawn_from(origins):
+                for node, part in self.fed_from(converter):
                     # Of an input without volts no amps follow: see `circular`.
-                    if self.millivolts(node):
+                    if self.volts_left(converter, node):
                         added(taken, node, part * self._taken(converter, node))
         return found
 
     def _taken(self, converter: str, node: str) -> Fraction:
         """What a converter takes at a node with volts while it gives one ampere, all from there."""
         efficiency = exact(self.network.sources[converter].efficiency)
-        return self._output(converter) / efficiency / self._volts_left(converter, node)
+        return self._output(converter) / efficiency / self.volts_left(converter, node)
 
     def _output(self, converter: str) -> int:
         """The volts that a converter gives, mV: those of its terminals where it alone carries them,
