@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 
 from sitegen.answers.cut_sets import closure_of, own_breakers
 from sitegen.answers.indications import has_power, meter_directions, reading, unit_of
+from sitegen.answers.loads.certain_flow import LEAST_SEEN
 from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.meter_bands import Flow, Meter
 from sitegen.answers.loads.metered import meter_at, metered
@@ -47,9 +48,6 @@ MOST_APART = 4096
 SMALLEST_SHARE = 2
 """A breaker that feeds less than this, in % of the rating or in A, is not tried as the cause of
 the figure that a loadmeter or ammeter reads: a change as small as that is not seen."""
-
-LEAST_LOAD = Fraction(1, 2)
-"""From here on it shows load, and not none: that is seen, however little it is."""
 
 
 @dataclass(frozen=True)
@@ -295,7 +293,7 @@ def breakers_feeding(network: Network, observations: Sequence[Observation]) -> t
             owners[observation.subject] = None
         indication = indications_by_id(network).get(observation.subject)
         if indication is not None and reads_load(network, observation):
-            least = LEAST_LOAD if _load_or_none(observation.seen) else SMALLEST_SHARE
+            least = LEAST_SEEN if _load_or_none(observation.seen) else SMALLEST_SHARE
             owners.update(dict.fromkeys(_drawing_enough_to_read(network, indication, least)))
     return own_breakers(network, owners)
 

@@ -1259,3 +1259,67 @@ def test_a_converter_of_unknown_load_may_take_it_from_either_input() -> None:
     """)
     assert (shows(net, "load"), shows(net, "amps")) == ("not known", "not known")
     assert shows(net, "load", "cb") == "load"
+
+
+# What is too little to be seen
+
+ON_THE_HOT_BUS = """
+sources:
+  gen: {kind: generator, volts: 28, amps: 200}
+  bat: {kind: battery, volts: 24, charge-amps: [0, 30]}
+buses: [main, hot]
+devices: {k-gen: breaker, shunt: shunt, fl-hot: fuse-link}
+feeders: [gen > k-gen > main, bat > shunt > main, bat > fl-hot > hot]
+equipment:
+  clock: {supplies: [{bus: hot}], amps: %s}
+  lamp: {supplies: [{bus: hot}]%s}
+  fan: {supplies: [{bus: main}]%s}
+indications: {bat-amps: {kind: ammeter, at: shunt}, gen-amps: {kind: ammeter, at: gen}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("clock", "lamp", "shown"),
+    [
+        ("0.1", ", amps: 0.2", "charging, 0 to 30 A"),
+        ("0.1", "", "not known"),
+        ("0.49", "", "not known"),
+        ("0.5", "", "load"),
+    ],
+)
+def test_a_full_battery_whose_hot_bus_takes_a_trickle_may_read_nothing(
+    clock: str, lamp: str, shown: str
+) -> None:
+    """A clock of 0.1 A and a lamp of which nothing is known pass the shunt: 0.3 A read as 0 A. From
+    half an ampere that flows for certain the needle leaves its stop.
+    """
+    net = network(ON_THE_HOT_BUS % (clock, lamp, ", amps: 24"))
+    assert shows(net, "bat-amps") == shown
+    assert healthy(net, bat_amps="0") == (shown != "load")
+    assert healthy(net, bat_amps="20")
+
+
+def test_what_a_generator_feeds_is_seen_though_nothing_is_known_of_it() -> None:
+    net = network(ON_THE_HOT_BUS % ("0.1", ", amps: 0.2", ""))
+    assert shows(net, "gen-amps") == "load"
+    assert not healthy(net, gen_amps="0")
+
+
+def test_what_surely_flows_by_paths_past_diodes_has_to_be_seen_too() -> None:
+    """The fan has two paths, so that what the shunt carries is not known; only the clock's 0.1 A
+    surely pass it.
+    """
+    net = network("""
+sources:
+  gen: {kind: generator, volts: 28, amps: 200}
+  bat: {kind: battery, volts: 24, charge-amps: [0, 30]}
+buses: [main, hot, ess]
+devices: {shunt: shunt, fl-hot: fuse-link, d-1: diode, d-2: diode}
+feeders: [gen > main, bat > shunt > main, bat > fl-hot > hot, main > d-1 > ess, hot > d-2 > ess]
+equipment:
+  clock: {supplies: [{bus: hot}], amps: 0.1}
+  fan: {supplies: [{bus: ess}], amps: 24}
+indications: {bat-amps: {kind: ammeter, at: shunt}}
+""")
+    assert shows(net, "bat-amps") == "not known"
+    assert healthy(net, bat_amps="0")

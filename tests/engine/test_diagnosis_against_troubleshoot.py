@@ -31,6 +31,7 @@ from tests.answers.test_healthy_meters import (
     IN_PARALLEL,
     LAMP_BY_VOLTS,
     ON_BATTERY,
+    ON_THE_HOT_BUS,
     OVERLAPPING,
     PAIR,
     SPLIT,
@@ -476,6 +477,18 @@ def test_what_leaves_sets_out_knows_the_diodes_of_a_converters_feed() -> None:
     question = {"condition": "flight", "observations": asked, "order": 1}
     found = Engine(network).call("diagnose", question)
     assert [["gen", "lost"]] in [failed for failed, _, _ in by_package["candidates"]]
+    assert {what: found[what] for what in by_package} == by_package
+
+
+@pytest.mark.parametrize("clock", ["0.1", "0.49", "0.5"])
+@pytest.mark.parametrize("meter", ["bat-amps", "gen-amps"])
+def test_what_surely_flows_has_to_be_enough_to_be_seen(meter: str, clock: str) -> None:
+    network = net(ON_THE_HOT_BUS % (clock, "", ""))
+    seen = Observation(meter, Reading("figure", 0, "A"))
+    asked = [{"subject": meter, "seen": as_value(seen.seen)}]
+    by_package = expected(troubleshoot(network, "flight", [seen], order=1))
+    question = {"condition": "flight", "observations": asked, "order": 1}
+    found = Engine(network).call("diagnose", question)
     assert {what: found[what] for what in by_package} == by_package
 
 

@@ -99,6 +99,7 @@ const figures = (() => {
   const NOTHING = new Fraction(0n);
   const ONE = new Fraction(1n);
   const HUNDRED = new Fraction(100n);
+  const LEAST_SEEN = new Fraction(1n, 2n); // A: less reads as no load
   const TOGETHER = new Fraction(999n, 1000n); // of the worst overload: what is as near opens with it
 
   /* A figure of the catalogue, as it is written there. */
@@ -401,9 +402,11 @@ const figures = (() => {
 
   // ---- Amps in one state of a net
 
-  /* What flows. `drawn`: [item, node, amps or null if not known] of all that draws. */
+  /* What flows. `drawn`: [item, node, amps or null if not known] of all that draws. `seen`: as much has
+  to flow for certain, that a direction is said. */
   class Amps {
-    constructor(sharing, drawn) {
+    constructor(sharing, drawn, seen = NOTHING) {
+      this.seen = seen;
       this.sharing = sharing;
       this.drawn = drawn;
       this.at = new Map();
@@ -543,23 +546,27 @@ const figures = (() => {
     }
 
     /* What passes a meter, [amps or null if not known, direction]: of a source what it gives, along
-    the branches of a device the sum of its poles. The direction is 1 where some flow out of the
-    source or along the branches for certain, -1 against them, else 0. */
+    the branches of a device the sum of its poles. The direction is 1 where enough to be seen flow out
+    of the source or along the branches for certain, -1 against them, else 0. What has no figure is
+    enough, but past the terminals of a battery. */
     measured({ source, branches }) {
       if (!branches.length) {
         if (this.isShort(source)) return [null, 1];
         const given = this.sources.get(source) || NOTHING;
-        return [given, given.compare(NOTHING)];
+        return [given, this.signOf(given)];
       }
       let total = NOTHING;
       let unsure = false;
-      let certain = false;
+      let certain = NOTHING;
+      const trickle = directionsOf(this.sharing.net, "ammeter", { branches }).indexOf("charge side");
       const directions = new Set();
       for (const [used, amps] of this.flowsThrough(branches)) {
         for (const passage of used) {
           if (passage.along) directions.add(1);
           if (passage.against) directions.add(-1);
-          certain ||= passage.certain;
+          if (passage.certain && (amps || ![passage.along, passage.against][trickle])) {
+            certain = certain.plus(amps || ONE);
+          }
           // Not known, or by several paths, or through several poles one after the other.
           if (!amps || !passage.must || used.length > 1) unsure = true;
           else total = passage.along ? total.plus(amps) : total.minus(amps);
@@ -569,12 +576,14 @@ const figures = (() => {
         if (!branches.includes(number) || !(amps.n || unknown)) continue;
         directions.add(1);
         unsure ||= unknown || !alone;
-        certain = true;
+        certain = certain.plus(unknown ? ONE : amps);
         total = total.plus(amps);
       }
-      if (!unsure) return [total, total.compare(NOTHING)];
-      return [null, certain && directions.size === 1 ? [...directions][0] : 0];
+      if (!unsure) return [total, this.signOf(total)];
+      return [null, this.signOf(certain) && directions.size === 1 ? [...directions][0] : 0];
     }
+
+    signOf(amps) { return amps.absolute().compare(this.seen) < 0 ? 0 : amps.compare(NOTHING); }
 
     /* [passages, amps] of what flows through any of these branches, null of what is unknown. */
     flowsThrough(branches) {
@@ -617,7 +626,7 @@ const figures = (() => {
         drawn.push([e, node, figure && part && part.times(figure)]);
       }
     }
-    return new Amps(sharing, drawn);
+    return new Amps(sharing, drawn, LEAST_SEEN);
   }
 
   const ampsOf = (power, k) => keptOf(power, `amps ${k}`, () => {

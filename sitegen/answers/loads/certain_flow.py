@@ -1,4 +1,7 @@
-"""Whether current flows at a meter for certain, where it is not known how much.
+"""Whether current that a meter shows flows there for certain, where it is not known how much.
+
+What surely flows has to be enough to be seen. What has no figure is, but on the way to a battery
+that others hold up, where a lamp on its hot bus may be all.
 
 What may draw from several nodes may take nothing through the meter: it is left out, and none of it
 may flow there the other way.
@@ -10,6 +13,10 @@ from collections.abc import Iterator
 
 from sitegen.answers.loads.meter_bands import AtVolts, Meter, Variations
 from sitegen.answers.loads.sharing import Parts
+from sitegen.quantities import Fraction
+
+LEAST_SEEN = Fraction(1, 2)
+"""From here on a meter shows that there is load, and not none, A or %: however little it is."""
 
 
 def flows_for_certain(varying: Variations, *meters: Meter) -> bool:
@@ -33,7 +40,12 @@ def _direction(state: AtVolts, meter: Meter) -> int:
         buses = {sharing.network.connections[item][i].bus for i in live}
         if nodes or any(converters.keys() & sharing.source_amps(bus).keys() for bus in buses):
             left_out.add(item)
-    direction = meter.measured(amps.with_supplies(dict.fromkeys(left_out)))[1]
+    rest = amps.with_supplies(dict.fromkeys(left_out))
+    _, direction = (
+        rest.through(meter.branches, LEAST_SEEN)
+        if meter.branches
+        else rest.given_by(meter.at, LEAST_SEEN)
+    )
     passing = [meter.measured(state.of_net.one_amp(node)) for node in elsewhere]
     same = (d == direction or (found is not None and not d) for found, d in passing)
     return direction if all(same) else 0

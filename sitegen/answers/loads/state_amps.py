@@ -278,31 +278,43 @@ class Amps:
                     musts[number] |= here
         return any(must and len(ways[number]) > 1 for number, must in musts.items())
 
-    def given_by(self, source: str) -> tuple[Fraction | None, int]:
+    def given_by(self, source: str, least: Fraction = NO_AMPS) -> tuple[Fraction | None, int]:
         """(amps, direction) of a source; None is not known.
 
-        The direction is 1 where some flow for certain, else 0.
+        The direction is 1 where some flow for certain, `least` or more, else 0.
         """
         if source in self.short_sources:
             return None, 1
         amps = self.sources.get(source, NO_AMPS)
-        return amps, 1 if amps else 0
+        return amps, 1 if amps and amps >= least else 0
 
-    def through(self, branches: frozenset[int]) -> tuple[Fraction | None, int]:
+    def through(
+        self, branches: frozenset[int], least: Fraction = NO_AMPS
+    ) -> tuple[Fraction | None, int]:
         """(amps, direction) along the branches of one device, of several poles the sum.
 
         None where the amps are not known: something without a figure draws through it, or the
         current has several paths, or passes several poles one after the other. The direction is 1
         where some flow along the branches for certain, -1 against them, else 0.
+
+        Parameters
+        ----------
+        branches : their numbers.
+        least : as much has to flow for certain, A. What has no figure counts as that, but past the
+            terminals of a battery as nothing.
         """
         total, unsure = NO_AMPS, False
         directions: set[int] = set()
-        certain = False
+        certain = NO_AMPS
+        trickle = self._into_battery(branches)
         for passages, amps in self._flows_through(branches):
             used = [passages[b] for b in branches & passages.keys()]
             for passage in used:
                 directions.update(d for d in (1, -1) if (passage.against, passage.along)[d > 0])
-                certain |= passage.certain
+                if passage.certain and amps is not None:
+                    certain += amps
+                elif passage.certain and not (passage.against, False, passage.along)[trickle + 1]:
+                    certain += max(least, ONE)
                 if amps is None or not passage.must or len(used) > 1:
                     unsure = True
                 else:
@@ -311,11 +323,20 @@ class Amps:
             if number in branches and (amps or unknown):
                 directions.add(1)
                 unsure |= unknown or not alone
-                certain = True
+                certain += max(least, ONE) if unknown else amps
                 total += amps
         if unsure:
-            return None, directions.pop() if certain and len(directions) == 1 else 0
-        return total, (total > 0) - (total < 0)
+            shows = certain and certain >= least and len(directions) == 1
+            return None, directions.pop() if shows else 0
+        return total, (total > 0) - (total < 0) if abs(total) >= least else 0
+
+    def _into_battery(self, branches: frozenset[int]) -> int:
+        """The direction along a branch that leads to the terminals of a battery; 0: neither."""
+        network = self.net.sharing.network
+        batteries = {s for s, record in network.sources.items() if record.kind == "battery"}
+        ends = [(network.branches[b].target, network.branches[b].origin) for b in branches]
+        found = [(target in batteries) - (origin in batteries) for target, origin in ends]
+        return found[0] if len(found) == 1 else 0
 
     def _flows_through(
         self, branches: frozenset[int]
