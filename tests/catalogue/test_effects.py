@@ -104,7 +104,8 @@ def test_the_volts_of_a_threshold_are_those_of_the_sources_of_its_current() -> N
     ],
 )
 def test_a_threshold_between_dead_and_the_highest_source_is_fine(term: str) -> None:
-    assert not findings_of((K_GEN, f"kind: contactor, closes-when: {{{term}, switches"))
+    found = findings_of((K_GEN, f"kind: contactor, closes-when: {{{term}, switches"))
+    assert "thresholds-can-be-passed" not in [finding.rule for finding in found]
 
 
 def test_equipment_can_have_the_volts_that_it_needs() -> None:

@@ -12,6 +12,7 @@ from itertools import islice
 from sitegen.catalogue.checks import (
     abbreviations,
     accepted_advice,
+    battery_ranges,
     devices_used_twice,
     effects,
     feeding,
@@ -87,6 +88,7 @@ RULES: tuple[Rule, ...] = (
 RULES_OF_THE_WHOLE: tuple[Rule, ...] = (
     wiring.converters_have_an_input,
     effects.thresholds_can_be_passed,
+    battery_ranges.sensed_batteries_have_a_range,
     effects.resets_have_effect,
     devices_used_twice.no_device_is_unused,
     feeding.every_bus_can_be_fed,
