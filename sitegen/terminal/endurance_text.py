@@ -16,6 +16,7 @@ from sitegen.quantities import (
     from_minute,
     minutes_gained,
 )
+from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 from sitegen.words import join_words
 
@@ -122,8 +123,9 @@ def endurance_remarks(
             "holds in the landing: it is" if len(closed) == 1 else "hold in the landing: they are"
         )
         yield f"Only if {join_words(closed)} {verb} then overloaded and must open."
-    if endurance.total is not None and endurance.verdict == "not-known":
-        required = endurance.asked.required_minutes
+    required = endurance.asked.required_minutes
+    enough = endurance.total is not None and endurance.total >= exact(required)
+    if enough and endurance.verdict == "not-known":
         yield f"Whether it lasts the {required:g} min that the catalogue requires is not known."
     if endurance.moves_at_low_volts:
         moves = join_words([f"{names[d]} {verb}" for d, verb in endurance.moves_at_low_volts])

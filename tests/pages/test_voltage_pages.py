@@ -150,7 +150,7 @@ indications: {bat-amps: {kind: ammeter, at: shunt}}
     assert "bat-amps without hot" in page
     assert "bat 25.0 A at 24 V" in page
     assert "Nothing shed 20 min at 29.8 A" in page
-    assert "Amps at 20 V, where it lasts least." in page
+    assert "Ah, with it at 20 V, where it lasts least; minutes are rounded down." in page
     lines = "\n".join(load_text(n := network(text), load_table(n, "flight", [("gen", "lost")]), ""))
     assert "  bat: 25.0 A at 24 V" in lines
     assert "minutes are rounded down; amps with it at 20 V" in lines
