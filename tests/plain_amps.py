@@ -277,8 +277,8 @@ def _carriers(scenario: Scenario, node: str) -> dict[str, Fraction]:
     if not offered:
         return {}
     carrying = [s for s, volts in offered.items() if max(offered.values()) - volts <= 500]
-    # At a source's own terminals nothing is drawn, but what charges it.
-    at_top = set() if node in scenario.sources else getattr(scenario, "at_top", set[str]())
+    # What shares with a battery does not charge it.
+    at_top = set() if node in carrying else getattr(scenario, "at_top", set[str]())
     carrying = [s for s in _in_any_way(scenario, carrying) if s in at_top] or carrying
     ratings = [scenario.sources[s].get("amps") for s in carrying]
     weights = [_exact(r) if all(ratings) else Fraction(1) for r in ratings]
@@ -348,7 +348,7 @@ def _highest(
 def any_division(
     scenario: Scenario,
 ) -> Iterator[tuple[list[tuple[str, Fraction]], list[tuple[str, Fraction]]]]:
-    """Of what may draw from several nodes as it likes: (what it draws, what from each if all).
+    """Of equipment that may draw from several nodes: (what it draws, what from each if all there).
 
     Those that show no more than half a volt less than the highest; of what needs all its supplies,
     every one.
@@ -365,23 +365,14 @@ def any_division(
         known = [(b, amps) for b, amps in each if amps is not None]
         if len(known) > 1:
             yield [(b, amps) for b, amps in drawn if amps is not None], known
-    for name in scenario.reached:
-        record = scenario.sources[name]
-        if record["kind"] != "converter" or _is_circular(scenario, name):
-            continue
-        feeds = [n for n in _origins(scenario, name) if name not in _behind(scenario, n)]
-        near = _near(scenario, list(dict.fromkeys(feeds)), name)
-        near = [n for n in near if _volts_left(scenario, n, name)]
-        flows = list(_flows(scenario))
-        given = sum((a for s, _, a in flows if s == name and a), Fraction())
-        if len(near) > 1 and given:
-            each = [(n, given * _for_one(scenario, name, n)) for n in near]
-            taken = [
-                (n, given * part * _for_one(scenario, name, n))
-                for n, part in _inputs(scenario, name)
-                if _volts_left(scenario, n, name)
-            ]
-            yield taken, each
+
+
+def any_input(scenario: Scenario, converter: str) -> list[str]:
+    """The nodes from any of which a converter may take all; none where there is one."""
+    feeds = [n for n in _origins(scenario, converter) if converter not in _behind(scenario, n)]
+    near = _near(scenario, list(dict.fromkeys(feeds)), converter)
+    near = [n for n in near if _volts_left(scenario, n, converter)]
+    return near if len(near) > 1 else []
 
 
 def _behind(scenario: Scenario, node: str) -> set[str]:

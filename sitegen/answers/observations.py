@@ -15,8 +15,9 @@ from sitegen.answers.cut_sets import closure_of, own_breakers
 from sitegen.answers.indications import has_power, meter_directions, reading, unit_of
 from sitegen.answers.loads.certain_flow import LEAST_SEEN
 from sitegen.answers.loads.drawn import Draws, draws
-from sitegen.answers.loads.meter_bands import Flow, Meter
+from sitegen.answers.loads.meter_bands import Flow
 from sitegen.answers.loads.metered import meter_at, metered
+from sitegen.answers.loads.net_variations import Meter
 from sitegen.answers.loads.possible_amps import charges, possible_amps
 from sitegen.answers.readings import (
     BLANK,

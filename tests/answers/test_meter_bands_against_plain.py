@@ -6,6 +6,7 @@ import random
 from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
+from itertools import product
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -94,9 +95,96 @@ class State:
             self._one_amp[node] = list(flows)
         return self._one_amp[node]
 
-    def of_one_amp(self, source: str, node: str) -> Fraction:
-        """What a source gives of it."""
-        return given_by(source, self.one_amp(node))
+    def taken_by(self, converter: str) -> list[dict[str, Fraction]]:
+        """What a converter may take at which nodes for an ampere that it gives: all from any."""
+        scenario = self.scenario
+        if (
+            scenario.sources[converter]["kind"] != "converter"
+            or converter not in scenario.reached
+            or plain_amps._is_circular(scenario, converter)
+        ):
+            return [{}]
+        near = plain_amps.any_input(scenario, converter)
+        ways = [[(node, Fraction(1))] for node in near]
+        found: list[dict[str, Fraction]] = []
+        for parts in ways or [plain_amps._inputs(scenario, converter)]:
+            found.append({})
+            for node, part in parts:
+                if plain_amps._volts_left(scenario, node, converter):
+                    taken = part * plain_amps._for_one(scenario, converter, node)
+                    found[-1][node] = found[-1].get(node, Fraction()) + taken
+        return found
+
+
+class Given:
+    """What a source gives of an ampere drawn at a node, at the most, or at the least.
+
+    Sources share by rating, or in any way: this source with others, and converters.
+    """
+
+    def __init__(self, state: State, source: str, most: bool, any_way: tuple[bool, bool]) -> None:
+        self.state, self.source, self.most = state, source, most
+        self.any_source, self.any_converter = any_way
+        self.pick = max if most else min
+
+    def at(self, node: str) -> Fraction:
+        if node in plain_amps._not_shared(self.state.scenario):
+            return Fraction()
+        parts = plain_amps._carriers(self.state.scenario, node)
+        own = parts.get(self.source, Fraction())
+        in_any_way = plain_amps._in_any_way(self.state.scenario, [*parts])
+        if (self.any_source or in_any_way) and 0 < own < 1:
+            own = Fraction(self.most)
+        taken = [self.pick(self.by(other)) for other in parts]
+        if self.any_converter or in_any_way:
+            return own + self.pick(taken, default=Fraction())
+        return own + sum(
+            (part * amps for part, amps in zip(parts.values(), taken, strict=True)), Fraction()
+        )
+
+    def by(self, converter: str) -> list[Fraction]:
+        """Of an ampere that a converter gives; 0 of another source."""
+        return [
+            sum((amps * self.at(node) for node, amps in taken.items()), Fraction())
+            for taken in self.state.taken_by(converter)
+        ]
+
+    def end(self) -> Fraction:
+        """Of all that is drawn, charges batteries, or may be drawn elsewhere."""
+        state = self.state
+        total = sum(
+            (amps * self.at(n) for n, amps in plain_amps._drawn(state.scenario) if amps), Fraction()
+        )
+        for battery, span in state.charging.items():
+            part = self.at(battery) - (battery == self.source)
+            total += self.pick(part * amps for amps in span)
+        for taken, each in state.divisions:
+            total -= sum((amps * self.at(node) for node, amps in taken), Fraction())
+            total += self.pick(amps * self.at(node) for node, amps in each)
+        return total
+
+    def off(self, shared: set[str]) -> Fraction:
+        """By how much it is off while sources give a tenth of their rating more or less."""
+        scenario = self.state.scenario
+        carriers = {node: {*plain_amps._carriers(scenario, node)} for node in shared}
+        off = Fraction()
+        if any(self.source in those for those in carriers.values()) and not self.any_source:
+            off += tenth(scenario, self.source)
+        left = set().union(*carriers.values()) if not self.any_converter else set()
+        while left:
+            # What one of these gives more, the others give less.
+            together = {left.pop()}
+            for _ in shared:
+                for those in carriers.values():
+                    together |= those if those & together else set()
+            left -= together
+            by = {s: self.by(s) for s in together}
+            off += min(
+                sum(tenth(scenario, s) * max(abs(one - k) for one in by[s]) for s in together)
+                for ks in by.values()
+                for k in ks
+            )
+        return off
 
 
 def bands(scenario: plain.Scenario, sources: Iterable[str]) -> dict[str, Band]:
@@ -117,50 +205,19 @@ def at_volts(state: State, source: str) -> Band:
     scenario, flows = state.scenario, state.flows
     if any(s == source and amps is None for s, _, amps in flows):
         return None
-    fed = {node for _, node, amps in flows if amps}
-    computed = given_by(source, flows)
-    least = most = computed
-    for battery, (low, high) in state.charging.items():
-        part = state.of_one_amp(source, battery) - (battery == source)
-        least += min(part * low, part * high)
-        most += max(part * low, part * high)
-        fed |= {node for _, node, _ in state.one_amp(battery) if high}
-    for taken, each in state.divisions:
-        now = sum((a * state.of_one_amp(source, n) for n, a in taken), Fraction())
-        all_there = [a * state.of_one_amp(source, n) for n, a in each]
-        least += min(all_there) - now
-        most += max(all_there) - now
-        fed |= {n for n, _ in each}
-    sharing = {
-        s
-        for node in fed
-        for s in plain_amps._carriers(scenario, node)
-        if len(plain_amps._carriers(scenario, node)) > 1
+    shared = {
+        node
+        for node in (*scenario.sources, *scenario.buses)
+        if node not in plain_amps._not_shared(scenario)
+        and len(carriers := [*plain_amps._carriers(scenario, node)]) > 1
+        and not plain_amps._in_any_way(scenario, carriers)
     }
-    off = tenth(scenario, source) if source in sharing else Fraction()
-    # No source gives less than nothing of what it shares, or more than all of it.
-    shared = [flow for flow in flows if len(plain_amps._carriers(scenario, flow[1])) > 1]
-    varying = sum((high for _, high in state.charging.values()), Fraction())
-    for _, each in state.divisions:
-        here = [a for n, a in each if len(plain_amps._carriers(scenario, n)) > 1]
-        varying += max(here, default=Fraction())
-    all_of_it = sum((amps or Fraction() for _, _, amps in shared), varying)
-    own = given_by(source, shared)
-    less, more = min(off, own + varying), min(off, all_of_it - own)
-    for converter in sharing:
-        record = scenario.sources[converter]
-        if record["kind"] != "converter":
-            continue
-        for node, share in plain_amps._inputs(scenario, converter):
-            if not plain_amps._volts_left(scenario, node, converter):
-                continue
-            for_one = share * plain_amps._for_one(scenario, converter, node)
-            besides = min(tenth(scenario, converter), all_of_it) * for_one
-            less += abs(state.of_one_amp(source, node)) * besides
-            more += abs(state.of_one_amp(source, node)) * besides
-    low_end = max(Fraction(), least - less) if least >= 0 else least - less
-    high_end = min(Fraction(), most + more) if least < 0 and most <= 0 else most + more
-    return computed, low_end, high_end
+    lows, highs = [], []
+    for any_way in product((False, True), repeat=2):
+        least, most = (Given(state, source, end, any_way) for end in (False, True))
+        lows.append(least.end() - least.off(shared))
+        highs.append(most.end() + most.off(shared))
+    return given_by(source, flows), max(lows), min(highs)
 
 
 def given_by(source: str, flows: Iterable[plain_amps.Flow]) -> Fraction:

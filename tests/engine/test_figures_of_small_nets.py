@@ -31,6 +31,7 @@ from tests.answers.test_endurance_remarks import (
     SENSED,
     THREE_ISLANDS,
 )
+from tests.answers.test_meter_bands_of_shared_loads import RECTIFIERS, THROUGH_DIODES
 from tests.answers.test_minutes_not_known import NETS as NOT_KNOWN
 from tests.engine.comparison import Comparison
 from tests.engine.figures import same_figures
@@ -258,6 +259,21 @@ NETS = {
         devices: {cb: breaker}
         feeders: [gen > main, alt > ac, tru > main]
         equipment: {heater: {supplies: [{bus: main}], amps: 300}}
+    """,
+    "what other sources share is nothing to a meter": THROUGH_DIODES % "10, 60",
+    "what one converter takes more another takes less": RECTIFIERS % (0.68, "ac-1", 100),
+    "a converter that shares takes from either input": """
+        sources:
+          alt-1: {kind: generator, current: ac, volts: 100, amps: 60}
+          alt-2: {kind: generator, current: ac, volts: 100, amps: 20}
+          tr: {kind: converter, volts: 25, amps: 150, efficiency: 1,
+            fed-from: [{bus: one, through: [cb]}, {bus: two}]}
+          gen: {volts: 25, amps: 100}
+          bat: {kind: battery, volts: 24, charge-amps: [5, 30]}
+        buses: {one: {current: ac}, two: {current: ac}, dc: {}, end: {}}
+        devices: {cb: breaker, d: {kind: diode, drop-volts: 0.1}}
+        feeders: [alt-1 > one, alt-2 > two, tr > dc, gen > end, dc > d > end, bat > end]
+        equipment: {radar: {supplies: [{bus: dc}, {bus: end}], amps: 40}}
     """,
     "diodes in a ring leave fewer paths than the ring has": """
         sources: {gen: {kind: generator, volts: 28, amps: 100}}

@@ -115,6 +115,7 @@ const figures = (() => {
   const ratio = (n, d) => new Fraction(BigInt(n), BigInt(d));
   const most = (...all) => all.reduce((one, other) => (one.compare(other) < 0 ? other : one));
   const least = (...all) => all.reduce((one, other) => (one.compare(other) > 0 ? other : one));
+  const END_OF = [least, most];
   const sum = (all) => all.reduce((one, other) => one.plus(other), NOTHING);
   const added = (map, key, amount) => map.set(key, map.has(key) ? map.get(key).plus(amount) : amount);
 
@@ -832,6 +833,11 @@ const figures = (() => {
 
   const endOf = (kind, end) => (end & 1) ^ (kind === "converter" ? end >> 1 : 0);
 
+  /* Whether nothing says how sources share: one has no rating, or its power does not reach another's
+  terminals. */
+  const inAnyWay = ({ net, power, bit }, sharing) => sharing.length > 1 && !sharing.every((s) =>
+    net.sources[s].amps && sharing.every((one) => bit(power.reach[one][s])));
+
   /* [state, by node what amps follow, mV] with its sources anywhere in their ranges, each by itself,
   and a load that sources share, one of them without a rating or behind a diode, on any of them.
   Who carries what is worked out anew from what they offer at the ends: each at either end; of more
@@ -850,10 +856,7 @@ const figures = (() => {
     const mayCarry = (source) => offeredAt(source).every(([s, level]) => s === source
       || level + change(s, 0) - net.sources[source].range[1] <= engine.SHARING);
     const moving = producing.filter((s) => net.sources[s].range && mayCarry(s));
-    // Nothing says how they share: one has no rating, or its power does not reach another's terminals.
-    const inAnyWay = (sharing) => sharing.length > 1 && !sharing.every((s) =>
-      net.sources[s].amps && sharing.every((one) => state.bit(power.reach[one][s])));
-    const loose = new Set(state.carriers.filter(inAnyWay).flat());
+    const loose = new Set(state.carriers.filter((sharing) => inAnyWay(state, sharing)).flat());
     const apart = producing.filter((s) => moving.includes(s) || loose.has(s));
     if (!apart.length) return [];
     const offers = net.nodes.map((_, n) => offeredAt(n));
@@ -876,11 +879,11 @@ const figures = (() => {
         .filter((_, i) => shown[n] - volts[n][i] <= engine.SHARING));
       // Then those at the top carry it all.
       const parts = whole.map((sharing) => {
-        const some = inAnyWay(sharing) ? sharing.filter((s) => top.includes(s)) : [];
+        const some = inAnyWay(state, sharing) ? sharing.filter((s) => top.includes(s)) : [];
         return some.length ? some : sharing;
       });
       // What shares with a battery does not charge it.
-      const carriers = parts.map((part, n) => (n < net.sources.length ? whole[n] : part));
+      const carriers = parts.map((part, n) => (whole[n].includes(n) ? whole[n] : part));
       const moved = Object.create(state,
         { shown: { value: shown }, carriers: { value: carriers }, parts: { value: parts } });
       const division = divisionOf(moved);
@@ -926,17 +929,22 @@ const figures = (() => {
       this.ofOne = new Map();
       this.ones = new Map();
       this.charging = chargingIn(state);
-      const fed = new Set([...eachFlow(computed.flows)].filter(([, , a]) => a.n).map(([, n]) => n));
-      for (const [battery, [, top]] of this.charging) {
-        if (top.n) for (const [, node] of eachFlow(sharing.flows(battery))) fed.add(node);
-      }
       this.divided = this.anyDivision();
-      for (const [, each] of this.divided) for (const node of each.keys()) fed.add(node);
-      // The nodes that several sources feed with something.
-      this.shared = [...fed].filter((node) => state.carriers[node].length > 1);
+      this.anyInputs = new Map([...sharing.inputs.keys()].map((c) => [c, sharing.anyInput(c)])
+        .filter(([, each]) => each.size));
+      const gives = [...this.anyInputs].filter(([c]) => computed.sources.get(c).n);
+      // The nodes at which what is drawn varies, or is drawn elsewhere instead.
+      this.varying = new Set([
+        ...this.divided.flat().flatMap((of) => [...of.keys()]),
+        ...gives.flatMap(([c, each]) => [...each.keys(), ...sharing.inputs.get(c).keys()]),
+        ...this.charging.map(([battery]) => battery),
+      ]);
+      // The nodes that several sources carry, sharing by rating.
+      this.shared = [...state.carriers.keys()].filter((node) => state.carriers[node].length > 1
+        && !sharing.notShared.has(node) && !inAnyWay(state, state.carriers[node]));
     }
 
-    /* Of what may draw from several nodes: by node what it draws, and what from each if all there, A.
+    /* Of equipment that may draw from several nodes: by node what it draws, and what from each if all there, A.
     Where one supply is enough, and the nodes are no further apart than sources that share, any of
     them may supply all of it. */
     anyDivision() {
@@ -951,11 +959,6 @@ const figures = (() => {
         const taken = new Map();
         for (const [node, part] of sharing.draws(e, live)) added(taken, node, part || NOTHING);
         found.push([times(figure, taken), times(figure, each)]);
-      }
-      for (const [converter, inputs] of sharing.inputs) {
-        const each = sharing.anyInput(converter);
-        const given = computed.sources.get(converter);
-        if (each.size && given.n) found.push([times(given, inputs), times(given, each)]);
       }
       return found;
     }
@@ -1008,53 +1011,32 @@ const figures = (() => {
     /* The least and the most that meters may show; null is not known. */
     ends(meters) {
       const computed = measuredBy(meters, this.computed);
-      if (!computed) return null;
-      let [low, high] = [computed, computed];
-      for (const [battery, ends] of this.charging) {
-        let ofOne = this.ofOneAmp(battery, meters);
-        if (!ofOne) return null;
-        for (const meter of meters) if (meter.source === battery) ofOne = ofOne.minus(ONE);
-        low = low.plus(least(...ends.map((end) => ofOne.times(end))));
-        high = high.plus(most(...ends.map((end) => ofOne.times(end))));
-      }
-      for (const [taken, each] of this.divided) {
-        const passing = (parts) => [...parts].map(([node, amps]) => {
-          const ofOne = this.ofOneAmp(node, meters);
-          return ofOne && amps.times(ofOne);
-        });
-        const [now, all] = [passing(taken), passing(each)];
-        if (now.includes(null) || all.includes(null)) return null;
-        low = low.plus(least(...all).minus(sum(now)));
-        high = high.plus(most(...all).minus(sum(now)));
-      }
-      for (const [now, all] of this.ownFeeds(meters)) {
-        low = low.plus(least(...all).minus(now));
-        high = high.plus(most(...all).minus(now));
-      }
-      const [less, more] = this.sharingError(meters);
-      // Sharing leaves a source with nothing at the least, and turns no current round.
+      if (!computed || [...this.varying].some((node) => !this.ofOneAmp(node, meters))) return null;
+      const bounds = [...this.bounds(meters)];
+      const [low, high] = [0, 1].map((end) => bounds.map(([more]) => this.endWith(meters, computed, more, end)));
       return [
-        low.n >= 0n ? most(low.minus(less), NOTHING) : low.minus(less),
-        high.n <= 0n && low.n < 0n ? least(high.plus(more), NOTHING) : high.plus(more),
+        most(...low.map((amps, i) => amps.minus(bounds[i][1][0]))),
+        least(...high.map((amps, i) => amps.plus(bounds[i][1][1]))),
       ];
     }
 
-    /* Of meters in the feeds of a converter that may take all of its input from any of several nodes:
-    what they show of it, and what they would with all of it from each. */
-    * ownFeeds(meters) {
-      const { sharing, computed } = this;
-      for (const [converter, inputs] of sharing.inputs) {
-        const given = computed.sources.get(converter);
-        const each = given.n ? sharing.anyInput(converter) : new Map();
-        for (const { branches = [] } of each.size ? meters : []) {
-          const metered = this.meteredInputs(converter, branches);
-          if (!metered.size) continue;
-          yield [
-            sum([...metered].map((n) => given.times(inputs.get(n) || NOTHING))),
-            [...each].map(([n, part]) => (metered.has(n) ? given.times(part) : NOTHING)),
-          ];
-        }
+    /* The least (0) or the most (1), if meters show this more of an ampere than computed. */
+    endWith(meters, computed, more, end) {
+      const pick = END_OF[end];
+      const amounts = [computed];
+      for (const [node, amps] of this.computed.at) {
+        if (more.at(node, end).n) amounts.push(amps.times(more.at(node, end)));
       }
+      const shown = (node) => this.ofOneAmp(node, meters).plus(more.at(node, end));
+      for (const [battery, span] of this.charging) {
+        const own = ratio(this.shown(meters, battery, battery), 1);
+        amounts.push(pick(...span.map((amps) => amps.times(shown(battery).minus(own)))));
+      }
+      for (const [taken, each] of this.divided) {
+        const passing = (parts) => [...parts].map(([node, amps]) => amps.times(shown(node)));
+        amounts.push(pick(...passing(each)).minus(sum(passing(taken))));
+      }
+      return sum(amounts);
     }
 
     /* The nodes from which a converter takes what it does through these branches. */
@@ -1063,64 +1045,122 @@ const figures = (() => {
       return new Set(live.get(converter).filter((i) => branches.includes(i)).map((i) => net.branches[i].origin));
     }
 
-    /* By how much meters may show less, and more, while sources do not share by rating, A: what passes
-    a branch varies with the sources on one side of it, and no more than those on the other can make
-    up for; what several sources give, with these and the others. No source gives less than nothing
-    of what it shares, or more than all of it. */
-    sharingError(meters) {
-      const together = meters.length > 1 ? meters.map((meter) => meter.owner) : [];
-      const [meter] = meters;
-      const { sharing } = this;
-      const { net, carriers, topology } = sharing.state;
-      if (!this.shared.length) return [NOTHING, NOTHING];
-      const error = (all) => sum([...all].map((s) => exact(net.sources[s].amps || 0)))
+    /* How much of an ampere that a source gives at a node meters show, a whole number. */
+    shown(meters, source, node) {
+      return meters.reduce((total, { source: at, branches, against }) => {
+        const passages = branches.length ? this.sharing.state.topology.between(source, node) : new Map();
+        const along = branches.filter((i) => passages.has(i)).map((i) => passages.get(i))
+          .reduce((amps, passage) => amps + passage.along - passage.against, Number(at === source));
+        return against ? total - along : total + along;
+      }, 0);
+    }
+
+    /* What bounds meters while sources do not share by rating, [MoreOfOneAmp, by how much they may show
+    less, and more, A]: by what the sources may be off, and by what there is to share. Of what sources
+    share where the meters are, and of what converters share downstream, either may be the closer one. */
+    * bounds(meters) {
+      const off = this.off(meters);
+      for (const anySource of off.n ? [false, true] : [false]) {
+        for (const anyConverter of [false, true]) {
+          const more = new MoreOfOneAmp(this, meters, anySource, anyConverter);
+          const besides = [0, 1].map((end) => (anyConverter ? NOTHING
+            : sum(this.together().map((sources) => this.offUpstream(sources, more, end)))));
+          yield [more, besides.map((amps) => (anySource ? amps : amps.plus(off)))];
+          if (!besides.some(({ n }) => n)) break;
+        }
+      }
+    }
+
+    /* The sources that share, each with all that it shares with, from node to node, a converter among
+    them: what one gives more the others give less. */
+    together() {
+      const { carriers } = this.sharing.state;
+      const found = this.shared.reduce((sets, node) => {
+        const meet = (sources) => sources.some((s) => carriers[node].includes(s));
+        return [...sets.filter((sources) => !meet(sources)),
+          [...new Set([carriers[node], ...sets.filter(meet)].flat())]];
+      }, []);
+      return found.filter((sources) => sources.some((s) => this.sharing.inputs.has(s)));
+    }
+
+    error(sources) {
+      return sum([...sources].map((s) => exact(this.sharing.net.sources[s].amps || 0)))
         .by(new Fraction(BigInt(SHARING_ERROR)));
-      const flows = [...eachFlow(this.computed.flows)].filter(([, n]) => this.shared.includes(n));
-      const varying = sum([...this.charging.map(([, [, top]]) => top),
-        ...this.divided.map(([, each]) => most(NOTHING, ...[...each].filter(([n]) =>
-          this.shared.includes(n)).map(([, amps]) => amps)))]);
-      const allOfIt = sum(flows.map(([, , amps]) => amps)).plus(varying);
-      let [own, others] = [allOfIt, allOfIt];
-      if (meters.length === 1 && !meter.branches.length) {
-        const share = sum(flows.filter(([s]) => s === meter.source).map(([, , amps]) => amps));
-        [own, others] = [share.plus(varying), allOfIt.minus(share)];
-      }
-      const along = new Set();
-      const against = new Set();
-      const converters = new Set();
+    }
+
+    /* By how much meters are off as converters among these take more or less than by rating, A. As what
+    all of them give more adds up to nothing, any amount may be taken off what meters show of an ampere
+    of each: the least that is left of all bounds it. */
+    offUpstream(sources, more, end) {
+      const shown = sources.map((s) => [this.error([s]), more.ofConverter(s, end)]);
+      return least(...shown.flatMap(([, all]) => all).map((ofAll) => sum(shown.map(([error, all]) =>
+        error.times(most(...all.map((one) => one.minus(ofAll).absolute())))))));
+    }
+
+    /* How far meters are off while sources give more or less than by rating, A: what passes a branch
+    varies with the sources on one side of it, and no more than those on the other can make up for; what
+    several sources give, no more than with the others. */
+    off(meters) {
+      const sides = [new Set(), new Set()];
       for (const node of this.shared) {
-        for (const s of carriers[node]) if (sharing.inputs.has(s)) converters.add(s);
-        if (together.length) {
-          // What they share among themselves does not vary; with others, no more than those.
-          const others = carriers[node].filter((s) => !together.includes(s));
-          if (others.length < carriers[node].length) for (const s of others) against.add(s);
-          continue;
-        }
-        if (carriers[node].includes(meter.source)) along.add(meter.source);
-        if (!meter.branches.length) continue;
-        const uses = carriers[node].map((s) => {
-          const passages = topology.between(s, node);
-          return [s, meter.branches.filter((i) => passages.has(i)).map((i) => passages.get(i))];
-        });
+        const shown = this.sharing.state.carriers[node].map((s) => [s, this.shown(meters, s, node)]);
         // Of what all passes here, however it is shared, nothing varies.
-        if (uses.every(([, passages]) => passages.length)) continue;
-        for (const [s, passages] of uses) {
-          if (passages.some((passage) => passage.along)) along.add(s);
-          if (passages.some((passage) => passage.against)) against.add(s);
+        if (shown.every(([, amps]) => amps === shown[0][1])) continue;
+        for (const [s, amps] of shown) {
+          if (meters.length > 1 ? !amps : amps > 0) sides[0].add(s);
+          else if (amps < 0) sides[1].add(s);
         }
       }
-      const sides = [along, against].filter((all) => all.size).map(error);
-      const off = sides.length ? least(...sides) : NOTHING;
-      let besides = NOTHING;
-      // What a converter gives more or less than its share, it takes more or less.
-      for (const converter of converters) {
-        for (const [origin, taken] of sharing.inputs.get(converter)) {
-          const own = meters.filter(({ branches = [] }) => this.meteredInputs(converter, branches).has(origin));
-          const ofOne = sum([this.ofOneAmp(origin, meters) || NOTHING, ...own.map(() => ONE)]);
-          besides = besides.plus(ofOne.absolute().times(taken).times(least(error([converter]), allOfIt)));
-        }
-      }
-      return [least(off, own).plus(besides), least(off, others).plus(besides)];
+      const errors = sides.filter((side) => side.size).map((side) => this.error(side));
+      return errors.length ? least(...errors) : NOTHING;
+    }
+  }
+
+  /* How much more meters show of an ampere drawn at a node than computed, at the least (0) and at the
+  most (1). A converter may take all from any input. Sources share by rating, or in any way: all, as
+  far as the meters show what they give; converters, as far as these show what they take. */
+  class MoreOfOneAmp {
+    constructor(varying, meters, anySource, anyConverter) {
+      Object.assign(this, { varying, meters, anySource, anyConverter, found: [new Map(), new Map()] });
+    }
+
+    at(node, end) {
+      const found = this.found[end];
+      if (!found.has(node)) found.set(node, this.work(node, end));
+      return found.get(node);
+    }
+
+    work(node, end) {
+      const { sharing } = this.varying;
+      if (sharing.notShared.has(node)) return NOTHING;
+      const pick = END_OF[end];
+      const parts = [...sharing.carriers(node)];
+      const byRating = (all) => sum(all.map((one, i) => one.times(parts[i][1])));
+      const here = inAnyWay(sharing.state, parts.map(([s]) => s));
+      const shown = parts.map(([s]) => ratio(this.anySource || here ? this.varying.shown(this.meters, s, node) : 0, 1));
+      const more = parts.length > 1 ? pick(...shown).minus(byRating(shown)) : NOTHING;
+      if (!parts.some(([s]) => sharing.inputs.has(s))) return more;
+      const taken = parts.map(([s]) => pick(...this.ofConverter(s, end)));
+      return more.plus(this.anyConverter || here ? pick(...taken) : byRating(taken))
+        .minus(byRating(parts.map(([s]) => this.ofConverter(s)[0])));
+    }
+
+    /* What meters may show of what a source takes while it gives an ampere: of a converter, by the nodes
+    from which it may take all. */
+    ofConverter(source, end) {
+      const { anyInputs, sharing: { inputs, circular } } = this.varying;
+      const each = end !== undefined && anyInputs.get(source);
+      const taken = [...(each || (!circular.has(source) && inputs.get(source)) || [])].map(([node, amps]) =>
+        amps.times(this.atInput(source, node, end)));
+      return each ? taken : [sum(taken)];
+    }
+
+    /* Of an ampere that a converter takes at a node; with no end, as computed. */
+    atInput(converter, node, end) {
+      const { varying, meters } = this;
+      const own = meters.filter(({ branches }) => varying.meteredInputs(converter, branches).has(node));
+      return sum([varying.ofOneAmp(node, meters) || NOTHING, ratio(own.length, 1),
+        end === undefined ? NOTHING : this.at(node, end)]);
     }
   }
 

@@ -44,7 +44,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
     # A source that carries nothing at its own terminals, however it moves, carries nothing
     # elsewhere: what holds these up reaches all that it reaches.
     moving = [s for s in ranged if _may_carry(net, s)]
-    apart = [s for s in net.sharing.producing if s in {*moving, *_share_in_any_way(net)}]
+    apart = [s for s in net.sharing.producing if s in {*moving, *_sharein_any_way(net)}]
     if not apart:
         return
     offers = _offers(net)
@@ -75,7 +75,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
             for same, (mv, whole), (_, part) in zip(offers.values(), carried, parts, strict=True):
                 for n in same:
                     # What shares with a battery does not charge it.
-                    carriers = whole if n in network.sources else part
+                    carriers = whole if n in whole else part
                     moved[n] = replace(nodes[n], volts=mv / 1000, carriers=carriers)
         seen = [[mv for mv, _ in nominal]] if carried is nominal else []
         for change in ends:
@@ -110,14 +110,16 @@ def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> 
     return {s: network.millivolt_changes[s][s in at_top] for s in moving}
 
 
-def _share_in_any_way(net: NetState) -> set[str]:
+def _sharein_any_way(net: NetState) -> set[str]:
     """The sources that share some load in a way that nothing says."""
     carriers = {state.carriers for state in net.sharing.state.nodes.values()}
-    return {s for sharing in carriers if _in_any_way(net, sharing) for s in sharing}
+    return {s for sharing in carriers if in_any_way(net, sharing) for s in sharing}
 
 
-def _in_any_way(net: NetState, sharing: Sequence[str]) -> bool:
-    """Whether one has no rating, or its power does not reach the terminals of another."""
+def in_any_way(net: NetState, sharing: Sequence[str]) -> bool:
+    """Whether nothing says how sources share: one has no rating, or its power does not reach the
+    terminals of another.
+    """
     network, nodes = net.sharing.network, net.sharing.state.nodes
     return len(sharing) > 1 and not all(
         network.sources[s].amps and {*sharing} <= {*nodes[s].sources} for s in sharing
@@ -127,7 +129,7 @@ def _in_any_way(net: NetState, sharing: Sequence[str]) -> bool:
 def _divided(net: NetState, carried: Carried, at_top: frozenset[str]) -> Carried:
     """Where nothing says how they share, those at the top carry it all."""
     shown, carriers = carried
-    if _in_any_way(net, carriers):
+    if in_any_way(net, carriers):
         carriers = tuple(s for s in carriers if s in at_top) or carriers
     return shown, carriers
 

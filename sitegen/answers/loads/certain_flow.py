@@ -11,7 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.answers.loads.meter_bands import AtVolts, Meter, Variations
+from sitegen.answers.loads.meter_bands import AtVolts, Variations
+from sitegen.answers.loads.net_variations import Meter
 from sitegen.answers.loads.sharing import Parts
 from sitegen.quantities import Fraction
 

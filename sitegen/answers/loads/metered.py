@@ -11,7 +11,8 @@ from functools import lru_cache
 
 from sitegen.answers.loads.certain_flow import flows_for_certain
 from sitegen.answers.loads.drawn import Draws
-from sitegen.answers.loads.meter_bands import Flow, Meter
+from sitegen.answers.loads.meter_bands import Flow
+from sitegen.answers.loads.net_variations import Meter
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import union
 

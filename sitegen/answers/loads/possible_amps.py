@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable, Mapping
 from functools import cache, partial
 
-from sitegen.answers.loads.meter_bands import SHARING_ERROR
+from sitegen.answers.loads.net_variations import SHARING_ERROR
 from sitegen.answers.node_states import column_masks
 from sitegen.quantities import Fraction
 from sitegen.reachable import reachable
