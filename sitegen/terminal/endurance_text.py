@@ -104,10 +104,7 @@ def endurance_remarks(
     """
     if endurance.equally_charged:
         others = join_words([names[b] for b in endurance.equally_charged])
-        yield (
-            f"Computed with {others} equally charged; the one charged higher gives more and is"
-            " flat sooner."
-        )
+        yield f"If charged higher than {others}, it is flat sooner."
     if endurance.still_closed:
         closed = [names[d] for d in endurance.still_closed]
         verb = "holds: it is" if len(closed) == 1 else "hold: they are"

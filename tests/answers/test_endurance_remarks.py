@@ -426,7 +426,7 @@ def test_they_are_said_in_words() -> None:
     net = network(TWO_BATTERIES % ("volts-range: [22, 25.2], ", 0.7, 40, 23))
     lines = [line.strip() for line in endurance_text(net, endurances(net, "gen")["fore"])]
     assert {
-        "Computed with aft equally charged; the one charged higher gives more and is flat sooner.",
+        "If charged higher than aft, it is flat sooner.",
         "Only if link holds: it is overloaded and must open.",
         "Lost when it is down to 22\u00a0V: display, printer and radio.",
     } <= {*lines}

@@ -674,7 +674,8 @@ def test_a_cause_that_has_a_name_is_called_by_it() -> None:
 
 def test_no_current_passes_the_battery_shunt_into_a_shorted_bus() -> None:
     net = network(COIL)
-    assert str(drop(net, "flight", []).readings["bat-amps"]) == "load"
+    # A clock alone may be too little to be seen.
+    assert str(drop(net, "flight", []).readings["bat-amps"]) == "not known"
     assert str(drop(net, "flight", [("main", "shorted")]).readings["bat-amps"]) == "0 A"
     assert str(drop(net, "flight", [("fl-bat", "open")]).readings["bat-amps"]) == "0 A"
 
