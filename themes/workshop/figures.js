@@ -1121,13 +1121,27 @@ const figures = (() => {
   far as the meters show what they give; converters, as far as these show what they take. */
   class MoreOfOneAmp {
     constructor(varying, meters, anySource, anyConverter) {
-      Object.assign(this, { varying, meters, anySource, anyConverter, found: [new Map(), new Map()] });
+      Object.assign(this, { varying, meters, anySource, anyConverter, found: [new Map(), new Map()], within: new Set() });
     }
 
+    /* Converters that may feed each other cannot all take all from one another: what comes round to a
+    node adds nothing there, and what was found on the way is not kept. */
     at(node, end) {
-      const found = this.found[end];
-      if (!found.has(node)) found.set(node, this.work(node, end));
-      return found.get(node);
+      const { found, within } = this;
+      if (within.has(node)) {
+        this.looped = true;
+        return NOTHING;
+      }
+      if (found[end].has(node)) return found[end].get(node);
+      within.add(node);
+      const more = this.work(node, end);
+      within.delete(node);
+      if (this.looped && !within.size) {
+        found.forEach((all) => all.clear());
+        this.looped = false;
+      }
+      found[end].set(node, more);
+      return more;
     }
 
     work(node, end) {

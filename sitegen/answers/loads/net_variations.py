@@ -258,8 +258,21 @@ class MoreOfOneAmp(dict[str, Ends]):
         super().__init__()
         self._net, self._meters = net, meters
         self._any_source, self._any_converter = any_source, any_converter
+        self._within: set[str] = set()
+        self._looped = False
 
     def __missing__(self, node: str) -> Ends:
+        self._within.add(node)
+        ends = self._ends(node)
+        self._within.discard(node)
+        if self._looped and not self._within:
+            # What has been found on the way left out what comes back to this node.
+            self.clear()
+            self._looped = False
+        self[node] = ends
+        return ends
+
+    def _ends(self, node: str) -> Ends:
         sharing = self._net.net.sharing
         parts = {} if node in self._net.net.not_shared else sharing.carriers(node)
 
@@ -279,8 +292,7 @@ class MoreOfOneAmp(dict[str, Ends]):
                 computed = {source: self._of_inputs(source, None) for source in parts}
                 ends[end] += pick(taken.values()) if any_converter else by_rating(taken)
                 ends[end] -= by_rating(computed)
-        self[node] = ends[0], ends[1]
-        return self[node]
+        return ends[0], ends[1]
 
     def of_converter(self, source: str, end: int) -> list[Fraction]:
         """What meters may show of what a source takes while it gives an ampere: of a converter, by
@@ -298,10 +310,19 @@ class MoreOfOneAmp(dict[str, Ends]):
         return sum(parts, NO_AMPS)
 
     def _at_input(self, converter: str, node: str, end: int | None) -> Fraction:
-        """Of an ampere that a converter takes at a node; with no end, as computed."""
+        """Of an ampere that a converter takes at a node; with no end, as computed.
+
+        Converters that may feed each other cannot all take all from one another: what comes round
+        to a node adds nothing there.
+        """
         shown = self._net.of_one_amp(self._meters)[node] or NO_AMPS
         shown += sum(node in self._net.metered_inputs(converter, m) for m in self._meters)
-        return shown if end is None else shown + self[node][end]
+        if end is None:
+            return shown
+        if node in self._within:
+            self._looped = True
+            return shown
+        return shown + self[node][end]
 
 
 @lru_cache(maxsize=8)
