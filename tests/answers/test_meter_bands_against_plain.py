@@ -87,6 +87,19 @@ class State:
         self.charging = charging(scenario)
         self.divisions = list(plain_amps.any_division(scenario))
         self._one_amp: dict[str, list[plain_amps.Flow]] = {}
+        self._taken: dict[str, list[dict[str, Fraction]]] = {}
+        nodes = (*scenario.sources, *scenario.buses)
+        self.not_shared = plain_amps._not_shared(scenario)
+        self.carriers = {node: plain_amps._carriers(scenario, node) for node in nodes}
+        self.in_any_way = {
+            node: plain_amps._in_any_way(scenario, [*parts])
+            for node, parts in self.carriers.items()
+        }
+        self.shared = {
+            node
+            for node, parts in self.carriers.items()
+            if node not in self.not_shared and len(parts) > 1 and not self.in_any_way[node]
+        }
 
     def one_amp(self, node: str) -> list[plain_amps.Flow]:
         """What flows for an ampere drawn at a node."""
@@ -97,6 +110,11 @@ class State:
 
     def taken_by(self, converter: str) -> list[dict[str, Fraction]]:
         """What a converter may take at which nodes for an ampere that it gives: all from any."""
+        if converter not in self._taken:
+            self._taken[converter] = self._taken_by(converter)
+        return self._taken[converter]
+
+    def _taken_by(self, converter: str) -> list[dict[str, Fraction]]:
         scenario = self.scenario
         if (
             scenario.sources[converter]["kind"] != "converter"
@@ -126,13 +144,18 @@ class Given:
         self.state, self.source, self.most = state, source, most
         self.any_source, self.any_converter = any_way
         self.pick = max if most else min
+        self._at: dict[str, Fraction] = {}
 
     def at(self, node: str) -> Fraction:
-        if node in plain_amps._not_shared(self.state.scenario):
+        if node not in self._at:
+            self._at[node] = self._of_one_amp(node)
+        return self._at[node]
+
+    def _of_one_amp(self, node: str) -> Fraction:
+        if node in self.state.not_shared:
             return Fraction()
-        parts = plain_amps._carriers(self.state.scenario, node)
+        parts, in_any_way = self.state.carriers[node], self.state.in_any_way[node]
         own = parts.get(self.source, Fraction())
-        in_any_way = plain_amps._in_any_way(self.state.scenario, [*parts])
         if (self.any_source or in_any_way) and 0 < own < 1:
             own = Fraction(self.most)
         taken = [self.pick(self.by(other)) for other in parts]
@@ -163,10 +186,10 @@ class Given:
             total += self.pick(amps * self.at(node) for node, amps in each)
         return total
 
-    def off(self, shared: set[str]) -> Fraction:
+    def off(self) -> Fraction:
         """By how much it is off while sources give a tenth of their rating more or less."""
-        scenario = self.state.scenario
-        carriers = {node: {*plain_amps._carriers(scenario, node)} for node in shared}
+        scenario, shared = self.state.scenario, self.state.shared
+        carriers = {node: {*self.state.carriers[node]} for node in shared}
         off = Fraction()
         if any(self.source in those for those in carriers.values()) and not self.any_source:
             off += tenth(scenario, self.source)
@@ -202,21 +225,14 @@ def band(found: list[Band]) -> Band:
 
 def at_volts(state: State, source: str) -> Band:
     """The same with every source at the volts of one state."""
-    scenario, flows = state.scenario, state.flows
+    flows = state.flows
     if any(s == source and amps is None for s, _, amps in flows):
         return None
-    shared = {
-        node
-        for node in (*scenario.sources, *scenario.buses)
-        if node not in plain_amps._not_shared(scenario)
-        and len(carriers := [*plain_amps._carriers(scenario, node)]) > 1
-        and not plain_amps._in_any_way(scenario, carriers)
-    }
     lows, highs = [], []
     for any_way in product((False, True), repeat=2):
         least, most = (Given(state, source, end, any_way) for end in (False, True))
-        lows.append(least.end() - least.off(shared))
-        highs.append(most.end() + most.off(shared))
+        lows.append(least.end() - least.off())
+        highs.append(most.end() + most.off())
     return given_by(source, flows), max(lows), min(highs)
 
 
