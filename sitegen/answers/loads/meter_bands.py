@@ -72,7 +72,7 @@ class AtVolts:
                     ends[end] += amps * more[node][end]
             shown = {n: (of_one_amp[n] or NO_AMPS) + more[n][end] for n in self._varying}
             for battery, span in self.of_net.charging.items():
-                part = shown[battery] - self.of_net.shown(meters, battery, battery)
+                part = shown[battery] - sum(m.sign for m in meters if m.at == battery)
                 ends[end] += pick(part * amps for amps in span)
             for taken, each in self.divided:
                 if any(shown[node] for node in (*taken, *each)):

@@ -94,6 +94,7 @@ class NetVariations:
     _through: dict[str, dict[int, list[tuple[str, Passage]]]] = field(default_factory=dict)
     _measured: dict[Meters, _OfOneAmp] = field(default_factory=dict)
     _bounds: dict[Meters, list[Bound]] = field(default_factory=dict)
+    _any_way: dict[str, bool] = field(default_factory=dict)
 
     @cached_property
     def moved(self) -> list[NetVariations]:
@@ -126,7 +127,7 @@ class NetVariations:
         several = {
             n: parts for n, parts in carriers.items() if len(parts) > 1 and n not in left_out
         }
-        return {n: p for n, p in several.items() if not in_any_way(self.net, [*p])}
+        return {n: parts for n, parts in several.items() if not self.in_any_way(n)}
 
     def of_one_amp(self, meters: Meters) -> _OfOneAmp:
         """By node, what passes the meters of one ampere drawn there; None is not known."""
@@ -157,14 +158,26 @@ class NetVariations:
                     found.setdefault(branch, []).append((source, passage))
         return self._through[node]
 
-    def shown(self, meters: Meters, source: str, node: str) -> int:
-        """How much of an ampere that a source gives at a node meters show."""
-        total = 0
+    def shown(self, meters: Meters, node: str) -> dict[str, int]:
+        """By source, how much of an ampere that it gives at a node meters show; left out are those
+        of which they show nothing.
+        """
+        found: dict[str, int] = {}
         for meter in meters:
             uses = (self._passages(node).get(branch, ()) for branch in meter.branches)
-            along = (p.along - p.against for s, p in chain(*uses) if s == source)
-            total += meter.sign * sum(along, int(meter.at == source))
-        return total
+            along = [(s, p.along - p.against) for s, p in chain(*uses)]
+            if meter.at in self.net.sharing.carriers(node):
+                along.append((meter.at, 1))
+            for source, amps in along:
+                found[source] = found.get(source, 0) + meter.sign * amps
+        return {source: amps for source, amps in found.items() if amps}
+
+    def in_any_way(self, node: str) -> bool:
+        """Whether nothing says how those that carry a node share it."""
+        if node not in self._any_way:
+            carriers = self.net.sharing.carriers(node)
+            self._any_way[node] = in_any_way(self.net, [*carriers])
+        return self._any_way[node]
 
     def bounds(self, meters: Meters) -> list[Bound]:
         """What bounds meters while sources do not share by rating."""
@@ -230,11 +243,14 @@ class NetVariations:
         """
         sides: tuple[set[str], set[str]] = (set(), set())
         for node, carriers in self.shared.items():
-            shown = {s: self.shown(meters, s, node) for s in carriers}
+            shown = self.shown(meters, node)
             # Of what all passes here, however it is shared, nothing varies.
-            if len({*shown.values()}) > 1:
+            if len({*shown.values()}) > 1 or (shown and len(shown) < len(carriers)):
                 one, other = sides
-                one |= {s for s, amps in shown.items() if (not amps if meters[1:] else amps > 0)}
+                if meters[1:]:
+                    one |= carriers.keys() - shown.keys()
+                else:
+                    one |= {s for s, amps in shown.items() if amps > 0}
                 other |= {s for s, amps in shown.items() if amps < 0}
         return min((self._error(side) for side in sides if side), default=NO_AMPS)
 
@@ -279,14 +295,16 @@ class MoreOfOneAmp(dict[str, Ends]):
         def by_rating(of: Mapping[str, Fraction | int]) -> Fraction:
             return sum((part * of[source] for source, part in parts.items()), NO_AMPS)
 
-        in_any_way_here = in_any_way(self._net.net, [*parts])
+        in_any_way_here = self._net.in_any_way(node)
         any_source = self._any_source or in_any_way_here
         any_converter = self._any_converter or in_any_way_here
         ends = [NO_AMPS, NO_AMPS]
         for end, pick in enumerate((min, max)):
             if any_source and len(parts) > 1:
-                shown = {source: self._net.shown(self._meters, source, node) for source in parts}
-                ends[end] += pick(shown.values()) - by_rating(shown)
+                shown = self._net.shown(self._meters, node)
+                none = [0] if len(shown) < len(parts) else []
+                ends[end] += pick([*shown.values(), *none])
+                ends[end] -= sum((parts[s] * amps for s, amps in shown.items()), NO_AMPS)
             if not sharing.inputs.keys().isdisjoint(parts):
                 taken = {source: pick(self.of_converter(source, end)) for source in parts}
                 computed = {source: self._of_inputs(source, None) for source in parts}
