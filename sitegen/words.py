@@ -96,10 +96,10 @@ def sets_not_tried(order: int) -> str:
     """That sets of failures larger than these are too many to try.
 
     >>> sets_not_tried(2)
-    'Sets of more than two failures are not tried: this aircraft has too many of them.'
+    'Sets of more than two failures are not tried: there are too many of them.'
     """
     most = "one failure" if order == 1 else "two failures"
-    return f"Sets of more than {most} are not tried: this aircraft has too many of them."
+    return f"Sets of more than {most} are not tried: there are too many of them."
 
 
 def day(date: datetime.date) -> str:

@@ -2,8 +2,8 @@
 
 A breaker or contactor that has stuck closed no longer clears what it would have opened on; a
 shorted diode lets power back to what it should have cut off. Minimal cut sets leave such failures
-out. Here the first is tried with every single failure on which it would have opened, and the second
-with every one in the feeders but shorts.
+out. Here the first is tried with every single failure on which it would have opened, and with a
+short at either end where it was to stay open; the second with every one in the feeders but shorts.
 """
 
 from __future__ import annotations
@@ -104,7 +104,14 @@ def _cases(outcome: Outcome) -> Iterator[tuple[str, Fault, Fault]]:
     for device, mode in network.faults:
         if mode == "stuck-closed":
             closed = outcome.was(outcome.before.steady.conducts[device])
+            at_its_ends = union(
+                scenarios.failed.get((node, "shorted"), 0)
+                for branch in network.branches
+                if device in branch.through
+                for node in (branch.origin, branch.target)
+            )
             where = closed & (steady.opened.get(device, 0) | ~steady.conducts[device])
+            where |= at_its_ends & ~closed
         elif mode == "shorted" and network.components[device].kind == "diode":
             where = in_feeders
         else:

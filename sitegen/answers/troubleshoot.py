@@ -258,7 +258,9 @@ def _search(
     larger = [failed for failed in _named(network) if len(failed) > order]
     riding = answer_outcome(airframe, condition, larger, "ride-through")
     for answer, outcome in (("ride-through", riding), *others.items()):
-        more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
+        # A named failure of more than are tried is likelier than three that nothing joins.
+        known = [e.failed for e in found if answer != "ride-through" or len(e.failed) == 1]
+        more = _in_another_answer(outcome, answer, known, explains)
         smaller = [set(failed) for failed in more]
         found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
         found += [Explanation(failed, answer) for failed in more]

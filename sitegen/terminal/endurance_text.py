@@ -37,7 +37,7 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     yield f"  from {usable}; minutes are rounded down{at}"
     before, after = endurance.recognition, endurance.cruise
     words = ("before shedding", "after shedding") if endurance.crew_acted else ("at first", "then")
-    if endurance.acts_shed_nothing:
+    if endurance.acts_add_load:
         words = "before the crew acts", "after the crew has acted"
     stages = [(words[0], before, before.minutes), (words[1], after, after.minutes)]
     if endurance.acts_change_nothing:

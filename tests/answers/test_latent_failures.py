@@ -8,10 +8,12 @@ from sitegen.answers.drop import drop
 from sitegen.answers.latent_failures import Latents, latent_failures
 from sitegen.answers.single_failures import single_failures
 from sitegen.catalogue.read import read
+from sitegen.pages import failure_page
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
-from tests.nets import network
+from tests.nets import expand, network
+from tests.pages.pages_sample import context_of, words
 
 # The breaker of the side bus is to clear a short there. The standby battery is the standby bus's
 # alone as long as the diode is sound.
@@ -77,3 +79,40 @@ def test_it_is_what_both_failures_together_do(airframe: str) -> None:
     assert latent.both.lost == answer.lost
     assert set(latent.more) == {*answer.lost} - {*alone.lost}
     assert len(latent.more) > 20
+
+
+TIE = """
+sources: {left-gen: {volts: 28, amps: 100}, right-gen: {volts: 28, amps: 100}}
+buses: [left, right]
+switches: {tie-switch: ["off", "on"]}
+devices:
+  k-left: {kind: contactor, protective: true, closes-when: {live: [left-gen]}}
+  k-right: {kind: contactor, protective: true, closes-when: {live: [right-gen]}}
+  k-tie: {kind: contactor, rides-through: true, closes-when: {switches: {tie-switch: "on"}}}
+feeders: [left-gen > k-left > left, right-gen > k-right > right, left > k-tie > right]
+equipment: {heater: {supplies: [{bus: left}], amps: 5}, fan: {supplies: [{bus: right}], amps: 5}}
+conditions: {flight: {sources: [left-gen, right-gen]}}
+"""
+
+
+def test_a_tie_that_has_stuck_closed_lets_a_short_take_both_sides() -> None:
+    """Open, as it was to stay, it keeps a short on one side away from the other."""
+    latent = found(network(TIE))["flight", ("k-tie", "stuck-closed")]
+    assert latent.both.lost == ("fan", "heater")
+    assert len(latent.each[0].lost) == 1
+    assert latent.each[1].lost == ()
+
+
+def test_functions_that_the_condition_has_not_are_not_lost() -> None:
+    """Beside the page's items: a function that nothing gives there is taken by no failure."""
+    raw = expand(NET)
+    raw["switches"] = [{"id": "sw", "name": "sw", "positions": ["off", "on"]}]
+    raw["devices"].append(
+        {"id": "k", "name": "k", "kind": "relay", "closes-when": [{"switches": {"sw": "on"}}]}
+    )
+    heat = {"id": "heat", "name": "heat", "ata": "30", "amps": 1}
+    raw["equipment"].append({**heat, "supplies": [{"bus": "side", "through": ["k"]}]})
+    raw["functions"].append({"id": "warm", "name": "Warm", "provided-by": ["heat"]})
+    pages = failure_page.SINGLE.pages(context_of(raw, "all"))
+    [page] = [p.make() for p in pages if p.path.endswith("failure-cb-side.html")]
+    assert "With side shorted as well, 2 items and 1 function are lost" in words(page)

@@ -328,5 +328,5 @@ def test_shedding_what_has_no_figure_changes_something() -> None:
     assert "75 min after shedding at 10.0 A\n" in text
     assert shed().acts_change_nothing
     # What is turned on does not hide that something is shed.
-    assert shed(pump="on").acts_shed_nothing
-    assert not shed("radio", pump="on").acts_shed_nothing
+    assert shed(pump="on").acts_add_load
+    assert not shed("radio", pump="on").acts_add_load

@@ -102,7 +102,7 @@ def test_where_nobody_acts_nothing_is_said_of_shedding() -> None:
     net = network(NET.replace("amp-hours: 10}", "amp-hours: 1}") % 80)
     [large, _] = battery_endurances(net, "flight", [("gen", "lost")])
     assert (large.recognition.amps, large.cruise.amps) == (112, 124)
-    assert not large.acts_shed_nothing
+    assert not large.acts_add_load
     text = "\n".join(endurance_text(net, large))
     assert "5 min at first at 112.0 A" in text
     assert "min then at 124.0 A" in text

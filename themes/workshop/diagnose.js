@@ -466,6 +466,9 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (search.done && !checks.length && rows.length > 1) {
       results.append(make("p", "No reading and no item distinguishes these.", "of"));
     }
+    if (search.done && search.largest < 3) {
+      results.append(make("p", "Sets of more than two failures are not tried: there are too many of them.", "of"));
+    }
     if (checks.length) {
       // Of many sets none can be believed: the next check is more than the list of them.
       (smallest > 1 && rows.length > MOST ? first : results.lastChild).after(nextChecks(checks, candidates, rows));

@@ -464,7 +464,9 @@ const diagnosis = (() => {
       let all = sets.map((failed) => candidate(failed, "", at.get(failed)));
       for (const reading of ["", "dip", "overload"]) {
         const more = [];
-        yield* inAnotherAnswer(all.map(({ failed }) => failed), reading, more);
+        // A named failure of more than are tried is likelier than three that nothing joins.
+        const known = all.map(({ failed }) => failed).filter(({ length }) => reading || length === 1);
+        yield* inAnotherAnswer(known, reading, more);
         const smaller = more.map((failed) => new Set(failed.map(keyOf)));
         all = all.filter(({ failed }) => !smaller.some((part) => holds(failed, part)));
         all.push(...more.map((failed) => candidate(failed, reading)));

@@ -136,12 +136,11 @@ class Endurance:
         return not self.bought and same and self.same_without_acts and not self.moves_without_acts
 
     @property
-    def acts_shed_nothing(self) -> bool:
-        """What the crew does saves none of it, but makes it give more, or keeps it as it is."""
+    def acts_add_load(self) -> bool:
+        """What the crew does makes it give more than before, or keeps on what would open."""
         before, after = self.recognition, self.cruise
         more = before.amps < after.amps or self.moves_without_acts
-        acts = self.crew_acted and not self.bought
-        return acts and more and {*before.unknown} <= {*after.unknown}
+        return self.crew_acted and more and {*before.unknown} <= {*after.unknown}
 
     @property
     def moves_by_volts(self) -> bool:

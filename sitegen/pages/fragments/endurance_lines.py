@@ -220,7 +220,7 @@ def _stages(endurance: Endurance, line: Fraction, then: Then) -> Iterator[StageL
         whole_minutes(endurance.total or 0),
     ]
     words = ("Before shedding", "Shed") if endurance.crew_acted else ("At first", "Then")
-    if endurance.acts_shed_nothing:
+    if endurance.acts_add_load:
         words = "Before the crew acts", "The crew has acted"
     if endurance.acts_change_nothing:
         both = None if after.minutes is None else (before.minutes or 0) + after.minutes

@@ -28,7 +28,7 @@ def one_failure_more(context: PageContext, view: View) -> Markup:
     if len(view.faults) != 1 or view.then or any((loss.lost, loss.comes_on, loss.not_known)):
         return Markup("")
     if latent := _latent(context).get((loss.condition, view.faults[0])):
-        return _on_top(context, latent, is_diode=view.faults[0][1] == "shorted")
+        return _on_top(context, latent, view)
     found = _by_fault(context, view.condition).get(view.faults[0], ())
     functions = [f for f in view.network.catalogue.functions if f.id in found]
     essential = Markup(' <span class="tag">essential</span>')
@@ -47,10 +47,11 @@ def _latent(context: PageContext) -> Latents:
     return latent_failures(context.answers.single_failures)
 
 
-def _on_top(context: PageContext, latent: Latent, is_diode: bool) -> Markup:
+def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
     component, mode = latent.by
     both, names = latent.both, context.answers.network.names
-    functions = [f for f, state in both.functions.items() if state == "lost"]
+    was = view.normal.functions
+    functions = [f for f, state in both.functions.items() if state == "lost" != was[f]]
     with_it = Markup("With {} {} as well, ").format(
         context.fragments.failing[component], MODE_NOUNS[mode].lower()
     )
@@ -58,7 +59,7 @@ def _on_top(context: PageContext, latent: Latent, is_diode: bool) -> Markup:
         over = join_words([names[d] for d in latent.must_open])
         verb = "is" if len(latent.must_open) == 1 else "are"
         return with_it + f"{over} {verb} overloaded and must open."
-    sound = "with a sound one" if is_diode else "if it opened"
+    sound = "with a sound one" if view.faults[0][1] == "shorted" else "if it opened"
     more = _counted(latent.more, latent.more_functions)
     verb = "is" if len(both.lost) == 1 and not functions else "are"
     return with_it + f"{_counted(both.lost, functions)} {verb} lost: {more} more than {sound}."
