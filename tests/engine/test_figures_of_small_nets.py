@@ -33,6 +33,7 @@ from tests.answers.test_endurance_remarks import (
 )
 from tests.answers.test_meter_bands_of_shared_loads import RECTIFIERS, THROUGH_DIODES
 from tests.answers.test_minutes_not_known import NETS as NOT_KNOWN
+from tests.answers.test_what_is_not_known import CROSS_FED
 from tests.engine.comparison import Comparison
 from tests.engine.figures import same_figures
 from tests.nets import expand
@@ -250,18 +251,7 @@ NETS = {
         feeders: [gen > one, up > one-way > one, up > other-way > other, bat > other]
         equipment: {radio: {supplies: [{bus: other}], amps: 4}}
     """,
-    "converters that may each feed the other's input take no more for it": """
-        sources:
-          gen-1: {kind: generator, volts: 28.5, amps: 100}
-          gen-2: {kind: generator, volts: 28.5, amps: 100}
-          one: {kind: converter, volts: 28, amps: 50, fed-from: [{bus: left}, {bus: right-ess}]}
-          two: {kind: converter, volts: 28, amps: 50, fed-from: [{bus: right}, {bus: left-ess}]}
-        buses: [left, right, left-ess, right-ess]
-        feeders: [gen-1 > left, gen-2 > right, one > left-ess, two > right-ess]
-        equipment:
-          radio: {supplies: [{bus: left-ess}], amps: 20}
-          nav: {supplies: [{bus: right-ess}], amps: 20}
-    """,
+    "converters that may each feed the other's input take no more for it": CROSS_FED,
     "what a converter takes through its own breaker varies with its share": """
         sources:
           gen: {volts: 28, amps: 400}

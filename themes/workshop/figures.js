@@ -1121,26 +1121,27 @@ const figures = (() => {
   far as the meters show what they give; converters, as far as these show what they take. */
   class MoreOfOneAmp {
     constructor(varying, meters, anySource, anyConverter) {
-      Object.assign(this, { varying, meters, anySource, anyConverter, found: [new Map(), new Map()], within: new Set() });
+      Object.assign(this, { varying, meters, anySource, anyConverter, found: [new Map(), new Map()], round: [new Map(), new Map()], within: new Set() });
     }
 
     /* Converters that may feed each other cannot all take all from one another: what comes round to a
-    node adds nothing there, and what was found on the way is not kept. */
+    node adds nothing there, which is true of that node alone. */
     at(node, end) {
-      const { found, within } = this;
+      const { found, round, within } = this;
       if (within.has(node)) {
         this.looped = true;
         return NOTHING;
       }
       if (found[end].has(node)) return found[end].get(node);
+      if (!within.size && round[end].has(node)) return round[end].get(node);
       within.add(node);
       const more = this.work(node, end);
       within.delete(node);
-      if (this.looped && !within.size) {
-        found.forEach((all) => all.clear());
+      if (!this.looped) found[end].set(node, more);
+      else if (!within.size) {
+        round[end].set(node, more);
         this.looped = false;
       }
-      found[end].set(node, more);
       return more;
     }
 

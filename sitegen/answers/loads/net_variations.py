@@ -276,16 +276,20 @@ class MoreOfOneAmp(dict[str, Ends]):
         self._any_source, self._any_converter = any_source, any_converter
         self._within: set[str] = set()
         self._looped = False
+        self._comes_round: dict[str, Ends] = {}
 
     def __missing__(self, node: str) -> Ends:
+        if not self._within and node in self._comes_round:
+            return self._comes_round[node]
         self._within.add(node)
         ends = self._ends(node)
         self._within.discard(node)
-        if self._looped and not self._within:
-            # What has been found on the way left out what comes back to this node.
-            self.clear()
+        if not self._looped:
+            self[node] = ends
+        elif not self._within:
+            # What leaves out what comes round to a node is true of that node alone.
+            self._comes_round[node] = ends
             self._looped = False
-        self[node] = ends
         return ends
 
     def _ends(self, node: str) -> Ends:
