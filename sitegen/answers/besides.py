@@ -76,8 +76,10 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         for function in network.catalogue.functions
         if loss.functions[function.id] == "lost" != normal.functions[function.id]
     ]
-    works = {*loss.kept, *loss.reduced, *loss.comes_on, *loss.turned_on, *loss.not_known}
-    off = [f.id for f in ended if is_provided(f.as_group, {*works, *loss.shed})]
+    off: list[str] = []
+    if loss.shed:
+        on = {*loss.kept, *loss.reduced, *loss.comes_on, *loss.turned_on, *loss.not_known}
+        off = [f.id for f in ended if is_provided(f.as_group, {*on, *loss.shed})]
     live = tuple(_comes_live(network, loss, normal))
     generators = {s.id for s in network.sources.values() if s.kind == "generator"}
     return Besides(

@@ -17,7 +17,7 @@ from sitegen.answers.drop import Loss, drop, losses
 from sitegen.catalogue.model import Terms, Then
 from sitegen.reachable import reachable
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import condition_states, solve
+from sitegen.solver.outcome import Outcome, condition_states, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Masks, Scenario, scenarios_of
 from sitegen.solver.setting import Positions, Setting
@@ -122,6 +122,19 @@ class DropOutExpected:
             for one, loss, other in zip(new, riding, dropping, strict=True):
                 self._known[one] = bool(expected_to_drop_out(self.network, loss, other))
         return frozenset(one for one in wanted if self._known[one])
+
+
+def expected_outcomes(
+    network: Network, before: Power, scenarios: Sequence[Scenario]
+) -> Iterator[tuple[list[int], Outcome]]:
+    """Scenarios in the answer to expect of each, ride through or drop out: the numbers of those of
+    one answer, and their outcome.
+    """
+    dropping = DropOutExpected(network, before).among(scenarios)
+    for dip in (False, True):
+        here = [k for k, one in enumerate(scenarios) if (one in dropping) == dip]
+        if here:
+            yield here, solve(network, scenarios_of([scenarios[k] for k in here]), before, dip)
 
 
 @lru_cache(maxsize=256)

@@ -11,14 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sitegen.answers.dip_decides import DropOutExpected
+from sitegen.answers.dip_decides import expected_outcomes
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.overload import overloaded
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome, solve
+from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, bits, scenarios_of, union
+from sitegen.solver.scenarios import Fault, Scenario, bits, union
 
 
 @dataclass(frozen=True)
@@ -125,15 +125,12 @@ def _cases(outcome: Outcome) -> Iterator[tuple[str, Fault, Fault]]:
 def _expected_answers(
     network: Network, before: Power, wanted: Sequence[Scenario]
 ) -> dict[Scenario, Loss]:
-    dropping = DropOutExpected(network, before).among(wanted)
+    scenarios = list(dict.fromkeys(wanted))
     found: dict[Scenario, Loss] = {}
-    for dip in (False, True):
-        some = [s for s in dict.fromkeys(wanted) if (s in dropping) == dip]
-        if some:
-            outcome = solve(network, scenarios_of(some), before, dip)
-            answers = losses(outcome, with_readings=False)
-            if not dip:
-                words = overloaded(outcome)
-                answers = [replace(a, overloaded=w) for a, w in zip(answers, words, strict=True)]
-            found.update(zip(some, answers, strict=True))
+    for here, outcome in expected_outcomes(network, before, scenarios):
+        answers = losses(outcome, with_readings=False)
+        if not outcome.dip:
+            words = overloaded(outcome)
+            answers = [replace(a, overloaded=w) for a, w in zip(answers, words, strict=True)]
+        found.update((scenarios[k], answer) for k, answer in zip(here, answers, strict=True))
     return found

@@ -104,10 +104,10 @@ def saved_by_crew(
     left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
     savings = []
     for thing, undone, shed in left_undone:
-        without = [replace(b, shed=shed) for b in batteries]
-        more = {b.battery: b.draws(phases, undone) for b in without}
+        undoing = [replace(b, shed=shed) for b in batteries]
+        more = {b.battery: b.draws(phases, undone) for b in undoing}
         if more != draws:
-            shorter = run_down(without, phase_when, undone)[1][of.battery]
+            shorter = run_down(undoing, phase_when, undone)[1][of.battery]
             own, fewer = more[of.battery], draws[of.battery]
             saved = _difference(thing, own[0].cruise - fewer[0].cruise, shorter, end)
             savings += [replace(s, spares_another=own == fewer) for s in saved]

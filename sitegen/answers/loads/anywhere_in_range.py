@@ -44,7 +44,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
     # A source that carries nothing at its own terminals, however it moves, carries nothing
     # elsewhere: what holds these up reaches all that it reaches.
     moving = [s for s in ranged if _may_carry(net, s)]
-    apart = [s for s in net.sharing.producing if s in {*moving, *_sharein_any_way(net)}]
+    apart = [s for s in net.sharing.producing if s in {*moving, *_share_in_any_way(net)}]
     if not apart:
         return
     offers = _offers(net)
@@ -110,7 +110,7 @@ def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> 
     return {s: network.millivolt_changes[s][s in at_top] for s in moving}
 
 
-def _sharein_any_way(net: NetState) -> set[str]:
+def _share_in_any_way(net: NetState) -> set[str]:
     """The sources that share some load in a way that nothing says."""
     carriers = {state.carriers for state in net.sharing.state.nodes.values()}
     return {s for sharing in carriers if in_any_way(net, sharing) for s in sharing}

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.answers.dip_decides import DropOutExpected
+from sitegen.answers.dip_decides import expected_outcomes
 from sitegen.answers.drop import faults_of
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.catalogue.model import Then
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import after_the_crew, solve
+from sitegen.solver.outcome import after_the_crew
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Scenario, scenarios_of
+from sitegen.solver.scenarios import Scenario
 
 
 def expected_loads(
@@ -21,15 +21,10 @@ def expected_loads(
 
     `thens`: by scenario, what the crew does; left out, nobody acts.
     """
-    expected = DropOutExpected(network, before).among(failing)
     found: dict[int, Load] = {}
-    for dip in (False, True):
-        here = [k for k, one in enumerate(failing) if (one in expected) == dip]
-        if here:
-            outcome = solve(network, scenarios_of([failing[k] for k in here]), before, dip)
-            if thens:
-                outcome = after_the_crew(outcome, [thens[k] for k in here])
-            found.update(zip(here, loads(outcome), strict=True))
+    for here, outcome in expected_outcomes(network, before, failing):
+        acted = after_the_crew(outcome, [thens[k] for k in here]) if thens else outcome
+        found.update(zip(here, loads(acted), strict=True))
     return [found[k] for k in range(len(failing))]
 
 
