@@ -39,6 +39,7 @@ from sitegen.answers.explanations import (
 from sitegen.answers.near_misses import NearMiss, near_misses
 from sitegen.answers.next_checks import HEALTHY, Check, next_checks
 from sitegen.answers.observations import Observation, all_hold, breakers_feeding
+from sitegen.answers.ranked_causes import CauseGroup, in_groups, likeliest, ranked
 from sitegen.answers.readings import TOLERANCE_VOLTS
 from sitegen.answers.three_answers import Answer, Listed, answer_of, listed_of, overload_answer
 from sitegen.answers.volts_screen import possible_with, possibly_healthy
@@ -78,9 +79,13 @@ class Diagnosis:
     healthy_volts: Mapping[str, float]
     """By source: where in its range it then is, V; empty where all fits as the catalogue has it."""
     candidates: tuple[CutSet, ...]
-    """Smallest first, of one size what explains it at the volts of the catalogue; none holds a
-    smaller one. One of which several answers explain what is seen, and differ, is there several
-    times."""
+    """In the order of their groups, of one size first what explains it at the volts of the
+    catalogue. None holds a smaller one; a named failure may hold two or three that explain it. One
+    of which several answers explain what is seen, and differ, is there several times."""
+    groups: tuple[CauseGroup, ...]
+    """Those of the fewest failures; then the named ones; then the others by their number."""
+    likely: int
+    """How many candidates, from the first, the next checks are to distinguish."""
     answers: tuple[Listed, ...]
     """By candidate: in which it explains it."""
     volts: tuple[Mapping[str, float], ...]
@@ -122,13 +127,15 @@ def troubleshoot(
     if any(e.at for e in explanations):
         airframes.update(enumerate(found.elsewhere, 1))
     judged = explanations[:MOST_JUDGED]
+    sets = [e.failed for e in explanations]
+    groups = in_groups(sets, _named(network))
     meaning = meaning_of(airframes, condition, judged)
     healthy = [Explanation((), at=HEALTHY)] if healthy_at else []
     if healthy_at:
         airframes[HEALTHY] = healthy_at
     if_healthy = meaning_of(airframes, condition, healthy)
 
-    likely = likeliest([e.failed for e in judged], fits)
+    likely = min(likeliest(groups, sets, fits), len(judged))
 
     def checks(among: int) -> list[Check]:
         """Those that distinguish the first of the candidates, and the healthy aircraft."""
@@ -138,15 +145,17 @@ def troubleshoot(
     near: tuple[NearMiss, ...] = ()
     if not explanations and not fits:
         near = near_misses(airframe, condition, observations, tolerance, found.others)
-    sets = [*(e.failed for e in explanations), *(miss.failed for miss in near)]
-    expected = _expecting_drop_out(airframe, condition, sets, found)
+    named = [miss.failed for miss in near]
+    expected = _expecting_drop_out(airframe, condition, [*sets, *named], found)
     return Diagnosis(
         condition,
         tuple(observations),
         found.order,
         fits,
         moved_volts(network, healthy_at[0]) if healthy_at else {},
-        tuple(e.failed for e in explanations),
+        tuple(sets),
+        groups,
+        likely,
         tuple(listed_of(e.answer, e.failed in expected) for e in explanations),
         tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
         tuple(meaning),
@@ -255,16 +264,20 @@ def _search(
         place = {fault: i for i, fault in enumerate(network.faults)}
         found.sort(key=lambda e: (*rank(e), [place[f] for f in e.failed]))
     others = _other_answers(airframe, condition)
-    larger = [failed for failed in _named(network) if len(failed) > order]
-    riding = answer_outcome(airframe, condition, larger, "ride-through")
+    named = [failed for failed in _named(network) if len(failed) > 1]
+    riding = answer_outcome(airframe, condition, named, "ride-through")
     for answer, outcome in (("ride-through", riding), *others.items()):
-        # A named failure of more than are tried is likelier than three that nothing joins.
-        known = [e.failed for e in found if answer != "ride-through" or len(e.failed) == 1]
-        more = _in_another_answer(outcome, answer, known, explains)
+        more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
         smaller = [set(failed) for failed in more]
-        found = [e for e in found if not any(one < set(e.failed) for one in smaller)]
+        found = [
+            e
+            for e in found
+            if not any(
+                one < set(e.failed) and not (len(one) > 1 and e.failed in named) for one in smaller
+            )
+        ]
         found += [Explanation(failed, answer) for failed in more]
-    found.sort(key=rank)
+    found = ranked(found, named)
     away = [at.airframe for at in elsewhere()] if any(e.at for e in found) else []
     return _Found(order, healthy_at, found, away, others)
 
@@ -322,8 +335,9 @@ def _in_another_answer(
 ) -> list[CutSet]:
     """The single and named failures that explain what is seen in an answer.
 
-    Left out are those that hold a smaller explanation, and those of which an earlier answer, which
-    is a candidate already, says the same. Of answer 1 asked are those that no search tries.
+    Left out are those that hold a single failure that explains it, and those of which an earlier
+    answer, which is a candidate already, says the same. A named failure stays beside two or three
+    of its own that would do: they are less likely than what joins them.
     """
     explaining = [
         outcome.scenarios.at(k) for k in bits(explains(outcome.after, outcome.scenarios.all))
@@ -332,16 +346,18 @@ def _in_another_answer(
         return []
     airframe = outcome.network, outcome.before
     condition, sets = explaining[0].condition, [scenario.faults for scenario in explaining]
-    known = [set(c) for c in candidates]
+    known = {frozenset(c) for c in candidates}
+    alone = {c for c in known if len(c) == 1}
     found: list[CutSet] = []
     both: tuple[Answer, Answer] = ("ride-through", answer)
     riding, there = (losses(answer_outcome(airframe, condition, sets, one)) for one in both)
     for loss, other in zip(there, riding, strict=True):
-        failed = set(loss.failed)
-        if any(smaller < failed for smaller in known):
+        failed = frozenset(loss.failed)
+        if any(one < failed for one in alone):
             continue
-        known.append(failed)
-        if failed not in known[: len(candidates)] or _differ(loss, other):
+        if len(failed) == 1:
+            alone.add(failed)
+        if failed not in known or _differ(loss, other):
             found.append(loss.failed)
     return found
 
@@ -379,16 +395,3 @@ def _other_answers(airframe: Airframe, condition: str) -> dict[Answer, Outcome]:
 
 def _differ(loss: Loss, other: Loss) -> bool:
     return differs(loss, other) or loss.readings != other.readings
-
-
-def likeliest(candidates: Sequence[CutSet], fits: bool) -> int:
-    """How many candidates, from the first, the next check is to distinguish.
-
-    Those of the fewest failures; where that is one alone, those of the next size besides: hundreds
-    of triples would choose a check that says nothing about the dozen single failures before them.
-    """
-    for size in sorted({len(failed) for failed in candidates}):
-        some = [frozenset(failed) for failed in candidates if len(failed) <= size]
-        if len(set(some)) + fits > 1:
-            return len(some)
-    return len(candidates)

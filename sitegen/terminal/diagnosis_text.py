@@ -13,7 +13,7 @@ from sitegen.answers.observations import Observation
 from sitegen.answers.readings import BLANK, LIT, NOT_KNOWN, UNLIT, Reading
 from sitegen.answers.single_failures import CONFLICT
 from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.answers.troubleshoot import Diagnosis, LeftOut, likeliest
+from sitegen.answers.troubleshoot import Diagnosis, LeftOut
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
 from sitegen.solver.scenarios import Fault
@@ -31,6 +31,7 @@ NOT_COUNTED = (
 )
 NOTHING_FAILED = "Nothing need have failed"
 TOGETHER = {1: "One failure", 2: "Two failures", 3: "Three failures"}
+COUNTED = {1: "single failure", 2: "pair", 3: "triple"}
 MOST_LISTED = 12
 MOST_NAMES = 6
 NAMED_LEFT = 3
@@ -62,12 +63,8 @@ def diagnosis_text(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     itself, is_last = _itself(network, diagnosis)
     if itself and not is_last:
         yield itself
-    sizes = sorted({len(c) for c in candidates})
-    # What has a name comes before sets of three that nothing joins.
-    for size in sizes[:1] + sorted(sizes[1:], key=lambda size: size in TOGETHER):
-        of_size = _by_losses(
-            network, diagnosis, [i for i, c in enumerate(candidates) if len(c) == size]
-        )
+    for size, numbers in diagnosis.groups:
+        of_size = _by_losses(network, diagnosis, numbers)
         together = TOGETHER.get(size, "A named failure")
         at_volts = {_at_volts(network, diagnosis.volts[i]) for i in of_size}
         once = f", {at_volts.pop()}" if len(at_volts) == 1 and "" not in at_volts else ""
@@ -138,7 +135,7 @@ def _with_place(network: Network, device: str) -> str:
     return network.components[device].name + (f" ({where})" if where else "")
 
 
-def _by_losses(network: Network, diagnosis: Diagnosis, numbers: list[int]) -> list[int]:
+def _by_losses(network: Network, diagnosis: Diagnosis, numbers: Sequence[int]) -> Sequence[int]:
     """Single failures by what else they take: the item's own breaker before its bus. What the
     catalogue speaks against, and what explains any reading, is last.
 
@@ -185,7 +182,7 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     numbers = {number for _, left in diagnosis.next_checks[0].answers for number in left}
     compared = _by_failure(diagnosis, sorted(numbers))
     fits = diagnosis.nothing_failed_fits
-    first = _by_failure(diagnosis, range(likeliest(diagnosis.candidates, fits)))
+    first = _by_failure(diagnosis, range(diagnosis.likely))
     if len(first) < len(compared) and not fits:
         yield (
             f"\nNo reading and no item distinguishes these first {len(first)}: the checks below"
@@ -214,24 +211,23 @@ def _hazards(network: Network, ids: Iterable[str]) -> Iterator[str]:
 
 def _compared(diagnosis: Diagnosis, count: int, with_healthy: bool) -> str:
     """What checks distinguish, where that is not all that is listed."""
-    every = [*dict.fromkeys(map(frozenset, diagnosis.candidates))]
-    causes = every[: count - with_healthy]
-    healthy = "nothing failed and " if with_healthy else ""
-    if len(causes) == len(every) and not healthy:
+    groups = [len(_by_failure(diagnosis, numbers)) for _, numbers in diagnosis.groups]
+    causes = count - with_healthy
+    if causes == sum(groups) and not with_healthy:
         return ""
-    size = len(causes[-1])
-    if sum(len(c) <= size for c in every) > len(causes):
-        return f"{healthy}the first {len(causes)} causes"
-    of = {
-        1: counted(len(causes), "single failure"),
-        2: f"{len(causes)} causes of one and two failures",
-    }.get(size, f"{len(causes)} causes")
-    return f"{healthy}the {of}"
+    parts = ["nothing failed"] * with_healthy
+    for (size, _), several in zip(diagnosis.groups, groups, strict=True):
+        if causes:
+            some = min(causes, several)
+            first = "the first " if some < several else ""
+            parts.append(first + counted(some, COUNTED.get(size, "named failure")))
+            causes -= some
+    return join_words(parts)
 
 
 def _these(left_out: LeftOut) -> str:
     """`9 pairs explain`."""
-    word = ("single failure", "pair")[left_out.size - 1]
+    word = COUNTED[left_out.size]
     many = left_out.count > 1
     return f"{left_out.count} {word}{'s' if many else ''} explain{'' if many else 's'}"
 

@@ -29,6 +29,7 @@ from sitegen.answers.readings import (
 from sitegen.answers.signatures import signature_table
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
+from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import read
 from sitegen.resources import demo_catalogue
 from sitegen.solver.network import Network, build
@@ -36,7 +37,7 @@ from sitegen.solver.outcome import condition_states, solve
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
 from sitegen.terminal.diagnosis_text import check_text, diagnosis_json, diagnosis_text
 from sitegen.terminal.drop_text import loss_text
-from tests.nets import NOT_SYNCHRONISED, network
+from tests.nets import NOT_SYNCHRONISED, expand, network
 from tests.samples import stratified
 
 TWO_LINKS = """
@@ -414,22 +415,68 @@ def test_the_text_says_how_many_of_those_that_a_check_compares_stay() -> None:
     found = troubleshoot(net, "cruise", [Observation("com-1", "dead")])
     said = "\n".join(diagnosis_text(net, found))
     singles = len({failed for failed in found.candidates if len(failed) == 1})
-    assert f"\nLook next\n  Compared: the {singles} single failures.\n  Read " in said
+    compared = f"{singles} single failures and 1 named failure"
+    assert f"\nLook next\n  Compared: {compared}.\n  Read " in said
     answer, numbers = found.next_checks[0].answers[0]
     left = {found.candidates[number] for number in numbers}
     more = len(left) - 3
     assert more > 0
-    assert f"    {answer}, {len(left)} of these {singles} stay: " in said
+    assert f"    {answer}, {len(left)} of these {singles + 1} stay: " in said
     assert f" and {more} more\n" in said
     # Where all that is listed is compared there is nothing to add, and a healthy aircraft is named.
     small = network(COIL)
     alone = troubleshoot(small, "flight", [Observation("radio", "dead")], order=1)
     assert alone.next_checks
     assert "Compared" not in "\n".join(diagnosis_text(small, alone))
-    fits = troubleshoot(net, "cruise", [Observation("com-1", "works")], order=1)
-    assert f"  Compared: nothing failed and the {len(set(fits.candidates))} single failures." in [
-        *diagnosis_text(net, fits)
+    fits = troubleshoot(small, "flight", [Observation("radio", "works")], order=1)
+    assert f"  Compared: nothing failed and {len(set(fits.candidates))} single failures." in [
+        *diagnosis_text(small, fits)
     ]
+
+
+def test_an_open_link_is_not_put_down_to_one_bus_where_a_named_failure_opens_it() -> None:
+    """One bus without volts: shorted, or cut off by two links and a generator, which has a name."""
+    net = demo_block(2)
+    seen = [
+        Observation("mid-volts", Reading("figure", 0, "V")),
+        Observation("gen-2-load", Reading("figure", 0, "%")),
+        Observation("gen-2-off", LIT),
+        Observation("com-2", "dead"),
+        Observation("com-1", "works"),
+    ]
+    found = troubleshoot(net, "cruise", seen)
+    cut_off = faults_of(net, next(f for f in net.catalogue.failures if f.id == "mid-isolated"))
+    short = (("mid", "shorted"),)
+    names = {number: found.candidates[number] for number in range(found.likely)}
+    assert set(map(frozenset, (short, cut_off))) <= set(map(frozenset, names.values()))
+    links = [c for c in found.next_checks if c.subject in {id for id, mode in cut_off}]
+    assert links
+    for check in links:
+        (left,) = (left for answer, left in check.answers if answer == "open")
+        assert {frozenset(names[i]) for i in left} == {frozenset(short), frozenset(cut_off)}
+
+
+def test_a_named_failure_is_a_cause_beside_a_pair_of_its_own_that_would_do() -> None:
+    """Whoever named it expects all of it; it is left out where one of its own would do alone."""
+    catalogue = expand("""
+sources: {left: 28, right: 28}
+buses: [main, side]
+devices: {side-cb: breaker, radio-cb: breaker}
+feeders: [left > main, right > main, main > side-cb > side]
+equipment: {radio: {supplies: [{bus: main, breaker: radio-cb}]}, fan: side}
+""")
+    catalogue["failures"] = [
+        {"id": "all", "name": "All three", "failed": ["left", "right", "side-cb"]},
+        {"id": "own", "name": "With its own breaker", "failed": ["left", "radio-cb"]},
+    ]
+    net = build(Catalogue.model_validate(catalogue), "all")
+    found = troubleshoot(net, "flight", [Observation("radio", "dead")])
+    assert [group.size for group in found.groups] == [1, 0, 2]
+    three = [(name, net.components[name].modes[0]) for name in ("left", "right", "side-cb")]
+    named = found.groups[1].numbers
+    assert [set(found.candidates[i]) for i in named] == [{*three}]
+    assert found.likely == named[-1] + 1
+    assert {frozenset(three[:2])} < set(map(frozenset, found.candidates))
 
 
 def test_a_panel_is_opened_last_where_nothing_says_that_one_is_on_the_ground() -> None:

@@ -26,9 +26,10 @@ const causeList = (() => {
     return lines;
   }
 
-  /* The lines of causes of one size: {groups, causes}, `groups` the shortest first. */
-  function inLines(causes) {
-    if (!/^[23]$/.test(causes[0].failed.length)) {
+  /* The lines of causes of one size: {groups, causes}, `groups` the shortest first. What has a name is
+  not joined. */
+  function inLines(causes, areNamed = false) {
+    if (areNamed || !/^[23]$/.test(causes[0].failed.length)) {
       return causes.map((cause) => ({ groups: [[cause.failed[0]]], causes: [cause] }));
     }
     const lines = [];
@@ -55,11 +56,11 @@ const causeList = (() => {
   }
 
   /* {element, mark}: the list of causes of one size, and what marks the chosen one. `words` is
-  {names, modes, text, beside, size}; `choose` gets a cause, `more` is called for longer lists. */
+  {names, modes, text, beside, size, areNamed}; `choose` gets a cause, `more` is called for longer lists. */
   function list(causes, most, words, choose, more) {
     const element = make("ul", "", "causes");
     const marks = [];
-    const lines = inLines(causes);
+    const lines = inLines(causes, words.areNamed);
     const pressed = (button, is) => marks.push((chosen) => button.setAttribute("aria-pressed", String(is(chosen))));
 
     function one(cause) {

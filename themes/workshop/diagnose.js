@@ -423,12 +423,12 @@ to what is seen there. It is in the address, so that it can be sent. */
     }
     const { candidates, fits } = search;
     const rows = byFailure(candidates).map(([one, ...others]) => Object.assign(one, { others }));
-    const bySize = [1, 2, 3, 4].map((size) => rows.filter((c) => Math.min(c.failed.length, 4) === size));
-    const smallest = bySize.findIndex((list) => list.length) + 1;
+    const groups = listedTogether(rows);
+    const [[smallest, fewest]] = [...groups, [0, []]];
     const first = make("p", "", "first");
     let sentence;
     if (fits) sentence = "Nothing need have failed";
-    else if (smallest) sentence = explaining(bySize[smallest - 1].length, smallest, "it");
+    else if (smallest) sentence = explaining(fewest.length, smallest, "it");
     else sentence = search.done ? "Nothing that was tried explains it"
       : search.order > 1 ? "No single failure and no pair explains it" : "No single failure explains it";
     // Its figures are bold, and all of it where it has none.
@@ -453,11 +453,10 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (fits) results.append(make("p", "A healthy aircraft shows all of this too.", "of"));
     if (!search.done) results.append(make("p", ["Trying single failures \u2026", "Trying pairs \u2026", "Trying triples \u2026"][search.order] || "", "of"));
     marks = [];
-    for (const size of new Set([smallest, 4, 1, 2, 3].filter((one) => bySize[one - 1]?.length))) {
-      const some = bySize[size - 1];
+    for (const [size, some] of groups) {
       const text = headline.counted(some.length, SIZES[size]);
       if (fits) results.append(folded(`${text} would not show either`, some, size));
-      else results.append(size === smallest ? causes(some, size) : folded(`Also ${text}`, some, size));
+      else results.append(some === fewest ? causes(some, size) : folded(`Also ${text}`, some, size));
     }
     if (!fits && (isExplained || away)) {
       checkItself(away ? "on the ground, check it and its own breaker" : "then check it and its own breaker too");
@@ -577,7 +576,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     };
     const list = causeList.list(counted ? [...some].sort((a, b) =>
       saysLittle(a) - saysLittle(b) || othersLost(a) - othersLost(b)) : some, all,
-      { names, modes: airframe.modes, text: causeText, beside, only: onlyText, size: SIZES[size] },
+      { names, modes: airframe.modes, text: causeText, beside, only: onlyText, size: SIZES[size], areNamed: size === 4 },
       (cause) => {
         showCause(cause);
         drawn.scrollIntoView({ block: "nearest" });
@@ -609,17 +608,25 @@ to what is seen there. It is in the address, so that it can be sent. */
       : `${PANELS[effort]}: is ${placard}${where ? ` (${where})` : ""} open?`;
   }
 
+  /* The causes by what is listed together, [[place in SIZES, rows]]. */
+  function listedTogether(rows) {
+    return search.groups().map(([group, causes], i) => {
+      const of = new Set(causes);
+      return [i && group < 2 ? 4 : Math.min(causes[0].failed.length, 4), rows.filter((one) => of.has(one))];
+    });
+  }
+
   /* What checks distinguish, where that is not all that is listed. */
-  function comparedText(all, withHealthy, candidates) {
-    const healthy = withHealthy ? "nothing failed and " : "";
-    const count = all - (healthy ? 1 : 0);
-    if (count === candidates.length && !healthy) return "";
-    const size = candidates[count - 1].failed.length;
-    if (candidates.filter(({ failed }) => failed.length <= size).length > count) {
-      return `Compared: ${healthy}the first ${count} causes.`;
+  function comparedText(all, withHealthy, rows) {
+    let left = all - (withHealthy ? 1 : 0);
+    if (left === rows.length && !withHealthy) return "";
+    const parts = withHealthy ? ["nothing failed"] : [];
+    for (const [size, { length }] of listedTogether(rows)) {
+      const some = Math.min(left, length);
+      if (some) parts.push(`${some < length ? "the first " : ""}${headline.counted(some, SIZES[size])}`);
+      left -= some;
     }
-    return `Compared: ${healthy}the ${["", headline.counted(count, SIZES[1]),
-      `${count} causes of one and two failures`][size] || `${count} causes`}.`;
+    return `Compared: ${headline.joined(parts)}.`;
   }
 
   function nextChecks(checks, candidates, rows) {

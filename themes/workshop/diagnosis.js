@@ -18,6 +18,7 @@ const diagnosis = (() => {
   const TOLERANCE_SHARE = 0.05;
   const SCALE_READ = 5;
   const WORD = 32;
+  const NAMED = 1; // the group of the named failures of more than the fewest
   const ACTS = new Set(["try it", "source off"]); // do something to the aircraft
   const LAST = "on the ground"; // opening a panel that nothing says can be reached here
   const EFFORT = {
@@ -44,9 +45,10 @@ const diagnosis = (() => {
   }
 
   /* How many failures these causes are: one may explain what is seen in several answers. */
-  const failuresOf = (causes) => new Set(causes.map(({ failed }) => failed.map(keyOf).sort().join())).size;
+  const failuresOf = (causes) => new Set(causes.map(({ failed }) => setKey(failed))).size;
 
   const keyOf = (fault) => `${fault[0]}\n${fault[1]}`;
+  const setKey = (failed) => failed.map(keyOf).sort().join();
 
   /* The failures that can change what the buses do: by one of each group, the whole group. Of
   devices in one branch, and in nothing else, any one open has the effect of any other. */
@@ -293,8 +295,10 @@ const diagnosis = (() => {
     const alone = firsts.filter((f) => !combined.has(keyOf(f)));
     const search = {
       done: false, order: 0, largest: largestSet(tried.length, order), fits: false,
-      candidates: [], leftOut: [], work, likely: () => likely(search.candidates), checks: () => checksFound, nearMisses: () => near,
+      candidates: [], leftOut: [], work, groups: () => inGroups(search.candidates),
+      likely: () => likely(search.candidates), checks: () => checksFound, nearMisses: () => near,
     };
+    const namedSets = new Set(failures.map((f) => setKey(f.failed)));
     let checksFound = [];
     let near = [];
     const found = []; // sets of group representatives, as sorted lists of keys
@@ -429,8 +433,11 @@ const diagnosis = (() => {
 
     /* What to check next is known as soon as no larger set can be among those it distinguishes. */
     function* judgeEarly(size) {
-      const some = search.candidates.filter((c) => c.failed.length <= size).slice(0, MOST_JUDGED);
+      const some = likely(search.candidates).slice(0, MOST_JUDGED);
       if (isJudged || failuresOf(some) + (search.fits ? 1 : 0) < 2) return;
+      // Of a larger set, unless it has a name, more may be found.
+      const [first] = search.candidates;
+      if (some.some(({ failed }) => failed.length > size && groupOf(failed, first) !== NAMED)) return;
       isJudged = true;
       yield* findChecks(some);
     }
@@ -464,16 +471,16 @@ const diagnosis = (() => {
       let all = sets.map((failed) => candidate(failed, "", at.get(failed)));
       for (const reading of ["", "dip", "overload"]) {
         const more = [];
-        // A named failure of more than are tried is likelier than three that nothing joins.
-        const known = all.map(({ failed }) => failed).filter(({ length }) => reading || length === 1);
-        yield* inAnotherAnswer(known, reading, more);
+        yield* inAnotherAnswer(all.map(({ failed }) => failed), reading, more);
         const smaller = more.map((failed) => new Set(failed.map(keyOf)));
-        all = all.filter(({ failed }) => !smaller.some((part) => holds(failed, part)));
+        all = all.filter(({ failed }) => !smaller.some((part) => holds(failed, part)
+          && (part.size < 2 || !namedSets.has(setKey(failed)))));
         all.push(...more.map((failed) => candidate(failed, reading)));
       }
-      const rank = ({ failed, of }) => 2 * failed.length + (of === net ? 0 : 1);
-      search.candidates = all.map((one, i) => [one, i])
-        .sort(([a, i], [b, j]) => rank(a) - rank(b) || i - j).map(([one]) => one);
+      const fewest = all.reduce((one, other) => (other.failed.length < one.failed.length ? other : one), all[0]);
+      const isOf = new Map(all.map((one) => [one, groupOf(one.failed, fewest)]));
+      search.candidates = all.sort((a, b) => isOf.get(a) - isOf.get(b) || a.failed.length - b.failed.length
+        || (a.of !== net) - (b.of !== net));
       search.order = size;
     }
 
@@ -489,12 +496,12 @@ const diagnosis = (() => {
 
     /* The single and named failures that may do something else in another answer: those with a
     short, if contactors drop out; those that overload something, if it opens. In answer 1 the named
-    ones of more failures than the search tries. */
+    ones, with all that fails in each. */
     function setsOf(reading) {
       const sets = new Map();
       const asked = reading === "overload" ? net.data.opening?.[condition] || []
         : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) => (reading
-          ? failed.some(([id, mode]) => net.node.has(id) && mode === "shorted") : failed.length > search.largest));
+          ? failed.some(([id, mode]) => net.node.has(id) && mode === "shorted") : failed.length > 1));
       for (const failed of asked) sets.set(failed.map(keyOf).join(" "), failed);
       return [...sets.values()];
     }
@@ -503,15 +510,11 @@ const diagnosis = (() => {
     function* inAnotherAnswer(sets, reading, more) {
       const explain = [];
       yield* explainers(setsOf(reading), reading, (failed) => explain.push(failed));
-      const keys = (failed) => new Set(failed.map(keyOf));
-      const known = sets.map(keys);
-      const count = known.length;
-      const equal = (a, b) => a.size === b.size && [...a].every((key) => b.has(key));
+      const known = new Set(sets.map(setKey));
+      const alone = new Set([...sets, ...explain].filter(({ length }) => length === 1).map(([one]) => keyOf(one)));
       for (const failed of explain) {
-        const these = keys(failed);
-        if (known.some((part) => part.size < these.size && [...part].every((key) => these.has(key)))) continue;
-        known.push(these);
-        const isCandidate = known.slice(0, count).some((part) => equal(part, these));
+        if (failed.length > 1 && failed.some((one) => alone.has(keyOf(one)))) continue;
+        const isCandidate = known.has(setKey(failed));
         if (!isCandidate || answersDiffer(candidate(failed, reading), candidate(failed, ""))) more.push(failed);
         yield;
       }
@@ -545,12 +548,29 @@ const diagnosis = (() => {
 
     // ---- What to check next
 
-    /* The candidates that the next check is to distinguish: those of the fewest failures, and of the
-    next size where that is one alone. */
+    /* 0 for one of as few failures as the first, then the named ones, then by size. */
+    const groupOf = (failed, first) => (failed.length === first.failed.length ? 0
+      : namedSets.has(setKey(failed)) ? NAMED : failed.length);
+
+    /* The candidates by what is listed together: [[group, causes]]. */
+    function inGroups(candidates) {
+      const groups = new Map();
+      for (const one of candidates) {
+        const group = groupOf(one.failed, candidates[0]);
+        groups.set(group, [...(groups.get(group) || []), one]);
+      }
+      return [...groups];
+    }
+
+    /* The candidates that the next check is to distinguish: those of the fewest failures and the named
+    ones, and of the next size where that is one alone. */
     function likely(candidates) {
-      for (const { failed: { length } } of candidates) {
-        const some = candidates.filter((c) => c.failed.length <= length);
-        if (failuresOf(some) + (search.fits ? 1 : 0) > 1) return some;
+      const groups = inGroups(candidates);
+      const some = [];
+      for (const [i, [, causes]] of groups.entries()) {
+        some.push(...causes);
+        const isNext = groups[i + 1] && groups[i + 1][0] === NAMED;
+        if (!isNext && failuresOf(some) + (search.fits ? 1 : 0) > 1) return some;
       }
       return candidates;
     }
