@@ -4,21 +4,28 @@ A breaker or contactor that has stuck closed no longer clears what it would have
 shorted diode lets power back to what it should have cut off. Minimal cut sets leave such failures
 out. Here the first is tried with every single failure on which it would have opened, and with a
 short at either end where it was to stay open; the second with every one in the feeders but shorts.
+With a source lost on top, what the others then give counts too, and how long batteries last.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from sitegen.answers.dip_decides import expected_outcomes
 from sitegen.answers.drop import Loss, losses
+from sitegen.answers.endurance.battery_endurance import endurances_of_cases
+from sitegen.answers.over_rating import OverRating, over_rating
 from sitegen.answers.overload import overloaded
 from sitegen.answers.single_failures import SingleFailures
+from sitegen.quantities import Fraction
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, bits, union
+
+SHORTER = Fraction(9, 10)
+"""Of a battery's time: what is left where it is said that it lasts less long."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +36,12 @@ class Latent:
     both: Loss
     each: tuple[Loss, Loss]
     """What each of the two takes by itself, `by` first."""
+    over: Mapping[str, OverRating] = field(default_factory=dict)
+    """The sources that are then over their rating, and further than with either; known where `by`
+    is a source that is lost, as the minutes."""
+    minutes: Mapping[str, tuple[Fraction, Fraction | None]] = field(default_factory=dict)
+    """By battery that lasts less long than with either, by a tenth: how long, and how
+    long with `by` alone; None where it then carries nothing. Nobody has acted on the failure."""
 
     @property
     def more(self) -> tuple[str, ...]:
@@ -55,13 +68,15 @@ class Latent:
         )
 
 
-Latents = Mapping[tuple[str, Fault], Latent]
-"""By condition, and failure that takes nothing: the worst that comes on top."""
+Latents = Mapping[tuple[str, Fault], tuple[Latent, ...]]
+"""By condition, and failure that takes nothing: what comes on top and takes the most; then, where
+that says nothing of it, what takes sources furthest over their rating, or batteries the most time.
+"""
 
 
 def latent_failures(singles: SingleFailures) -> Latents:
     """What comes on top of each failure of a device that sticks closed, or of a shorted diode, by
-    condition; left out where nothing more is taken and nothing opens.
+    condition; left out where nothing more is taken, nothing opens and no figure is worse.
 
     Each answer is the one to expect: where the catalogue has contactors drop out on a short, they
     do.
@@ -76,22 +91,97 @@ def latent_failures(singles: SingleFailures) -> Latents:
         return {}
     pairs = [Scenario(condition, (by, masked)) for condition, by, masked in cases]
     alone = [Scenario(case[0], (fault,)) for case in cases for fault in case[1:]]
-    of = _expected_answers(outcome.network, outcome.before, [*pairs, *alone])
-    found: dict[tuple[str, Fault], Latent] = {}
-    for (condition, by, masked), both in zip(cases, pairs, strict=True):
-        each = of[Scenario(condition, (by,))], of[Scenario(condition, (masked,))]
-        latent, key = Latent(by, of[both], each), (condition, masked)
-        if (latent.more or latent.must_open) and _weight(latent) > _weight(found.get(key)):
-            found[key] = latent
+    network, before = outcome.network, outcome.before
+    of = _expected_answers(network, before, [*pairs, *alone])
+    is_lost = {case for case in cases if case[1][0] in network.sources and case[1][1] == "lost"}
+    figures = _figures(
+        network,
+        before,
+        [
+            Scenario(c, faults)
+            for c, by, masked in is_lost
+            for faults in ((by, masked), (by,), (masked,))
+        ],
+    )
+    found: dict[tuple[str, Fault], list[Latent]] = {}
+    for case, both in zip(cases, pairs, strict=True):
+        condition, by, masked = case
+        ones = [Scenario(condition, (one,)) for one in (by, masked)]
+        latent = Latent(by, of[both], (of[ones[0]], of[ones[1]]))
+        if case in is_lost:
+            of_both, *of_each = (figures[scenario] for scenario in (both, *ones))
+            # What opens may take load off a battery.
+            opens = "must" in of[both].overloaded.values()
+            shorter = {} if opens else _shorter(of_both, of_each)
+            latent = replace(latent, over=_over(of_both, of_each), minutes=shorter)
+        found.setdefault((condition, masked), []).append(latent)
+    worst = ((key, tuple(_worst(latents))) for key, latents in found.items())
+    return {key: latents for key, latents in worst if latents}
+
+
+def _worst(latents: Sequence[Latent]) -> Iterator[Latent]:
+    """Of two that take as much, what takes less by itself is worse on top: nobody expects it."""
+
+    def takes(one: Latent) -> tuple[int, ...]:
+        more = len(one.more_functions), len(one.more), len(one.must_open)
+        return *more, len(one.over), -len(one.each[0].lost)
+
+    def figures(one: Latent) -> tuple[float, float]:
+        over = max((float(o.percent) for o in one.over.values()), default=0.0)
+        lost = max((float(b - a) if b else 0.0 for a, b in one.minutes.values()), default=-1.0)
+        return over, lost
+
+    most = max(latents, key=takes)
+    if most.more or most.must_open:
+        yield most
+        if most.over:
+            return
+    worse = max(latents, key=figures)
+    if worse.over or worse.minutes:
+        yield worse
+
+
+@dataclass(frozen=True)
+class _Figures:
+    over: Mapping[str, OverRating]
+    """Of sources."""
+    minutes: Mapping[str, Fraction]
+    """By battery that carries load: how long it lasts at least."""
+
+
+def _figures(
+    network: Network, before: Power, wanted: Sequence[Scenario]
+) -> dict[Scenario, _Figures]:
+    scenarios = list(dict.fromkeys(wanted))
+    found: dict[Scenario, _Figures] = {}
+    for here, outcome in expected_outcomes(network, before, scenarios):
+        of = [scenarios[k] for k in here]
+        cases = [(one.condition, one.faults, None) for one in of]
+        times = endurances_of_cases(network, cases, before, outcome.dip)
+        for one, over, endurances in zip(of, over_rating(outcome), times, strict=True):
+            sources = {source: how for source, how in over.items() if source in network.sources}
+            last = {e.battery: e.total for e in endurances if e.total is not None}
+            found[one] = _Figures(sources, last)
     return found
 
 
-def _weight(latent: Latent | None) -> tuple[int, int, int, int]:
-    """Of two that take as much, what takes less by itself is worse on top: nobody expects it."""
-    if latent is None:
-        return (-1, 0, 0, 0)
-    more = len(latent.more_functions), len(latent.more), len(latent.must_open)
-    return *more, -len(latent.each[0].lost)
+def _over(both: _Figures, each: Sequence[_Figures]) -> dict[str, OverRating]:
+    return {
+        source: over
+        for source, over in both.over.items()
+        if all(over.amps > one.over[source].amps for one in each if source in one.over)
+    }
+
+
+def _shorter(
+    both: _Figures, each: Sequence[_Figures]
+) -> dict[str, tuple[Fraction, Fraction | None]]:
+    by, _ = each
+    return {
+        battery: (minutes, by.minutes.get(battery))
+        for battery, minutes in both.minutes.items()
+        if all(minutes < SHORTER * one.minutes[battery] for one in each if battery in one.minutes)
+    }
 
 
 def _cases(outcome: Outcome) -> Iterator[tuple[str, Fault, Fault]]:

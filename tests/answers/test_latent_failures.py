@@ -45,7 +45,7 @@ def found(net: Network) -> Latents:
 
 def test_a_breaker_that_has_stuck_lets_a_short_take_what_is_upstream() -> None:
     """Alone the short takes the fan. With the breaker stuck the link blows: the radio goes too."""
-    latent = found(network(NET))["flight", ("cb-side", "stuck-closed")]
+    [latent] = found(network(NET))["flight", ("cb-side", "stuck-closed")]
     assert latent.by == ("side", "shorted")
     assert latent.both.lost == ("fan", "radio")
     assert latent.each[0].lost == ("fan",)
@@ -54,7 +54,7 @@ def test_a_breaker_that_has_stuck_lets_a_short_take_what_is_upstream() -> None:
 
 def test_a_shorted_diode_lets_the_standby_battery_feed_the_bus_that_has_died() -> None:
     """With the generator lost the battery carries 21 A through its breaker of 10 A."""
-    latent = found(network(NET))["flight", ("d", "shorted")]
+    [latent] = found(network(NET))["flight", ("d", "shorted")]
     assert latent.by == ("gen", "lost")
     assert (latent.more, latent.must_open) == ((), ("cb-bat",))
 
@@ -65,13 +65,50 @@ def test_what_either_does_alone_is_not_counted() -> None:
     assert ("flight", ("d", "shorted")) not in found(network(small))
 
 
+def test_a_source_that_is_left_is_over_its_rating_with_a_load_that_is_not_shed() -> None:
+    """One generator of 30 A is left with 40 A: the contactor was to shed 20 A of these."""
+    net = network("""
+sources: {left: {volts: 28, amps: 30}, right: {volts: 28, amps: 30}}
+buses: [main, side]
+devices:
+  k-side: {kind: contactor, closes-when: {live: [left, right]}}
+feeders: [left > main, right > main, main > k-side > side]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 20}
+  oven: {supplies: [{bus: side}], amps: 20}
+""")
+    [latent] = found(net)["flight", ("k-side", "stuck-closed")]
+    assert latent.by in (("left", "lost"), ("right", "lost"))
+    (other,) = {"left", "right"} - {latent.by[0]}
+    assert {source: how.amps for source, how in latent.over.items()} == {other: 40}
+    assert (latent.more, latent.must_open, latent.minutes) == ((), (), {})
+
+
+def test_a_battery_lasts_less_long_with_a_load_that_is_not_shed() -> None:
+    """Worked by hand: 20 Ah is 1,200 A-min, 30 min at 40 A and 60 min at 20 A."""
+    text = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24, amp-hours: 20, usable: 1}}
+buses: [main, side]
+devices:
+  k-side: {kind: contactor, closes-when: {live: [gen]}}
+feeders: [gen > main, bat > main, main > k-side > side]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 20}
+  oven: {supplies: [{bus: side}], amps: 20}
+battery-time: {recognition-minutes: 0, landing-minutes: 0}
+"""
+    [latent] = found(network(text))["flight", ("k-side", "stuck-closed")]
+    assert latent.by == ("gen", "lost")
+    assert latent.minutes == {"bat": (30, 60)}
+
+
 @pytest.mark.parametrize("airframe", ["block-1", "block-3"])
 def test_it_is_what_both_failures_together_do(airframe: str) -> None:
     catalogue = read(demo_catalogue()).catalogue
     assert catalogue
     net = build(catalogue, airframe)
     of = found(net)
-    latent = of["cruise", ("cb-ess-forward", "stuck-closed")]
+    [latent] = of["cruise", ("cb-ess-forward", "stuck-closed")]
     assert latent.by == ("essential", "shorted")
     both = [latent.by, ("cb-ess-forward", "stuck-closed")]
     dip = airframe == "block-1"  # whose contactors drop out, by the catalogue
@@ -97,7 +134,7 @@ conditions: {flight: {sources: [left-gen, right-gen]}}
 
 def test_a_tie_that_has_stuck_closed_lets_a_short_take_both_sides() -> None:
     """Open, as it was to stay, it keeps a short on one side away from the other."""
-    latent = found(network(TIE))["flight", ("k-tie", "stuck-closed")]
+    [latent] = found(network(TIE))["flight", ("k-tie", "stuck-closed")]
     assert latent.both.lost == ("fan", "heater")
     assert len(latent.each[0].lost) == 1
     assert latent.each[1].lost == ()
@@ -116,3 +153,25 @@ def test_functions_that_the_condition_has_not_are_not_lost() -> None:
     pages = failure_page.SINGLE.pages(context_of(raw, "all"))
     [page] = [p.make() for p in pages if p.path.endswith("failure-cb-side.html")]
     assert "With side shorted as well, 2 items and 1 function are lost" in words(page)
+
+
+def test_a_page_says_what_a_source_and_a_battery_then_give() -> None:
+    raw = expand("""
+sources:
+  left: {volts: 28, amps: 30}
+  right: {volts: 28, amps: 30}
+  bat: {kind: battery, volts: 24, amp-hours: 20, usable: 1}
+buses: [main, side]
+devices:
+  k-side: {kind: contactor, closes-when: {live: [left, right]}}
+feeders: [left > main, right > main, bat > main, main > k-side > side]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 20}
+  oven: {supplies: [{bus: side}], amps: 20}
+conditions: {flight: {sources: [left, right, bat]}, alone: {sources: [left, bat]}}
+battery-time: {recognition-minutes: 0, landing-minutes: 0}
+""")
+    pages = failure_page.SINGLE.pages(context_of(raw, "all"))
+    [page] = [p.make() for p in pages if p.path.endswith("failure-k-side.html")]
+    said = "With left lost as well, right is at 133 % of its rating."
+    assert said in words(page)

@@ -12,6 +12,7 @@ from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, once_per_context
+from sitegen.quantities import NO_BREAK, duration
 from sitegen.solver.scenarios import Fault
 from sitegen.words import counted, join_words
 
@@ -27,8 +28,8 @@ def one_failure_more(context: PageContext, view: View) -> Markup:
     loss = view.loss
     if len(view.faults) != 1 or view.then or any((loss.lost, loss.comes_on, loss.not_known)):
         return Markup("")
-    if latent := _latent(context).get((loss.condition, view.faults[0])):
-        return _on_top(context, latent, view)
+    if latents := _latent(context).get((loss.condition, view.faults[0])):
+        return Markup(" ").join(_on_top(context, latent, view) for latent in latents)
     found = _by_fault(context, view.condition).get(view.faults[0], ())
     functions = [f for f in view.network.catalogue.functions if f.id in found]
     essential = Markup(' <span class="tag">essential</span>')
@@ -55,14 +56,25 @@ def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
     with_it = Markup("With {} {} as well, ").format(
         context.fragments.failing[component], MODE_NOUNS[mode].lower()
     )
-    if not latent.more:
+    sound = "with a sound one" if view.faults[0][1] == "shorted" else "if it opened"
+    found = []
+    if latent.more:
+        more = _counted(latent.more, latent.more_functions)
+        verb = "is" if len(both.lost) == 1 and not functions else "are"
+        found.append(f"{_counted(both.lost, functions)} {verb} lost: {more} more than {sound}")
+    elif latent.must_open:
         over = join_words([names[d] for d in latent.must_open])
         verb = "is" if len(latent.must_open) == 1 else "are"
-        return with_it + f"{over} {verb} overloaded and must open."
-    sound = "with a sound one" if view.faults[0][1] == "shorted" else "if it opened"
-    more = _counted(latent.more, latent.more_functions)
-    verb = "is" if len(both.lost) == 1 and not functions else "are"
-    return with_it + f"{_counted(both.lost, functions)} {verb} lost: {more} more than {sound}."
+        found.append(f"{over} {verb} overloaded and must open")
+    found += [
+        f"{names[source]} is at {how.bound}{NO_BREAK.percent(how.percent)} of its rating"
+        for source, how in latent.over.items()
+    ]
+    for battery, (minutes, alone) in latent.minutes.items():
+        last = f"{names[battery]} lasts {duration(minutes, NO_BREAK.gap)}"
+        beside = f" ({duration(alone, NO_BREAK.gap)} {sound})" if alone is not None else ""
+        found.append(last + beside)
+    return with_it + ". ".join(found) + "."
 
 
 def _counted(items: Sequence[str], functions: Sequence[str]) -> str:
