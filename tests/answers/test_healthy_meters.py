@@ -736,6 +736,41 @@ def test_what_does_not_add_up_is_no_near_miss_of_one_meter() -> None:
     assert all({"amps-1", "amps-2"} <= {*them} for them in against)
 
 
+TWO_BATTERIES = """
+aircraft: {load-volts: 24}
+sources:
+  bat-1: {kind: battery, volts: 24, amp-hours: 40, volts-range: [20, 25]}
+  bat-2: {kind: battery, volts: 24, amp-hours: 40, volts-range: [20, 25]}
+buses: [left, right]
+feeders: [bat-1 > left, bat-2 > right]
+equipment:
+  radar: {supplies: [{bus: left}], amps: 100, load: constant-power}
+  heater: {supplies: [{bus: right}], amps: 96, load: resistive}
+  lights: {supplies: [{bus: right}], amps: 8}
+indications: {amps-1: {kind: ammeter, at: bat-1}, amps-2: {kind: ammeter, at: bat-2}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "fits"),
+    [
+        # 2,400 W are 120 A at 20 V and 96 A at 25 V; 4 A for each volt are 80 A and 100 A, and 8 A.
+        ("120", "108", True),
+        ("96", "88", True),
+        ("120", "88", True),
+        ("96", "108", True),
+        # Each is read to 5 A.
+        ("126", "108", False),
+        ("90", "82", False),
+    ],
+)
+def test_one_battery_may_be_full_and_the_other_flat(first: str, second: str, fits: bool) -> None:
+    """Amps that follow the volts of each add up to 184 A at the least and 228 A at the most."""
+    net = network(TWO_BATTERIES)
+    assert shows(net, "amps-1") == "96 to 120 A discharge"
+    assert healthy(net, amps_1=first, amps_2=second) == fits
+
+
 # What draws from several buses
 
 SPLIT = """

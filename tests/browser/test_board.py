@@ -13,8 +13,11 @@ from playwright.sync_api import Browser, Page
 from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
+from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
 from tests.browser.conftest import DESK, PHONE, phone_without_complaints
+from tests.nets import expand
+from tests.pages.pages_sample import reading
 
 DEMO = Path(__file__).parents[2] / "data" / "tarn-19"
 
@@ -408,3 +411,44 @@ def test_it_finds_in_the_order_of_every_page(phone: Page, site: Path) -> None:
     assert "BEACON\nbreaker" in found.all_inner_texts()
     phone.fill("#board-find input", "zzz")
     found.get_by_text("No match.").wait_for()
+
+
+DROPS_OUT = """
+sources:
+  gen: {volts: 28, amps: 100}
+  bat: {kind: battery, volts: 24, amp-hours: 20, usable: 0.75}
+buses: [main, essential, aux, hot]
+switches: {tie-switch: [norm, reset]}
+devices:
+  k-tie:
+    kind: contactor
+    rides-through: false
+    closes-when: [{switches: {tie-switch: reset}}, {closed: [k-tie], live: [main]}]
+  cb-aux: breaker
+  d: {kind: diode, drop-volts: 0}
+feeders:
+  - gen > main
+  - main > k-tie > essential
+  - bat > hot
+  - hot > d > essential
+  - main > cb-aux > aux
+equipment:
+  radio: {supplies: [{bus: essential}], amps: 36}
+  clock: {supplies: [{bus: hot}], amps: 1}
+conditions: {flight: {sources: [gen, bat], held-closed: [k-tie]}}
+"""
+
+
+def test_minutes_are_those_of_the_answer_that_is_shown(browser: Browser, tmp_path: Path) -> None:
+    """The short drops the tie out, and the battery has 37 A: 15 Ah last 24 min."""
+    for path, content in build_site(reading(expand(DROPS_OUT))).files:
+        file = tmp_path / path
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content if isinstance(content, bytes) else content.encode())
+    [board] = tmp_path.rglob("board.html")
+    with phone_without_complaints(browser) as page:
+        for assumed, said in (("", "24\u00a0min bat"), ("&a=ride", "More than 4 hours bat")):
+            page.goto("about:blank")
+            page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted{assumed}")
+            page.wait_for_selector(".board-more .fold")
+            assert page.inner_text(".batteries li").startswith(said)

@@ -36,6 +36,7 @@ from tests.answers.test_healthy_meters import (
     PAIR,
     SPLIT,
     TOGETHER,
+    TWO_BATTERIES,
 )
 from tests.answers.test_troubleshoot import CHAPTERS
 from tests.engine.comparison import DEMO, airframes
@@ -506,6 +507,7 @@ def test_what_surely_flows_has_to_be_enough_to_be_seen(meter: str, clock: str) -
         CHARGED % ("0, 60", "2"),
         IN_PARALLEL,
         OVERLAPPING,
+        TWO_BATTERIES,
     ],
 )
 def test_what_meters_of_several_sources_read_is_added_up(text: str) -> None:
@@ -523,9 +525,9 @@ def test_what_meters_of_several_sources_read_is_added_up(text: str) -> None:
         alone = [troubleshoot(network, condition, [one], order=1) for one in seen]
         if all(one.nothing_failed_fits for one in alone):
             counts[by_package["fits"]] += 1
-    # Some of what each may show by itself adds up, some does not.
+    # Some of what each may show by itself adds up, some does not, but where nothing is shared.
     assert counts[True], counts
-    assert counts[False], counts
+    assert counts[False] or text == TWO_BATTERIES, counts
 
 
 @pytest.mark.parametrize(

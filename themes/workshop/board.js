@@ -337,10 +337,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   function batteryRows() {
     const list = make("ul", "", "batteries");
-    // As in the package: minutes are those of the answer in which contactors ride through.
-    // With what is overloaded open, minutes are of that; of the two answers to a short they are the same.
-    const { outcome } = last.reading === "overload" ? last.shown : last.rides;
-    for (const one of figures.endurance(outcome)) {
+    for (const one of figures.endurance(last.shown.outcome)) {
       const item = make("li");
       const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" ? "No limit" : "Not known");
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));

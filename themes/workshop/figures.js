@@ -842,10 +842,10 @@ const figures = (() => {
   and a load that sources share, one of them without a rating or behind a diode, on any of them.
   Who carries what is worked out anew from what they offer at the ends: each at either end; of more
   than four all at the bottom, all at the top, one at the top and the others at the bottom, one at
-  the bottom and the others at the top. However these divide the load, the amps that follow volts go by those of what carries, at
-  the bottom and at the top. No device switches, and what has a supply with the volts that it needs
+  the bottom and the others at the top. However these divide the load, the amps that follow volts go by
+  those of what carries, at the bottom and at the top, or with each at either end by itself. No device switches, and what has a supply with the volts that it needs
   is as at nominal volts. */
-  function statesInRange(state) {
+  function statesInRange(state, eachByItself) {
     const { net, power, producing } = state;
     const offeredAt = (n) => producing.flatMap((s) => power.offered[s][n]
       .filter(([, where]) => state.bit(where)).map(([level]) => [s, level]));
@@ -889,7 +889,9 @@ const figures = (() => {
       const division = divisionOf(moved);
       if (!divided.has(division)) divided.set(division, moved);
     }
-    const ends = rangeEnds(net).map((end) => voltsWith(moving.filter((s) => endOf(net.sources[s].kind, end))));
+    const [converters, others] = [true, false].map((is) => moving.filter((s) => (net.sources[s].kind === "converter") === is));
+    const ends = (eachByItself ? atTopInTurn(others).flatMap((top) => [top, [...top, ...converters]])
+      : rangeEnds(net).map((end) => moving.filter((s) => endOf(net.sources[s].kind, end)))).map(voltsWith);
     return [...divided.values()].flatMap((one) => {
       const followed = ends.map((volts) => offers.map((here, n) => Math.max(0,
         ...volts[n].filter((_, i) => (one.parts || one.carriers)[n].includes(here[i][0])))));
@@ -1186,14 +1188,17 @@ const figures = (() => {
     constructor(computed) {
       const { state } = computed.sharing;
       this.nominal = new AtVolts(computed);
-      this.states = [this.nominal, ...statesInRange(state).map(([moved, volts]) =>
-        new AtVolts(ampsWith(new Sharing(moved, volts), state.supplied)))];
+      const statesOf = (eachByItself) => [this.nominal, ...statesInRange(state, eachByItself).map(
+        ([moved, volts]) => new AtVolts(ampsWith(new Sharing(moved, volts), state.supplied)))];
+      this.states = statesOf(false);
+      // Of meters of several sources one may show more while the other shows less.
+      this.apart = engine.once(() => statesOf(true));
     }
 
     /* What flows at a meter, {amps, least, most}; null is not known. Of several the sum. */
     flow(...meters) {
       const amps = measuredBy(meters, this.nominal.computed);
-      const ends = amps ? this.states.map((state) => state.ends(meters)) : [null];
+      const ends = amps ? (meters[1] ? this.apart() : this.states).map((state) => state.ends(meters)) : [null];
       if (ends.includes(null)) return null;
       return {
         amps, least: least(...ends.map(([low]) => low)), most: most(...ends.map(([, high]) => high)),

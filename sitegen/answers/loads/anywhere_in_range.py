@@ -5,8 +5,9 @@ meet only through diodes.
 Who carries what is worked out anew from what the sources offer at the ends of their ranges: each
 at either end; of more than four, all at the bottom, all at the top, one at the top and the others
 at the bottom, one at the bottom and the others at the top. However these divide the load, the amps
-that follow volts go by those of what carries, at the ends (`range_ends`). No device switches, and
-what has a supply with the volts that it needs is as at nominal volts.
+that follow volts go by those of what carries, at the ends (`range_ends`); where meters of several
+sources are added up, with each source at either end by itself. No device switches, and what has a
+supply with the volts that it needs is as at nominal volts.
 
 Without a rating nothing says how a load is divided: it may be all on some of those that share it,
 as if these were at the top of a range too small for a voltmeter. Nor does anything where a diode
@@ -32,12 +33,13 @@ Carried = tuple[int, tuple[str, ...]]
 """What one node shows, mV, and the sources that carry it."""
 
 
-def in_range(net: NetState) -> Iterator[NetState]:
+def in_range(net: NetState, each_by_itself: bool = False) -> Iterator[NetState]:
     """The states that differ from the one at nominal volts, and from each other.
 
     Parameters
     ----------
     net : a state at nominal volts.
+    each_by_itself : amps follow the volts of each source by itself, not of all at one end.
     """
     network, nodes = net.sharing.network, net.sharing.state.nodes
     ranged = [s for s in net.sharing.producing if s in network.millivolt_ranges]
@@ -63,12 +65,7 @@ def in_range(net: NetState) -> Iterator[NetState]:
         carried = [_carried(here, change) for here in offers]
         parts = [_divided(net, one, at_top) for one in carried]
         divided.setdefault(division(parts, carried), (carried, parts))
-    ends = [
-        _change(
-            network, moving, frozenset(s for s in moving if is_at_top(network.sources[s].kind, end))
-        )
-        for end in range_ends(network)
-    ]
+    ends = [_change(network, moving, top) for top in _at_top(network, moving, each_by_itself)]
     for carried, parts in divided.values():
         moved = dict(nodes)
         if carried is not nominal:
@@ -103,6 +100,19 @@ def _division(network: Network, carried: Sequence[Carried]) -> object:
         (bisect_left(ranks, volts), bisect_left(ranks, volts - SHARING_MILLIVOLTS))
         for volts, _ in carried
     )
+
+
+def _at_top(
+    network: Network, moving: Sequence[str], each_by_itself: bool
+) -> Iterator[frozenset[str]]:
+    """The sources at the top of their range, at each of the ends at which amps are worked out."""
+    if not each_by_itself:
+        for end in range_ends(network):
+            yield frozenset(s for s in moving if is_at_top(network.sources[s].kind, end))
+        return
+    converters = frozenset(s for s in moving if network.sources[s].kind == "converter")
+    for top in at_top_in_turn([s for s in moving if s not in converters]):
+        yield from dict.fromkeys((top, top | converters))
 
 
 def _change(network: Network, moving: Iterable[str], at_top: frozenset[str]) -> dict[str, int]:

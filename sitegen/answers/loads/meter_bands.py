@@ -132,6 +132,11 @@ class Variations:
         """At nominal volts, and with sources elsewhere in their `volts-range`."""
         return self.nominal, *map(self.nominal.moved, self.nominal.of_net.moved)
 
+    @cached_property
+    def apart(self) -> tuple[AtVolts, ...]:
+        """The same with each source elsewhere by itself: the one with more, the other with less."""
+        return self.nominal, *map(self.nominal.moved, self.nominal.of_net.moved_apart)
+
     def flow(self, *meters: Meter) -> Flow | None:
         """What flows at a meter, and what it may show in any of the states; None is not known.
 
@@ -144,7 +149,8 @@ class Variations:
     def _flow(self, meters: Meters) -> Flow | None:
         computed = measured_by(meters, self.nominal.amps)
         least, most = [], []
-        for state in self.states if computed is not None else ():
+        states = self.apart if meters[1:] else self.states
+        for state in states if computed is not None else ():
             ends = state.ends(meters)
             if ends is None:
                 return None

@@ -102,6 +102,13 @@ class NetVariations:
         return [NetVariations(net, _from=self._from) for net in in_range(self.net)]
 
     @cached_property
+    def moved_apart(self) -> list[NetVariations]:
+        """The same with each source at either end by itself, for meters of several."""
+        return [
+            NetVariations(net, _from=self._from) for net in in_range(self.net, each_by_itself=True)
+        ]
+
+    @cached_property
     def charging(self) -> dict[str, tuple[Fraction, Fraction]]:
         """By battery whose terminals others hold up: the least and the most that it takes, A."""
         sharing = self.net.sharing
