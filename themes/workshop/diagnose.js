@@ -476,7 +476,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     if (search.done && !candidates.length && !fits) {
       results.append(make("p", `Failures of the wiring were tried, ${DEPTHS[search.largest]}. A meter may be wrong: read the meters again. What lies between, as a poor joint or a source that fails slowly, is not tried.`, "of"), nearMisses());
     }
-    results.append(make("p", "Loads are read to 5\u00a0% and 5\u00a0A; nothing here replaces the approved fault isolation.", "hint"));
+    results.append(make("p", "Loads are read to 5\u00a0% and 5\u00a0A; 0 is a pointer at its stop, less than 0.5. Nothing here replaces the approved fault isolation.", "hint"));
     status.textContent = search.done ? `${sentence}.` : "";
     // A longer search makes its candidates anew.
     const same = chosen && candidates.find((one) => causeList.keyOf(one) === causeList.keyOf(chosen));
