@@ -155,13 +155,16 @@ class _Batch:
         start: dict[str | None, Amps] = {}
         base: dict[int, Amps] = {}
         number = []
+        usual, place = [*self.usually.values()], {item: i for i, item in enumerate(self.usually)}
         for state in zip(self.of_net, self.of_supplies, strict=True):
             if state not in known:
                 key, supplied = state
                 known[state] = len(states)
                 changed = self.changes[supplied]
-                live = tuple(changed.get(item, usual) for item, usual in self.usually.items())
-                content = id(self.nets[key]), peak, live
+                live = usual.copy()
+                for item, now in changed.items():
+                    live[place[item]] = now
+                content = id(self.nets[key]), peak, tuple(live)
                 if content not in self.known.amps:
                     if key not in base:
                         base[key] = _with_usual_supplies(self.nets[key], self.usually, peak, start)

@@ -102,15 +102,6 @@ class WorstCase:
         """Whether it may be more, in this scenario or in another."""
         return self.bounds.unknown or self.not_known is not None
 
-    @property
-    def _badness(self) -> tuple[Fraction, bool, Fraction]:
-        """To compare by: of as much, what may be more is worse; then more at the least."""
-        return self.bounds.most, self.bounds.unknown, self.bounds.least
-
-    def is_worse(self, other: WorstCase | None) -> bool:
-        """Than another of the same source or device."""
-        return other is None or self._badness > other._badness
-
 
 def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     """What each source gives, in the author's order; sources that do not produce are left out.
@@ -148,6 +139,7 @@ def worst_cases(
     sources: dict[str, WorstCase] = {}
     devices: dict[str, WorstCase] = {}
     not_known: dict[str, WorstCase] = {}
+    badness: dict[str, tuple[Fraction, bool, Fraction]] = {}
     seen = set()
     for load, after in _both_stages(network, loads, acted):
         # With the same amps (`Load.amps`), a later one is no worse.
@@ -163,11 +155,13 @@ def worst_cases(
         }
         for worst, found in ((sources, given), (devices, current_bounds(network, amps))):
             for component, bounds in found.items():
-                case = WorstCase(bounds.most, *where, bounds)
-                if case.is_worse(worst.get(component)):
-                    worst[component] = case
-                if bounds.unknown and load.failed:
-                    not_known.setdefault(component, case)
+                # Of as much, what may be more is worse; then more at the least.
+                bad = bounds.most, bounds.unknown, bounds.least
+                if component not in badness or bad > badness[component]:
+                    badness[component] = bad
+                    worst[component] = WorstCase(bounds.most, *where, bounds)
+                if bounds.unknown and load.failed and component not in not_known:
+                    not_known[component] = WorstCase(bounds.most, *where, bounds)
     for worst in (sources, devices):
         for component in worst.keys() & not_known.keys():
             most, unsure = worst[component], not_known[component]
