@@ -7,7 +7,7 @@ does in a later answer alone is marked with that one, unless the catalogue has o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +15,7 @@ from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import enough_providers, faults_of, function_states
 from sitegen.answers.overload import what_is_overloaded_opens
 from sitegen.answers.three_answers import (
+    REMARKS,
     Listed,
     answer_json,
     conditions_by_listed,
@@ -48,6 +49,22 @@ class NamedEffect:
             "conditions": list(self.conditions),
             **answer_json(self.answer),
         }
+
+
+def in_one_line(network: Network, effects: Iterable[NamedEffect]) -> list[NamedEffect]:
+    """Those that a list says with the same remark as one, with the conditions of both."""
+    together: dict[tuple[str, str, str], list[NamedEffect]] = {}
+    for one in effects:
+        key = one.failure, one.effect, REMARKS[one.answer]
+        together.setdefault(key, []).append(one)
+    order = [c.id for c in network.catalogue.conditions]
+    return [
+        replace(
+            every[0],
+            conditions=tuple(c for c in order if any(c in one.conditions for one in every)),
+        )
+        for every in together.values()
+    ]
 
 
 @dataclass(frozen=True)

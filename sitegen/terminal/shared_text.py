@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
 from sitegen.answers.drop import Loss, is_fed
-from sitegen.answers.named_failures import NamedEffect
+from sitegen.answers.named_failures import NamedEffect, in_one_line
 from sitegen.answers.single_failures import CONFLICT, SingleFailure
 from sitegen.answers.three_answers import REMARKS, Listed
 from sitegen.catalogue.model import Condition, Then
@@ -62,7 +62,7 @@ EFFECTS = {
 def named_lines(network: Network, effects: Iterable[NamedEffect]) -> Iterator[str]:
     """`Both generators: lost (in Cruise, Approach)`, a line each."""
     names = {f.id: f.name for f in network.catalogue.failures}
-    for e in effects:
+    for e in in_one_line(network, effects):
         effect = f"{EFFECTS[e.effect]} {REMARKS[e.answer]}".rstrip()
         yield f"  {names[e.failure]}: {effect}{in_conditions(network, e.conditions)}"
 

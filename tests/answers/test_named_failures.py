@@ -8,13 +8,14 @@ import pytest
 
 from sitegen.answers.drop import drop, faults_of
 from sitegen.answers.function_status import function_status
-from sitegen.answers.named_failures import NamedEffect, named_failures
+from sitegen.answers.named_failures import NamedEffect, in_one_line, named_failures
 from sitegen.answers.trace import trace
 from sitegen.catalogue.model import Catalogue
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.function_text import function_text
+from sitegen.terminal.shared_text import named_lines
 from sitegen.terminal.trace_text import trace_text
 from tests.answers.test_both_answers_to_a_fault import NET, RIDES
 from tests.nets import expand
@@ -194,3 +195,17 @@ def test_an_item_that_no_named_failure_affects_has_no_such_list() -> None:
     files = build_site(reading(raw)).files
     [pump] = [text for path, text in files if path.endswith("equipment-pump.html")]
     assert 'id="named"' not in str(pump)
+
+
+def test_what_is_expected_in_either_answer_is_one_line() -> None:
+    """Riding through in one condition and dropping out in another, both as the catalogue says."""
+    network = net()
+    two = [
+        NamedEffect("third-short", "lost", ("parked",), "ride-through"),
+        NamedEffect("third-short", "lost", ("flight",), "drop-out-expected"),
+        NamedEffect("third-short", "lost", ("flight",), "overload"),
+    ]
+    joined, apart = in_one_line(network, two)
+    assert (joined.conditions, joined.effect) == (("flight", "parked"), "lost")
+    assert apart == two[2]
+    assert [*named_lines(network, two[:2])] == ["  Short on the third bus: lost"]
