@@ -206,6 +206,21 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int):
     compare(network, Engine(network), random.Random(seed), 6)
 
 
+@thorough(30)
+@given(catalogues() | catalogues(busy=True) | figured(), st.integers(0, 2**32))
+def test_random_named_failures(catalogue: Raw, seed: int) -> None:
+    """What has a name is a cause beside the smallest, with all that fails in it."""
+    chance = random.Random(seed)
+    faults = build(Catalogue.model_validate(catalogue), AIRFRAMES[0]).faults
+    named = []
+    for number in range(6):
+        failed = dict(chance.sample(faults, min(chance.randint(1, 4), len(faults))))
+        parts = [f"{component}:{mode}" for component, mode in failed.items()]
+        named.append({"id": f"n{number}", "name": f"n{number}", "failed": parts})
+    network = build(Catalogue.model_validate({**catalogue, "failures": named}), AIRFRAMES[0])
+    compare(network, Engine(network), chance, 4)
+
+
 OPENING = """
 sources: {gen-1: {volts: 28, amps: 200}, gen-2: {volts: 28, amps: 200}}
 buses: [left, right, end]
