@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.answers.cut_sets import LARGEST_SET
-from sitegen.answers.drop import Loss, drop, losses
+from sitegen.answers.drop import Loss, drop, faults_of, losses
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import LIT, UNLIT, Reading, read_off
@@ -156,8 +156,13 @@ def at_a_time(network: Network) -> int:
     return LARGEST_SET if small or is_demo or sample_size(60) == 60 else 2
 
 
-def compare(network: Network, engine: Engine, chance: random.Random, count: int) -> int:
-    """Random sets of observations, each diagnosed by both; how many have causes at other volts."""
+def compare(
+    network: Network, engine: Engine, chance: random.Random, count: int, own: bool = False
+) -> int:
+    """Random sets of observations, each diagnosed by both; how many have causes at other volts.
+
+    With `own` half of them are of the network's named failures.
+    """
     moved = 0
     order = at_a_time(network)
     conditions = [c.id for c in network.catalogue.conditions]
@@ -167,6 +172,8 @@ def compare(network: Network, engine: Engine, chance: random.Random, count: int)
         )
         if len({component for component, _ in failed}) < len(failed):
             continue
+        if own and chance.random() < 0.5:
+            failed = faults_of(network, chance.choice(network.catalogue.failures))
         condition = chance.choice(conditions)
         there = network.at_volts(
             {
@@ -218,7 +225,7 @@ def test_random_named_failures(catalogue: Raw, seed: int) -> None:
         parts = [f"{component}:{mode}" for component, mode in failed.items()]
         named.append({"id": f"n{number}", "name": f"n{number}", "failed": parts})
     network = build(Catalogue.model_validate({**catalogue, "failures": named}), AIRFRAMES[0])
-    compare(network, Engine(network), chance, 4)
+    compare(network, Engine(network), chance, 6, own=True)
 
 
 OPENING = """
