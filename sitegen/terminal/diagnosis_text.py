@@ -199,7 +199,7 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
             yield f"    Hazard: {where}: {hazard}."
         for answer, left in check.answers:
             stay = [numbers[0] for numbers in _by_failure(diagnosis, left)]
-            names = [_candidate(network, diagnosis, i) for i in stay[:NAMED_LEFT]]
+            names = [_in_short(network, diagnosis, i) for i in stay[:NAMED_LEFT]]
             more = f" and {len(stay) - NAMED_LEFT} more" if len(stay) > NAMED_LEFT else ""
             count = f", {len(stay)} of these {len(compared)} stay" if more else ""
             yield f"    {answer}{count}: {'; '.join(names)}{more}"
@@ -304,6 +304,13 @@ def _candidate(
     text = f"{text} {REMARKS[diagnosis.answers[number]]}".rstrip() + (f" ({at})" if at else "")
     unsure = _unsure(network, diagnosis, number) if number < len(diagnosis.losses) else []
     return f"{text} ({' and '.join(unsure)} then is not known)" if unsure else text
+
+
+def _in_short(network: Network, diagnosis: Diagnosis, number: int) -> str:
+    """A named failure by its name, which the list of causes has with all that fails in it."""
+    named = named_failure(network, () if number == HEALTHY else diagnosis.candidates[number])
+    is_plain = named and not REMARKS[diagnosis.answers[number]]
+    return named.name if named and is_plain else _candidate(network, diagnosis, number)
 
 
 def _unsure(network: Network, diagnosis: Diagnosis, number: int) -> list[str]:

@@ -454,6 +454,8 @@ def test_an_open_link_is_not_put_down_to_one_bus_where_a_named_failure_opens_it(
     for check in links:
         (left,) = (left for answer, left in check.answers if answer == "open")
         assert {frozenset(names[i]) for i in left} == {frozenset(short), frozenset(cut_off)}
+    said = [line.strip() for line in diagnosis_text(net, found)]
+    assert "0 V: Ring dead, diode shorted" in said
 
 
 def test_a_named_failure_is_a_cause_beside_a_pair_of_its_own_that_would_do() -> None:

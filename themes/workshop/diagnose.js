@@ -352,7 +352,7 @@ to what is seen there. It is in the address, so that it can be sent. */
   };
 
   const named = new Map(net.data.failures.filter(({ failed }) => failed.length > 1)
-    .map(({ failed, name }) => [causeList.keyOf({ failed, reading: "" }), `${name}: `]));
+    .map(({ failed, name }) => [causeList.keyOf({ failed, reading: "" }), name]));
   const expected = new Map(); // by condition and failures, since a longer search makes its candidates anew
 
   /* Whether the catalogue has one expect that contactors drop out on a single or named failure. */
@@ -402,7 +402,9 @@ to what is seen there. It is in the address, so that it can be sent. */
 
   const voltsOf = ({ volts = [] }) => (volts.length ? `, with ${voltsText(volts)}` : "");
 
-  const causeText = (cause) => (named.get(causeList.keyOf({ ...cause, reading: "" })) || "") + headline.joined(cause.failed.map(([id, mode]) =>
+  const nameOf = (cause) => named.get(causeList.keyOf({ ...cause, reading: "" }));
+
+  const causeText = (cause) => (nameOf(cause) ? `${nameOf(cause)}: ` : "") + headline.joined(cause.failed.map(([id, mode]) =>
     `${names.get(id)} ${airframe.modes[mode].toLowerCase()}`)) + onlyText(cause);
 
   const SIZES = ["", "single failure", "pair", "triple", "named failure"];
@@ -650,7 +652,7 @@ to what is seen there. It is in the address, so that it can be sent. */
         const text = typeof answer === "string" ? answer : instruments.text(answer, indication.kind);
         const [[one], ...others] = causesOf(numbers);
         const left = others.length ? `${others.length + 1} of these ${compared} stay`
-          : one.failed.length ? causeText(one) : "nothing need have failed";
+          : one.failed.length ? (!onlyText(one) && nameOf(one)) || causeText(one) : "nothing need have failed";
         const item = make("li");
         // What can be said above is said by a tap; the others are read beside.
         const row = ["in view", "try it"].includes(check.effort)
