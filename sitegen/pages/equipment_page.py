@@ -149,7 +149,7 @@ def _upstream(context: PageContext, bus: str) -> Markup:
         ]
         if idle:
             words.append(f"Connected to it too: {join_words(idle)}.")
-        texts.append(" ".join(words))
+        texts.append(macro("lines")(words))
     return by_text("span", texts, "also")
 
 

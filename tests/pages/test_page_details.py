@@ -426,6 +426,9 @@ def test_the_page_of_a_bus_has_the_functions_lost_with_it_first(context: PageCon
     assert items == []
 
 
+UPSTREAM_LINES = r'<span class="also([^"]*)">((?:<span class=line>.*?</span>)+)</span>'
+"""Its views, and what is upstream there: a line for each source, and one for what is idle."""
+
 UPSTREAM = """
 sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
 buses: [main, side, hot]
@@ -445,10 +448,7 @@ def test_upstream_protection_is_that_of_the_shortest_live_path_in_each_condition
     panel = {"id": "box", "name": "Fuse box", "rows": ["A"], "columns": 4, "where": "aft"}
     found = context_of({**expand(UPSTREAM), "panels": [panel]}, "all")
     pages = {p.path.split("/")[-1]: p.make() for p in equipment_page.PAGE.pages(found)}
-    lines = re.findall(
-        r'<span class="also([^"]*)">((?:Upstream|No breaker).*?)</span>',
-        pages["equipment-radio.html"],
-    )
+    lines = re.findall(UPSTREAM_LINES, pages["equipment-radio.html"])
     assert [(where.strip(), words(text)) for where, text in lines] == [
         ("v v0", "Upstream, from gen: SIDE 35 A (Fuse box A1)."),
         ("v v1", "Upstream, from bat: SIDE 35 A (Fuse box A1), k-bat, Tie link 60 A."),
@@ -481,7 +481,7 @@ def test_upstream_names_the_sources_that_carry_not_the_nearest(item: str) -> Non
     found = context_of(expand(NEAR_BATTERY), "all")
     pages = {p.path.split("/")[-1]: p.make() for p in equipment_page.PAGE.pages(found)}
     page = pages[f"equipment-{item}.html"]
-    lines = re.findall(r'<span class="also([^"]*)">(Upstream.*?)</span>', page)
+    lines = re.findall(UPSTREAM_LINES, page)
     assert [(where.strip(), words(text)) for where, text in lines] == [
         (
             "v v0",
