@@ -59,6 +59,11 @@ class Latent:
         )
 
     @property
+    def driven(self) -> tuple[str, ...]:
+        """The generators that are lost, and that others then drive as motors."""
+        return tuple(s for s in self.both.driven if all(s not in one.driven for one in self.each))
+
+    @property
     def must_open(self) -> tuple[str, ...]:
         """What is overloaded and must open with both alone."""
         return tuple(
@@ -70,7 +75,8 @@ class Latent:
 
 Latents = Mapping[tuple[str, Fault], tuple[Latent, ...]]
 """By condition, and failure that takes nothing: what comes on top and takes the most; then, where
-that says nothing of it, what takes sources furthest over their rating, or batteries the most time.
+that says nothing of it, what has a generator driven as a motor, takes sources furthest over their
+rating, or batteries the most time.
 """
 
 
@@ -110,9 +116,7 @@ def latent_failures(singles: SingleFailures) -> Latents:
         latent = Latent(by, of[both], (of[ones[0]], of[ones[1]]))
         if case in is_lost:
             of_both, *of_each = (figures[scenario] for scenario in (both, *ones))
-            # What opens may take load off a battery.
-            opens = "must" in of[both].overloaded.values()
-            shorter = {} if opens else _shorter(of_both, of_each)
+            shorter = _shorter(of_both, of_each)
             latent = replace(latent, over=_over(of_both, of_each), minutes=shorter)
         found.setdefault((condition, masked), []).append(latent)
     worst = ((key, tuple(_worst(latents))) for key, latents in found.items())
@@ -126,18 +130,17 @@ def _worst(latents: Sequence[Latent]) -> Iterator[Latent]:
         more = len(one.more_functions), len(one.more), len(one.must_open)
         return *more, len(one.over), -len(one.each[0].lost)
 
-    def figures(one: Latent) -> tuple[float, float]:
+    def figures(one: Latent) -> tuple[int, float, float]:
         over = max((float(o.percent) for o in one.over.values()), default=0.0)
         lost = max((float(b - a) if b else 0.0 for a, b in one.minutes.values()), default=-1.0)
-        return over, lost
+        return len(one.driven), over, lost
 
-    most = max(latents, key=takes)
-    if most.more or most.must_open:
+    most, worse = max(latents, key=takes), max(latents, key=figures)
+    takes_more = bool(most.more or most.must_open)
+    if takes_more:
         yield most
-        if most.over:
-            return
-    worse = max(latents, key=figures)
-    if worse.over or worse.minutes:
+    is_said = takes_more and (worse is most or most.driven or most.over)
+    if not is_said and (worse.driven or worse.over or worse.minutes):
         yield worse
 
 

@@ -35,14 +35,18 @@ HEALTHY = -1
 LAST = "on the ground"
 """The effort of what nothing says can be reached here, as a panel to open: after all others."""
 
-NEVER_TRIED = frozenset(("24", "26", "29", "32", "61", *map(str, range(71, 81))))
-"""The chapters (ATA iSpec 2200) of what nobody is asked to try. Of control units, coils and
-monitors nothing on board shows whether they work; fire bottles, hydraulics, landing gear,
-propellers and engines are not worked to find a failure (common practice, no source)."""
+NO_SIGN = ("21-58", "23-7", "24", "30", "31-3", "36")
+"""How the number (ATA iSpec 2200) begins of what nothing in the cockpit shows at once to work or not:
+cooling of equipment, recorders, coils and control units, heat against ice, bleed air valves (common
+practice, no source). Nobody is asked to try it, nor what follows."""
 
-TRIED_ON_GROUND = frozenset(("22", "27", "28", "52"))
-"""The chapters of what is not tried in flight: autopilot, flying controls, fuel and doors, which a
-crew works on the ground before it flies (common practice, no source)."""
+NOT_WORKED = ("26", "29", "32", "61", *map(str, range(71, 81)))
+"""Fire bottles, hydraulics, landing gear, propellers and engines are not worked to find a failure
+(common practice, no source)."""
+
+TRIED_ON_GROUND = ("22", "27", "28", "33-4", "52")
+"""What is not tried in flight: autopilot, flying controls, fuel and doors, which a crew works on the
+ground before it flies; and the lights outside (common practice, no source)."""
 
 ACTS = ("try it", "source off")
 """The efforts of checks that do something to the aircraft."""
@@ -208,12 +212,8 @@ def _parts(check: Check) -> frozenset[tuple[int, ...]]:
 
 def is_tried(equipment: Equipment, on_ground: bool) -> bool:
     """Whether somebody may be asked to try it: not what can hurt someone."""
-    chapter = equipment.ata[:2]
-    return (
-        not equipment.hazard
-        and chapter not in NEVER_TRIED
-        and (on_ground or chapter not in TRIED_ON_GROUND)
-    )
+    not_here = NO_SIGN + NOT_WORKED + (() if on_ground else TRIED_ON_GROUND)
+    return not equipment.hazard and not equipment.ata.startswith(not_here)
 
 
 def _effort(network: Network, device: Component, on_ground: bool) -> str:

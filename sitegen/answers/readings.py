@@ -179,9 +179,22 @@ def reads_as_before(now: Reading, was: Reading) -> bool:
 def may_change(now: Reading, was: Reading) -> bool:
     """Whether an indication reads otherwise than before, or a lamp may.
 
+    A load does so too that is nowhere what it was, though the two may be read the same. What has no
+    power is as dark as what is unlit.
+
     >>> may_change(LIT_OR_UNLIT, UNLIT), may_change(UNLIT, UNLIT), may_change(LIT, UNLIT)
     (True, False, True)
+    >>> was = banded(60, (48, 75), "%")
+    >>> may_change(banded(83, (76, 90), "%"), was), may_change(banded(40, (25, 52), "%"), was)
+    (True, False)
+    >>> may_change(BLANK, UNLIT), may_change(BLANK, LIT)
+    (False, True)
     """
+    if {now, was} == {BLANK, UNLIT}:
+        return False
+    if now.is_load and was.is_load and abs(now.number - was.number) > SCALE_READ:
+        (least, most), (lowest, highest) = now.span, was.span
+        return max(least - highest, lowest - most) > 0 or not reads_as_before(now, was)
     return not reads_as_before(now, was) or (now != was and LIT_OR_UNLIT in (now, was))
 
 

@@ -92,7 +92,8 @@ to what is seen there. It is in the address, so that it can be sent. */
   const meters = make("div", "", "meters");
   const lamps = make("div", "", "lamps");
   const items = make("div", "", "items");
-  const rest = site.button("All else reads normal", () => change((one) => {
+  // Not the loads: what one source no longer gives the others do, and nearly every failure moves them.
+  const rest = site.button("All other lamps and volts read normal", () => change((one) => {
     for (const indication of unread()) one.seen.set(indication.id, usual(indication));
   }), "rest-normal");
   inputs.append(items, meters, lamps, rest);
@@ -112,7 +113,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     else one.seen.set(id, seen);
   });
 
-  const unread = () => net.data.indications.filter(({ id }) => !said.seen.has(id));
+  const unread = () => net.data.indications.filter(({ id, kind }) => !said.seen.has(id) && !["loadmeter", "ammeter"].includes(kind));
 
   /* What an indication shows, as somebody reads it. */
   function asRead(indication, { kind, number, direction }) {

@@ -66,12 +66,17 @@ def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
         over = join_words([names[d] for d in latent.must_open])
         verb = "is" if len(latent.must_open) == 1 else "are"
         found.append(f"{over} {verb} overloaded and must open")
+    if latent.driven:
+        verb, them = ("stays", "it") if len(latent.driven) == 1 else ("stay", "them")
+        driven = join_words([names[source] for source in latent.driven])
+        found.append(f"{driven} {verb} connected: others may drive {them} as a motor")
     found += [
         f"{names[source]} is at {how.bound}{NO_BREAK.percent(how.percent)} of its rating"
         for source, how in latent.over.items()
     ]
+    held = " if no breaker opens" if "must" in both.overloaded.values() else ""
     for battery, (minutes, alone) in latent.minutes.items():
-        last = f"{names[battery]} lasts {duration(minutes, NO_BREAK.gap)}"
+        last = f"{names[battery]} lasts {duration(minutes, NO_BREAK.gap)}{held}"
         beside = f" ({duration(alone, NO_BREAK.gap)} {sound})" if alone is not None else ""
         found.append(last + beside)
     return with_it + ". ".join(found) + "."
