@@ -88,7 +88,7 @@ def test_where_nothing_that_it_gives_changes_sooner_it_lasts_shed_or_not() -> No
 
 @pytest.mark.parametrize(
     ("amp_hours", "said"),
-    [(40, "once shed"), (80, "once the crew has acted"), (200, "shed or not")],
+    [(40, "shed at minute 5"), (80, "the crew acting at minute 5"), (200, "shed or not")],
 )
 def test_the_headline_of_its_page_says_which(amp_hours: int, said: str) -> None:
     raw = expand(NET % amp_hours)

@@ -85,7 +85,7 @@ def test_each_stage_has_a_pattern_of_its_own(both: str) -> None:
 def test_the_time_is_in_the_answer_and_leads_to_its_stages_after_the_drawing(both: str) -> None:
     answer = element(both, "answer")
     assert '<a href="#battery-time"><b>41 min</b>' in answer
-    assert "41 min Battery, once shed" in plain(answer)
+    assert "41 min Battery, shed at minute 5" in plain(answer)
     order = ('id="answer"', 'class="functions', 'id="lost"', 'id="drawing"', HEADING)
     places = [both.index(t) for t in order]
     assert places == sorted(places)
@@ -143,7 +143,9 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     words = plain(section(page("named-failure-both", catalogue(radio_1=None, amp_hours=9))))
     assert "Battery at most 220 min" in words
     assert re.search(r"Clock 2.0 A at most \+|Autopilot.*at most \+", words)
-    assert "at most 220 min Battery, once shed" in short_form(catalogue(radio_1=None, amp_hours=9))
+    assert "at most 220 min Battery, shed at minute 5" in short_form(
+        catalogue(radio_1=None, amp_hours=9)
+    )
     assert "1 item is not counted, as the amps from this battery are not known" in words
     assert "are not known: the time is at most this Radio 1" in words
     # With 10 Ah it would be 250 minutes.
@@ -152,7 +154,7 @@ def test_equipment_without_figures_is_counted_and_named() -> None:
     assert f"Battery Not known {stages}" in words
     assert "are not known: the time is less, by how much is not known Radio 1" in words
     # It is not left out of the headline as ample.
-    assert "Not known Battery, once shed" in short_form(catalogue(radio_1=None))
+    assert "Not known Battery, shed at minute 5" in short_form(catalogue(radio_1=None))
 
 
 def test_no_time_is_shown_where_nothing_has_a_figure() -> None:
@@ -228,7 +230,7 @@ def test_two_batteries_have_an_endurance_each() -> None:
     assert "Shed or not" in endurances[1]
     answer = plain(element(text, "answer"))
     extra = "what is turned on to land is not counted, and shortens it"
-    once_shed = f"41 min Battery, once shed: 30 min required; {extra}"
+    once_shed = f"41 min Battery, shed at minute 5: 30 min required; {extra}"
     own = "60 min Standby battery, nothing shed: 30 min required ; as with nothing failed"
     assert once_shed in answer
     assert own in answer
@@ -256,12 +258,12 @@ def test_at_once_the_page_says_first_how_long_the_battery_lasts_if_nobody_sheds(
     # 600 A-min at 32 A are 18.75 min.
     assert (
         "18 min Battery, nothing shed: 12 min less than required"
-        " 41 min Battery, once shed: 30 min required" in answer
+        " 41 min Battery, shed at minute 5: 30 min required" in answer
     )
     # Of two conditions in two stages the first two views are at once; in the second condition the
     # generators are off before, so that one time is as with nothing failed.
-    lines = re.findall(r'<p class="lasting([^"]*)">(?:(?!</p>).)*?(nothing|once) shed', both)
-    assert lines == [(" v v0", "nothing"), ("", "once")]
+    lines = re.findall(r'<p class="lasting([^"]*)">(?:(?!</p>).)*?(nothing shed|shed at)', both)
+    assert lines == [(" v v0", "nothing shed"), ("", "shed at")]
     assert re.findall(r'<p class="also([^"]*)"><a href="#battery-time">', both) == [" v v1"]
 
 
@@ -270,8 +272,8 @@ def test_a_block_of_the_handout_has_the_time_if_nobody_sheds_and_then_once_shed(
     said = plain(element(page("handout", written), "named-failure-both"))
     # 600 A-min at 32 A.
     assert "18 min Battery, nothing shed" in said
-    assert "41 min Battery, once shed" in said
-    assert said.index("nothing shed") < said.index("once shed")
+    assert "41 min Battery, shed at minute 5" in said
+    assert said.index("nothing shed") < said.index("shed at minute 5")
     # A single failure that leaves a generator has none.
     assert "Battery, " not in plain(element(page("handout", written), "failure-gen-1"))
 

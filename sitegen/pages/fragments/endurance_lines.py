@@ -72,6 +72,12 @@ class EnduranceText:
         return self.then.sheds
 
     @property
+    def acting(self) -> str:
+        """When the crew acts, which the time from the failure on depends on: `at minute 5`."""
+        minute = self.endurance.asked.recognition_minutes
+        return f"at minute {minute:g}" if minute else "at once"
+
+    @property
     def ample(self) -> bool:
         """More than any flight needs: nothing that a page should say in large type."""
         return self.endurance.is_known and (self.endurance.total or 0) > LONGEST_MINUTES
