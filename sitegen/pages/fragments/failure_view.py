@@ -98,7 +98,8 @@ class View:
         """What a headline says where nothing is lost."""
         if self.idle and not self.loss.shed:
             return self.already
-        return none_lost(self.network, self.loss, self.besides)
+        said = none_lost(self.network, self.loss, self.besides)
+        return f"{said} at once" if self.row == AT_ONCE and said.endswith(" is lost") else said
 
 
 def losses_before(views: Sequence[View]) -> list[Loss]:

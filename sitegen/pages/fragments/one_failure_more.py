@@ -16,17 +16,19 @@ from sitegen.quantities import NO_BREAK, duration
 from sitegen.solver.scenarios import Fault
 from sitegen.words import counted, join_words
 
-MOST_NAMED = 4
-"""Functions; the rest are counted."""
+MOST_NAMED, MOST_BESIDE = 4, 1
+"""Functions; the rest are counted. Beside what is lost already there is less room."""
 
 
 def one_failure_more(context: PageContext, view: View) -> Markup:
-    """`One failure more takes Heading, and 2 more functions`; empty where something is lost.
+    """`One failure more takes Heading, and 2 more functions`; empty where something is lost, unless
+    no battery is left to take over: then what is lost is the least of it.
 
     Of a device that has stuck closed, and of a shorted diode: the worst that comes on top.
     """
     loss = view.loss
-    if len(view.faults) != 1 or view.then or any((loss.lost, loss.comes_on, loss.not_known)):
+    taken = loss.lost or loss.comes_on or loss.not_known
+    if len(view.faults) != 1 or view.then or (taken and not view.besides.no_reserve):
         return Markup("")
     if latents := _latent(context).get((loss.condition, view.faults[0])):
         return Markup(" ").join(_on_top(context, latent, view) for latent in latents)
@@ -37,8 +39,9 @@ def one_failure_more(context: PageContext, view: View) -> Markup:
         context.fragments.link(function_page(f.id), f.name) + (essential if f.essential else "")
         for f in sorted(functions, key=lambda f: not f.essential)
     ]
-    more = len(links) - MOST_NAMED
-    named = Markup(", ").join(links[:MOST_NAMED])
+    most = MOST_BESIDE if taken else MOST_NAMED
+    more = len(links) - most
+    named = Markup(", ").join(links[:most])
     rest = f" and {counted(more, 'function')} more" if more > 0 else ""
     return Markup("One failure more takes {}{}.").format(named, rest) if links else Markup("")
 
