@@ -154,7 +154,8 @@ def test_a_battery_beside_a_converter_is_run_down_only_if_batteries_are_behind_t
     assert shared["other"].cruise.amps == pytest.approx(3 * 28 / 24)
 
 
-def test_a_generator_beside_a_converter_of_the_same_volts_helps_the_battery_behind_it() -> None:
+def test_what_a_battery_gives_through_a_converter_beside_a_generator_is_in_its_minutes() -> None:
+    """Half of 6 A: 3 A x 28 V / (0.8 x 24 V) = 4.375 A of 60 A-min."""
     network = net(
         """
         sources:
@@ -166,8 +167,35 @@ def test_a_generator_beside_a_converter_of_the_same_volts_helps_the_battery_behi
         equipment: {radio: {supplies: [{bus: main}], amps: 6}}
         """
     )
-    assert endurances(network) == {}
-    assert list(endurances(network, "generator")) == ["battery"]
+    endurance = endurances(network)["battery"]
+    assert (endurance.cruise.amps, endurance.total) == (4.375, Fraction(60 * 1000, 4375))
+    assert endurances(network, "generator")["battery"].cruise.amps == 8.75
+
+
+def test_a_battery_that_shares_with_a_generator_which_cannot_charge_it_is_run_down() -> None:
+    """The generator is behind a diode at 24.3 V and the battery behind another: 2 A of 4 each, and
+    1 A on the battery's own bus; 60 A-min at 3 A. Without the battery's diode it floats at 24.3 V.
+    """
+    text = """
+    sources:
+      generator: 25
+      battery: {kind: battery, volts: 24, amp-hours: 1, usable: 1}
+    buses: [main, hot]
+    devices: {d-1: diode, d-2: {kind: diode, drop-volts: 0}, link: fuse-link}
+    feeders: [generator > d-1 > main, battery > hot, hot > %s > main]
+    equipment:
+      radio: {supplies: [{bus: main}], amps: 4}
+      clock: {supplies: [{bus: hot}], amps: 1}
+    """
+    endurance = endurances(net(text % "d-2"))["battery"]
+    assert (endurance.cruise.amps, endurance.total) == (3, 20)
+    assert endurances(net(text % "link")) == {}
+    # At less than its own volts, 23.8 V, nothing charges it: it gives 2.5 A of 5.
+    lower = net((text % "link").replace("generator: 25", "generator: 24.5"))
+    assert endurances(lower)["battery"].total == 24
+    # More volts carry all but the battery's own bus.
+    higher = net((text % "d-2").replace("generator: 25", "generator: 28"))
+    assert endurances(higher)["battery"].total == 60
 
 
 def test_what_needs_all_its_supplies_draws_nothing_while_one_is_dead() -> None:

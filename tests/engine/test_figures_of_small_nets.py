@@ -240,6 +240,19 @@ NETS = {
         equipment:
           {radio: {supplies: [{bus: low}], amps: 4}, fan: {supplies: [{bus: high}], amps: 2}}
     """,
+    "a battery gives its share beside a generator's rectifier that does not charge it": """
+        sources:
+          alt: {kind: generator, current: ac, volts: 115, amps: 30}
+          bat: {kind: battery, volts: 24, amp-hours: 20, amps: 100}
+          float: {kind: battery, volts: 28, amp-hours: 5}
+          tru: {kind: converter, volts: 28.5, amps: 20, fed-from: {bus: ac}}
+          up: {kind: converter, volts: 28, amps: 40, fed-from: {bus: hot, through: [cb]}}
+        buses: {ac: {current: ac}, hot: {}, main: {}}
+        devices: {cb: breaker, d: {kind: diode, drop-volts: 0.4}, link: fuse-link}
+        feeders: [alt > ac, tru > d > main, up > main, bat > hot, float > link > main]
+        equipment:
+          {radio: {supplies: [{bus: main}], amps: 30}, clock: {supplies: [{bus: hot}], amps: 0.5}}
+    """,
     "a converter that feeds its own input is no help from a generator": """
         sources:
           gen: {kind: generator, volts: 28}

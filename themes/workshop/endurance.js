@@ -15,7 +15,7 @@ figures.endurance = (() => {
   const ONE = ratio(1, 1);
   const ALL = ""; // every battery, in place of the id of one
 
-  /* How long each battery lasts that carries load, with no help from a generator or external power:
+  /* How long each battery lasts that carries load, alone or with others:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
   allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
   opensInLanding, lostAtLowVolts}].
@@ -375,8 +375,7 @@ figures.endurance = (() => {
   }
 
   /* What equipment draws, [item or null, node, part or null if not known, id], and by node what
-  each battery gives there for each ampere; not where a generator or external power, or a converter
-  fed from one, carries the load as well. */
+  each battery gives there for each ampere; not one that floats. */
   function loadOn(power, place, column = undefined) {
     const state = stateOf(power, 0);
     const { net, supplied } = state;
@@ -392,19 +391,19 @@ figures.endurance = (() => {
         drawing.push([null, node, null, net.sources[s].id]);
       }
     }
-    const assisted = assistedNodes(sharing);
+    const floats = floating(power, sharing);
     const given = new Map();
     for (const [, node] of drawing) {
       if (given.has(node)) continue;
-      given.set(node, new Map([...givenFor(sharing, assisted, node)].filter(
-        ([s]) => net.sources[s].kind === "battery")));
+      given.set(node, new Map([...givenFor(sharing, node)].filter(
+        ([s]) => net.sources[s].kind === "battery" && !floats.has(s))));
     }
     return { net, drawing, given };
   }
 
   /* By source, what it gives for an ampere drawn at a node, through converters too: {amps, all};
   `all` is false where more may come on top, over a node of which nothing says who carries it. */
-  function givenFor(sharing, assisted, node) {
+  function givenFor(sharing, node) {
     const found = new Map();
     const unsure = new Set();
     const waiting = [[node, ONE, true]];
@@ -412,7 +411,7 @@ figures.endurance = (() => {
       let [here, amps, all] = waiting.pop();
       const reaching = sharing.notShared.get(here);
       if (reaching) [amps, all] = [NOTHING, false];
-      if (assisted.has(here) || (!all && unsure.has(here))) continue;
+      if (!all && unsure.has(here)) continue;
       if (!all) unsure.add(here);
       for (const [source, part] of reaching ? reaching.map((s) => [s, ONE]) : sharing.carriers(here)) {
         const before = found.get(source) || { amps: NOTHING, all: true };
@@ -443,19 +442,21 @@ figures.endurance = (() => {
     return sorted(fed.keys()).map((id) => `${id} ${inFull(fed.get(id).amps)} ${fed.get(id).all}`).join();
   }
 
-  function assistedNodes({ state, inputs, circular, conflicts }) {
+  /* The batteries that give nothing: a generator, external power or a converter fed from one offers as
+  many volts at their terminals as they have, or more; where AC sources conflict it is not known. */
+  function floating({ offered }, { state, inputs, circular, conflicts }) {
     const { net, carriers } = state;
     const machines = new Set([...net.sources.keys()].filter(
       (s) => !["battery", "converter"].includes(net.sources[s].kind)));
-    for (;;) {
-      const assisted = new Set([...net.nodes.keys()].filter(
-        (n) => !conflicts.has(n) && carriers[n].some((s) => machines.has(s))));
-      const before = machines.size;
+    for (let before = -1; before < machines.size;) {
+      before = machines.size;
       for (const [s, taken] of inputs) {
-        if (!circular.has(s) && [...taken.keys()].some((n) => assisted.has(n))) machines.add(s);
+        if (!circular.has(s) && [...taken.keys()].some((n) => !conflicts.has(n)
+          && carriers[n].some((m) => machines.has(m)))) machines.add(s);
       }
-      if (machines.size === before) return assisted;
     }
+    return new Set([...net.sources.keys()].filter((s) => net.sources[s].current !== "ac" && [...machines].some((m) =>
+      offered[m][s].some(([level, where]) => where & 1 && level >= net.sources[s].millivolts))));
   }
 
   /* What a battery gives in one stage, {amps, unknown}; `unknown` are the ids of what draws from it

@@ -166,7 +166,7 @@ def _share(amps: Amps, volts: Mapping[str, int] | None, column: str) -> Share:
     network = sharing.network
     sharing = Sharing(network, sharing.state, column or sharing.column, volts)
     net = replace(amps.net, sharing=sharing)
-    assisted = _assisted_nodes(net)
+    floating = _floating(net)
     drawing = [
         (item, bus, part)
         for item, live in amps.powered.items()
@@ -177,11 +177,11 @@ def _share(amps: Amps, volts: Mapping[str, int] | None, column: str) -> Share:
     meeting = {s for reaching in net.not_shared.values() for s in reaching}
     for converter in sharing.inputs.keys() & meeting.union(sharing.circular):
         drawing += [(converter, bus, None) for bus, _ in sharing.fed_from(converter)]
-    given = {bus: _given(net, assisted, bus) for bus in {bus for _, bus, _ in drawing}}
+    given = {bus: _given(net, bus) for bus in {bus for _, bus, _ in drawing}}
     shares: Share = {}
     for item, bus, part in drawing:
         for source, (amps_here, is_all) in given[bus].items():
-            if network.sources[source].kind == "battery":
+            if network.sources[source].kind == "battery" and source not in floating:
                 of_battery = shares.setdefault(source, {})
                 before, was_all = of_battery.get(item, NOTHING)
                 more = NO_AMPS if part is None else part * amps_here
@@ -189,7 +189,7 @@ def _share(amps: Amps, volts: Mapping[str, int] | None, column: str) -> Share:
     return shares
 
 
-def _given(net: NetState, assisted: set[str], node: str) -> dict[str, Given]:
+def _given(net: NetState, node: str) -> dict[str, Given]:
     """By source, what it gives for an ampere drawn at a node, through converters too.
 
     Over a node of which nothing says who carries it, it is not known how much.
@@ -203,7 +203,7 @@ def _given(net: NetState, assisted: set[str], node: str) -> dict[str, Given]:
         reaching = net.not_shared.get(here)
         if reaching:
             amps, is_known = NO_AMPS, False
-        if here in assisted or (here in unsure and not is_known):
+        if here in unsure and not is_known:
             continue
         if not is_known:
             unsure.add(here)
@@ -216,24 +216,35 @@ def _given(net: NetState, assisted: set[str], node: str) -> dict[str, Given]:
     return found
 
 
-def _assisted_nodes(net: NetState) -> set[str]:
-    """The nodes whose load a generator or external power carries, alone or with others; where AC
-    sources conflict it is not known that it does.
+def _floating(net: NetState) -> set[str]:
+    """The batteries that give nothing: a generator, external power or a converter fed from one
+    offers as many volts at their terminals as they have, or more. What AC sources that conflict
+    feed is not known, nor what a converter feeds itself.
     """
-    sharing = net.sharing
+    sharing, power = net.sharing, net.power
     network = sharing.network
-    nodes = [n for n in network.nodes if n not in net.conflicts]
     machines = {s for s, r in network.sources.items() if r.kind not in ("battery", "converter")}
+
+    def is_fed(node: str) -> bool:
+        return node not in net.conflicts and not machines.isdisjoint(sharing.carriers(node))
+
     while True:
-        assisted = {n for n in nodes if machines & sharing.carriers(n).keys()}
         converters = {
             s
             for s, taken in sharing.inputs.items()
-            if s not in sharing.circular and assisted & taken.keys()
+            if s not in sharing.circular and any(map(is_fed, taken))
         }
         if converters <= machines:
-            return assisted
+            break
         machines |= converters
+    return {
+        s
+        for s, record in network.sources.items()
+        if record.kind == "battery" and record.current == "dc"
+        for machine in machines
+        for level, where in power.offered[machine].get(s, ())
+        if where >> net.scenario & 1 and level >= network.millivolts[s]
+    }
 
 
 # What the crew has done
