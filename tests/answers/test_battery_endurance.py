@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +19,11 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from sitegen.answers.drop import fault, faults_of
+from sitegen.answers.endurance.battery_draws import BatteryDraws
 from sitegen.answers.endurance.battery_endurance import battery_endurances
-from sitegen.answers.endurance.battery_load import scenarios_on_battery
+from sitegen.answers.endurance.battery_load import Phase, scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance, Flat, Saving
-from sitegen.answers.endurance.stages import Draw, flat_after, used_in_stages
+from sitegen.answers.endurance.running_down import run_down
 from sitegen.answers.loads.source_loads import loads
 from sitegen.catalogue.model import BatteryTime, Catalogue, Failure, Then
 from sitegen.catalogue.read import read
@@ -405,44 +407,82 @@ def test_a_contactor_that_holds_itself_in_stays_in_while_the_crew_acts() -> None
     assert (endurance.recognition.amps, endurance.cruise.amps) == (2, 2)
 
 
-@thorough(300)
+@dataclass(frozen=True)
+class Plain:
+    """Batteries of some A-min each that go flat in turn."""
+
+    capacities: dict[str, Fraction]
+    amps: dict[frozenset[str], dict[str, tuple[int, int, int]]]
+    """By what is flat: what each battery gives in the recognition, the cruise and the landing."""
+    recognition: int
+    landing: int
+
+    def flat_at(self, battery: str, land: Fraction) -> Fraction | None:
+        """When it is flat if they land at this minute; None: not by the end of the landing."""
+        left, minute, end = dict(self.capacities), Fraction(), land + self.landing
+        while minute < end:
+            stage = (minute >= self.recognition) + (minute >= land)
+            next_stage = next(m for m in (self.recognition, land, end) if m > minute)
+            amps = self.amps[frozenset(self.capacities.keys() - left.keys())]
+            times = [left[b] / amps[b][stage] for b in left if amps[b][stage]]
+            step = min([next_stage - minute, *times])
+            minute += step
+            left = {b: one - step * amps[b][stage] for b, one in left.items()}
+            if not left[battery]:
+                return minute
+            left = {b: one for b, one in left.items() if one}
+        return None
+
+    def run_down(self, battery: str) -> tuple[list[Phase], Fraction | None]:
+        """The same in the package."""
+        asked = BatteryTime().model_copy(
+            update={"recognition_minutes": self.recognition, "landing_minutes": self.landing}
+        )
+        cruise = {"first": Fraction(1), "cruise": Fraction(1), "landing": Fraction()}
+        landing = {"first": Fraction(), "cruise": Fraction(), "landing": Fraction(1)}
+
+        def phase(start: Fraction, flat: tuple[tuple[str, ...], ...]) -> Phase:
+            amps = self.amps[frozenset(b for together in flat for b in together)]
+            first = {b: {"first": (Fraction(one[0]), True)} for b, one in amps.items()}
+            then = {
+                b: {"cruise": (Fraction(one[1]), True), "landing": (Fraction(one[2]), True)}
+                for b, one in amps.items()
+            }
+            return Phase(start, flat, first, [then], lambda _: [then])
+
+        order = sorted(self.capacities, key=lambda b: b != battery)
+        batteries = [
+            BatteryDraws(b, asked, self.capacities[b], cruise, landing, "", frozenset())
+            for b in order
+        ]
+        return run_down(batteries, phase)
+
+
+@thorough(400)
 @given(st.data())
-def test_a_battery_is_flat_in_the_minute_in_which_the_stages_have_used_its_capacity(
+def test_a_battery_is_flat_at_the_first_minute_to_which_no_landing_reaches(
     data: st.DataObject,
 ) -> None:
-    """Whatever falls on it while others go flat, against a walk in tenths of a minute."""
-    more = st.tuples(*[st.integers(0, 4)] * 3)
-    steps = st.lists(st.tuples(st.integers(1, 20), more), min_size=1, max_size=3)
-    draws, start, amps = [], 0.0, (0, 0, 0)
-    for gap, added in data.draw(steps):
-        amps = (amps[0] + added[0], amps[1] + added[1], amps[2] + added[2])
-        draws.append(Draw(start, *map(float, amps)))
-        start += gap
-    asked = BatteryTime().model_copy(
-        update={
-            "recognition_minutes": data.draw(st.sampled_from([0.0, 5.0])),
-            "landing_minutes": data.draw(st.sampled_from([0.0, 5.0, 10.0])),
-        }
+    """Whatever falls on it while others go flat, all in its own stages."""
+    names = ["a", "b", "c"][: data.draw(st.integers(1, 3))]
+    sets = [frozenset(some) for size in range(3) for some in combinations(names, size)]
+    amps = st.tuples(st.integers(0, 4), st.integers(0, 4), st.integers(1, 4))
+    plain = Plain(
+        {b: Fraction(data.draw(st.sampled_from([7, 30, 31, 90]))) for b in names},
+        {flat: {b: data.draw(amps) for b in names} for flat in sets},
+        data.draw(st.sampled_from([0, 5])),
+        data.draw(st.sampled_from([0, 5, 10])),
     )
-
-    def drawn(tenths: int) -> float:
-        return sum(amps_at(draws, asked, k / 10 + 0.05, tenths / 10) for k in range(tenths)) / 10
-
-    flat = flat_after(30.0, draws, asked)
-    if flat is None:
-        assert drawn(1000) < 30
-    else:
-        assert drawn(math.floor(flat * 10 - 1e-9)) <= 30 + 1e-9
-        assert drawn(math.ceil(flat * 10 + 1e-9)) >= 30 - 1e-9
-        assert sum(used_in_stages(draws, asked, flat)) == pytest.approx(30)
-
-
-def amps_at(draws: list[Draw], asked: BatteryTime, minute: float, end: float) -> float:
-    """What a battery that is flat at `end` gives in this minute."""
-    draw = max((d for d in draws if d.start <= minute), key=lambda d: d.start)
-    if minute < asked.recognition_minutes:
-        return draw.recognition
-    return draw.landing if minute > end - asked.landing_minutes else draw.cruise
+    phases, end = plain.run_down("a")
+    by_minute = data.draw(st.lists(st.integers(0, 99), min_size=3, max_size=3))
+    last = Fraction(1000) if end is None else max(end - plain.landing, plain.recognition)
+    if end is not None:
+        assert plain.flat_at("a", last) == end
+        assert all(phase.start < end for phase in phases)
+    for part in by_minute:
+        sooner = plain.recognition + (last - plain.recognition) * part / 100
+        if sooner < last:
+            assert plain.flat_at("a", sooner) is None
 
 
 # What is asked
@@ -1131,6 +1171,48 @@ def test_a_battery_that_takes_over_when_another_is_flat_has_a_clock_of_its_own()
     assert found["aux"].flat_before == (Flat("main", pytest.approx(90), pytest.approx(10), ()),)
 
 
+LANDS_LIGHT = """
+sources:
+  gen: {kind: generator, volts: 28, amps: 100}
+  first: {kind: battery, volts: 25, amp-hours: 20%s}
+  second: {kind: battery, volts: 24, amp-hours: 40}
+buses: [ess]
+devices: {k: {kind: contactor, closes-when: {live: [gen]}}, d-1: diode, d-2: diode}
+feeders: [gen > k > ess, first > d-1 > ess, second > d-2 > ess]
+equipment: {pump: {supplies: [{bus: ess}], amps: {cruise: 30, landing: 2}}}
+load-columns: [cruise, landing]
+battery-time: {landing-column: landing, recognition-minutes: 0, landing-minutes: 10}
+conditions: {flight: {sources: [gen, first, second], loads: cruise}}
+"""
+
+
+def test_nobody_has_landed_before_a_battery_that_takes_over_lands() -> None:
+    """The first, 900 A-min, lands for 10 min at 2 A: 880 / 30 + 10 min. But on the way to the
+    second one's landing it is flat at minute 30; 1800 - 20 A-min then last 59 1/3 min, and 10.
+    """
+    found = endurances(short_net(LANDS_LIGHT % ""), "gen")
+    assert found["first"].total == Fraction(880, 30) + 10
+    assert found["second"].total == 30 + Fraction(1780, 30) + 10
+    assert found["second"].flat_before == (Flat("first", Fraction(30), Fraction(30), ()),)
+    given_in_all = 30 * (found["second"].total - 10) + 10 * 2
+    assert given_in_all == 900 + 1800
+
+
+def test_what_another_battery_is_asked_for_plays_no_part_in_when_the_crew_acts() -> None:
+    """90 A until the crew has shed at minute 5, as the second has it, 30 A then: 900 A-min
+    of the first are flat at minute 5 + 450 / 30 = 20, and 1800 - 20 of the second last 59 1/3 min,
+    and 10. Its own record has the first shed at once: 880 / 30 + 10 min.
+    """
+    text = (LANDS_LIGHT % ", battery-time: {recognition-minutes: 0}").replace(
+        "column: landing, recognition-minutes: 0", "column: landing"
+    )
+    heater = "amps: {cruise: 30, landing: 2}}, heater: {supplies: [{bus: ess}], amps: 60}}"
+    text = text.replace("amps: {cruise: 30, landing: 2}}}", heater)
+    found = endurances(short_net(text), "gen", then={"shed": ["heater"]})
+    assert found["first"].total == Fraction(880, 30) + 10
+    assert found["second"].total == 20 + Fraction(1780, 30) + 10
+
+
 TWO_WINDINGS = """
 sources: {gen: 28, left: {kind: battery, volts: 24, amp-hours: 20},
   right: {kind: battery, volts: 24, amp-hours: 20}}
@@ -1148,9 +1230,9 @@ conditions: {flight: {sources: [gen, left, right], loads: cruise}}
 
 
 def test_what_each_supply_draws_to_land_is_on_its_own_battery() -> None:
-    """75 % of 20 Ah are 900 A-min: 10 min at 60 A, and 60 min at 5 A before. The right one then has
-    nothing to feed: the pump needs both.
+    """75 % of 20 Ah are 900 A-min: 10 min at 60 A, and 60 min at 5 A before. The right one gives
+    nothing in the landing: it lasts 180 min at 5 A, and 10 more.
     """
     found = endurances(short_net(TWO_WINDINGS), "gen")
     assert (found["left"].landing.amps, found["left"].total) == (60, 70)
-    assert (found["right"].landing.amps, found["right"].reaches) == (0, "without-limit")
+    assert (found["right"].landing.amps, found["right"].total) == (0, 190)

@@ -12,7 +12,7 @@ from sitegen.answers.drop import faults_of
 from sitegen.catalogue.model import BatteryTime, Then
 from sitegen.quantities import Fraction, decimals, exactly, whole, whole_minutes
 from sitegen.solver.scenarios import Scenario, every_single
-from tests.answers.test_battery_endurance import THREE_BATTERIES
+from tests.answers.test_battery_endurance import LANDS_LIGHT, THREE_BATTERIES, TWO_WINDINGS
 from tests.answers.test_endurance_at_other_volts import (
     BETWEEN,
     BOTH_NEEDED,
@@ -83,6 +83,15 @@ def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():
     compared = Comparison(net(THREE_BATTERIES))
     same_figures(compared, [Scenario("flight")])
     assert compared.counts["batteries"] == 3
+
+
+def test_of_batteries_that_land_each_in_its_own_time():
+    lands = LANDS_LIGHT % ", battery-time: {recognition-minutes: 0, landing-minutes: 0}"
+    for text in (LANDS_LIGHT % "", lands.replace("column: landing,", "column: cruise,")):
+        compared = Comparison(net(text))
+        same_figures(compared, [Scenario("flight", (("gen", "lost"),))])
+        assert compared.counts["batteries"] == 2
+    same_figures(Comparison(net(TWO_WINDINGS)), [Scenario("flight", (("gen", "lost"),))])
 
 
 def test_of_batteries_whose_time_depends_on_the_volts_of_others():

@@ -131,7 +131,9 @@ class Airframe:
         flat: list[tuple[str, float]] = []
         while True:
             ends = {
-                b: self.flat_at(condition, failed, failure, batteries[b], flat, end_of_range)
+                b: self.flat_at(
+                    condition, failed, failure, batteries[b], flat, end_of_range, batteries[battery]
+                )
                 for b in batteries
                 if b not in dict(flat)
             }
@@ -151,17 +153,21 @@ class Airframe:
         battery: Raw,
         flat: list[tuple[str, float]],
         end_of_range: int,
+        asking: Raw,
     ) -> float | None:
+        """When a battery is flat in the time of the one that is asked about, which lands last."""
         named = self.failures.get(failure or "", {})
         record = next(c for c in self.sections["conditions"] if c["id"] == condition)
         asked = {
             "recognition-minutes": 5,
             "landing-minutes": 10,
             **self.catalogue.get("battery-time", {}),
-            **battery.get("battery-time", {}),
+            **asking.get("battery-time", {}),
             **(own if isinstance(own := record.get("battery-time", {}), dict) else {}),
             **named.get("battery-time", {}),
         }
+        if asking is not battery:
+            asked["landing-minutes"] = 0
         landing = asked.get("landing-column") or record.get("loads")
         begins = [(0.0, frozenset[str]())]
         for number, (_, minute) in enumerate(flat, 1):

@@ -494,72 +494,126 @@ figures.endurance = (() => {
     });
   }
 
+  /* Each battery's endurance, in the stages of its own time. */
   function endurancesAt(batteries, loadWith) {
-    const phases = [{ start: NOTHING, flat: [], load: loadWith([]), draws: {} }];
-    const ends = new Map();
-    // They go flat one after the other; those that end at the same minute together.
-    while (ends.size < batteries.length) {
-      const times = batteries.filter((b) => !ends.has(b)).map((b) =>
-        ({ battery: b, total: b.capacity && flatAfter(b, phases.map((p) => drawOf(b, p))) }));
-      const ending = times.filter(({ total }) => total).sort(byEnd);
-      if (!ending.length) {
-        for (const { battery } of times) ends.set(battery, null);
-        break;
-      }
-      const [{ total: start }] = ending;
-      const together = ending.filter(({ total }) => !total.compare(start)).map(({ battery }) => battery);
-      for (const battery of together) ends.set(battery, start);
-      if (times.length > together.length) {
-        const flat = [...phases[phases.length - 1].flat, sorted(together.map(({ id }) => id))];
-        phases.push({ start, flat, load: loadWith(flat), draws: {} });
-      }
-    }
-    // One that carries nothing now may take over when another is flat.
-    const carrying = batteries.filter((b) => phases.some((phase) => {
-      const { amps: now, unknown } = drawOf(b, phase);
-      return !phase.flat.flat().includes(b.id) && (now.some((one) => one.n) || unknown.size);
-    }));
-    const found = carrying.map((b) => enduranceOf(b, carrying, phases, ends.get(b)));
-    // When one is flat is as unsure as what it feeds, and so is the time of those after it.
-    const unknown = new Map();
-    for (const one of [...found].sort(byEnd)) {
-      const before = one.flatBefore.flatMap((flat) => [...(unknown.get(flat.battery) || [])]);
-      unknown.set(one.battery, new Set([...one.unknown, ...before]));
-    }
-    return found.map((one) => {
-      const all = sorted(unknown.get(one.battery));
-      const short = one.total && one.total.compare(one.required) < 0;
-      const verdict = short ? "short" : all.length || !one.capacity ? "not-known" : "enough";
-      const reaches = all.length && !one.total ? "not-known" : one.reaches;
-      return { ...one, unknown: all, verdict, reaches };
+    const phaseWhen = (start, flat) => ({ start, flat, load: loadWith(flat), draws: {} });
+    return batteries.flatMap((of) => {
+      const { asked, landing } = of;
+      const every = batteries.map((b) => (b === of ? of : { ...b, asked, landing }));
+      const [phases, end] = runDown(of, every, phaseWhen);
+      // One that carries nothing now may take over when another is flat.
+      const carries = phases.map((phase) => drawOf(of, phase))
+        .some(({ amps, unknown }) => unknown.size || amps.some((one) => one.n));
+      return carries ? [enduranceOf(of, every, phases, end)] : [];
     });
   }
 
-  function enduranceOf(of, others, every, end) {
-    const phases = every.filter((p, i) => !i || !end || p.start.compare(end) < 0);
-    const draws = phases.map((phase) => drawOf(of, phase));
+  /* [the phases before a battery is flat, the minute at which it is]: the first at which a landing would
+  have left nothing in it; null without limit, or where it has no amp-hours. */
+  function runDown(of, batteries, phaseWhen) {
+    const { recognition_minutes: shed, landing_minutes: landingMinutes } = of.asked;
+    let left = new Map(batteries.flatMap((b) => (b.capacity ? [[b, b.capacity]] : [])));
+    let minute = NOTHING;
+    const phases = [phaseWhen(NOTHING, [])];
+    for (;;) {
+      const phase = phases[phases.length - 1];
+      const stage = minute.compare(shed) < 0 ? 0 : 1;
+      const amps = (b) => drawOf(b, phase).amps[stage];
+      const times = new Map([...left].filter(([b]) => amps(b).n).map(([b, one]) => [b, one.by(amps(b))]));
+      const steps = [...times.values()];
+      if (stage) {
+        const landing = land(of, new Map([...left].map(([b, at]) =>
+          [b, { at, growth: NOTHING.minus(amps(b)) }])), phase, minute, phaseWhen);
+        if (!landing.end && left.has(of) && !left.get(of).n) landing.end = minute.plus(landingMinutes);
+        if (landing.end) {
+          const [first, ...later] = [...phases, ...landing.phases];
+          return [[first, ...later.filter(({ start }) => start.compare(landing.end) < 0)], landing.end.lowest()];
+        }
+        steps.push(...landing.holds);
+      } else steps.push(shed.minus(minute));
+      if (!steps.length) return [phases, null];
+      const step = least(...steps).lowest();
+      minute = minute.plus(step).lowest();
+      if (!stage && times.has(of) && !times.get(of).compare(step)) return [phases, minute];
+      const flat = [...times.keys()].filter((b) => b !== of && !times.get(b).compare(step));
+      left = new Map([...left].filter(([b]) => !flat.includes(b))
+        .map(([b, one]) => [b, one.minus(amps(b).times(step)).lowest()]));
+      if (flat.length) phases.push(phaseWhen(minute, [...phase.flat, sorted(flat.map(({ id }) => id))]));
+    }
+  }
+
+  /* A landing that begins at a minute: {phases, holds, end}, those that begin in it; if it begins less than
+  any of `holds` later, all is flat in the same order; when the battery is flat, if it is before the landing
+  ends. What is left in each battery is {at, growth}: now, and by how much more if it begins a minute later;
+  of two that are equal now the one that grows less comes first. */
+  function land(of, left, phase, minute, phaseWhen) {
+    const found = { phases: [], holds: [], end: null };
+    const order = (one, other) => one.at.compare(other.at) || one.growth.compare(other.growth);
+    const minus = (one, other, factor) => ({
+      at: one.at.minus(other.at.times(factor)).lowest(),
+      growth: one.growth.minus(other.growth.times(factor)).lowest(),
+    });
+    let rest = { at: of.asked.landing_minutes, growth: NOTHING };
+    for (;;) {
+      const here = phase;
+      const amps = (b) => drawOf(b, here).amps[2];
+      const times = new Map([...left].filter(([b]) => amps(b).n)
+        .map(([b, { at, growth }]) => [b, { at: at.by(amps(b)), growth: growth.by(amps(b)) }]));
+      const every = [...times.values(), rest];
+      const first = every.reduce((one, other) => (order(other, one) < 0 ? other : one));
+      for (const { at, growth } of every) {
+        if (growth.compare(first.growth) < 0) found.holds.push(at.minus(first.at).by(first.growth.minus(growth)));
+      }
+      if (times.has(of) && !times.get(of).at.compare(first.at)) found.end = minute.plus(first.at);
+      if (found.end || !order(first, rest)) return found;
+      const flat = [...times.keys()].filter((b) => !order(times.get(b), first));
+      left = new Map([...left].filter(([b]) => !flat.includes(b))
+        .map(([b, one]) => [b, minus(one, first, amps(b))]));
+      minute = minute.plus(first.at).lowest();
+      rest = minus(rest, first, ONE);
+      phase = phaseWhen(minute, [...phase.flat, sorted(flat.map(({ id }) => id))]);
+      found.phases.push(phase);
+    }
+  }
+
+  /* The phases, by number, from the start of which on a battery gives other amps. */
+  const changing = (of, phases) => [...phases.keys()].filter((i) => {
+    const past = i && phases[i].start.compare(of.asked.recognition_minutes) >= 0;
+    return i && drawOf(of, phases[i]).amps.some((one, stage) =>
+      !(past && !stage) && one.compare(drawOf(of, phases[i - 1]).amps[stage]));
+  });
+
+  /* What is not known of a battery's load, and of that of those which hand theirs on to it. */
+  function unknownOf(of, batteries, phases) {
     const feeds = (b, load) => load.drawing.filter(([, node]) => load.given.get(node).has(b.s))
       .map(([, , , id]) => id);
-    const unsized = others.filter((b) => b !== of && !b.capacity && phases[0].load.some((load) => {
+    const unsized = batteries.filter((b) => b !== of && !b.capacity && phases[0].load.some((load) => {
       const its = new Set(feeds(b, load));
       return feeds(of, load).some((id) => its.has(id));
     }));
-    const changes = draws.map((draw, i) => {
-      const past = i > 0 && phases[i].start.compare(of.asked.recognition_minutes) >= 0;
-      return i > 0 && draw.amps.some((one, stage) =>
-        !(past && !stage) && one.compare(draws[i - 1].amps[stage]));
-    });
-    const unknown = new Set(unsized.map((b) => b.id));
-    for (const draw of draws) for (const id of draw.unknown) unknown.add(id);
+    return [
+      ...unsized.map((b) => b.id), ...phases.flatMap((phase) => [...drawOf(of, phase).unknown]),
+      ...changing(of, phases).flatMap((i) => batteries
+        .filter(({ id }) => phases[i].flat[phases[i].flat.length - 1].includes(id))
+        .flatMap((b) => unknownOf(b, batteries, phases.slice(0, i)))),
+    ];
+  }
+
+  function enduranceOf(of, batteries, phases, end) {
+    const draws = phases.map((phase) => drawOf(of, phase));
+    const unknown = sorted(new Set(unknownOf(of, batteries, phases)));
+    const required = of.asked.required_minutes;
+    const short = end && end.compare(required) < 0;
     return {
       battery: of.id,
       capacity: of.capacity,
-      required: of.asked.required_minutes,
+      required,
       ...stagesOf(of, draws, end),
       total: end,
-      reaches: reachesOf(of, end),
-      flatBefore: phases.flatMap((phase, i) => (changes[i] ? phase.flat[phase.flat.length - 1] : []).map(
-        (battery) => ({ battery, minute: phase.start, amps: amountAt(of, draws[i], phase.start, end) }))),
+      reaches: unknown.length && !end ? "not-known" : reachesOf(of, end),
+      verdict: short ? "short" : unknown.length || !of.capacity ? "not-known" : "enough",
+      flatBefore: changing(of, phases).flatMap((i) => phases[i].flat[phases[i].flat.length - 1].map(
+        (battery) => ({ battery, minute: phases[i].start, amps: amountAt(of, draws[i], phases[i].start, end) }))),
       allFlatBefore: phases[phases.length - 1].flat.flat(),
       flatAt: phases.slice(1).flatMap(({ start, flat }) => flat[flat.length - 1].map(() => start)),
       unknown,
@@ -611,30 +665,6 @@ figures.endurance = (() => {
       const minutes = least(until, stop).minus(most(draw.start, begin));
       return minutes.n > 0n ? draw.amps[stage].times(minutes) : NOTHING;
     })));
-  }
-
-  /* The minute at which the stages have used the capacity; null if they never do. What is used is a
-  broken line over the minute of the end: it bends where a stage begins or where the load changes. */
-  function flatAfter(of, draws) {
-    const { recognition_minutes: shed, landing_minutes: landing } = of.asked;
-    const changing = draws.filter((draw, i) =>
-      !i || draw.amps.some((one, stage) => one.compare(draws[i - 1].amps[stage])));
-    const bends = [shed, shed.plus(landing)];
-    for (const { start } of changing.slice(1)) bends.push(start, start.plus(landing));
-    let last = NOTHING;
-    let used = NOTHING;
-    for (const bend of bends.sort((one, other) => one.compare(other))) {
-      if (!bend.compare(last)) continue;
-      const byThen = sum(usedInStages(of, changing, bend));
-      if (byThen.compare(of.capacity) >= 0) {
-        const rate = byThen.minus(used).by(bend.minus(last));
-        return last.plus(of.capacity.minus(used).by(rate)).lowest();
-      }
-      last = bend;
-      used = byThen;
-    }
-    const rate = changing[changing.length - 1].amps[1];
-    return rate.n > 0n ? last.plus(of.capacity.minus(used).by(rate)).lowest() : null;
   }
 
   function reachesOf({ capacity, asked }, end) {

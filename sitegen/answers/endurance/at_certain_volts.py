@@ -5,8 +5,7 @@ ranges: which are flat after which, and each one's stages.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from sitegen.answers.endurance.asked import asked_of
@@ -19,7 +18,6 @@ from sitegen.answers.endurance.running_down import (
     possible_savings,
     run_down,
     saved_by_crew,
-    until,
     without,
 )
 from sitegen.answers.endurance.stages import NO_TIME, Draw, stage_ends, used_in_stages
@@ -67,43 +65,42 @@ class Run:
     phase_when: PhaseWhen
     acts: Sequence[str]
 
-    @cached_property
-    def _in_turn(self) -> tuple[list[Phase], dict[str, Fraction | None]]:
-        return run_down(self.batteries, self.phase_when)
+    _known: dict[str, list[BatteryDraws]] = field(default_factory=dict)
+
+    def on_time_of(self, battery: str) -> list[BatteryDraws]:
+        """All batteries with the stages of one, this one first."""
+        if battery not in self._known:
+            [of] = [b for b in self.batteries if b.battery == battery]
+            others = [b.with_stages_of(of) for b in self.batteries if b is not of]
+            self._known[battery] = [of, *others]
+        return self._known[battery]
 
     @property
     def endurances(self) -> list[Endurance]:
         """Those of the batteries that carry something, without what would save most."""
-        phases, ends = self._in_turn
-        # One that carries nothing now may take over when another is flat.
-        carrying = [
-            c
-            for c in self.batteries
-            if any(c.has_load(p) for p in phases if c.battery not in p.all_flat)
-        ]
-        found = [_endurance(c, carrying, phases, ends[c.battery]) for c in carrying]
-        # When one is flat is as unsure as what it feeds, and so is the time of those after it.
-        unknown: dict[str, set[str]] = {}
-        for endurance in sorted(found, key=flat_at):
-            before_it = (unknown.get(flat.battery, set()) for flat in endurance.flat_before)
-            unknown[endurance.battery] = set(endurance.unknown).union(*before_it)
-        return [one.with_unknown(unknown[one.battery]) for one in found]
+        found = []
+        for one in self.batteries:
+            batteries = self.on_time_of(one.battery)
+            phases, end = run_down(batteries, self.phase_when)
+            # One that carries nothing now may take over when another is flat.
+            if any(one.has_load(phase) for phase in phases):
+                found.append(_endurance(batteries, phases, end))
+        return found
 
     def with_gains(self, one: Endurance, others: Sequence[Run] = ()) -> Endurance:
         """The same with what could be turned off as well, and what the crew's acts have saved.
 
         `others`: with the sources at other volts, at which the battery lasts as long or longer.
         """
-        [of] = [b for b in self.batteries if b.battery == one.battery]
-        batteries, phase_when, end = self.batteries, self.phase_when, one.total
+        batteries, phase_when, end = self.on_time_of(one.battery), self.phase_when, one.total
 
         def elsewhere(item: str) -> list[Fraction | None]:
-            return [without(item, of, run.batteries, run.phase_when) for run in others]
+            return [without(item, run.on_time_of(one.battery), run.phase_when) for run in others]
 
         return replace(
             one,
-            savings=at_least(possible_savings(of, batteries, phase_when, end), end, elsewhere),
-            bought=saved_by_crew(of, batteries, phase_when, self._in_turn[0], end, self.acts),
+            savings=at_least(possible_savings(batteries, phase_when, end), end, elsewhere),
+            bought=saved_by_crew(batteries, phase_when, end, self.acts),
         )
 
 
@@ -113,20 +110,11 @@ def _apart(network: Network, landing: str | None, column: str | None) -> str:
 
 
 def _endurance(
-    of: BatteryDraws,
-    others: Sequence[BatteryDraws],
-    phases: Sequence[Phase],
-    end: Fraction | None,
+    batteries: Sequence[BatteryDraws], phases: Sequence[Phase], end: Fraction | None
 ) -> Endurance:
-    phases = until(end, phases)
+    of = batteries[0]
     draws = of.draws(phases)
-    first = phases[0]
-    stages = _timed(of, draws, end, of.stages(first, draws[0]))
-    unsized = {
-        o.battery
-        for o in others
-        if o.capacity is None and o is not of and _share_load(of, o, first)
-    }
+    stages = _timed(of, draws, end, of.stages(phases[0], draws[0]))
     flat_before = [
         Flat(
             battery,
@@ -134,8 +122,7 @@ def _endurance(
             _amps_at(later.start, draws[k], of.asked, end),
             tuple(sorted(of.unknown(later))),
         )
-        for k, later in enumerate(phases)
-        if k and _changes(draws[k - 1], draws[k], exact(of.asked.recognition_minutes))
+        for k, later in _changing(of, phases)
         for battery in later.flat[-1]
     ]
     return Endurance(
@@ -148,10 +135,37 @@ def _endurance(
         flat_before=tuple(flat_before),
         all_flat_before=phases[-1].all_flat,
         flat_at=tuple(p.start for p in phases[1:] for _ in p.flat[-1]),
-        unknown=tuple(sorted(unsized | {u for p in phases for u in of.unknown(p)})),
+        unknown=(),
         savings=(),
         bought=(),
-    )
+    ).with_unknown(_unknown(of, batteries, phases))
+
+
+def _unknown(
+    of: BatteryDraws, batteries: Sequence[BatteryDraws], phases: Sequence[Phase]
+) -> set[str]:
+    """What is not known of a battery's load, and of that of those which hand theirs on to it."""
+    found = {u for phase in phases for u in of.unknown(phase)}
+    found |= {
+        other.battery
+        for other in batteries
+        if other.capacity is None and other is not of and _share_load(of, other, phases[0])
+    }
+    for k, later in _changing(of, phases):
+        before = [b for b in batteries if b.battery in later.flat[-1]]
+        found = found.union(*(_unknown(b, batteries, phases[:k]) for b in before))
+    return found
+
+
+def _changing(of: BatteryDraws, phases: Sequence[Phase]) -> list[tuple[int, Phase]]:
+    """The phases, by number, from the start of which on a battery gives other amps."""
+    draws = of.draws(phases)
+    past = exact(of.asked.recognition_minutes)
+    return [
+        (k, phase)
+        for k, phase in enumerate(phases)
+        if k and draws[k - 1].amps[phase.start >= past :] != draws[k].amps[phase.start >= past :]
+    ]
 
 
 def _timed(
@@ -210,9 +224,3 @@ def _share_load(one: BatteryDraws, other: BatteryDraws, phase: Phase) -> bool:
         shares.get(one.battery, {}).keys() & shares.get(other.battery, {}).keys()
         for shares in (phase.at_once, phase.crew[0])
     )
-
-
-def _changes(one: Draw, other: Draw, recognition: Fraction) -> bool:
-    """Whether a battery gives other amps from the start of the second on."""
-    past = int(other.start >= recognition)
-    return one.amps[past:] != other.amps[past:]

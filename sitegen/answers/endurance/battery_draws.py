@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from sitegen.answers.endurance.battery_load import Flat, Given, Phase
 from sitegen.answers.endurance.results import Stage
-from sitegen.answers.endurance.stages import NO_TIME, Draw, flat_after
+from sitegen.answers.endurance.stages import NO_TIME, Draw
 from sitegen.catalogue.model import BatteryTime
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import Figures
@@ -30,6 +30,14 @@ class BatteryDraws:
         default_factory=dict, compare=False
     )
     """By which batteries are flat, and the act left undone; what is shed plays no part in it."""
+
+    def with_stages_of(self, other: BatteryDraws) -> BatteryDraws:
+        """The same in the stages of another battery's time, with the figures of its landing."""
+        one = replace(self, asked=other.asked)
+        if self.landing is other.landing and self.landing_apart == other.landing_apart:
+            return one
+        landing, apart = other.landing, other.landing_apart
+        return replace(one, landing=landing, landing_apart=apart, _known={})
 
     def draws(self, phases: Iterable[Phase], undone: int = 0) -> list[Draw]:
         """Its load by phase; `undone` is the number of an act that the crew leaves out."""
@@ -79,10 +87,6 @@ class BatteryDraws:
             Stage(draw.cruise, None, None, _without(cruise.unknown, self.shed)),
             Stage(draw.landing, None, None, _without(landing.unknown, self.shed)),
         )
-
-    def minutes(self, draws: Sequence[Draw]) -> Fraction | None:
-        """When it is flat; None without limit, or where it has no amp-hours."""
-        return None if self.capacity is None else flat_after(self.capacity, draws, self.asked)
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,11 @@ as ampere-minutes; less what is drawn until the crew has seen the loss and shed 
 less what the approach and landing will draw (*landing*); the rest lasts as long as it carries the
 shed load (*cruise*). All three together are the battery's time.
 
-A battery's load is what `loads` puts on it, beside other sources too. It floats and gives
-nothing where a generator, external power or a converter fed from one holds its terminals at its own
-volts or more. When one battery is flat the net reaches another steady
-state without it, from the one before, and what it carried falls on those that are left. What draws
-over a node of which nothing says who carries it has no figure. Battery charging is left out,
+A battery's load is what `loads` puts on it, beside other sources too. It floats and gives nothing
+where a generator, external power or a converter fed from one holds its terminals at its own volts
+or more. When another battery is flat before it, in its own stages, the net reaches another steady
+state without that, from the one before, and what it carried falls on those that are left. What
+draws over a node of which nothing says who carries it has no figure. Battery charging is left out,
 and so is all that lowers a battery's capacity: age, cold, a part charge.
 """
 

@@ -1,15 +1,17 @@
-"""The batteries run down one after the other, and again without what might be turned off."""
+"""A battery runs down, and others before it; and again without what might be turned off."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from sitegen.answers.endurance.battery_draws import BatteryDraws
 from sitegen.answers.endurance.battery_load import Flat, Phase
 from sitegen.answers.endurance.results import Saving
-from sitegen.answers.endurance.stages import NO_TIME
+from sitegen.answers.endurance.stages import NO_TIME, Draw
 from sitegen.quantities import Fraction
+from sitegen.solver.load_figures import exact
 
 PhaseWhen = Callable[[Fraction, Flat], Phase]
 """From a minute, and the batteries that are flat by then, to how load falls on the others."""
@@ -18,55 +20,132 @@ MOST_SAVINGS = 8
 """At most this many items are listed, those that save most."""
 
 
+class _Line(NamedTuple):
+    """A quantity and its growth if the landing begins later, per minute. Of two that are equal now
+    the one that grows less comes first.
+    """
+
+    at: Fraction
+    growth: Fraction
+
+    def times(self, factor: Fraction) -> _Line:
+        return _Line(self.at * factor, self.growth * factor)
+
+    def minus(self, other: _Line) -> _Line:
+        return _Line(self.at - other.at, self.growth - other.growth)
+
+
 def run_down(
     batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, undone: int = 0
-) -> tuple[list[Phase], dict[str, Fraction | None]]:
-    """The batteries go flat one after the other: the load in between, and when each ends.
+) -> tuple[list[Phase], Fraction | None]:
+    """How load falls on batteries until one of them is flat, and the minute at which it is.
 
     Parameters
     ----------
-    batteries : all of them.
+    batteries : the one that is asked about, then all others, in the stages of its time.
     phase_when : how load falls on those that are left.
     undone : the number of an act that the crew leaves out.
+
+    Returns
+    -------
+    The phases before its end; the end, None without limit or where it has no amp-hours. It is the
+    first at which a landing would have left nothing in it.
     """
-    phases = [phase_when(NO_TIME, ())]
-    ends: dict[str, Fraction | None] = {}
-    while len(ends) < len(batteries):
-        left = [b for b in batteries if b.battery not in ends]
-        times = [(b.minutes(b.draws(phases, undone)), b.battery) for b in left]
-        minute = min((t for t, _ in times if t is not None), default=None)
-        if minute is None:
-            ends.update({b: None for _, b in times})
-            break
-        together = tuple(sorted(b for t, b in times if t == minute))
-        ends.update(dict.fromkeys(together, minute))
-        if len(left) > len(together):
-            phases.append(phase_when(minute, (*phases[-1].flat, together)))
-    return phases, ends
+    return _RunDown(batteries[0], batteries, phase_when, undone).run()
 
 
-def until(end: Fraction | None, phases: Sequence[Phase]) -> list[Phase]:
-    """The phases before a battery's own end: what comes after is carried by the others alone."""
-    return [p for k, p in enumerate(phases) if not k or end is None or p.start < end]
+@dataclass(frozen=True)
+class _RunDown:
+    of: BatteryDraws
+    batteries: Sequence[BatteryDraws]
+    phase_when: PhaseWhen
+    undone: int
+
+    def run(self) -> tuple[list[Phase], Fraction | None]:
+        own, minute = self.of.battery, NO_TIME
+        shed = exact(self.of.asked.recognition_minutes)
+        left = {b.battery: b.capacity for b in self.batteries if b.capacity is not None}
+        phases = [self.phase_when(NO_TIME, ())]
+        while True:
+            draws = self._draws(phases[-1])
+            stage = 0 if minute < shed else 1
+            amps = {b: draws[b].amps[stage] for b in left}
+            times = {b: left[b] / amps[b] for b in left if amps[b]}
+            steps = [*times.values()]
+            if not stage:
+                steps.append(shed - minute)
+                if own in times and times[own] == min(steps):
+                    return phases, minute + times[own]
+            else:
+                lines = {b: _Line(left[b], -amps[b]) for b in left}
+                landing = self._land(lines, phases[-1], minute)
+                if landing.end is None and not left.get(own, 1):
+                    landing.end = minute + exact(self.of.asked.landing_minutes)
+                if landing.end is not None:
+                    first, *later = *phases, *landing.phases
+                    return [first, *(p for p in later if p.start < landing.end)], landing.end
+                steps += landing.holds
+            if not steps:
+                return phases, None
+            step = min(steps)
+            left = {b: left[b] - amps[b] * step for b in left}
+            minute += step
+            flat = tuple(sorted(b for b, time in times.items() if time == step and b != own))
+            if flat:
+                left = {b: one for b, one in left.items() if b not in flat}
+                phases.append(self.phase_when(minute, (*phases[-1].flat, flat)))
+
+    def _draws(self, phase: Phase) -> dict[str, Draw]:
+        return {b.battery: b.draws([phase], self.undone)[0] for b in self.batteries}
+
+    def _land(self, left: dict[str, _Line], phase: Phase, minute: Fraction) -> _Landing:
+        """A landing that begins at this minute, with what is left in the batteries."""
+        own, landing = self.of.battery, _Landing()
+        rest = _Line(exact(self.of.asked.landing_minutes), NO_TIME)
+        while True:
+            amps = {b: draw.landing for b, draw in self._draws(phase).items() if b in left}
+            times = {b: left[b].times(1 / amps[b]) for b in left if amps[b]}
+            first = min((*times.values(), rest))
+            for other in (*times.values(), rest):
+                if other.growth < first.growth:
+                    landing.holds.append((other.at - first.at) / (first.growth - other.growth))
+            if own in times and times[own].at == first.at:
+                landing.end = minute + first.at
+            if landing.end is not None or first == rest:
+                return landing
+            flat = tuple(sorted(b for b, time in times.items() if time == first))
+            left = {b: one.minus(first.times(amps[b])) for b, one in left.items() if b not in flat}
+            minute, rest = minute + first.at, rest.minus(first)
+            phase = self.phase_when(minute, (*phase.flat, flat))
+            landing.phases.append(phase)
+
+
+@dataclass
+class _Landing:
+    """What a landing does to the batteries."""
+
+    phases: list[Phase] = field(default_factory=list)
+    """Those that begin in it."""
+    holds: list[Fraction] = field(default_factory=list)
+    """If it begins less than any of these minutes later, all is flat in the same order."""
+    end: Fraction | None = None
+    """When the battery is flat, if it is before the landing ends."""
 
 
 def possible_savings(
-    of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, end: Fraction | None
+    batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, end: Fraction | None
 ) -> tuple[Saving, ...]:
     """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
     savings = []
-    for item, amps in of.left_on(phase_when(NO_TIME, ())).items():
+    for item, amps in batteries[0].left_on(phase_when(NO_TIME, ())).items():
         if amps:
-            savings += _difference(item, amps, end, without(item, of, batteries, phase_when))
+            savings += _difference(item, amps, end, without(item, batteries, phase_when))
     return _most_first(savings)[:MOST_SAVINGS]
 
 
-def without(
-    item: str, of: BatteryDraws, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen
-) -> Fraction | None:
+def without(item: str, batteries: Sequence[BatteryDraws], phase_when: PhaseWhen) -> Fraction | None:
     """When a battery is flat with an item off as well from the shedding on."""
-    less = [replace(b, shed=b.shed | {item}) for b in batteries]
-    return run_down(less, phase_when)[1][of.battery]
+    return run_down([replace(b, shed=b.shed | {item}) for b in batteries], phase_when)[1]
 
 
 def at_least(
@@ -88,27 +167,26 @@ def at_least(
 
 
 def saved_by_crew(
-    of: BatteryDraws,
     batteries: Sequence[BatteryDraws],
     phase_when: PhaseWhen,
-    phases: Sequence[Phase],
     end: Fraction | None,
     acts: Sequence[str],
 ) -> tuple[Saving, ...]:
     """What each act of the crew has saved of it, with all the others done: one that lowers its own
     load, or that of another battery, which then hands its load on later.
     """
-    phases = until(end, phases)
-    draws = {b.battery: b.draws(phases) for b in batteries}
+    of = batteries[0]
+    phases, _ = run_down(batteries, phase_when)
+    draws = [b.draws(phases) for b in batteries]
     left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
     left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
     savings = []
     for thing, undone, shed in left_undone:
         undoing = [replace(b, shed=shed) for b in batteries]
-        more = {b.battery: b.draws(phases, undone) for b in undoing}
+        more = [b.draws(phases, undone) for b in undoing]
         if more != draws:
-            shorter = run_down(undoing, phase_when, undone)[1][of.battery]
-            own, fewer = more[of.battery], draws[of.battery]
+            shorter = run_down(undoing, phase_when, undone)[1]
+            own, fewer = more[0], draws[0]
             saved = _difference(thing, own[0].cruise - fewer[0].cruise, shorter, end)
             savings += [replace(s, spares_another=own == fewer) for s in saved]
     return _most_first(savings)

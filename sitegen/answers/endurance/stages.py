@@ -1,4 +1,4 @@
-"""The stages of a battery's time: recognition, cruise, landing; how long a capacity lasts in them.
+"""The stages of a battery's time: recognition, cruise, landing; what each takes.
 
 Minutes count from the failure. The landing is at the end, wherever that is. Minutes and amps are
 exact fractions.
@@ -60,40 +60,3 @@ def used_in_stages(
 
 def _overlap(start: Fraction, until: Fraction, begin: Fraction, stop: Fraction) -> Fraction:
     return max(NO_TIME, min(until, stop) - max(start, begin))
-
-
-def flat_after(capacity: Fraction, draws: Sequence[Draw], asked: BatteryTime) -> Fraction | None:
-    """The minute at which the stages have used the capacity; None if they never do.
-
-    What is used is a broken line over the minute of the end: it bends where a stage begins or, in
-    the cruise or in the landing, where the load changes.
-    """
-    shed = exact(asked.recognition_minutes)
-    landing = exact(asked.landing_minutes)
-    changing = [d for k, d in enumerate(draws) if not k or d.amps != draws[k - 1].amps]
-    if len(changing) == 1:
-        return _flat_under_one_load(capacity, draws[0], shed, landing)
-    bends = {shed, shed + landing}
-    for draw in changing[1:]:
-        bends |= {draw.start, draw.start + landing}
-    last = used = NO_TIME
-    for bend in sorted(bends - {NO_TIME}):
-        by_then = sum(used_in_stages(changing, asked, bend), NO_TIME)
-        if by_then >= capacity:
-            return last + (capacity - used) * (bend - last) / (by_then - used)
-        last, used = bend, by_then
-    rate = changing[-1].cruise
-    return last + (capacity - used) / rate if rate > 0 else None
-
-
-def _flat_under_one_load(
-    capacity: Fraction, draw: Draw, shed: Fraction, landing: Fraction
-) -> Fraction | None:
-    left = capacity - draw.recognition * shed
-    if left <= 0:
-        return capacity / draw.recognition
-    if left <= draw.landing * landing:
-        return shed + left / draw.landing
-    if not draw.cruise:
-        return None
-    return shed + landing + (left - draw.landing * landing) / draw.cruise
