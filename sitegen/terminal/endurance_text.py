@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from sitegen.answers.endurance.results import Endurance, Flat, Stage
+from sitegen.answers.over_rating import allowed_for
 from sitegen.catalogue.model import NO_ACTS, Then
 from sitegen.quantities import (
     LONGEST_MINUTES,
@@ -18,6 +19,7 @@ from sitegen.quantities import (
 )
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
+from sitegen.terminal.shared_text import allowed_text
 from sitegen.words import join_words
 
 
@@ -109,17 +111,29 @@ def endurance_remarks(
         closed = [names[d] for d in endurance.still_closed]
         verb = "holds: it is" if len(closed) == 1 else "hold: they are"
         yield f"Only if {join_words(closed)} {verb} overloaded and must open."
-    for device, battery in endurance.opens_when_flat:
+    for device, battery, word in endurance.opens_when_flat:
         yield (
             f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"
-            " and must open."
+            f" and {word} open."
         )
-    if endurance.opens_in_landing:
-        closed = [names[d] for d in endurance.opens_in_landing]
-        verb = (
-            "holds in the landing: it is" if len(closed) == 1 else "hold in the landing: they are"
-        )
-        yield f"Only if {join_words(closed)} {verb} then overloaded and must open."
+    may = endurance.may_open_in_landing
+    for word, opening in (
+        ("must", [d for d in endurance.opens_in_landing if d not in may]),
+        ("may", may),
+    ):
+        if opening:
+            closed = [names[d] for d in opening]
+            verb = "holds in the landing: it is"
+            if len(closed) > 1:
+                verb = "hold in the landing: they are"
+            yield f"Only if {join_words(closed)} {verb} then overloaded and {word} open."
+    source = network.sources[endurance.battery]
+    for flat, given in endurance.over_rating_later(source.amps):
+        when = f"once {names[flat]} is flat" if flat else "in the landing"
+        amps, percent = or_more(NO_BREAK, given), 100 * given.amps / exact(source.amps or 0)
+        allowed = allowed_text(allowed_for(source, given.amps, bool(given.unknown)))
+        words = [amps, NO_BREAK.percent(percent), *([allowed] if allowed else [])]
+        yield f"Over its rating {when}: {', '.join(words)}."
     required = endurance.asked.required_minutes
     enough = endurance.total is not None and endurance.total >= exact(required)
     if enough and endurance.verdict == "not-known":
@@ -130,7 +144,6 @@ def endurance_remarks(
     if endurance.moves_at_high_volts:
         moves = join_words([f"{names[d]} {verb}" for d, verb in endurance.moves_at_high_volts])
         yield f"With more volts than in the catalogue {moves}: then the minutes are others."
-    low = network.sources[endurance.battery].volts_range
-    if endurance.lost_at_low_volts and low:
+    if endurance.lost_at_low_volts and source.volts_range:
         lost = join_words([names[i] for i in endurance.lost_at_low_volts])
-        yield f"Lost when it is down to {NO_BREAK.volts(low[0])}: {lost}."
+        yield f"Lost when it is down to {NO_BREAK.volts(source.volts_range[0])}: {lost}."

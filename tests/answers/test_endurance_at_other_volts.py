@@ -231,8 +231,8 @@ def test_what_must_open_is_named_whichever_may_be_flat_first() -> None:
     found = endurances(network(SHARED), "gen")
     assert found["left"].at_volts == 20
     assert found["left"].all_flat_before == ()
-    assert found["left"].opens_when_flat == (("cl", "right"),)
-    assert found["right"].opens_when_flat == (("cr", "left"),)
+    assert found["left"].opens_when_flat == (("cl", "right", "must"),)
+    assert found["right"].opens_when_flat == (("cr", "left", "must"),)
     assert {one.verdict for one in found.values()} == {"not-known"}
 
 
@@ -240,7 +240,7 @@ def test_nothing_opens_that_would_in_no_order() -> None:
     """At 22 V at the least the left one gives 21.5 A, a light of 7 A is always flat later."""
     always = SHARED.replace("[20, 25]", "[22, 25]").replace("amps: 6.4", "amps: 7")
     found = endurances(network(always), "gen")
-    assert found["left"].opens_when_flat == (("cl", "right"),)
+    assert found["left"].opens_when_flat == (("cl", "right", "must"),)
     assert found["right"].opens_when_flat == ()
 
 
@@ -249,8 +249,8 @@ def test_so_it_is_in_every_single_failure() -> None:
     by_scenario = endurances_by_scenario(net, [("gen", "lost")], condition_states(net))
     found = by_scenario[Scenario("flight", (("gen", "lost"),))]
     assert {one.battery: one.opens_when_flat for one in found} == {
-        "left": (("cl", "right"),),
-        "right": (("cr", "left"),),
+        "left": (("cl", "right", "must"),),
+        "right": (("cr", "left", "must"),),
     }
 
 

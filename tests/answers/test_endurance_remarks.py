@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
-from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.endurance.results import Endurance, Flat
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Scenario
 from sitegen.terminal.endurance_text import endurance_text
@@ -268,15 +269,20 @@ equipment:
 
 def test_what_must_open_once_another_battery_is_flat_leaves_the_minutes_not_known() -> None:
     found = endurances(network(SMALL_AND_LARGE % 9), "gen")
-    assert found["large"].opens_when_flat == (("link-l", "small"),)
+    assert found["large"].opens_when_flat == (("link-l", "small", "must"),)
     assert found["large"].verdict == "not-known"
     assert found["small"].opens_when_flat == found["large"].still_closed == ()
     lines = [line.strip() for line in endurance_text(network(SMALL_AND_LARGE % 9), found["large"])]
     said = "Only if link-l holds once small is flat: it is then overloaded and must open."
     assert said in lines
     assert any(line.startswith("Whether it lasts the 30 min") for line in lines)
-    # At 14.9 A it holds.
-    assert endurances(network(SMALL_AND_LARGE % 8.9), "gen")["large"].opens_when_flat == ()
+    # At 14.9 A it may open, as from 12 A on; below that it holds.
+    net = network(SMALL_AND_LARGE % 8.9)
+    may = endurances(net, "gen")["large"]
+    assert (may.opens_when_flat, may.verdict) == ((("link-l", "small", "may"),), "not-known")
+    said = "Only if link-l holds once small is flat: it is then overloaded and may open."
+    assert said in [line.strip() for line in endurance_text(net, may)]
+    assert endurances(network(SMALL_AND_LARGE % 5.9), "gen")["large"].opens_when_flat == ()
     # What opens at once is said so, and not again.
     at_once = endurances(network(SMALL_AND_LARGE % 24), "gen")["large"]
     assert at_once.still_closed == ("link-l", "link-s")
@@ -324,8 +330,14 @@ def test_what_must_open_in_the_landing_is_named() -> None:
     assert flat["small"].opens_in_landing == ()
     # What is open before then, or shed, does not open in the landing.
     assert landing("{cruise: 24, landing: 24}")["small"].opens_in_landing == ()
-    shed = landing("{cruise: 1, landing: 24}", then={"shed": ["fan"]})
+    shed = landing("{cruise: 1, landing: 23}", then={"shed": ["fan"]})
     assert shed["small"].opens_in_landing == ()
+    # Half of 24 A may open it.
+    net = network(SMALL_AND_LARGE % "{cruise: 1, landing: 24}" + LANDING % 10)
+    found = endurances(net, "gen", then={"shed": ["fan"]})["small"]
+    assert found.opens_in_landing == found.may_open_in_landing == ("link-l", "link-s")
+    said = "Only if link-l and link-s hold in the landing: they are then overloaded and may open."
+    assert said in [line.strip() for line in endurance_text(net, found)]
 
 
 def test_the_landing_has_the_batteries_that_are_left_by_then() -> None:
@@ -414,12 +426,75 @@ def test_batteries_that_share_only_a_converter_are_named() -> None:
         assert endurances(net, "gen", off)["aft"].equally_charged == (), off
 
 
+TAKES_ON_MORE = """
+sources:
+  gen: 28
+  one: {kind: battery, volts: 24, amp-hours: 10, amps: 40}
+  other: {kind: battery, volts: 24, amp-hours: 40, amps: 20, amps-5min: 25}
+buses: [ess]
+devices: {k: {kind: contactor, closes-when: {live: [gen]}}, d-1: diode, d-2: diode,
+  cb-1: {kind: breaker, amps: 20}, cb-2: {kind: breaker, amps: 20}}
+feeders: [gen > k > ess, one > cb-1 > d-1 > ess, other > cb-2 > d-2 > ess]
+equipment: {radio: {supplies: [{bus: ess}], amps: {cruise: 24, landing: 27}}}
+load-columns: [cruise, landing]
+battery-time: {recognition-minutes: 0, landing-column: landing}
+conditions: {flight: {sources: [gen, one, other], loads: cruise}}
+"""
+
+
+def test_what_may_open_and_a_battery_over_its_rating_once_another_is_flat_are_said() -> None:
+    """The one is flat at minute 450 / 16; then the other, rated 20 A and 25 A for 5 minutes, gives
+    24 A through a breaker of 20 A, 120 %, and in the landing 27 A, 135 %: it may open from 23 A on,
+    and must from 27.6 A.
+    """
+    net = network(TAKES_ON_MORE)
+    found = endurances(net, "gen")
+    other = found["other"]
+    assert other.flat_before == (Flat("one", Fraction(450, 16), Fraction(24), ()),)
+    assert other.opens_when_flat == (("cb-2", "one", "may"),)
+    assert (other.opens_in_landing, other.verdict) == ((), "not-known")
+    lines = [line.strip() for line in endurance_text(net, other)]
+    for said in (
+        "Only if cb-2 holds once one is flat: it is then overloaded and may open.",
+        "Over its rating once one is flat: 24.0\u00a0A, 120\u00a0%, allowed for 5 minutes.",
+        "Over its rating in the landing: 27.0\u00a0A, 135\u00a0%, over its short-time ratings.",
+        "Whether it lasts the 30 min that the catalogue requires is not known.",
+    ):
+        assert said in lines
+    # In its own landing, at 18 A of 40, the one is not.
+    assert found["one"].opens_when_flat == found["one"].opens_in_landing == ()
+    assert found["one"].over_rating_later(40) == []
+
+
+def test_what_is_overloaded_with_nothing_failed_is_a_condition_of_the_minutes_too() -> None:
+    """36 A through a breaker of 25 A, 144 %: 900 A-min last 25 min, only if it holds; and less than
+    30 min at the best.
+    """
+    net = network(
+        """
+        sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 20}}
+        buses: [ess]
+        devices: {k: {kind: contactor, closes-when: {live: [gen]}}, cb: {kind: breaker, amps: 25}}
+        feeders: [gen > k > ess, bat > cb > ess]
+        equipment: {radio: {supplies: [{bus: ess}], amps: 36}}
+        conditions: {flight: {sources: [gen, bat]}, parked: {sources: [bat]}}
+        """
+    )
+    for failed in ((), (("k", "stuck-closed"),)):
+        [found] = battery_endurances(net, "parked", failed)
+        assert (found.total, found.still_closed, found.verdict) == (25, ("cb",), "not-known")
+        lines = [line.strip() for line in endurance_text(net, found)]
+        assert "Only if cb holds: it is overloaded and must open." in lines
+    [stuck] = battery_endurances(net, "parked", [("cb", "stuck-closed")])
+    assert (stuck.still_closed, stuck.verdict) == ((), "short")
+
+
 def test_every_single_failure_has_what_opens_later_too() -> None:
     net = network(SMALL_AND_LARGE % 9)
     every = endurances_by_scenario(net, [("gen", "lost"), ("k", "open")], condition_states(net))
     for failed in (("gen", "lost"), ("k", "open")):
         found = {one.battery: one for one in every[Scenario("flight", (failed,))]}
-        assert found["large"].opens_when_flat == (("link-l", "small"),)
+        assert found["large"].opens_when_flat == (("link-l", "small", "must"),)
 
 
 def test_they_are_said_in_words() -> None:

@@ -257,7 +257,7 @@ def test_what_must_open_goes_by_all_that_are_flat() -> None:
     found = endurances(network(HANDED_ON % 30))["bc"]
     assert [flat.battery for flat in found.flat_before] == ["bb"]
     assert found.all_flat_before == ("ba", "bb")
-    assert found.opens_when_flat == (("cd", "bb"),)
+    assert found.opens_when_flat == (("cd", "bb", "must"),)
     # 20 A hold, and 30 A in the landing do not.
     landing = endurances(network(HANDED_ON % 20))["bc"]
     assert [flat.battery for flat in landing.flat_before] == ["bb"]

@@ -64,7 +64,7 @@ def same_figures(
             "overloaded": loss.overloaded,
             "overRating": _over_rating(loss.over_rating),
             "readings": _readings(loss),
-            "endurance": list(map(_endurance, lasting)),
+            "endurance": [_endurance(network, one) for one in lasting],
             "overload": None,
         }
         if dip:
@@ -149,7 +149,7 @@ def _reading(reading: Reading) -> dict[str, Any]:
     }
 
 
-def _endurance(endurance: Endurance) -> dict[str, Any]:
+def _endurance(network: Network, endurance: Endurance) -> dict[str, Any]:
     return {
         "battery": endurance.battery,
         "capacity": _exact(endurance.capacity),
@@ -175,6 +175,11 @@ def _endurance(endurance: Endurance) -> dict[str, Any]:
         "movesAtHighVolts": list(map(list, endurance.moves_at_high_volts)),
         "opensWhenFlat": list(map(list, endurance.opens_when_flat)),
         "opensInLanding": list(endurance.opens_in_landing),
+        "mayOpenInLanding": list(endurance.may_open_in_landing),
+        "overRatingLater": [
+            [flat, str(given.amps)]
+            for flat, given in endurance.over_rating_later(network.sources[endurance.battery].amps)
+        ],
         "lostAtLowVolts": list(endurance.lost_at_low_volts),
     }
 

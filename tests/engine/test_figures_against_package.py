@@ -28,6 +28,7 @@ from tests.answers.test_endurance_remarks import (
     LANDING,
     RELAY_BY_VOLTS,
     SMALL_AND_LARGE,
+    TAKES_ON_MORE,
     TWO_BATTERIES,
 )
 from tests.engine.comparison import DEMO, Comparison, airframes
@@ -91,7 +92,8 @@ def test_of_batteries_that_land_each_in_its_own_time():
         compared = Comparison(net(text))
         same_figures(compared, [Scenario("flight", (("gen", "lost"),))])
         assert compared.counts["batteries"] == 2
-    same_figures(Comparison(net(TWO_WINDINGS)), [Scenario("flight", (("gen", "lost"),))])
+    for text in (TWO_WINDINGS, TAKES_ON_MORE):
+        same_figures(Comparison(net(text)), [Scenario("flight", (("gen", "lost"),))])
 
 
 def test_of_batteries_whose_time_depends_on_the_volts_of_others():

@@ -8,7 +8,7 @@ figures.endurance = (() => {
   const LONGEST_MINUTES = 240;
   const { once, sorted } = engine;
   const {
-    NOTHING, Sharing, added, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, mustOpen,
+    NOTHING, Sharing, added, ampsOf, columnOf, conditionOf, exact, keptOf, least, loadsIn, most, overLimits,
     ratio, stateOf, sum,
   } = figures;
   const MINUTES = ratio(60, 1); // in an hour
@@ -18,7 +18,7 @@ figures.endurance = (() => {
   /* How long each battery lasts that carries load, alone or with others:
   [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
   allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
-  opensInLanding, lostAtLowVolts}].
+  opensInLanding, mayOpenInLanding, overRatingLater, lostAtLowVolts}].
 
   `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
   load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
@@ -26,8 +26,8 @@ figures.endurance = (() => {
   the longest total at other volts within the ranges, if that is longer; `atVolts` are its own volts
   at which it is so, if it has a range; `flatBefore` are the batteries that are flat before it where that changes its
   load, `allFlatBefore` all of them, each at its minute in `flatAt`; `equallyCharged` are the batteries that may share its load, `stillClosed`
-  what must open by overload and is closed here, `opensWhenFlat` the same once a battery is flat, `opensInLanding` with the figures of the landing
-  column. Empty where the condition asks for no battery time. */
+  what must open by overload and is closed here, `opensWhenFlat` what must or may once a battery is flat, `opensInLanding` with the figures of the landing
+  column, of which `mayOpenInLanding` may. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -52,8 +52,8 @@ figures.endurance = (() => {
     const found = places(net).flatMap((place) => endurancesAt(batteries, (flat) => phases.with(flat, place))
       .map((one) => ({ place, one })));
     const { atOnce = after } = outcome;
-    const stillClosed = sorted(new Set([after, atOnce].flatMap((power) =>
-      mustOpen(outcome, 0, power).map(([d]) => net.devices[d].id))));
+    const atOnceOver = worst(over(outcome, after), over(outcome, atOnce));
+    const stillClosed = sorted([...atOnceOver.keys()].filter((d) => atOnceOver.get(d) === "must"));
     return batteries.flatMap(({ s, id, asked: of }) => {
       const inOrder = found.filter(({ one }) => one.battery === id)
         .sort((first, second) => byEnd(first.one, second.one));
@@ -66,9 +66,10 @@ figures.endurance = (() => {
       const orders = new Map(inOrder.slice(1).map(({ one }) => [orderOf(one), one]));
       orders.delete(orderOf(shorter));
       const every = [shorter, ...orders.values()];
-      const opensWhenFlat = phases.opensWhenFlat(outcome, every, stillClosed);
-      const opensInLanding = phases.opensInLanding(
-        outcome, every, of, [...stillClosed, ...opensWhenFlat.map(([device]) => device)]);
+      const opensWhenFlat = phases.opensWhenFlat(outcome, every, atOnceOver);
+      const inLanding = new Map(phases.opensInLanding(outcome, every, of,
+        worst(atOnceOver, opensWhenFlat.map(([device, , word]) => [device, word]))));
+      const opensInLanding = sorted(inLanding.keys());
       const stages = phases.byWhatIsFlat(outcome, every);
       const [moves, movesHigh] = [0, 1].map((end) => phases.moves(stages, s, end));
       const sure = !(moves.length + movesHigh.length + stillClosed.length + opensWhenFlat.length + opensInLanding.length);
@@ -85,6 +86,8 @@ figures.endurance = (() => {
         movesAtHighVolts: movesHigh,
         opensWhenFlat,
         opensInLanding,
+        mayOpenInLanding: opensInLanding.filter((device) => inLanding.get(device) === "may"),
+        overRatingLater: overRatingLater(shorter, net.sources[s].amps),
         verdict: sure && (shorter.verdict === "short" || !unknown.length) ? shorter.verdict : "not-known",
         lostAtLowVolts: sorted(new Set(stages.flatMap(([power]) => lostWith(power, s)))),
       }];
@@ -114,6 +117,31 @@ figures.endurance = (() => {
   which of them are flat before the landing. */
   const orderOf = (one) => JSON.stringify([idsOf(flatTogether(one)),
     sorted(new Set(one.flatBefore.map(({ battery }) => battery))), flatBeforeLanding(one), lands(one)]);
+
+  /* By id of what is over its limit, with nothing failed too: `must` it open, or `may` it. */
+  function over({ scenarios, net }, power) {
+    const stuck = (scenarios[0].failed || []).filter(([, mode]) => mode === "stuck-closed").map(([id]) => id);
+    return new Map([...overLimits(net, ampsOf(power, 0))].map(([d, { word }]) => [net.devices[d].id, word])
+      .filter(([id]) => !stuck.includes(id)));
+  }
+
+  const worst = (...all) => new Map(all.flatMap((words) => [...words])
+    .sort(([, one], [, other]) => (one < other ? -1 : Number(one > other))));
+
+  const worse = (words, known) => [...words].filter(([id, word]) => !["must", word].includes(known.get(id)));
+
+  /* [battery, amps]: once that is flat, or in the landing with none, this one is over its rating and gives
+  more than before. */
+  function overRatingLater({ recognition, cruise, landing, flatBefore }, rating) {
+    const later = flatBefore.map(({ battery, amps }) => [battery, amps]);
+    if (landing.minutes && landing.minutes.n) later.push(["", landing.amps]);
+    let before = rating && most(recognition.amps, cruise.amps, exact(rating));
+    return later.filter(([, amps]) => {
+      const isMore = rating && amps.compare(before) > 0;
+      if (isMore) before = amps;
+      return isMore;
+    });
+  }
 
   const lands = ({ landing }) => Boolean(landing.minutes && landing.minutes.n);
 
@@ -245,37 +273,38 @@ figures.endurance = (() => {
       return load;
     }
 
-    /* [device, battery]: what must open by overload when that battery is flat, and not before. */
+    /* [device, battery, word]: what must or may open by overload when that is flat, and less so before. */
     opensWhenFlat(outcome, every, known) {
       const found = new Map();
       for (const flat of every.map(flatTogether)) {
+        let before = known;
         flat.forEach(({ ids }, i) => {
-          const power = this.whenFlat(outcome.after, idsOf(flat.slice(0, i + 1)));
-          for (const [d] of mustOpen(outcome, 0, power)) {
-            const { id } = this.net.devices[d];
-            if (!known.includes(id) && !found.has(id)) found.set(id, ids[ids.length - 1]);
+          const words = over(outcome, this.whenFlat(outcome.after, idsOf(flat.slice(0, i + 1))));
+          for (const [device, word] of worse(words, before)) {
+            const key = `${device} ${word}`;
+            if (!found.has(key)) found.set(key, [device, ids[ids.length - 1], word]);
           }
+          before = worst(before, words);
         });
       }
-      return sorted(found.keys()).map((id) => [id, found.get(id)]);
+      const order = (one) => one.join("\n");
+      return [...found.values()].sort((one, other) => (order(one) < order(other) ? -1 : 1));
     }
 
-    /* What must open by overload with the figures of the landing, with what is flat by then. */
+    /* [device, word]: the same with the figures of the landing, with what is flat by then. */
     opensInLanding(outcome, every, asked, known) {
       const { landing_column: column, landing_minutes: minutes } = asked;
       if (!column || !minutes.n) return [];
       const net = keptOf(this.net, `landing ${column}`, () => engine.withLoads(this.net, column));
-      const opening = new Set();
-      for (const one of every.filter((each) => !each.total || lands(each))) {
-        const together = flatTogether(one);
-        for (let flat = flatBeforeLanding(one); flat <= together.length; flat += 1) {
-          const { steady } = this.whenFlat(outcome.after, idsOf(together.slice(0, flat)));
-          const after = engine.powerOf(
-            engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed);
-          for (const [d] of mustOpen(outcome, 0, after)) opening.add(net.devices[d].id);
-        }
-      }
-      return sorted(opening).filter((id) => !known.includes(id));
+      const words = every.filter((each) => !each.total || lands(each)).flatMap((one) => {
+        const together = idsOf(flatTogether(one));
+        return [...together.keys(), together.length].slice(flatBeforeLanding(one)).map((flat) => {
+          const { steady } = this.whenFlat(outcome.after, together.slice(0, flat));
+          return over(outcome, engine.powerOf(
+            engine.runStage(net, steady.set, engine.positionsOf(steady), false), outcome.after.shed));
+        });
+      });
+      return worse(worst(...words), known);
     }
 
     /* [power, whether its load changes later], one after the other, by what is flat before a battery

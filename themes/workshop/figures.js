@@ -1328,7 +1328,7 @@ const figures = (() => {
     // For diagnosis.js, possible-amps.js and instruments.js.
     voltsShown, flowAt, flowOfAll, meterAt, directionsAt, scaleOf, readingText, short,
     // For endurance.js, which adds `endurance`.
-    NOTHING, Sharing, added, columnOf, conditionOf, keptOf, least, loadsIn, most, mustOpen, ratio,
-    stateOf, sum,
+    NOTHING, Sharing, added, ampsOf, columnOf, conditionOf, keptOf, least, loadsIn, most, overLimits,
+    ratio, stateOf, sum,
   };
 })();

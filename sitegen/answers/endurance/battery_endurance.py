@@ -29,7 +29,6 @@ from sitegen.answers.endurance.battery_load import (
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.range_end import Place
-from sitegen.answers.three_answers import must_open
 from sitegen.catalogue.model import NO_ACTS, Failure, Then, without_acts
 from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
@@ -119,8 +118,7 @@ class _Together:
         found = endurances_of(self.network, condition, phases, failure, _acts(condition, failure))
         if failure and failure.has_acts:
             found = self._beside_no_acts(found, number)
-        opening = {device for stage in self._opening for device in stage.get(number, ())}
-        return [*self._remarks.on(found, number, opening)]
+        return [*self._remarks.on(found, number)]
 
     def _beside_no_acts(self, found: Sequence[Endurance], number: int) -> list[Endurance]:
         """The same, each with whether it would last as long if the crew did nothing."""
@@ -176,10 +174,6 @@ class _Together:
     def _stages(self) -> list[Outcome]:
         at_once = self._at_once.outcome
         return [at_once, after_the_crew(at_once, self._thens)] if self._thens else [at_once]
-
-    @cached_property
-    def _opening(self) -> list[dict[int, tuple[str, ...]]]:
-        return [must_open(stage) for stage in self._stages]
 
     @cached_property
     def _remarks(self) -> Remarks:

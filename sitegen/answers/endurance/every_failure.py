@@ -20,7 +20,6 @@ from sitegen.answers.endurance.battery_load import (
 )
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.three_answers import must_open
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
@@ -56,7 +55,7 @@ def endurances_by_scenario(
     known: dict[object, list[Endurance]] = {}
     found = {}
     outcome = solve(network, scenarios_of(scenarios), before)
-    opening, remarks = must_open(outcome), Remarks(outcome)
+    remarks = Remarks(outcome)
     shares = LoadShares(outcome)
     for k, (scenario, state) in enumerate(zip(scenarios, _battery_states(shares), strict=True)):
         key = (conditions[scenario.condition], state)
@@ -67,7 +66,7 @@ def endurances_by_scenario(
             phases = Phases(shares, number, shares, [number])
             known[key] = endurances_of(network, scenario.condition, phases)
         if known[key]:
-            found[scenario] = remarks.on(known[key], k, opening.get(k, ()))
+            found[scenario] = remarks.on(known[key], k)
     return found
 
 

@@ -7,22 +7,23 @@ volts go down: what needs more than the bottom of their `volts-range` does not l
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from itertools import combinations, permutations
 from typing import Literal
 
 from sitegen.answers.endurance.battery_load import Flat, Given, LoadShares, with_flat
+from sitegen.answers.endurance.may_share import may_share
 from sitegen.answers.endurance.results import Endurance
+from sitegen.answers.loads.drawn import Draws, draws
 from sitegen.answers.loads.range_end import ALL_LOW
-from sitegen.answers.three_answers import must_open
+from sitegen.answers.overload import Word, overloads_of, stuck_closed
+from sitegen.answers.overload_screen import may_have_to_open
 from sitegen.solver.faults import run_stage
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome
-from sitegen.solver.power import SHARING_MILLIVOLTS, Power
+from sitegen.solver.power import Power
 from sitegen.solver.scenarios import union
-from sitegen.solver.volts import diode_drops
 
 ALL = ""
 """Every battery, in place of the id of one."""
@@ -41,86 +42,112 @@ class Remarks:
     """The stages before it: what shares in them plays a part in the minutes too."""
     _when_flat: dict[tuple[str, ...], Remarks] = field(default_factory=dict)
     """By the batteries that are flat next."""
-    _known_opening: dict[str | None, dict[int, tuple[str, ...]]] = field(default_factory=dict)
-    """By load column."""
+    _drawn: dict[str, Draws] = field(default_factory=dict)
+    """By load column; under an empty one that of each condition."""
+    _known_words: dict[int, dict[str, Word]] = field(default_factory=dict)
+    """By state of these."""
     _shares: dict[tuple[int, str], LoadShares] = field(default_factory=dict)
     """By the state, and the battery that is left where all others are flat."""
 
-    def on(
-        self, endurances: Iterable[Endurance], scenario: int, still_closed: Iterable[str]
-    ) -> tuple[Endurance, ...]:
-        """The endurances of one scenario, with remarks.
-
-        Parameters
-        ----------
-        endurances : the batteries'.
-        scenario : its number.
-        still_closed : what must open by overload in any stage of it.
-        """
-        closed = tuple(sorted(still_closed))
+    def on(self, endurances: Iterable[Endurance], scenario: int) -> tuple[Endurance, ...]:
+        """The endurances of one scenario, by its number, with remarks."""
         found = []
+        stages = [s for s in (self, *self._before_acts) if s._may_have_to_open >> scenario & 1]
+        words = [stage._words(scenario) for stage in stages]
+        still_closed = tuple(sorted(d for d, word in _worst(*words).items() if word == "must"))
         for one in endurances:
             low, high = self._moves_of(one, scenario, 0), self._moves_of(one, scenario, 1)
-            when_flat = self._opens_when_flat(one, scenario, closed)
-            before_landing = {*closed, *(device for device, _ in when_flat)}
+            when_flat = self._opens_when_flat(one, scenario)
+            in_landing = self._opens_in_landing(one, scenario, when_flat)
             found.append(
                 replace(
                     one,
                     equally_charged=self._equally_charged(one.battery, scenario),
-                    still_closed=closed,
+                    still_closed=still_closed,
                     moves_at_low_volts=low,
                     moves_at_high_volts=high,
                     moves_without_acts=any(of.moves(one, scenario) for of in self._before_acts),
                     opens_when_flat=when_flat,
-                    opens_in_landing=self._opens_in_landing(one, scenario, before_landing),
+                    opens_in_landing=tuple(sorted(in_landing)),
+                    may_open_in_landing=tuple(
+                        sorted(d for d, word in in_landing.items() if word == "may")
+                    ),
                     lost_at_low_volts=self._lost_at_low_volts(one, scenario),
                 )
             )
         return tuple(found)
 
     def _opens_when_flat(
-        self, endurance: Endurance, scenario: int, known: Container[str]
-    ) -> tuple[tuple[str, str], ...]:
-        """(device, battery): what must open by overload once that is flat, and not before."""
-        found: dict[str, str] = {}
+        self, endurance: Endurance, scenario: int
+    ) -> tuple[tuple[str, str, Word], ...]:
+        """(device, battery, word): what must or may open once that is flat, and less so before."""
+        found: dict[tuple[str, Word], str] = {}
         for flat in map(self._flat, endurance.at_any_volts):
+            before: dict[str, Word] | None = None
             for number, together in enumerate(flat, 1):
-                for device in self._when(flat[:number])._opening().get(scenario, ()):
-                    if device not in known:
-                        found.setdefault(device, together[-1])
-        return tuple(sorted(found.items()))
+                words = self._when(flat[:number])._words(scenario)
+                if words:
+                    before = self._at_once(scenario) if before is None else before
+                    for device, word in _worse(words, before).items():
+                        found.setdefault((device, word), together[-1])
+                    before = _worst(before, words)
+        return tuple(sorted((device, flat, word) for (device, word), flat in found.items()))
 
     def _opens_in_landing(
-        self, endurance: Endurance, scenario: int, known: Container[str]
-    ) -> tuple[str, ...]:
-        """What must open by overload with the landing's figures, with what is flat by then."""
+        self,
+        endurance: Endurance,
+        scenario: int,
+        when_flat: Iterable[tuple[str, str, Word]],
+    ) -> dict[str, Word]:
+        """What must or may open with the landing's figures, with what is flat by then."""
         asked = endurance.asked
         if not asked.landing_column or not asked.landing_minutes:
-            return ()
-        opening = {
-            device
-            for one in endurance.at_any_volts
-            if one.total is None or one.landing.minutes
-            for flat in [self._flat(one)]
-            for number in range(one.flat_before_landing, len(flat) + 1)
-            for device in self._when(flat[:number])._opening(asked.landing_column).get(scenario, ())
-        }
-        return tuple(sorted(device for device in opening if device not in known))
+            return {}
+        words = _worst(
+            *(
+                self._when(flat[:number])._words(scenario, asked.landing_column)
+                for one in endurance.at_any_volts
+                if one.total is None or one.landing.minutes
+                for flat in [self._flat(one)]
+                for number in range(one.flat_before_landing, len(flat) + 1)
+            )
+        )
+        if not words:
+            return {}
+        later: list[dict[str, Word]] = [{device: word} for device, _, word in when_flat]
+        return _worse(words, _worst(self._at_once(scenario), *later))
 
-    def _opening(self, column: str | None = None) -> dict[int, tuple[str, ...]]:
-        """By scenario, what must open by overload.
+    def _at_once(self, scenario: int) -> dict[str, Word]:
+        """What is over its limit with no battery flat, in any stage."""
+        return _worst(*(stage._words(scenario) for stage in (self, *self._before_acts)))
+
+    @cached_property
+    def _may_have_to_open(self) -> int:
+        """The scenarios in which something may be found to have to open; in no other it is."""
+        limits = {d: must for d, (_, must) in overloads_of(self.outcome.before).limits.items()}
+        return may_have_to_open(self.outcome, limits) if limits else 0
+
+    def _words(self, scenario: int, column: str = "") -> dict[str, Word]:
+        """What is over its limit, with nothing failed too: whether it must open, or may.
 
         `column`: with its figures, in place of those of each condition.
         """
-        if column not in self._known_opening:
-            outcome = self.outcome
+        network = self.outcome.network
+        overloads = overloads_of(self.outcome.before)
+        if not overloads.limits:
+            return {}
+        if column not in self._drawn:
+            after = self.outcome.after
             if column:
-                network = _in_column(outcome.network, column)
-                steady = replace(outcome.after.steady, network=network)
-                after = Power(steady, outcome.after.shed)
-                outcome = replace(outcome, network=network, after=after)
-            self._known_opening[column] = must_open(outcome)
-        return self._known_opening[column]
+                steady = replace(after.steady, network=_in_column(network, column))
+                after = Power(steady, after.shed)
+            self._drawn[column] = draws(after)
+        drawn = self._drawn[column]
+        amps = drawn.states[drawn.number[scenario]]
+        if id(amps) not in self._known_words:
+            self._known_words[id(amps)] = overloads.words(amps)
+        stuck = stuck_closed(self.outcome.scenarios.at(scenario).faults)
+        return {d: w for d, w in self._known_words[id(amps)].items() if d not in stuck}
 
     def _when(self, flat: Flat) -> Remarks:
         """The same when these batteries are flat, each time from the state before that."""
@@ -162,7 +189,7 @@ class Remarks:
     @cached_property
     def _may_share(self) -> dict[tuple[str, str], int]:
         """By pair of batteries, in any stage: one carries load, and the other might."""
-        stages = [_may_share(stage) for stage in (self.outcome, *self.earlier)]
+        stages = [may_share(stage) for stage in (self.outcome, *self.earlier)]
         return {pair: union(stage[pair] for stage in stages) for pair in stages[0]}
 
     @cached_property
@@ -316,63 +343,17 @@ class Remarks:
         return found
 
 
-def _may_share(outcome: Outcome) -> dict[tuple[str, str], int]:
-    """By pair of batteries: one carries load, and the other might.
-
-    At one node, or at two that feed one item or converter, which draws from the higher.
-    """
-    network, power = outcome.network, outcome.after
-    batteries = [s for s, record in network.sources.items() if record.kind == "battery"]
-    changes = network.millivolt_changes
-    at_one_node = {(node, node, 0): -1 for node in network.loaded_nodes}
-    found = {}
-    for one, other in combinations(batteries, 2):
-        (low, high), (other_low, other_high) = (changes.get(s, (0, 0)) for s in (one, other))
-        found[one, other] = union(
-            fed
-            & here
-            & there
-            & (power.carriers[node].get(one, 0) | power.carriers[other_node].get(other, 0))
-            for nodes, within in (
-                (at_one_node, SHARING_MILLIVOLTS),
-                (_fed_from_two(outcome), 0),
-            )
-            for (node, other_node, more), fed in nodes.items()
-            for level, here in power.offered[one][node]
-            for other_level, there in power.offered[other][other_node]
-            if level + high >= other_level + more + other_low - within
-            and other_level + more + other_high >= level + low - within
-        )
+def _worst(*words: Mapping[str, Word]) -> dict[str, Word]:
+    """Of what must open in any of them, and else may."""
+    found: dict[str, Word] = {}
+    for some in words:
+        found |= {device: word for device, word in some.items() if found.get(device) != "must"}
     return found
 
 
-def _fed_from_two(outcome: Outcome) -> dict[tuple[str, str, int], int]:
-    """By two nodes, and how much more the diodes of the first one's feed drop, mV: where they feed
-    one item that works from either, or one converter.
-    """
-    network, power, steady = outcome.network, outcome.after, outcome.after.steady
-    inputs: dict[str, list[tuple[str, int, int]]] = {}
-    for branch, mask in zip(network.branches, steady.branch_masks, strict=True):
-        if branch.into_converter:
-            live = mask & steady.live[branch.origin] & steady.produces[branch.target]
-            inputs.setdefault(branch.target, []).extend(
-                (branch.origin, drop, where)
-                for drop, where in diode_drops(network, branch, live, steady.setting).items()
-            )
-    for item, record in network.equipment.items():
-        if record.needs == "any":
-            on = ~power.shed.get(item, 0)
-            inputs[item] = [
-                (connection.bus, 0, mask & on)
-                for connection, mask in zip(network.connections[item], power.fed[item], strict=True)
-            ]
-    found: dict[tuple[str, str, int], int] = {}
-    for fed in inputs.values():
-        for (node, drop, here), (other, other_drop, there) in permutations(fed, 2):
-            if here & there:
-                key = node, other, drop - other_drop
-                found[key] = found.get(key, 0) | here & there
-    return found
+def _worse(words: Mapping[str, Word], known: Mapping[str, Word]) -> dict[str, Word]:
+    """What is not known to be over its limit, or to have to open."""
+    return {d: word for d, word in words.items() if known.get(d) not in ("must", word)}
 
 
 @lru_cache(maxsize=4)

@@ -8,6 +8,7 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Any, Literal
 
+from sitegen.answers.overload import Word
 from sitegen.catalogue.model import BatteryTime
 from sitegen.quantities import LONGEST_MINUTES, Fraction, duration, for_json
 from sitegen.solver.load_figures import exact
@@ -103,11 +104,14 @@ class Endurance:
     """The batteries that share its load, or would if they were charged higher or less: of batteries
     of unlike charge the higher gives more, and is flat sooner."""
     still_closed: tuple[str, ...] = ()
-    """What must open by overload, and is closed here."""
-    opens_when_flat: tuple[tuple[str, str], ...] = ()
-    """(device, battery): what must open by overload once that battery is flat, and is closed."""
+    """What must open by overload, and is closed here; with nothing failed too."""
+    opens_when_flat: tuple[tuple[str, str, Word], ...] = ()
+    """(device, battery, word): what must or may open by overload once that battery is flat, and
+    less so before; it is closed here."""
     opens_in_landing: tuple[str, ...] = ()
-    """What must open by overload with the figures of the landing column, and not before."""
+    """What must or may open with the figures of the landing column, and less so before."""
+    may_open_in_landing: tuple[str, ...] = ()
+    """Of these, what may."""
     lost_at_low_volts: tuple[str, ...] = ()
     """What it carries, itself or what that requires, and is lost by the time a battery is at the
     bottom of its `volts-range`."""
@@ -193,11 +197,25 @@ class Endurance:
         """These are minutes that hold only while nothing opens by overload."""
         return bool(self.still_closed or self.opens_when_flat or self.opens_in_landing)
 
+    def over_rating_later(self, rating: float | None) -> list[tuple[str, Flat | Stage]]:
+        """(battery, what this one gives) where that is over its rating and more than before: once
+        the other is flat; in the landing, with none.
+        """
+        later: list[tuple[str, Flat | Stage]] = [(flat.battery, flat) for flat in self.flat_before]
+        if self.landing.minutes:
+            later.append(("", self.landing))
+        most, found = max(self.recognition.amps, self.cruise.amps, exact(rating or 0)), []
+        for battery, given in later:
+            if rating and given.amps > most:
+                most = given.amps
+                found.append((battery, given))
+        return found
+
     @property
     def verdict(self) -> Literal["short", "not-known", "enough"]:
         """The total against what is required; `not-known` where figures are missing.
 
-        So it is where a device moves before the end, or must open by overload.
+        So it is where a device moves before the end, or opens by overload.
         `short` is certain where figures are missing: what has none only makes it shorter.
         """
         if self.moves_by_volts or self.if_nothing_opens:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from sitegen.answers.endurance.battery_draws import BatteryDraws
 from sitegen.answers.endurance.battery_load import Flat, Phase
 from sitegen.answers.endurance.results import Saving
-from sitegen.answers.endurance.stages import NO_TIME, Draw
+from sitegen.answers.endurance.stages import NO_TIME
 from sitegen.quantities import Fraction
 from sitegen.solver.load_figures import exact
 
@@ -28,7 +28,7 @@ class _Line(NamedTuple):
     at: Fraction
     growth: Fraction
 
-    def times(self, factor: Fraction) -> _Line:
+    def times(self, factor: Fraction | int) -> _Line:
         return _Line(self.at * factor, self.growth * factor)
 
     def minus(self, other: _Line) -> _Line:
@@ -51,85 +51,115 @@ def run_down(
     The phases before its end; the end, None without limit or where it has no amp-hours. It is the
     first at which a landing would have left nothing in it.
     """
-    return _RunDown(batteries[0], batteries, phase_when, undone).run()
+    return _RunDown(batteries, phase_when, undone).run()
 
 
 @dataclass(frozen=True)
 class _RunDown:
-    of: BatteryDraws
     batteries: Sequence[BatteryDraws]
     phase_when: PhaseWhen
     undone: int
+    _known: dict[Flat, tuple[dict[str, Fraction], ...]] = field(default_factory=dict)
+
+    def _amps(self, phase: Phase, stage: int) -> dict[str, Fraction]:
+        """By battery that gives something in a stage, and is not flat, how much."""
+        if phase.flat not in self._known:
+            sized = [b for b in self.batteries if b.capacity is not None]
+            amps = {b.battery: b.draws([phase], self.undone)[0].amps for b in sized}
+            self._known[phase.flat] = tuple(
+                {b: of[k] for b, of in amps.items() if of[k] and b not in phase.all_flat}
+                for k in range(3)
+            )
+        return self._known[phase.flat][stage]
 
     def run(self) -> tuple[list[Phase], Fraction | None]:
-        own, minute = self.of.battery, NO_TIME
-        shed = exact(self.of.asked.recognition_minutes)
+        own, minute = self.batteries[0].battery, NO_TIME
+        asked = self.batteries[0].asked
+        shed, landing_minutes = exact(asked.recognition_minutes), exact(asked.landing_minutes)
         left = {b.battery: b.capacity for b in self.batteries if b.capacity is not None}
         phases = [self.phase_when(NO_TIME, ())]
         while True:
-            draws = self._draws(phases[-1])
             stage = 0 if minute < shed else 1
-            amps = {b: draws[b].amps[stage] for b in left}
-            times = {b: left[b] / amps[b] for b in left if amps[b]}
+            amps = self._amps(phases[-1], stage)
+            times = {b: left[b] / given for b, given in amps.items()}
             steps = [*times.values()]
+            landing = _Landing()
             if not stage:
                 steps.append(shed - minute)
                 if own in times and times[own] == min(steps):
                     return phases, minute + times[own]
             else:
-                lines = {b: _Line(left[b], -amps[b]) for b in left}
-                landing = self._land(lines, phases[-1], minute)
+                lines = {b: _Line(one, -amps.get(b, NO_TIME)) for b, one in left.items()}
+                self._land(landing, lines, phases[-1], minute)
                 if landing.end is None and not left.get(own, 1):
-                    landing.end = minute + exact(self.of.asked.landing_minutes)
+                    landing.end = minute + landing_minutes
                 if landing.end is not None:
-                    first, *later = *phases, *landing.phases
-                    return [first, *(p for p in later if p.start < landing.end)], landing.end
+                    return landing.with_phases(phases, landing.end, NO_TIME)
                 steps += landing.holds
             if not steps:
                 return phases, None
             step = min(steps)
-            left = {b: left[b] - amps[b] * step for b in left}
             minute += step
+            if step == landing.reach and step not in times.values():
+                return landing.with_phases(phases, minute + landing_minutes, step)
+            left = {b: one - amps[b] * step if b in amps else one for b, one in left.items()}
             flat = tuple(sorted(b for b, time in times.items() if time == step and b != own))
             if flat:
                 left = {b: one for b, one in left.items() if b not in flat}
                 phases.append(self.phase_when(minute, (*phases[-1].flat, flat)))
 
-    def _draws(self, phase: Phase) -> dict[str, Draw]:
-        return {b.battery: b.draws([phase], self.undone)[0] for b in self.batteries}
-
-    def _land(self, left: dict[str, _Line], phase: Phase, minute: Fraction) -> _Landing:
-        """A landing that begins at this minute, with what is left in the batteries."""
-        own, landing = self.of.battery, _Landing()
-        rest = _Line(exact(self.of.asked.landing_minutes), NO_TIME)
+    def _land(
+        self, landing: _Landing, left: Mapping[str, _Line], phase: Phase, minute: Fraction
+    ) -> None:
+        """What a landing that begins at this minute does, with what is left in the batteries."""
+        own = self.batteries[0]
+        rest = _Line(exact(own.asked.landing_minutes), NO_TIME)
+        start = _Line(minute, Fraction(1))
         while True:
-            amps = {b: draw.landing for b, draw in self._draws(phase).items() if b in left}
-            times = {b: left[b].times(1 / amps[b]) for b in left if amps[b]}
+            amps = self._amps(phase, 2)
+            times = {b: left[b].times(1 / given) for b, given in amps.items()}
             first = min((*times.values(), rest))
             for other in (*times.values(), rest):
                 if other.growth < first.growth:
                     landing.holds.append((other.at - first.at) / (first.growth - other.growth))
-            if own in times and times[own].at == first.at:
-                landing.end = minute + first.at
+            mine = times.get(own.battery)
+            if mine and mine.at == first.at:
+                landing.end = start.at + first.at
+            elif first == rest and mine and mine.growth < rest.growth:
+                landing.reach = (mine.at - rest.at) / (rest.growth - mine.growth)
             if landing.end is not None or first == rest:
-                return landing
+                return
             flat = tuple(sorted(b for b, time in times.items() if time == first))
-            left = {b: one.minus(first.times(amps[b])) for b, one in left.items() if b not in flat}
-            minute, rest = minute + first.at, rest.minus(first)
-            phase = self.phase_when(minute, (*phase.flat, flat))
-            landing.phases.append(phase)
+            left = {
+                b: one.minus(first.times(amps[b])) if b in amps else one
+                for b, one in left.items()
+                if b not in flat
+            }
+            start, rest = start.minus(first.times(-1)), rest.minus(first)
+            phase = self.phase_when(start.at, (*phase.flat, flat))
+            landing.phases.append((phase, start.growth))
 
 
 @dataclass
 class _Landing:
     """What a landing does to the batteries."""
 
-    phases: list[Phase] = field(default_factory=list)
-    """Those that begin in it."""
+    phases: list[tuple[Phase, Fraction]] = field(default_factory=list)
+    """Those that begin in it; by how much later if it begins a minute later."""
     holds: list[Fraction] = field(default_factory=list)
     """If it begins less than any of these minutes later, all is flat in the same order."""
     end: Fraction | None = None
     """When the battery is flat, if it is before the landing ends."""
+    reach: Fraction | None = None
+    """If it begins these minutes later, all flat in the same order, the battery is as it ends."""
+
+    def with_phases(
+        self, before: Sequence[Phase], end: Fraction, later: Fraction
+    ) -> tuple[list[Phase], Fraction]:
+        """The phases until a battery is flat, with those of a landing that begins later."""
+        first, *others = before
+        others += (replace(p, start=p.start + growth * later) for p, growth in self.phases)
+        return [first, *(p for p in others if p.start < end)], end
 
 
 def possible_savings(
@@ -176,10 +206,12 @@ def saved_by_crew(
     load, or that of another battery, which then hands its load on later.
     """
     of = batteries[0]
-    phases, _ = run_down(batteries, phase_when)
-    draws = [b.draws(phases) for b in batteries]
     left_undone = [(item, 0, of.shed - {item}) for item in of.shed]
     left_undone += [(act, number, of.shed) for number, act in enumerate(acts, 1)]
+    if not left_undone:
+        return ()
+    phases, _ = run_down(batteries, phase_when)
+    draws = [b.draws(phases) for b in batteries]
     savings = []
     for thing, undone, shed in left_undone:
         undoing = [replace(b, shed=shed) for b in batteries]
