@@ -70,6 +70,8 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
     if endurance.verdict == "short":
         rule = " (14 CFR 23.1353(h))" if endurance.asked_by_rule else ""
         yield f"  Short of the {required:g} min that the catalogue requires{rule}."
+    elif endurance.total is not None and endurance.total < exact(required):
+        yield f"  Less than the {required:g} min that the catalogue requires."
     # The more something without a figure draws, the less any other saves.
     bound = "at most " if endurance.unknown else ""
     for gain in endurance.savings[:3]:

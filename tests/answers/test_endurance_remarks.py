@@ -485,6 +485,7 @@ def test_what_is_overloaded_with_nothing_failed_is_a_condition_of_the_minutes_to
         assert (found.total, found.still_closed, found.verdict) == (25, ("cb",), "not-known")
         lines = [line.strip() for line in endurance_text(net, found)]
         assert "Only if cb holds: it is overloaded and must open." in lines
+        assert "Less than the 30 min that the catalogue requires." in lines
     [stuck] = battery_endurances(net, "parked", [("cb", "stuck-closed")])
     assert (stuck.still_closed, stuck.verdict) == ((), "short")
 
