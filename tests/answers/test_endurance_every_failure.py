@@ -65,6 +65,23 @@ def test_failures_that_leave_the_batteries_alike_share_a_clock(
     agree(network, faults)
 
 
+def test_a_battery_that_floats_only_where_its_diode_is_shorted_is_not_overlooked() -> None:
+    """It gives 2 A of 4 beside the generator, at 24.3 V behind a diode, which charges it through
+    the shorted one; nothing draws at its own bus.
+    """
+    network = net(
+        """
+        sources: {generator: 25, battery: {kind: battery, volts: 24, amp-hours: 1, usable: 1}}
+        buses: [main]
+        devices: {d-1: diode, d-2: {kind: diode, drop-volts: 0}, idle: breaker}
+        feeders: [generator > d-1 > main, battery > d-2 > main]
+        equipment: {radio: {supplies: [{bus: main}], amps: 4}}
+        """
+    )
+    assert agree(network, [("idle", "open"), ("d-2", "shorted")]) == 1
+    assert agree(network, [("d-2", "shorted"), ("idle", "open")]) == 1
+
+
 def test_a_relay_that_matters_only_when_a_battery_is_flat_is_not_overlooked() -> None:
     network = net(TAKES_OVER)
     assert agree(network, [("relay", "open"), ("breaker", "open"), ("generator", "lost")]) == 3

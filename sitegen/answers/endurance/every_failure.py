@@ -23,7 +23,15 @@ from sitegen.answers.endurance.results import Endurance
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, bits, by_scenario, every_single, scenarios_of
+from sitegen.solver.scenarios import (
+    Fault,
+    Scenario,
+    bits,
+    by_scenario,
+    every_single,
+    scenarios_of,
+    union,
+)
 
 MOST_BATTERIES = 4
 """With more, too many sets of batteries may be flat to compare failures beforehand."""
@@ -102,8 +110,9 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
     """The masks from which it follows who carries what: where all are the same, so are the shares.
 
     They say which sources carry the load of a node, which converters have which live inputs,
-    which supplies of each piece of equipment are live, and at which volts; and, of nodes of which
-    nothing may say who carries them, which sources reach them.
+    which supplies of each piece of equipment are live, and at which volts; of nodes of which
+    nothing may say who carries them, which sources reach them; and at which batteries which sources
+    offer enough for these to float.
     """
     steady, network = power.steady, power.steady.network
     levels = {node: dict(power.volts[node]) for node in network.nodes}
@@ -116,6 +125,10 @@ def _masks_for_loads(power: Power) -> Iterator[int]:
         yield from levels[node].values()
         for source in network.sources.values():
             yield power.carriers[node].get(source.id, 0)
+    for battery in (s.id for s in network.sources.values() if s.kind == "battery"):
+        own = network.millivolts[battery]
+        for offered in power.offered.values():
+            yield union(where for level, where in offered[battery] if level >= own)
     for branch, mask in inputs:
         yield mask & steady.live[branch.origin]
         yield from (steady.setting.bypassed[diode] for diode in branch.diodes)
