@@ -90,6 +90,18 @@ def after_failure(before: Scenario, failed: Collection[Fault], dip: bool = False
 
 def after_crew(before: Scenario, failure: Scenario, then: Raw) -> Scenario:
     """What the crew's acts leave of what a failure left."""
+    after = acted(failure, then)
+    after.nothing_failed = after if not failure.failed else after_crew(before, before, then)
+    # What is shorted is out of the way: dead, and no source.
+    apart = copy(failure)
+    apart.failed = {f for f in failure.failed if f[0] not in failure.shorted()}
+    apart.failed |= {(n, mode) for n in failure.shorted() for mode in ("dead", "lost")}
+    after.nothing_opened = acted(apart, then)
+    return after
+
+
+def acted(failure: Scenario, then: Raw) -> Scenario:
+    """What the acts leave: first all but the resets, then these."""
     after = copy(failure)
     after.at_once, after.steps, after.then = failure, [failure.state()], then
     after.passes = after.repeats = after.restarts = 0
@@ -99,7 +111,6 @@ def after_crew(before: Scenario, failure: Scenario, then: Raw) -> Scenario:
     after.reset = (can & set(then.get("reset", []))) - after.pulled - set(then.get("pulled", []))
     after.opened, after.stalled = after.opened - after.reset, after.stalled - after.reset
     after.loop()
-    after.nothing_failed = after if not failure.failed else after_crew(before, before, then)
     return after
 
 
@@ -171,6 +182,7 @@ class Scenario:
         self.at_once: Scenario | None = None
         self.between: Scenario | None = None
         self.nothing_failed: Scenario | None = None
+        self.nothing_opened: Scenario | None = None
         self.reset: set[str] = set()
 
     # What is set and what conducts
@@ -529,6 +541,7 @@ def compare(before: Scenario, after: Scenario) -> Raw:
     between = after.between.works() if after.between else at_once
     acts_alone = after.nothing_failed.works() if after.nothing_failed else at_once
     held = not after.reset & (after.opened | after.stalled)
+    spared = spared_by_the_acts(after)
 
     def word(item: str) -> str:
         if not worked[item]:
@@ -536,7 +549,7 @@ def compare(before: Scenario, after: Scenario) -> Raw:
                 return "not_powered"
             return "turned_on" if acts_alone[item] else "comes_on"
         if not works[item]:
-            if between[item] and not held:
+            if (between[item] and not held) or item in spared:
                 return "lost"
             return "shed" if at_once[item] or not_shed[item] else "lost"
         record = next(e for e in after.sections["equipment"] if e["id"] == item)
@@ -602,6 +615,18 @@ def compare(before: Scenario, after: Scenario) -> Raw:
             if i["kind"] in ("voltmeter", "lamp", "flag")
         },
     }
+
+
+def spared_by_the_acts(after: Scenario) -> set[str]:
+    """Where the acts made something open or stall: what would work if nothing had."""
+    if not after.at_once or not after.between or not after.nothing_opened:
+        return set()
+    taken = after.opened | after.stalled
+    again = taken & after.reset
+    taken |= after.between.opened | after.between.stalled
+    if not again | taken - after.at_once.opened - after.at_once.stalled:
+        return set()
+    return {item for item, works in after.nothing_opened.works().items() if works}
 
 
 def every_fault(catalogue: Raw, airframe: str | None = None) -> list[Fault]:

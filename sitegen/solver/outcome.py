@@ -54,7 +54,7 @@ class Outcome:
 
     @cached_property
     def turned_off(self) -> dict[str, int]:
-        """By equipment: the crew's acts have stopped it, not the failure.
+        """By equipment: the crew's acts alone have stopped it, not the failure or what opened then.
 
         It worked in the condition, and still did when the failure had come, or would if the crew
         had not turned off this or that.
@@ -62,11 +62,34 @@ class Outcome:
         if self.at_once is None:
             return dict.fromkeys(self.worked, 0)
         at_once, all_left_on = self.at_once.works, replace(self.after, shed={}).works
-        taken = self._taken_by_a_reset
+        taken, taken_by_a_reset = self._taken_by_what_opened, self._taken_by_a_reset
         return {
-            e: was & ~self.after.works[e] & (at_once[e] | all_left_on[e]) & ~taken[e]
+            e: was
+            & ~self.after.works[e]
+            & (at_once[e] | all_left_on[e])
+            & ~(taken[e] | taken_by_a_reset[e])
             for e, was in self.worked.items()
         }
+
+    @cached_property
+    def _taken_by_what_opened(self) -> dict[str, int]:
+        """By equipment: something opened or stalled in the crew's stage, by a short or by overload,
+        and without that it works after the same acts, with what is shorted cut off from the rest.
+        """
+        assert self.at_once is not None
+        left, now, again = self.at_once.steady, self.after.steady, 0
+        for steady in (now, self.before_resets.steady if self.before_resets else now):
+            for i, mask in (*steady.opened.items(), *steady.stalled.items()):
+                again |= mask & ~(left.opened.get(i, 0) | left.stalled.get(i, 0))
+        for i, where in self.reset.items():
+            again |= where & (now.opened.get(i, 0) | now.stalled.get(i, 0))
+        if not again:
+            return dict.fromkeys(self.worked, 0)
+        setting = now.setting
+        cut_off = {n: m | setting.dead.get(n, 0) for n, m in setting.shorted.items()}
+        setting = replace(setting, dead=cut_off, shorted={})
+        acted, _, _ = run_acts(self.network, setting, left.positions, self.acts)
+        return {e: mask & again for e, mask in replace(self.after, steady=acted).works.items()}
 
     @cached_property
     def _taken_by_a_reset(self) -> dict[str, int]:

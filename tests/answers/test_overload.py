@@ -95,6 +95,41 @@ def test_a_crew_that_does_nothing_changes_nothing() -> None:
     ]
 
 
+STANDBY = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}, bat-2: {kind: battery, volts: 24}}
+buses: [main, ess, stby]
+switches: {s: [normal, standby]}
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  normal: {kind: relay, closes-when: {switches: {s: normal}}}
+  standby: {kind: relay, closes-when: {switches: {s: standby}}}
+  cb: {kind: breaker, amps: 10}
+feeders: [gen > k > main, bat > main, main > normal > ess, bat-2 > stby, stby > cb > standby > ess]
+equipment:
+  com: {amps: 12, supplies: [{bus: ess}]}
+  adi: {amps: 4, supplies: [{bus: ess}, {bus: stby}]}
+  heat: {amps: 10, supplies: [{bus: main}]}
+functions: {talk: {provided-by: [com]}}
+"""
+
+
+def test_what_the_crew_s_act_overloads_takes_what_is_lost_and_not_turned_off() -> None:
+    """The radio's 12 A and half of the horizon's 4 A pass the breaker: 14 A are over 1.38 x 10 A.
+
+    Nobody has turned the radio off, only the heater: with the breaker closed it would work.
+    """
+    net, gen = network(STANDBY), [("gen", "lost")]
+    then = Then(switches={"s": "standby"}, shed=["heat"])
+    loss, normal = drop(net, "flight", gen, then), drop(net, "flight", [])
+    assert (loss.lost, loss.shed, loss.overloaded) == ((), ("heat",), {"cb": "must"})
+    assert "If what is overloaded opens, you lose 1 item and 1 more function (talk)." in headline(
+        net, loss, normal
+    )
+    opened = drop(net, "flight", gen, then, overload=True)
+    assert (opened.lost, opened.shed, opened.reduced) == (("com",), ("heat",), ("adi",))
+    assert "You lose 1 of 3 working items and 1 function." in headline(net, opened, normal)
+
+
 def test_the_answer_for_a_program_names_what_is_overloaded() -> None:
     net = network(TWO_SIDES)
     found = drop(net, "flight", [("gen-2", "lost")]).as_json(net)

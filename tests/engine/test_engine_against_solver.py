@@ -13,6 +13,7 @@ from sitegen.solver.scenarios import every_single
 from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
 from tests.samples import sample_size, thorough
+from tests.tied_nets import crews, tied_catalogues
 
 
 @airframes
@@ -55,6 +56,14 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int, data: st.DataObje
     for crew in data.draw(st.lists(crew_actions(catalogue), min_size=2, max_size=2)):
         compared.same(scenarios, Then.model_validate(crew))
         compared.same_because(scenarios[:6], Then.model_validate(crew))
+
+
+@thorough(60)
+@given(tied_catalogues(), st.integers(0, 2**32), crews())
+def test_what_crews_lose_by_joining_buses(catalogue: Raw, seed: int, crew: Raw):
+    compared = Comparison.of(catalogue, "all")
+    scenarios = compared.random_sets(random.Random(seed), 16)
+    compared.same(scenarios, Then.model_validate(crew))
 
 
 def test_names_that_do_not_exist_are_refused():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+from collections import Counter
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -37,6 +38,7 @@ from tests.engine.figures import same_figures
 from tests.nets import network as net
 from tests.random_nets import AIRFRAMES, Raw, crew_actions
 from tests.samples import sample_size, thorough
+from tests.tied_nets import crews, tied_catalogues
 
 
 @airframes
@@ -78,6 +80,21 @@ def test_random_nets(catalogue: Raw, airframe: str, seed: int, data: st.DataObje
     same_figures(compared, scenarios, data.draw(st.sampled_from([None, crew])), asked, dip=True)
     compared.same_because(scenarios[:4], overload=True)
     compared.same_because(scenarios[:4], crew, overload=True)
+
+
+def test_what_joining_buses_overloads():
+    counts = Counter()
+
+    @thorough(100)
+    @given(tied_catalogues(), st.integers(0, 2**32), crews())
+    def compare(catalogue: Raw, seed: int, crew: Raw):
+        compared = Comparison.of(catalogue, "all")
+        scenarios = compared.random_sets(random.Random(seed), 8)
+        same_figures(compared, scenarios, Then.model_validate(crew))
+        counts.update(compared.counts)
+
+    compare()
+    assert counts["overload answers"]
 
 
 def test_of_batteries_that_take_over_at_one_end_of_the_volts_only():

@@ -140,6 +140,10 @@ class Comparison:
         self.counts["passes that repeat"] += bool(after.repeats)
         self.counts["searches begun again twice"] += after.restarts > 1
         self.counts["four passes or more"] += after.passes > 3
+        if after.at_once and not after.reset & (after.opened | after.stalled):
+            worked = {item for item, works in after.at_once.works().items() if works}
+            taken = worked & plain.spared_by_the_acts(after) & set(expected["lost"])
+            self.counts["lost to what the crew's acts opened"] += bool(taken)
         self.counts["resets that failed"] += bool(after.reset & (after.opened | after.stalled))
         return expected
 

@@ -12,6 +12,7 @@ from tests import plain
 from tests.random_nets import AIRFRAMES, Raw, catalogues, crew_actions, hard_catalogues
 from tests.samples import sample_size, thorough
 from tests.solver.comparison import EVENTS, Comparison
+from tests.tied_nets import crews, tied_catalogues
 
 nets = catalogues() | catalogues(busy=True) | hard_catalogues()
 airframes = st.sampled_from(AIRFRAMES)
@@ -51,3 +52,17 @@ def test_any_failure_and_what_the_crew_does_then_are_as_the_plain_solver_has_the
     # A sample in which something never happens would say nothing about it; the quick one is small.
     if sample_size(1500) >= 300:
         assert all(counts[event] for event in EVENTS), counts
+
+
+def test_what_crews_lose_by_joining_buses_is_as_the_plain_solver_has_it() -> None:
+    counts: Counter[str] = Counter()
+
+    @thorough(300)
+    @given(tied_catalogues(), seeds, st.lists(crews(), min_size=2, max_size=2))
+    def compare(catalogue: Raw, chance: random.Random, acts: list[Raw]) -> None:
+        compared = Comparison(catalogue, "all")
+        compared.sets(chance, acts, 10)
+        counts.update(compared.counts)
+
+    compare()
+    assert counts["lost to what the crew's acts opened"], counts

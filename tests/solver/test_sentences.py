@@ -12,6 +12,7 @@ from __future__ import annotations
 import pytest
 
 from sitegen.answers.because import because
+from sitegen.answers.besides import besides
 from sitegen.answers.drop import Loss, drop, fault, losses
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import build
@@ -748,6 +749,59 @@ def test_what_worked_until_a_reset_that_did_not_hold_is_lost_and_not_turned_off(
     loss = after(net, "spur:shorted", then=Then.model_validate({**on, "reset": ["g-1"]}))
     assert loss.stalled == ("g-1", "g-2")
     assert (loss.lost, loss.shed) == (("radio",), ())
+
+
+CLOSED_ONTO_A_SHORT = """
+sources: {g-1: 28, g-2: 28, bat: {kind: battery, volts: 24}}
+buses: [left, right, spur]
+switches: {s: ["off", "on"]}
+devices:
+  k-1: {kind: contactor, closes-when: {live: [g-1]}}
+  k-2: {kind: contactor, closes-when: {live: [g-2]}}
+  tie: {kind: contactor, closes-when: {switches: {s: "on"}}}
+  untied: {kind: relay, closes-when: {open: [tie]}}
+  link: fuse-link
+feeders: [g-1 > k-1 > left, g-2 > k-2 > right, bat > link > left, left > tie > right,
+  left > untied > spur]
+equipment:
+  radio: right
+  fan: left
+  clock: {supplies: [{bus: left}], requires: [fan]}
+  light: spur
+  oven: left
+functions: {air: {provided-by: [fan]}}
+"""
+
+
+def test_what_goes_because_the_crew_s_act_made_something_open_or_stall_is_lost() -> None:
+    """The tie closes onto the shorted bus: generator 1 stalls, the battery's link blows.
+
+    The fan goes with them, and the clock with the fan. The light is off by the tie's relay and the
+    oven by the crew's switch, whatever opens: these two are turned off.
+    """
+    then = Then(switches={"s": "on"}, shed=["oven"])
+    loss = after(CLOSED_ONTO_A_SHORT, "right:shorted", then=then)
+    assert (loss.stalled, loss.opened) == (("g-1", "g-2"), {"link": "blown"})
+    assert (loss.lost, loss.shed) == (("clock", "fan", "radio"), ("light", "oven"))
+    more = besides(network(CLOSED_ONTO_A_SHORT), loss, after(CLOSED_ONTO_A_SHORT))
+    assert (more.functions_lost, more.functions_off) == (("air",), ())
+
+
+def test_what_the_crew_moves_onto_the_shorted_bus_is_turned_off_as_on_a_dead_one() -> None:
+    """The act alone takes it: it would be off if the bus were dead, and nothing opened."""
+    net = """
+    sources: {g-1: 28, g-2: 28}
+    buses: [left, right, radio-bus]
+    switches: {s: [normal, alternate]}
+    devices:
+      normal: {kind: relay, closes-when: {switches: {s: normal}}}
+      alternate: {kind: relay, closes-when: {switches: {s: alternate}}}
+    feeders: [g-1 > left, g-2 > right, left > normal > radio-bus, right > alternate > radio-bus]
+    equipment: {radio: radio-bus, fan: left}
+    """
+    for mode in ("dead", "shorted"):
+        loss = after(net, f"right:{mode}", then=Then(switches={"s": "alternate"}))
+        assert (loss.lost, loss.shed, loss.kept) == ((), ("radio",), ("fan",))
 
 
 PROVIDERS = """

@@ -934,16 +934,27 @@ const engine = (() => {
     lazily("turnedOff", () => each((e) => {
       if (!outcome.atOnce) return 0;
       const left = outcome.atOnce.works[e] | after.worksUnshed[e];
-      return outcome.worked[e] & ~after.works[e] & left & ~outcome.takenByAReset[e];
+      return outcome.worked[e] & ~after.works[e] & left & ~outcome.takenByWhatOpened[e];
     }));
-    /* It worked until a reset that did not hold. */
-    lazily("takenByAReset", () => {
-      let again = 0;
-      for (const [id, mask] of outcome.reset || []) {
-        again |= mask & (net.device.has(id) ? after.steady.opened[net.device.get(id)]
-          : after.steady.stalled[net.node.get(id)]);
+    /* Something opened or stalled in the crew's stage, and without that it works after the same acts,
+    with what is shorted cut off from the rest; or it worked until a reset that did not hold. */
+    lazily("takenByWhatOpened", () => {
+      const { atOnce: { steady: left }, beforeResets, then } = outcome;
+      const { steady } = after;
+      let failed = 0;
+      for (const [id, mask] of outcome.reset) {
+        failed |= mask & (net.device.has(id) ? steady.opened[net.device.get(id)]
+          : steady.stalled[net.node.get(id)]);
       }
-      return each((e) => (outcome.beforeResets ? outcome.beforeResets.works[e] & again : 0));
+      let again = failed;
+      for (const now of beforeResets ? [steady, beforeResets.steady] : [steady]) {
+        for (const kind of ["opened", "stalled"]) now[kind].forEach((mask, i) => { again |= mask & ~left[kind][i]; });
+      }
+      if (!again) return each(() => 0);
+      const apart = { ...steady.set, dead: steady.set.dead.map((mask, n) => mask | steady.set.shorted[n]),
+        shorted: ints(net.nodes.length) };
+      const { works } = powerOf(actedFrom(net, apart, positionsOf(left), then, false, null).steady, after.shed);
+      return each((e) => (works[e] & again) | (beforeResets ? beforeResets.works[e] & failed : 0));
     });
     lazily("lost", () => each((e) => outcome.worked[e] & ~after.works[e] & ~outcome.turnedOff[e]));
     lazily("reduced", () => each((e) => {
