@@ -370,21 +370,23 @@ def drop(
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.crew_does(where) if after and named else None
-    loss = answer(network, where, faults, then, bool(dip), overload)
+    loss = answer(network, where, faults, then, bool(dip))
     may_dip = has_short(faults)
-    if may_dip and overload:
-        # To open what is overloaded and to drop out are two questions.
-        may_dip = not differs(loss, answer(network, where, faults, then))
     other = answer(network, where, faults, then, dip=not dip) if may_dip else None
-    expects_dip = not dip and not overload and bool(expected_to_drop_out(network, loss, other))
-    if expects_dip and other and dip is None and not as_json:
+    expects_dip = not dip and bool(expected_to_drop_out(network, loss, other))
+    if expects_dip and other and dip is None and (overload or not as_json):
         loss, other, dip = other, loss, True
+    if overload:
+        opened = answer(network, where, faults, then, bool(dip), overload)
+        # To open what is overloaded and to drop out are two questions.
+        other = None if differs(opened, loss) else other
+        loss = opened
     is_dip = bool(dip)
     explained = why or as_json
     events = because(network, where, faults, then, is_dip, overload=overload) if explained else ()
     normal = answer(network, where, ())
     as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
-    if expects_dip:
+    if expects_dip and not overload:
         as_object["expected"] = "--dip"
     text = loss_text(network, loss, normal, named, after, other, is_dip, overload, events)
     named_lines = [f"failures {named.id}"] if named else []

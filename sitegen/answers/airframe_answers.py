@@ -10,7 +10,7 @@ from typing import TypeVar
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
 from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
 from sitegen.answers.dip_decides import DropOutExpected, has_short
-from sitegen.answers.drop import Loss, faults_of, losses, rated, with_overload
+from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.in_batches import InBatches
 from sitegen.answers.loads.compared_loads import supply_breakers
 from sitegen.answers.loads.drawn import draws
@@ -111,17 +111,12 @@ class AirframeAnswers:
     @cached_property
     def single(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By fault of a component with a page: what is lost with it, in each condition."""
-
-        def answer(faults: tuple[Fault, ...]) -> list[Loss]:
-            outcome = self._outcome(faults)
-            return with_overload(losses(outcome), outcome, outcome)
-
-        return _by_batch(self.batches, answer)
+        return _by_batch(self.batches, lambda faults: _at_once(self._outcome(faults)))
 
     @cached_property
     def single_dip(self) -> Mapping[Fault, tuple[Loss, ...]]:
         """By short: the same if contactors drop out while it lasts."""
-        return _by_batch(self._shorts, lambda faults: rated(self._dropping_out(faults)))
+        return _by_batch(self._shorts, lambda faults: _at_once(self._dropping_out(faults)))
 
     @cached_property
     def single_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
@@ -287,12 +282,7 @@ class AirframeAnswers:
     @cached_property
     def named(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
         """By named failure its losses: at once and, if the crew can act, after it has."""
-        failures, (at_once, acted) = self.network.catalogue.failures, self._named
-        return self._by_failure(
-            failures,
-            with_overload(losses(at_once), at_once, at_once),
-            with_overload(losses(acted), acted, at_once, self._thens(failures)),
-        )
+        return self._with_overload(self.network.catalogue.failures, *self._named)
 
     @cached_property
     def named_dip(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
@@ -300,7 +290,16 @@ class AirframeAnswers:
         found: dict[str, tuple[tuple[Loss, ...], ...]] = {
             f.id: ((), ()) for f in self.network.catalogue.failures
         }
-        return {**found, **self._by_failure(self._shorting, *map(rated, self._named_dip))}
+        return {**found, **self._with_overload(self._shorting, *self._named_dip)}
+
+    def _with_overload(
+        self, failures: Sequence[Failure], at_once: Outcome, acted: Outcome
+    ) -> dict[str, tuple[tuple[Loss, ...], ...]]:
+        return self._by_failure(
+            failures,
+            _at_once(at_once),
+            with_overload(losses(acted), acted, at_once, self._thens(failures)),
+        )
 
     @cached_property
     def named_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
@@ -390,6 +389,10 @@ def _by_batch(
 ) -> Mapping[Fault, tuple[T, ...]]:
     """Of each fault its answers; those of a batch are worked out when one of them is asked for."""
     return InBatches(batches, lambda faults: _by_fault(faults, answer(faults)))
+
+
+def _at_once(outcome: Outcome) -> list[Loss]:
+    return with_overload(losses(outcome), outcome, outcome)
 
 
 def _amps(outcome: Outcome) -> list[Amps]:

@@ -68,7 +68,7 @@ def because(
     then : what the crew does; the events begin with what the failure left.
     dip : contactors drop out while a fault holds their coil voltage down.
     before : the conditions' steady states, where the caller has them.
-    overload : what is overloaded opens; not with `dip`.
+    overload : what is overloaded in that answer opens.
     """
     steps = _Steps(network)
     scenarios = scenarios_of([Scenario(condition, tuple(faults))])

@@ -52,7 +52,7 @@ class Besides:
     over_rating: tuple[str, ...]
     """Sources and devices in feeders that are over their rating, and do not open."""
     overload: Loss | None
-    """The answer if what is overloaded opens, where it differs."""
+    """The answer if what is overloaded opens, where it differs from this one."""
     dip: Loss | None
     """The answer if contactors drop out, where it differs."""
 

@@ -133,14 +133,10 @@ def drop(
     faults : (component id, mode) of everything that has failed at once; empty for none.
     then : what the crew has done about it; left out, nothing yet.
     dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
-    overload : what is overloaded opens; not with `dip`.
+    overload : what is overloaded in that answer opens.
     """
-    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]))
+    at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), dip=dip)
     outcome = at_once if then is None else after_the_crew(at_once, then)
-    if dip:
-        dropping = solve(network, at_once.scenarios, at_once.before, dip=True)
-        dropped = dropping if then is None else after_the_crew(dropping, then)
-        return replace(rated(dropped)[0], overloaded=overloaded(outcome)[0])
     [loss] = with_overload(losses(outcome), outcome, at_once, then)
     return replace(loss.overload or loss, overloaded=loss.overloaded) if overload else loss
 
@@ -157,7 +153,8 @@ def with_overload(
 
     Parameters
     ----------
-    answers, outcome : answer 1 of some scenarios: at once, or after the crew has acted.
+    answers, outcome : of some scenarios, with contactors that ride through or drop out: at once, or
+        after the crew has acted.
     at_once : before anyone has acted.
     then : what the crew does, if it has acted, in every scenario or by scenario.
     """
@@ -167,10 +164,10 @@ def with_overload(
     opened: dict[int, Loss] = {}
     if opening:
         scenarios = scenarios_of([at_once.scenarios.at(k) for k in opening])
-        few = solve(outcome.network, scenarios, outcome.before)
+        few = solve(outcome.network, scenarios, outcome.before, outcome.dip)
         if isinstance(then, Sequence):
             then = [then[k] for k in opening]
-        found = rated(what_is_overloaded_opens(few, then))
+        found = _rated(what_is_overloaded_opens(few, then))
         opened = dict(zip(opening, found, strict=True))
     over = over_rating(outcome)
     return [
@@ -179,7 +176,7 @@ def with_overload(
     ]
 
 
-def rated(outcome: Outcome) -> list[Loss]:
+def _rated(outcome: Outcome) -> list[Loss]:
     """Losses, with what is over its rating."""
     found = zip(losses(outcome), over_rating(outcome), strict=True)
     return [replace(loss, over_rating=over) for loss, over in found]

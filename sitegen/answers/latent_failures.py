@@ -222,8 +222,7 @@ def _expected_answers(
     found: dict[Scenario, Loss] = {}
     for here, outcome in expected_outcomes(network, before, scenarios):
         answers = losses(outcome, with_readings=False)
-        if not outcome.dip:
-            words = overloaded(outcome)
-            answers = [replace(a, overloaded=w) for a, w in zip(answers, words, strict=True)]
+        words = overloaded(outcome)
+        answers = [replace(a, overloaded=w) for a, w in zip(answers, words, strict=True)]
         found.update((scenarios[k], answer) for k, answer in zip(here, answers, strict=True))
     return found

@@ -6,7 +6,8 @@ carries has bounds (`state_amps.py`): it must open where the least reaches the l
 may open where the most reaches that of `may`, or the least where the most is not known. What is
 over its limit already with nothing failed does not open, and what is failed `stuck-closed` never.
 
-Answer 3 starts from answer 1. Of all that must open, the one furthest over its limit opens, those
+Answer 3 starts from the answer to expect: contactors ride through, or drop out where the catalogue
+says that they do. Of all that must open, the one furthest over its limit opens, those
 within 0.1 % of it together; the faults and the switching devices follow; and so on until nothing
 must open any more.
 """
@@ -150,7 +151,7 @@ def overloaded(outcome: Outcome) -> list[dict[str, Word]]:
 
     Parameters
     ----------
-    outcome : answer 1, at once or after the crew has acted.
+    outcome : at once or after the crew has acted, with contactors that ride through or drop out.
     """
     overloads = overloads_of(outcome.before)
     if not overloads.limits:
@@ -174,11 +175,11 @@ def stuck_closed(faults: tuple[tuple[str, str], ...]) -> frozenset[str]:
 def what_is_overloaded_opens(
     outcome: Outcome, then: Then | Sequence[Then] | None = None
 ) -> Outcome:
-    """Answer 3 of scenarios, from their answer 1.
+    """Answer 3 of scenarios, from an answer in which contactors ride through or drop out.
 
     Parameters
     ----------
-    outcome : answer 1 at once.
+    outcome : that answer at once.
     then : what the crew does, for its stage, in every scenario or by scenario. It starts from
         answer 3 of the failure, and overload is judged once, after what the crew resets.
     """
@@ -212,7 +213,7 @@ def open_by_overload(
         start = steady.positions.copy()
         for device, mask in opening.items():
             start.opened[device] = start.opened.get(device, 0) | mask
-        again = run_stage(network, steady.setting, start, record=record)
+        again = run_stage(network, steady.setting, start, outcome.dip, record)
         outcome = replace(outcome, after=replace(outcome.after, steady=again))
 
 

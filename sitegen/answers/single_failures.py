@@ -196,13 +196,9 @@ def single_failures(
 
 
 def _has_effect(outcome: Outcome) -> int:
-    """Where something is lost, reduced, comes on or is overloaded, or a node's state changes.
-
-    What is overloaded is judged in the first answer alone.
-    """
+    """Where something is lost, reduced, comes on or is overloaded, or a node's state changes."""
     before, after = outcome.before, outcome.after
-    over = [] if outcome.dip else overloaded(outcome)
-    mask = union(1 << k for k, words in enumerate(over) if words)
+    mask = union(1 << k for k, words in enumerate(overloaded(outcome)) if words)
     for item in outcome.network.equipment:
         mask |= outcome.lost[item] | outcome.reduced[item] | outcome.comes_on[item]
     for node in outcome.network.nodes:

@@ -129,15 +129,17 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
     return next((f"none lost, {words}" for ids, words in worst if ids), "none lost")
 
 
-def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
+def other_answers(loss: Loss, dip: Loss | None = None, is_dip: bool = False) -> dict[str, str]:
     """By what is assumed, the same of the other answers that do otherwise in one of these.
 
     Parameters
     ----------
     loss : answer 1, with its answer 3 where something is overloaded.
     dip : the same failure if contactors drop out, where it may differ.
+    is_dip : the catalogue has one expect that they do; what opens is then of that answer.
     """
-    others = {DROPPING_OUT: dip, "if what is overloaded opens": loss.overload}
+    opened = dip.overload if is_dip and dip else loss.overload
+    others = {DROPPING_OUT: dip, "if what is overloaded opens": opened}
     return {
         assumed: in_few_words(other) or "none lost"
         for assumed, other in others.items()
@@ -151,9 +153,10 @@ def _expected_first(
     network: Network, first: str, loss: Loss, dip: Loss | None
 ) -> list[tuple[str, str]]:
     """(what is said of it, what it assumes) of each answer, answer 1 first, or the one expected."""
-    others = other_answers(loss, dip)
+    is_dip = bool(expected_to_drop_out(network, loss, dip))
+    others = other_answers(loss, dip, is_dip)
     answers = [(first, RIDING_THROUGH), *((words, assumed) for assumed, words in others.items())]
-    if DROPPING_OUT in others and expected_to_drop_out(network, loss, dip):
+    if DROPPING_OUT in others and is_dip:
         answers.sort(key=lambda answer: answer[1] != DROPPING_OUT)
     return answers
 

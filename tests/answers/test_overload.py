@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from sitegen.answers.because import because
 from sitegen.answers.drop import drop, losses, named_failure
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.loads.load_table import load_table
@@ -128,6 +129,56 @@ def test_what_the_crew_s_act_overloads_takes_what_is_lost_and_not_turned_off() -
     opened = drop(net, "flight", gen, then, overload=True)
     assert (opened.lost, opened.shed, opened.reduced) == (("com",), ("heat",), ("adi",))
     assert "You lose 1 of 3 working items and 1 function." in headline(net, opened, normal)
+
+
+DROPS_OUT = """
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24}}
+buses: [main, ess, aux]
+devices:
+  kt: {kind: contactor, rides-through: false, closes-when: {closed: [kt], live: [main]}}
+  cba: {kind: breaker, amps: 30}
+  cbb: {kind: breaker, amps: 25}
+feeders: [gen > main, main > kt > ess, bat > cbb > ess, main > cba > aux]
+equipment:
+  com: {amps: 28, supplies: [{bus: ess}]}
+  rad: {amps: 8, supplies: [{bus: ess}]}
+  fan: {amps: 10, supplies: [{bus: aux}]}
+conditions: {flight: {sources: [gen, bat], held-closed: [kt]}}
+"""
+
+
+def test_what_contactors_that_drop_out_leave_overloaded_must_open() -> None:
+    """The short on aux drops kt out, and it stays so: cbb carries 28 + 8 A, over 1.38 x 25 A.
+
+    The same amps as with kt open alone. If contactors ride through, cbb carries nothing.
+    """
+    net, short = network(DROPS_OUT), [("aux", "shorted")]
+    normal, riding = drop(net, "flight", []), drop(net, "flight", short)
+    dip = drop(net, "flight", short, dip=True)
+    assert drop(net, "flight", [("kt", "open")]).overloaded == dip.overloaded == {"cbb": "must"}
+    assert (riding.overloaded, riding.overload, dip.lost) == ({}, None, ("fan",))
+    said = headline(net, dip, normal, riding, is_dip=True)
+    assert "Overloaded and must open: cbb." in said
+    assert "If what is overloaded opens, you lose 3 items." in said
+    opened = drop(net, "flight", short, dip=True, overload=True)
+    assert (opened.lost, opened.opened) == (
+        ("com", "fan", "rad"),
+        {"cba": "tripped", "cbb": "tripped"},
+    )
+    assert (
+        in_every_answer(net, "1 lost", riding, dip) == "1 lost; 3 lost if what is overloaded opens"
+    )
+    events = because(net, "flight", short, dip=True, overload=True)
+    assert [e.causes for e in events if e.id == "cbb"] == [()]
+
+
+def test_where_either_may_be_what_opens_is_that_of_riding_through() -> None:
+    silent = network(DROPS_OUT.replace("rides-through: false, ", ""))
+    riding, dip = (drop(silent, "flight", [("aux", "shorted")], dip=d) for d in (False, True))
+    assert in_every_answer(silent, "1 lost", riding, dip) == "1 lost"
+    assert "Overloaded and must open: cbb." in headline(
+        silent, dip, drop(silent, "flight", []), riding, is_dip=True
+    )
 
 
 def test_the_answer_for_a_program_names_what_is_overloaded() -> None:

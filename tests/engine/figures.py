@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from sitegen.answers.drop import Loss, losses, rated, with_overload
+from sitegen.answers.drop import Loss, losses, with_overload
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.results import Endurance, Stage
 from sitegen.answers.loads.current_bounds import current_bounds
@@ -38,12 +38,12 @@ def same_figures(
     scenarios : what fails.
     then, battery_time : of a named failure, what the crew does and what is asked of the batteries.
     word : this many scenarios are solved at once.
-    dip : contactors drop out; what is overloaded is then asked of neither.
+    dip : contactors drop out.
     """
     network = compared.network
     at_once = solve(network, scenarios_of(scenarios), dip=dip)
     outcome = at_once if then is None else after_the_crew(at_once, then)
-    answers = rated(outcome) if dip else with_overload(losses(outcome), outcome, at_once, then)
+    answers = with_overload(losses(outcome), outcome, at_once, then)
     measured = compared.engine.figures(scenarios, then, battery_time, word, dip)
     failure = Failure(id="x", name="x", failed=["x"]).model_copy(
         update={"then": then, "battery_time": battery_time}
@@ -67,8 +67,6 @@ def same_figures(
             "endurance": [_endurance(network, one) for one in lasting],
             "overload": None,
         }
-        if dip:
-            del expected["overloaded"]
         if loss.overload is not None:
             expected["overload"] = {
                 **compared.expected(loss.overload),

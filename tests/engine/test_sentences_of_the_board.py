@@ -11,7 +11,7 @@ from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.answers.test_both_answers_to_a_fault import NET as WITH_A_FUNCTION
 from tests.answers.test_headline import HELD, OFF_LINE, OTHERS, SHORT, SPARE
-from tests.answers.test_overload import IN_RESERVE_HELPING
+from tests.answers.test_overload import DROPS_OUT, IN_RESERVE_HELPING
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
 from tests.nets import NOT_SYNCHRONISED
@@ -95,6 +95,29 @@ def test_what_is_said_of_what_an_overloaded_source_cannot_give(text: str, helpin
     said = engine.call("say", asked, network.names)
     expected = f"What it cannot give, {helping} may: that is in no figure."
     assert [one for one in said if "cannot give" in one] == [expected]
+
+
+@pytest.mark.parametrize("net", [DROPS_OUT, DROPS_OUT.replace("rides-through: false, ", "")])
+def test_what_is_said_of_what_contactors_that_drop_out_leave_overloaded(net: str) -> None:
+    """Of the answer to expect: only where the catalogue says that they drop out, if none is set."""
+    network = net_of(net)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    short = [("aux", "shorted")]
+    [asked] = engine.asked([Scenario("flight", tuple(short))])
+    normal, both = drop(network, "flight", ()), {}
+    for dip, reading in ((False, "ride"), (True, "dip")):
+        loss = drop(network, "flight", short, dip=dip)
+        headlined = headline(network, loss, normal, is_dip=dip)
+        both[reading] = [said for said in headlined if "verload" in said]
+        said = engine.call("say", {**asked, "reading": reading}, network.names)
+        assert [one for one in said if "verload" in one] == both[reading]
+    expected = both["dip" if "rides-through" in net else "ride"]
+    said = engine.call("say", asked, network.names)
+    assert [one for one in said if "verload" in one] == expected
+    assert both["dip"] != []
+    said = engine.call("say", {**asked, "reading": "overload"}, network.names)
+    assert ("Overloaded and must open: cbb." in said) == bool(expected)
 
 
 def test_what_is_said_of_a_reset_that_does_not_hold() -> None:

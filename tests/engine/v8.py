@@ -59,7 +59,7 @@ function measure(scenarios, then, batteryTime, word, dip) {
     value instanceof figures.Fraction ? String(value) : value);
 }
 function measured(outcome, k, batteryTime) {
-  const opened = outcome.dip ? null : figures.whatIsOverloadedOpens(outcome, k);
+  const opened = figures.whatIsOverloadedOpens(outcome, k);
   return {
     amps: figures.amps(outcome, k),
     bounds: figures.bounds(outcome, k),

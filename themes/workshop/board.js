@@ -276,8 +276,10 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     if (ofItems) answer.append(make("p", ofItems, "of"));
     const how = set.reading ? "Assumed" : answers.reading === "ride" ? "" : "By the catalogue";
     if (how && !idle) {
-      const same = answers.reading !== "ride" && !headline.differs(shown, answers.rides);
-      const rest = !same ? "" : answers.isDip ? " It is the same if they ride through."
+      const opens = answers.reading === "overload";
+      const same = answers.reading !== "ride"
+        && !headline.differs(shown, opens && answers.isDip ? answers.drops : answers.rides);
+      const rest = !same ? "" : !opens ? " It is the same if they ride through."
         : " Here it makes no difference.";
       answer.append(make("p", `${how}: ${assumed(answers)}.${rest}`, "of"));
     }

@@ -739,12 +739,12 @@ const figures = (() => {
   const mustOpen = (outcome, k, power) =>
     canOpen(outcome, k, power).filter(([, { word }]) => word === "must");
 
-  /* By id of what is overloaded in answer 1: `must` or `may`. */
+  /* By id of what is overloaded: `must` or `may`. */
   const overloaded = (outcome, k = 0) => Object.fromEntries(canOpen(outcome, k)
     .map(([d, { word }]) => [outcome.net.devices[d].id, word])
     .sort(([one], [other]) => (one < other ? -1 : 1)));
 
-  /* One stage of answer 3, from the same stage of answer 1: [outcome, the ids that overload has
+  /* One stage of answer 3, from the same stage of the answer to expect: [outcome, the ids that overload has
   opened]. Of all that must open the one furthest over its limit opens, what is as near together
   with it; the faults and the switching devices follow, until nothing must open any more. For an
   outcome of one scenario; the crew acts on what this left, `engine.afterTheCrew`. */
@@ -763,17 +763,17 @@ const figures = (() => {
         start.opened[d] |= 1;
         opened.add(net.devices[d].id);
       }
-      const after = engine.powerOf(engine.runStage(net, steady.set, start, false, record), shed);
+      const after = engine.powerOf(engine.runStage(net, steady.set, start, outcome.dip, record), shed);
       outcome = engine.outcomeOf({ ...outcome, after });
     }
   }
 
-  /* Answer 3 of a scenario from answer 1, at once or after the crew has acted: what is overloaded
+  /* Answer 3 of a scenario from an outcome of it, at once or after the crew has acted: what is overloaded
   opens. Null if nothing must. The crew acts on what overload left, and it is judged again once. */
   function whatIsOverloadedOpens(outcome, k = 0) {
-    const { net, scenarios, then, after, atOnce = after } = outcome;
+    const { net, scenarios, then, after, atOnce = after, dip } = outcome;
     if (!mustOpen(outcome, k).length && !mustOpen(outcome, k, atOnce).length) return null;
-    const [opened] = openByOverload(engine.solve(net, [scenarios[k]]));
+    const [opened] = openByOverload(engine.solve(net, [scenarios[k]], { dip }));
     return then ? openByOverload(engine.afterTheCrew(opened, then))[0] : opened;
   }
 

@@ -1,6 +1,7 @@
 /* The answers to one set of failures and acts, and the sentences that say them.
 
-Three answers: contactors ride through, contactors drop out (`dip`), what is overloaded opens. The
+Three answers: contactors ride through, contactors drop out (`dip`), what is overloaded opens
+in the one of these two that is set, or that the catalogue has one expect. The
 sentences are those of the package's `headline_text.py`. */
 "use strict";
 
@@ -41,22 +42,23 @@ const headline = (() => {
       const atOnce = engine.solve(net, [scenario], { dip });
       return acts ? engine.afterTheCrew(atOnce, set.then) : atOnce;
     };
-    const first = one(false);
-    const rides = answered(first);
+    const rides = answered(one(false));
     const dips = answered(one(true));
     const drops = differs(rides, dips) ? dips : null;
-    const opened = figures.whatIsOverloadedOpens(first);
-    const opens = opened && answered(opened);
     const normal = healthy(net, set.condition);
-    const reading = set.reading || (drops && whichFits.dropsOut(net, rides, drops) ? "dip" : "ride");
-    const isDip = reading === "dip";
-    const shown = isDip ? dips : reading === "overload" && opens ? opens : rides;
+    const expectsDip = drops && whichFits.dropsOut(net, rides, drops);
+    const reading = set.reading || (expectsDip ? "dip" : "ride");
+    const isDip = reading === "dip" || Boolean(reading === "overload" && expectsDip);
+    const closed = isDip ? dips : rides;
+    const opened = figures.whatIsOverloadedOpens(closed.outcome);
+    const opens = opened && answered(opened);
+    const shown = reading === "overload" && opens ? opens : closed;
     return {
       shown, normal, acted: acts, reading, isDip, rides, drops,
-      // What is overloaded opens with contactors that ride through: that is another question.
-      otherContactors: (isDip || !differs(shown, rides)) && drops && (isDip ? rides : drops),
-      overload: opens && shown === rides && differs(rides, opens) ? opens : null,
-      overloaded: figures.overloaded(first),
+      // What is overloaded opens with contactors that do the one or the other: that is another question.
+      otherContactors: !differs(shown, closed) && drops && (isDip ? rides : drops),
+      overload: opens && shown === closed && differs(closed, opens) ? opens : null,
+      overloaded: figures.overloaded(closed.outcome),
     };
   }
 
