@@ -36,7 +36,7 @@ LAST = "on the ground"
 """The effort of what nothing says can be reached here, as a panel to open: after all others."""
 
 NO_SIGN = ("21-58", "23-7", "24", "30", "31-3", "36")
-"""How the number (ATA iSpec 2200) begins of what nothing in the cockpit shows at once to work or not:
+"""How the number (ATA iSpec 2200) begins of what nothing in the cockpit shows at once to work: the
 cooling of equipment, recorders, coils and control units, heat against ice, bleed air valves (common
 practice, no source). Nobody is asked to try it, nor what follows."""
 
@@ -45,8 +45,8 @@ NOT_WORKED = ("26", "29", "32", "61", *map(str, range(71, 81)))
 (common practice, no source)."""
 
 TRIED_ON_GROUND = ("22", "27", "28", "33-4", "52")
-"""What is not tried in flight: autopilot, flying controls, fuel and doors, which a crew works on the
-ground before it flies; and the lights outside (common practice, no source)."""
+"""What is not tried in flight: autopilot, flying controls, fuel and doors, which a crew works on
+the ground before it flies; and the lights outside (common practice, no source)."""
 
 ACTS = ("try it", "source off")
 """The efforts of checks that do something to the aircraft."""

@@ -345,16 +345,20 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       item.append(minutes, make("span", ` ${names.get(one.battery)}`));
       const notes = [];
       if (one.upTo && !one.unknown.length) notes.push("depending on battery volts");
-      if (one.verdict === "short") notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
+      if (one.total && one.total.compare(one.required) < 0) notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
       if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
       if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
       if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
-      for (const [id, flat] of one.opensWhenFlat) {
-        notes.push(`with ${names.get(id)} still closed once ${names.get(flat)} is flat`);
+      const closed = (ids, word, when) => notes.push(
+        `with ${named(ids)} still closed${word === "may" ? ", which may open," : ""} ${when}`);
+      for (const [id, flat, word] of one.opensWhenFlat) closed([id], word, `once ${names.get(flat)} is flat`);
+      for (const word of ["must", "may"]) {
+        const ids = one.opensInLanding.filter((id) => one.mayOpenInLanding.includes(id) === (word === "may"));
+        if (ids.length) closed(ids, word, "in the landing");
       }
-      if (one.opensInLanding.length) {
-        notes.push(`with ${named(one.opensInLanding)} still closed in the landing`);
+      for (const [flat, amps] of one.overRatingLater) {
+        notes.push(`over its rating ${flat ? `once ${names.get(flat)} is flat` : "in the landing"}: ${amps.text(1)}\u00a0A`);
       }
       if (one.movesAtLowVolts.length) {
         const moves = one.movesAtLowVolts.map(([id, verb]) => `${names.get(id)} ${verb}`);
