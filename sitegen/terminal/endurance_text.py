@@ -62,7 +62,7 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
             " counted, and shortens the time."
         )
     if endurance.flat_before and endurance.landing.minutes:
-        yield "  Its time ends with its landing: that another is flat is by the minutes without one."
+        yield "  Another is flat by its minutes without a landing."
     for flat in endurance.flat_before:
         since = f"{from_minute(flat.minute)}, when {network.names[flat.battery]} is flat"
         yield f"  {since}, it gives {or_more(PLAIN, flat)}."
