@@ -369,7 +369,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
         notes.push(`unless ${headline.joined(moves)} at more volts than in the catalogue`);
       }
       if (one.lostAtLowVolts.length) notes.push(`lost as its volts go down: ${named(one.lostAtLowVolts)}`);
-      notes.push(answerIsBeforeCrew() ? "nothing shed" : "once you have acted as set");
+      notes.push(answerIsBeforeCrew() ? "nothing shed"
+        : `you acting as set ${one.acting.n ? `at minute ${one.acting.text(1).replace(".0", "")}` : "at once"}`);
       item.append(make("small", notes.join("; ")));
       list.append(item);
     }

@@ -16,18 +16,19 @@ figures.endurance = (() => {
   const ALL = ""; // every battery, in place of the id of one
 
   /* How long each battery lasts that carries load, alone or with others:
-  [{battery, total, upTo, atVolts, verdict, reaches, recognition, cruise, landing, flatBefore,
-  allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, movesAtLowVolts, movesAtHighVolts, opensWhenFlat,
-  opensInLanding, mayOpenInLanding, overRatingLater, lostAtLowVolts}].
+  [{battery, total, upTo, atVolts, verdict, reaches, required, acting, recognition, cruise, landing,
+  flatBefore, allFlatBefore, flatAt, unknown, equallyCharged, stillClosed, movesAtLowVolts,
+  movesAtHighVolts, opensWhenFlat, opensInLanding, mayOpenInLanding, overRatingLater, lostAtLowVolts}].
 
-  `outcome` is answer 1 at once, or after the crew has acted. Minutes count from the failure: the
-  load as it left the aircraft until the crew has acted, then as the crew leaves it. `asked` is the
-  failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is
-  the longest total at other volts within the ranges, if that is longer; `atVolts` are its own volts
-  at which it is so, if it has a range; `flatBefore` are the batteries that are flat before it where that changes its
-  load, `allFlatBefore` all of them, each at its minute in `flatAt`; `equallyCharged` are the batteries that may share its load, `stillClosed`
-  what must open by overload and is closed here, `opensWhenFlat` what must or may once a battery is flat, `opensInLanding` with the figures of the landing
-  column, of which `mayOpenInLanding` may. Empty where the condition asks for no battery time. */
+  `outcome` is an answer at once, or after the crew has acted. Minutes count from the failure: the load
+  as it left the aircraft until the crew acts, at minute `acting`, then as the crew leaves it. `asked` is
+  the failure's own `battery-time`. `total` is null without limit, or where it is not known; `upTo` is the
+  longest total at other volts within the ranges, if that is longer; `atVolts` are its own volts at which
+  it is so, if it has a range. `flatBefore` are the batteries that are flat before it where that changes
+  its load, `allFlatBefore` all of them, each at its minute in `flatAt`; `equallyCharged` those that may
+  share its load. `stillClosed` is what must open by overload and is closed here, `opensWhenFlat` what
+  must or may once a battery is flat, `opensInLanding` with the figures of the landing column, of which
+  `mayOpenInLanding` may. Empty where the condition asks for no battery time. */
   function endurance(outcome, k = 0, asked = {}) {
     if (outcome.scenarios.length > 1) outcome = alone(outcome, k);
     const { net, after } = outcome;
@@ -637,6 +638,7 @@ figures.endurance = (() => {
       battery: of.id,
       capacity: of.capacity,
       required,
+      acting: of.asked.recognition_minutes,
       ...stagesOf(of, draws, end),
       total: end,
       reaches: unknown.length && !end ? "not-known" : reachesOf(of, end),
