@@ -348,7 +348,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
       if (one.total && one.total.compare(one.required) < 0) notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
       if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
-      if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} at the same charge`);
+      if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
       if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
       const closed = (ids, word, when) => notes.push(
         `with ${named(ids)} still closed${word === "may" ? ", which may open," : ""} ${when}`);

@@ -12,6 +12,7 @@ from sitegen.catalogue.kinds import MODE_NOUNS
 from sitegen.pages.fragments.failure_view import View
 from sitegen.pages.links import function_page
 from sitegen.pages.page_context import PageContext, once_per_context
+from sitegen.pages.theme import macro
 from sitegen.quantities import NO_BREAK, duration
 from sitegen.solver.scenarios import Fault
 from sitegen.words import counted, join_words
@@ -31,7 +32,7 @@ def one_failure_more(context: PageContext, view: View) -> Markup:
     if len(view.faults) != 1 or view.then or (taken and not view.besides.no_reserve):
         return Markup("")
     if latents := _latent(context).get((loss.condition, view.faults[0])):
-        return Markup(" ").join(_on_top(context, latent, view) for latent in latents)
+        return macro("lines")([_on_top(context, latent, view) for latent in latents])
     found = _by_fault(context, view.condition).get(view.faults[0], ())
     functions = [f for f in view.network.catalogue.functions if f.id in found]
     essential = Markup(' <span class="tag">essential</span>')
