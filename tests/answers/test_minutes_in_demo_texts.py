@@ -35,7 +35,7 @@ def test_both_generators_lost(block: int) -> None:
     minutes = recognition + left / cruise.cruise.amps + landing
     text = failure.then.note
     assert text is not None
-    [said] = re.findall(r"Land within (\d+) minutes", text)
+    [said] = re.findall(r"land by (\d+)", text)
     assert int(said) == math.floor(minutes)
     assert approach.total is not None
     [said] = re.findall(r"lasts about (\d+) minutes", failure.notes_in["approach"])
