@@ -71,9 +71,9 @@ def expected_to_drop_out(network: Network, loss: Loss, dip: Loss | None) -> list
 
     It is where the catalogue is silent on nothing that decides, or where what it says drops out
     rules out, alone, the answer in which all ride through. Empty where it is not, or where the
-    answers do not differ.
+    answers do not differ, in what is lost or in what conducts: amps and minutes follow that.
     """
-    if dip is None or not differs(loss, dip):
+    if dip is None or not (differs(loss, dip) or loss.conducts != dip.conducts):
         return []
     said, unsaid = that_decide(network, loss, dip)
     alone = not unsaid or (

@@ -199,10 +199,22 @@ def next_checks(
 
 
 def _is_found_closed(network: Network, device: Component, loss: Loss) -> bool:
-    """A coil has no power where a panel is open: its contacts are closed if they have stuck so."""
+    """A coil has no power where a panel is open: its contacts are closed if they have stuck so, or
+    if a spring closes them.
+    """
     if device.kind in COIL_OPERATED and device.id in network.switching:
+        if is_sprung_closed(network, device.id):
+            return (device.id, "open") not in loss.failed
         return (device.id, "stuck-closed") in loss.failed
     return loss.conducts[device.id]
+
+
+def is_sprung_closed(network: Network, device: str) -> bool:
+    """Whether it closes without power: for want of volts somewhere, and with none anywhere."""
+    return any(
+        (terms.dead or terms.volts_below) and not (terms.live or terms.volts_above)
+        for terms in network.switching[device]
+    )
 
 
 def _parts(check: Check) -> frozenset[tuple[int, ...]]:

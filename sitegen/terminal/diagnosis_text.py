@@ -181,11 +181,10 @@ def _look_next(network: Network, diagnosis: Diagnosis) -> Iterator[str]:
     # Each candidate that is compared is left by what it shows itself.
     numbers = {number for _, left in diagnosis.next_checks[0].answers for number in left}
     compared = _by_failure(diagnosis, sorted(numbers))
-    fits = diagnosis.nothing_failed_fits
-    first = _by_failure(diagnosis, range(diagnosis.likely))
-    if len(first) < len(compared) and not fits:
+    first = len(_by_failure(diagnosis, range(diagnosis.likely)))
+    if first < len(compared) and not diagnosis.nothing_failed_fits:
         yield (
-            f"\nNo reading and no item distinguishes these first {len(first)}: the checks below"
+            f"\nNo reading and no item distinguishes these first {first}: the checks below"
             " are for sets of more."
         )
     yield "\nLook next"
@@ -219,17 +218,16 @@ def _compared(diagnosis: Diagnosis, count: int, with_healthy: bool) -> str:
     for (size, _), several in zip(diagnosis.groups, groups, strict=True):
         if causes:
             some = min(causes, several)
-            first = "the first " if some < several else ""
-            parts.append(first + counted(some, COUNTED.get(size, "named failure")))
+            words = counted(some, COUNTED.get(size, "named failure"))
+            parts.append(f"the first {words}" if some < several else words)
             causes -= some
     return join_words(parts)
 
 
 def _these(left_out: LeftOut) -> str:
     """`9 pairs explain`."""
-    word = COUNTED[left_out.size]
-    many = left_out.count > 1
-    return f"{left_out.count} {word}{'s' if many else ''} explain{'' if many else 's'}"
+    count, word = left_out.count, COUNTED[left_out.size]
+    return f"{counted(count, word)} explain{'' if count > 1 else 's'}"
 
 
 def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
@@ -309,8 +307,9 @@ def _candidate(
 def _in_short(network: Network, diagnosis: Diagnosis, number: int) -> str:
     """A named failure by its name, which the list of causes has with all that fails in it."""
     named = named_failure(network, () if number == HEALTHY else diagnosis.candidates[number])
-    is_plain = named and not REMARKS[diagnosis.answers[number]]
-    return named.name if named and is_plain else _candidate(network, diagnosis, number)
+    if named and not REMARKS[diagnosis.answers[number]]:
+        return named.name
+    return _candidate(network, diagnosis, number)
 
 
 def _unsure(network: Network, diagnosis: Diagnosis, number: int) -> list[str]:
@@ -345,7 +344,11 @@ def check_text(network: Network, check: Check) -> str:
         device, where = network.components[check.subject], network.positions[check.subject]
         return f"Breaker {device.name}, {where}: in or popped?"
     place = _with_place(network, check.subject)
-    how = "On the ground, open the panel" if check.effort == LAST else "Power off, open the panel"
+    how = (
+        "On the ground, power off, open the panel"
+        if check.effort == LAST
+        else "Power off, open the panel"
+    )
     return f"{how}: is {place} open?"
 
 

@@ -31,6 +31,7 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
         return
     if endurance.reaches == "without-limit":
         yield f"\n{name}: nothing draws from it after shedding; no limit."
+        yield from (f"  {line}" for line in endurance_remarks(network, endurance, network.names))
         return
     yield f"\n{name}: {lasts_text(endurance)}"
     source = network.sources[endurance.battery]

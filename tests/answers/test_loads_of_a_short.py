@@ -6,6 +6,7 @@ import pytest
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.dip_decides import drops_out
+from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.endurance_changes import endurance_changes
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.catalogue.model import Catalogue
@@ -93,3 +94,28 @@ def test_a_revision_compares_the_minutes_of_the_answer_to_expect() -> None:
     assert found["short", ""] == (36, 18)
     riding = network(RIDES), network(RIDES.replace("amp-hours: 20", "amp-hours: 10"))
     assert ("spur", "shorted") not in {c.fault for c in endurance_changes(*riding, {})}
+
+
+# The short drops the battery's relay out, which holds itself in; nothing is lost by that.
+RELAY_HOLDS = """
+sources:
+  bat-1: {kind: battery, volts: 24, amp-hours: 10, usable: 0.75}
+  bat-2: {kind: battery, volts: 24, amp-hours: 40, usable: 0.75}
+buses: [left, aft]
+devices:
+  k-2: {kind: relay, rides-through: false, closes-when: {live: [left], closed: [k-2]}}
+  cb-aft: {kind: breaker, amps: 20}
+feeders: [bat-1 > left, bat-2 > k-2 > left, left > cb-aft > aft]
+equipment: {radio: {supplies: [{bus: left}], amps: 20}, fan: {supplies: [{bus: aft}], amps: 5}}
+conditions: {flight: {sources: [bat-1, bat-2], held-closed: [k-2]}}
+"""
+
+
+def test_amps_follow_what_a_dip_opens_where_nothing_more_is_lost() -> None:
+    """10 Ah x 0.75 x 60 / 20 A are 22 min; riding through, both batteries share the 20 A."""
+    net = network(RELAY_HOLDS)
+    assert drops_out(net, "flight", [("aft", "shorted")])
+    found = battery_endurances(net, "flight", (("aft", "shorted"),), dip=True)
+    assert [int(one.total or 0) for one in found if one.battery == "bat-1"] == [22]
+    spared = network(RELAY_HOLDS.replace("rides-through: false", "rides-through: true"))
+    assert not drops_out(spared, "flight", [("aft", "shorted")])

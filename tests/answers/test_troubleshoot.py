@@ -197,7 +197,7 @@ def test_a_link_that_only_one_of_the_failures_blows_is_looked_at_on_the_ground()
     found = troubleshoot(net, "cruise", seen)
     first = found.next_checks[0]
     place = "Battery fuse link (Battery bay fuse block A1)"
-    assert check_text(net, first) == f"On the ground, open the panel: is {place} open?"
+    assert check_text(net, first) == f"On the ground, power off, open the panel: is {place} open?"
     named = {str(answer): found.candidates[number] for answer, (number,) in first.answers}
     assert named == {
         "closed": (("hot-battery", "shorted"),),
@@ -383,7 +383,7 @@ def test_a_breaker_out_of_reach_in_flight_is_looked_at_on_the_ground_and_last() 
         for condition in ("approach", "on-external-power")
     }
     place = "Power distribution box B3"
-    asked = f"On the ground, open the panel: is HYD PUMP ({place}) open?"
+    asked = f"On the ground, power off, open the panel: is HYD PUMP ({place}) open?"
     flight = checks["approach"]
     assert ("on the ground", asked) in flight
     efforts = [effort for effort, _ in flight]
@@ -1066,3 +1066,28 @@ def test_a_cause_in_an_answer_that_the_catalogue_speaks_against_says_so() -> Non
         for c in diagnosis_json(demo, diagnosis)["candidates"]
     }
     assert against == {"dead": False, "shorted": True}
+
+
+SPRUNG = """
+sources: {gen: 28}
+buses: [main, out]
+devices:
+  fl: fuse-link
+  k-out: {kind: relay, closes-when: [{dead: [main]}, {live: [gen]}]}
+feeders: [gen > main, main > fl > k-out > out]
+equipment: {radio: out}
+"""
+
+
+def test_a_relay_that_a_spring_closes_is_sound_where_it_is_found_closed() -> None:
+    """A panel is opened with the power off: a sound one is closed then, a failed one open."""
+    net = network(SPRUNG)
+    found = troubleshoot(net, "flight", [Observation("radio", "dead")], order=1)
+    [check] = [c for c in found.next_checks if c.subject == "k-out"]
+    by_answer = {
+        answer: {found.candidates[i] for i in numbers} for answer, numbers in check.answers
+    }
+    assert by_answer["open"] == {(("k-out", "open"),)}
+    by_coil = network(SPRUNG.replace("[{dead: [main]}, {live: [gen]}]", "{live: [gen]}"))
+    found = troubleshoot(by_coil, "flight", [Observation("radio", "dead")], order=1)
+    assert not [c for c in found.next_checks if c.subject == "k-out"]

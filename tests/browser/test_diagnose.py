@@ -159,7 +159,7 @@ def test_a_breaker_out_of_reach_in_flight_is_not_checked_first(phone: Page, site
     )
     assert phone.locator(".causes + .check-first").count() == 1
     titles = phone.locator(".look-next .check > b").all_inner_texts()
-    asked = "On the ground, open the panel: is WSHLD R (Power distribution box B5) open?"
+    asked = "On the ground, power off, open the panel: is WSHLD R (Power distribution box B5) open?"
     assert titles[-1] == asked
     # Of several it is said at the breaker that is out of reach.
     phone.goto("about:blank")
@@ -476,5 +476,5 @@ def test_a_breaker_and_a_link_are_named_with_their_places(browser: Browser, site
         titles = page.locator(".look-next .check > b").all_inner_texts()
     assert titles == [
         "Breaker ESS FWD, Pedestal panel A1: in or popped?",
-        "On the ground, open the panel: is ESS AFT (Power distribution box A8) open?",
+        "On the ground, power off, open the panel: is ESS AFT (Power distribution box A8) open?",
     ]

@@ -305,6 +305,7 @@ def test_a_source_is_taken_off_line_after_the_failure(subject: str) -> None:
         (2, "on-external-power", {"battery-off": LIT, "battery-volts": 0}),
         (2, "cruise", {"windshield-right": "dead", "mid-volts": 28.5}),
         (2, "on-external-power", {"low-volts": LIT, "utility-off": LIT, "forward-volts": 24}),
+        (1, "on-external-power", {"essential-aft": LIT, "com-1": "works", "forward-volts": 28}),
     ],
 )
 def test_what_the_failures_open_is_looked_at(block: int, condition: str, seen: dict[str, Any]):

@@ -55,6 +55,6 @@ def test_a_breaker_that_has_stuck_says_what_a_short_then_takes() -> None:
     lines = [words(line) for line in re.findall(r'class="one-more[^"]*">(.*?)</p>', page)]
     [stuck] = [line for line in lines if line.startswith("With ")]
     assert stuck == (
-        "With Battery shorted as well, 5 items and 1 function are lost: 1 item and 1 function more"
-        " than if it opened."
+        "With Battery shorted as well, 5 items and 1 function are lost; 1 item and 1 function of"
+        " these would be kept if it opened."
     )

@@ -278,7 +278,7 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     if (how && !idle) {
       const opens = answers.reading === "overload";
       const same = answers.reading !== "ride"
-        && !headline.differs(shown, opens && answers.isDip ? answers.drops : answers.rides);
+        && !answers.isOther && !headline.differs(shown, answers.rides);
       const rest = !same ? "" : !opens ? " It is the same if they ride through."
         : " Here it makes no difference.";
       answer.append(make("p", `${how}: ${assumed(answers)}.${rest}`, "of"));

@@ -13,7 +13,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     .map((one) => [one.id, one.name]));
   const byId = new Map(net.data.indications.map((one) => [one.id, one]));
   const { chip, iconed, picker } = pageParts;
-  const PANELS = { "open a panel": "Power off, open the panel", "on the ground": "On the ground, open the panel" };
+  const PANELS = { "open a panel": "Power off, open the panel", "on the ground": "On the ground, power off, open the panel" };
   const MOST_PRESETS = 4; // readings of a meter to tap
   const MOST = 12; // lines of causes that are listed at once
   const MOST_ORDERED = 60; // single failures that are listed by what else they take
@@ -368,7 +368,7 @@ to what is seen there. It is in the address, so that it can be sent. */
         const outcome = engine.solve(net, [{ condition, failed }], { dip });
         return { ...engine.answer(outcome), outcome };
       });
-      expected.set(here, headline.differs(rides, drops) && whichFits.dropsOut(net, rides, drops));
+      expected.set(here, whichFits.dropsOut(net, rides, drops));
     }
     return expected.get(here);
   }

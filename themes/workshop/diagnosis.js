@@ -651,8 +651,9 @@ const diagnosis = (() => {
         const [closed, open] = onPanel ? ["in", "popped"] : ["closed", "open"];
         // Where a panel is open the power is off, and every sound contactor open.
         const byCoil = ["contactor", "relay"].includes(kind) && net.terms[d];
+        const sprung = byCoil && net.terms[d].some((t) => t.dead.length + t.below.length && !(t.live.length + t.above.length));
         add(onPanel ? "breaker panel" : onGround ? "open a panel" : LAST, id, mapped(shown, ({ answer, outcome }) =>
-          ((byCoil ? answer.failed.some((f) => f.id === id && f.mode === "stuck-closed")
+          ((byCoil ? answer.failed.some((f) => f.id === id && f.mode === (sprung ? "open" : "stuck-closed")) !== sprung
             : outcome.after.steady.conducts[d] & 1) ? closed : open)));
       });
       // To read harms nothing: nobody is asked to do what says no more than a reading.

@@ -46,7 +46,8 @@ const headline = (() => {
     const dips = answered(one(true));
     const drops = differs(rides, dips) ? dips : null;
     const normal = healthy(net, set.condition);
-    const expectsDip = drops && whichFits.dropsOut(net, rides, drops);
+    const isOther = whichFits.isOther(rides, dips);
+    const expectsDip = whichFits.dropsOut(net, rides, dips);
     const reading = set.reading || (expectsDip ? "dip" : "ride");
     const isDip = reading === "dip" || Boolean(reading === "overload" && expectsDip);
     const closed = isDip ? dips : rides;
@@ -54,7 +55,7 @@ const headline = (() => {
     const opens = opened && answered(opened);
     const shown = reading === "overload" && opens ? opens : closed;
     return {
-      shown, normal, acted: acts, reading, isDip, rides, drops,
+      shown, normal, acted: acts, reading, isDip, rides, drops, isOther,
       // What is overloaded opens with contactors that do the one or the other: that is another question.
       otherContactors: !differs(shown, closed) && drops && (isDip ? rides : drops),
       overload: opens && shown === closed && differs(closed, opens) ? opens : null,

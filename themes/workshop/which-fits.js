@@ -67,7 +67,13 @@ const whichFits = (() => {
     said.length > 0 && (!unsaid.length || !spared(net, condition, failed, unsaid));
 
   /* Whether the answer in which contactors drop out is the one to expect. */
-  const dropsOut = (net, rides, drops) => ruledOut(net, rides, ...thatDecide(net, rides, drops));
+  const dropsOut = (net, rides, drops) => isOther(rides, drops) && ruledOut(net, rides, ...thatDecide(net, rides, drops));
+
+  /* Whether they differ in what is lost or in what conducts: amps and minutes follow that. */
+  function isOther(rides, drops) {
+    const conducts = ({ outcome }) => String([...outcome.after.steady.conducts].map((mask) => mask & 1));
+    return headline.differs(rides, drops) || conducts(rides) !== conducts(drops);
+  }
 
   /* A sentence or two, after the one that says what follows in the other answer: if contactors drop
      out or, where the answer shown `isDip`, if they ride through. */
@@ -85,5 +91,5 @@ const whichFits = (() => {
     return ruledOut(net, rides, said, unsaid) ? `${says}: ${expect}. It does ${silent}` : `${says}, and does ${silent}`;
   }
 
-  return { dropsOut, sentence };
+  return { dropsOut, isOther, sentence };
 })();

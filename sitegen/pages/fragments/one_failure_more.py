@@ -65,7 +65,9 @@ def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
     if latent.more:
         more = _counted(latent.more, latent.more_functions)
         verb = "is" if len(both.lost) == 1 and not functions else "are"
-        found.append(f"{_counted(both.lost, functions)} {verb} lost: {more} more than {sound}")
+        found.append(
+            f"{_counted(both.lost, functions)} {verb} lost; {more} of these would be kept {sound}"
+        )
     elif latent.must_open:
         over = join_words([names[d] for d in latent.must_open])
         verb = "is" if len(latent.must_open) == 1 else "are"
