@@ -152,6 +152,7 @@ def _endurance(network: Network, endurance: Endurance) -> dict[str, Any]:
         "battery": endurance.battery,
         "capacity": _exact(endurance.capacity),
         "required": _exact(Fraction(repr(endurance.asked.required_minutes))),
+        "acting": _exact(Fraction(repr(endurance.asked.recognition_minutes))),
         "recognition": _stage(endurance.recognition),
         "cruise": _stage(endurance.cruise),
         "landing": _stage(endurance.landing),
