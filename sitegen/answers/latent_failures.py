@@ -9,7 +9,7 @@ With a source lost on top, what the others then give counts too, and how long ba
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from sitegen.answers.dip_decides import expected_outcomes
@@ -24,6 +24,9 @@ from sitegen.solver.outcome import Outcome
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, bits, union
 
+Minutes = Mapping[str, Fraction]
+"""By battery that carries load: how long it lasts at least."""
+
 SHORTER = Fraction(9, 10)
 """Of a battery's time: what is left where it is said that it lasts less long."""
 
@@ -36,12 +39,27 @@ class Latent:
     both: Loss
     each: tuple[Loss, Loss]
     """What each of the two takes by itself, `by` first."""
-    over: Mapping[str, OverRating] = field(default_factory=dict)
-    """The sources that are then over their rating, and further than with either; known where `by`
-    is a source that is lost, as the minutes."""
     minutes: Mapping[str, tuple[Fraction, Fraction | None]] = field(default_factory=dict)
-    """By battery that lasts less long than with either, by a tenth: how long, and how
-    long with `by` alone; None where it then carries nothing. Nobody has acted on the failure."""
+    """By battery that lasts less long than with either, by a tenth, where `by` is a source that is
+    lost: how long, and how long with `by` alone; None where it then carries nothing. Nobody has
+    acted on the failure."""
+
+    @property
+    def over(self) -> dict[str, OverRating]:
+        """The sources that are over their rating, and further than with either, where `by` is one
+        that is lost.
+        """
+        return {
+            source: over
+            for source, over in self.both.over_rating.items()
+            if self.by[1] == "lost"
+            and source in self.both.nodes
+            and all(
+                over.amps > one.over_rating[source].amps
+                for one in self.each
+                if source in one.over_rating
+            )
+        }
 
     @property
     def more(self) -> tuple[str, ...]:
@@ -98,26 +116,21 @@ def latent_failures(singles: SingleFailures) -> Latents:
     pairs = [Scenario(condition, (by, masked)) for condition, by, masked in cases]
     alone = [Scenario(case[0], (fault,)) for case in cases for fault in case[1:]]
     network, before = outcome.network, outcome.before
-    of = _expected_answers(network, before, [*pairs, *alone])
     is_lost = {case for case in cases if case[1][0] in network.sources and case[1][1] == "lost"}
-    figures = _figures(
-        network,
-        before,
-        [
-            Scenario(c, faults)
-            for c, by, masked in is_lost
-            for faults in ((by, masked), (by,), (masked,))
-        ],
-    )
+    timed = {
+        Scenario(condition, faults)
+        for condition, by, masked in is_lost
+        for faults in ((by, masked), (by,), (masked,))
+    }
+    of, minutes = _expected_answers(network, before, [*pairs, *alone], timed)
     found: dict[tuple[str, Fault], list[Latent]] = {}
     for case, both in zip(cases, pairs, strict=True):
         condition, by, masked = case
         ones = [Scenario(condition, (one,)) for one in (by, masked)]
         latent = Latent(by, of[both], (of[ones[0]], of[ones[1]]))
         if case in is_lost:
-            of_both, *of_each = (figures[scenario] for scenario in (both, *ones))
-            shorter = _shorter(of_both, of_each)
-            latent = replace(latent, over=_over(of_both, of_each), minutes=shorter)
+            shorter = _shorter(minutes[both], minutes[ones[0]], minutes[ones[1]])
+            latent = replace(latent, minutes=shorter)
         found.setdefault((condition, masked), []).append(latent)
     worst = ((key, tuple(_worst(latents))) for key, latents in found.items())
     return {key: latents for key, latents in worst if latents}
@@ -144,46 +157,13 @@ def _worst(latents: Sequence[Latent]) -> Iterator[Latent]:
         yield worse
 
 
-@dataclass(frozen=True)
-class _Figures:
-    over: Mapping[str, OverRating]
-    """Of sources."""
-    minutes: Mapping[str, Fraction]
-    """By battery that carries load: how long it lasts at least."""
-
-
-def _figures(
-    network: Network, before: Power, wanted: Sequence[Scenario]
-) -> dict[Scenario, _Figures]:
-    scenarios = list(dict.fromkeys(wanted))
-    found: dict[Scenario, _Figures] = {}
-    for here, outcome in expected_outcomes(network, before, scenarios):
-        of = [scenarios[k] for k in here]
-        cases = [(one.condition, one.faults, None) for one in of]
-        times = endurances_of_cases(network, cases, before, outcome.dip)
-        for one, over, endurances in zip(of, over_rating(outcome), times, strict=True):
-            sources = {source: how for source, how in over.items() if source in network.sources}
-            last = {e.battery: e.total for e in endurances if e.total is not None}
-            found[one] = _Figures(sources, last)
-    return found
-
-
-def _over(both: _Figures, each: Sequence[_Figures]) -> dict[str, OverRating]:
-    return {
-        source: over
-        for source, over in both.over.items()
-        if all(over.amps > one.over[source].amps for one in each if source in one.over)
-    }
-
-
 def _shorter(
-    both: _Figures, each: Sequence[_Figures]
+    both: Minutes, by: Minutes, masked: Minutes
 ) -> dict[str, tuple[Fraction, Fraction | None]]:
-    by, _ = each
     return {
-        battery: (minutes, by.minutes.get(battery))
-        for battery, minutes in both.minutes.items()
-        if all(minutes < SHORTER * one.minutes[battery] for one in each if battery in one.minutes)
+        battery: (minutes, by.get(battery))
+        for battery, minutes in both.items()
+        if all(minutes < SHORTER * one[battery] for one in (by, masked) if battery in one)
     }
 
 
@@ -216,13 +196,20 @@ def _cases(outcome: Outcome) -> Iterator[tuple[str, Fault, Fault]]:
 
 
 def _expected_answers(
-    network: Network, before: Power, wanted: Sequence[Scenario]
-) -> dict[Scenario, Loss]:
+    network: Network, before: Power, wanted: Sequence[Scenario], timed: Container[Scenario]
+) -> tuple[dict[Scenario, Loss], dict[Scenario, Minutes]]:
+    """What each scenario takes, and of those that are timed how long batteries last."""
     scenarios = list(dict.fromkeys(wanted))
     found: dict[Scenario, Loss] = {}
+    minutes: dict[Scenario, Minutes] = {}
     for here, outcome in expected_outcomes(network, before, scenarios):
         answers = losses(outcome, with_readings=False)
-        words = overloaded(outcome)
-        answers = [replace(a, overloaded=w) for a, w in zip(answers, words, strict=True)]
-        found.update((scenarios[k], answer) for k, answer in zip(here, answers, strict=True))
-    return found
+        rows = zip(here, answers, overloaded(outcome), over_rating(outcome), strict=True)
+        for k, answer, words, over in rows:
+            found[scenarios[k]] = replace(answer, overloaded=words, over_rating=over)
+        of = [scenarios[k] for k in here if scenarios[k] in timed]
+        cases = [(one.condition, one.faults, None) for one in of]
+        times = endurances_of_cases(network, cases, before, outcome.dip) if cases else []
+        for one, endurances in zip(of, times, strict=True):
+            minutes[one] = {e.battery: e.total for e in endurances if e.total is not None}
+    return found, minutes
