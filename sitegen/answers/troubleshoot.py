@@ -265,16 +265,17 @@ def _search(
         found.sort(key=lambda e: (*rank(e), [place[f] for f in e.failed]))
     others = _other_answers(airframe, condition)
     named = [failed for failed in _named(network) if len(failed) > 1]
+    names = set(map(frozenset, named))
     riding = answer_outcome(airframe, condition, named, "ride-through")
     for answer, outcome in (("ride-through", riding), *others.items()):
         more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
-        smaller = [set(failed) for failed in more]
+        alone = {frozenset(failed) for failed in more if len(failed) == 1}
+        smaller = {frozenset(failed) for failed in more}
         found = [
             e
             for e in found
-            if not any(
-                one < set(e.failed) and not (len(one) > 1 and e.failed in named) for one in smaller
-            )
+            for failed in [frozenset(e.failed)]
+            if not any(one < failed for one in (alone if failed in names else smaller))
         ]
         found += [Explanation(failed, answer) for failed in more]
     found = ranked(found, named)
