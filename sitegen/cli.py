@@ -332,10 +332,10 @@ def publish_pocket(
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
 @click.option(
-    "--dip/--no-dip",
-    default=None,
-    help="Contactors drop out while a short holds volts down, or ride through. Left out: as the"
-    " catalogue has one expect; with --json they ride through.",
+    "--dip",
+    is_flag=True,
+    help="Contactors drop out while a short holds volts down, but for those that the catalogue says"
+    " ride through. Left out: those alone of which it says that they drop out.",
 )
 @click.option("--overload", is_flag=True, help="What is overloaded opens.")
 @click.option("--because", "why", is_flag=True, help="Say step by step how it comes about.")
@@ -346,7 +346,7 @@ def drop(
     airframe: str | None,
     condition: str | None,
     after: bool,
-    dip: bool | None,
+    dip: bool,
     overload: bool,
     why: bool,
     as_json: bool,
@@ -358,7 +358,7 @@ def drop(
     """
     from sitegen.answers.because import because
     from sitegen.answers.besides import differs
-    from sitegen.answers.dip_decides import expected_to_drop_out, has_short
+    from sitegen.answers.dip_decides import may_drop_out
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
 
@@ -370,25 +370,20 @@ def drop(
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
     then = named.crew_does(where) if after and named else None
-    loss = answer(network, where, faults, then, bool(dip))
-    may_dip = has_short(faults)
-    other = answer(network, where, faults, then, dip=not dip) if may_dip else None
-    expects_dip = not dip and bool(expected_to_drop_out(network, loss, other))
-    if expects_dip and other and dip is None and (overload or not as_json):
-        loss, other, dip = other, loss, True
+    loss = answer(network, where, faults, then, dip)
+    other = None
+    if may_drop_out(network, faults):
+        other = answer(network, where, faults, then, dip=not dip)
     if overload:
-        opened = answer(network, where, faults, then, bool(dip), overload)
+        opened = answer(network, where, faults, then, overload=True)
         # To open what is overloaded and to drop out are two questions.
         other = None if differs(opened, loss) else other
         loss = opened
-    is_dip = bool(dip)
     explained = why or as_json
-    events = because(network, where, faults, then, is_dip, overload=overload) if explained else ()
+    events = because(network, where, faults, then, dip, overload=overload) if explained else ()
     normal = answer(network, where, ())
     as_object = {**loss.as_json(network), "because": [event.as_json() for event in events]}
-    if expects_dip and not overload:
-        as_object["expected"] = "--dip"
-    text = loss_text(network, loss, normal, named, after, other, is_dip, overload, events)
+    text = loss_text(network, loss, normal, named, after, other, dip, overload, events)
     named_lines = [f"failures {named.id}"] if named else []
     print_answer(
         as_json, as_object, text, unchecked_lines(network, names=[*loss.names, *named_lines])
@@ -455,7 +450,6 @@ def loads(
     With names as for drop: when these have failed. Without: when nothing has, with the worst that
     a single failure makes of each figure.
     """
-    from sitegen.answers.dip_decides import drops_out
     from sitegen.answers.loads.load_table import load_table
     from sitegen.terminal.load_text import load_csv, load_text
     from sitegen.terminal.shared_text import fault_text
@@ -463,9 +457,7 @@ def loads(
     path, wanted = split_catalogue_path(names)
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    then = named.crew_does(where) if after and named else None
-    dip = drops_out(network, where, faults, then)
-    table = load_table(network, where, faults, named, after, dip)
+    table = load_table(network, where, faults, named, after)
     if as_csv and not as_json:
         click.echo(load_csv(network, [table]), nl=False)
     else:

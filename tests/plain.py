@@ -59,7 +59,8 @@ def answer(
     then : what the crew does about it.
     airframe : whose wiring; None where there is only one.
     before : the condition's steady state (`settled_condition`), where the caller has it.
-    dip : contactors drop out while a fault holds their coil voltage down (answer 2).
+    dip : contactors of which it is not said whether they ride through drop out while a fault holds
+        their coil voltage down (answer 2).
     """
     before = before or settled_condition(catalogue, condition, airframe)
     after = after_failure(before, failed, dip)
@@ -412,11 +413,12 @@ class Scenario:
             self.passes += 1
             opens, stalls = self.first_step()
             part = self.no_volts
-            if self.dip and (opens or stalls):
+            rides = {d: self.devices[d].get("rides-through") for d in self.moving}
+            drops = {d for d in self.moving if rides[d] is False or (self.dip and not rides[d])}
+            if drops and (opens or stalls):
                 self.no_volts = self.short(passes_protection=True)
                 self.step()
-                rides = {d for d in self.moving if self.devices[d].get("rides-through")}
-                self.settle(self.moving - rides)
+                self.settle(drops)
             self.no_volts = part
             self.opened, self.stalled = self.opened | opens, self.stalled | stalls
             self.step()
@@ -538,7 +540,7 @@ def compare(before: Scenario, after: Scenario) -> Raw:
     worked, works, conflicts = before.works(), after.works(), after.conflicts()
     at_once = after.at_once.works() if after.at_once else dict.fromkeys(worked, False)
     not_shed = after.works(shed=()) if after.at_once else at_once
-    between = after.between.works() if after.between else at_once
+    between = after.between.works(shed=()) if after.between else at_once
     acts_alone = after.nothing_failed.works() if after.nothing_failed else at_once
     held = not after.reset & (after.opened | after.stalled)
     spared = spared_by_the_acts(after)
@@ -549,7 +551,7 @@ def compare(before: Scenario, after: Scenario) -> Raw:
                 return "not_powered"
             return "turned_on" if acts_alone[item] else "comes_on"
         if not works[item]:
-            if (between[item] and not held) or item in spared:
+            if ((between[item] and not held) or item in spared) and not not_shed[item]:
                 return "lost"
             return "shed" if at_once[item] or not_shed[item] else "lost"
         record = next(e for e in after.sections["equipment"] if e["id"] == item)
@@ -626,7 +628,7 @@ def spared_by_the_acts(after: Scenario) -> set[str]:
     taken |= after.between.opened | after.between.stalled
     if not again | taken - after.at_once.opened - after.at_once.stalled:
         return set()
-    return {item for item, works in after.nothing_opened.works().items() if works}
+    return {item for item, works in after.nothing_opened.works(shed=()).items() if works}
 
 
 def every_fault(catalogue: Raw, airframe: str | None = None) -> list[Fault]:

@@ -96,8 +96,8 @@ def catalogues(draw: Draw, busy: bool = False) -> Raw:
                 ]
             if device["kind"] in ("contactor", "relay"):
                 device["protective"] = draw(st.booleans())
-            if draw(st.integers(0, 3)) == 0:
-                device["rides-through"] = True
+            if (rides := draw(st.integers(0, 5))) < 2:
+                device["rides-through"] = bool(rides)
         if device["kind"] == "diode" and draw(st.booleans()):
             device["drop-volts"] = draw(st.sampled_from([0, 0.5, 1, 2]))
     return {

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, largest_set
 from sitegen.answers.device_ends import Ends, LiveSide, device_ends, live_sides
-from sitegen.answers.dip_decides import DropOutExpected, has_short
+from sitegen.answers.dip_decides import may_drop_out
 from sitegen.answers.drop import Loss, faults_of, losses, with_overload
 from sitegen.answers.in_batches import InBatches
 from sitegen.answers.loads.compared_loads import supply_breakers
@@ -115,7 +115,7 @@ class AirframeAnswers:
 
     @cached_property
     def single_dip(self) -> Mapping[Fault, tuple[Loss, ...]]:
-        """By short: the same if contactors drop out while it lasts."""
+        """By short of which the catalogue leaves it open: the same if contactors drop out."""
         return _by_batch(self._shorts, lambda faults: _at_once(self._dropping_out(faults)))
 
     @cached_property
@@ -124,15 +124,14 @@ class AirframeAnswers:
         return _by_batch(self.batches, lambda faults: _amps(self._outcome(faults)))
 
     @cached_property
-    def single_dip_loads(self) -> Mapping[Fault, tuple[Amps, ...]]:
-        """By short: the same if contactors drop out while it lasts."""
-        return _by_batch(self._shorts, lambda faults: _amps(self._dropping_out(faults)))
-
-    @cached_property
     def _shorts(self) -> list[tuple[Fault, ...]]:
         """Of each batch the faults that hold volts down."""
         found = (
-            tuple(f for f in batch if f[1] == "shorted" and f[0] in self.network.nodes)
+            tuple(
+                fault
+                for fault in batch
+                if fault[0] in self.network.nodes and may_drop_out(self.network, [fault])
+            )
             for batch in self.batches
         )
         return [batch for batch in found if batch]
@@ -159,8 +158,8 @@ class AirframeAnswers:
 
     @property
     def every_fault(self) -> Outcome:
-        """The same if contactors ride through."""
-        return self.single_failures.ride_through
+        """The same in the answer to expect."""
+        return self.single_failures.expected
 
     @cached_property
     def hitting_functions(self) -> dict[str, tuple[tuple[SingleFailure, ...], ...]]:
@@ -187,39 +186,13 @@ class AirframeAnswers:
                 c.id,
                 before=self.before,
                 others=[
-                    *self._single_loads_expected(i),
-                    *self._named_loads_expected(i, 0),
+                    *(of[i][0] for of in self.single_loads.values()),
+                    *(stages[0][i][0] for stages in self.named_loads.values()),
                     *alternatives[i * len(others) : (i + 1) * len(others)],
                 ],
-                acted=self._named_loads_expected(i, 1),
+                acted=[of[1][i][0] for of in self.named_loads.values() if len(of) > 1],
             )
             for i, c in enumerate(self.conditions)
-        ]
-
-    def _single_loads_expected(self, condition: int) -> list[Load]:
-        """In a condition, by its number, the loads of the answers to expect."""
-        name, dips = self.conditions[condition].id, self.single_dip_loads
-        expected = self.single_failures.expecting_drop_out((fault, name) for fault in dips)
-        return [
-            (dips[fault] if (fault, name) in expected else found)[condition][0]
-            for fault, found in self.single_loads.items()
-        ]
-
-    @cached_property
-    def _drop_out_expected(self) -> DropOutExpected:
-        """Asked of the named failures for each of their stages, and solved once."""
-        return DropOutExpected(self.network, self.before)
-
-    def _named_loads_expected(self, condition: int, stage: int) -> list[Load]:
-        """The same of the named failures in a stage: at once, or once the crew has acted."""
-        name, dips = self.conditions[condition].id, self.named_dip_loads
-        failures = self.network.catalogue.failures
-        failing = {f.id: Scenario(name, faults_of(self.network, f)) for f in failures}
-        expected = self._drop_out_expected.among(failing.values())
-        return [
-            (dips[failure] if failing[failure] in expected else stages)[stage][condition][0]
-            for failure, stages in self.named_loads.items()
-            if stage < len(stages)
         ]
 
     @cached_property
@@ -286,7 +259,7 @@ class AirframeAnswers:
 
     @cached_property
     def named_dip(self) -> dict[str, tuple[tuple[Loss, ...], ...]]:
-        """By named failure the same if contactors drop out; empty stages where nothing shorts."""
+        """By named failure the same if contactors drop out; empty where that is clear."""
         found: dict[str, tuple[tuple[Loss, ...], ...]] = {
             f.id: ((), ()) for f in self.network.catalogue.failures
         }
@@ -307,11 +280,6 @@ class AirframeAnswers:
         return self._by_failure(self.network.catalogue.failures, *map(_amps, self._named))
 
     @cached_property
-    def named_dip_loads(self) -> dict[str, tuple[tuple[Amps, ...], ...]]:
-        """By named failure in which something shorts: the same if contactors drop out."""
-        return self._by_failure(self._shorting, *map(_amps, self._named_dip))
-
-    @cached_property
     def _named(self) -> tuple[Outcome, Outcome]:
         return self._stages(self.network.catalogue.failures)
 
@@ -324,7 +292,7 @@ class AirframeAnswers:
         return [
             failure
             for failure in self.network.catalogue.failures
-            if has_short(faults_of(self.network, failure))
+            if may_drop_out(self.network, faults_of(self.network, failure))
         ]
 
     def _stages(self, failures: Sequence[Failure], dip: bool = False) -> tuple[Outcome, Outcome]:

@@ -66,7 +66,7 @@ def because(
     ----------
     network, condition, faults : as for `drop`.
     then : what the crew does; the events begin with what the failure left.
-    dip : contactors drop out while a fault holds their coil voltage down.
+    dip : as for `drop`.
     before : the conditions' steady states, where the caller has them.
     overload : what is overloaded in that answer opens.
     """
@@ -88,7 +88,7 @@ def because(
             outcome, by_overload = open_by_overload(outcome, steps)
         own |= {*then.pulled, *(name for name, where in outcome.reset.items() if where)}
     shorted = sorted(c for c, mode in faults if mode == "shorted" and c in network.nodes)
-    return tuple(_events([start, *steps.states], own, shorted, by_overload, dip))
+    return tuple(_events([start, *steps.states], own, shorted, by_overload))
 
 
 def causes_first(events: Iterable[Event]) -> list[Event]:
@@ -265,7 +265,6 @@ def _events(
     own: set[str],
     shorted: Sequence[str],
     by_overload: frozenset[str],
-    dip: bool,
 ) -> Iterator[Event]:
     network, last = states[0].network, states[-1]
     rows: list[tuple[int, str, str]] = []
@@ -278,7 +277,7 @@ def _events(
     numbers = {k: n for n, k in enumerate(sorted({k for k, _, _ in rows}), 1)}
     for k, kind, name in rows:
         causes = () if name in by_overload else _causes(states, k, name, shorted)
-        in_dip = dip and any(mask and not last.down[n] for n, mask in states[k].down.items())
+        in_dip = any(mask and not last.down[n] for n, mask in states[k].down.items())
         yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)), in_dip)
 
 

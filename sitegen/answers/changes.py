@@ -35,7 +35,7 @@ from sitegen.answers.record_fields import WIRING, ChangeKind
 from sitegen.answers.record_pairs import SECTIONS, renamed_ids
 from sitegen.answers.single_failures import single_failures
 from sitegen.answers.single_points import single_points
-from sitegen.answers.three_answers import Answer, answer_of
+from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.model import Catalogue
 from sitegen.catalogue.read import ReadResult
 from sitegen.solver.network import Network, build
@@ -360,7 +360,7 @@ def _single_points(
                 of.get(w.function, w.function),
                 tuple(of.get(i, i) for i in w.items),
                 (of.get(w.by.fault[0], w.by.fault[0]), w.by.fault[1]),
-                answer_of(w.by.answer),
+                w.by.answer,
                 w.by.not_known,
             )
             here = tuple(of.get(c, c) for c in w.by.conditions)

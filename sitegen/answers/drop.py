@@ -132,7 +132,8 @@ def drop(
     condition : a condition's id.
     faults : (component id, mode) of everything that has failed at once; empty for none.
     then : what the crew has done about it; left out, nothing yet.
-    dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
+    dip : contactors of which the catalogue does not say whether they ride through drop out while a
+        fault holds their coil voltage down.
     overload : what is overloaded in that answer opens.
     """
     at_once = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), dip=dip)

@@ -42,7 +42,7 @@ class Explanation(NamedTuple):
     """What fails, in which answer and at which volts that explains what is seen."""
 
     failed: CutSet
-    answer: Answer = "ride-through"
+    answer: Answer = "expected"
     at: int = 0
     """The number of the airframe, of those at other volts of its sources; 0: as it is."""
 

@@ -46,7 +46,7 @@ class Consequence:
     only_one: tuple[str, ...]
     """Equipment that is lost in the one alone."""
     only_other: tuple[str, ...]
-    answer: Answer = "ride-through"
+    answer: Answer = "expected"
     """The first in which it does."""
     on_one: tuple[str, ...] = ()
     """Equipment that comes on in the one alone."""
@@ -131,7 +131,7 @@ def single_failure_answers(one: Network, other: Network, ids: Names | None = Non
     opening = sorted({k for outcome in riding for k in must_open(outcome)})
     here, there = riding
     return {
-        "ride-through": riding,
+        "expected": riding,
         "drop-out": both(shorts, dip=True),
         "overload": (overload_answer(here, opening), overload_answer(there, opening)),
     }
@@ -165,7 +165,7 @@ def _consequence(
     condition: str,
     fault: Fault,
     effect: tuple[tuple[str, ...], ...],
-    answer: Answer = "ride-through",
+    answer: Answer = "expected",
     part_is_new: bool = False,
     after_crew: bool = False,
 ) -> Consequence:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from sitegen.answers.dip_decides import has_short
+from sitegen.answers.dip_decides import may_drop_out
 from sitegen.answers.drop import faults_of
 from sitegen.catalogue.model import NO_ACTS, Failure, Then
 from sitegen.solver.network import Network
@@ -33,8 +33,7 @@ def idle_acts(
 ) -> IdleActs:
     """The acts that do nothing. All failures are solved together.
 
-    Where something shorts, an act that does nothing does so whether contactors ride through or
-    drop out.
+    Where it is open whether contactors drop out, an act that does nothing does so in either answer.
 
     Parameters
     ----------
@@ -43,7 +42,7 @@ def idle_acts(
     """
     before = before or condition_states(network)
     acting = [f for f in failures if f.has_acts]
-    shorting = [f for f in acting if has_short(faults_of(network, f))]
+    shorting = [f for f in acting if may_drop_out(network, faults_of(network, f))]
     idle = _left_out(network, acting, before, dip=False)
     if shorting:
         for case, acts in _left_out(network, shorting, before, dip=True).items():

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from sitegen.answers.dip_decides import expected_outcomes
 from sitegen.answers.drop import Loss, losses
 from sitegen.answers.endurance.battery_endurance import endurances_of_cases
 from sitegen.answers.over_rating import OverRating, over_rating
@@ -20,9 +19,9 @@ from sitegen.answers.overload import overloaded
 from sitegen.answers.single_failures import SingleFailures
 from sitegen.quantities import Fraction
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import Outcome
+from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, bits, union
+from sitegen.solver.scenarios import Fault, Scenario, bits, scenarios_of, union
 
 Minutes = Mapping[str, Fraction]
 """By battery that carries load: how long it lasts at least."""
@@ -109,7 +108,7 @@ def latent_failures(singles: SingleFailures) -> Latents:
     ----------
     singles : every single failure, in the conditions asked about.
     """
-    outcome = singles.ride_through
+    outcome = singles.expected
     cases = list(_cases(outcome))
     if not cases:
         return {}
@@ -122,7 +121,7 @@ def latent_failures(singles: SingleFailures) -> Latents:
         for condition, by, masked in is_lost
         for faults in ((by, masked), (by,), (masked,))
     }
-    of, minutes = _expected_answers(network, before, [*pairs, *alone], timed)
+    of, minutes = _answers(network, before, [*pairs, *alone], timed)
     found: dict[tuple[str, Fault], list[Latent]] = {}
     for case, both in zip(cases, pairs, strict=True):
         condition, by, masked = case
@@ -195,21 +194,21 @@ def _cases(outcome: Outcome) -> Iterator[tuple[str, Fault, Fault]]:
                 yield one.condition, one.faults[0], (device, mode)
 
 
-def _expected_answers(
+def _answers(
     network: Network, before: Power, wanted: Sequence[Scenario], timed: Container[Scenario]
 ) -> tuple[dict[Scenario, Loss], dict[Scenario, Minutes]]:
     """What each scenario takes, and of those that are timed how long batteries last."""
     scenarios = list(dict.fromkeys(wanted))
     found: dict[Scenario, Loss] = {}
     minutes: dict[Scenario, Minutes] = {}
-    for here, outcome in expected_outcomes(network, before, scenarios):
-        answers = losses(outcome, with_readings=False)
-        rows = zip(here, answers, overloaded(outcome), over_rating(outcome), strict=True)
-        for k, answer, words, over in rows:
-            found[scenarios[k]] = replace(answer, overloaded=words, over_rating=over)
-        of = [scenarios[k] for k in here if scenarios[k] in timed]
-        cases = [(one.condition, one.faults, None) for one in of]
-        times = endurances_of_cases(network, cases, before, outcome.dip) if cases else []
-        for one, endurances in zip(of, times, strict=True):
-            minutes[one] = {e.battery: e.total for e in endurances if e.total is not None}
+    outcome = solve(network, scenarios_of(scenarios), before)
+    answers = losses(outcome, with_readings=False)
+    rows = zip(scenarios, answers, overloaded(outcome), over_rating(outcome), strict=True)
+    for one, answer, words, over in rows:
+        found[one] = replace(answer, overloaded=words, over_rating=over)
+    of = [one for one in scenarios if one in timed]
+    cases = [(one.condition, one.faults, None) for one in of]
+    times = endurances_of_cases(network, cases, before) if cases else []
+    for one, endurances in zip(of, times, strict=True):
+        minutes[one] = {e.battery: e.total for e in endurances if e.total is not None}
     return found, minutes

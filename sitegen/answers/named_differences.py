@@ -8,14 +8,11 @@ a reader of a function, whether something else provides it or takes it.
 from __future__ import annotations
 
 from sitegen.answers.airframe_answers import AirframeAnswers
-from sitegen.answers.dip_decides import DropOutExpected
-from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.airframe_endurance import AirframeEndurance
 from sitegen.answers.endurance.endurance_changes import named_minutes, shown_minutes
 from sitegen.answers.failure_changes import named_failure_changes
 from sitegen.catalogue.model import Failure, Function
 from sitegen.solver.network import Network
-from sitegen.solver.scenarios import Scenario
 
 
 def named_failures_not_the_same(one: AirframeEndurance, other: Network) -> frozenset[str]:
@@ -36,16 +33,11 @@ def named_failures_not_the_same(one: AirframeEndurance, other: Network) -> froze
     # Minutes take longest, and are asked of those only that are the same in all else.
     undecided = [there[i] for i in here if i in both - found]
     number = {c.id: k for k, c in enumerate(one.answers.conditions)}
-    there_minutes = {
-        (Scenario(condition, faults_of(network, here[failure])), failure): minutes
-        for (failure, condition), minutes in named_minutes(other, undecided).items()
-        if condition in number
-    }
-    expected = DropOutExpected(network, one.answers.before).among(s for s, _ in there_minutes)
-    for (failed, failure), minutes in there_minutes.items():
-        k, dip = number[failed.condition], failed in expected
-        if shown_minutes(one.of_named(here[failure], k, dip)) != minutes:
-            found.add(failure)
+    for (failure, condition), minutes in named_minutes(other, undecided).items():
+        if condition in number:
+            lasting = one.of_named(here[failure], number[condition])
+            if shown_minutes(lasting) != minutes:
+                found.add(failure)
     return frozenset(found)
 
 

@@ -1,24 +1,21 @@
 """What the named failures do at once, before the crew acts, to an item or to a function.
 
 The three answers are here as they are for single failures (`single_failures.py`): what a failure
-does in a later answer alone is marked with that one, unless the catalogue has one expect it.
+does in a later answer alone is marked with that one.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import enough_providers, faults_of, function_states
 from sitegen.answers.overload import what_is_overloaded_opens
 from sitegen.answers.three_answers import (
-    REMARKS,
-    Listed,
+    Answer,
     answer_json,
-    conditions_by_listed,
     must_open,
     only_new,
 )
@@ -38,7 +35,7 @@ class NamedEffect:
     """Of an item: `lost`, `reduced`, `comes_on` or `not_known`; of a function: `lost`, `one-left`
     or `not_known`, where it may be lost."""
     conditions: tuple[str, ...]
-    answer: Listed
+    answer: Answer
     """The first in which it does."""
 
     def as_json(self) -> dict[str, Any]:
@@ -49,22 +46,6 @@ class NamedEffect:
             "conditions": list(self.conditions),
             **answer_json(self.answer),
         }
-
-
-def in_one_line(network: Network, effects: Iterable[NamedEffect]) -> list[NamedEffect]:
-    """Those that a list says with the same remark as one, with the conditions of both."""
-    together: dict[tuple[str, str, str], list[NamedEffect]] = {}
-    for one in effects:
-        key = one.failure, one.effect, REMARKS[one.answer]
-        together.setdefault(key, []).append(one)
-    order = [c.id for c in network.catalogue.conditions]
-    return [
-        replace(
-            every[0],
-            conditions=tuple(c for c in order if any(c in one.conditions for one in every)),
-        )
-        for every in together.values()
-    ]
 
 
 @dataclass(frozen=True)
@@ -124,20 +105,11 @@ class NamedFailures:
         block = (1 << len(conditions)) - 1
         for i, failure in enumerate(catalogue.failures):
             for effect in masks[0]:
-                riding, dropping, opening = (
-                    of[effect] >> i * len(conditions) & block for of in masks
-                )
-                differing = bits(riding ^ dropping)
-                shorts = [self.answers[0].scenarios.at(i * len(conditions) + k) for k in differing]
-                expected = {one.condition for one in self._expected.among(shorts)}
-                for answer, where in only_new([riding, dropping, opening]):
-                    here = (conditions[k] for k in bits(where))
-                    for listed, names in conditions_by_listed(answer, here, expected).items():
-                        yield NamedEffect(failure.id, effect, names, listed)
-
-    @cached_property
-    def _expected(self) -> DropOutExpected:
-        return DropOutExpected(self.answers[0].network, self.answers[0].before)
+                here = [of[effect] >> i * len(conditions) & block for of in masks]
+                for answer, where in only_new(here):
+                    if where:
+                        names = tuple(conditions[k] for k in bits(where))
+                        yield NamedEffect(failure.id, effect, names, answer)
 
 
 def named_failures(

@@ -16,7 +16,7 @@ from sitegen.answers.observations import (
     load_may_hold,
     reads_load,
 )
-from sitegen.answers.three_answers import Answer, Listed
+from sitegen.answers.three_answers import Answer
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.scenarios import at_least, bits, singles_and_pairs, union
 from sitegen.solver.subset import narrowed, widened
@@ -32,7 +32,7 @@ class NearMiss:
     failed: CutSet
     """Empty where these are all that is wrong: with nothing failed the rest is seen too."""
     against: tuple[Observation, ...]
-    answer: Listed = "ride-through"
+    answer: Answer = "expected"
 
 
 def near_misses(
@@ -51,13 +51,13 @@ def near_misses(
     network, before = airframe
     pairs = singles_and_pairs(condition, network.combined_faults)
     nothing_failed = _Agreement(
-        answer_outcome(airframe, condition, [()], "ride-through"), observations, tolerance
+        answer_outcome(airframe, condition, [()], "expected"), observations, tolerance
     )
     nothing_failed.measure(1)
     healthy = [mask & 1 for mask in nothing_failed.agreeing]
     tried = {
         answer: _Agreement(outcome, observations, tolerance)
-        for answer, outcome in {"ride-through": solve(network, pairs, before), **others}.items()
+        for answer, outcome in {"expected": solve(network, pairs, before), **others}.items()
     }
     # What contradicts everything seen is no near miss.
     for number in range(len(healthy), len(healthy) - len(observations), -1):

@@ -29,7 +29,7 @@ class ReadingChange:
     condition: str
     fault: Fault
     shown: Shown
-    answer: Answer = "ride-through"
+    answer: Answer = "expected"
     """The first in which they do."""
 
 

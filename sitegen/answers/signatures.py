@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from sitegen.answers.indications import Readings, readings
 from sitegen.answers.readings import Reading, as_seen, distinguishable, read_off, reads_as_before
 from sitegen.answers.single_failures import SingleFailures
-from sitegen.answers.three_answers import REMARKS, Listed, listed_of
+from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.solver.outcome import Outcome
 from sitegen.solver.scenarios import Fault, bits
 
-FaultsByAnswer = Mapping[Listed, tuple[Fault, ...]]
+FaultsByAnswer = Mapping[Answer, tuple[Fault, ...]]
 """By answer: the faults of which something is true in it, and not in the first."""
 
 
@@ -55,7 +55,7 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     failures : in this condition and perhaps in others.
     condition : a condition's id.
     """
-    outcome = failures.ride_through
+    outcome = failures.expected
     number = [c.id for c in outcome.network.catalogue.conditions].index(condition)
     normal = {
         i: next(shown for shown, mask in alternatives if mask >> number & 1)
@@ -69,21 +69,18 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
         )
         for answer, one in failures.outcomes.items()
     }
-    ride_through = seen["ride-through"]
-    groups: dict[Shown, dict[Listed, list[Fault]]] = {}
-    unseen: dict[Listed, list[Fault]] = {}
-    harmless = dict.fromkeys(f for f, one in ride_through.items() if one == (usual, False))
-    dips = [f for f, read in seen["drop-out"].items() if read != ride_through[f]]
-    expected = {f for f, _ in failures.expecting_drop_out((f, condition) for f in dips)}
+    expected = seen["expected"]
+    groups: dict[Shown, dict[Answer, list[Fault]]] = {}
+    unseen: dict[Answer, list[Fault]] = {}
+    harmless = dict.fromkeys(f for f, one in expected.items() if one == (usual, False))
     for answer, of_faults in seen.items():
         for fault, (shown, has_effect) in of_faults.items():
-            listed = listed_of(answer, fault in expected)
-            if of_faults is not ride_through and (shown, has_effect) == ride_through[fault]:
+            if of_faults is not expected and (shown, has_effect) == expected[fault]:
                 continue
             if shown != usual:
-                groups.setdefault(shown, {}).setdefault(listed, []).append(fault)
+                groups.setdefault(shown, {}).setdefault(answer, []).append(fault)
             elif has_effect:
-                unseen.setdefault(listed, []).append(fault)
+                unseen.setdefault(answer, []).append(fault)
             else:
                 continue
             harmless.pop(fault, None)
@@ -103,9 +100,9 @@ def signature_table(failures: SingleFailures, condition: str) -> Signatures:
     )
 
 
-def _by_answer(faults: Mapping[Listed, Sequence[Fault]]) -> FaultsByAnswer:
+def _by_answer(faults: Mapping[Answer, Sequence[Fault]]) -> FaultsByAnswer:
     """Of every answer, none where it has none."""
-    return {listed: tuple(faults.get(listed, ())) for listed in REMARKS}
+    return {answer: tuple(faults.get(answer, ())) for answer in REMARKS}
 
 
 def _labels(
@@ -117,7 +114,7 @@ def _labels(
     that a healthy meter may show in several failures.
     """
     found = {}
-    kinds = {i.id: i.kind for i in failures.ride_through.network.catalogue.indications}
+    kinds = {i.id: i.kind for i in failures.expected.network.catalogue.indications}
     for indication, usual in normal.items():
         kind = kinds[indication]
         shown = [

@@ -1,19 +1,17 @@
-"""Every single failure in the three answers: contactors ride through a fault, or drop out; or what
-is overloaded then opens.
+"""Every single failure in the three answers.
 
-What a failure does if contactors ride through is reported without a remark; what it does in another
-answer alone is marked with that one. Where the catalogue says of a short that contactors drop out,
-it is the other way round.
+What a failure does in the answer to expect is reported without a remark; what it does in another
+answer alone is marked with that one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from sitegen.answers.dip_decides import DropOutExpected
+from sitegen.answers.dip_decides import may_drop_out
 from sitegen.answers.drop import enough_providers, function_states
 from sitegen.answers.indications import Readings, readings
 from sitegen.answers.overload import overloaded
@@ -21,15 +19,13 @@ from sitegen.answers.three_answers import (
     ANSWERS,
     REMARKS,
     Answer,
-    Listed,
     answer_json,
-    conditions_by_listed,
     overload_answer,
 )
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, every_single, union
+from sitegen.solver.scenarios import Fault, every_single, union
 
 CONFLICT = "AC sources meet that are not synchronised"
 """Why it is not known whether something works."""
@@ -42,7 +38,7 @@ class SingleFailure:
 
     fault: Fault
     conditions: tuple[str, ...]
-    answer: Listed
+    answer: Answer
     """The first in which it does."""
     not_known: bool = False
     """It may do it: whether what this depends on works is not known."""
@@ -66,16 +62,17 @@ class SingleFailure:
 class SingleFailures:
     """Every single failure in some conditions."""
 
-    ride_through: Outcome
+    expected: Outcome
     drop_out: Outcome
-    """The shorts alone: no other fault holds volts down."""
+    """The shorts alone: no other fault holds volts down. None where the catalogue says of every
+    contactor what it does."""
     overload: Outcome
     """Those alone in which something is overloaded and must open."""
 
     @cached_property
     def outcomes(self) -> dict[Answer, Outcome]:
         """By answer."""
-        return dict(zip(ANSWERS, (self.ride_through, self.drop_out, self.overload), strict=True))
+        return dict(zip(ANSWERS, (self.expected, self.drop_out, self.overload), strict=True))
 
     @cached_property
     def shown(self) -> dict[Answer, dict[str, Readings]]:
@@ -98,36 +95,12 @@ class SingleFailures:
             answer: outcome.scenarios.conditions_by_fault(masks.get(answer, 0))
             for answer, outcome in self.outcomes.items()
         }
-        riding, dropping = found["ride-through"], found["drop-out"]
-        dipping = self.expecting_drop_out(
-            (fault, condition)
-            for fault in dropping.keys() | (riding.keys() & self._shorts)
-            for condition in {*riding.get(fault, ())} ^ {*dropping.get(fault, ())}
-        )
         for answer, by_fault in found.items():
             for fault, conditions in by_fault.items():
                 only = tuple(c for c in conditions if c not in known.get(fault, ()))
                 known[fault] = known.get(fault, ()) + only
-                expected = [c for c in only if (fault, c) in dipping]
-                for listed, there in conditions_by_listed(answer, only, expected).items():
-                    yield SingleFailure(fault, there, listed)
-
-    @cached_property
-    def _shorts(self) -> frozenset[Fault]:
-        return frozenset(self.drop_out.scenarios.failed)
-
-    def expecting_drop_out(
-        self, shorts: Iterable[tuple[Fault, str]]
-    ) -> frozenset[tuple[Fault, str]]:
-        """Those of these shorts, each in a condition, of which the catalogue says that contactors
-        drop out.
-        """
-        found = self._expected.among(Scenario(c, (fault,)) for fault, c in shorts)
-        return frozenset((one.faults[0], one.condition) for one in found)
-
-    @cached_property
-    def _expected(self) -> DropOutExpected:
-        return DropOutExpected(self.ride_through.network, self.ride_through.before)
+                if only:
+                    yield SingleFailure(fault, only, answer)
 
     def where_perhaps(self, of: Callable[[Outcome], tuple[int, int]]) -> Iterator[SingleFailure]:
         """As `where` of what is surely true, and the failures in which it is not known.
@@ -140,9 +113,9 @@ class SingleFailures:
         only = {answer: maybe & ~mask for answer, (mask, maybe) in masks.items()}
         if not any(only.values()):
             return
-        riding = self.ride_through.scenarios.conditions_by_fault(surely["ride-through"])
+        first = self.expected.scenarios.conditions_by_fault(surely["expected"])
         for failure in self.of_masks(only):
-            known = riding.get(failure.fault, ())
+            known = first.get(failure.fault, ())
             conditions = tuple(c for c in failure.conditions if c not in known)
             if conditions:
                 yield replace(failure, conditions=conditions, not_known=True)
@@ -158,7 +131,7 @@ class SingleFailures:
         def hitting(function: str, which: int) -> tuple[SingleFailure, ...]:
             return tuple(self.where_perhaps(lambda o: hits[id(o)][function][which]))
 
-        functions = self.ride_through.network.catalogue.functions
+        functions = self.expected.network.catalogue.functions
         return {f.id: (hitting(f.id, 0), hitting(f.id, 1)) for f in functions}
 
     @staticmethod
@@ -186,12 +159,16 @@ def single_failures(
 ) -> SingleFailures:
     """Solve every single failure, in these conditions or in all, in the three answers."""
     where = conditions or [c.id for c in network.catalogue.conditions]
-    shorts = [f for f in network.faults if f[1] == "shorted" and f[0] in network.nodes]
-    ride_through = solve(network, every_single(where, network.faults), before)
+    shorts = [
+        fault
+        for fault in network.faults
+        if fault[0] in network.nodes and may_drop_out(network, [fault])
+    ]
+    expected = solve(network, every_single(where, network.faults), before)
     return SingleFailures(
-        ride_through,
+        expected,
         solve(network, every_single(where, shorts), before, dip=True),
-        overload_answer(ride_through),
+        overload_answer(expected),
     )
 
 

@@ -47,7 +47,7 @@ def single_points(failures: SingleFailures) -> SinglePoints:
     hitting = failures.hitting_functions()
     essential: list[Weakness] = []
     independent: list[Weakness] = []
-    for function in failures.ride_through.network.catalogue.functions:
+    for function in failures.expected.network.catalogue.functions:
         if function.essential:
             essential.extend(Weakness(function.id, (), by) for by in hitting[function.id][0])
         for pair in function.independent:

@@ -8,7 +8,6 @@ from typing import Any
 from sitegen.answers.cut_sets import GroupedSet, grouped_cut_sets, ungrouped
 from sitegen.answers.named_failures import NamedEffect, named_failures
 from sitegen.answers.single_failures import SingleFailure, SingleFailures, single_failures
-from sitegen.answers.three_answers import answer_of
 from sitegen.solver.graph import arcs
 from sitegen.solver.network import Branch, Connection, Network
 from sitegen.solver.outcome import condition_states
@@ -229,24 +228,12 @@ def carried_on(before: Power, path: Path) -> int:
 
 
 def causes(failures: SingleFailures, equipment: str) -> tuple[Cause, ...]:
-    """The single failures that take a piece of equipment, and what else each takes.
-
-    What else it takes is of the answer to expect: with a short of which the catalogue says that
-    contactors drop out, what goes as they do, though the equipment itself goes either way.
-    """
-    taking = list(failures.where(lambda outcome: outcome.lost[equipment]))
-    dropping = failures.expecting_drop_out(
-        (failure.fault, condition)
-        for failure in taking
-        if failure.answer == "ride-through"
-        for condition in failure.conditions
-    )
+    """The single failures that take a piece of equipment, and what else each takes."""
     found = []
-    for failure in taking:
+    for failure in failures.where(lambda outcome: outcome.lost[equipment]):
         by_others: dict[tuple[str, ...], list[str]] = {}
         for condition in failure.conditions:
-            drops = (failure.fault, condition) in dropping
-            outcome = failures.outcomes["drop-out" if drops else answer_of(failure.answer)]
+            outcome = failures.outcomes[failure.answer]
             scenarios = outcome.scenarios
             here = scenarios.failed[failure.fault] & scenarios.in_condition[condition]
             others = sorted(e for e, mask in outcome.lost.items() if mask & here and e != equipment)

@@ -9,7 +9,7 @@ out, or what is overloaded opens.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, partial
 
 from sitegen.answers.besides import differs
@@ -19,7 +19,7 @@ from sitegen.answers.cut_sets import (
     largest_set,
     own_breakers,
 )
-from sitegen.answers.dip_decides import DropOutExpected
+from sitegen.answers.dip_decides import may_drop_out
 from sitegen.answers.drop import Loss, faults_of, losses
 from sitegen.answers.elsewhere_in_range import (
     Airframe,
@@ -41,12 +41,12 @@ from sitegen.answers.next_checks import HEALTHY, Check, next_checks
 from sitegen.answers.observations import Observation, all_hold, breakers_feeding
 from sitegen.answers.ranked_causes import CauseGroup, in_groups, likeliest, ranked
 from sitegen.answers.readings import TOLERANCE_VOLTS
-from sitegen.answers.three_answers import Answer, Listed, answer_of, listed_of, overload_answer
+from sitegen.answers.three_answers import Answer, overload_answer
 from sitegen.answers.volts_screen import possible_with, possibly_healthy
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import Outcome, condition_states
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Scenario, bits
+from sitegen.solver.scenarios import bits
 
 MOST_JUDGED = 400
 """Candidates among which the next check is chosen; with more, any check helps."""
@@ -86,7 +86,7 @@ class Diagnosis:
     """Those of the fewest failures; then the named ones; then the others by their number."""
     likely: int
     """How many candidates, from the first, the next checks are to distinguish."""
-    answers: tuple[Listed, ...]
+    answers: tuple[Answer, ...]
     """By candidate: in which it explains it."""
     volts: tuple[Mapping[str, float], ...]
     """By candidate: where in its range each source then is, V; empty where they are at their own
@@ -145,8 +145,6 @@ def troubleshoot(
     near: tuple[NearMiss, ...] = ()
     if not explanations and not fits:
         near = near_misses(airframe, condition, observations, tolerance, found.others)
-    named = [miss.failed for miss in near]
-    expected = _expecting_drop_out(airframe, condition, [*sets, *named], found)
     return Diagnosis(
         condition,
         tuple(observations),
@@ -156,13 +154,11 @@ def troubleshoot(
         tuple(sets),
         groups,
         likely,
-        tuple(listed_of(e.answer, e.failed in expected) for e in explanations),
+        tuple(e.answer for e in explanations),
         tuple(_volts_of(network, airframes[e.at][0], e) for e in explanations),
         tuple(meaning),
         tuple(checks(likely) or (checks(len(judged)) if likely < len(judged) else ())),
-        tuple(
-            replace(n, answer=listed_of(answer_of(n.answer), n.failed in expected)) for n in near
-        ),
+        near,
         _left_out(airframe, condition, observations, tolerance, found),
         _not_powered(airframe, condition, observations),
     )
@@ -213,7 +209,7 @@ def _search(
         return all_hold(power.steady.network, observations, power, tolerance, among)
 
     def is_healthy(of: Airframe) -> bool:
-        nothing = answer_outcome(of, condition, [()], "ride-through")
+        nothing = answer_outcome(of, condition, [()], "expected")
         return bool(explains(nothing.after, 1))
 
     @cache
@@ -258,7 +254,7 @@ def _search(
         # that was seen, so it explains it alone, and is in no larger set.
         unseen = set(own_breakers(network, network.connections)) - set(breakers)
         singles = [(f,) for f in network.faults if f[0] in unseen and _acts(network, *f)]
-        then = answer_outcome(airframe, condition, singles, "ride-through")
+        then = answer_outcome(airframe, condition, singles, "expected")
         explaining = explains(then.after, then.scenarios.all)
         found += [Explanation(s) for k, s in enumerate(singles) if explaining >> k & 1]
         place = {fault: i for i, fault in enumerate(network.faults)}
@@ -266,8 +262,8 @@ def _search(
     others = _other_answers(airframe, condition)
     named = [failed for failed in _named(network) if len(failed) > 1]
     names = set(map(frozenset, named))
-    riding = answer_outcome(airframe, condition, named, "ride-through")
-    for answer, outcome in (("ride-through", riding), *others.items()):
+    riding = answer_outcome(airframe, condition, named, "expected")
+    for answer, outcome in (("expected", riding), *others.items()):
         more = _in_another_answer(outcome, answer, [e.failed for e in found], explains)
         alone = {frozenset(failed) for failed in more if len(failed) == 1}
         smaller = {frozenset(failed) for failed in more}
@@ -350,7 +346,7 @@ def _in_another_answer(
     known = {frozenset(c) for c in candidates}
     alone = {c for c in known if len(c) == 1}
     found: list[CutSet] = []
-    both: tuple[Answer, Answer] = ("ride-through", answer)
+    both: tuple[Answer, Answer] = ("expected", answer)
     riding, there = (losses(answer_outcome(airframe, condition, sets, one)) for one in both)
     for loss, other in zip(there, riding, strict=True):
         failed = frozenset(loss.failed)
@@ -361,17 +357,6 @@ def _in_another_answer(
         if failed not in known or _differ(loss, other):
             found.append(loss.failed)
     return found
-
-
-def _expecting_drop_out(
-    airframe: Airframe, condition: str, sets: Sequence[CutSet], found: _Found
-) -> frozenset[CutSet]:
-    """Those to which answer 2 is the one that the catalogue has one expect."""
-    dips = found.others["drop-out"].scenarios
-    shorts = {frozenset(dips.at(k).faults) for k in range(dips.count)}
-    sets = [failed for failed in sets if frozenset(failed) in shorts]
-    expected = DropOutExpected(*airframe).among(Scenario(condition, failed) for failed in sets)
-    return frozenset(one.faults for one in expected)
 
 
 def _named(network: Network) -> list[CutSet]:
@@ -386,8 +371,8 @@ def _other_answers(airframe: Airframe, condition: str) -> dict[Answer, Outcome]:
     """
     network, _ = airframe
     sets = dict.fromkeys([*((f,) for f in network.faults), *_named(network)])
-    shorts = [s for s in sets if any(c in network.nodes and m == "shorted" for c, m in s)]
-    riding = answer_outcome(airframe, condition, list(sets), "ride-through")
+    shorts = [s for s in sets if may_drop_out(network, s)]
+    riding = answer_outcome(airframe, condition, list(sets), "expected")
     return {
         "drop-out": answer_outcome(airframe, condition, shorts, "drop-out"),
         "overload": overload_answer(riding),

@@ -70,7 +70,7 @@ def _drops(context: PageContext, bus: str, view: View, shorted: View) -> Markup 
     lost = counted(len(view.loss.lost), "item") if view.loss.lost else ""
     comes_on = context.fragments.list(view.loss.comes_on, FEW)
     dead, short = (
-        in_every_answer(v.network, in_few_words(v.both[0]) or "none lost", *v.both)
+        in_every_answer(in_few_words(v.loss) or "none lost", v.loss, v.other)
         for v in (view, shorted)
     )
     return macro("drop")(lost, failure_page(bus), comes_on, short if short != dead else "")

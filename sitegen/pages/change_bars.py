@@ -97,7 +97,7 @@ class Revision:
         found: dict[tuple[tuple[Fault, ...], str, bool], frozenset[str]] = {}
         for of in self.changes.failures:
             change = of.what
-            if change.answer != "ride-through":
+            if change.answer != "expected":
                 continue
             faults: tuple[Fault, ...] = (change.fault,)
             if not change.fault[1]:

@@ -49,14 +49,11 @@ class LiveView:
     faults: Sequence[Fault] = ()
     thens: Sequence[Then] = ()
     """By condition what the crew does; empty while nobody has acted."""
-    dips: Sequence[int] = ()
-    """The numbers of the conditions in which contactors drop out."""
 
     @property
     def written(self) -> dict[str, Any]:
         """As the script reads it; what is empty is left out."""
-        values: dict[str, Any] = {"fails": self.faults, "dips": self.dips}
-        found = {name: value for name, value in values.items() if value}
+        found: dict[str, Any] = {"fails": self.faults} if self.faults else {}
         if not self.thens:
             return found
         first, *_ = thens = [

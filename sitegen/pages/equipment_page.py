@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from sitegen.answers.cut_sets import GroupedSet
 from sitegen.answers.single_failures import CONFLICT
-from sitegen.answers.three_answers import REMARKS, Listed
+from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.answers.trace import Cause, Path, carried_on, causes, paths_to
 from sitegen.catalogue.ata_chapters import chapter, chapter_title
 from sitegen.catalogue.kinds import KINDS, MODE_NOUNS, OVERCURRENT
@@ -251,11 +251,11 @@ def _fed_the_same(context: PageContext) -> dict[str, str]:
 def _causes(context: PageContext, item: str) -> list[dict[str, Any]]:
     """The single failures that take the item. Modes that take the same are one row."""
     answers = context.answers
-    by_mode: dict[tuple[str, Listed], dict[str, list[Cause]]] = {}
+    by_mode: dict[tuple[str, Answer], dict[str, list[Cause]]] = {}
     for cause in causes(answers.single_failures, item):
         component, mode = cause.by.fault
         by_mode.setdefault((component, cause.by.answer), {}).setdefault(mode, []).append(cause)
-    together: dict[tuple[str, Listed, tuple[Also, ...]], list[str]] = {}
+    together: dict[tuple[str, Answer, tuple[Also, ...]], list[str]] = {}
     for (component, answer), modes in by_mode.items():
         for mode, of_mode in modes.items():
             takes = tuple((cause.by.conditions, cause.also_lost) for cause in of_mode)

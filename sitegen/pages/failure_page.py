@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -43,7 +42,7 @@ from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import Choice, ChoiceRow, ShownIn, by_text, shown_in, with_classes
 from sitegen.solver.network import Component
-from sitegen.terminal.headline_text import assumed, in_few_words, on_a_button
+from sitegen.terminal.headline_text import ASSUMED, in_few_words, on_a_button
 from sitegen.terminal.load_text import FIGURES
 from sitegen.words import counted
 
@@ -66,15 +65,10 @@ def _single(context: PageContext, known: Component) -> Mapping[str, Any]:
     # can only weld.
     modes = sorted(of_mode, key=lambda mode: all(view.idle for view in of_mode[mode]))
     views = [view for mode in modes for view in of_mode[mode]]
-    lasting = [context.endurances.of_single(v.faults[0], v.condition, v.is_dip) for v in views]
+    lasting = [context.endurances.of_single(v.faults[0], v.condition) for v in views]
     lasts = endurances(context, [v.loss for v in views], lasting)
     elsewhere = [_crew_elsewhere(context, view) for view in views]
-    amps = [
-        (answers.single_dip_loads if view.is_dip else answers.single_loads)[view.faults[0]][
-            view.condition
-        ]
-        for view in views
-    ]
+    amps = [answers.single_loads[view.faults[0]][view.condition] for view in views]
     return {
         "place_line": place_line(context, component),
         "live_sides": list(by_hazard(answers.network, answers.live_sides.get(component, ()))),
@@ -160,20 +154,13 @@ def _named(context: PageContext, failure: Failure) -> Mapping[str, Any]:
         facts.append(("Note", context.fragments.prose(failure.note)))
     losses = [view.loss for view in views]
     # The endurances of a condition span both stages of what the crew does.
-    dips = {view.condition for view in views if view.is_dip}
-    lasting = [
-        context.endurances.of_named(failure, v.condition, v.condition in dips) for v in views
-    ]
+    lasting = [context.endurances.of_named(failure, v.condition) for v in views]
     at_once = [
-        context.endurances.of_named_at_once(failure, v.condition, v.condition in dips)
-        if v.then is None
-        else lasted
+        context.endurances.of_named_at_once(failure, v.condition) if v.then is None else lasted
         for v, lasted in zip(views, lasting, strict=True)
     ]
     amps = [
-        (answers.named_dip_loads if view.is_dip else answers.named_loads)[failure.id][stage][
-            view.condition
-        ]
+        answers.named_loads[failure.id][stage][view.condition]
         for stage, of_stage in enumerate(stages)
         for view in of_stage
     ]
@@ -212,11 +199,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
     lost, shed = [loss.lost for loss in losses], [loss.shed for loss in losses]
     by_row = groupby(views, lambda view: view.row)
     rows = [
-        LiveView(
-            of_row[0].faults,
-            [v.then for v in of_row if v.then],
-            [v.condition for v in of_row if v.is_dip],
-        )
+        LiveView(of_row[0].faults, [v.then for v in of_row if v.then])
         for of_row in (list(found) for _, found in by_row)
     ]
 
@@ -253,9 +236,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "dead": in_each("p", consequences.dead_buses, "dead-buses"),
         "hazards_on": in_each("div", consequences.hazards_on),
         "chatter": in_each("p", consequences.chatter, "warning"),
-        "other_effects": in_each(
-            "p", partial(consequences.other_effects, both_are_said=True), "other-effects"
-        ),
+        "other_effects": in_each("p", consequences.other_effects, "other-effects"),
         "one_failure_more": in_each("p", one_failure_more, "one-more"),
         "comes_on": chapters([x.comes_on for x in losses], consequences.reasons_on, True),
         "other_answers": list(other_answers(context, views)),
@@ -278,7 +259,7 @@ def _answer(context: PageContext, views: Sequence[View]) -> dict[str, Any]:
         "none_live": in_each("p", consequences.none_live),
         "live": consequences.live(context, views),
         "caution_of_figures": FIGURES,
-        "assumed": by_text("span", [assumed(view.is_dip) for view in views]),
+        "assumed": ASSUMED,
         "left_line": in_each("span", consequences.left),
         "back": names(back),
         "back_line": by_text("span", [_back_line(items) for items in back]),
@@ -336,9 +317,8 @@ def _changed(view: View) -> int:
 def _choices(context: PageContext, views: Sequence[View]) -> list[ChoiceRow]:
     rows: dict[str, list[Choice]] = {}
     for number, view in enumerate(views):
-        riding, dropping = view.both
-        first = in_few_words(riding) or view.already.lower() or "none lost"
-        answer = on_a_button(view.network, first, riding, dropping)
+        first = in_few_words(view.loss) or view.already.lower() or "none lost"
+        answer = on_a_button(first, view.loss, view.other)
         if view.loss.shed:
             answer += f", {len(view.loss.shed)} off"
         name = context.answers.conditions[view.condition].name

@@ -38,10 +38,10 @@ def _values(context: PageContext, subject: None) -> Mapping[str, Any]:
 def unseen(context: PageContext, table: Signatures) -> dict[str, object]:
     """What no indication shows; breakers of single items, whose item shows it, are counted."""
     paged = set(context.answers.paged)
-    first = table.unseen["ride-through"]
+    first = table.unseen["expected"]
     listed = tuple(f for f in first if f[0] in paged)
     return {
-        "unseen": by_answer(context, {**table.unseen, "ride-through": listed}),
+        "unseen": by_answer(context, {**table.unseen, "expected": listed}),
         "own_breakers": len(first) - len(listed),
     }
 

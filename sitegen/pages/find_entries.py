@@ -201,7 +201,7 @@ def _lost(
 
     def text(where: str, normal: Loss, loss: Loss, dip: Loss | None, crew: Loss | None) -> str:
         words = at_a_glance(answers.network, loss, normal)
-        said = in_every_answer(answers.network, words, loss, dip, f" in {where}")
+        said = in_every_answer(words, loss, dip, f" in {where}")
         return said + turned_off(crew)
 
     each = list(zip_longest(answers.normal, losses, dips, acted))

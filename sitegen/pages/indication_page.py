@@ -11,10 +11,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss
 from sitegen.answers.readings import BLANK, Reading, read_off, reading_text, reads_as_before
-from sitegen.answers.three_answers import AGAINST_THE_CATALOGUE, IF_DROPPING_OUT, Answer
+from sitegen.answers.three_answers import IF_DROPPING_OUT, Answer
 from sitegen.catalogue.kinds import KINDS
 from sitegen.catalogue.model import Failure, Indication
 from sitegen.pages.fragments.component_facts import Fact, terms_words
@@ -108,21 +107,18 @@ def _shows(indication: Indication, reading: Reading) -> str:
 def _named_at_once(context: PageContext) -> list[tuple[Failure, list[list[tuple[Loss, str]]]]]:
     """By named failure, in each condition, its answers with a remark each.
 
-    The first is the one that the catalogue has one expect. The other is true only if contactors
-    drop out, or only if they ride through.
+    The other is true only if contactors drop out.
     """
     answers = context.answers
     found = []
     for failure in answers.network.catalogue.failures:
-        (riding, *_), (dropping, *_) = answers.named[failure.id], answers.named_dip[failure.id]
+        (expected, *_), (dropping, *_) = answers.named[failure.id], answers.named_dip[failure.id]
         found.append(
             (
                 failure,
                 [
-                    [(dip, ""), (loss, AGAINST_THE_CATALOGUE)]
-                    if expected_to_drop_out(answers.network, loss, dip)
-                    else [(loss, ""), (dip, IF_DROPPING_OUT)]
-                    for loss, dip in zip(riding, dropping or riding, strict=True)
+                    [(loss, ""), (dip, IF_DROPPING_OUT)]
+                    for loss, dip in zip(expected, dropping or expected, strict=True)
                 ],
             )
         )

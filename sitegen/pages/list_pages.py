@@ -87,7 +87,7 @@ def _failures(context: PageContext) -> Iterator[FailureGroup]:
     ) -> tuple[str, str, str, Markup]:
         counts = []
         for normal, loss, dip, crew in zip_longest(answers.normal, losses, dips, acted):
-            lost = in_every_answer(network, at_a_glance(network, loss, normal), loss, dip)
+            lost = in_every_answer(at_a_glance(network, loss, normal), loss, dip)
             counts.append(lost + turned_off(crew))
         concerned = {i for loss in losses for i in (*loss.comes_on, *(c for c, _ in loss.failed))}
         hazards = {text: None for i, text in network.hazards.items() if i in concerned}

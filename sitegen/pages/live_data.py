@@ -123,7 +123,7 @@ def _device(network: Network, component: Component, record: Device | None) -> di
         noPanel=component.kind == "breaker" and not component.panel,
         millivolts=network.millivolts.get(component.id),
         protective=bool(record and record.protective),
-        ridesThrough=component.id in network.rides_through,
+        ridesThrough=bool(record and record.rides_through),
         dropsOut=bool(record and record.rides_through is False),
         opensAt=[opens_at.may, opens_at.must] if opens_at else None,
         closesWhen=list(map(_terms, network.switching[component.id])) if switching else None,

@@ -7,10 +7,10 @@ A stage is a failure, or what the crew does about it. It runs in passes, for all
    shorted part at no volts, and no switching device moving, the protective device nearest the
    short opens in every branch through which a live node feeds it, all together; every source in
    the shorted part that would produce but for the short stalls.
-2. If contactors drop out (the *dip*): in a pass that opens or stalls something, every node that the
-   short reaches through conducting devices, protective or not, has no volts while the switching
-   devices that do not ride through follow their closing conditions. Only then the devices of step 1
-   open, and everything else returns.
+2. The *dip*, where switching devices drop out: in a pass that opens or stalls something, every
+   node that the short reaches through conducting devices, protective or not, has no volts while
+   they follow their closing conditions. Only then the devices of step 1 open, and everything else
+   returns.
 3. The switching devices follow their closing conditions until nothing changes. The shorted part
    of step 1 has no volts until the pass ends.
 
@@ -53,7 +53,8 @@ def run_stage(
     ----------
     network, setting : the wiring and what is set from outside.
     start : where the switching devices are, and what has opened, stalled or chattered before.
-    dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
+    dip : devices of which the catalogue does not say whether they ride through drop out while a
+        fault holds their coil voltage down; else they ride through.
     record : notified of every step, where there is one scenario.
     """
     at = start.copy()
@@ -69,12 +70,11 @@ def run_stage(
             part = _with_dead(setting, network, _shorted_part(network, setting, before))
             opening, stalling = _opens_and_stalls(network, setting, before, part, at.stalled)
             acted = union(opening.values()) | union(stalling.values())
-            if dip and acted:
+            if acted and (dropping := network.dropping_out[dip]):
                 zone = _with_dead(setting, network, _zone(network, setting, before))
                 zone = {n: part[n] | (mask & acted) for n, mask in zone.items()}
                 if record:
                     record.step(setting, at, zone)
-                dropping = [d for d in network.switching if d not in network.rides_through]
                 switch_until_steady(network, setting, at, zone, acted, dropping, record)
             for device, mask in opening.items():
                 at.opened[device] = at.opened.get(device, 0) | mask

@@ -1,8 +1,6 @@
 """One airframe's wiring, made ready for computing.
 
-A `Network` holds what the answers need and nothing else: nodes (sources and buses), the branches
-between them, the devices in those branches, the supplies of each piece of equipment, and the list
-of everything that can fail. It is built once from a checked catalogue and never changes.
+Nodes are sources and buses; a `Network` is built once from a checked catalogue and never changes.
 """
 
 from __future__ import annotations
@@ -165,9 +163,11 @@ class Network:
         return self.by_volts or bool(self.min_millivolts)
 
     @cached_property
-    def rides_through(self) -> frozenset[str]:
-        """The switching devices that keep their state while a fault holds their coils down."""
-        return frozenset(d.id for d in self.catalogue.devices if d.rides_through)
+    def dropping_out(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """What drops out in a dip: by the catalogue; with all of which it does not say it."""
+        says = {d.id: d.rides_through for d in self.catalogue.devices}
+        every = tuple(d for d in self.switching if not says[d])
+        return tuple(d for d in every if says[d] is False), every
 
     @cached_property
     def nodes(self) -> tuple[str, ...]:

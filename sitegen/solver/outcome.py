@@ -39,7 +39,8 @@ class Outcome:
     reset: Mapping[str, int] = field(default_factory=dict)
     """By component that the crew reset: the scenarios in which it was tripped or stalled."""
     dip: bool = False
-    """Contactors drop out while a fault holds their coil voltage down."""
+    """Contactors drop out while a fault holds their coil voltage down, but for those that the
+    catalogue says ride through; else those alone of which it says so."""
 
     def was(self, of_condition: int) -> int:
         """Spread a mask over conditions out over the scenarios that start from them."""
@@ -61,47 +62,44 @@ class Outcome:
         """
         if self.at_once is None:
             return dict.fromkeys(self.worked, 0)
-        at_once, all_left_on = self.at_once.works, replace(self.after, shed={}).works
-        taken, taken_by_a_reset = self._taken_by_what_opened, self._taken_by_a_reset
+        at_once, taken = self.at_once.works, self._taken_by_what_opened
         return {
-            e: was
-            & ~self.after.works[e]
-            & (at_once[e] | all_left_on[e])
-            & ~(taken[e] | taken_by_a_reset[e])
+            e: was & ~self.after.works[e] & (at_once[e] | self._left_on[e]) & ~taken[e]
             for e, was in self.worked.items()
         }
 
     @cached_property
+    def _left_on(self) -> Mapping[str, int]:
+        """By equipment: it works where the crew has turned nothing off."""
+        return replace(self.after, shed={}).works
+
+    @cached_property
     def _taken_by_what_opened(self) -> dict[str, int]:
-        """By equipment: something opened or stalled in the crew's stage, by a short or by overload,
-        and without that it works after the same acts, with what is shorted cut off from the rest.
+        """By equipment: left on it would not work either, since something opened or stalled in the
+        crew's stage, by a short or by overload.
+
+        Without that it works after the same acts, with what is shorted cut off from the rest; or it
+        worked until a reset that did not hold.
         """
         assert self.at_once is not None
-        left, now, again = self.at_once.steady, self.after.steady, 0
-        for steady in (now, self.before_resets.steady if self.before_resets else now):
+        left, now, failed = self.at_once.steady, self.after.steady, 0
+        for i, where in self.reset.items():
+            failed |= where & (now.opened.get(i, 0) | now.stalled.get(i, 0))
+        again, unreset = failed, self.before_resets
+        for steady in (now, unreset.steady) if unreset else (now,):
             for i, mask in (*steady.opened.items(), *steady.stalled.items()):
                 again |= mask & ~(left.opened.get(i, 0) | left.stalled.get(i, 0))
-        for i, where in self.reset.items():
-            again |= where & (now.opened.get(i, 0) | now.stalled.get(i, 0))
         if not again:
             return dict.fromkeys(self.worked, 0)
         setting = now.setting
         cut_off = {n: m | setting.dead.get(n, 0) for n, m in setting.shorted.items()}
         setting = replace(setting, dead=cut_off, shorted={})
         acted, _, _ = run_acts(self.network, setting, left.positions, self.acts)
-        return {e: mask & again for e, mask in replace(self.after, steady=acted).works.items()}
-
-    @cached_property
-    def _taken_by_a_reset(self) -> dict[str, int]:
-        """By equipment: it worked until a reset that did not hold."""
-        if self.before_resets is None:
-            return dict.fromkeys(self.worked, 0)
-        now = self.after.steady
-        again = union(
-            where & (now.opened.get(i, 0) | now.stalled.get(i, 0))
-            for i, where in self.reset.items()
-        )
-        return {e: works & again for e, works in self.before_resets.works.items()}
+        worked = replace(unreset, shed={}).works if unreset else dict.fromkeys(self.worked, 0)
+        return {
+            e: (mask & again | worked[e] & failed) & ~self._left_on[e]
+            for e, mask in Power(acted).works.items()
+        }
 
     @cached_property
     def lost(self) -> dict[str, int]:
@@ -213,7 +211,8 @@ def solve(
     ----------
     network, scenarios : the wiring, and what fails in which condition.
     before : the conditions' steady states, where the caller has them.
-    dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
+    dip : devices of which the catalogue does not say whether they ride through drop out while a
+        fault holds their coil voltage down; else they ride through.
     record : notified of every step (`faults.run_stage`), where there is one scenario.
     """
     before = before or condition_states(network)
@@ -263,7 +262,7 @@ def after_the_crew(
     each = [(one, ((1 << size) - 1) << size * number) for number, (one, _) in enumerate(acts)]
     start = _repeated(outcome.before.steady.positions, sum(1 << size * n for n in range(len(acts))))
     alone, _, _ = run_acts(
-        network, setting_for(network, scenarios_of(conditions), each), start, each, dip
+        network, setting_for(network, scenarios_of(conditions), each), start, each
     )
     return replace(
         outcome,

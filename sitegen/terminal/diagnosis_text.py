@@ -136,8 +136,8 @@ def _with_place(network: Network, device: str) -> str:
 
 
 def _by_losses(network: Network, diagnosis: Diagnosis, numbers: Sequence[int]) -> Sequence[int]:
-    """Single failures by what else they take: the item's own breaker before its bus. What the
-    catalogue speaks against, and what explains any reading, is last.
+    """Single failures by what else they take: the item's own breaker before its bus. What explains
+    any reading is last.
 
     Left as they are: sets, many, and those that only would not show either.
     """
@@ -147,8 +147,7 @@ def _by_losses(network: Network, diagnosis: Diagnosis, numbers: Sequence[int]) -
     dead = {o.subject for o in diagnosis.observations if o.seen == "dead"}
 
     def order(number: int) -> tuple[bool, int]:
-        against = diagnosis.answers[number] == "against-the-catalogue"
-        says_little = against or bool(_unsure(network, diagnosis, number))
+        says_little = bool(_unsure(network, diagnosis, number))
         return says_little, len({*diagnosis.losses[number].lost} - dead)
 
     return sorted(numbers, key=order)
@@ -252,7 +251,6 @@ def diagnosis_json(network: Network, diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": faults_json(c),
                 **answer_json(diagnosis.answers[i]),
-                "against_the_catalogue": diagnosis.answers[i] == "against-the-catalogue",
                 "at_volts": dict(diagnosis.volts[i]),
                 "lost": list(diagnosis.losses[i].lost) if i < len(diagnosis.losses) else None,
                 "comes_on": (

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from sitegen.answers.besides import Besides, besides
-from sitegen.answers.dip_decides import expected_to_drop_out, that_decide
+from sitegen.answers.dip_decides import deciding
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
 from sitegen.solver.network import Network
@@ -20,11 +20,12 @@ MOST_NAMED = 3
 """So few are named; more are counted."""
 
 
-ASSUMED = "Fuse links and breakers clear a short at once; contactors {}; by the wiring alone."
-"""What an answer takes for granted; what contactors do is filled in."""
-
-RIDING_THROUGH, DROPPING_OUT = "if contactors ride through", "if contactors drop out"
-"""What the first answer assumes, and the second."""
+_ASSUMED = (
+    "Fuse links and breakers clear a short at once; contactors {} unless the catalogue says"
+    " otherwise; by the wiring alone."
+)
+ASSUMED = _ASSUMED.format("ride through")
+"""What an answer takes for granted."""
 
 MORE = (
     ("comes_on", "will come on"),
@@ -43,7 +44,7 @@ LEFT = (
 
 def assumed(is_dip: bool) -> str:
     """What an answer takes for granted: with `is_dip`, that contactors drop out."""
-    return ASSUMED.format("drop out while it lasts" if is_dip else "ride through")
+    return _ASSUMED.format("drop out while it lasts") if is_dip else ASSUMED
 
 
 def headline(
@@ -58,7 +59,7 @@ def headline(
     network, loss : the airframe and the answer.
     normal : the same condition with nothing failed.
     dip : the same failure if contactors drop out, where it may differ.
-    is_dip : `loss` is that answer, and `dip` the one in which contactors ride through.
+    is_dip : `loss` is that answer, and `dip` the one to expect.
     """
     more = besides(network, loss, normal, dip)
     working = len(normal.kept) + len(normal.reduced) + len(normal.not_known)
@@ -129,17 +130,15 @@ def at_a_glance(network: Network, loss: Loss, normal: Loss) -> str:
     return next((f"none lost, {words}" for ids, words in worst if ids), "none lost")
 
 
-def other_answers(loss: Loss, dip: Loss | None = None, is_dip: bool = False) -> dict[str, str]:
+def other_answers(loss: Loss, dip: Loss | None = None) -> dict[str, str]:
     """By what is assumed, the same of the other answers that do otherwise in one of these.
 
     Parameters
     ----------
     loss : answer 1, with its answer 3 where something is overloaded.
     dip : the same failure if contactors drop out, where it may differ.
-    is_dip : the catalogue has one expect that they do; what opens is then of that answer.
     """
-    opened = dip.overload if is_dip and dip else loss.overload
-    others = {DROPPING_OUT: dip, "if what is overloaded opens": opened}
+    others = {"if contactors drop out": dip, "if what is overloaded opens": loss.overload}
     return {
         assumed: in_few_words(other) or "none lost"
         for assumed, other in others.items()
@@ -149,27 +148,13 @@ def other_answers(loss: Loss, dip: Loss | None = None, is_dip: bool = False) -> 
     }
 
 
-def _expected_first(
-    network: Network, first: str, loss: Loss, dip: Loss | None
-) -> list[tuple[str, str]]:
-    """(what is said of it, what it assumes) of each answer, answer 1 first, or the one expected."""
-    is_dip = bool(expected_to_drop_out(network, loss, dip))
-    others = other_answers(loss, dip, is_dip)
-    answers = [(first, RIDING_THROUGH), *((words, assumed) for assumed, words in others.items())]
-    if DROPPING_OUT in others and is_dip:
-        answers.sort(key=lambda answer: answer[1] != DROPPING_OUT)
-    return answers
-
-
-def in_every_answer(
-    network: Network, first: str, loss: Loss, dip: Loss | None = None, where: str = ""
-) -> str:
+def in_every_answer(first: str, loss: Loss, dip: Loss | None = None, where: str = "") -> str:
     """`6 lost; 153 lost if contactors drop out`, where `first` is what is said of answer 1.
 
-    The answer that the catalogue has one expect comes first; `where` goes with the first.
+    `where` goes with the first.
     """
-    (expected, _), *others = _expected_first(network, first, loss, dip)
-    return "; ".join((f"{expected}{where}", *(f"{words} {assumed}" for words, assumed in others)))
+    others = (f"{words} {assumed}" for assumed, words in other_answers(loss, dip).items())
+    return "; ".join((f"{first}{where}", *others))
 
 
 def turned_off(acted: Loss | None) -> str:
@@ -177,9 +162,9 @@ def turned_off(acted: Loss | None) -> str:
     return f"; the crew turns off {len(acted.shed)}" if acted and acted.shed else ""
 
 
-def on_a_button(network: Network, first: str, loss: Loss, dip: Loss | None = None) -> str:
+def on_a_button(first: str, loss: Loss, dip: Loss | None = None) -> str:
     """The same where there is little room: `6 or 153 lost`."""
-    words = dict.fromkeys(words for words, _ in _expected_first(network, first, loss, dip))
+    words = dict.fromkeys((first, *other_answers(loss, dip).values()))
     numbers = [w.removesuffix(" lost") for w in words if w.endswith(" lost") and "," not in w]
     if len(numbers) == len(words):
         return f"{' or '.join(numbers)} lost"
@@ -255,7 +240,7 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
     if more.dip is not None:
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         yield f"If contactors {do}, {_difference(network, loss, more.dip)}."
-        yield _which_fits(network, loss, more.dip, is_dip)
+        yield _which_fits(network, loss, more.dip)
 
 
 def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:
@@ -274,32 +259,19 @@ def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[st
     return [s for s in network.sources if s in found - carrying]
 
 
-def drops_out_text(network: Network, loss: Loss, dip: Loss | None) -> str:
-    """What decides that contactors drop out, by the catalogue; empty where it does not say so."""
-    said = expected_to_drop_out(network, loss, dip)
-    return f"Drops out, says the catalogue: {_named(network, said)}." if said else ""
-
-
-def _which_fits(network: Network, loss: Loss, other: Loss, is_dip: bool) -> str:
-    """Which answer fits by the catalogue; or what to look up, since it does not say."""
-    said, unsaid = that_decide(network, loss, other)
-    if not said and not unsaid:
+def _which_fits(network: Network, loss: Loss, other: Loss) -> str:
+    """What to look up, since the catalogue does not say which answer fits."""
+    devices = deciding(network, loss, other)
+    if not devices:
         return "The catalogue does not say which of the two fits."
-    do = "do" if len(said) > 1 else "does"
-    says = f"The catalogue says that {_named(network, said)} {do}{' not' if is_dip else ''}"
-    expect = "do not expect this" if is_dip else "expect this"
-    if not unsaid:
-        return f"{says}: {expect}."
-    several = len(unsaid) > 1
-    silent = (
-        f"not say whether {_named(network, unsaid)} {'do' if several else 'does'}: look up if"
-        f" {'they are ride-through types' if several else 'it is a ride-through type'}."
+    do, types = (
+        ("do", "they are ride-through types")
+        if len(devices) > 1
+        else ("does", "it is a ride-through type")
     )
-    if not said:
-        return f"The catalogue does {silent}"
-    if expected_to_drop_out(network, loss, other):
-        return f"{says}: {expect}. It does {silent}"
-    return f"{says}, and does {silent}"
+    return (
+        f"The catalogue does not say whether {_named(network, devices)} {do}: look up if {types}."
+    )
 
 
 def _functions_off(network: Network, more: Besides) -> Iterator[str]:

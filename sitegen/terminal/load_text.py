@@ -58,10 +58,7 @@ def load_text(
     if title:
         yield title
     if table.dip:
-        yield (
-            "Contactors drop out while the short lasts: the catalogue has one expect that. `drop`"
-            " says what is lost if they ride through."
-        )
+        yield "Contactors drop out while the short lasts."
     yield from section(
         "After a failure, over its rating (each with the failure that loads it most)",
         [

@@ -6,9 +6,9 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from sitegen.answers.cut_sets import LARGEST_SET, GroupedSet, as_products, largest_set, set_count
 from sitegen.answers.drop import Loss, is_fed
-from sitegen.answers.named_failures import NamedEffect, in_one_line
+from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.single_failures import CONFLICT, SingleFailure
-from sitegen.answers.three_answers import REMARKS, Listed
+from sitegen.answers.three_answers import REMARKS, Answer
 from sitegen.catalogue.model import Condition, Then
 from sitegen.quantities import Quantities
 from sitegen.solver.network import Connection, Network
@@ -40,7 +40,7 @@ def fault_text(network: Network, component: str, mode: str) -> str:
 
 
 def single_failure_text(
-    network: Network, fault: Fault, answer: Listed, not_known: bool = False
+    network: Network, fault: Fault, answer: Answer, not_known: bool = False
 ) -> str:
     """`Left main bus shorted (if contactors drop out)`."""
     by = SingleFailure(fault, (), answer, not_known)
@@ -62,7 +62,7 @@ EFFECTS = {
 def named_lines(network: Network, effects: Iterable[NamedEffect]) -> Iterator[str]:
     """`Both generators: lost (in Cruise, Approach)`, a line each."""
     names = {f.id: f.name for f in network.catalogue.failures}
-    for e in in_one_line(network, effects):
+    for e in effects:
         effect = f"{EFFECTS[e.effect]} {REMARKS[e.answer]}".rstrip()
         yield f"  {names[e.failure]}: {effect}{in_conditions(network, e.conditions)}"
 

@@ -58,10 +58,8 @@ def signatures_json(network: Network, signatures: Signatures) -> dict[str, Any]:
 
 def _by_answer_json(key: str, failed: FaultsByAnswer) -> dict[str, Any]:
     return {
-        key: faults_json(failed["ride-through"] + failed["against-the-catalogue"]),
-        f"{key}_if_contactors_drop_out": faults_json(
-            failed["drop-out-expected"] + failed["drop-out"]
-        ),
+        key: faults_json(failed["expected"]),
+        f"{key}_if_contactors_drop_out": faults_json(failed["drop-out"]),
         f"{key}_if_overload_opens": faults_json(failed["overload"]),
     }
 

@@ -492,7 +492,7 @@ def as_the_plain_solver_has_it(found: Changes, new: Raw, chance: random.Random) 
         (airframe, of.what.condition, of.what.fault): of.what
         for of in found.failures
         for airframe in of.airframes
-        if of.what.fault[1] and of.what.answer == "ride-through"
+        if of.what.fault[1] and of.what.answer == "expected"
     }
     cases = chance.sample(sorted(reported), min(len(reported), 8))
     for _ in range(8):
@@ -672,11 +672,12 @@ def test_what_comes_over_its_rating_with_nothing_failed_is_said() -> None:
     assert "  no longer: Right wall bus fuse link (in" in "\n".join(changes_text(back))
 
 
-def test_a_contactor_that_rides_through_changes_only_what_happens_if_contactors_drop_out() -> None:
+def test_a_contactor_that_rides_through_changes_what_shorts_take() -> None:
     found = revised(EDITS["a contactor rides through"][0])
     assert found.failures
-    assert all(of.what.answer == "drop-out" for of in found.failures)
-    assert {of.what.fault[1] for of in found.failures} == {"shorted"}
+    assert all(of.what.answer == "expected" for of in found.failures)
+    # Of a named failure too, which has no mode.
+    assert {of.what.fault[1] for of in found.failures} == {"shorted", ""}
 
 
 def test_two_airframes_that_no_longer_differ_are_named() -> None:
@@ -769,7 +770,7 @@ def test_what_failures_take_otherwise_is_as_the_plain_solver_has_it(
 ) -> None:
     one, other = (build(Catalogue.model_validate(raw), airframe) for raw in (old, new))
     _, found = single_failure_changes(one, other)
-    said = {(c.condition, c.fault): c for c in found if c.answer == "ride-through"}
+    said = {(c.condition, c.fault): c for c in found if c.answer == "expected"}
     conditions = [c for c in one.condition_names if c in other.condition_names]
     faults = sorted(set(one.faults) & set(other.faults))
     items = set(one.equipment) & set(other.equipment)

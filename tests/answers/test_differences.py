@@ -8,6 +8,7 @@ import pytest
 
 from sitegen.answers.differences import Differences, differences
 from sitegen.answers.failure_changes import ConditionChange, Consequence
+from sitegen.answers.three_answers import Answer
 from sitegen.catalogue.model import Catalogue
 from sitegen.solver.network import build
 from sitegen.terminal.differences_text import differences_json, differences_text
@@ -112,22 +113,29 @@ conditions: {flight: {sources: [gen], held-closed: [k]}}
 """
 
 
-def test_a_short_that_takes_more_on_the_one_only_if_contactors_drop_out_is_a_difference() -> None:
+@pytest.mark.parametrize(
+    ("says", "answer", "remark"),
+    [(None, "drop-out", " (if contactors drop out)"), (False, "expected", "")],
+)
+def test_a_short_that_takes_more_on_the_one_if_contactors_drop_out_is_a_difference(
+    says: bool | None, answer: Answer, remark: str
+) -> None:
+    """Without a remark where the catalogue says that they do there."""
     raw = expand(HELD)
     raw["airframes"] = FLEET["airframes"]
-    for fitted, rides in (("first", False), ("second", True)):
+    for fitted, rides in (("first", says), ("second", True)):
         contactor = {"id": "k", "name": "K", "kind": "contactor", "rides-through": rides}
         terms = {"live": ["main"], "closed": ["k"]}
         raw["devices"].append({**contactor, "closes-when": terms, "fitted-to": [fitted]})
     catalogue = Catalogue.model_validate(raw)
     networks = build(catalogue, "first"), build(catalogue, "second")
     found = differences(*networks)
-    short = Consequence("flight", ("side", "shorted"), ("radio",), (), answer="drop-out")
+    short = Consequence("flight", ("side", "shorted"), ("radio",), (), answer=answer)
     assert found.consequences == (short,)
     text = list(differences_text(*networks, found))
-    assert "  side shorted (if contactors drop out), flight" in text
+    assert f"  side shorted{remark}, flight" in text
     [written] = differences_json(found)["consequences"]
-    assert written["if_contactors_drop_out"]
+    assert written["if_contactors_drop_out"] == (says is None)
 
 
 def test_a_supply_with_another_conductor_or_other_amps_is_not_the_same() -> None:

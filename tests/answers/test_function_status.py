@@ -36,7 +36,7 @@ def test_on_one_side_each_failure_of_that_side_takes_it_and_no_other() -> None:
         ("cb-left", "open"),
     }
     assert {failure.conditions for failure in takes} == {("one-side",)}
-    assert not any(failure.answer != "ride-through" for failure in takes)
+    assert not any(failure.answer != "expected" for failure in takes)
 
 
 def test_with_both_sides_it_takes_one_failure_of_each() -> None:

@@ -861,8 +861,8 @@ def test_a_failure_that_only_moves_a_meter_within_its_band_is_one_that_no_indica
 ):
     """The open link leaves 60 and 63 %, which is what a healthy pair may share."""
     table = signatures(network(PAIR % 28))
-    assert ("left-link", "open") in table.unseen["ride-through"]
-    assert any(("gen-1", "lost") in signature.faults["ride-through"] for signature in table.shown)
+    assert ("left-link", "open") in table.unseen["expected"]
+    assert any(("gen-1", "lost") in signature.faults["expected"] for signature in table.shown)
 
 
 def test_failures_whose_bands_overlap_have_one_signature() -> None:
@@ -872,8 +872,8 @@ def test_failures_whose_bands_overlap_have_one_signature() -> None:
         own = f"{{bus: {bus}, breaker: {{id: cb-{bus}, name: {bus}, amps: 150}}}}"
         text = text.replace(f"{{bus: {bus}}}", own)
     table = signatures(network(text))
-    [both] = [s for s in table.shown if ("cb-left", "open") in s.faults["ride-through"]]
-    assert ("cb-right", "open") in both.faults["ride-through"]
+    [both] = [s for s in table.shown if ("cb-left", "open") in s.faults["expected"]]
+    assert ("cb-right", "open") in both.faults["expected"]
     assert str(dict(both.readings)["load-1"]) == "20 to 50 %"
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from sitegen.answers.airframe_answers import AirframeAnswers
-from sitegen.answers.dip_decides import drops_out
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.endurance_changes import endurance_changes
 from sitegen.answers.loads.load_table import LoadTable, load_table
@@ -46,7 +45,7 @@ def answers_of(on: Network) -> AirframeAnswers:
 
 def table(on: Network, failed: bool = True) -> LoadTable:
     faults = SHORT if failed else []
-    return load_table(on, "flight", faults, dip=drops_out(on, "flight", faults))
+    return load_table(on, "flight", faults)
 
 
 @pytest.mark.parametrize(
@@ -56,11 +55,8 @@ def table(on: Network, failed: bool = True) -> LoadTable:
 def test_amps_are_of_the_answer_to_expect(net: str, gen: float, bat: float) -> None:
     on = network(net)
     found = table(on)
-    assert found.dip is (net is DROPS)
-    assert found.as_json(on)["dip"] is (net is DROPS)
     assert {s.source: float(s.amps) for s in found.sources} == {"gen": gen, "bat": bat}
     lines = "\n".join(load_text(on, found, "short"))
-    assert ("Contactors drop out while the short lasts" in lines) is (net is DROPS)
     # 20 Ah, three quarters usable, at 25 A: 36 minutes.
     assert ("bat: 36 min" in lines) is (net is DROPS)
 
@@ -114,8 +110,8 @@ conditions: {flight: {sources: [bat-1, bat-2], held-closed: [k-2]}}
 def test_amps_follow_what_a_dip_opens_where_nothing_more_is_lost() -> None:
     """10 Ah x 0.75 x 60 / 20 A are 22 min; riding through, both batteries share the 20 A."""
     net = network(RELAY_HOLDS)
-    assert drops_out(net, "flight", [("aft", "shorted")])
-    found = battery_endurances(net, "flight", (("aft", "shorted"),), dip=True)
+    found = battery_endurances(net, "flight", (("aft", "shorted"),))
     assert [int(one.total or 0) for one in found if one.battery == "bat-1"] == [22]
     spared = network(RELAY_HOLDS.replace("rides-through: false", "rides-through: true"))
-    assert not drops_out(spared, "flight", [("aft", "shorted")])
+    found = battery_endurances(spared, "flight", (("aft", "shorted"),))
+    assert [int(one.total or 0) for one in found if one.battery == "bat-1"] != [22]

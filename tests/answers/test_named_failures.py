@@ -8,14 +8,13 @@ import pytest
 
 from sitegen.answers.drop import drop, faults_of
 from sitegen.answers.function_status import function_status
-from sitegen.answers.named_failures import NamedEffect, in_one_line, named_failures
+from sitegen.answers.named_failures import NamedEffect, named_failures
 from sitegen.answers.trace import trace
 from sitegen.catalogue.model import Catalogue
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import condition_states
 from sitegen.terminal.function_text import function_text
-from sitegen.terminal.shared_text import named_lines
 from sitegen.terminal.trace_text import trace_text
 from tests.answers.test_both_answers_to_a_fault import NET, RIDES
 from tests.nets import expand
@@ -50,19 +49,15 @@ def effects(network: Network, item: str) -> set[NamedEffect]:
 
 
 def test_an_item_that_a_named_failure_takes_says_so_with_the_condition() -> None:
-    assert effects(net(), "pump") == {
-        NamedEffect("engine-stops", "lost", ("flight",), "ride-through")
-    }
+    assert effects(net(), "pump") == {NamedEffect("engine-stops", "lost", ("flight",), "expected")}
 
 
 def test_an_item_that_has_a_supply_left_is_reduced_by_it() -> None:
-    assert NamedEffect("hold-opens", "reduced", ("flight",), "ride-through") in effects(
-        net(), "radio"
-    )
+    assert NamedEffect("hold-opens", "reduced", ("flight",), "expected") in effects(net(), "radio")
 
 
 def test_an_item_that_it_switches_on_says_so() -> None:
-    assert NamedEffect("hold-opens", "comes_on", ("flight",), "ride-through") in effects(
+    assert NamedEffect("hold-opens", "comes_on", ("flight",), "expected") in effects(
         net(), "fire-bell"
     )
 
@@ -72,14 +67,14 @@ def test_what_only_the_second_answer_does_is_marked_and_only_that() -> None:
     if_dropping_out = NamedEffect("third-short", "lost", ("flight",), "drop-out")
     assert if_dropping_out in effects(net(), "lamp")
     assert effects(net(), "fan") == {
-        NamedEffect("third-short", "lost", ("flight",), "ride-through"),
-        NamedEffect("engine-stops", "lost", ("flight",), "ride-through"),
+        NamedEffect("third-short", "lost", ("flight",), "expected"),
+        NamedEffect("engine-stops", "lost", ("flight",), "expected"),
     }
     assert not [e for e in effects(net(RIDES), "lamp") if e.answer == "drop-out"]
 
 
-def test_what_the_catalogue_has_one_expect_needs_no_remark() -> None:
-    expected = NamedEffect("third-short", "lost", ("flight",), "drop-out-expected")
+def test_what_drops_out_by_the_catalogue_needs_no_remark() -> None:
+    expected = NamedEffect("third-short", "lost", ("flight",), "expected")
     assert expected in effects(net("rides-through: false, "), "lamp")
 
 
@@ -99,7 +94,7 @@ def test_it_is_what_drop_answers_of_each_failure_in_each_condition() -> None:
                     if e.failure == failure.id and condition in e.conditions
                 }
                 effects = ("lost", "reduced", "comes_on")
-                expected = {(e, "ride-through") for e in effects if item in getattr(first, e)} | {
+                expected = {(e, "expected") for e in effects if item in getattr(first, e)} | {
                     (e, "drop-out")
                     for e in effects
                     if item in getattr(second, e) and item not in getattr(first, e)
@@ -116,8 +111,8 @@ def test_a_function_has_what_takes_it_and_what_leaves_it_nothing_to_spare() -> N
     network = build(Catalogue.model_validate(raw), "all")
     assert set(function_status(network, "talk").named) == {
         NamedEffect("third-short", "one-left", ("flight",), "drop-out"),
-        NamedEffect("hold-opens", "one-left", ("flight",), "ride-through"),
-        NamedEffect("engine-stops", "lost", ("flight",), "ride-through"),
+        NamedEffect("hold-opens", "one-left", ("flight",), "expected"),
+        NamedEffect("engine-stops", "lost", ("flight",), "expected"),
     }
     # It has no provider with nothing failed: no failure takes it.
     assert function_status(network, "ring").named == ()
@@ -195,17 +190,3 @@ def test_an_item_that_no_named_failure_affects_has_no_such_list() -> None:
     files = build_site(reading(raw)).files
     [pump] = [text for path, text in files if path.endswith("equipment-pump.html")]
     assert 'id="named"' not in str(pump)
-
-
-def test_what_is_expected_in_either_answer_is_one_line() -> None:
-    """Riding through in one condition and dropping out in another, both as the catalogue says."""
-    network = net()
-    two = [
-        NamedEffect("third-short", "lost", ("parked",), "ride-through"),
-        NamedEffect("third-short", "lost", ("flight",), "drop-out-expected"),
-        NamedEffect("third-short", "lost", ("flight",), "overload"),
-    ]
-    joined, apart = in_one_line(network, two)
-    assert (joined.conditions, joined.effect) == (("flight", "parked"), "lost")
-    assert apart == two[2]
-    assert [*named_lines(network, two[:2])] == ["  Short on the third bus: lost"]

@@ -9,11 +9,17 @@ import pytest
 from sitegen.answers.because import because
 from sitegen.answers.drop import drop, losses, named_failure
 from sitegen.answers.endurance.battery_endurance import battery_endurances
+from sitegen.answers.failure_changes import single_failure_changes
+from sitegen.answers.find import find_observation
+from sitegen.answers.function_status import function_status
 from sitegen.answers.loads.load_table import load_table
+from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.overload import overloaded, what_is_overloaded_opens
 from sitegen.answers.protection.protection_audit import protection
 from sitegen.answers.signatures import signature_table
-from sitegen.answers.single_failures import single_failures
+from sitegen.answers.single_failures import SingleFailure, single_failures
+from sitegen.answers.trace import trace
+from sitegen.answers.troubleshoot import troubleshoot
 from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import build
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
@@ -48,14 +54,11 @@ def test_a_failure_that_overloads_a_tie_is_never_one_that_loses_nothing() -> Non
 
 def test_a_count_of_losses_has_what_is_lost_if_the_overloaded_breaker_opens() -> None:
     loss = drop(network(TWO_SIDES), "flight", [("gen-2", "lost")])
-    assert (
-        in_every_answer(network(TWO_SIDES), "none lost", loss)
-        == "none lost; 1 lost if what is overloaded opens"
-    )
+    assert in_every_answer("none lost", loss) == "none lost; 1 lost if what is overloaded opens"
     relieved = drop(
         network(TWO_SIDES.replace("amps: 60", "amps: 6")), "flight", [("gen-2", "lost")]
     )
-    assert in_every_answer(network(TWO_SIDES), "none lost", relieved) == "none lost"
+    assert in_every_answer("none lost", relieved) == "none lost"
 
 
 def test_what_is_over_its_limit_with_nothing_failed_does_not_open() -> None:
@@ -153,32 +156,57 @@ def test_what_contactors_that_drop_out_leave_overloaded_must_open() -> None:
     The same amps as with kt open alone. If contactors ride through, cbb carries nothing.
     """
     net, short = network(DROPS_OUT), [("aux", "shorted")]
-    normal, riding = drop(net, "flight", []), drop(net, "flight", short)
-    dip = drop(net, "flight", short, dip=True)
-    assert drop(net, "flight", [("kt", "open")]).overloaded == dip.overloaded == {"cbb": "must"}
-    assert (riding.overloaded, riding.overload, dip.lost) == ({}, None, ("fan",))
-    said = headline(net, dip, normal, riding, is_dip=True)
+    normal, loss = drop(net, "flight", []), drop(net, "flight", short)
+    assert drop(net, "flight", [("kt", "open")]).overloaded == loss.overloaded == {"cbb": "must"}
+    assert loss.lost == ("fan",)
+    said = headline(net, loss, normal)
     assert "Overloaded and must open: cbb." in said
     assert "If what is overloaded opens, you lose 3 items." in said
-    opened = drop(net, "flight", short, dip=True, overload=True)
+    opened = drop(net, "flight", short, overload=True)
     assert (opened.lost, opened.opened) == (
         ("com", "fan", "rad"),
         {"cba": "tripped", "cbb": "tripped"},
     )
-    assert (
-        in_every_answer(net, "1 lost", riding, dip) == "1 lost; 3 lost if what is overloaded opens"
-    )
-    events = because(net, "flight", short, dip=True, overload=True)
+    assert in_every_answer("1 lost", loss) == "1 lost; 3 lost if what is overloaded opens"
+    events = because(net, "flight", short, overload=True)
     assert [e.causes for e in events if e.id == "cbb"] == [()]
+    riding = network(DROPS_OUT.replace("through: false", "through: true"))
+    assert drop(riding, "flight", short).overloaded == {}
 
 
-def test_where_either_may_be_what_opens_is_that_of_riding_through() -> None:
-    silent = network(DROPS_OUT.replace("rides-through: false, ", ""))
-    riding, dip = (drop(silent, "flight", [("aux", "shorted")], dip=d) for d in (False, True))
-    assert in_every_answer(silent, "1 lost", riding, dip) == "1 lost"
-    assert "Overloaded and must open: cbb." in headline(
-        silent, dip, drop(silent, "flight", []), riding, is_dip=True
-    )
+def test_lists_have_what_is_lost_if_that_opens_which_the_dip_leaves_overloaded() -> None:
+    """The same in every list: com goes with the short only if cbb opens, and rad with it."""
+    raw = expand(DROPS_OUT)
+    raw["functions"] = [{"id": "talk", "name": "Talk", "provided-by": ["com"]}]
+    raw["failures"] = [{"id": "short", "name": "Short", "failed": ["aux:shorted"]}]
+    raw["indications"] = [
+        {"id": "ess-volts", "name": "Ess volts", "kind": "voltmeter", "at": "ess"},
+        {"id": "aux-volts", "name": "Aux volts", "kind": "voltmeter", "at": "aux"},
+    ]
+    net = build(Catalogue.model_validate(raw), "all")
+    by = SingleFailure(("aux", "shorted"), ("flight",), "overload")
+    traced = trace(net, "com")
+    assert [(c.by, c.also_lost) for c in traced.causes if c.by.fault == by.fault] == [
+        (by, ("fan", "rad"))
+    ]
+    assert NamedEffect("short", "lost", ("flight",), "overload") in traced.named
+    status = function_status(net, "talk")
+    assert by in status.takes
+    assert NamedEffect("short", "lost", ("flight",), "overload") in status.named
+    table = signature_table(single_failures(net, condition_states(net)), "flight")
+    [row] = [s for s in table.shown if by.fault in s.faults["overload"]]
+    assert row.changed == ("ess-volts", "aux-volts")
+    seen = [find_observation(net, "ess-volts", "0"), find_observation(net, "aux-volts", "0")]
+    found = troubleshoot(net, "flight", seen)
+    answers = dict(zip(found.candidates, found.answers, strict=True))
+    assert answers[(by.fault,)] == "overload"
+    # With cbb of 40 A the 36 A do not open it.
+    larger = [{**d, "amps": 40} if d["id"] == "cbb" else d for d in raw["devices"]]
+    was = build(Catalogue.model_validate(raw | {"devices": larger}), "all")
+    _, changed = single_failure_changes(was, net)
+    assert {(c.only_other, c.answer) for c in changed if c.fault == by.fault} == {
+        (("com", "rad"), "overload")
+    }
 
 
 def test_the_answer_for_a_program_names_what_is_overloaded() -> None:
@@ -424,7 +452,7 @@ def test_a_breaker_that_opens_and_overloads_the_one_beside_it_is_not_harmless() 
     """)
     assert drop(net, "flight", [("cb-1", "open")]).overloaded == {"cb-2": "must"}
     table = signature_table(single_failures(net, condition_states(net)), "flight")
-    assert {("cb-1", "open"), ("cb-2", "open")} <= {*table.unseen["ride-through"]}
+    assert {("cb-1", "open"), ("cb-2", "open")} <= {*table.unseen["expected"]}
     # Then the other opens too, and the voltmeter shows it.
     [shown] = table.shown
     assert set(shown.faults["overload"]) == {("cb-1", "open"), ("cb-2", "open")}

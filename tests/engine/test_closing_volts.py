@@ -15,7 +15,7 @@ from tests.nets import network
 
 VOLTS = """
   function byVolts(set, names) {
-    const { shown } = headline.solved(net, { ...set, reading: "ride" });
+    const { shown } = headline.solved(net, set);
     return JSON.stringify(because.events(net, set).map((event) =>
       because.closingVolts(net, new Map(Object.entries(names)), event, shown)));
   }

@@ -16,7 +16,6 @@ from sitegen.answers.drop import Loss, drop, faults_of, losses
 from sitegen.answers.next_checks import HEALTHY
 from sitegen.answers.observations import Observation
 from sitegen.answers.readings import LIT, UNLIT, Reading, read_off
-from sitegen.answers.three_answers import answer_of
 from sitegen.answers.troubleshoot import Diagnosis, troubleshoot
 from sitegen.catalogue.kinds import LOAD_METERS
 from sitegen.catalogue.model import Catalogue
@@ -47,7 +46,7 @@ from tests.nets_by_volts import SENSED, two_batteries
 from tests.random_nets import AIRFRAMES, Raw, catalogues, hard_catalogues
 from tests.samples import sample_size, thorough
 
-READING = {"ride-through": "", "drop-out": "dip", "overload": "overload"}
+READING = {"expected": "", "drop-out": "dip", "overload": "overload"}
 """What the scripts call each answer."""
 
 
@@ -74,7 +73,7 @@ def expected(diagnosis: Diagnosis) -> dict[str, Any]:
         "candidates": [
             [
                 faults(c),
-                READING[answer_of(diagnosis.answers[i])],
+                READING[diagnosis.answers[i]],
                 [[s, round(v * 1000)] for s, v in diagnosis.volts[i].items()],
             ]
             for i, c in enumerate(diagnosis.candidates)
@@ -96,7 +95,7 @@ def expected(diagnosis: Diagnosis) -> dict[str, Any]:
             {
                 "failed": faults(miss.failed),
                 "against": [{"subject": o.subject, "seen": as_value(o.seen)} for o in miss.against],
-                "reading": READING[answer_of(miss.answer)],
+                "reading": READING[miss.answer],
             }
             for miss in diagnosis.near_misses
         ],

@@ -560,5 +560,5 @@ indications: {load-2: {kind: loadmeter, at: ac-2}}
     )
     context = context_of(expand(text))
     [table] = context.answers.signature_table
-    assert ("tie", "stuck-closed") in table.unseen["ride-through"]
+    assert ("tie", "stuck-closed") in table.unseen["expected"]
     assert "not known" not in str(list(fault_isolation_page.branches(context, table)))

@@ -392,7 +392,7 @@ def test_of_two_modes_that_take_the_same_one_may_be_known_and_the_other_not() ->
     context = context_of(sample(), "early")
     [function] = [f.id for f in context.answers.network.catalogue.functions if f.essential]
     weaknesses = [
-        Weakness(function, (), SingleFailure(("essential", mode), ("parked",), "ride-through", no))
+        Weakness(function, (), SingleFailure(("essential", mode), ("parked",), "expected", no))
         for mode, no in (("dead", False), ("shorted", True))
     ]
     names = [str(row["name"]) for row in _by_failure(context, weaknesses)]

@@ -58,7 +58,7 @@ const because = (() => {
     }
     const shorted = engine.sorted(failed.filter(
       ([id, mode]) => mode === "shorted" && net.node.has(id)).map(([id]) => id));
-    return rows(net, [start, ...record.states], own, shorted, byOverload, dip);
+    return rows(net, [start, ...record.states], own, shorted, byOverload);
   }
 
   /* Events as words for people have them: within a step, cause before effect. */
@@ -81,7 +81,7 @@ const because = (() => {
     return engine.BLOWS.has(component.kind) ? "blown" : "tripped";
   }
 
-  function rows(net, states, own, shorted, byOverload, dip) {
+  function rows(net, states, own, shorted, byOverload) {
     const found = [];
     for (const component of net.components) {
       if (own.has(component.id)) continue;
@@ -96,7 +96,7 @@ const because = (() => {
     const steps = [...new Set(found.map(([k]) => k))];
     // While the short held down what has volts again since.
     const last = states[states.length - 1];
-    const inDip = (k) => dip && [...states[k].down].some((mask, n) => mask & 1 && !(last.down[n] & 1));
+    const inDip = (k) => [...states[k].down].some((mask, n) => mask & 1 && !(last.down[n] & 1));
     return found.map(([k, component]) => ({
       step: steps.indexOf(k) + 1,
       kind: component.kind,

@@ -17,10 +17,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const kinds = net.kind;
   const { chip, iconed, picker } = pageParts;
   const noun = (kind) => (kind === "switch" ? "switch contacts" : kind.replace("-", " "));
-  // Without a choice the answer is the one that the catalogue has one expect.
   const READINGS = [
-    ["", "As expected"], ["ride", "Ride through", "contactors ride through"],
-    ["dip", "Drop out", "contactors drop out"],
+    ["", "As expected"], ["dip", "Drop out", "contactors drop out"],
     ["overload", "Overload opens", "what is overloaded opens"],
   ];
   const assumed = ({ reading }) => READINGS.find(([value]) => value === reading)[2];
@@ -229,8 +227,8 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     .map(([, through]) => through[0]).filter((id) => id && PULLED.has(kinds.get(id))))];
 
   function canBeReset(id, answers) {
-    const { rides } = answers;
-    return rides.opened[id] === "tripped" || rides.stalled.includes(id);
+    const { expected } = answers;
+    return expected.opened[id] === "tripped" || expected.stalled.includes(id);
   }
 
   function describe(id, kind, answers) {
@@ -274,14 +272,9 @@ in the address, so that it can be sent; `undo` keeps the values before. */
     const ofItems = shown.lost.length ? `of ${said.working} working items` : idle
       ? `${said.working} items work` : "";
     if (ofItems) answer.append(make("p", ofItems, "of"));
-    const how = set.reading ? "Assumed" : answers.reading === "ride" ? "" : "By the catalogue";
-    if (how && !idle) {
-      const opens = answers.reading === "overload";
-      const same = answers.reading !== "ride"
-        && !answers.isOther && !headline.differs(shown, answers.rides);
-      const rest = !same ? "" : !opens ? " It is the same if they ride through."
-        : " Here it makes no difference.";
-      answer.append(make("p", `${how}: ${assumed(answers)}.${rest}`, "of"));
+    if (set.reading && !idle) {
+      const rest = headline.differs(shown, answers.expected) ? "" : " Here it makes no difference.";
+      answer.append(make("p", `Assumed: ${assumed(answers)}.${rest}`, "of"));
     }
     const comesLive = [...net.data.buses, ...net.sources].map(({ id }) => id)
       .filter((id) => shown.nodes[id].live && !normal.nodes[id].live);

@@ -348,44 +348,16 @@ to what is seen there. It is in the address, so that it can be sent. */
   // ---- The answer
 
   const IF = {
-    "": "", expected: "", dip: ", if contactors drop out", overload: ", if what is overloaded opens",
-    against: ", only if contactors ride through, though the catalogue says otherwise",
+    "": "", dip: ", if contactors drop out", overload: ", if what is overloaded opens",
   };
 
   const named = new Map(net.data.failures.filter(({ failed }) => failed.length > 1)
     .map(({ failed, name }) => [causeList.keyOf({ failed, reading: "" }), name]));
-  const expected = new Map(); // by condition and failures, since a longer search makes its candidates anew
-
-  /* Whether the catalogue has one expect that contactors drop out on a single or named failure. */
-  function expectsDropOut({ failed }) {
-    const { condition } = said;
-    const key = causeList.keyOf({ failed, reading: "" });
-    if (!failed.some(([, mode]) => mode === "shorted")) return false;
-    if (failed.length > 1 && !named.has(key)) return false;
-    const here = `${condition}|${key}`;
-    if (!expected.has(here)) {
-      const [rides, drops] = [false, true].map((dip) => {
-        const outcome = engine.solve(net, [{ condition, failed }], { dip });
-        return { ...engine.answer(outcome), outcome };
-      });
-      expected.set(here, whichFits.dropsOut(net, rides, drops));
-    }
-    return expected.get(here);
-  }
-
-  /* A cause in answer 1 to which answer 2 is the one to expect. */
-  const ridesAgainst = (cause) => cause.reading === "" && expectsDropOut(cause);
-
-  const saysLittle = (cause) => ridesAgainst(cause) || Boolean(unsureOf(cause));
-
-  const answerOf = (cause) => {
-    if (ridesAgainst(cause)) return "against";
-    return cause.reading === "dip" && expectsDropOut(cause) ? "expected" : cause.reading;
-  };
+  const saysLittle = (cause) => Boolean(unsureOf(cause));
 
   const voltsText = (volts) => headline.joined(volts.map(([id, mv]) => `${names.get(id)} at ${mv / 1000} V`));
 
-  const onlyText = (cause) => IF[answerOf(cause)] + voltsOf(cause) + unsureOf(cause);
+  const onlyText = (cause) => IF[cause.reading] + voltsOf(cause) + unsureOf(cause);
 
   /* What was said to work or to be dead, and of which neither is known if this has failed. */
   function unsureOf(cause) {
@@ -553,7 +525,7 @@ to what is seen there. It is in the address, so that it can be sent. */
       const key = several.has(cause.failed.length) ? causeList.keyOf({ ...cause, reading: "" }) : cause;
       found.set(key, [...(found.get(key) || []), cause]);
     }
-    return [...found.values()].map((all) => all.sort((a, b) => !IF[answerOf(b)] - !IF[answerOf(a)]));
+    return [...found.values()].map((all) => all.sort((a, b) => !IF[b.reading] - !IF[a.reading]));
   }
 
   /* How many items a cause takes besides what was said to be dead. */
@@ -713,7 +685,7 @@ to what is seen there. It is in the address, so that it can be sent. */
     art.paint(drawing.states(outcome));
     const link = make("a", of === net ? "On the board" : "On the board, at the volts of the catalogue");
     link.href = `${airframe.board}#${site.boardState({
-      condition: said.condition, failed, reading: ridesAgainst(cause) ? "ride" : reading,
+      condition: said.condition, failed, reading,
     })}`;
     caption.replaceChildren(make("b", causeText(cause)), link);
     view = view || zoomable(picture, pan, art);

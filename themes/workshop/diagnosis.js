@@ -495,10 +495,12 @@ const diagnosis = (() => {
     }
 
     /* The single and named failures that may do something else in another answer: those with a
-    short, if contactors drop out; those that overload something, if it opens. In answer 1 the named
-    ones, with all that fails in each. */
+    short, if contactors drop out of which nothing is said; those that overload something, if it
+    opens. In answer 1 the named ones, with all that fails in each. */
     function setsOf(reading) {
       const sets = new Map();
+      const isOpen = (d) => !net.devices[d].ridesThrough && !net.devices[d].dropsOut;
+      if (reading === "dip" && !net.switching.some(isOpen)) return [];
       const asked = reading === "overload" ? net.data.opening?.[condition] || []
         : [...net.faults.map((f) => [f]), ...failures.map((f) => f.failed)].filter((failed) => (reading
           ? failed.some(([id, mode]) => net.node.has(id) && mode === "shorted") : failed.length > 1));

@@ -474,7 +474,7 @@ const engine = (() => {
     let withShort = 0;
     for (const mask of set.shorted) withShort |= mask;
     const passes = passesOf(net, Boolean(record));
-    const free = net.switching.filter((d) => !net.devices[d].ridesThrough);
+    const dropping = net.switching.filter((d) => net.devices[d].dropsOut || (dip && !net.devices[d].ridesThrough));
     let part = joined(set, ints(net.nodes.length));
     let after;
     let last;
@@ -487,11 +487,11 @@ const engine = (() => {
         const { opening, stalling } = opensAndStalls(net, set, before, part, at.stalled);
         for (const mask of opening) acted |= mask;
         for (const mask of stalling) acted |= mask;
-        if (dip && acted) {
+        if (acted && dropping.length) {
           const zone = joined(set, shortReaches(net, set, before, true));
           for (let n = 0; n < zone.length; n++) zone[n] = part[n] | (zone[n] & acted);
           if (record) record.step(set, at, zone);
-          switchUntilSteady(net, set, at, zone, acted, free, record);
+          switchUntilSteady(net, set, at, zone, acted, dropping, record);
         }
         for (let d = 0; d < opening.length; d++) at.opened[d] |= opening[d];
         for (let n = 0; n < stalling.length; n++) at.stalled[n] |= stalling[n];
@@ -650,7 +650,8 @@ const engine = (() => {
 
   /* Solve up to 32 scenarios, each from its condition's steady state.
 
-  `scenarios`: [{condition, failed: [[component, mode], ...]}, ...]; `dip`: contactors drop out. */
+  `scenarios`: [{condition, failed: [[component, mode], ...]}, ...]; `dip`: contactors of which
+  the catalogue does not say whether they ride through drop out. */
   function solve(net, scenarios, how) {
     return outcomeOf(states(net, scenarios, how));
   }
@@ -936,8 +937,9 @@ const engine = (() => {
       const left = outcome.atOnce.works[e] | after.worksUnshed[e];
       return outcome.worked[e] & ~after.works[e] & left & ~outcome.takenByWhatOpened[e];
     }));
-    /* Something opened or stalled in the crew's stage, and without that it works after the same acts,
-    with what is shorted cut off from the rest; or it worked until a reset that did not hold. */
+    /* Left on it would not work either, since something opened or stalled in the crew's stage: without
+    that it works after the same acts, with what is shorted cut off from the rest; or it worked until a
+    reset that did not hold. */
     lazily("takenByWhatOpened", () => {
       const { atOnce: { steady: left }, beforeResets, then } = outcome;
       const { steady } = after;
@@ -953,8 +955,9 @@ const engine = (() => {
       if (!again) return each(() => 0);
       const apart = { ...steady.set, dead: steady.set.dead.map((mask, n) => mask | steady.set.shorted[n]),
         shorted: ints(net.nodes.length) };
-      const { works } = powerOf(actedFrom(net, apart, positionsOf(left), then, false, null).steady, after.shed);
-      return each((e) => (works[e] & again) | (beforeResets ? beforeResets.works[e] & failed : 0));
+      const { works } = powerOf(actedFrom(net, apart, positionsOf(left), then, false, null).steady);
+      return each((e) => ((works[e] & again) | (beforeResets ? beforeResets.worksUnshed[e] & failed : 0))
+        & ~after.worksUnshed[e]);
     });
     lazily("lost", () => each((e) => outcome.worked[e] & ~after.works[e] & ~outcome.turnedOff[e]));
     lazily("reduced", () => each((e) => {

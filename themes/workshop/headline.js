@@ -1,8 +1,7 @@
 /* The answers to one set of failures and acts, and the sentences that say them.
 
-Three answers: contactors ride through, contactors drop out (`dip`), what is overloaded opens
-in the one of these two that is set, or that the catalogue has one expect. The
-sentences are those of the package's `headline_text.py`. */
+Three answers: the one to expect; contactors drop out (`dip`) of which the catalogue does not say it;
+what is overloaded in the first opens. The sentences are those of the package's `headline_text.py`. */
 "use strict";
 
 const headline = (() => {
@@ -33,31 +32,28 @@ const headline = (() => {
     return of.get(condition);
   }
 
-  /* What is set, answered: `set` is {condition, failed: [[id, mode]], then, reading}. Where it does
-     not say whether contactors ride through, the answer is the one that the catalogue has one expect. */
+  /* What is set, answered: `set` is {condition, failed: [[id, mode]], then, reading}. */
   function solved(net, set) {
     const scenario = { condition: set.condition, failed: set.failed };
     const acts = acted(set.then);
     const one = (dip) => {
       const atOnce = engine.solve(net, [scenario], { dip });
-      return acts ? engine.afterTheCrew(atOnce, set.then) : atOnce;
+      return answered(acts ? engine.afterTheCrew(atOnce, set.then) : atOnce);
     };
-    const rides = answered(one(false));
-    const dips = answered(one(true));
-    const drops = differs(rides, dips) ? dips : null;
+    const expected = one(false);
+    const dips = one(true);
+    const drops = differs(expected, dips) ? dips : null;
     const normal = healthy(net, set.condition);
-    const isOther = whichFits.isOther(rides, dips);
-    const expectsDip = whichFits.dropsOut(net, rides, dips);
-    const reading = set.reading || (expectsDip ? "dip" : "ride");
-    const isDip = reading === "dip" || Boolean(reading === "overload" && expectsDip);
-    const closed = isDip ? dips : rides;
+    const reading = set.reading || "";
+    const isDip = reading === "dip";
+    const closed = isDip ? dips : expected;
     const opened = figures.whatIsOverloadedOpens(closed.outcome);
     const opens = opened && answered(opened);
     const shown = reading === "overload" && opens ? opens : closed;
     return {
-      shown, normal, acted: acts, reading, isDip, rides, drops, isOther,
+      shown, normal, acted: acts, reading, isDip, expected, drops,
       // What is overloaded opens with contactors that do the one or the other: that is another question.
-      otherContactors: !differs(shown, closed) && drops && (isDip ? rides : drops),
+      otherContactors: !differs(shown, closed) && drops && (isDip ? expected : drops),
       overload: opens && shown === closed && differs(closed, opens) ? opens : null,
       overloaded: figures.overloaded(closed.outcome),
     };
@@ -81,7 +77,7 @@ const headline = (() => {
 
   /* {first, more}: the first sentence, and whatever else is true, a sentence each. */
   function sentences(net, names, answers) {
-    const { shown, normal, isDip, rides, drops, otherContactors, overload, overloaded } = answers;
+    const { shown, normal, isDip, expected, drops, otherContactors, overload, overloaded } = answers;
     const named = (ids) => listed(names, ids);
     const working = normal.kept.length + normal.reduced.length + normal.not_known.length;
     const functionsLost = net.data.functions.filter((f) =>
@@ -195,7 +191,7 @@ const headline = (() => {
     if (otherContactors) {
       const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
       more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
-      more.push(whichFits.sentence(net, names, rides, drops, isDip));
+      more.push(whichFits.sentence(net, names, expected, drops));
     }
     let first;
     if (shown.lost.length) {

@@ -115,10 +115,6 @@
     const known = new Map();
     let before = false;
 
-    // What a failure's page shows: if contactors drop out, where the catalogue says that they do.
-    const dropsOut = (row, condition) =>
-      (row.dips || []).some((number) => conditions[number].id === condition);
-
     // What the crew does in a condition: what the row says of it, or else of all.
     const crewDoes = (row, condition) => {
       const number = conditions.findIndex(({ id }) => id === condition);
@@ -128,8 +124,7 @@
     function outcomeOf(row, condition) {
       const key = JSON.stringify([row, condition]);
       if (!known.has(key)) {
-        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }],
-          { dip: dropsOut(row, condition) });
+        const outcome = engine.solve(net, [{ condition, failed: row.fails || [] }]);
         const acts = crewDoes(row, condition);
         known.set(key, acts ? engine.afterTheCrew(outcome, acts) : outcome);
       }

@@ -1,6 +1,6 @@
-/* Whether contactors ride through or drop out in this airframe: what the catalogue says of those that
-decide between the two answers, or what to look up. The devices are those of the package's
-`dip_decides.py`, the sentences those of its `headline_text.py`. */
+/* What to look up where the catalogue does not say whether contactors ride through or drop out, and the
+two answers differ. The devices are those of the package's `dip_decides.py`, the sentence is that of its
+`headline_text.py`. */
 "use strict";
 
 const whichFits = (() => {
@@ -10,8 +10,10 @@ const whichFits = (() => {
     return reached;
   }
 
-  /* The devices that do not ride through and on which it depends which answer fits: what follows
-     others decides only if these follow it in turn. */
+  const isOpen = ({ ridesThrough, dropsOut }) => !ridesThrough && !dropsOut;
+
+  /* The devices on which it depends which answer fits, of those on which the catalogue is silent: what
+     follows others decides only if these follow it in turn. */
   function deciding(net, one, other) {
     const conducts = (answer, d) => answer.outcome.after.steady.conducts[d] & 1;
     const devices = net.switching.filter((d) => conducts(one, d) !== conducts(other, d))
@@ -35,7 +37,7 @@ const whichFits = (() => {
       }
     }
     const reached = new Map(devices.map(({ id }) => [id, reachable(onward, id)]));
-    const found = devices.filter(({ id, ridesThrough }) => !ridesThrough
+    const found = devices.filter(({ id, ...says }) => isOpen(says)
       && devices.every((lead) => !reached.get(lead.id).has(id) || reached.get(id).has(lead.id)));
     return found.length ? found : makingTheDifference(net, one);
   }
@@ -44,7 +46,7 @@ const whichFits = (() => {
   function makingTheDifference(net, { condition, failed }) {
     if (spared(net, condition, failed, [])) return [];
     return net.switching.map((d) => net.devices[d]).filter((device) =>
-      !device.ridesThrough && spared(net, condition, failed, [device]));
+      isOpen(device) && spared(net, condition, failed, [device]));
   }
 
   /* Whether the failure alone does as in answer 1 if these devices ride through a dip as well. */
@@ -56,40 +58,15 @@ const whichFits = (() => {
     return !headline.differs(answer(net, false), answer(other, true));
   }
 
-  /* [those that decide and that the catalogue says drop out, those on which it is silent]. */
-  function thatDecide(net, rides, drops) {
-    const decide = deciding(net, rides, drops);
-    return [decide.filter((d) => d.dropsOut), decide.filter((d) => !d.dropsOut)];
-  }
-
-  /* Whether these, which the catalogue says drop out, rule out the answer in which all ride through. */
-  const ruledOut = (net, { condition, failed }, said, unsaid) =>
-    said.length > 0 && (!unsaid.length || !spared(net, condition, failed, unsaid));
-
-  /* Whether the answer in which contactors drop out is the one to expect. */
-  const dropsOut = (net, rides, drops) => isOther(rides, drops) && ruledOut(net, rides, ...thatDecide(net, rides, drops));
-
-  /* Whether they differ in what is lost or in what conducts: amps and minutes follow that. */
-  function isOther(rides, drops) {
-    const conducts = ({ outcome }) => String([...outcome.after.steady.conducts].map((mask) => mask & 1));
-    return headline.differs(rides, drops) || conducts(rides) !== conducts(drops);
-  }
-
-  /* A sentence or two, after the one that says what follows in the other answer: if contactors drop
-     out or, where the answer shown `isDip`, if they ride through. */
-  function sentence(net, names, rides, drops, isDip) {
-    const [said, unsaid] = thatDecide(net, rides, drops);
-    const named = (devices) => headline.listed(names, devices.map((d) => d.id));
-    if (!said.length && !unsaid.length) return "The catalogue does not say which of the two fits.";
-    const says = `The catalogue says that ${named(said)} ${said.length > 1 ? "do" : "does"}${isDip ? " not" : ""}`;
-    const expect = isDip ? "do not expect this" : "expect this";
-    if (!unsaid.length) return `${says}: ${expect}.`;
-    const [do_, types] = unsaid.length > 1 ? ["do", "they are ride-through types"]
+  /* A sentence after the one that says what follows in the other answer. */
+  function sentence(net, names, rides, drops) {
+    const devices = deciding(net, rides, drops);
+    if (!devices.length) return "The catalogue does not say which of the two fits.";
+    const [do_, types] = devices.length > 1 ? ["do", "they are ride-through types"]
       : ["does", "it is a ride-through type"];
-    const silent = `not say whether ${named(unsaid)} ${do_}: look up if ${types}.`;
-    if (!said.length) return `The catalogue does ${silent}`;
-    return ruledOut(net, rides, said, unsaid) ? `${says}: ${expect}. It does ${silent}` : `${says}, and does ${silent}`;
+    const named = headline.listed(names, devices.map((d) => d.id));
+    return `The catalogue does not say whether ${named} ${do_}: look up if ${types}.`;
   }
 
-  return { dropsOut, isOther, sentence };
+  return { sentence };
 })();

@@ -43,45 +43,41 @@ class AirframeEndurance:
     def with_nothing_failed(self) -> dict[str, Endurances]:
         """By condition."""
         conditions = self.answers.conditions
-        return {c.id: self._of(i, (), None, dip=False) for i, c in enumerate(conditions)}
+        return {c.id: self._of(i, (), None) for i, c in enumerate(conditions)}
 
-    def of_single(self, fault: Fault, condition: int, dip: bool = False) -> Endurances:
-        """After one fault in a condition, by its number; with `dip` if contactors drop out."""
-        if not dip:
-            return self.single[fault][condition]
-        return self._of(condition, (fault,), None, dip)
+    def of_single(self, fault: Fault, condition: int) -> Endurances:
+        """After one fault in a condition, by its number."""
+        return self.single[fault][condition]
 
-    def of_named(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
+    def of_named(self, failure: Failure, condition: int) -> Endurances:
         """Those of a named failure in a condition, with what the crew does about it.
 
         They hold in both stages; empty where no battery carries load in either.
         """
         network, stages = self.answers.network, self.answers.named[failure.id]
-        if not dip and not any(batteries_under_load(network, s[condition]) for s in stages):
+        if not any(batteries_under_load(network, s[condition]) for s in stages):
             return ()
-        return self._of(condition, faults_of(network, failure), failure, dip)
+        return self._of(condition, faults_of(network, failure), failure)
 
-    def of_named_at_once(self, failure: Failure, condition: int, dip: bool = False) -> Endurances:
+    def of_named_at_once(self, failure: Failure, condition: int) -> Endurances:
         """The same as one sees them at once: first if nobody does anything about the failure, then
         with what the crew does, where that makes another time of it.
         """
-        first = self.of_named(without_acts(failure), condition, dip)
-        then = self.of_named(failure, condition, dip)
+        first = self.of_named(without_acts(failure), condition)
+        then = self.of_named(failure, condition)
         return (*first, *(one for one in then if not any(map(one.lasts_the_same, first))))
 
-    def _of(
-        self, condition: int, faults: tuple[Fault, ...], failure: Failure | None, dip: bool
-    ) -> Endurances:
+    def _of(self, condition: int, faults: tuple[Fault, ...], failure: Failure | None) -> Endurances:
         case = self.answers.conditions[condition].id, faults, failure
-        if _key(case, dip) not in self._known:
+        if _key(case) not in self._known:
             network, cases = self.answers.network, [case]
-            if failure and not dip and self.answers.together and few_batteries(network):
+            if failure and self.answers.together and few_batteries(network):
                 cases = self._named(acting=failure.has_acts)
-            found = endurances_of_cases(network, cases, self.answers.before, dip)
+            found = endurances_of_cases(network, cases, self.answers.before)
             self._known.update(
-                (_key(one, dip), tuple(of_it)) for one, of_it in zip(cases, found, strict=True)
+                (_key(one), tuple(of_it)) for one, of_it in zip(cases, found, strict=True)
             )
-        return self._known[_key(case, dip)]
+        return self._known[_key(case)]
 
     def _named(self, acting: bool) -> list[Case]:
         """The named failures about which the crew acts; all of them, without what it does."""
@@ -97,9 +93,9 @@ class AirframeEndurance:
         ]
 
 
-def _key(case: Case, dip: bool) -> tuple[object, ...]:
+def _key(case: Case) -> tuple[object, ...]:
     condition, faults, failure = case
-    return condition, failure.id if failure else faults, bool(failure and failure.has_acts), dip
+    return condition, failure.id if failure else faults, bool(failure and failure.has_acts)
 
 
 def batteries_under_load(network: Network, loss: Loss) -> frozenset[str]:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
 
-from sitegen.answers.dip_decides import DropOutExpected
 from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import endurances_of_cases
 from sitegen.answers.endurance.every_failure import endurances_by_scenario, few_batteries
@@ -16,7 +14,7 @@ from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Fault, Scenario, every_single
+from sitegen.solver.scenarios import Fault, Scenario
 
 Names = Mapping[str, str]
 Case = tuple[str, Fault, str]
@@ -86,21 +84,18 @@ def named_minutes(
 def _named_endurances(
     network: Network, failures: Sequence[Failure], before: Power
 ) -> dict[tuple[str, str], list[Endurance]]:
-    """By named failure and condition: the endurances, with what the crew does, in the answer to
-    expect: contactors ride through, or drop out.
-    """
+    """By named failure and condition: the endurances, with what the crew does."""
     every = [
         (f, Scenario(c.id, tuple(dict.fromkeys(faults_of(network, f)))))
         for f in failures
         for c in network.catalogue.conditions
     ]
-    expected = DropOutExpected(network, before).among(scenario for _, scenario in every)
     found = {(f.id, scenario.condition): list[Endurance]() for f, scenario in every}
-    for acting, dip in product((False, True), (False, True)):
-        some = [one for one in every if (one[0].has_acts, one[1] in expected) == (acting, dip)]
+    for acting in (False, True):
+        some = [one for one in every if one[0].has_acts == acting]
         for together in [some] if few_batteries(network) else [[one] for one in some]:
             cases = [(scenario.condition, scenario.faults, f) for f, scenario in together]
-            of_cases = endurances_of_cases(network, cases, before, dip)
+            of_cases = endurances_of_cases(network, cases, before)
             for (condition, _, f), endurances in zip(cases, of_cases, strict=True):
                 found[f.id, condition] = endurances
     return found
@@ -132,11 +127,6 @@ def _every_endurance(network: Network) -> dict[Case, Endurance]:
     faults = [fault for fault in network.faults if fault[0] in own]
     found: dict[Case, Endurance] = {}
     singles = endurances_by_scenario(network, faults, before)
-    every = every_single([c.id for c in c.conditions], faults)
-    dips = [*DropOutExpected(network, before).among(map(every.at, range(every.count)))]
-    cases = [(one.condition, one.faults, None) for one in dips]
-    dropping = endurances_of_cases(network, cases, before, dip=True)
-    singles |= dict(zip(dips, map(tuple, dropping), strict=True))
     for scenario, endurances in singles.items():
         for one in endurances:
             found[scenario.condition, scenario.faults[0], one.battery] = one

@@ -4,28 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitegen.answers.dip_decides import expected_outcomes
 from sitegen.answers.drop import faults_of
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.catalogue.model import Then
 from sitegen.solver.network import Network
-from sitegen.solver.outcome import after_the_crew
+from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.power import Power
-from sitegen.solver.scenarios import Scenario
+from sitegen.solver.scenarios import Scenario, scenarios_of
 
 
-def expected_loads(
+def loads_of(
     network: Network, failing: Sequence[Scenario], before: Power, thens: Sequence[Then] = ()
 ) -> list[Load]:
-    """The loads in each scenario, in the answer to expect of it: contactors ride through, or not.
+    """The loads in each scenario.
 
     `thens`: by scenario, what the crew does; left out, nobody acts.
     """
-    found: dict[int, Load] = {}
-    for here, outcome in expected_outcomes(network, before, failing):
-        acted = after_the_crew(outcome, [thens[k] for k in here]) if thens else outcome
-        found.update(zip(here, loads(acted), strict=True))
-    return [found[k] for k in range(len(failing))]
+    outcome = solve(network, scenarios_of(failing), before)
+    return loads(after_the_crew(outcome, thens) if thens else outcome)
 
 
 def compared_failures(network: Network, condition: str, cancels: bool) -> list[Scenario]:

@@ -10,7 +10,7 @@ from sitegen.answers.drop import faults_of, named_failure
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
-from sitegen.answers.loads.compared_loads import compared_failures, expected_loads
+from sitegen.answers.loads.compared_loads import compared_failures, loads_of
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
@@ -346,11 +346,11 @@ def load_table(
     if not faults:
         if others is None:
             failing = compared_failures(network, condition, load.amps.cancels)
-            others = expected_loads(network, failing, before)
+            others = loads_of(network, failing, before)
             named = [f for f in network.catalogue.failures if f.has_acts]
             failing = [Scenario(condition, faults_of(network, f)) for f in named]
             thens = [f.crew_does(condition) for f in named]
-            acted = expected_loads(network, failing, before, thens)
+            acted = loads_of(network, failing, before, thens)
         compared = [load, *others]
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):

@@ -34,7 +34,7 @@ from sitegen.pages.views import (
     subjects_together,
 )
 from sitegen.quantities import NO_BREAK
-from sitegen.terminal.headline_text import drops_out_text, no_longer_opens, sentences
+from sitegen.terminal.headline_text import no_longer_opens, sentences
 from sitegen.terminal.shared_text import counted_on_in_vain, too_few_volts
 from sitegen.words import counted, join_words
 
@@ -42,30 +42,18 @@ FEW = 2
 """Up to this many items that come on are named in the headline."""
 
 
-def other_effects(context: PageContext, view: View, both_are_said: bool = False) -> Markup:
-    """Whatever else is true: what comes on, what is driven, what a dip takes ...
-
-    With `both_are_said`, what is lost in the other answer to a short is said above.
-    """
+def other_effects(context: PageContext, view: View) -> Markup:
+    """Whatever else is true: what comes on, what is driven, what a dip takes ..."""
     more = view.besides
     lines = []
     if more.comes_on and not view.loss.lost:
         lines = ["No item is lost."]
         if len(more.comes_on) <= FEW:
             more = replace(more, comes_on=())
-    other = more.dip or view.loss
-    if (
-        both_are_said
-        and view.is_dip
-        and other.lost != view.loss.lost
-        and other.comes_on == view.loss.comes_on
-    ):
-        more = replace(more, dip=None)
-        lines = [drops_out_text(view.network, *view.both), *lines]
     if view.all_on_battery:
         lines = [battery(context, view), *lines]
         more = replace(more, newly_on_battery=())
-    lines = [*sentences(view.network, view.loss, more, view.is_dip), *lines]
+    lines = [*sentences(view.network, view.loss, more), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
 
 
@@ -262,8 +250,7 @@ def unseen(context: PageContext, view: View) -> str:
     changing = sum(may_change(shown[i], was[i]) for i in now)
     if not changing:
         return line
-    do = "ride through" if view.is_dip else "drop out"
-    return f"{line} If contactors {do}, {changing} change{'s' if changing == 1 else ''}."
+    return f"{line} If contactors drop out, {changing} change{'s' if changing == 1 else ''}."
 
 
 def moved(context: PageContext, view: View) -> list[tuple[str, str]]:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sitegen.answers.besides import Besides, besides
-from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import Loss, faults_of
 from sitegen.catalogue.model import Failure, Then
 from sitegen.pages.page_context import PageContext
@@ -35,9 +34,9 @@ class View:
     already: str
     """Why the failure makes no difference here; empty if it may."""
     other: Loss | None = None
-    """Of the two answers to a short, ride through and drop out, the one that `loss` is not."""
+    """If contactors drop out, where that may differ."""
     is_dip: bool = False
-    """`loss` is if contactors drop out: where it differs, the catalogue says that they do."""
+    """`loss` is that answer."""
     then: Then | None = None
     """What the crew has done."""
 
@@ -45,13 +44,6 @@ class View:
     def besides(self) -> Besides:
         """What is true besides the losses."""
         return besides(self.network, self.loss, self.normal, self.other)
-
-    @property
-    def both(self) -> tuple[Loss, Loss | None]:
-        """If contactors ride through, and if they drop out where that may differ."""
-        if self.is_dip and self.other:
-            return self.other, self.loss
-        return self.loss, self.other
 
     @cached_property
     def newly_on_battery(self) -> tuple[str, ...]:
@@ -120,24 +112,19 @@ def views_of(
 ) -> Iterator[View]:
     """One view for each condition, beside the state of the condition before.
 
-    Where the catalogue says that contactors drop out, it is of the answer in which they do.
-
     Parameters
     ----------
     row, faults : the mode or the stage, and what fails.
-    losses, dips : by condition, the answer if contactors ride through, and if they drop out while
-        the fault lasts, where that may differ.
+    losses, dips : by condition, the answer to expect, and if contactors drop out while the fault
+        lasts, where that may differ.
     failure : the named failure on which the crew has acted.
     """
     answers = context.answers
     for i, (loss, normal) in enumerate(zip(losses, answers.normal, strict=True)):
         other = dips[i] if dips else None
-        is_dip = bool(expected_to_drop_out(answers.network, loss, other))
-        if other and is_dip:
-            loss, other = other, loss
         already = _already(context, faults, i, normal)
         then = failure.crew_does(loss.condition) if failure else None
-        yield View(answers.network, row, i, faults, loss, normal, already, other, is_dip, then)
+        yield View(answers.network, row, i, faults, loss, normal, already, other, then=then)
 
 
 def views_of_fault(context: PageContext, fault: Fault, row: str = "") -> list[View]:

@@ -17,12 +17,6 @@ from sitegen.words import counted, join_words
 def headline(context: PageContext, view: View) -> Markup:
     """How much is lost, in a few large words."""
     lost, functions = _lost(view)
-    riding = ""
-    if view.is_dip and view.other:
-        first = _lost(replace(view, loss=view.other, other=None, is_dip=False))
-        if first != (lost, functions):
-            what = ", ".join(filter(None, first)) or "none lost"
-            riding = f"or {what} if contactors ride through"
     on = view.loss.comes_on
     names = [view.network.names[i] for i in on]
     few = f"Comes on: {join_words(names)}"
@@ -35,7 +29,6 @@ def headline(context: PageContext, view: View) -> Markup:
         counted(len(off), "item") if off else "",
         counted(len(ended), "function") if ended else "",
         comes_on if on else "" if off else view.no_loss,
-        riding,
         list(_or_else(view, (lost, functions))),
     )
 
@@ -43,9 +36,7 @@ def headline(context: PageContext, view: View) -> Markup:
 def _or_else(view: View, said: tuple[str, str]) -> Iterator[tuple[tuple[str, ...], str]]:
     """What is lost in the answers that may be the right one as well, where it is not the same."""
     more = view.besides
-    others = [("what is overloaded opens", more.overload)]
-    if not view.is_dip:
-        others.insert(0, ("contactors drop out", more.dip))
+    others = ("contactors drop out", more.dip), ("what is overloaded opens", more.overload)
     for assumed, loss in others:
         if loss is not None:
             other = _lost(replace(view, loss=loss, other=None))

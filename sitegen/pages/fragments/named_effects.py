@@ -7,7 +7,7 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from sitegen.answers.named_failures import NamedEffect, in_one_line
+from sitegen.answers.named_failures import NamedEffect
 from sitegen.answers.three_answers import REMARKS
 from sitegen.pages.links import named_failure_page
 from sitegen.pages.page_context import PageContext
@@ -30,9 +30,7 @@ def named_effects(
             context.fragments.link(named_failure_page(failure), names[failure]),
             [(EFFECTS[e.effect], _where(context, e)) for e in of_failure],
         )
-        for failure, of_failure in groupby(
-            in_one_line(context.answers.network, effects), key=lambda e: e.failure
-        )
+        for failure, of_failure in groupby(effects, key=lambda e: e.failure)
     ]
 
 

@@ -100,14 +100,8 @@ ANSWERS: tuple[tuple[str, str, Callable[[View], Loss | None], dict[str, Any]], .
     (
         "if-dropping-out",
         "If contactors drop out",
-        lambda view: None if view.is_dip else view.besides.dip,
+        lambda view: view.besides.dip,
         {"is_dip": True},
-    ),
-    (
-        "if-riding-through",
-        "If contactors ride through",
-        lambda view: view.besides.dip if view.is_dip else None,
-        {"is_dip": False},
     ),
     (OVERLOAD, "If what is overloaded opens", lambda view: view.besides.overload, {}),
 )

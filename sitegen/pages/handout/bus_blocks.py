@@ -40,9 +40,9 @@ def _bus(handout: HandoutContext, bus: Bus) -> dict[str, Any]:
         "feeds": outfeeds(network, bus.id),
         "drops": [
             in_every_answer(
-                network,
-                in_few_words(view.both[0]) or "nothing lost",
-                *view.both,
+                in_few_words(view.loss) or "nothing lost",
+                view.loss,
+                view.other,
                 f" in {handout.condition_names[k]}",
             )
             for k in handout.conditions

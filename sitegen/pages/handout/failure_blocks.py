@@ -48,7 +48,7 @@ def values(handout: HandoutContext) -> dict[str, Any]:
             for group, title in enumerate(GROUPS)
             if any(f.group == group for f in handout.failures)
         ],
-        "assumed": ASSUMED.format("ride through, unless a block says that they drop out"),
+        "assumed": ASSUMED,
         "devices": [{"condition": name, **_devices(handout, k)} for k, name in conditions],
     }
 
@@ -92,9 +92,9 @@ def _minutes(context: PageContext, failing: NumberedFailure, condition: int) -> 
     """How long the batteries last: first if nobody sheds anything, then once the crew has."""
     view, named = failing.stages[0][condition], failing.named
     if named is None:
-        lasting = context.endurances.of_single(view.faults[0], condition, view.is_dip)
+        lasting = context.endurances.of_single(view.faults[0], condition)
     else:
-        lasting = context.endurances.of_named_at_once(named, condition, view.is_dip)
+        lasting = context.endurances.of_named_at_once(named, condition)
     shown = endurances(context, [view.loss], [lasting], named)
     return [r for r in shown.content if not (r.ample or r.as_before)] if shown else []
 

@@ -73,8 +73,7 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
     for failing in handout.failures:
         if failing.named is None:
             continue
-        at_once = failing.stages[0][condition]
-        lasting = context.endurances.of_named(failing.named, condition, at_once.is_dip)
+        lasting = context.endurances.of_named(failing.named, condition)
         losses = [stage[condition].loss for stage in failing.stages]
         shown = endurances(context, losses, [lasting] * len(losses), failing.named)
         if shown:
@@ -88,7 +87,7 @@ def _battery(handout: HandoutContext, condition: int) -> Iterator[dict[str, Any]
     with_endurances: dict[tuple[Endurance, ...], list[View]] = {}
     for fault in context.answers.single:
         view = handout.views(fault)[condition]
-        lasting = context.endurances.of_single(fault, condition, view.is_dip)
+        lasting = context.endurances.of_single(fault, condition)
         if lasting:
             with_endurances.setdefault(lasting, []).append(view)
     for lasting, views in with_endurances.items():
