@@ -69,15 +69,15 @@ def headline(
         first = f"You lose {len(loss.lost)} of {working} working items{also}."
         turned_off = _functions_off(network, more)
         battery = _newly_on_battery(more)
-        return (first, *turned_off, *battery, *sentences(network, loss, more, is_dip))
+        return (first, *turned_off, *battery, *sentences(network, loss, more, normal, is_dip))
     if loss.shed:
         off = f"The crew turns off {_named(network, loss.shed)}."
-        said = sentences(network, loss, more, is_dip)
+        said = sentences(network, loss, more, normal, is_dip)
         return (*said, off, *_functions_off(network, more), "No other item is lost.")
     if more.nothing and not no_longer_opens(loss):
         return (f"Nothing is lost: all {working} working items still work.",)
     surely = " surely" if more.not_known else ""
-    return (*sentences(network, loss, more, is_dip), f"No item is{surely} lost.")
+    return (*sentences(network, loss, more, normal, is_dip), f"No item is{surely} lost.")
 
 
 def none_lost(network: Network, loss: Loss, more: Besides) -> str:
@@ -171,8 +171,10 @@ def on_a_button(first: str, loss: Loss, dip: Loss | None = None) -> str:
     return ", or ".join(words)
 
 
-def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False) -> Iterator[str]:
-    """What is true besides the losses, a sentence each; `is_dip` as `headline` has it."""
+def sentences(
+    network: Network, loss: Loss, more: Besides, normal: Loss, is_dip: bool = False
+) -> Iterator[str]:
+    """What is true besides the losses, a sentence each; `normal` and `is_dip` as in `headline`."""
     if more.comes_on:
         yield f"Comes on: {_named(network, more.comes_on)}."
     if more.turned_on:
@@ -228,7 +230,8 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
             helping = join_words([network.names[s] for s in others])
             yield f"What {what} cannot give, {helping} may: that is in no figure."
     if more.overload is not None:
-        yield f"If what is overloaded opens, {_difference(network, loss, more.overload)}."
+        then = _difference(network, loss, more, more.overload, normal)
+        yield f"If what is overloaded opens, {then}."
     opened = [d for d in more.must_open if d in (more.overload or loss).opened]
     if opened and (others := [d for d in more.must_open if d not in opened]):
         opens = "opens" if len(opened) == 1 else "open"
@@ -239,7 +242,7 @@ def sentences(network: Network, loss: Loss, more: Besides, is_dip: bool = False)
         )
     if more.dip is not None:
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
-        yield f"If contactors {do}, {_difference(network, loss, more.dip)}."
+        yield f"If contactors {do}, {_difference(network, loss, more, more.dip, normal)}."
         yield _which_fits(network, loss, more.dip)
 
 
@@ -286,7 +289,7 @@ def _newly_on_battery(more: Besides) -> Iterator[str]:
         yield f"{len(more.newly_on_battery)} {are} now on battery only."
 
 
-def _difference(network: Network, loss: Loss, other: Loss) -> str:
+def _difference(network: Network, loss: Loss, more: Besides, other: Loss, normal: Loss) -> str:
     """In what another answer differs, as the end of a sentence.
 
     What is reduced or on battery only follows from the losses, where these differ.
@@ -295,25 +298,29 @@ def _difference(network: Network, loss: Loss, other: Loss) -> str:
     if other.lost != loss.lost:
         items = counted(len(other.lost) or "no", "item")
         lost.append(items if len(other.lost) != len(loss.lost) else "other items")
-    functions = [
-        f.name
-        for f in network.catalogue.functions
-        if other.functions[f.id] == "lost" != loss.functions[f.id]
-    ]
-    if functions:
-        more_of_them = counted(len(functions), "more function")
-        lost.append(f"{more_of_them} ({_few(functions, 'functions')})")
+    then_off = besides(network, other, normal).functions_off
+    ended = [f for f, state in other.functions.items() if state == "lost"]
+    kept = [f for f in ended if loss.functions[f] != "lost"]
+    if gone := [f for f in ended if f not in then_off and f in (*kept, *more.functions_off)]:
+        lost.append(_more_functions(network, gone))
     clauses = [f"you lose {' and '.join(lost)}"] if lost else []
+    if off := [f for f in then_off if f in kept]:
+        clauses.append(f"what is turned off ends {_more_functions(network, off)}")
     for field, words in MORE:
-        more = [i for i in getattr(other, field) if i not in getattr(loss, field)]
-        if more:
-            clauses.append(f"{_named(network, more)} {words}")
+        only_then = [i for i in getattr(other, field) if i not in getattr(loss, field)]
+        if only_then:
+            clauses.append(f"{_named(network, only_then)} {words}")
     for field, words in () if other.lost != loss.lost else LEFT:
         left = getattr(other, field)
         if left != getattr(loss, field):
             is_left = "is left" if len(left) == 1 else "are left"
             clauses.append(f"{counted(len(left) or 'no', 'item')} {is_left} {words}")
     return join_words(clauses) or "not all of this holds"
+
+
+def _more_functions(network: Network, functions: Sequence[str]) -> str:
+    names = [network.names[f] for f in functions]
+    return f"{counted(len(names), 'more function')} ({_few(names, 'functions')})"
 
 
 def _buses(network: Network, ids: Sequence[str]) -> str:

@@ -359,3 +359,48 @@ def test_the_answer_to_overload_is_not_compared_with_contactors_that_drop_out() 
     text = CliRunner().invoke(commands, arguments).output
     assert "What is overloaded opens" in text or "what is overloaded opens" in text
     assert "If contactors" not in text
+
+
+# The radio is on the bus that the held contactor feeds; a beacon on a battery of its own.
+CREW_ENDS_IT = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, side, hot]
+switches: {start: ['off', 'on']}
+devices:
+  k: {kind: contactor, closes-when: [{switches: {start: 'on'}}, {closed: [k], live: [main]}]}
+  cb: {kind: breaker, amps: 20}
+feeders: [gen > k > main, main > cb > side, bat > hot]
+equipment: {radio: main, spare: main, beacon: hot}
+functions: {talk: {provided-by: [radio]}, signal: {provided-by: [spare, beacon]}}
+conditions: {flight: {sources: [gen, bat], held-closed: [k]}}
+"""
+CREW_ENDS = (
+    (
+        Then(shed=["radio"]),
+        "you lose 2 items and 1 more function (talk)",
+        "you lose no items",
+    ),
+    (
+        Then(shed=["beacon"]),
+        "you lose 2 items and 1 more function (talk) and what is turned off ends 1 more function"
+        " (signal)",
+        "you lose no items",
+    ),
+)
+
+
+@pytest.mark.parametrize(("then", "if_dropping", "if_riding"), CREW_ENDS)
+def test_a_function_that_the_crew_ends_in_one_answer_and_the_failure_in_the_other(
+    then: Then, if_dropping: str, if_riding: str
+) -> None:
+    """The crew turns the radio off: talking ends with that, and is lost where the dip has taken the
+    radio. It turns the beacon off: the spare still signals, unless the dip takes that; with the
+    beacon it would go on, so it is not lost. `lost` is the state of the function in all of these.
+    """
+    net, failed = network(CREW_ENDS_IT), [("side", "shorted")]
+    normal = drop(net, "flight", ())
+    rides, drops = (drop(net, "flight", failed, then, dip) for dip in (False, True))
+    riding = headline(net, rides, normal, drops)
+    assert f"If contactors drop out while the fault lasts, {if_dropping}." in riding
+    dropping = headline(net, drops, normal, rides, is_dip=True)
+    assert f"If contactors ride through the fault, {if_riding}." in dropping

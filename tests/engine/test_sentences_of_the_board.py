@@ -6,11 +6,20 @@ import pytest
 
 from sitegen.answers.drop import drop, losses, with_overload
 from sitegen.answers.over_rating import over_rating
+from sitegen.catalogue.model import Then
 from sitegen.solver.outcome import solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
 from sitegen.terminal.headline_text import headline
 from tests.answers.test_both_answers_to_a_fault import NET as WITH_A_FUNCTION
-from tests.answers.test_headline import HELD, OFF_LINE, OTHERS, SHORT, SPARE
+from tests.answers.test_headline import (
+    CREW_ENDS,
+    CREW_ENDS_IT,
+    HELD,
+    OFF_LINE,
+    OTHERS,
+    SHORT,
+    SPARE,
+)
 from tests.answers.test_overload import DROPS_OUT, IN_RESERVE_HELPING
 from tests.engine.comparison import airframes
 from tests.engine.v8 import Engine
@@ -84,6 +93,23 @@ def test_what_is_said_of_the_other_answer_and_of_what_no_longer_opens(net: str) 
             kept = [s for s in said if s.startswith("If contactors") or "No longer opens" in s]
             assert kept == sorted(expected, key=lambda s: s.startswith("If contactors")), fault
     assert compared
+
+
+@pytest.mark.parametrize(("then", "if_dropping", "if_riding"), CREW_ENDS)
+def test_what_is_said_of_functions_that_the_crew_ends_in_one_answer_only(
+    then: Then, if_dropping: str, if_riding: str
+) -> None:
+    network = net_of(CREW_ENDS_IT)
+    engine = Engine(network)
+    engine.v8.eval(SAY)
+    [asked] = engine.asked([Scenario("flight", (("side", "shorted"),))])
+    asked["then"] = then.model_dump()
+    for reading, do, follows in (
+        ("ride", "drop out while the fault lasts", if_dropping),
+        ("dip", "ride through the fault", if_riding),
+    ):
+        said = engine.call("say", {**asked, "reading": reading}, network.names)
+        assert f"If contactors {do}, {follows}." in said
 
 
 @pytest.mark.parametrize(("text", "helping"), IN_RESERVE_HELPING)

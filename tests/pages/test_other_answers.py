@@ -7,6 +7,7 @@ import re
 
 from sitegen.output.site import build_site
 from tests.answers.test_both_answers_to_a_fault import NET, RIDES
+from tests.answers.test_headline import CREW_ENDS_IT
 from tests.answers.test_overload import TWO_SIDES
 from tests.nets import expand
 from tests.pages.pages_sample import reading
@@ -149,3 +150,17 @@ def test_what_only_the_first_answer_takes_is_named_too() -> None:
     spared = NET.replace("fan: third", "fan: {supplies: [{bus: third}, {bus: spare}]}")
     words = section(spared, "failure-third", "if-dropping-out")
     assert "1 item not lost then fan" in words
+
+
+def test_functions_that_the_crew_ends_are_not_listed_as_lost() -> None:
+    """With the radio turned off talking ends with that, and is lost where the dip takes the radio;
+    signalling, with the beacon turned off, ends there with that.
+    """
+    raw = {**expand(CREW_ENDS_IT), "airframes": [{"id": "all", "name": "All"}]}
+    then = {"shed": ["radio", "beacon"]}
+    raw["failures"] = [{"id": "short", "name": "A short", "failed": ["side:shorted"], "then": then}]
+    page = str(dict(build_site(reading(raw)).files)["all/named-failure-short.html"])
+    part = words(page.partition('id="if-dropping-out"')[2].partition("</section>")[0])
+    assert "2 functions lost as well" not in part
+    assert "1 function lost as well talk" in part
+    assert "1 function turned off then signal" in part

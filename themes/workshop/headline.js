@@ -165,12 +165,16 @@ const headline = (() => {
       const count = answer.lost.length;
       const lost = lostToo ? [] : [
         count === shown.lost.length ? "other items" : counted(count || "no", "item")];
-      const functions = net.data.functions.filter((f) =>
-        answer.functions[f.id] === "lost" && shown.functions[f.id] !== "lost").map((f) => f.name);
-      if (functions.length) {
-        lost.push(`${counted(functions.length, "more function")} (${few(functions, "functions")})`);
-      }
+      const ends = (f, one) => (one.functions[f.id] !== "lost" ? ""
+        : normal.functions[f.id] !== "lost" && turnedOff(f, one) ? "off" : "lost");
+      const ending = (how, than) => {
+        const found = net.data.functions.filter((f) => ends(f, answer) === how && than.includes(ends(f, shown)));
+        return found.length
+          ? [`${counted(found.length, "more function")} (${few(found.map((f) => f.name), "functions")})`] : [];
+      };
+      lost.push(...ending("lost", ["", "off"]));
       const clauses = lost.length ? [`you lose ${lost.join(" and ")}`] : [];
+      clauses.push(...ending("off", [""]).map((words) => `what is turned off ends ${words}`));
       for (const [field, words] of MORE) {
         const ids = answer[field].filter((id) => !shown[field].includes(id));
         if (ids.length) clauses.push(`${named(ids)} ${words}`);

@@ -53,7 +53,7 @@ def other_effects(context: PageContext, view: View) -> Markup:
     if view.all_on_battery:
         lines = [battery(context, view), *lines]
         more = replace(more, newly_on_battery=())
-    lines = [*sentences(view.network, view.loss, more), *lines]
+    lines = [*sentences(view.network, view.loss, more, view.normal), *lines]
     return Markup(" ").join(Markup("{}").format(sentence) for sentence in lines)
 
 

@@ -59,7 +59,7 @@ def other_answers(context: PageContext, views: Sequence[View]) -> Iterator[Other
             shown.classes if shown else "",
             by_text("p", [consequences.dead_buses(context, v) if o else "" for v, o, _ in every]),
             by_text("p", [_besides(v) if o else "" for v, o, _ in every]),
-            tuple(_lists(context, views, others)),
+            tuple(_lists(context, views, [v if o else None for v, o, _ in every])),
             consequences.readings(context, then_views, changed=True),
             with_classes([steps or None for steps in chains]),
         )
@@ -69,16 +69,16 @@ def _besides(view: View) -> str:
     """What is true in it besides what its lists name."""
     more = besides(view.network, view.loss, view.normal)
     more = replace(more, comes_on=(), reduced=(), newly_on_battery=())
-    return " ".join(sentences(view.network, view.loss, more))
+    return " ".join(sentences(view.network, view.loss, more, view.normal))
 
 
 def _lists(
-    context: PageContext, views: Sequence[View], others: Sequence[Loss | None]
+    context: PageContext, views: Sequence[View], then_views: Sequence[View | None]
 ) -> Iterator[tuple[Markup, ShownIn]]:
     for noun, words, pick in LISTS:
         found = [
-            () if other is None else pick(view.loss, other)
-            for view, other in zip(views, others, strict=True)
+            () if then is None else pick(view, then)
+            for view, then in zip(views, then_views, strict=True)
         ]
         shown = shown_in(found, consequences.names(context, found))
         if shown:
@@ -91,8 +91,15 @@ def _more(now: Sequence[str], than: Sequence[str]) -> tuple[str, ...]:
     return tuple(item for item in now if item not in before)
 
 
-def _gone(loss: Loss) -> tuple[str, ...]:
-    return tuple(f for f, state in loss.functions.items() if state == "lost")
+def _gone(view: View) -> tuple[str, ...]:
+    """The functions that are lost, apart from those that end with what the crew turns off."""
+    ended = [f for f, state in view.loss.functions.items() if state == "lost"]
+    return _more(ended, view.besides.functions_off)
+
+
+def _off(view: View, than: View) -> tuple[str, ...]:
+    """The functions that end with what the crew turns off, and not so in another answer."""
+    return _more(view.besides.functions_off, than.besides.functions_off)
 
 
 OVERLOAD = "if-overload-opens"
@@ -106,22 +113,32 @@ ANSWERS: tuple[tuple[str, str, Callable[[View], Loss | None], dict[str, Any]], .
     (OVERLOAD, "If what is overloaded opens", lambda view: view.besides.overload, {}),
 )
 """Anchor, title, which answer in a view, and how its view is otherwise."""
-LISTS: tuple[tuple[str, str, Callable[[Loss, Loss], tuple[str, ...]]], ...] = (
-    ("function", "lost as well", lambda loss, other: _more(_gone(other), _gone(loss))),
-    ("function", "not lost then", lambda loss, other: _more(_gone(loss), _gone(other))),
-    ("item", "lost as well", lambda loss, other: _more(other.lost, loss.lost)),
-    ("item", "not lost then", lambda loss, other: _more(loss.lost, other.lost)),
-    ("item", "coming on as well", lambda loss, other: _more(other.comes_on, loss.comes_on)),
-    ("item", "not coming on then", lambda loss, other: _more(loss.comes_on, other.comes_on)),
+LISTS: tuple[tuple[str, str, Callable[[View, View], tuple[str, ...]]], ...] = (
+    ("function", "lost as well", lambda view, then: _more(_gone(then), _gone(view))),
+    ("function", "not lost then", lambda view, then: _more(_gone(view), _gone(then))),
+    ("function", "turned off then", lambda view, then: _off(then, view)),
+    (
+        "function",
+        "not turned off then",
+        lambda view, then: _more(_off(view, then), _gone(then)),
+    ),
+    ("item", "lost as well", lambda view, then: _more(then.loss.lost, view.loss.lost)),
+    ("item", "not lost then", lambda view, then: _more(view.loss.lost, then.loss.lost)),
+    ("item", "coming on as well", lambda view, then: _more(then.loss.comes_on, view.loss.comes_on)),
+    (
+        "item",
+        "not coming on then",
+        lambda view, then: _more(view.loss.comes_on, then.loss.comes_on),
+    ),
     (
         "item",
         "reduced as well",
-        lambda loss, other: _more(_more(other.reduced, loss.reduced), loss.lost),
+        lambda view, then: _more(_more(then.loss.reduced, view.loss.reduced), view.loss.lost),
     ),
     (
         "item",
         "on battery only as well",
-        lambda loss, other: _more(other.on_battery, loss.on_battery),
+        lambda view, then: _more(then.loss.on_battery, view.loss.on_battery),
     ),
 )
-"""What fares otherwise: its noun, how, and which ids of answer 1 and of the other answer."""
+"""What fares otherwise: its noun, how, and which ids of the answer shown and of the other."""

@@ -200,7 +200,8 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
     anchored = set(answers.network.names) if condition != handout.conditions[0] else set[str]()
     for same, members in groups.items():
         loss = answers.single[members[0]][condition]
-        more = besides(answers.network, loss, answers.normal[condition])
+        normal = answers.normal[condition]
+        more = besides(answers.network, loss, normal)
         devices = list(dict.fromkeys(d for d, _ in members))
         anchors = {d: anchor_of(failure_page(d)) for d in devices if d not in anchored}
         anchored.update(anchors)
@@ -214,7 +215,7 @@ def _devices(handout: HandoutContext, condition: int) -> dict[str, Any]:
                 "bar": any(context.lookups["page_bar"](failure_page(d)) for d in devices),
                 "loss": loss,
                 "besides": " ".join(
-                    sentences(network, loss, replace(more, comes_on=(), reduced=()))
+                    sentences(network, loss, replace(more, comes_on=(), reduced=()), normal)
                 ),
             }
         )
