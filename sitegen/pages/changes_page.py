@@ -18,12 +18,12 @@ from sitegen.terminal.changes_text import (
     KIND_TITLES,
     effects,
     failure_rest,
-    minutes_text,
     one_failure_takes,
     rating_lines,
     record_noun,
     summary,
 )
+from sitegen.terminal.endurance_text import minutes_text
 from sitegen.words import day
 
 

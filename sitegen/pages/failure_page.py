@@ -130,7 +130,9 @@ def _how_long(context: PageContext, component: str) -> Iterator[Fact]:
         for one in shown.content if shown else ():
             if one.endurance.battery == component:
                 link = macro("link")(failure.name, named_failure_page(failure.id))
-                lasts.append(Markup("{} {}").format(link, one.in_short.replace(" ", "\u00a0")))
+                until = f" until {one.opens}" if one.opens else ""
+                words = Markup("{} {}{}")
+                lasts.append(words.format(link, one.in_short.replace(" ", "\u00a0"), until))
     if lasts:
         where = f"Lasts in {answers.conditions[0].name} after"
         yield where, Markup("; ").join(lasts)

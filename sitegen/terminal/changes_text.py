@@ -9,15 +9,15 @@ from typing import Any
 
 from sitegen.answers.changes import Changes, SinglePointChange
 from sitegen.answers.endurance.endurance_changes import EnduranceChange
-from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.failure_changes import Consequence
 from sitegen.answers.failure_groups import FailuresOf, Group
 from sitegen.answers.rating_changes import RatingChange
 from sitegen.answers.record_changes import RecordChange
 from sitegen.answers.record_fields import CHANGE_KINDS
 from sitegen.answers.three_answers import REMARKS, answer_json
-from sitegen.quantities import PLAIN, duration
+from sitegen.quantities import PLAIN
 from sitegen.solver.scenarios import Fault
+from sitegen.terminal.endurance_text import minutes_text
 from sitegen.terminal.shared_text import CAUTION
 from sitegen.words import day, join_words
 
@@ -225,29 +225,6 @@ def in_conditions(conditions: Sequence[str], names: Mapping[str, str], every: Se
     if set(conditions) == set(every):
         return ""
     return f"(in {join_words([names[c] for c in conditions])})"
-
-
-def minutes_text(endurance: Endurance | None) -> str:
-    """How long a battery lasts, in words."""
-    if endurance is None:
-        return "carries nothing"
-    total, longest = endurance.total, endurance.longest
-    if not endurance.is_known or total is None or longest is None:
-        return "no limit" if endurance.reaches == "without-limit" else "not known"
-    if endurance.unknown:
-        lasts = f"at most {duration(longest)}"
-    elif endurance.up_to is None:
-        lasts = duration(total)
-    else:
-        lasts = f"{duration(total)}, up to {duration(longest)}"
-    ways = {
-        "opens by overload": endurance.if_nothing_opens,
-        "moves by volts": endurance.moves_by_volts,
-    }
-    if any(ways.values()):
-        return f"{lasts} if nothing {' or '.join(way for way, here in ways.items() if here)}"
-    short = f" (short of {endurance.asked.required_minutes:g} min)"
-    return lasts + (short if endurance.verdict == "short" else "")
 
 
 def endurance_text(changes: Changes, change: EnduranceChange) -> str:

@@ -30,7 +30,9 @@ def endurance_text(network: Network, endurance: Endurance, then: Then = NO_ACTS)
         yield f"\n{name}: time not known; the catalogue has no amp-hours."
         return
     if endurance.reaches == "without-limit":
-        yield f"\n{name}: nothing draws from it after shedding; no limit."
+        opens = f", until {opens_text(endurance, network.names)}" if endurance.must_open else ""
+        limit = "time not known" if opens else "no limit"
+        yield f"\n{name}: nothing draws from it after shedding{opens}; {limit}."
         yield from (f"  {line}" for line in endurance_remarks(network, endurance, network.names))
         return
     yield f"\n{name}: {lasts_text(endurance)}"
@@ -95,6 +97,41 @@ def lasts_text(endurance: Endurance) -> str:
     return lasts
 
 
+def minutes_text(endurance: Endurance | None) -> str:
+    """How long a battery lasts, in few words."""
+    if endurance is None:
+        return "carries nothing"
+    total, longest = endurance.total, endurance.longest
+    if endurance.reaches == "without-limit":
+        lasts = "no limit"
+    elif not endurance.is_known or total is None or longest is None:
+        return "not known"
+    elif endurance.unknown:
+        lasts = f"at most {duration(longest)}"
+    elif endurance.up_to is None:
+        lasts = duration(total)
+    else:
+        lasts = f"{duration(total)}, up to {duration(longest)}"
+    ways = {
+        "opens by overload": endurance.if_nothing_opens and not endurance.must_open,
+        "moves by volts": endurance.moves_by_volts,
+    }
+    if endurance.must_open:
+        lasts += " until something opens by overload"
+    if any(ways.values()):
+        lasts += f" if nothing {' or '.join(way for way, here in ways.items() if here)}"
+    short = f" (short of {endurance.asked.required_minutes:g} min)"
+    return lasts + (short if endurance.verdict == "short" else "")
+
+
+def opens_text(endurance: Endurance, names: Mapping[str, str]) -> str:
+    """`cb opens`, of what must open by overload: its minutes hold until then. Of several, which
+    opens first is elsewhere.
+    """
+    first, *others = endurance.must_open
+    return f"{'something' if others else names[first]} opens"
+
+
 def or_more(quantities: Quantities, given: Stage | Flat) -> str:
     """What a battery gives: `4.0 A or more` where the amps leave something out."""
     if quantities.least_amps(given.amps, bool(given.unknown)) == NOT_KNOWN:
@@ -114,8 +151,9 @@ def endurance_remarks(
         yield f"If charged higher than {others}, it is flat sooner."
     if endurance.still_closed:
         closed = [names[d] for d in endurance.still_closed]
-        verb = "holds: it is" if len(closed) == 1 else "hold: they are"
-        yield f"Only if {join_words(closed)} {verb} overloaded and must open."
+        they_are = "it is" if len(closed) == 1 else "they are"
+        then = "".join(f"; {minutes_text(one)} if it opens" for one in endurance.if_it_opens)
+        yield f"Only until {join_words(closed, 'or')} opens: {they_are} overloaded and must{then}."
     for device, battery, word in endurance.opens_when_flat:
         yield (
             f"Only if {names[device]} holds once {names[battery]} is flat: it is then overloaded"

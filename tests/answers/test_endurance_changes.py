@@ -72,7 +72,7 @@ def test_that_something_must_open_no_longer_is_said_where_the_minutes_stay() -> 
     for device in new["devices"]:
         device["amps"] = device.get("amps") and 30
     text = "\n".join(changes_text(between(old, new)))
-    assert "  left: 42 min if nothing opens by overload -> 42 min\n    gen lost" in text
+    assert "  left: 42 min until something opens by overload -> 42 min\n    gen lost" in text
 
 
 def test_that_something_moves_by_volts_is_said_where_the_minutes_stay() -> None:

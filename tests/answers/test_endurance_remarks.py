@@ -7,9 +7,10 @@ from fractions import Fraction
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.every_failure import endurances_by_scenario
 from sitegen.answers.endurance.results import Endurance, Flat
+from sitegen.catalogue.model import Failure
 from sitegen.solver.outcome import condition_states
 from sitegen.solver.scenarios import Scenario
-from sitegen.terminal.endurance_text import endurance_text
+from sitegen.terminal.endurance_text import endurance_text, minutes_text
 from tests.answers.test_battery_endurance import endurances
 from tests.nets import network
 from tests.random_nets import Raw
@@ -484,7 +485,9 @@ def test_what_is_overloaded_with_nothing_failed_is_a_condition_of_the_minutes_to
         [found] = battery_endurances(net, "parked", failed)
         assert (found.total, found.still_closed, found.verdict) == (25, ("cb",), "not-known")
         lines = [line.strip() for line in endurance_text(net, found)]
-        assert "Only if cb holds: it is overloaded and must open." in lines
+        assert "Only until cb opens: it is overloaded and must." in lines
+        # With nothing failed it is so too: answer 3 opens nothing.
+        assert found.if_it_opens == ()
         assert "Less than the 30 min that the catalogue requires." in lines
     [stuck] = battery_endurances(net, "parked", [("cb", "stuck-closed")])
     assert (stuck.still_closed, stuck.verdict) == ((), "short")
@@ -503,7 +506,7 @@ def test_they_are_said_in_words() -> None:
     lines = [line.strip() for line in endurance_text(net, endurances(net, "gen")["fore"])]
     assert {
         "If charged higher than aft, it is flat sooner.",
-        "Only if link holds: it is overloaded and must open.",
+        "Only until link opens: it is overloaded and must; carries nothing if it opens.",
         "Lost when it is down to 22\u00a0V: display, printer and radio.",
     } <= {*lines}
 
@@ -790,3 +793,90 @@ def test_what_the_landing_overloads_is_said_though_it_would_be_with_nothing_fail
     """The generator gives 10 A through the tie in cruise, and 40 A with the landing's figures."""
     found = endurances(network(OVER_IN_THE_LANDING), "gen")
     assert found["one"].opens_in_landing == ("tie",)
+
+
+UNTIL_IT_OPENS = """
+sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 20%s}}
+buses: [main, hot]
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  cb: {kind: breaker, amps: 20}
+  r: {kind: relay, closes-when: {dead: [main]}}
+feeders: [gen > k > main, bat > cb > main, bat > r > hot]
+equipment:
+  heater: {supplies: [{bus: main}], amps: 30}
+  lamp: {supplies: [{bus: hot}], amps: %s}
+"""
+"""30 A through a breaker of 20 A, which 27.6 A must open. The crew sheds all of it at minute 5, and
+the battery has no limit; but with the breaker open the lamp is on.
+"""
+
+
+def until_it_opens(lamp: float, more: str = "") -> Endurance:
+    net = network(UNTIL_IT_OPENS % (more, lamp))
+    return endurances(net, "gen", then={"shed": ["heater"]})["bat"]
+
+
+def test_no_limit_is_no_answer_where_something_must_open_before() -> None:
+    """75 % of 20 Ah are 900 A-min: at the 6 A of the lamp 150 min, at 45 A 20 min."""
+    found = until_it_opens(6)
+    assert (found.reaches, found.must_open) == ("without-limit", ("cb",))
+    [opened] = found.if_it_opens
+    assert opened is not None
+    assert (opened.total, opened.verdict, opened.must_open) == (150, "enough", ())
+    net = network(UNTIL_IT_OPENS % ("", 6))
+    lines = [line.strip() for line in endurance_text(net, found)]
+    assert lines[:2] == [
+        "bat: nothing draws from it after shedding, until cb opens; time not known.",
+        "Only until cb opens: it is overloaded and must; 150 min if it opens.",
+    ]
+    assert found.as_json()["if_it_opens"][0]["total"] == 150
+    short = [line.strip() for line in endurance_text(net, until_it_opens(45))]
+    assert short[1].endswith("and must; 20 min (short of 30 min) if it opens.")
+    assert minutes_text(found) == "no limit until something opens by overload"
+
+
+def test_what_opens_may_take_all_load_from_a_battery() -> None:
+    """Its only way out is the breaker."""
+    text = UNTIL_IT_OPENS % ("", 6)
+    net = network(text.replace(", bat > r > hot", ", gen > r > hot"))
+    [found] = endurances(net, "gen", then={"shed": ["heater"]}).values()
+    assert found.if_it_opens == (None,)
+    lines = [line.strip() for line in endurance_text(net, found)]
+    assert lines[1].endswith("and must; carries nothing if it opens.")
+
+
+def test_every_single_failure_has_its_minutes_if_what_is_overloaded_opens() -> None:
+    """Nobody sheds: 30 A last 30 min, and with the breaker open 6 A last 150 min."""
+    net = network(UNTIL_IT_OPENS % ("", 6))
+    every = endurances_by_scenario(net, net.faults, condition_states(net))
+    [one] = every[Scenario("flight", (("gen", "lost"),))]
+    assert (one.total, [then and then.total for then in one.if_it_opens]) == (30, [150])
+    assert [one] == battery_endurances(net, "flight", [("gen", "lost")])
+
+
+def test_what_the_crew_has_shed_opens_nothing_in_answer_3() -> None:
+    """The crew takes the 18 A heater off and puts the 18 A pump on: 18 A through a breaker that
+    27.6 A must open, and would with both.
+    """
+    net = network("""
+sources: {gen: 28, bat: {kind: battery, volts: 24, amp-hours: 20}}
+buses: [main]
+switches: {pump-switch: ['off', 'on']}
+devices:
+  k: {kind: contactor, closes-when: {live: [gen]}}
+  cb: {kind: breaker, amps: 20}
+  r: {kind: relay, closes-when: {switches: {pump-switch: 'on'}}}
+feeders: [gen > k > main, bat > cb > main]
+equipment:
+  heater: {supplies: [{bus: main}], amps: 18}
+  pump: {supplies: [{bus: main, through: [r]}], amps: 18}
+""")
+    then = {"switches": {"pump-switch": "on"}, "shed": ["heater"]}
+    acts = Failure.model_validate({"id": "x", "name": "x", "failed": ["gen"], "then": then})
+    both = [
+        battery_endurances(net, "flight", [("gen", "lost")], acts, overload=overload)
+        for overload in (False, True)
+    ]
+    assert both[0] == both[1]
+    assert [one.cruise.amps for one in both[1]] == [18]

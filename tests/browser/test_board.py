@@ -15,6 +15,7 @@ from sitegen.catalogue.model import Failure, Then
 from sitegen.catalogue.read import read
 from sitegen.output.site import build_site
 from sitegen.solver.network import Network, build
+from tests.answers.test_endurance_remarks import UNTIL_IT_OPENS
 from tests.browser.conftest import DESK, PHONE, phone_without_complaints
 from tests.nets import expand
 from tests.pages.pages_sample import reading
@@ -432,16 +433,39 @@ conditions: {flight: {sources: [gen, bat], held-closed: [k-tie]}}
 """
 
 
-def test_minutes_are_those_of_the_answer_that_is_shown(browser: Browser, tmp_path: Path) -> None:
-    """The short drops the tie out, and the battery has 37 A: 15 Ah last 24 min."""
-    for path, content in build_site(reading(expand(DROPS_OUT))).files:
-        file = tmp_path / path
+def board_of(net: str, folder: Path) -> Path:
+    """The board of a small net, published into a folder."""
+    for path, content in build_site(reading(expand(net))).files:
+        file = folder / path
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_bytes(content if isinstance(content, bytes) else content.encode())
-    [board] = tmp_path.rglob("board.html")
+    [board] = folder.rglob("board.html")
+    return board
+
+
+def test_minutes_are_those_of_the_answer_that_is_shown(browser: Browser, tmp_path: Path) -> None:
+    """The short drops the tie out, and the battery has 37 A: 15 Ah last 24 min."""
+    board = board_of(DROPS_OUT, tmp_path)
     with phone_without_complaints(browser) as page:
         for assumed, said in (("", "24\u00a0min bat"), ("&a=ride", "More than 4 hours bat")):
             page.goto("about:blank")
             page.goto(f"{board.as_uri()}#c=flight&f=aux:shorted{assumed}")
             page.wait_for_selector(".board-more .fold")
             assert page.inner_text(".batteries li").startswith(said)
+
+
+def test_minutes_that_something_that_must_open_ends_are_not_given_as_the_time(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """With the heater off the battery gives nothing; with the breaker open 6 A for 150 min."""
+    board = board_of(UNTIL_IT_OPENS % ("", 6), tmp_path)
+    with phone_without_complaints(browser) as page:
+        for acts, said in (
+            ("&x=heater", "Not known bat nothing draws from it; until cb opens by overload, as it"),
+            ("", "30\u00a0min bat until cb opens by overload, as it"),
+        ):
+            page.goto("about:blank")
+            page.goto(f"{board.as_uri()}#c=flight&f=gen{acts}")
+            page.wait_for_selector(".board-more .fold")
+            text = page.inner_text(".batteries li").replace("\n", " ")
+            assert text.startswith(f"{said} must; if what is overloaded opens: 150\u00a0min")

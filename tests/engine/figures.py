@@ -51,9 +51,8 @@ def same_figures(
     for scenario, loss, load, found in zip(
         scenarios, answers, loads(outcome), measured, strict=True
     ):
-        lasting = battery_endurances(
-            network, scenario.condition, scenario.faults, failure, outcome.before, dip
-        )
+        asked = (network, scenario.condition, scenario.faults, failure, outcome.before, dip)
+        lasting = battery_endurances(*asked)
         bounds = current_bounds(network, load.amps)
         expected: dict[str, Any] = {
             "amps": _amps(network, load),
@@ -72,6 +71,9 @@ def same_figures(
                 **compared.expected(loss.overload),
                 "readings": _readings(loss.overload),
                 "overRating": _over_rating(loss.overload.over_rating),
+                "endurance": [
+                    _endurance(network, one) for one in battery_endurances(*asked, overload=True)
+                ],
             }
             found["overload"] = {key: found["overload"][key] for key in expected["overload"]}
         for key, value in expected.items():
@@ -92,6 +94,7 @@ def same_figures(
                 "a range of minutes": sum(e.up_to is not None for e in lasting),
                 "equally charged": sum(bool(e.equally_charged) for e in lasting),
                 "still closed": sum(bool(e.still_closed) for e in lasting),
+                "minutes if it opens": sum(bool(e.if_it_opens) for e in lasting),
                 "opens when flat": sum(bool(e.opens_when_flat) for e in lasting),
                 "opens in the landing": sum(bool(e.opens_in_landing) for e in lasting),
                 "moves at low volts": sum(bool(e.moves_at_low_volts) for e in lasting),

@@ -31,6 +31,7 @@ from tests.answers.test_endurance_remarks import (
     SMALL_AND_LARGE,
     TAKES_ON_MORE,
     TWO_BATTERIES,
+    UNTIL_IT_OPENS,
 )
 from tests.engine.comparison import DEMO, Comparison, airframes
 from tests.engine.figured_nets import battery_times, figured
@@ -154,6 +155,10 @@ def test_what_is_said_beside_minutes():
         [("gen", "lost"), ("r", "open")],
     )
     same_figures(converter, [Scenario("flight", tuple(failed)) for failed in failures])
+    until = Comparison(net(UNTIL_IT_OPENS % ("", 6)))
+    for then in (None, Then(shed=["heater"])):
+        same_figures(until, [Scenario("flight", (("gen", "lost"),))], then)
+    assert until.counts["minutes if it opens"] == 2
     by_volts = Comparison(net(RELAY_BY_VOLTS % (22, 21)))
     same_figures(by_volts, [Scenario("flight", (("gen", "lost"),))])
     assert by_volts.counts["moves at low volts"]

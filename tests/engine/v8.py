@@ -70,6 +70,7 @@ function measured(outcome, k, batteryTime) {
     overload: opened && {
       ...engine.answer(opened),
       readings: figures.readings(opened), overRating: figures.overRating(opened),
+      endurance: figures.endurance(opened, 0, batteryTime),
     },
   };
 }

@@ -332,17 +332,22 @@ in the address, so that it can be sent; `undo` keeps the values before. */
 
   function batteryRows() {
     const list = make("ul", "", "batteries");
+    const opened = engine.once(() => figures.endurance(last.opened));
     for (const one of figures.endurance(last.shown.outcome)) {
       const item = make("li");
-      const minutes = make("b", one.total ? lasts(one) : one.reaches === "without-limit" ? "No limit" : "Not known");
-      item.append(minutes, make("span", ` ${names.get(one.battery)}`));
-      const notes = [];
+      const noLimit = one.reaches === "without-limit" && mustOpen(one).length;
+      item.append(make("b", noLimit ? "Not known" : lasts(one)), make("span", ` ${names.get(one.battery)}`));
+      const notes = noLimit ? ["nothing draws from it"] : [];
       if (one.upTo && !one.unknown.length) notes.push("depending on battery volts");
       if (one.total && one.total.compare(one.required) < 0) notes.push(`less than the ${one.required.text(1).replace(".0", "")}\u00a0min required`);
       if (one.unknown.length) notes.push("may be less: it is not known what all that it feeds draws from it");
       const named = (ids) => headline.joined(ids.map((id) => names.get(id)));
       if (one.equallyCharged.length) notes.push(`with ${named(one.equallyCharged)} equally charged`);
-      if (one.stillClosed.length) notes.push(`with ${named(one.stillClosed)} still closed`);
+      if (one.stillClosed.length) notes.push(`until ${one.stillClosed.map((id) => names.get(id)).join(" or ")} opens by overload, as it must`);
+      if (one.stillClosed.length && last.opened) {
+        const then = opened().find(({ battery }) => battery === one.battery);
+        notes.push(`if what is overloaded opens: ${then ? lasts(then).toLowerCase() : "it carries nothing"}`);
+      }
       const closed = (ids, word, when) => notes.push(
         `with ${named(ids)} still closed${word === "may" ? ", which may open," : ""} ${when}`);
       for (const [id, flat, word] of one.opensWhenFlat) closed([id], word, `once ${names.get(flat)} is flat`);
@@ -373,7 +378,12 @@ in the address, so that it can be sent; `undo` keeps the values before. */
   const answerIsBeforeCrew = () => !last.acted;
   const isLong = (minutes) => minutes.compare(figures.ratio(240, 1)) > 0;
 
-  function lasts({ total, upTo, unknown }) {
+  /* What must open by overload, at once or later. */
+  const mustOpen = (one) => [...one.stillClosed, ...one.opensWhenFlat.filter(([, , word]) => word === "must"),
+    ...one.opensInLanding.filter((id) => !one.mayOpenInLanding.includes(id))];
+
+  function lasts({ total, upTo, unknown, reaches }) {
+    if (!total) return reaches === "without-limit" ? "No limit" : "Not known";
     if (unknown.length) {
       return isLong(upTo || total) ? "Not known" : `At most ${(upTo || total).roundedDown}\u00a0min`;
     }

@@ -55,6 +55,7 @@ const headline = (() => {
       // What is overloaded opens with contactors that do the one or the other: that is another question.
       otherContactors: !differs(shown, closed) && drops && (isDip ? expected : drops),
       overload: opens && shown === closed && differs(closed, opens) ? opens : null,
+      opened: shown === closed && opened,
       overloaded: figures.overloaded(closed.outcome),
     };
   }

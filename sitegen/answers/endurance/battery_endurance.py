@@ -29,6 +29,7 @@ from sitegen.answers.endurance.battery_load import (
 from sitegen.answers.endurance.remarks import Remarks
 from sitegen.answers.endurance.results import Endurance
 from sitegen.answers.loads.range_end import Place
+from sitegen.answers.overload import open_by_overload
 from sitegen.catalogue.model import NO_ACTS, Failure, Then, without_acts
 from sitegen.quantities import LONGEST_MINUTES, Fraction, duration
 from sitegen.solver.network import Network
@@ -44,6 +45,7 @@ def battery_endurances(
     failure: Failure | None = None,
     before: Power | None = None,
     dip: bool = False,
+    overload: bool = False,
 ) -> list[Endurance]:
     """How long each battery lasts that carries load in one scenario.
 
@@ -55,6 +57,7 @@ def battery_endurances(
     failure : the named failure, if it is one: what the crew does, and what is asked.
     before : the solved conditions, where the caller has them.
     dip : contactors drop out while a fault holds their coil voltage down; else they ride through.
+    overload : what is overloaded in that answer opens.
 
     Returns
     -------
@@ -73,7 +76,8 @@ def battery_endurances(
     UK CAA, AIL/0194 (2004): the worked example. 14 CFR 23.1353(h) (1-1-14 edition): 30 minutes, 60
     above 25,000 ft, recognition and shedding included.
     """
-    return endurances_of_cases(network, [(condition, tuple(faults), failure)], before, dip)[0]
+    cases = [(condition, tuple(faults), failure)]
+    return endurances_of_cases(network, cases, before, dip, overload)[0]
 
 
 Case = tuple[str, tuple[Fault, ...], Failure | None]
@@ -81,7 +85,11 @@ Case = tuple[str, tuple[Fault, ...], Failure | None]
 
 
 def endurances_of_cases(
-    network: Network, cases: Sequence[Case], before: Power | None = None, dip: bool = False
+    network: Network,
+    cases: Sequence[Case],
+    before: Power | None = None,
+    dip: bool = False,
+    overload: bool = False,
 ) -> list[list[Endurance]]:
     """Those of some cases, as `battery_endurances` has them, solved together.
 
@@ -91,14 +99,41 @@ def endurances_of_cases(
     found: list[list[Endurance]] = [[] for _ in cases]
     numbers = [k for k, (condition, _, _) in enumerate(cases) if condition in timed]
     while numbers:
-        together = _Together(network, [cases[k] for k in numbers], before, dip)
+        together = _Together(network, [cases[k] for k in numbers], before, dip, overload)
         on_battery = together.on_battery
         if len(on_battery) == len(numbers):
             for k, number in enumerate(numbers):
                 found[number] = together.of(k)
             break
         numbers = [numbers[k] for k in on_battery]
-    return found
+    return found if overload else beside_overload(network, cases, found, before, dip)
+
+
+def beside_overload(
+    network: Network,
+    cases: Sequence[Case],
+    found: Sequence[Sequence[Endurance]],
+    before: Power | None,
+    dip: bool,
+) -> list[list[Endurance]]:
+    """Endurances of some cases, each with its minutes in answer 3, where something must open."""
+    opening = [k for k, of_it in enumerate(found) if any(one.still_closed for one in of_it)]
+    if not opening:
+        return [*map(list, found)]
+    opened = endurances_of_cases(network, [cases[k] for k in opening], before, dip, overload=True)
+    then = {
+        k: {one.battery: one for one in of_it} for k, of_it in zip(opening, opened, strict=True)
+    }
+    return [
+        [_beside(one, then[k].get(one.battery)) if k in then else one for one in of_it]
+        for k, of_it in enumerate(found)
+    ]
+
+
+def _beside(one: Endurance, opened: Endurance | None) -> Endurance:
+    # What is over its limit with nothing failed does not open.
+    opens = opened is None or opened.still_closed != one.still_closed
+    return replace(one, if_it_opens=(opened,)) if one.still_closed and opens else one
 
 
 @dataclass(frozen=True)
@@ -109,6 +144,7 @@ class _Together:
     cases: Sequence[Case]
     before: Power | None
     dip: bool
+    overload: bool
 
     def of(self, number: int) -> list[Endurance]:
         """The endurances of one of them."""
@@ -152,7 +188,8 @@ class _Together:
         scenarios = scenarios_of(
             [Scenario(condition, faults) for condition, faults, _ in self.cases]
         )
-        return LoadShares(solve(self.network, scenarios, self.before, self.dip))
+        outcome = solve(self.network, scenarios, self.before, self.dip)
+        return LoadShares(open_by_overload(outcome)[0] if self.overload else outcome)
 
     @cached_property
     def _thens(self) -> list[Then]:
@@ -167,13 +204,16 @@ class _Together:
         if not self._thens:
             return self._at_once, [[k] for k in range(len(self.cases))]
         acts = [_acts(condition, failure) for condition, _, failure in self.cases]
-        outcome, numbers = after_acts(self._at_once.outcome, self._thens, acts)
+        outcome, numbers = after_acts(self._at_once.outcome, self._thens, acts, self.overload)
         return LoadShares(outcome), numbers
 
     @cached_property
     def _stages(self) -> list[Outcome]:
         at_once = self._at_once.outcome
-        return [at_once, after_the_crew(at_once, self._thens)] if self._thens else [at_once]
+        if not self._thens:
+            return [at_once]
+        acted = after_the_crew(at_once, self._thens)
+        return [at_once, open_by_overload(acted)[0] if self.overload else acted]
 
     @cached_property
     def _remarks(self) -> Remarks:

@@ -15,6 +15,7 @@ from sitegen.answers.loads.net_state import NetState
 from sitegen.answers.loads.range_end import Place, battery_places, volts_at_place
 from sitegen.answers.loads.sharing import ONE, Sharing
 from sitegen.answers.loads.state_amps import NO_AMPS, Amps
+from sitegen.answers.overload import open_by_overload
 from sitegen.catalogue.model import Then
 from sitegen.quantities import Fraction
 from sitegen.solver.faults import run_stage
@@ -251,7 +252,10 @@ def _floating(net: NetState) -> set[str]:
 
 
 def after_acts(
-    at_once: Outcome, thens: Sequence[Then], acts: Sequence[Sequence[str]]
+    at_once: Outcome,
+    thens: Sequence[Then],
+    acts: Sequence[Sequence[str]],
+    overload: bool = False,
 ) -> tuple[Outcome, list[range]]:
     """Scenarios after the crew has acted, each then with every one of its acts left undone.
 
@@ -263,6 +267,7 @@ def after_acts(
     at_once : how the failures left the aircraft.
     thens : by scenario, what the crew does.
     acts : by scenario, the switches that it sets and the breakers that it pulls.
+    overload : what is overloaded then opens.
 
     Returns
     -------
@@ -300,7 +305,15 @@ def after_acts(
     )
     setting = replace(setting, position=position, open=opened)
     steady, _, _ = run_acts(network, setting, start, [*where.values()], at_once.dip)
-    return replace(at_once, scenarios=scenarios, after=Power(steady)), numbers
+    outcome = replace(at_once, scenarios=scenarios, after=Power(steady))
+    if overload:
+        # What the crew has shed overloads nothing.
+        shed: dict[str, int] = {}
+        for then, mask in where.values():
+            shed |= {item: shed.get(item, 0) | mask for item in then.shed}
+        judged, _ = open_by_overload(replace(outcome, after=Power(steady, shed)))
+        outcome = replace(outcome, after=Power(judged.after.steady))
+    return outcome, numbers
 
 
 def _mixed(mask: int, other: int, where: int) -> int:

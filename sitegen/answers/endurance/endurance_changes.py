@@ -106,15 +106,13 @@ def _shown(endurance: Endurance | None) -> tuple[object, ...]:
     if endurance is None:
         return ()
     total, longest = endurance.total, endurance.longest
+    holds = bool(endurance.must_open), endurance.if_nothing_opens, endurance.moves_by_volts
+    if endurance.reaches == "without-limit":
+        return holds
     if not endurance.is_known or total is None or longest is None:
-        return (endurance.reaches == "without-limit",)
-    return (
-        None if endurance.unknown else duration(total),
-        duration(longest),
-        endurance.verdict == "short",
-        endurance.if_nothing_opens,
-        endurance.moves_by_volts,
-    )
+        return (False,)
+    lasts = None if endurance.unknown else duration(total)
+    return (lasts, duration(longest), endurance.verdict == "short", *holds)
 
 
 def _failures(network: Network) -> set[Fault]:

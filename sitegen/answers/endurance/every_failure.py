@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from sitegen.answers.endurance.battery_endurance import endurances_of
+from sitegen.answers.endurance.battery_endurance import beside_overload, endurances_of
 from sitegen.answers.endurance.battery_load import (
     Flat,
     LoadShares,
@@ -75,6 +75,12 @@ def endurances_by_scenario(
             known[key] = endurances_of(network, scenario.condition, phases)
         if known[key]:
             found[scenario] = remarks.on(known[key], k)
+    opening = [s for s, of_it in found.items() if any(one.still_closed for one in of_it)]
+    for some in [opening] if few_batteries(network) else [[s] for s in opening]:
+        cases = [(s.condition, s.faults, None) for s in some]
+        closed = [found[s] for s in some]
+        opened = beside_overload(network, cases, closed, before, dip=False)
+        found.update(zip(some, map(tuple, opened), strict=True))
     return found
 
 

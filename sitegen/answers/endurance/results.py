@@ -121,6 +121,10 @@ class Endurance:
     moves_at_high_volts: tuple[tuple[str, str], ...] = ()
     """The same at the top of a range: the minutes are those at the volts of the catalogue."""
 
+    if_it_opens: tuple[Endurance | None, ...] = ()
+    """Where any of `still_closed` opens in answer 3: its minutes there; None where it then carries
+    nothing."""
+
     crew_acted: bool = False
     """The minutes are those of a failure about which the crew does something."""
 
@@ -193,6 +197,13 @@ class Endurance:
         return self, *self.elsewhere
 
     @property
+    def must_open(self) -> tuple[str, ...]:
+        """What must open by overload, at once or later: the minutes hold only until it does."""
+        later = [device for device, _, word in self.opens_when_flat if word == "must"]
+        landing = [d for d in self.opens_in_landing if d not in self.may_open_in_landing]
+        return tuple(dict.fromkeys((*self.still_closed, *later, *landing)))
+
+    @property
     def if_nothing_opens(self) -> bool:
         """These are minutes that hold only while nothing opens by overload."""
         return bool(self.still_closed or self.opens_when_flat or self.opens_in_landing)
@@ -232,17 +243,18 @@ class Endurance:
     def lasts_the_same(self, other: Endurance) -> bool:
         """The same battery for the same time as it is printed, and no act of the crew helps."""
         same = self.battery == other.battery and self.reaches == other.reaches
-        same &= self.unknown == other.unknown
+        same &= self.unknown == other.unknown and self.must_open == other.must_open
         for one, there in ((self.total, other.total), (self.up_to, other.up_to)):
             same &= (one and duration(one)) == (there and duration(there))
         return same and not self.bought
 
     def as_json(self) -> dict[str, Any]:
         """The endurance as plain values, for a program to read."""
-        plain = _plain(asdict(replace(self, elsewhere=())))
+        plain = _plain(asdict(replace(self, elsewhere=(), if_it_opens=())))
         del plain["elsewhere"]
         return {
             **plain,
+            "if_it_opens": [one and one.as_json() for one in self.if_it_opens],
             "asked": self.asked.model_dump(),
             "verdict": self.verdict,
         }

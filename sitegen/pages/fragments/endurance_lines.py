@@ -23,7 +23,7 @@ from sitegen.quantities import (
     whole_minutes,
 )
 from sitegen.solver.load_figures import exact
-from sitegen.terminal.endurance_text import endurance_remarks, or_more
+from sitegen.terminal.endurance_text import endurance_remarks, minutes_text, opens_text, or_more
 
 HOURS_FROM = 120
 """From this many minutes on, hours are shown as well."""
@@ -63,8 +63,26 @@ class EnduranceText:
     """What the minutes assume, and what is lost before they end; with links."""
     as_before: bool
     """It lasts as long with nothing failed."""
+    opens: str
+    """`cb opens`: until then its minutes hold; empty where nothing must open by overload."""
     elsewhere: str
     """The place that says all of it, where no stage is otherwise with nothing failed."""
+
+    @property
+    def first_words(self) -> str:
+        """The same as `in_short`; where it has no limit until something opens, what is then."""
+        opened = self.endurance.if_it_opens
+        if self.endurance.reaches != "without-limit" or not opened:
+            return self.in_short
+        words = minutes_text(opened[0])
+        return words[0].upper() + words[1:]
+
+    @property
+    def until(self) -> str:
+        """Whether that holds where something must open by overload."""
+        if self.endurance.reaches == "without-limit" and self.endurance.if_it_opens:
+            return "if what is overloaded opens"
+        return f"until {self.opens}"
 
     @property
     def is_shed(self) -> bool:
@@ -176,7 +194,8 @@ def _text(
 ) -> EnduranceText:
     network = context.answers.network
     items = [u for u in endurance.unknown if u in network.equipment]
-    lasts, unit, hours = _lasts(endurance)
+    opens = opens_text(endurance, network.names) if endurance.must_open else ""
+    lasts, unit, hours = _lasts(endurance, opens)
     short = endurance.verdict == "short" and endurance.total is not None
     # As the minutes are rounded down, what is missing is counted from them.
     missing = endurance.asked.required_minutes - whole_minutes(endurance.total or 0)
@@ -195,14 +214,16 @@ def _text(
         # Text of our own, and links in which the names are escaped.
         remarks=tuple(map(Markup, endurance_remarks(network, endurance, context.fragments.links))),
         as_before=as_before,
+        opens=opens,
         elsewhere=elsewhere,
     )
 
 
-def _lasts(endurance: Endurance) -> tuple[str, str, str]:
+def _lasts(endurance: Endurance, opens: str) -> tuple[str, str, str]:
     """The total: figure or word, unit, and the same in hours where it is long."""
     if endurance.reaches == "without-limit":
-        return "No limit", "", "nothing with a figure draws from it"
+        nothing = "nothing with a figure draws from it"
+        return ("Not known", "", f"{nothing} until {opens}") if opens else ("No limit", "", nothing)
     if not endurance.is_known or endurance.total is None:
         return "Not known", "", ""
     partly = bool(endurance.unknown)

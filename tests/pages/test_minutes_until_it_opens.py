@@ -1,0 +1,50 @@
+"""Minutes that hold only until something opens that must: on the page of a failure."""
+
+from __future__ import annotations
+
+from sitegen.output.site import build_site
+from tests.answers.test_endurance_remarks import UNTIL_IT_OPENS
+from tests.nets import expand
+from tests.pages.pages_sample import element, reading
+from tests.pages.test_other_answers import words
+
+
+def pages(lamp: float, shed: str = "heater") -> dict[str, str]:
+    """By page its answer and its part about batteries, in words."""
+    raw = {**expand(UNTIL_IT_OPENS % ("", lamp)), "airframes": [{"id": "all", "name": "All"}]}
+    then = {"shed": [shed]}
+    raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["gen"], "then": then}]
+    files = dict(build_site(reading(raw)).files)
+    return {
+        f"{page} {part}": words(element(str(files[f"all/{page}.html"]), part))
+        for page in ("named-failure-no-gen", "failure-gen")
+        for part in ("answer", "battery-time")
+    }
+
+
+def test_the_answer_names_what_must_open_and_has_the_minutes_if_it_has() -> None:
+    """As computed by hand there: no limit, or 30 min with nothing shed; 150 min if it opens."""
+    found = pages(6)
+    answer = found["named-failure-no-gen answer"]
+    assert "150 min bat, shed at minute 5, if what is overloaded opens" in answer
+    no_act = "30 min bat, nothing shed, until cb opens: 30 min required"
+    assert no_act in answer
+    assert no_act in found["failure-gen answer"]
+    for text in found.values():
+        assert "No limit" not in text
+        assert "if nothing opens" not in text
+    time = found["named-failure-no-gen battery-time"]
+    assert "Not known nothing with a figure draws from it until cb opens" in time
+    assert "Only until cb opens: it is overloaded and must; 150 min if it opens." in time
+
+
+def test_too_few_minutes_if_it_opens_are_said_to_be_so() -> None:
+    """45 A: 900 A-min last 20 min."""
+    assert "20 min (short of 30 min) bat" in pages(45)["named-failure-no-gen answer"]
+
+
+def test_the_page_of_the_battery_does_not_give_them_as_its_time() -> None:
+    raw = {**expand(UNTIL_IT_OPENS % ("", 6)), "airframes": [{"id": "all", "name": "All"}]}
+    raw["failures"] = [{"id": "no-gen", "name": "No generator", "failed": ["gen"]}]
+    page = str(dict(build_site(reading(raw)).files)["all/failure-bat.html"])
+    assert "No generator 30 min until cb opens" in words(page)
