@@ -326,18 +326,28 @@ def publish_pocket(
     click.echo(f"{target}, {target.stat().st_size / 1000:,.0f} kB. Open it in a browser.")
 
 
-@commands.command()
-@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME...", shell_complete=offers_failures)
-@airframe_option
-@condition_option
-@click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
-@click.option(
+dip_option = click.option(
     "--dip",
     is_flag=True,
     help="Contactors drop out while a short holds volts down, but for those that the catalogue says"
     " ride through. Left out: those alone of which it says that they drop out.",
 )
-@click.option("--overload", is_flag=True, help="What is overloaded opens.")
+overload_option = click.option("--overload", is_flag=True, help="What is overloaded opens.")
+
+
+def refuse_two_answers(dip: bool, overload: bool) -> None:
+    """What is overloaded opens in the answer to expect."""
+    if dip and overload:
+        raise click.UsageError("--dip and --overload are two answers: ask for one of them.")
+
+
+@commands.command()
+@click.argument("names", nargs=-1, metavar="[CATALOGUE] NAME...", shell_complete=offers_failures)
+@airframe_option
+@condition_option
+@click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
+@dip_option
+@overload_option
 @click.option("--because", "why", is_flag=True, help="Say step by step how it comes about.")
 @follow_links_option
 @json_option
@@ -362,8 +372,7 @@ def drop(
     from sitegen.answers.drop import drop as answer
     from sitegen.terminal.drop_text import loss_text
 
-    if dip and overload:
-        raise click.UsageError("--dip and --overload are two answers: ask for one of them.")
+    refuse_two_answers(dip, overload)
     path, wanted = split_catalogue_path(names)
     if not wanted:
         raise CommandError("name what fails, for example: sitegen drop forward")
@@ -434,6 +443,8 @@ def trace(
 @airframe_option
 @condition_option
 @click.option("--after", is_flag=True, help="For a named failure: after the crew has acted.")
+@dip_option
+@overload_option
 @click.option("--csv", "as_csv", is_flag=True, help="Print a table for a spreadsheet.")
 @follow_links_option
 @json_option
@@ -442,6 +453,8 @@ def loads(
     airframe: str | None,
     condition: str | None,
     after: bool,
+    dip: bool,
+    overload: bool,
     as_csv: bool,
     as_json: bool,
 ) -> None:
@@ -450,14 +463,19 @@ def loads(
     With names as for drop: when these have failed. Without: when nothing has, with the worst that
     a single failure makes of each figure.
     """
+    from sitegen.answers.dip_decides import has_short
     from sitegen.answers.loads.load_table import load_table
-    from sitegen.terminal.load_text import load_csv, load_text
+    from sitegen.terminal.load_csv import load_csv
+    from sitegen.terminal.load_text import load_text
     from sitegen.terminal.shared_text import fault_text
 
+    refuse_two_answers(dip, overload)
     path, wanted = split_catalogue_path(names)
+    if not wanted and (overload or dip):
+        raise CommandError("--dip and --overload are answers to a failure: name it.")
     network = network_for(path, airframe)
     where, faults, named = failed_components(network, condition, wanted, after)
-    table = load_table(network, where, faults, named, after)
+    table = load_table(network, where, faults, named, after, dip and has_short(faults), overload)
     if as_csv and not as_json:
         click.echo(load_csv(network, [table]), nl=False)
     else:

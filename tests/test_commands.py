@@ -865,7 +865,7 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
     assert set(found) == {
         *("airframe", "condition", "failed", "sources", "buses", "converters", "devices"),
         *("equipment", "not_known", "at_least", "batteries", "voltage_drops", "sags"),
-        *("dip", "unchecked"),
+        *("dip", "overload", "unchecked"),
     }
     sources = {s for s in found["sources"] if s.startswith(("gen", "battery"))}
     drawn = sum(found["buses"].values())
@@ -879,8 +879,8 @@ def test_loads_of_a_failure_has_the_minutes_of_the_batteries_and_one_json_object
 def test_loads_as_a_table_for_a_spreadsheet() -> None:
     rows = list(csv.reader(io.StringIO(answered("loads", "--csv"))))
     assert rows[0][:6] == ["condition", "failed", "kind", "id", "name", "amps"]
-    assert rows[0][-3:] == ["bound", "bound of the volts", "bound of the worst amps"]
-    assert {len(row) for row in rows} == {16}
+    assert rows[0][-4:] == ["bound", "bound of the volts", "bound of the worst amps", "assumed"]
+    assert {len(row) for row in rows} == {17}
     # A converter's input: its output's watts over its efficiency and the volts it is fed with.
     of_converter = {row[3]: row for row in rows if row[2] == "converter"}["inverter-1"]
     assert float(of_converter[7]) == pytest.approx(

@@ -8,26 +8,21 @@ from typing import Any
 
 from markupsafe import Markup
 
-from sitegen.answers.loads.load_table import (
-    NEGLIGIBLE_AMPS,
-    LoadTable,
-    SourceLoad,
-    WorstCase,
-    most_first,
-)
+from sitegen.answers.loads.load_table import LoadTable, SourceLoad, most_first
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS, WorstCase
 from sitegen.pages.fragments.failure_sets import faults
 from sitegen.pages.links import LOADS, LOADS_TABLE, PROTECTION
 from sitegen.pages.page_context import DataFile, PageContext, PageKind
 from sitegen.pages.views import classes
 from sitegen.quantities import NO_BREAK, NOT_KNOWN, Fraction, exactly, whole
+from sitegen.terminal.load_csv import load_csv
 from sitegen.terminal.load_text import (
     FIGURES,
     bus_text,
     carried_of,
     given_text,
-    load_csv,
     margin_text,
     opens_text,
     over_at_worst,

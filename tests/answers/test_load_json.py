@@ -27,6 +27,7 @@ def test_the_json_of_loads_has_sources_buses_devices_and_equipment() -> None:
         "condition": "flight",
         "failed": [],
         "dip": False,
+        "overload": False,
         "sources": {
             "gen": {
                 "amps": 8.0,

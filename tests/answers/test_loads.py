@@ -18,7 +18,8 @@ from sitegen.catalogue.model import Catalogue, Then
 from sitegen.solver.network import Network, build
 from sitegen.solver.outcome import after_the_crew, solve
 from sitegen.solver.scenarios import Scenario, every_single, scenarios_of
-from sitegen.terminal.load_text import load_csv, load_text
+from sitegen.terminal.load_csv import load_csv
+from sitegen.terminal.load_text import load_text
 from tests import nets
 from tests.random_nets import AIRFRAMES, Draw, Raw, catalogues
 from tests.samples import thorough

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.loads.load_table import LoadTable, load_table
 from sitegen.solver.network import Network
-from sitegen.terminal.load_text import load_csv, load_text
+from sitegen.terminal.load_csv import load_csv
+from sitegen.terminal.load_text import load_text
 from tests.nets import network
 from tests.pages.pages_sample import reading
 

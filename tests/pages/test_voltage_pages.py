@@ -12,7 +12,8 @@ from sitegen.answers.drop import drop
 from sitegen.answers.loads.load_table import load_table
 from sitegen.output.site import build_site
 from sitegen.terminal.drop_text import loss_text
-from sitegen.terminal.load_text import load_csv, load_text
+from sitegen.terminal.load_csv import load_csv
+from sitegen.terminal.load_text import load_text
 from tests.nets import expand, network
 from tests.pages.pages_sample import reading, words
 

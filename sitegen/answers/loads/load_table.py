@@ -1,12 +1,13 @@
-"""How loaded each source and device is, and which failure loads it most."""
+"""How loaded each source and device is."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from sitegen.answers.drop import faults_of, named_failure
+from sitegen.answers.dip_decides import has_short
+from sitegen.answers.drop import faults_of
 from sitegen.answers.endurance.battery_endurance import battery_endurances
 from sitegen.answers.endurance.battery_load import scenarios_on_battery
 from sitegen.answers.endurance.results import Endurance
@@ -14,8 +15,15 @@ from sitegen.answers.loads.compared_loads import compared_failures, loads_of
 from sitegen.answers.loads.current_bounds import current_bounds
 from sitegen.answers.loads.source_loads import Load, loads
 from sitegen.answers.loads.state_amps import NO_AMPS, CurrentBounds
+from sitegen.answers.loads.worst_cases import WorstCase, worst_cases
 from sitegen.answers.over_rating import OverRating, allowed_for, over_rating_before
-from sitegen.answers.overload import Overloads, Word, overloads_of, stuck_closed
+from sitegen.answers.overload import (
+    Overloads,
+    Word,
+    overloads_of,
+    stuck_closed,
+    what_is_overloaded_opens,
+)
 from sitegen.answers.start_sag import Sag, sags
 from sitegen.answers.voltage_drop import voltage_drops
 from sitegen.answers.voltage_drop_records import VoltageDrops
@@ -26,9 +34,6 @@ from sitegen.solver.network import Network
 from sitegen.solver.outcome import after_the_crew, condition_states, solve
 from sitegen.solver.power import Power
 from sitegen.solver.scenarios import Fault, Scenario, scenarios_of
-
-NEGLIGIBLE_AMPS = Fraction(1, 20)
-"""A difference of fewer amps is not shown."""
 
 
 @dataclass(frozen=True)
@@ -72,37 +77,6 @@ KINDS_LEFT_OUT = ("diode", "shunt", "switch")
 """Kinds of devices whose amps are those of their neighbours in the feeder."""
 
 
-@dataclass(frozen=True)
-class WorstCase:
-    """The scenario that loads a source or a device most."""
-
-    amps: Fraction
-    condition: str
-    failed: tuple[Fault, ...]
-    """Empty if nothing has to fail for it."""
-    acted_on: str | None
-    """The named failure, by id, after the crew has acted on it; None before anyone has."""
-    bounds: CurrentBounds
-    """What it gives or carries there."""
-    not_known: WorstCase | None = None
-    """Another failure after which its amps are not known."""
-
-    def named(self, network: Network) -> Failure | None:
-        """The named failure that it is; None of one component before anyone has acted."""
-        acted_on = (f for f in network.catalogue.failures if f.id == self.acted_on)
-        return next(acted_on, None) or named_failure(network, self.failed)
-
-    def exceeds(self, amps: Fraction) -> bool:
-        """Whether a failure causes it, and it is more than these amps, or may be."""
-        more = self.amps > amps + NEGLIGIBLE_AMPS
-        return bool(self.failed) and (more or (self.bounds.unknown and self.amps >= amps))
-
-    @property
-    def at_least(self) -> bool:
-        """Whether it may be more, in this scenario or in another."""
-        return self.bounds.unknown or self.not_known is not None
-
-
 def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
     """What each source gives, in the author's order; sources that do not produce are left out.
 
@@ -123,60 +97,6 @@ def source_loads(network: Network, load: Load, peak: Load) -> list[SourceLoad]:
         for s in network.sources.values()
         if s.id in load.sources
     ]
-
-
-def worst_cases(
-    network: Network, loads: Iterable[Load], acted: Sequence[Load] = ()
-) -> tuple[dict[str, WorstCase], dict[str, WorstCase]]:
-    """By source and by device in a feeder: the scenario in which it gives or may carry most.
-
-    Parameters
-    ----------
-    network : the airframe.
-    loads, acted : before anyone has acted; and after the crew has, on each named failure on which
-        it can.
-    """
-    sources: dict[str, WorstCase] = {}
-    devices: dict[str, WorstCase] = {}
-    not_known: dict[str, WorstCase] = {}
-    badness: dict[str, tuple[Fraction, bool, Fraction]] = {}
-    seen = set()
-    for load, after in _both_stages(network, loads, acted):
-        # With the same amps (`Load.amps`), a later one is no worse.
-        if id(load.amps) in seen:
-            continue
-        seen.add(id(load.amps))
-        # What is worked out of one state is not kept: of a large net it is much.
-        amps = replace(load.amps)
-        where = (load.condition, load.failed, after)
-        given = {
-            source: CurrentBounds(amount, amount, source in amps.short_sources)
-            for source, amount in amps.sources.items()
-        }
-        for worst, found in ((sources, given), (devices, current_bounds(network, amps))):
-            for component, bounds in found.items():
-                # Of as much, what may be more is worse; then more at the least.
-                bad = bounds.most, bounds.unknown, bounds.least
-                if component not in badness or bad > badness[component]:
-                    badness[component] = bad
-                    worst[component] = WorstCase(bounds.most, *where, bounds)
-                if bounds.unknown and load.failed and component not in not_known:
-                    not_known[component] = WorstCase(bounds.most, *where, bounds)
-    for worst in (sources, devices):
-        for component in worst.keys() & not_known.keys():
-            most, unsure = worst[component], not_known[component]
-            # Of what is unsure at its worst, something is known: that is said there.
-            if most.failed != unsure.failed or not most.amps:
-                worst[component] = replace(most, not_known=unsure)
-    return sources, devices
-
-
-def _both_stages(
-    network: Network, loads: Iterable[Load], acted: Sequence[Load]
-) -> Iterator[tuple[Load, str | None]]:
-    yield from ((load, None) for load in loads)
-    ids = [failure.id for failure in network.catalogue.failures if failure.has_acts]
-    yield from zip(acted, ids, strict=True) if acted else ()
 
 
 @dataclass(frozen=True)
@@ -205,6 +125,16 @@ class LoadTable:
     """(source or device in a feeder, condition, how far), with nothing failed."""
     dip: bool = False
     """Contactors drop out while the short lasts that has failed it."""
+    overload: bool = False
+    """What is overloaded opens."""
+
+    @property
+    def assumes(self) -> tuple[str, ...]:
+        """Which answer to the failure it is of, in words."""
+        do = "drop out while the short lasts" if self.dip else "ride through the short"
+        words = f"contactors {do} unless the catalogue says otherwise"
+        of_short = (words,) if has_short(self.load.failed) else ()
+        return (*of_short, *(("what is overloaded opens",) if self.overload else ()))
 
     def over_at_worst(self, network: Network) -> list[list[tuple[str, float, WorstCase]]]:
         """(source or device in a feeder, its rating, its worst case) of what a failure brings over
@@ -273,6 +203,7 @@ class LoadTable:
             "condition": load.condition,
             "failed": [{"id": component, "mode": mode} for component, mode in load.failed],
             "dip": self.dip,
+            "overload": self.overload,
             "sources": {
                 s.source: {
                     "amps": for_json(s.amps),
@@ -321,6 +252,7 @@ def load_table(
     failure: Failure | None = None,
     after: bool = False,
     dip: bool = False,
+    overload: bool = False,
     before: Power | None = None,
     others: Sequence[Load] | None = None,
     acted: Sequence[Load] = (),
@@ -333,14 +265,18 @@ def load_table(
     failure : the named failure, where it is one.
     after : the crew has acted on it.
     dip : contactors drop out while a short lasts.
+    overload : what is overloaded in that answer opens.
     before : the solved conditions, where the caller has them.
     others, acted : the loads of all single and named failures of the condition at once, and of the
         named ones after the crew has acted, where the caller has them.
     """
     before = before or condition_states(network)
     outcome = solve(network, scenarios_of([Scenario(condition, tuple(faults))]), before, dip)
-    if after and failure is not None:
-        outcome = after_the_crew(outcome, failure.crew_does(condition))
+    then = failure.crew_does(condition) if after and failure else None
+    if overload:
+        outcome = what_is_overloaded_opens(outcome, then)
+    elif then:
+        outcome = after_the_crew(outcome, then)
     load, peak = loads(outcome)[0], loads(outcome, peak=True)[0]
     compared: list[Load] = []
     if not faults:
@@ -354,7 +290,7 @@ def load_table(
         compared = [load, *others]
     endurances: list[Endurance] = []
     if scenarios_on_battery(outcome.after):
-        endurances = battery_endurances(network, condition, faults, failure, before, dip)
+        endurances = battery_endurances(network, condition, faults, failure, before, dip, overload)
     overloads = overloads_of(before)
     worst_sources, worst_devices = worst_cases(network, compared, acted)
     opens, at_worst = overloads.words(load.amps), _opens_at_worst(overloads, worst_devices)
@@ -372,6 +308,7 @@ def load_table(
         tuple(sags(outcome.after, load.amps)),
         over_rating_before(before),
         dip,
+        overload,
     )
 
 

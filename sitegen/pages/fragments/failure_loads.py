@@ -9,9 +9,10 @@ from typing import Any
 from markupsafe import Markup
 
 from sitegen.answers.airframe_answers import Amps
-from sitegen.answers.loads.load_table import NEGLIGIBLE_AMPS, SourceLoad, source_loads
+from sitegen.answers.loads.load_table import SourceLoad, source_loads
 from sitegen.answers.loads.source_loads import Load
 from sitegen.answers.loads.state_amps import NO_AMPS
+from sitegen.answers.loads.worst_cases import NEGLIGIBLE_AMPS
 from sitegen.pages.load_page import has_figures, source_details
 from sitegen.pages.page_context import PageContext, once_per_context
 from sitegen.pages.theme import macro
