@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sitegen.answers.drop import Loss, is_provided
 from sitegen.solver.network import Network
@@ -20,6 +20,9 @@ COMPARED = (
     "chatter",
 )
 """In which fields of `Loss` another answer to a failure must not differ unsaid."""
+
+Loaded = tuple[tuple[str, tuple[str, ...]], ...]
+"""(`must_open`, `over_rating` or `no_reserve`, the ids) of what is so in another answer only."""
 
 
 @dataclass(frozen=True)
@@ -51,10 +54,12 @@ class Besides:
     """Overloaded devices in feeders."""
     over_rating: tuple[str, ...]
     """Sources and devices in feeders that are over their rating, and do not open."""
-    overload: Loss | None
-    """The answer if what is overloaded opens, where it differs from this one."""
-    dip: Loss | None
-    """The answer if contactors drop out, where it differs."""
+    overload: Loss | None = None
+    """The answer if what is overloaded opens, where it differs from this one or loads more."""
+    dip: Loss | None = None
+    """The answer if contactors drop out, where it does."""
+    overload_loads: Loaded = ()
+    dip_loads: Loaded = ()
 
     @property
     def nothing(self) -> bool:
@@ -82,7 +87,7 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         off = [f.id for f in ended if is_provided(f.as_group, {*on, *loss.shed})]
     live = tuple(_comes_live(network, loss, normal))
     generators = {s.id for s in network.sources.values() if s.kind == "generator"}
-    return Besides(
+    found = Besides(
         tuple(f.id for f in ended if f.id not in off),
         tuple(off),
         loss.comes_on,
@@ -99,9 +104,33 @@ def besides(network: Network, loss: Loss, normal: Loss, dip: Loss | None = None)
         tuple(device for device, word in loss.overloaded.items() if word == "must"),
         tuple(device for device, word in loss.overloaded.items() if word == "may"),
         tuple(i for i in loss.over_rating if i not in loss.overloaded),
-        loss.overload if loss.overload and differs(loss, loss.overload) else None,
-        dip if dip is not None and differs(loss, dip) else None,
     )
+    loads = [_more_loaded(network, loss, found, other, normal) for other in (loss.overload, dip)]
+    overload, dip = (
+        other if other and (more or differs(loss, other)) else None
+        for other, more in zip((loss.overload, dip), loads, strict=True)
+    )
+    return replace(found, overload=overload, dip=dip, overload_loads=loads[0], dip_loads=loads[1])
+
+
+def _more_loaded(
+    network: Network, loss: Loss, found: Besides, other: Loss | None, normal: Loss
+) -> Loaded:
+    """What is overloaded or without a battery left to take over in another answer only."""
+    if other is None:
+        return ()
+    then = besides(network, other, normal)
+    known = {
+        "must_open": {*found.must_open},
+        "over_rating": {*loss.over_rating, *loss.overloaded},
+        # Of a bus that is dead here it follows from what is not lost then.
+        "no_reserve": {*found.no_reserve, *(n for n, s in loss.nodes.items() if not s.live)},
+    }
+    only_then = (
+        (field, tuple(i for i in getattr(then, field) if i not in of_this))
+        for field, of_this in known.items()
+    )
+    return tuple((field, ids) for field, ids in only_then if ids)
 
 
 def _comes_live(network: Network, loss: Loss, normal: Loss) -> Iterator[str]:

@@ -43,6 +43,7 @@ SHARED = (
     "zoom.js",
     "instruments.js",
     "headline.js",
+    "sentences.js",
     "which-fits.js",
     "page-parts.js",
     "board.js",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from sitegen.answers.besides import Besides, besides
+from sitegen.answers.besides import Besides, Loaded, besides
 from sitegen.answers.dip_decides import deciding
 from sitegen.answers.drop import Loss
 from sitegen.quantities import PLAIN
@@ -34,6 +34,12 @@ MORE = (
     ("driven", "may be driven by other sources"),
 )
 """What another answer may have more of: a field of `Loss`, and what these do."""
+LOADED = {
+    "must_open": "must open by overload",
+    "over_rating": "will be over rating",
+    "no_reserve": "will have no battery left to take over",
+}
+"""What another answer may load more: a field of `Besides`, and what these do."""
 LEFT = (
     ("reduced", "with one supply or alternative less"),
     ("on_battery", "on battery only"),
@@ -230,7 +236,7 @@ def sentences(
             helping = join_words([network.names[s] for s in others])
             yield f"What {what} cannot give, {helping} may: that is in no figure."
     if more.overload is not None:
-        then = _difference(network, loss, more, more.overload, normal)
+        then = _difference(network, loss, more, more.overload, normal, more.overload_loads)
         yield f"If what is overloaded opens, {then}."
     opened = [d for d in more.must_open if d in (more.overload or loss).opened]
     if opened and (others := [d for d in more.must_open if d not in opened]):
@@ -242,7 +248,8 @@ def sentences(
         )
     if more.dip is not None:
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
-        yield f"If contactors {do}, {_difference(network, loss, more, more.dip, normal)}."
+        then = _difference(network, loss, more, more.dip, normal, more.dip_loads)
+        yield f"If contactors {do}, {then}."
         yield _which_fits(network, loss, more.dip)
 
 
@@ -289,7 +296,9 @@ def _newly_on_battery(more: Besides) -> Iterator[str]:
         yield f"{len(more.newly_on_battery)} {are} now on battery only."
 
 
-def _difference(network: Network, loss: Loss, more: Besides, other: Loss, normal: Loss) -> str:
+def _difference(
+    network: Network, loss: Loss, more: Besides, other: Loss, normal: Loss, loaded: Loaded
+) -> str:
     """In what another answer differs, as the end of a sentence.
 
     What is reduced or on battery only follows from the losses, where these differ.
@@ -310,6 +319,7 @@ def _difference(network: Network, loss: Loss, more: Besides, other: Loss, normal
         only_then = [i for i in getattr(other, field) if i not in getattr(loss, field)]
         if only_then:
             clauses.append(f"{_named(network, only_then)} {words}")
+    clauses += [f"{_named(network, ids)} {LOADED[field]}" for field, ids in loaded]
     for field, words in () if other.lost != loss.lost else LEFT:
         left = getattr(other, field)
         if left != getattr(loss, field):

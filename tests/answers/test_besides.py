@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from sitegen.answers.besides import Besides, besides
+import pytest
+
+from sitegen.answers.besides import Besides, besides, differs
+from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Then
 from sitegen.terminal.headline_text import headline
@@ -111,3 +114,103 @@ def test_the_answer_if_contactors_drop_out_is_kept_where_it_differs() -> None:
     assert short.dip is not None
     assert "pump" in short.dip.lost
     assert said("cb-ess").dip is None
+
+
+# The short on aux drops kt out, if it does, and it stays so: then the second generator, which is a
+# volt lower, has the essential bus alone.
+LOADS_MORE = """
+sources: {gen: {volts: 28, amps: 100}, gen-2: {volts: 27, amps: %s}}
+buses: [main, ess, aux]
+devices:
+  kt: {kind: contactor, closes-when: {closed: [kt], live: [main]}}
+  cba: {kind: breaker, amps: 30}
+  cbb: {kind: breaker, amps: 25}
+feeders: [gen > main, main > kt > ess, gen-2 > cbb > ess, main > cba > aux]
+equipment: {com: {amps: %s, supplies: [{bus: ess}]}}
+conditions: {flight: {sources: [gen, gen-2], held-closed: [kt]}}
+"""
+# The battery is behind a contactor that only what it feeds holds in.
+NO_RESERVE = """
+sources: {gen: 28, bat: {kind: battery, volts: 24}}
+buses: [main, aux]
+devices:
+  kb: {kind: contactor, closes-when: {closed: [kb], live: [main]}}
+  cba: {kind: breaker, amps: 30}
+  cbb: {kind: breaker, amps: 30}
+feeders: [gen > cbb > main, bat > kb > main, main > cba > aux]
+equipment: {com: main}
+conditions: {flight: {sources: [gen, bat], held-closed: [kb]}}
+"""
+LOADED = (
+    (LOADS_MORE % (100, 36), "cbb must open by overload"),
+    (LOADS_MORE % (30, 36), "cbb must open by overload and gen-2 will be over rating"),
+    (LOADS_MORE % (100, 27), "cbb will be over rating"),
+    (LOADS_MORE % (100, 25), ""),
+    (NO_RESERVE, "main will have no battery left to take over"),
+)
+
+
+@pytest.mark.parametrize(("text", "follows"), LOADED)
+def test_what_only_the_other_answer_loads_more_is_said(text: str, follows: str) -> None:
+    """Nothing is lost, reduced or on battery in either. A breaker of 25 A must open at 34.5 A, and
+    is over its rating with 27 A.
+    """
+    net = network(text)
+    normal = drop(net, "flight", [])
+    rides, drops = (drop(net, "flight", [("aux", "shorted")], dip=dip) for dip in (False, True))
+    assert not differs(rides, drops)
+    riding = headline(net, rides, normal, drops)
+    if_dropping = [s for s in riding if s.startswith("If contactors drop out")]
+    every = [f"If contactors drop out while the fault lasts, {follows}."]
+    assert if_dropping == (every if follows else [])
+    assert riding[0].startswith("Nothing is lost") is (not follows)
+    # What is said of the answer in which they drop out is not said again of the other.
+    dropping = headline(net, drops, normal, rides, is_dip=True)
+    assert not any("If contactors" in s for s in dropping)
+    # Which answer to expect is decided as before.
+    assert expected_to_drop_out(net, rides, drops) == []
+
+
+OPENS_ONE = """
+sources: {g-1: 28, g-2: {volts: 27, amps: 30}, g-3: 29}
+buses: [main]
+devices: {cb: {kind: breaker, amps: 20}, k: {kind: contactor, closes-when: {live: [g-3]}}}
+feeders: [g-1 > cb > main, g-2 > main, g-3 > k > main]
+equipment: {com: {amps: 40, supplies: [{bus: main}]}}
+"""
+
+
+def test_of_a_bus_that_is_dead_in_this_answer_no_battery_is_missed_in_the_other() -> None:
+    """The battery's breaker trips on the short; kt, if it drops out, takes the essential bus. If it
+    rides through, that bus is live without a battery, as main is in both.
+    """
+    net = network("""
+    sources: {gen: 28, bat: {kind: battery, volts: 24}}
+    buses: [main, ess, aux]
+    devices:
+      kt: {kind: contactor, closes-when: {closed: [kt], live: [main]}}
+      cba: {kind: breaker, amps: 30}
+      cbb: {kind: breaker, amps: 30}
+    feeders: [gen > main, main > kt > ess, bat > cbb > aux, main > cba > aux]
+    equipment: {com: ess}
+    conditions: {flight: {sources: [gen, bat], held-closed: [kt]}}
+    """)
+    normal = drop(net, "flight", [])
+    rides, drops = (drop(net, "flight", [("aux", "shorted")], dip=dip) for dip in (False, True))
+    assert besides(net, drops, normal).no_reserve == ("main",)
+    assert besides(net, rides, normal).no_reserve == ("main", "ess")
+    [said_] = [s for s in headline(net, drops, normal, rides, is_dip=True) if "If contactors" in s]
+    assert said_ == "If contactors ride through the fault, you lose no items."
+
+
+def test_what_is_over_its_rating_once_what_is_overloaded_opens_is_said() -> None:
+    """40 A through a breaker of 20 A; with that open the third has them, which is made for 30."""
+    net = network(OPENS_ONE)
+    loss, normal = drop(net, "flight", [("g-3", "lost")]), drop(net, "flight", [])
+    assert loss.overload
+    assert not differs(loss, loss.overload)
+    assert headline(net, loss, normal) == (
+        "Overloaded and must open: cb.",
+        "If what is overloaded opens, g-2 will be over rating.",
+        "No item is lost.",
+    )

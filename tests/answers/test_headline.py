@@ -100,7 +100,8 @@ def test_what_is_on_battery_only_if_what_is_overloaded_opens_is_said() -> None:
     loss, normal = drop(net, "flight", [("g-2", "lost")]), drop(net, "flight", [])
     assert headline(net, loss, normal) == (
         "Overloaded and must open: tie.",
-        "If what is overloaded opens, 1 item is left on battery only.",
+        "If what is overloaded opens, left will have no battery left to take over and 1 item is"
+        " left on battery only.",
         "No item is lost.",
     )
 

@@ -22,9 +22,9 @@ from tests.nets import network as net_of
 
 FITS = """
   function fits(set, names) {
-    const { expected, drops } = headline.solved(net, set);
-    return JSON.stringify(
-      drops && whichFits.sentence(net, new Map(Object.entries(names)), expected, drops));
+    const { expected, dips } = headline.solved(net, set);
+    return JSON.stringify(headline.differs(expected, dips)
+      ? whichFits.sentence(net, new Map(Object.entries(names)), expected, dips) : null);
   }
 """
 FOLLOWS_A_BUS = "last: {kind: contactor, closes-when: {live: [side]}}"

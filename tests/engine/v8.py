@@ -90,7 +90,7 @@ function diagnose(asked) {
 
 SCRIPTS = (
     *("engine.js", "because.js", "paths.js", "figures.js", "endurance.js", "drawing.js"),
-    *("possible-amps.js", "diagnosis.js", "headline.js", "which-fits.js"),
+    *("possible-amps.js", "diagnosis.js", "headline.js", "sentences.js", "which-fits.js"),
 )
 
 

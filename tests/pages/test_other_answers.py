@@ -6,6 +6,7 @@ import html
 import re
 
 from sitegen.output.site import build_site
+from tests.answers.test_besides import LOADS_MORE
 from tests.answers.test_both_answers_to_a_fault import NET, RIDES
 from tests.answers.test_headline import CREW_ENDS_IT
 from tests.answers.test_overload import TWO_SIDES
@@ -164,3 +165,12 @@ def test_functions_that_the_crew_ends_are_not_listed_as_lost() -> None:
     assert "2 functions lost as well" not in part
     assert "1 function lost as well talk" in part
     assert "1 function turned off then signal" in part
+
+
+def test_what_must_open_in_the_other_answer_alone_is_said_at_once_and_in_its_section() -> None:
+    """36 A of the second generator go through a breaker of 25 A if the contactor drops out."""
+    net = LOADS_MORE % (100, 36)
+    answer = section(net, "failure-aux", "answer")
+    assert "If contactors drop out while the fault lasts, cbb must open by overload." in answer
+    assert "No item is lost" in answer
+    assert "Overloaded and must open: cbb." in section(net, "failure-aux", "if-dropping-out")
