@@ -171,6 +171,25 @@ def test_without_a_script_all_questions_stand_there_with_folded_answers(
     context.close()
 
 
+def test_on_paper_no_question_to_practise_gives_its_answer_away(
+    browser: Browser, written: Path
+) -> None:
+    """With the script and without: only the answer that was opened is printed."""
+    for script in (True, False):
+        context = browser.new_context(java_script_enabled=script)
+        page = context.new_page()
+        page.goto((written / "practise.html").as_uri())
+        page.emulate_media(media="print")
+        assert page.locator(".ask:visible").count() == COUNT
+        assert page.locator(".key p:visible").count() == 0
+        page.emulate_media(media="screen")
+        first = page.locator(".ask").first
+        first.locator(".choices button" if script else "summary").first.click()
+        page.emulate_media(media="print")
+        assert page.locator(".key:visible").count() == 1
+        context.close()
+
+
 def test_the_site_has_a_page_to_practise_one_tap_from_the_front(
     browser: Browser, site: Path
 ) -> None:
