@@ -234,6 +234,30 @@ def squeezed(text: str) -> str:
     return re.sub(r"[\W_]+", "", text.replace("&#9679;", "").replace("&#9675;", ""))
 
 
+def test_no_row_of_a_table_stands_alone_on_a_sheet(browser: Browser, tmp_path: Path) -> None:
+    """Four rows, begun at every third of a sheet's last 36 mm: parted two and two at most.
+
+    On A4 265 mm are between the margins, and a row takes about 5 mm.
+    """
+    starts = range(229, 265, 3)
+    cases = "".join(
+        f'<div style="break-before: page; height: {start}mm"></div><table class="lines"><thead>'
+        "<tr><th>Head</th></tr></thead><tbody>"
+        + "".join(f"<tr><td>from{start}</td></tr>" for _ in range(4))
+        + "</tbody></table>"
+        for start in starts
+    )
+    style = (Path(__file__).parents[2] / "themes/workshop/handout.css").read_text()
+    page = browser.new_page()
+    page.set_content(f'<style>{style}</style><body class="page-handout"><main>{cases}</main>')
+    page.pdf(path=tmp_path / "rows.pdf", format="A4", prefer_css_page_size=True)
+    page.close()
+    on_sheets = [re.findall(r"from\d+", sheet) for sheet in sheets(tmp_path / "rows.pdf")]
+    counts = [rows.count(row) for rows in on_sheets for row in set(rows)]
+    assert sum(counts) == 4 * len(starts)
+    assert set(counts) == {2, 4}
+
+
 def test_the_same_page_gives_the_same_pdf(printed: tuple[str, Path]) -> None:
     _, site = printed
     [(path, again)] = print_pages(site, ["block-2/handout-card.html"], chromium_path() or "", MADE)
