@@ -176,3 +176,27 @@ battery-time: {recognition-minutes: 0, landing-minutes: 0}
     [page] = [p.make() for p in pages if p.path.endswith("failure-k-side.html")]
     said = "With left lost as well, right is at 133 % of its rating."
     assert said in words(page)
+
+
+def test_what_must_open_is_named_beside_minutes_though_one_of_both_opens_it_alone() -> None:
+    """Worked by hand: 20 Ah is 1,200 A-min, 34 min at 35 A and 80 min at 15 A.
+
+    Without the generator the clock alone overloads the battery's breaker of 10 A.
+    """
+    raw = expand("""
+sources: {gen: {volts: 28, amps: 100}, bat: {kind: battery, volts: 24, amp-hours: 20, usable: 1}}
+buses: [main, standby]
+devices: {d: diode, cb-bat: {kind: breaker, amps: 10}}
+feeders: [gen > main, main > d > standby, bat > cb-bat > standby]
+equipment:
+  radio: {supplies: [{bus: main}], amps: 20}
+  clock: {supplies: [{bus: standby}], amps: 15}
+conditions: {flight: {sources: [gen, bat]}}
+battery-time: {recognition-minutes: 0, landing-minutes: 0}
+""")
+    pages = failure_page.SINGLE.pages(context_of(raw, "all"))
+    [page] = [p.make() for p in pages if p.path.endswith("failure-d.html")]
+    assert (
+        "With gen lost as well, cb-bat is overloaded and must open. gen stays connected: others may"
+        " drive it as a motor. bat lasts 34 min if no breaker opens (80 min with a sound one)."
+    ) in words(page)

@@ -68,10 +68,12 @@ def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
         found.append(
             f"{_counted(both.lost, functions)} {verb} lost; {more} of these would be kept {sound}"
         )
-    elif latent.must_open:
-        over = join_words([names[d] for d in latent.must_open])
-        verb = "is" if len(latent.must_open) == 1 else "are"
-        found.append(f"{over} {verb} overloaded and must open")
+    # Minutes count only while these hold, also where one of the two overloads them by itself.
+    must = [device for device, word in both.overloaded.items() if word == "must"]
+    over = must if latent.minutes else () if latent.more else latent.must_open
+    if over:
+        verb = "is" if len(over) == 1 else "are"
+        found.append(f"{join_words([names[d] for d in over])} {verb} overloaded and must open")
     if latent.driven:
         verb, them = ("stays", "it") if len(latent.driven) == 1 else ("stay", "them")
         driven = join_words([names[source] for source in latent.driven])
@@ -80,7 +82,7 @@ def _on_top(context: PageContext, latent: Latent, view: View) -> Markup:
         f"{names[source]} is at {how.bound}{NO_BREAK.percent(how.percent)} of its rating"
         for source, how in latent.over.items()
     ]
-    held = " if no breaker opens" if "must" in both.overloaded.values() else ""
+    held = " if no breaker opens" if must else ""
     for battery, (minutes, alone) in latent.minutes.items():
         last = f"{names[battery]} lasts {duration(minutes, NO_BREAK.gap)}{held}"
         beside = f" ({duration(alone, NO_BREAK.gap)} {sound})" if alone is not None else ""
