@@ -234,7 +234,7 @@ def squeezed(text: str) -> str:
     return re.sub(r"[\W_]+", "", text.replace("&#9679;", "").replace("&#9675;", ""))
 
 
-def test_no_row_of_a_table_stands_alone_on_a_sheet(browser: Browser, tmp_path: Path) -> None:
+def test_no_row_of_a_table_is_alone_on_a_sheet(browser: Browser, tmp_path: Path) -> None:
     """Four rows, begun at every third of a sheet's last 36 mm: parted two and two at most.
 
     On A4 265 mm are between the margins, and a row takes about 5 mm.
