@@ -457,7 +457,9 @@ class Plain:
 
         order = sorted(self.capacities, key=lambda b: b != battery)
         batteries = [
-            BatteryDraws(b, asked, self.capacities[b], cruise, landing, "", frozenset())
+            BatteryDraws(
+                b, asked, self.capacities[b], cruise, landing, "", frozenset(), frozenset()
+            )
             for b in order
         ]
         return run_down(batteries, phase)
@@ -765,6 +767,16 @@ def test_each_saving_is_the_time_with_that_piece_off_as_well() -> None:
     assert endurance.total == pytest.approx(20)
     assert minutes(endurance.savings) == {"radio": pytest.approx(30), "lamp": pytest.approx(7.5)}
     assert [(g.id, g.amps) for g in endurance.savings] == [("radio", 2), ("lamp", 1)]
+
+
+def test_what_provides_a_function_is_not_offered_to_be_turned_off() -> None:
+    """Nor what that requires; the lamp is."""
+    text = loaded(ALONE, radio=2, unit=1, lamp=1) + "functions: {talk: {provided-by: [radio]}}"
+    raw = expand(text)
+    [radio] = [e for e in raw["equipment"] if e["id"] == "radio"]
+    radio["requires"] = ["unit"]
+    network = build(Catalogue.model_validate(raw), "all")
+    assert minutes(endurances(network, "generator")["battery"].savings).keys() == {"lamp"}
 
 
 def test_what_is_behind_a_converter_costs_what_the_converter_takes() -> None:

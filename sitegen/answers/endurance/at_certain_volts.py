@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Literal
 
 from sitegen.answers.endurance.asked import asked_of
@@ -21,8 +22,9 @@ from sitegen.answers.endurance.running_down import (
     without,
 )
 from sitegen.answers.endurance.stages import NO_TIME, Draw, stage_ends, used_in_stages
-from sitegen.catalogue.model import BatteryTime, Failure
+from sitegen.catalogue.model import BatteryTime, Failure, required_ids
 from sitegen.quantities import Fraction
+from sitegen.reachable import reachable
 from sitegen.solver.load_figures import exact
 from sitegen.solver.network import Network
 
@@ -51,10 +53,19 @@ def batteries_of(network: Network, condition: str, failure: Failure | None) -> l
             network.figures[asked[source.id].landing_column or column, False],
             _apart(network, asked[source.id].landing_column, column),
             frozenset(shed),
+            _needed(network),
         )
         for source in network.sources.values()
         if source.kind == "battery"
     ]
+
+
+@lru_cache(maxsize=8)
+def _needed(network: Network) -> frozenset[str]:
+    """What provides a function, and what that requires."""
+    onward = {item: required_ids(e) for item, e in network.equipment.items()}
+    providers = [i for f in network.catalogue.functions for i in f.equipment]
+    return frozenset(reachable(onward, providers))
 
 
 @dataclass(frozen=True)

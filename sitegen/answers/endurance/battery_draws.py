@@ -26,6 +26,8 @@ class BatteryDraws:
     landing_apart: str
     """The landing's column, where some equipment has figures for its supplies in it; else empty."""
     shed: frozenset[str]
+    needed: frozenset[str]
+    """What provides a function, and what that requires: nobody is shown what it costs."""
     _known: dict[tuple[Flat, int], tuple[_StageAmps, _StageAmps, _StageAmps]] = field(
         default_factory=dict, compare=False
     )

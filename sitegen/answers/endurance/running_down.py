@@ -165,10 +165,13 @@ class _Landing:
 def possible_savings(
     batteries: Sequence[BatteryDraws], phase_when: PhaseWhen, end: Fraction | None
 ) -> tuple[Saving, ...]:
-    """What is still on in the shed cruise, each piece as if it were off from the shedding on."""
+    """What is still on in the shed cruise, each piece as if it were off from the shedding on.
+
+    What provides a function is left out: that is not to be given up for minutes.
+    """
     savings = []
     for item, amps in batteries[0].left_on(phase_when(NO_TIME, ())).items():
-        if amps:
+        if amps and item not in batteries[0].needed:
             savings += _difference(item, amps, end, without(item, batteries, phase_when))
     return _most_first(savings)[:MOST_SAVINGS]
 
