@@ -17,7 +17,7 @@ from sitegen.pages.links import AUDIT, PROTECTION, function_page
 from sitegen.pages.page_context import PageContext, PageKind
 from sitegen.pages.theme import macro
 from sitegen.pages.views import by_text, classes
-from sitegen.solver.scenarios import Fault
+from sitegen.solver.scenarios import Fault, bits
 
 FEW = 3
 """How many of the worst failures the headline has room for."""
@@ -85,16 +85,27 @@ def _by_failure(context: PageContext, weaknesses: Sequence[Weakness]) -> list[di
     """The failures that take most first, modes that take the same together: what each takes."""
     conditions = [c.id for c in context.answers.conditions]
     count, names = len(conditions), context.answers.network.names
-    taken: dict[SingleFailure, dict[Taken, int]] = {}
+    taken: dict[SingleFailure, list[set[Taken]]] = {}
     for w in weaknesses:
-        by = replace(w.by, conditions=())
-        taken.setdefault(by, {})[w.function, w.items] = _mask(conditions, w.by.conditions)
-    groups: dict[tuple[str, str, frozenset[tuple[Taken, int]]], list[SingleFailure]] = {}
-    for by, found in taken.items():
-        groups.setdefault((by.fault[0], by.remark, frozenset(found.items())), []).append(by)
+        in_each = taken.setdefault(replace(w.by, conditions=()), [set() for _ in conditions])
+        for i in bits(_mask(conditions, w.by.conditions)):
+            in_each[i].add((w.function, w.items))
+    # The modes of a component that take the same are together in each condition.
+    groups: dict[tuple[SingleFailure, ...], dict[Taken, int]] = {}
+    for i in range(count):
+        same: dict[tuple[str, str, frozenset[Taken]], list[SingleFailure]] = {}
+        for by, in_each in taken.items():
+            if in_each[i]:
+                key = by.fault[0], by.remark, frozenset(in_each[i])
+                same.setdefault(key, []).append(by)
+        for together in same.values():
+            found = groups.setdefault(tuple(together), {})
+            for w in weaknesses:
+                one = w.function, w.items
+                if w.by.fault == together[0].fault and one in taken[together[0]][i]:
+                    found[one] = found.get(one, 0) | 1 << i
     rows: list[dict[str, object]] = []
-    for failures in sorted(groups.values(), key=lambda failures: -len(taken[failures[0]])):
-        found = taken[failures[0]]
+    for failures, found in sorted(groups.items(), key=lambda group: -len(group[1])):
         takes = [
             {
                 "classes": classes(mask, count),
