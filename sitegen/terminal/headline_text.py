@@ -250,7 +250,7 @@ def sentences(
         do = "ride through the fault" if is_dip else "drop out while the fault lasts"
         then = _difference(network, loss, more, more.dip, normal, more.dip_loads)
         yield f"If contactors {do}, {then}."
-        yield _which_fits(network, loss, more.dip)
+        yield _which_fits(network, loss)
 
 
 def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[str]:
@@ -269,9 +269,9 @@ def _in_reserve(network: Network, loss: Loss, sources: Sequence[str]) -> list[st
     return [s for s in network.sources if s in found - carrying]
 
 
-def _which_fits(network: Network, loss: Loss, other: Loss) -> str:
+def _which_fits(network: Network, loss: Loss) -> str:
     """What to look up, since the catalogue does not say which answer fits."""
-    devices = deciding(network, loss, other)
+    devices = deciding(network, loss.condition, loss.failed)
     if not devices:
         return "The catalogue does not say which of the two fits."
     do, types = (

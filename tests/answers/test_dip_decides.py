@@ -61,7 +61,7 @@ ASKED = "look up if it is a ride-through type."
 
 def decides(net: str) -> tuple[str, ...]:
     on = network(net)
-    return deciding(on, *(drop(on, "flight", SHORT, dip=dip) for dip in (False, True)))
+    return deciding(on, "flight", SHORT)
 
 
 def said(net: str, is_dip: bool = False) -> str:
@@ -159,7 +159,7 @@ def test_one_that_drops_out_is_open_later_whatever_another_does() -> None:
     on, then = network(MOVED_ONTO), Then(switches={"s": "alternate"})
     at_once = [drop(on, "flight", SHORT, dip=dip) for dip in (False, True)]
     assert [loss.lost for loss in at_once] == [("fan",), ("fan", "radio")]
-    assert deciding(on, *at_once) == ("k-1",)
+    assert deciding(on, "flight", SHORT) == ("k-1",)
     acted = [drop(on, "flight", SHORT, then, dip=dip) for dip in (False, True)]
     assert [not loss.conducts["k-2"] for loss in acted] == [True, True]
     assert ["radio" in (*loss.lost, *loss.shed) for loss in acted] == [True, True]

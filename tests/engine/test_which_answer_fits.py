@@ -24,7 +24,7 @@ FITS = """
   function fits(set, names) {
     const { expected, dips } = headline.solved(net, set);
     return JSON.stringify(headline.differs(expected, dips)
-      ? whichFits.sentence(net, new Map(Object.entries(names)), expected, dips) : null);
+      ? whichFits.sentence(net, new Map(Object.entries(names)), expected) : null);
   }
 """
 FOLLOWS_A_BUS = "last: {kind: contactor, closes-when: {live: [side]}}"

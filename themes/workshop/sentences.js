@@ -207,7 +207,7 @@ Object.assign(headline, (() => {
     if (otherContactors) {
       const do_ = isDip ? "ride through the fault" : "drop out while the fault lasts";
       more.push(`If contactors ${do_}, ${other(otherContactors)}.`);
-      more.push(whichFits.sentence(net, names, expected, dips));
+      more.push(whichFits.sentence(net, names, expected));
     }
     let first;
     if (shown.lost.length) {
