@@ -89,7 +89,10 @@ def counted(count: int | str, one: str, more: str | None = None) -> str:
     return f"{count} {one if count == 1 else more or one + 's'}"
 
 
-SETS_ASSUME = "In sets, contactors ride through and nothing opens by overload."
+SETS_ASSUME = (
+    "In sets, contactors ride through unless the catalogue says otherwise, and nothing opens by"
+    " overload."
+)
 
 
 def sets_not_tried(order: int) -> str:

@@ -108,6 +108,7 @@ class _State:
     down: Masks
     opened: Masks
     stalled: Masks
+    in_dip: bool = False
 
     @classmethod
     def of(cls, steady: SteadyState) -> _State:
@@ -239,6 +240,7 @@ class _Steps:
     network: Network
     states: list[_State] = field(default_factory=list)
     began: int = 0
+    in_dip: bool = False
 
     def begin(self) -> None:
         """A search for the steady state begins."""
@@ -255,7 +257,15 @@ class _Steps:
         now = at.copy()
         self.states.append(
             _State(
-                self.network, setting, conducts, live, produces, dict(down), now.opened, now.stalled
+                self.network,
+                setting,
+                conducts,
+                live,
+                produces,
+                dict(down),
+                now.opened,
+                now.stalled,
+                self.in_dip,
             )
         )
 
@@ -277,7 +287,10 @@ def _events(
     numbers = {k: n for n, k in enumerate(sorted({k for k, _, _ in rows}), 1)}
     for k, kind, name in rows:
         causes = () if name in by_overload else _causes(states, k, name, shorted)
-        in_dip = any(mask and not last.down[n] for n, mask in states[k].down.items())
+        # It held down what has volts again since.
+        in_dip = states[k].in_dip and any(
+            mask and not last.down[n] for n, mask in states[k].down.items()
+        )
         yield Event(numbers[k], kind, name, last.word(name), tuple(sorted(causes)), in_dip)
 
 

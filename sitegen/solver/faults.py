@@ -74,8 +74,11 @@ def run_stage(
                 zone = _with_dead(setting, network, _zone(network, setting, before))
                 zone = {n: part[n] | (mask & acted) for n, mask in zone.items()}
                 if record:
+                    record.in_dip = True
                     record.step(setting, at, zone)
                 switch_until_steady(network, setting, at, zone, acted, dropping, record)
+                if record:
+                    record.in_dip = False
             for device, mask in opening.items():
                 at.opened[device] = at.opened.get(device, 0) | mask
             for source, mask in stalling.items():

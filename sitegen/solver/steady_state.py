@@ -39,6 +39,9 @@ LONGEST_CYCLE = 2048
 class Recorder(Protocol):
     """Notified of every step of one scenario, for the order of events."""
 
+    in_dip: bool
+    """The steps are those in which switching devices drop out."""
+
     def begin(self) -> None:
         """A search for the steady state begins."""
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from sitegen.answers.besides import Besides, besides, differs
-from sitegen.answers.dip_decides import expected_to_drop_out
 from sitegen.answers.drop import drop
 from sitegen.catalogue.model import Then
 from sitegen.terminal.headline_text import headline
@@ -167,8 +166,6 @@ def test_what_only_the_other_answer_loads_more_is_said(text: str, follows: str) 
     # What is said of the answer in which they drop out is not said again of the other.
     dropping = headline(net, drops, normal, rides, is_dip=True)
     assert not any("If contactors" in s for s in dropping)
-    # Which answer to expect is decided as before.
-    assert expected_to_drop_out(net, rides, drops) == []
 
 
 OPENS_ONE = """

@@ -85,7 +85,7 @@ def test_the_handout_has_both_chains_of_a_named_failure_and_none_of_others(
 
 def test_within_a_step_what_opens_comes_before_what_it_takes() -> None:
     """For people, cause before effect; the rows of `--json` stay sorted by kind and id."""
-    asked = ["drop", "mid:shorted", "--because"]
+    asked = ["drop", "mid:shorted", "--airframe", "block-3", "--because"]
     text = CliRunner().invoke(commands, asked).output.partition("How it comes about\n")[2]
     first = [row.split(" because")[0][5:] for row in text.splitlines() if row.startswith("  1.")]
     assert first == [
@@ -112,4 +112,4 @@ def test_what_comes_while_a_short_holds_the_volts_down_says_so() -> None:
     ]
     assert "1 side: dead because of third , while the short held volts down; it stays so" in steps
     assert "2 hold: open because of main , while the short held volts down; it stays so" in steps
-    assert "4 cb-3: tripped because of third" in steps
+    assert "3 cb-3: tripped because of third" in steps

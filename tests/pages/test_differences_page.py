@@ -100,7 +100,7 @@ def test_the_effect_is_on_the_side_of_the_airframe_that_has_it(pages: dict[str, 
         for row in effects(pages["block-2/differences-block-3.html"])
         if row.startswith("Main battery , Auxiliary battery , Aft bus , ")
     ]
-    assert [row.count("if contactors drop out") for row in several] == [1, 1]
+    assert len(several) == 1
     here, there = row.split("Only on Serials 25 to 58")
     assert "Right turbine temperature (ITT)" in here.split("Only on Serials 1 to 24")[1]
     assert "Right torque" in there

@@ -140,7 +140,7 @@ def worked_out(network: Network, outcome: Outcome) -> tuple[Rows, Rows]:
 def test_every_single_failure_shows_the_amps_of_its_sources_and_buses(
     network: Network, pages: dict[str, str]
 ) -> None:
-    checked = dips = 0
+    checked = 0
     c = network.catalogue
     for component in (*c.sources, *c.buses, *c.devices):
         page = pages[f"{AIRFRAME}/failure-{component.id}.html"]
@@ -152,14 +152,12 @@ def test_every_single_failure_shows_the_amps_of_its_sources_and_buses(
         for view, (mode, condition) in enumerate(faults):
             scenario = Scenario(condition.id, ((component.id, mode),))
             outcome = expected_outcome(network, scenario)
-            dips += outcome.dip
             if outcome.after.conflicts:
                 assert shown(page, view)[0]["Inverter 1"][0] == "not known"
                 continue
             assert shown(page, view) == expected(network, outcome, condition.id), scenario
             checked += 1
     assert checked > 600
-    assert dips > 5
 
 
 def test_every_named_failure_shows_them_at_once_and_after_the_crew_has_acted(

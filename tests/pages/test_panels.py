@@ -18,7 +18,6 @@ import yaml
 
 from sitegen.answers.airframe_answers import AirframeAnswers
 from sitegen.answers.device_ends import live_sides
-from sitegen.answers.dip_decides import drops_out
 from sitegen.answers.panel_plans import panel_plans
 from sitegen.catalogue.read import read
 from sitegen.pages import bus_page, equipment_page, failure_page, list_pages, panel_page
@@ -279,11 +278,9 @@ def test_a_failure_marks_just_the_breakers_of_what_is_lost(airframe: str, compon
     users, failed = behind(airframe), spots(airframe, {component})
     scenarios = [(mode, condition) for mode in modes for condition in conditions]
     before = {c: plain.settled_condition(demo(), c, airframe) for c in conditions}
-    network = context(airframe).answers.network
     for view, (mode, condition) in enumerate(scenarios):
         failing = [(component, mode)]
-        dip = drops_out(network, condition, tuple(failing))
-        answer = plain.answer(demo(), condition, failing, None, airframe, before[condition], dip)
+        answer = plain.answer(demo(), condition, failing, None, airframe, before[condition])
         lost = set(answer["lost"])
         theirs = spots(airframe, {b for b, items in users.items() if items & lost}) - failed
         shown = maps.in_view(view)

@@ -20,7 +20,7 @@ const because = (() => {
         const { live, produces } = engine.powered(net, set, conducts, down, at.stalled);
         states.push({
           net, set, conducts, live, produces, down,
-          opened: at.opened.slice(), stalled: at.stalled.slice(),
+          opened: at.opened.slice(), stalled: at.stalled.slice(), inDip: this.inDip,
         });
       },
     };
@@ -96,7 +96,7 @@ const because = (() => {
     const steps = [...new Set(found.map(([k]) => k))];
     // While the short held down what has volts again since.
     const last = states[states.length - 1];
-    const inDip = (k) => [...states[k].down].some((mask, n) => mask & 1 && !(last.down[n] & 1));
+    const inDip = (k) => states[k].inDip && [...states[k].down].some((mask, n) => mask & 1 && !(last.down[n] & 1));
     return found.map(([k, component]) => ({
       step: steps.indexOf(k) + 1,
       kind: component.kind,

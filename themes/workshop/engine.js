@@ -490,8 +490,12 @@ const engine = (() => {
         if (acted && dropping.length) {
           const zone = joined(set, shortReaches(net, set, before, true));
           for (let n = 0; n < zone.length; n++) zone[n] = part[n] | (zone[n] & acted);
-          if (record) record.step(set, at, zone);
+          if (record) {
+            record.inDip = true;
+            record.step(set, at, zone);
+          }
           switchUntilSteady(net, set, at, zone, acted, dropping, record);
+          if (record) record.inDip = false;
         }
         for (let d = 0; d < opening.length; d++) at.opened[d] |= opening[d];
         for (let n = 0; n < stalling.length; n++) at.stalled[n] |= stalling[n];
